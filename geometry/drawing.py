@@ -1,0 +1,325 @@
+"""Pictures of a section: parts, clock ring, dimensions and labels.
+
+matplotlib is imported when something is drawn, not when this module is.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.clock import clock_to_angle, format_clock, hours_between
+from geometry.faces import Face, Outline
+from geometry.planar import Curve
+from geometry.section import Block, DeckSection
+from geometry.section_mesh import ProfileDepth
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.patches import Patch, Wedge
+    from matplotlib.path import Path
+
+INK = "#1A1A1A"
+WATER = "#DCEFF8"
+FILLS = {
+    "barrel": "#BFD0E2", "liner": "#8D99A8", "tie": "#B5D3A8", "outer wall": "#DADFE5",
+    "insert": "#F6C48A",
+}  # fmt: skip
+DEEPER = "#E0892C"
+CUT = "#A03000"
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """The part of the plane that is shown: a rectangle about the firing bore's axis."""
+
+    half_width: float  # [mm]
+    half_height: float  # [mm]
+
+    def holds(self, points: NDArray[np.float64], margin: float = 1.0) -> NDArray[np.bool_]:
+        """Which points, shape (n, 2), lie in the rectangle times ``margin``."""
+        return (np.abs(points[:, 0]) <= margin * self.half_width) & (
+            np.abs(points[:, 1]) <= margin * self.half_height
+        )
+
+
+def view_of(block: Block) -> View:
+    """The firing bore with what stands next to it: 1.6 pitches of a bank, or all of one bore."""
+    thickest = max([block.barrel_wall, *(wall for _, wall in block.wall_table)])
+    outside = block.outside_radius + (0.0 if block.jacket else thickest - block.barrel_wall)
+    if block.bores == 1 or block.pitch is None:
+        return View(1.04 * outside, 1.04 * outside)
+    return View(0.8 * block.pitch, 1.04 * outside)
+
+
+def face_path(outline: Outline, face: Face) -> Path:
+    """The closed outline of a face, its holes included."""
+    from matplotlib.path import Path
+
+    return Path.make_compound_path(*map(_loop_path, outline.loops(face)))
+
+
+def _loop_path(loop: Sequence[Curve]) -> Path:
+    from matplotlib.path import Path
+
+    z = np.concatenate([curve.points(_shares(curve)) for curve in loop] + [[loop[0].start]])
+    return Path(np.stack([z.real, z.imag], axis=1), closed=True)
+
+
+def border_path(outline: Outline) -> Path:
+    """Every line of the section: free edges and borders between parts."""
+    from matplotlib.path import Path
+
+    return Path.make_compound_path(*(face_path(outline, face) for face in outline.faces))
+
+
+def _shares(curve: Curve) -> NDArray[np.float64]:
+    """Shares of a curve's length from its start, end left out; 0.01 mm off an arc at most."""
+    if not curve.bulge:
+        return np.zeros(1)
+    step = 2 * math.acos(max(1 - 0.01 / curve.radius, 0.9))
+    return np.linspace(0, 1, math.ceil(abs(curve.sweep) / step), endpoint=False)
+
+
+def clock_ring(axes: Axes, radius: float, every: int = 1) -> None:
+    """Clock ticks and the hours, or ``every`` so many of them, just inside a bore [mm]."""
+    from matplotlib.collections import LineCollection
+
+    angles = clock_to_angle(np.arange(12))
+    rays = np.stack([np.cos(angles), np.sin(angles)], axis=1)
+    inner = np.where(np.arange(12) % 3 == 0, 0.93, 0.955) * radius
+    ticks = np.stack([rays * inner[:, None], rays * 0.985 * radius], axis=1)
+    axes.add_collection(LineCollection(list(ticks), colors="#777777", linewidths=0.8),
+                        autolim=False)  # fmt: skip
+    for hour in range(0, 12, every):
+        axes.text(*(0.87 * radius * rays[hour]), str(hour or 12), ha="center", va="center",
+                  fontsize=6.5, color="#555555")  # fmt: skip
+
+
+def in_bore_labels(
+    axes: Axes,
+    places: Sequence[tuple[float, float]],
+    texts: Sequence[str],
+    radius: float,
+    crosses: Sequence[bool] = (),
+    size: float = 7.5,
+) -> None:
+    """Write labels in the empty bore, each with a line to its place in the metal.
+
+    Labels stand on a ring at their place's clock position, pushed apart where they would touch.
+
+    Parameters
+    ----------
+    axes : Axes
+    places : sequence of (x, y)
+        Points that are named. [mm]
+    texts : sequence of str
+    radius : float
+        Of the bore. [mm]
+    crosses : sequence of bool, optional
+        Mark these places with a cross, not with a ring.
+    size : float
+        Of the letters. [pt]
+    """
+    from matplotlib.collections import LineCollection
+
+    if not places:
+        return
+    spots = np.array(places)
+    angles = np.arctan2(spots[:, 1], spots[:, 0])
+    spread = _pushed_apart(angles, min(math.radians(56), 2 * math.pi / len(places)))
+    at = 0.55 * radius * np.stack([np.cos(spread), np.sin(spread)], axis=1)
+    axes.add_collection(
+        LineCollection(list(np.stack([spots, at], axis=1)), colors=INK, linewidths=0.7, zorder=5),
+        autolim=False,
+    )
+    for (x, y), text in zip(at, texts, strict=True):
+        axes.text(x, y, text, ha="center", va="center", fontsize=size, linespacing=1.25, zorder=6,
+                  bbox={"boxstyle": "square,pad=0.15", "facecolor": "white", "edgecolor": "none"},
+                  )  # fmt: skip
+    crossed = np.array([*crosses, *[False] * (len(places) - len(crosses))])
+    for chosen, marker in ((~crossed, "o"), (crossed, "x")):
+        axes.plot(*spots[chosen].T, marker, markersize=4.5, markerfacecolor="white",
+                  markeredgecolor=INK, markeredgewidth=1.0, zorder=7)  # fmt: skip
+
+
+def _pushed_apart(angles: NDArray[np.float64], gap: float) -> NDArray[np.float64]:
+    """Angles [rad] moved as little as gives every neighbour at least ``gap``, in the same order."""
+    order = np.argsort(angles)
+    moved = angles[order].copy()
+    for _ in range(400):
+        room = np.append(np.diff(moved), moved[0] + 2 * math.pi - moved[-1])
+        short = np.clip(gap - room, 0, None)
+        if len(moved) == 1 or short.max() < 1e-3:
+            break
+        moved += 0.25 * (np.roll(short, 1) - short)
+    out = np.empty_like(moved)
+    out[order] = moved
+    return out
+
+
+def draw_section_picture(
+    axes: Axes, section: DeckSection, outline: Outline, view: View, *, dimensions: bool = False
+) -> list[Patch]:
+    """Draw a section as seen looking down on the deck, about its firing bore.
+
+    Parameters
+    ----------
+    axes : matplotlib Axes
+    section : DeckSection
+    outline : Outline
+        Of the same section.
+    view : View
+        What is shown.
+    dimensions : bool
+        Write bore, walls, ties and relief cuts with their sizes; otherwise the insert's depths.
+
+    Returns
+    -------
+    list of Patch
+        One for each kind of thing drawn, for a legend.
+    """
+    from matplotlib.patches import Circle, Patch, PathPatch
+
+    block = section.block
+    legend: dict[str, Patch] = {}
+
+    def circle(x: float, y: float, diameter: float, **style: object) -> None:
+        axes.add_artist(Circle((x, y), diameter / 2, **style))  # type: ignore[arg-type]
+
+    if block.jacket:
+        axes.add_artist(PathPatch(_outside(outline), facecolor=WATER, linewidth=0))
+        for axis in block.axes:
+            circle(axis, 0, block.bore, color="white", linewidth=0)
+    for face in outline.faces:
+        layers = outline.regions[face.region]
+        part = "insert" if any(layer.part == "insert" for layer in layers) else layers[0].part
+        style = {"facecolor": FILLS[part], "edgecolor": INK, "linewidth": 0.7}
+        patch = PathPatch(face_path(outline, face), **style)
+        axes.add_artist(patch)
+        legend.setdefault(part, Patch(**style, label=part))
+        for layer in layers:
+            depth = layer.thickness
+            if isinstance(depth, ProfileDepth):
+                for wedge in _zone_wedges(depth, 1.5 * block.outside_radius):
+                    axes.add_artist(wedge)
+                    wedge.set_clip_path(patch)
+                    legend["deeper"] = Patch(color=DEEPER, label="deeper zone of the insert")
+            elif part in ("barrel", "outer wall") and depth.thickness < section.depth:
+                patch.set_hatch("....")
+                legend["floor"] = Patch(facecolor="white", edgecolor=INK, hatch="....",
+                                        linewidth=0.7, label="floor of a relief cut")  # fmt: skip
+    for number, axis in enumerate(block.axes, start=1):
+        for cut in block.relief_cuts:
+            if cut.bores is None or number in cut.bores:
+                x, y = _at(cut.clock, cut.radius)
+                style = {"edgecolor": CUT, "linestyle": (0, (4, 2)), "fill": False}
+                circle(axis + x, y, cut.diameter, linewidth=1.2, zorder=4, **style)
+                legend["cut"] = Patch(**style, label="edge of a relief cut")
+    if block.jacket:
+        legend["water"] = Patch(facecolor=WATER, edgecolor="#8CB4C8", label="open water")
+    axes.set_aspect("equal")
+    axes.set_xlim(-view.half_width, view.half_width)
+    axes.set_ylim(-view.half_height, view.half_height)
+    clock_ring(axes, block.bore / 2)
+    named = _block_labels(block) if dimensions else _insert_labels(section)
+    in_bore_labels(axes, [place for place, _ in named], [text for _, text in named],
+                   block.bore / 2, size=8.0)  # fmt: skip
+    if dimensions:
+        axes.text(0, 0, f"bore {block.bore:g} mm", ha="center", va="center", fontweight="bold")
+    elif section.insert is None:
+        axes.text(0, 0, "no insert", ha="center", va="center")
+    return list(legend.values())
+
+
+def _zone_wedges(depth: ProfileDepth, radius: float) -> list[Wedge]:
+    """Sectors that shade the deeper zones of an insert, stepped over the run-out."""
+    from matplotlib.patches import Wedge
+
+    return [
+        Wedge((depth.axis, 0), radius, 90 - 30 * zone.clock - half, 90 - 30 * zone.clock + half,
+              color=DEEPER, alpha=0.3, linewidth=0)
+        for zone in depth.zones
+        for half in (zone.width / 2 + share * zone.blend for share in (0.0, 0.5, 1.0))
+    ]  # fmt: skip
+
+
+def _outside(outline: Outline) -> Path:
+    """The outside of the block, with everything within it."""
+    paths = [_loop_path(outline.loops(face)[0]) for face in outline.faces]
+    return max(paths, key=lambda path: path.get_extents().width)
+
+
+def _at(clock: float, radius: float) -> tuple[float, float]:
+    """x, y of a clock position and radius about the firing bore. [mm]."""
+    angle = float(clock_to_angle(clock))
+    return radius * math.cos(angle), radius * math.sin(angle)
+
+
+Named = tuple[tuple[float, float], str]
+
+
+def _block_labels(block: Block) -> list[Named]:
+    """Sizes of the walls, ties and relief cuts of the firing bore, each with its place."""
+    named = []
+    for cut in block.relief_cuts:
+        if cut.bores is None or block.firing_bore in cut.bores:
+            named.append((
+                _at(cut.clock, cut.radius - cut.diameter / 2),
+                f"relief cut {format_clock(cut.clock)}\n{cut.diameter:g} wide, {cut.depth:g} deep",
+            ))  # fmt: skip
+    for tie in block.ties:
+        if tie.bores is None or block.firing_bore in tie.bores:
+            named.append((
+                _at(tie.clock, block.barrel_radius + block.jacket / 2),
+                f"tie {format_clock(tie.clock)}\n{tie.width:g} wide, {tie.depth:g} deep",
+            ))  # fmt: skip
+    walls = [("liner", block.liner), ("barrel wall", block.barrel_wall), ("jacket", block.jacket),
+             ("outer wall", block.outer_wall)]  # fmt: skip
+    text = "\n".join(f"{name} {size:g}" for name, size in walls if size)
+    if block.wall_table:
+        thin, thick = (pick(wall for _, wall in block.wall_table) for pick in (min, max))
+        text = text.replace(f"barrel wall {block.barrel_wall:g}",
+                            f"barrel wall {thin:g} to {thick:g}")  # fmt: skip
+    named.append((_at(_free_clock(block), block.liner_radius + block.barrel_wall / 2), text))
+    return named
+
+
+def _free_clock(block: Block, others: Sequence[float] = ()) -> float:
+    """The clock position farthest from every feature, and from ``others``. [h]."""
+    taken = [
+        thing.clock
+        for thing in (*block.relief_cuts, *block.ties)
+        if thing.bores is None or block.firing_bore in thing.bores
+    ]
+    taken += [*others, *([3.0, 9.0] if block.bores > 1 else [])]
+    hours = np.arange(0, 12, 0.25)
+    if not taken:
+        return 1.5
+    away = np.abs(hours_between(hours[:, None], np.array(taken))).min(axis=1)
+    return float(hours[np.argmax(away)])
+
+
+def _insert_labels(section: DeckSection) -> list[Named]:
+    """Depths of the insert and sizes of its water slots, each with its place."""
+    insert, block = section.insert, section.block
+    if insert is None:
+        return []
+    middle = block.barrel_radius + (insert.width or block.jacket) / 2
+    named = [
+        (_at(zone.clock, middle), f"{zone.depth:g} deep\nat {format_clock(zone.clock)}")
+        for zone in insert.zones
+    ]
+    for slot in insert.slots:
+        if slot.bores is None or block.firing_bore in slot.bores:
+            radius = slot.radius or block.barrel_radius + block.jacket / 2
+            text = f"slot {slot.width:g} wide\nat {format_clock(slot.clock)}"
+            named.append((_at(slot.clock, radius), text))
+    plain = _free_clock(block, [thing.clock for thing in (*insert.zones, *insert.slots)])
+    named.append((_at(plain, middle), f"insert\n{insert.depth:g} deep"))
+    return named

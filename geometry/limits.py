@@ -1,0 +1,350 @@
+"""What can't be built, refused with the feature, its place, the numbers and the cure."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import NoReturn
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry import planar
+from geometry.checks import SectionError
+from geometry.clock import clock_of, format_clock, hours_between
+from geometry.faces import Outline
+from geometry.plan import Placed, Plan, slot_radius
+from geometry.planar import Curve, Half
+from geometry.section import DeckSection, ReliefCut, Tie, WaterSlot
+
+FEATHER = math.radians(12)
+"""Metal that runs out to an edge keener than this is refused. [rad].
+
+Common practice, no source: such an edge crumbles under the cutter.
+"""
+
+
+def check_wall(section: DeckSection) -> None:
+    """Refuse a barrel wall that is thinner than the section allows."""
+    block, least = section.block, section.thinnest_wall
+    if block.barrel_wall < least:
+        raise SectionError(
+            f"block.barrel_wall = {block.barrel_wall:g} mm is thinner than the {least:g} mm "
+            f"allowed. Give at least {least:g} mm, or lower section.thinnest_wall on purpose.",
+            "block.barrel_wall",
+        )
+    for row, (clock, wall) in enumerate(block.wall_table, 1):
+        if wall < least:
+            raise SectionError(
+                f"block.wall_table row {row} at {format_clock(clock)}: {wall:g} mm is thinner than "
+                f"the {least:g} mm allowed. Give at least {least:g} mm, or lower "
+                "section.thinnest_wall on purpose.", f"block.wall_table[{row}]",
+            )  # fmt: skip
+    if block.jacket > 0 and block.outer_wall < least:
+        raise SectionError(
+            f"block.outer_wall = {block.outer_wall:g} mm is thinner than the {least:g} mm allowed. "
+            f"Give at least {least:g} mm, or lower section.thinnest_wall on purpose.",
+            "block.outer_wall",
+        )
+    thickest = max([block.barrel_wall, *(wall for _, wall in block.wall_table)])
+    if block.jacket > 0 and thickest > block.barrel_wall + block.jacket - 0.5:
+        most = block.barrel_wall + block.jacket - 0.5
+        raise SectionError(
+            f"block.wall_table: a barrel wall of {thickest:g} mm leaves no water between barrel "
+            f"and outer wall. Give at most {most:g} mm, or a wider jacket.", "block.wall_table",
+        )  # fmt: skip
+
+
+def check_tie(plan: Plan, tie: Placed[Tie]) -> None:
+    """Refuse a tie that is wider than its arc, or that stands where no jacket is to be crossed."""
+    block, feature, key = plan.block, tie.feature, f"tie[{tie.number}]"
+    name = tie.say("tie", block)
+    neighbours = [t for t in plan.ties if t is not tie and t.bore == tie.bore]
+    turns = [float(hours_between(t.feature.clock, feature.clock)) for t in neighbours]
+    if 0.0 in turns:
+        raise SectionError(
+            f"{name} stands at the clock position of another tie. Move or remove one of them.",
+            f"{key}.clock",
+        )
+    rooms = [  # arc of the barrel that each neighbour leaves to this tie [mm]
+        2 * math.radians(30 * abs(turn)) * block.barrel_radius - other.feature.width
+        for turn, other in zip(turns, neighbours, strict=True)
+    ]
+    most = min([1.2 * block.barrel_radius, *rooms])
+    if feature.width > most:
+        raise SectionError(
+            f"{name} is {feature.width:g} mm wide, more than its arc of the barrel takes. Make it "
+            f"at most {_down(max(most, 0.0))} mm wide, or move the ties apart.", f"{key}.width",
+        )  # fmt: skip
+    along = np.linspace(block.barrel_radius, 3 * block.outside_radius, 400)
+    for side in (-0.5, 0.0, 0.5):
+        z = tie.axis + (along + 1j * side * feature.width) * tie.ray
+        off = plan.off_bank(z)
+        crossing = off < block.jacket_radius
+        others = [axis for axis in block.axes if axis != tie.axis]
+        hit = [np.abs(z - axis) < block.barrel_radius + feature.fillet for axis in others]
+        if not crossing.any() or (np.any(hit, axis=0) & crossing).any():
+            raise SectionError(
+                f"{name} meets the barrel of a neighbouring bore instead of crossing the jacket to "
+                f"the outer wall. {_free_clocks(plan, tie)}", f"{key}.clock",
+            )  # fmt: skip
+
+
+def _free_clocks(plan: Plan, tie: Placed[Tie]) -> str:
+    """The nearest clock position at which a tie clears the neighbouring barrels."""
+    block = plan.block
+    along = np.linspace(block.barrel_radius, 3 * block.outside_radius, 200)
+    others = [axis for axis in block.axes if axis != tie.axis]
+    for minutes in range(2, 360, 2):
+        for clock in (tie.feature.clock - minutes / 60, tie.feature.clock + minutes / 60):
+            ray = np.exp(1j * np.deg2rad(90 - 30 * clock))
+            clear = True
+            for side in (-0.5, 0.0, 0.5):
+                z = tie.axis + (along + 1j * side * tie.feature.width) * ray
+                crossing = plan.off_bank(z) < block.jacket_radius
+                near = np.any(
+                    [np.abs(z - a) < block.barrel_radius + tie.feature.fillet for a in others],
+                    axis=0,
+                )
+                clear &= bool(crossing.any() and not (near & crossing).any())
+            if clear:
+                return (
+                    f"The nearest clock position that is free is {format_clock(clock % 12)}; or "
+                    "name the bores it belongs to (bores)."
+                )
+    return "Make it narrower, or name the bores it belongs to (bores)."
+
+
+def check_relief(plan: Plan, relief: Placed[ReliefCut]) -> None:
+    """Refuse a relief cut that breaks into a bore or out of the block, or all but does."""
+    block, feature, least = plan.block, relief.feature, plan.section.thinnest_wall
+    key = f"relief_cut[{relief.number}]"
+    name = relief.say("relief cut", block)
+    centre = complex(relief.axis + feature.radius * relief.ray)
+    half = feature.diameter / 2
+    for bore, axis in enumerate(block.axes, 1):
+        left = abs(centre - axis) - half - block.liner_radius
+        if left < least - 1e-9:
+            own = bore == relief.bore
+            bore_name = "the bore" if block.bores == 1 else f"bore {bore}"
+            if left < 0:
+                what = f"breaks into {'the liner of ' if block.liner else ''}{bore_name}"
+            else:
+                what = f"leaves {left:.3g} mm of barrel wall at {bore_name}, under {least:g} mm"
+            smaller = feature.diameter - 2 * (least - left)
+            cures = []
+            if own:
+                cures.append(
+                    f"move its centre out to a radius of {feature.radius + least - left:.4g} mm"
+                )
+            if smaller >= 1:
+                cures.append(f"make its diameter at most {_down(smaller)} mm")
+            raise SectionError(
+                f"{name} (radius {feature.radius:g} mm, diameter {feature.diameter:g} mm) {what}. "
+                f"{_cure(cures)}", f"{key}.radius",
+            )  # fmt: skip
+    outside = block.outside_radius if block.jacket else block.barrel_radius
+    left = outside - float(plan.off_bank(np.array([centre]))[0]) - half
+    if left < least - 1e-9:
+        what = (
+            f"breaks through the outer wall by {-left:.3g} mm"
+            if left < 0
+            else f"leaves {left:.3g} mm of outer wall, under {least:g} mm"
+        )
+        smaller = feature.diameter - 2 * (least - left)
+        cures = [f"move its centre in to a radius of {_down(feature.radius - least + left)} mm"]
+        if smaller >= 1:
+            cures.append(f"make its diameter at most {_down(smaller)} mm")
+        raise SectionError(
+            f"{name} (radius {feature.radius:g} mm, diameter {feature.diameter:g} mm) {what}. "
+            f"{_cure(cures)}", f"{key}.radius",
+        )  # fmt: skip
+
+
+def _down(value: float) -> str:
+    """A length rounded down to 0.01 mm, so that it is allowed as it is written."""
+    return f"{math.floor(value * 100 + 1e-6) / 100:g}"
+
+
+def _cure(cures: Sequence[str]) -> str:
+    text = ", or ".join(cures)
+    return text[:1].upper() + text[1:] + "." if text else "Leave it out."
+
+
+def check_slot(plan: Plan, slot: Placed[WaterSlot]) -> None:
+    """Refuse a slot that is not wholly inside the insert."""
+    section, feature, least = plan.section, slot.feature, plan.section.thinnest_wall
+    block = plan.block
+    name, key = slot.say("slot", block), f"slot[{slot.number}]"
+    radius = slot_radius(slot, section)
+    reach = math.radians(feature.arc / 2)
+    spread = np.linspace(-reach, reach, 41) if feature.arc else np.zeros(1)
+    line = slot.axis + radius * slot.ray * np.exp(1j * spread)
+    widest = 0.0
+    for width in np.linspace(feature.width, 0.0, 61):
+        ring = np.exp(1j * np.linspace(0, 2 * np.pi, 49)) * (width / 2 + least)
+        if _in_insert(plan, (line[:, None] + ring).ravel()).all():
+            widest = float(width)
+            break
+    if widest >= feature.width:
+        return
+    where = [format_clock(float(clock_of(z.real - slot.axis, z.imag))) for z in (line[-1], line[0])]
+    stretch = f"from {where[0]} to {where[1]}" if feature.arc else f"at {where[0]}"
+    cure = (
+        f"Make it at most {_down(widest)} mm wide"
+        if widest >= 0.5
+        else "Move it, shorten its arc, or name the bores it belongs to (bores)"
+    )
+    raise SectionError(
+        f"{name} ({feature.width:g} mm wide, centre line at radius {radius:.4g} mm, {stretch}) "
+        f"reaches outside the insert, or leaves less than {least:g} mm of it beside a tie, a wall "
+        f"or an edge. {cure}.", f"{key}.width",
+    )  # fmt: skip
+
+
+def _in_insert(plan: Plan, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
+    """Whether points lie in the plan of the insert, slots left aside."""
+    insert = plan.section.insert
+    assert insert is not None
+    open_ = planar.inside(plan.jacket_loops, z)
+    relief = plan.relief_depth(z) > 0
+    open_ = (open_ | relief) if insert.fills_relief_cuts else (open_ & ~relief)
+    if insert.width is not None:
+        reach = plan.block.barrel_radius + insert.width
+        open_ &= np.min([np.abs(z - axis) for axis in plan.block.axes], axis=0) < reach
+    return open_
+
+
+def _tag_name(plan: Plan, tag: str) -> str:
+    """How the messages call an edge."""
+    kind, *rest = tag.split("|")
+    if kind == "tie":
+        return plan.ties[int(rest[0])].say("tie", plan.block)
+    if kind == "relief":
+        return plan.reliefs[int(rest[0])].say("relief cut", plan.block)
+    if kind == "slot":
+        return next(s for s in plan.slots if s.number == int(rest[0])).say("slot", plan.block)
+    names = {
+        "barrel": "the barrel's face",
+        "under": "the barrel's face",
+        "jacket": "the outer wall's face",
+        "outside": "the outside",
+        "reach": "the insert's edge",
+        "zone": "a deeper zone",
+        "fillet": "a fillet",
+        "liner": "the liner",
+    }
+    return names.get(kind, f"the {tag}")
+
+
+def refuse_fillet(plan: Plan, loop: Sequence[Curve], corner: int, radius: float) -> NoReturn:
+    """Say that a corner's fillet doesn't fit, and which would."""
+    low, high = 0.0, radius
+    for _ in range(30):
+        middle = (low + high) / 2
+        if planar.corner_fillet(loop, corner, middle) is None:
+            high = middle
+        else:
+            low = middle
+    _say_fillet(plan, loop[corner - 1].tag, loop[corner].tag, loop[corner].start, radius, low)
+
+
+def refuse_overlap(
+    plan: Plan, loop: Sequence[Curve], f: planar.Fillet, g: planar.Fillet
+) -> NoReturn:
+    """Say that two neighbouring fillets overlap, and which radius would fit."""
+    starts = [c.start for c in loop]
+    low, high = 0.0, 1.0
+    for _ in range(30):
+        share = (low + high) / 2
+        pair = [
+            planar.corner_fillet(loop, starts.index(h.corner), h.radius * share) for h in (f, g)
+        ]
+        if pair[0] and pair[1] and planar.room_between(loop, pair[0], pair[1]) >= 0:
+            low = share
+        else:
+            high = share
+    _say_fillet(plan, f.before, f.after, f.corner, f.radius, f.radius * low)
+
+
+def _say_fillet(
+    plan: Plan, before: str, after: str, at: complex, radius: float, fits: float
+) -> NoReturn:
+    names = sorted({_tag_name(plan, before), _tag_name(plan, after)}, reverse=True)
+    ties = [int(tag.split("|")[1]) for tag in (before, after) if tag.startswith("tie")]
+    key = f"tie[{plan.ties[ties[0]].number}].fillet" if ties else "block.valley_fillet"
+    hour = format_clock(float(clock_of(at.real, at.imag)))
+    raise SectionError(
+        f"a fillet of {radius:g} mm doesn't fit between {' and '.join(names)} near {hour}: the gap "
+        f"there takes at most {_down(fits)} mm. Make the fillet smaller, or the gap wider.", key,
+    )  # fmt: skip
+
+
+def check_thickness(plan: Plan, outline: Outline) -> None:
+    """Refuse metal that is thinner than allowed, anywhere, as cut at the deck.
+
+    The parent metal and the insert are judged each by itself: a relief cut takes metal away even
+    where it leaves a floor, and a liner is no substitute for the wall around it.
+    """
+    from geometry.sizing import sample_edges, walls
+
+    least = plan.section.thinnest_wall
+    body = _bodies(plan, outline)
+    halves: dict[str, list[Half]] = {"parent": [], "insert": []}
+    side = {
+        half: body[k]
+        for k, face in enumerate(outline.faces)
+        for loop in face.loops
+        for half in loop
+    }
+    for (piece, forward), name in side.items():
+        if name and side.get((piece, not forward)) != name:
+            halves[name].append((piece, forward))
+    names = [name for name in halves if halves[name]]
+    samples = sample_edges(outline.pieces, [halves[name] for name in names], least / 3)
+    thickness, across = walls(outline.pieces, samples, least, wedge=1 / math.sin(FEATHER / 2))
+    at = int(np.argmin(thickness))
+    if thickness[at] >= least - 0.03:
+        return
+    z, other = samples.z[at], samples.piece[across[at]]
+    between = sorted(
+        {_tag_name(plan, outline.pieces[k].tag) for k in (samples.piece[at], other)}, reverse=True
+    )
+    hour = format_clock(float(clock_of(z.real, z.imag)))
+    metal = "insert" if names[samples.face[at]] == "insert" else "block"
+    key = _tag_key(plan, [outline.pieces[k].tag for k in (samples.piece[at], other)])
+    raise SectionError(
+        f"the {metal} is left {max(thickness[at], 0):.2g} mm thick between "
+        f"{' and '.join(between)} near {hour}, at radius {abs(z):.4g} mm; {least:g} mm is the "
+        f"least allowed. Move or resize one of them by {least - thickness[at]:.2g} mm, or lower "
+        "section.thinnest_wall on purpose.", key,
+    )  # fmt: skip
+
+
+def _bodies(plan: Plan, outline: Outline) -> list[str]:
+    """What each face is at the deck: ``parent``, ``insert``, or nothing (a liner, a pocket)."""
+    z = np.array([planar.beside(outline.pieces, face.loops[0]) for face in outline.faces])
+    relief = plan.relief_depth(z)
+    names = []
+    for face, cut in zip(outline.faces, relief, strict=True):
+        parts = [layer.part for layer in outline.regions[face.region]]
+        if "insert" in parts:
+            names.append("insert")
+        elif cut == 0 and parts[0] != "liner":
+            names.append("parent")
+        else:
+            names.append("")
+    return names
+
+
+def _tag_key(plan: Plan, tags: Sequence[str]) -> str:
+    """Key path of the first feature among some edges."""
+    for tag in tags:
+        kind, *rest = tag.split("|")
+        if kind == "relief":
+            return f"relief_cut[{plan.reliefs[int(rest[0])].number}]"
+        if kind == "tie":
+            return f"tie[{plan.ties[int(rest[0])].number}]"
+        if kind == "slot":
+            return f"slot[{rest[0]}]"
+    return "block"

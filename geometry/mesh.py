@@ -1,0 +1,252 @@
+"""From an outline to curved quadratic triangles; the only file that imports gmsh."""
+
+from __future__ import annotations
+
+import math
+import tempfile
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.faces import Outline
+from geometry.section_mesh import SectionMesh
+from geometry.sizing import sample_edges, spread, walls
+
+try:
+    import gmsh
+except OSError as error:  # the wheel needs libraries of the system that a bare machine lacks
+    raise ImportError(
+        f"gmsh can't start: {error}. On Debian or Ubuntu run: apt-get install -y "
+        "--no-install-recommends libglu1-mesa libgl1 libgomp1 libxrender1 libxcursor1 libxft2 "
+        "libxinerama1"
+    ) from error
+
+ACROSS_WALL = 3.4
+"""Elements aimed at through the thickness of a wall; three are the least that bending needs."""
+
+PER_TURN = 40
+"""Elements aimed at round a full circle of any edge."""
+
+GROWTH = 0.35
+"""How fast elements may grow away from a fine place. [mm/mm]."""
+
+SMALLEST = 0.08
+"""No element is made smaller than this. [mm]."""
+
+
+def mesh_outline(
+    outline: Outline, *, element_size: float = 4.0, fineness: float = 1.0
+) -> SectionMesh:
+    """Triangles that follow every edge of an outline, finer at fillets, cuts and thin walls.
+
+    Parameters
+    ----------
+    outline : Outline
+    element_size : float
+        Largest element around the origin; further than the outline's height from it elements
+        may be larger. [mm]
+    fineness : float
+        Scales every size: 0.5 halves them all.
+
+    Returns
+    -------
+    SectionMesh
+        The same for the same input, in any process.
+
+    Raises
+    ------
+    RuntimeError
+        If an element is turned inside out, or the mesher fails.
+    """
+    sizes = _size_grid(outline, element_size, fineness)
+    if not gmsh.isInitialized():
+        gmsh.initialize([], readConfigFiles=False, interruptible=False)
+    for option, value in _OPTIONS.items():
+        gmsh.option.setNumber(option, value)
+    gmsh.model.add("section")
+    try:
+        curves = _draw(outline)
+        with tempfile.TemporaryDirectory() as folder:
+            _set_sizes(folder, *sizes)
+            gmsh.model.mesh.generate(2)
+        gmsh.model.mesh.setOrder(2)
+        return _collect(outline, curves)
+    finally:
+        gmsh.clear()
+
+
+_OPTIONS = {
+    "General.Terminal": 0,
+    "General.NumThreads": 1,
+    "Mesh.Algorithm": 6,
+    "Mesh.MeshSizeExtendFromBoundary": 0,
+    "Mesh.MeshSizeFromPoints": 0,
+    "Mesh.MeshSizeFromCurvature": 0,
+    "Mesh.MeshSizeMin": SMALLEST / 4,
+    "Mesh.MeshSizeMax": 1e6,
+    "Mesh.ElementOrder": 1,
+    "Mesh.SecondOrderLinear": 0,
+    "Mesh.HighOrderOptimize": 0,
+}
+
+
+def _size_grid(
+    outline: Outline, element_size: float, fineness: float
+) -> tuple[complex, float, NDArray[np.float64]]:
+    """Origin, step and element sizes of a grid over the outline."""
+    halves = [[half for loop in face.loops for half in loop] for face in outline.faces]
+    largest = element_size * fineness
+    samples = sample_edges(outline.pieces, halves, max(0.6, 0.4 * largest))
+    thickness, _ = walls(outline.pieces, samples, ACROSS_WALL * largest, wedge=2.5)
+    radius = np.array([c.radius for c in outline.pieces])[samples.piece]
+    wish = np.minimum(thickness / ACROSS_WALL, math.tau * radius / PER_TURN)
+    wish = np.clip(wish * min(fineness, 1.0), SMALLEST, largest)
+
+    low = complex(samples.z.real.min(), samples.z.imag.min())
+    high = complex(samples.z.real.max(), samples.z.imag.max())
+    span = high - low
+    step = max(span.imag, 1.0) / 260
+    shape = (math.ceil(span.real / step) + 1, math.ceil(span.imag / step) + 1)
+    x = low.real + step * np.arange(shape[0])
+    y = low.imag + step * np.arange(shape[1])
+    away = np.abs(x[:, None] + 1j * y) - 0.6 * span.imag
+    relaxed = 1 + np.clip(away / (0.25 * span.imag), 0, 1.5)
+    size = spread(samples.z, wish, GROWTH, largest, low, step, shape)
+    return low, step, size * relaxed
+
+
+def _draw(outline: Outline) -> list[int]:
+    """The outline in the mesher: a curve for each piece, a surface for each face."""
+    geo = gmsh.model.geo
+    points: dict[complex, int] = {}
+
+    def point(z: complex) -> int:
+        if z not in points:
+            points[z] = geo.addPoint(z.real, z.imag, 0)
+        return points[z]
+
+    curves = []
+    centres: dict[complex, int] = {}
+    for piece in outline.pieces:
+        start, end = point(piece.start), point(piece.end)
+        if piece.bulge:
+            key = complex(round(piece.centre.real, 9), round(piece.centre.imag, 9))
+            if key not in centres:
+                centres[key] = geo.addPoint(piece.centre.real, piece.centre.imag, 0)
+            curves.append(geo.addCircleArc(start, centres[key], end))
+        else:
+            curves.append(geo.addLine(start, end))
+    for number, face in enumerate(outline.faces, 1):
+        loops = [
+            geo.addCurveLoop([curves[i] if forward else -curves[i] for i, forward in loop])
+            for loop in face.loops
+        ]
+        geo.addPlaneSurface(loops, number)
+    geo.synchronize()
+    return curves
+
+
+def _set_sizes(folder: str, origin: complex, step: float, size: NDArray[np.float64]) -> None:
+    """Element sizes by a field that the mesher reads from a file and interpolates."""
+    path = Path(folder, "sizes")
+    with path.open("wb") as file:
+        file.write(np.array([origin.real, origin.imag, -1.0, step, step, 2.0]).tobytes())
+        file.write(np.array([*size.shape, 2], dtype=np.int32).tobytes())
+        file.write(np.repeat(size[:, :, None], 2, axis=2).tobytes())
+    field = gmsh.model.mesh.field
+    tag = field.add("Structured")
+    field.setString(tag, "FileName", str(path))
+    field.setNumber(tag, "TextFormat", 0)
+    field.setAsBackgroundMesh(tag)
+
+
+def _collect(outline: Outline, curves: list[int]) -> SectionMesh:
+    """The mesher's arrays with unused nodes dropped, triangles counter-clockwise, edges by name."""
+    tags, flat, _ = gmsh.model.mesh.getNodes()
+    triangles, region = [], []
+    for number, face in enumerate(outline.faces, 1):
+        _, nodes = gmsh.model.mesh.getElementsByType(9, number)
+        if len(nodes) == 0:
+            raise RuntimeError(f"the mesher left face {number} of the section empty")
+        triangles.append(nodes.reshape(-1, 6))
+        region.append(np.full(len(nodes) // 6, face.region))
+    edges: dict[str, list[NDArray[np.int64]]] = {}
+    for name, curve in zip(outline.names, curves, strict=True):
+        _, nodes = gmsh.model.mesh.getElementsByType(8, curve)
+        edges.setdefault(name, []).append(nodes.reshape(-1, 3))
+
+    all_triangles = np.concatenate(triangles).astype(np.int64)
+    used = np.unique(all_triangles)
+    number_of = np.full(int(tags.max()) + 1, -1)
+    number_of[used] = np.arange(len(used))
+    at = np.full(int(tags.max()) + 1, -1)
+    at[tags.astype(np.int64)] = np.arange(len(tags))
+    points = flat.reshape(-1, 3)[at[used], :2]
+    all_triangles = number_of[all_triangles]
+    all_triangles = _counter_clockwise(points, all_triangles)
+    return SectionMesh(
+        points=points,
+        triangles=all_triangles,
+        region=np.concatenate(region),
+        regions=outline.regions,
+        edges={
+            name: number_of[np.concatenate(rows).astype(np.int64)] for name, rows in edges.items()
+        },
+        corners=outline.corners,
+    )
+
+
+def _counter_clockwise(
+    points: NDArray[np.float64], triangles: NDArray[np.int64]
+) -> NDArray[np.int64]:
+    """Triangles with positive area; bent sides made straight where they fold a triangle over.
+
+    Raises
+    ------
+    RuntimeError
+        If a straight-sided triangle has no area.
+    """
+    x, y = points[triangles[:, :3]].transpose(2, 0, 1)
+    area = (x[:, 1] - x[:, 0]) * (y[:, 2] - y[:, 0]) - (x[:, 2] - x[:, 0]) * (y[:, 1] - y[:, 0])
+    if (area == 0).any():
+        raise RuntimeError("the mesher made a triangle without area")
+    triangles = np.where((area < 0)[:, None], triangles[:, [0, 2, 1, 5, 4, 3]], triangles)
+    folded = smallest_jacobian(points, triangles) <= 0
+    if folded.any():
+        for a, b, middle in ((0, 1, 3), (1, 2, 4), (2, 0, 5)):
+            ends = triangles[folded][:, [a, b]]
+            points[triangles[folded][:, middle]] = points[ends].mean(axis=1)
+        if (smallest_jacobian(points, triangles) <= 0).any():
+            raise RuntimeError("the mesher folded a triangle over; try another element size")
+    return triangles
+
+
+def smallest_jacobian(
+    points: NDArray[np.float64], triangles: NDArray[np.int64]
+) -> NDArray[np.float64]:
+    """Smallest Jacobian determinant of quadratic triangles over their six nodes.
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, 2)
+    triangles : ndarray of int, shape (m, 6)
+
+    Returns
+    -------
+    ndarray, shape (m,)
+        Relative to that of the straight-sided triangle; 1 for straight sides, 0 where folded.
+    """
+    corners = np.array([[0, 0], [1, 0], [0, 1], [0.5, 0], [0.5, 0.5], [0, 0.5]])
+    r, s = corners.T
+    zero = np.zeros(6)
+    d_r = np.array(
+        [4 * r + 4 * s - 3, 4 * r - 1, zero, 4 - 8 * r - 4 * s, 4 * s, -4 * s]
+    )  # (shape, place)
+    d_s = np.array([4 * r + 4 * s - 3, zero, 4 * s - 1, -4 * r, 4 * r, 4 - 4 * r - 8 * s])
+    nodes = points[triangles]
+    along_r = np.einsum("mki,kp->mpi", nodes, d_r)
+    along_s = np.einsum("mki,kp->mpi", nodes, d_s)
+    det = along_r[..., 0] * along_s[..., 1] - along_r[..., 1] * along_s[..., 0]
+    a, b = nodes[:, 1] - nodes[:, 0], nodes[:, 2] - nodes[:, 0]
+    return det.min(axis=1) / (a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])

@@ -1,0 +1,210 @@
+"""From a section to flat regions of known thickness, with named edges; no mesh yet.
+
+The section is drawn with lines and arcs only, so areas are exact. What can't be built is refused
+here, with the feature, its clock position, the numbers and the nearest allowed value.
+"""
+
+from __future__ import annotations
+
+import cmath
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from geometry import limits, planar
+from geometry.checks import SectionError
+from geometry.clock import clock_to_angle
+from geometry.faces import Outline, outline_from_curves
+from geometry.plan import Plan, around_bank, barrel_curves, placed, slot_loop
+from geometry.planar import Curve
+from geometry.section import DeckSection
+
+__all__ = ["Outline", "draw_section", "outline_from_curves"]
+
+
+def draw_section(section: DeckSection) -> Outline:
+    """Regions of a section with the depth of metal in each, and their named edges.
+
+    Parameters
+    ----------
+    section : DeckSection
+
+    Returns
+    -------
+    Outline
+        At every point the layers hold the depth of solid metal between the deck and H:
+        parent metal less any relief cut, and the insert as deep as there is room for it.
+
+    Raises
+    ------
+    SectionError
+        Where the section can't be built.
+    """
+    block, insert = section.block, section.insert
+    if block.bores > 1 and block.jacket == 0:
+        raise SectionError(
+            f"block.bores = {block.bores} needs a water jacket around the bank. Give "
+            "block.jacket and block.outer_wall.", "block.jacket",
+        )  # fmt: skip
+    ties = placed(block.ties, block, "tie")
+    reliefs = placed(block.relief_cuts, block, "relief cut")
+    slots = placed(insert.slots if insert else (), block, "slot")
+    plan = Plan(section, ties, reliefs, slots, [], [])
+    limits.check_wall(section)
+    for tie in ties:
+        limits.check_tie(plan, tie)
+    for relief in reliefs:
+        limits.check_relief(plan, relief)
+    if block.jacket > 0:
+        rounded = [_rounded_loop(plan, loop) for loop in _water_loops(plan)]
+        plan = replace(
+            plan,
+            jacket_loops=[loop for loop, _ in rounded],
+            fillets=[fillet for _, fillets in rounded for fillet in fillets],
+        )
+    for slot in slots:
+        limits.check_slot(plan, slot)
+
+    curves: list[Curve] = []
+    for bore, axis in enumerate(block.axes):
+        name = "bore" if bore + 1 == block.firing_bore else "other bores"
+        curves += planar.circle(axis, block.bore / 2, name)
+        if block.liner > 0:
+            curves += planar.circle(axis, block.liner_radius, "liner")
+    curves += [c for loop in plan.jacket_loops for c in loop]
+    steps, tips = _step_curves(plan)
+    curves += steps
+    if block.jacket > 0:
+        curves += around_bank(block, block.outside_radius, "outside")
+    for relief, centre in zip(reliefs, plan.relief_at, strict=True):
+        tag = f"relief|{reliefs.index(relief)}"
+        curves += planar.circle(complex(centre), relief.feature.diameter / 2, tag)
+    curves += _insert_curves(plan)
+
+    def removed(piece: Curve) -> bool:
+        middle = piece.point(0.5)
+        return piece.tag.startswith("under") and any(abs(middle - z) < s for z, s in tips)
+
+    outline = outline_from_curves(curves, plan.layers, plan.water, removed)
+    limits.check_thickness(plan, outline)
+    return outline
+
+
+def _water_loops(plan: Plan) -> list[list[Curve]]:
+    """Edges of the water between barrels, ties and outer wall, corners still sharp."""
+    block = plan.block
+    curves = [c for bore in range(block.bores) for c in barrel_curves(block, bore)]
+    curves += around_bank(block, block.jacket_radius, "jacket")
+    far = 2 * block.outside_radius + (block.pitch or 0.0)
+    for index, tie in enumerate(plan.ties):
+        for side in (-0.5j, 0.5j):
+            foot = tie.axis + side * tie.feature.width * tie.ray
+            curves.append(planar.line(foot, foot + far * tie.ray, f"tie|{index}"))
+    pieces = planar.cut(curves)
+    walks = planar.cycles(pieces)
+    beside = np.array([planar.beside(pieces, walk) for walk in walks])
+    open_ = plan.water(beside) & ~plan.in_tie(beside)
+    side = {half: bool(o) for walk, o in zip(walks, open_, strict=True) for half in walk}
+    edges = [p for i, p in enumerate(pieces) if side[i, True] != side[i, False]]
+    loops = []
+    for walk in planar.cycles(edges):
+        z = np.array([planar.beside(edges, walk)])
+        if (plan.water(z) & ~plan.in_tie(z))[0]:
+            loops.append([planar.run(edges, half) for half in walk])
+    return loops
+
+
+def _rounded_loop(plan: Plan, loop: list[Curve]) -> tuple[list[Curve], list[planar.Fillet]]:
+    """A loop with the stated fillets in every corner where metal is concave."""
+    fillets: list[planar.Fillet] = []
+    for k in range(len(loop)):
+        if planar.turn_at(loop, k) < planar.SMOOTH:
+            continue
+        radius = plan.fillet_radius(loop[k - 1].tag, loop[k].tag)
+        if radius > 0:
+            fillet = planar.corner_fillet(loop, k, radius)
+            if fillet is None:
+                limits.refuse_fillet(plan, loop, k, radius)
+            else:
+                fillets.append(fillet)
+    for f, g in zip(fillets, [*fillets[1:], *fillets[:1]], strict=True):
+        if len(fillets) > 1 and planar.room_between(loop, f, g) < 0:
+            limits.refuse_overlap(plan, loop, f, g)
+    return planar.rounded(loop, fillets), fillets
+
+
+def _insert_curves(plan: Plan) -> list[Curve]:
+    """Edges of the insert inside the jacket, and the lines where its depth changes."""
+    block, insert = plan.block, plan.section.insert
+    if insert is None:
+        return []
+    curves: list[Curve] = []
+    if insert.width is not None:
+        for axis in block.axes:
+            curves += planar.circle(axis, block.barrel_radius + insert.width, "reach")
+    for slot in plan.slots:
+        curves += slot_loop(slot, plan.section)
+    reach = block.outside_radius + (block.pitch or 0.0)
+    for zone in insert.zones:
+        half = math.radians(zone.width / 2 + zone.blend)
+        for axis in block.axes:
+            for side in (-half, half) if half < math.pi - 1e-9 else ():
+                ray = cmath.exp(1j * (float(clock_to_angle(zone.clock)) + side))
+                curves.append(
+                    planar.line(axis + block.liner_radius * ray, axis + reach * ray, "zone")
+                )
+    if insert.zones:
+        for left, right in zip(block.axes[:-1], block.axes[1:], strict=True):
+            middle = (left + right) / 2
+            curves.append(planar.line(middle - 1j * reach, middle + 1j * reach, "zone"))
+    return curves
+
+
+def _step_curves(plan: Plan) -> tuple[list[Curve], list[tuple[complex, float]]]:
+    """Barrel and outer-wall faces as they run on under the ties, and where to leave them out.
+
+    A fillet runs out tangent to the face it joins, so between the two the section of the tie ends
+    in a cusp without an angle. There, over a last length in which the tie is nowhere higher than
+    about a tenth of the fillet radius, the tie counts as the wall it has grown into.
+    """
+    block = plan.block
+    curves: list[Curve] = []
+    tips: list[tuple[complex, float]] = []
+    for bore in range(block.bores):
+        tag = "outside" if block.jacket == 0 else f"under|barrel|{bore}"
+        curves += [c.tagged(tag) for c in barrel_curves(block, bore)]
+    if block.jacket > 0:
+        curves += [c.tagged("under|jacket") for c in around_bank(block, block.jacket_radius, "")]
+    for fillet in plan.fillets:
+        for tag, touch, sign in ((fillet.before, 0.0, 1), (fillet.after, 1.0, -1)):
+            if tag.startswith("tie"):
+                continue
+            height = min(0.15, fillet.radius / 10)
+            length = math.sqrt(2 * height * fillet.radius)
+            z = fillet.arc.point(touch)
+            along = fillet.arc.direction(touch) * sign
+            tips.append((z, length))
+            share = min(0.25, length / 2 / fillet.arc.length)
+            on_arc = fillet.arc.point(share if sign > 0 else 1 - share)
+            on_wall = z + along * length
+            curves.append(planar.line(on_arc, _onto(plan, tag, on_wall), "step"))
+    return curves, tips
+
+
+def _onto(plan: Plan, tag: str, z: complex) -> complex:
+    """The point of a barrel face or of the jacket's outside next to a point near it."""
+    block = plan.block
+    kind, *rest = tag.split("|")
+    if kind == "jacket":
+        foot = complex(min(max(z.real, block.axes[0]), block.axes[-1]))
+        return foot + (z - foot) / abs(z - foot) * block.jacket_radius
+    axis = block.axes[int(rest[0])]
+    curve = min(
+        (c for c in barrel_curves(block, int(rest[0])) if -1e-9 <= c.share(z) <= 1 + 1e-9),
+        key=lambda c: abs(c.point(min(max(c.share(z), 0), 1)) - z),
+        default=None,
+    )
+    if curve is None:
+        return axis + (z - axis) / abs(z - axis) * block.barrel_radius
+    return curve.point(min(max(curve.share(z), 0.0), 1.0))

@@ -1,0 +1,308 @@
+"""A section with its features placed at their bores: what stands where, and how deep."""
+
+from __future__ import annotations
+
+import cmath
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Generic, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry import planar
+from geometry.checks import SectionError
+from geometry.clock import angle_to_clock, clock_of, clock_to_angle, format_clock, hours_between
+from geometry.faces import Layers
+from geometry.planar import Curve
+from geometry.section import Block, DeckSection, ReliefCut, Tie, WaterSlot
+from geometry.section_mesh import Depth, Layer, ProfileDepth, UniformDepth
+
+Feature = TypeVar("Feature", Tie, ReliefCut, WaterSlot)
+
+
+@dataclass(frozen=True)
+class Placed(Generic[Feature]):
+    """A feature at one of its bores."""
+
+    feature: Feature
+    number: int  # in its list, from 1
+    bore: int  # from 1
+    axis: float  # x of the bore axis [mm]
+
+    @property
+    def ray(self) -> complex:
+        """Unit vector from the bore axis to the feature's clock position."""
+        return cmath.exp(1j * float(clock_to_angle(self.feature.clock)))
+
+    def say(self, noun: str, block: Block) -> str:
+        """How the messages call it."""
+        where = f" on bore {self.bore}" if block.bores > 1 else ""
+        return f"{noun} {self.number} at {format_clock(self.feature.clock)}{where}"
+
+
+def placed(features: Sequence[Feature], block: Block, noun: str) -> list[Placed[Feature]]:
+    """Every feature at every bore that has it."""
+    found = []
+    for number, feature in enumerate(features, 1):
+        for bore in feature.bores or range(1, block.bores + 1):
+            if not 1 <= bore <= block.bores:
+                raise SectionError(
+                    f"{noun} {number} at {format_clock(feature.clock)} stands on bore {bore}, but "
+                    f"the block has bores 1 to {block.bores}.", f"{_key(noun)}[{number}].bores",
+                )  # fmt: skip
+            found.append(Placed(feature, number, bore, block.axes[bore - 1]))
+    return found
+
+
+def _key(noun: str) -> str:
+    return noun.replace(" ", "_")
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A section with its features placed and the fillets of its jacket drawn."""
+
+    section: DeckSection
+    ties: list[Placed[Tie]]
+    reliefs: list[Placed[ReliefCut]]
+    slots: list[Placed[WaterSlot]]
+    jacket_loops: list[list[Curve]]  # water with the ties and fillets as cast, before relief cuts
+    fillets: list[planar.Fillet]
+
+    @property
+    def block(self) -> Block:
+        return self.section.block
+
+    @cached_property
+    def relief_at(self) -> NDArray[np.complex128]:
+        return np.array([r.axis + r.feature.radius * r.ray for r in self.reliefs], dtype=complex)
+
+    def barrel_radius(self, bore: int, z: NDArray[np.complex128]) -> NDArray[np.float64]:
+        """Outside of the barrel of a bore (from 0) in the direction of points. [mm]."""
+        axis = self.block.axes[bore]
+        return barrel_face(self.block, clock_of(z.real - axis, z.imag))
+
+    def off_bank(self, z: NDArray[np.complex128]) -> NDArray[np.float64]:
+        """Distance from the line that joins the bore axes. [mm]."""
+        axes = self.block.axes
+        return np.abs(z - np.clip(z.real, axes[0], axes[-1]))
+
+    def nearest_bore(self, z: NDArray[np.complex128]) -> NDArray[np.int64]:
+        """Index, from 0, of the bore that each point stands nearest to."""
+        return np.argmin([np.abs(z - axis) for axis in self.block.axes], axis=0)
+
+    def in_barrel(self, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
+        """Whether points lie inside the outside of any barrel."""
+        return np.any(
+            [
+                np.abs(z - axis) < self.barrel_radius(bore, z)
+                for bore, axis in enumerate(self.block.axes)
+            ],
+            axis=0,
+        )
+
+    def relief_depth(self, z: NDArray[np.complex128]) -> NDArray[np.float64]:
+        """Depth of the deepest relief cut at points; 0 beside them. [mm]."""
+        depth = np.zeros(z.shape)
+        for placed, centre in zip(self.reliefs, self.relief_at, strict=True):
+            cut = np.abs(z - centre) < placed.feature.diameter / 2
+            depth = np.where(cut, np.maximum(depth, placed.feature.depth), depth)
+        return np.minimum(depth, self.section.depth)
+
+    def parent(self, z: NDArray[np.complex128]) -> tuple[list[str], NDArray[np.float64]]:
+        """Part and depth of parent metal at points before relief cuts; depth 0 where open."""
+        block, full = self.block, self.section.depth
+        off, nearest = self.off_bank(z), self.nearest_bore(z)
+        axis = np.array(block.axes)[nearest]
+        from_axis = np.abs(z - axis)
+        part = np.full(z.shape, "barrel", dtype=object)
+        depth = np.full(z.shape, full)
+        depth[from_axis < block.bore / 2] = 0.0
+        part[(from_axis < block.liner_radius) & (depth > 0)] = "liner"
+        beyond = ~self.in_barrel(z)
+        part[beyond] = "outer wall"
+        depth[beyond & (off > block.outside_radius)] = 0.0
+        in_jacket = beyond & (off < block.jacket_radius)
+        for k in np.nonzero(in_jacket)[0]:
+            part[k], depth[k] = self._across_jacket(z[k])
+        return list(part), depth
+
+    def _across_jacket(self, z: complex) -> tuple[str, float]:
+        """Part and depth at a point between barrel and outer wall."""
+        full = self.section.depth
+        if planar.inside(self.jacket_loops, np.array([z]))[0]:
+            return "tie", 0.0
+        standing = [t.feature.depth for t in self.ties if in_strip(t, z)]
+        if standing:
+            return "tie", min(max(standing), full)
+        corner = min(self.fillets, key=lambda f: abs(z - f.arc.point(0.5)))
+        meeting = [tag.split("|") for tag in (corner.before, corner.after)]
+        depths = [self.ties[int(tag[1])].feature.depth for tag in meeting if tag[0] == "tie"]
+        return ("tie", min(min(depths), full)) if depths else ("barrel", full)
+
+    def layers(self, z: NDArray[np.complex128]) -> list[Layers]:
+        """Layers of metal at points, the parent metal first."""
+        section, full = self.section, self.section.depth
+        part, before = self.parent(z)
+        relief = self.relief_depth(z)
+        left = np.maximum(before - relief, 0.0)
+        outside = (before == 0) & (
+            (self.off_bank(z) > self.block.outside_radius) | _in_bore(self, z)
+        )
+        open_to = np.where(relief >= before, full, relief)
+        open_to[outside] = 0.0
+        stands = self.insert_stands(z) & (open_to > 0)
+        rows = []
+        for k in range(len(z)):
+            row = []
+            if left[k] > 0:
+                row.append(Layer(part[k], UniformDepth(float(left[k]))))
+            if stands[k] and section.insert is not None:
+                row.append(Layer("insert", self._insert_depth(z[k], float(open_to[k]))))
+            rows.append(tuple(row))
+        return rows
+
+    def insert_stands(self, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
+        """Whether points lie in the plan of the insert, whatever metal may stand in its way."""
+        insert = self.section.insert
+        if insert is None:
+            return np.zeros(z.shape, dtype=bool)
+        stands = np.ones(z.shape, dtype=bool)
+        if insert.width is not None:
+            reach = self.block.barrel_radius + insert.width
+            stands &= np.min([np.abs(z - axis) for axis in self.block.axes], axis=0) < reach
+        if not insert.fills_relief_cuts:
+            stands &= self.relief_depth(z) == 0
+        for slot in self.slots:
+            stands &= ~planar.inside([slot_loop(slot, self.section)], z)
+        return stands
+
+    def _insert_depth(self, z: complex, cap: float) -> Depth:
+        insert, axes = self.section.insert, self.block.axes
+        assert insert is not None
+        axis = axes[int(self.nearest_bore(np.array([z]))[0])]
+        hours = float(clock_of(z.real - axis, z.imag))
+        near = [
+            zone
+            for zone in insert.zones
+            if 30 * abs(float(hours_between(hours, zone.clock))) < zone.width / 2 + zone.blend
+        ]
+        if near:
+            return ProfileDepth(insert.depth, insert.zones, cap, axis)
+        return UniformDepth(min(insert.depth, cap))
+
+    def in_tie(self, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
+        """Whether points lie between the sides of any tie."""
+        return np.array([any(in_strip(tie, w) for tie in self.ties) for w in z], dtype=bool)
+
+    def fillet_radius(self, before: str, after: str) -> float:
+        """Radius stated for the corner between two edges of the jacket, by their tags. [mm]."""
+        tags = [tag.split("|") for tag in (before, after)]
+        radii = [self.ties[int(tag[1])].feature.fillet for tag in tags if tag[0] == "tie"]
+        return min(radii) if radii else self.block.valley_fillet
+
+    def water(self, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
+        """Whether points lie in the jacket, between barrels and outer wall."""
+        return ~self.in_barrel(z) & (self.off_bank(z) < self.block.jacket_radius)
+
+
+def _in_bore(plan: Plan, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
+    return np.min([np.abs(z - axis) for axis in plan.block.axes], axis=0) < plan.block.bore / 2
+
+
+def in_strip(tie: Placed[Tie], z: complex) -> bool:
+    """Whether a point lies between the sides of a tie, outward of its bore axis."""
+    ray = (z - tie.axis) * tie.ray.conjugate()
+    return abs(ray.imag) < tie.feature.width / 2 and ray.real > 0
+
+
+def barrel_face(block: Block, hours: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Outside radius of a barrel at clock positions, from the wall table where there is one.
+
+    Between the rows the wall follows a periodic monotone cubic (PCHIP), so it is nowhere thinner
+    or thicker than the two rows beside it.
+
+    Parameters
+    ----------
+    block : Block
+    hours : ndarray
+        Clock positions. [h]
+
+    Returns
+    -------
+    ndarray, same shape
+        Radius from the bore axis. [mm]
+
+    References
+    ----------
+    .. [1] Fritsch & Carlson, SIAM J. Numer. Anal. 17 (1980) 238-246.
+    """
+    if not block.wall_table:
+        return np.full(np.shape(hours), block.barrel_radius)
+    return block.liner_radius + _wall_curve(block)(np.asarray(hours) % 12)
+
+
+def _wall_curve(block: Block):  # type: ignore[no-untyped-def]
+    from scipy.interpolate import PchipInterpolator
+
+    clock, wall = np.array(sorted((c % 12, w) for c, w in block.wall_table)).T
+    wrapped = np.concatenate([clock - 12, clock, clock + 12])
+    return PchipInterpolator(wrapped, np.tile(wall, 3))
+
+
+def barrel_curves(block: Block, bore: int) -> list[Curve]:
+    """Outside of the barrel of a bore (from 0), counter-clockwise."""
+    axis, tag = block.axes[bore], f"barrel|{bore}"
+    if not block.wall_table:
+        return planar.circle(axis, block.barrel_radius, tag)
+    angle = np.linspace(0, 2 * np.pi, 97)
+    curve = _wall_curve(block)
+    hours = angle_to_clock(angle)
+    radius = block.liner_radius + curve(hours)
+    slope = curve.derivative()(hours) * (-6 / np.pi)  # dr/dangle, as 12 h run backwards in 2 pi
+    turn = np.exp(1j * angle)
+    points, direction = axis + radius * turn, (slope + 1j * radius) * turn
+    points[-1], direction[-1] = points[0], direction[0]
+    return planar.smooth_curve(points, direction / np.abs(direction), tag)
+
+
+def around_bank(block: Block, radius: float, tag: str) -> list[Curve]:
+    """The line at a distance from the row of bore axes, counter-clockwise."""
+    first, last = block.axes[0], block.axes[-1]
+    if first == last:
+        return planar.circle(first, radius, tag)
+    quarter = math.pi / 2
+    return [
+        *planar.arc(last, radius, -quarter, quarter, tag),
+        planar.line(last + 1j * radius, first + 1j * radius, tag),
+        *planar.arc(first, radius, quarter, 3 * quarter, tag),
+        planar.line(first - 1j * radius, last - 1j * radius, tag),
+    ]
+
+
+def slot_loop(slot: Placed[WaterSlot], section: DeckSection) -> list[Curve]:
+    """Edge of a water slot, counter-clockwise."""
+    radius, tag = slot_radius(slot, section), f"slot|{slot.number}"
+    half = slot.feature.width / 2
+    if slot.feature.arc == 0:
+        return planar.circle(slot.axis + radius * slot.ray, half, tag)
+    middle, reach = float(clock_to_angle(slot.feature.clock)), math.radians(slot.feature.arc / 2)
+    low, high = middle - reach, middle + reach
+    ends = [slot.axis + radius * cmath.exp(1j * angle) for angle in (low, high)]
+    return [
+        *planar.arc(slot.axis, radius + half, low, high, tag),
+        *planar.arc(ends[1], half, high, high + math.pi, tag),
+        *planar.arc(slot.axis, radius - half, high, low, tag),
+        *planar.arc(ends[0], half, low + math.pi, low + math.tau, tag),
+    ]
+
+
+def slot_radius(slot: Placed[WaterSlot], section: DeckSection) -> float:
+    """Radius of a slot's centre line: as given, or the middle of the insert. [mm]."""
+    assert section.insert is not None
+    if slot.feature.radius is not None:
+        return slot.feature.radius
+    return section.block.barrel_radius + (section.insert.width or section.block.jacket) / 2

@@ -1,0 +1,265 @@
+"""The deck section as small frozen dataclasses: mm, degrees and clock hours.
+
+A part is a noun a machinist knows; it checks its own numbers once. What depends on several
+parts together (a relief cut that breaks into the bore, say) is checked by
+:mod:`geometry.outline`, which draws the section.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+from geometry.checks import SectionError, require_between
+
+THINNEST_WALL = 1.5
+"""Metal thinner than this is refused unless the section allows it. [mm].
+
+Common practice, no source: a cut that leaves less can't be trusted to be there at all.
+"""
+
+
+def _require_clock(name: str, clock: float) -> None:
+    require_between(f"{name}.clock", clock, 0.0, 12.0, "h", "Clock positions run from 0 to 12.")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Tie:
+    """A bridge of deck metal across the water jacket, with parallel sides."""
+
+    clock: float  # centre of the tie; 0 and 12 are both the top [h]
+    width: float  # between its sides [mm]
+    depth: float  # from the deck down [mm]
+    fillet: float = 3.0  # radius where the tie meets each wall [mm]
+    bores: tuple[int, ...] | None = None  # bores that have it, counted from 1; None: all
+
+    def __post_init__(self) -> None:
+        _require_clock("tie", self.clock)
+        require_between("tie.width", self.width, 0.5, 500.0, "mm")
+        require_between("tie.depth", self.depth, 0.1, 500.0, "mm")
+        require_between("tie.fillet", self.fillet, 0.0, 50.0, "mm")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ReliefCut:
+    """A round pocket bored from the deck to clear a bolt boss and its socket."""
+
+    clock: float  # of the pocket's centre [h]
+    radius: float  # from the bore axis to the pocket's centre [mm]
+    diameter: float  # of the pocket [mm]
+    depth: float  # from the deck down [mm]
+    bores: tuple[int, ...] | None = None  # bores that have it, counted from 1; None: all
+
+    def __post_init__(self) -> None:
+        _require_clock("relief_cut", self.clock)
+        require_between("relief_cut.radius", self.radius, 1.0, 1000.0, "mm")
+        require_between("relief_cut.diameter", self.diameter, 1.0, 200.0, "mm")
+        require_between("relief_cut.depth", self.depth, 0.1, 500.0, "mm")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class DeeperZone:
+    """A stretch of the insert that is deeper than the rest."""
+
+    clock: float  # centre of the zone [h]
+    width: float  # angle over which the full depth stands [deg]
+    depth: float  # from the deck down [mm]
+    blend: float = 0.0  # angle of the smooth run-out at each end; 0 is a step [deg]
+
+    def __post_init__(self) -> None:
+        _require_clock("zone", self.clock)
+        require_between("zone.width", self.width, 0.5, 360.0, "deg")
+        require_between("zone.depth", self.depth, 0.1, 500.0, "mm")
+        require_between("zone.blend", self.blend, 0.0, 180.0, "deg")
+        require_between(
+            "zone.width + 2 zone.blend", self.width + 2 * self.blend, 0.0, 360.0, "deg",
+            "A zone can't be longer than the whole circle.",
+        )  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class WaterSlot:
+    """An opening through the insert: round, or a kidney that follows the jacket."""
+
+    clock: float  # of its centre [h]
+    width: float  # radial width; the diameter of a round slot [mm]
+    arc: float = 0.0  # angle between the end centres of a kidney; 0 is round [deg]
+    radius: float | None = None  # from the bore axis to its centre line; None: mid-jacket [mm]
+    bores: tuple[int, ...] | None = None  # bores that have it, counted from 1; None: all
+
+    def __post_init__(self) -> None:
+        _require_clock("slot", self.clock)
+        require_between("slot.width", self.width, 0.5, 100.0, "mm")
+        require_between("slot.arc", self.arc, 0.0, 170.0, "deg")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Insert:
+    """The machined piece that fills the jacket at the deck."""
+
+    depth: float  # base depth, from the deck down [mm]
+    width: float | None = None  # radial, outward from the plain barrel face; None: full jacket
+    zones: tuple[DeeperZone, ...] = ()
+    slots: tuple[WaterSlot, ...] = ()
+    fills_relief_cuts: bool = True  # False: the insert is cut back clear of the pockets
+
+    def __post_init__(self) -> None:
+        require_between("insert.depth", self.depth, 0.1, 500.0, "mm")
+        if self.width is not None:
+            require_between("insert.width", self.width, 0.5, 200.0, "mm")
+
+    @property
+    def deepest(self) -> float:
+        """Largest depth anywhere on the insert. [mm]."""
+        return max([self.depth, *(zone.depth for zone in self.zones)])
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Block:
+    """The parent metal at the deck: barrels, outer wall, ties and what was cut from them.
+
+    With ``bores`` > 1 the bores stand in line along x at ``pitch``; the axis of the bore that
+    fires is the origin, and every feature stands at its clock position about its own bore.
+    Without a jacket (``jacket`` = 0) the block is a plain barrel.
+    """
+
+    bore: float  # finished diameter [mm]
+    barrel_wall: float  # parent metal outside the liner [mm]
+    liner: float = 0.0  # wall of a sleeve of another material; 0: none [mm]
+    wall_table: tuple[tuple[float, float], ...] = ()  # (clock [h], wall [mm]) where it varies
+    jacket: float = 0.0  # radial width of the water jacket outside the plain barrel wall [mm]
+    outer_wall: float = 0.0  # outside the jacket [mm]
+    ties: tuple[Tie, ...] = ()
+    relief_cuts: tuple[ReliefCut, ...] = ()
+    bores: int = 1
+    pitch: float | None = None  # between bore axes; needed with more than one bore [mm]
+    firing_bore: int = 1  # counted from 1 at the 9:00 end
+    valley_fillet: float = 3.0  # where neighbouring barrels run together [mm]
+
+    def __post_init__(self) -> None:
+        require_between("block.bore", self.bore, 10.0, 1000.0, "mm")
+        require_between("block.barrel_wall", self.barrel_wall, 0.5, 300.0, "mm")
+        require_between("block.liner", self.liner, 0.0, 50.0, "mm")
+        require_between("block.jacket", self.jacket, 0.0, 200.0, "mm")
+        require_between("block.outer_wall", self.outer_wall, 0.0, 200.0, "mm")
+        require_between("block.valley_fillet", self.valley_fillet, 0.0, 50.0, "mm")
+        require_between("block.bores", self.bores, 1, 16, "bores")
+        require_between("block.firing_bore", self.firing_bore, 1, self.bores, "(bore number)")
+        for clock, wall in self.wall_table:
+            _require_clock("wall_table", clock)
+            require_between("wall_table.wall", wall, 0.5, 300.0, "mm")
+        clocks = [clock % 12 for clock, _ in self.wall_table]
+        if len(clocks) in (1, 2) or len(set(clocks)) < len(clocks):
+            raise SectionError(
+                f"block.wall_table has {len(set(clocks))} different clock positions in "
+                f"{len(clocks)} rows. Give at least three, each once.", "block.wall_table",
+            )  # fmt: skip
+        if self.bores > 1:
+            if self.pitch is None:
+                raise SectionError(
+                    f"block.bores = {self.bores} needs a pitch. Give the distance between the "
+                    "bore axes.", "block.pitch",
+                )  # fmt: skip
+            least = self.bore + 2 * self.liner
+            if not (math.isfinite(self.pitch) and self.pitch > least):
+                raise SectionError(
+                    f"block.pitch = {self.pitch:g} mm is not more than the bore with its liners "
+                    f"({least:g} mm): the bores would run into each other. "
+                    f"Give a pitch above {least:g} mm.", "block.pitch",
+                )  # fmt: skip
+        if self.jacket > 0 and self.outer_wall <= 0:
+            raise SectionError(
+                f"block.jacket = {self.jacket:g} mm needs an outer wall around it. "
+                "Give block.outer_wall.", "block.outer_wall",
+            )  # fmt: skip
+        if self.jacket == 0 and (self.ties or self.outer_wall > 0):
+            raise SectionError(
+                "block has no jacket, so no tie can cross it and no outer wall can stand outside "
+                "it. Give block.jacket, or leave out the ties and the outer wall.", "block.jacket",
+            )  # fmt: skip
+
+    @property
+    def liner_radius(self) -> float:
+        """Outside of the liner, or of the bore where there is none. [mm]."""
+        return self.bore / 2 + self.liner
+
+    @property
+    def barrel_radius(self) -> float:
+        """Outside of the plain barrel wall. [mm]."""
+        return self.liner_radius + self.barrel_wall
+
+    @property
+    def jacket_radius(self) -> float:
+        """Outside of the water jacket beside a bore. [mm]."""
+        return self.barrel_radius + self.jacket
+
+    @property
+    def outside_radius(self) -> float:
+        """Outside of the block beside a bore. [mm]."""
+        return self.jacket_radius + self.outer_wall
+
+    @property
+    def axes(self) -> tuple[float, ...]:
+        """x of every bore axis; the firing bore is at 0. [mm]."""
+        pitch = self.pitch or 0.0
+        return tuple(pitch * (i - (self.firing_bore - 1)) for i in range(self.bores))
+
+
+def default_depth(block: Block, deepest_insert: float = 0.0) -> float:
+    """Section depth H where none is given: 1.4 sqrt(R t), never less than the deepest insert.
+
+    R is the mean radius and t the thickness of the barrel with its liner. A thin cylinder spreads
+    a local load over about this depth.
+
+    Parameters
+    ----------
+    block : Block
+    deepest_insert : float
+        Depth of the deepest insert that is to be compared on this block. [mm]
+
+    Returns
+    -------
+    float
+        Section depth. [mm]
+
+    References
+    ----------
+    .. [1] Timoshenko & Woinowsky-Krieger, *Theory of Plates and Shells*, 2nd ed., 1959, ch. 15:
+       edge bending length of a cylindrical shell.
+
+    Examples
+    --------
+    >>> round(default_depth(Block(bore=87, liner=2.5, barrel_wall=6)), 2)
+    28.2
+    """
+    wall = block.liner + block.barrel_wall
+    return max(1.4 * math.sqrt((block.bore / 2 + wall / 2) * wall), deepest_insert)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class DeckSection:
+    """The top ``depth`` mm of a block, bare or with an insert.
+
+    ``dataclasses.replace(section, insert=None)`` is the same block with an open deck.
+    """
+
+    block: Block
+    depth: float  # section depth H [mm]
+    insert: Insert | None = None
+    thinnest_wall: float = field(default=THINNEST_WALL)  # thinner metal is refused [mm]
+
+    def __post_init__(self) -> None:
+        require_between("section.depth", self.depth, 1.0, 500.0, "mm")
+        require_between("section.thinnest_wall", self.thinnest_wall, 0.2, 50.0, "mm")
+        if self.insert is not None:
+            if self.block.jacket == 0:
+                raise SectionError(
+                    "the block has no jacket for an insert to fill. Give block.jacket, or leave "
+                    "the insert out.", "insert",
+                )  # fmt: skip
+            if self.insert.deepest > self.depth:
+                raise SectionError(
+                    f"insert depth {self.insert.deepest:g} mm is more than the section depth "
+                    f"{self.depth:g} mm. Make the insert at most {self.depth:g} mm deep, or give "
+                    f"a section depth of at least {self.insert.deepest:g} mm.", "insert.depth",
+                )  # fmt: skip

@@ -1,0 +1,81 @@
+"""What the geometry hands over: plain arrays, names, and the depth of metal at each point."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.clock import clock_of, hours_between
+from geometry.section import DeeperZone
+
+
+@dataclass(frozen=True, slots=True)
+class UniformDepth:
+    """The same thickness everywhere."""
+
+    thickness: float  # [mm]
+
+    def __call__(self, x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Thickness at points of any shape. [mm]."""
+        return np.full(np.shape(x), self.thickness)
+
+
+@dataclass(frozen=True, slots=True)
+class ProfileDepth:
+    """An insert's depth: the base, or any deeper zone that reaches here, up to a cap."""
+
+    base: float  # [mm]
+    zones: tuple[DeeperZone, ...]
+    cap: float  # depth of open space at this place [mm]
+    axis: float = 0.0  # x of the bore axis that the clock is about [mm]
+
+    def __call__(self, x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Thickness at points of any shape. [mm]."""
+        hours = clock_of(np.asarray(x) - self.axis, y)
+        depth = np.full(np.shape(hours), self.base)
+        for zone in self.zones:
+            beyond = 30 * np.abs(hours_between(hours, zone.clock)) - zone.width / 2  # [deg]
+            run_out = np.clip(beyond / zone.blend, 0, 1) if zone.blend else (beyond > 0)
+            share = 0.5 * (1 + np.cos(np.pi * run_out))
+            depth = np.maximum(depth, self.base + (zone.depth - self.base) * share)
+        return np.minimum(depth, self.cap)
+
+
+Depth = UniformDepth | ProfileDepth
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """One part's share of the metal over a region."""
+
+    part: str  # "barrel", "liner", "tie", "outer wall" or "insert"
+    thickness: Depth
+
+
+@dataclass(frozen=True, slots=True)
+class Corner:
+    """A point where stress has no finite value, however fine the mesh."""
+
+    x: float  # [mm]
+    y: float  # [mm]
+    angle: float  # angle of metal around it [deg]
+
+
+@dataclass(frozen=True, slots=True)
+class SectionMesh:
+    """A section in curved quadratic triangles.
+
+    Regions with the same layers are one region, so a region's border is a free edge, a change of
+    material or a step of thickness. Where two layers lie over one another (an insert above the
+    floor of a relief cut) they share the strain.
+    """
+
+    points: NDArray[np.float64]  # (n, 2), corner nodes and mid-side nodes [mm]
+    triangles: NDArray[np.int64]  # (m, 6): v0 v1 v2 m01 m12 m20, counter-clockwise
+    region: NDArray[np.int64]  # (m,): index into regions
+    regions: tuple[tuple[Layer, ...], ...]  # layers of each region
+    edges: Mapping[str, NDArray[np.int64]]  # name -> (k, 3): end, end, mid-side node
+    corners: tuple[Corner, ...] = ()

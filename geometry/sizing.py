@@ -1,0 +1,182 @@
+"""How fine the mesh must be where: wall thickness, curvature, and smooth growth between."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import distance_transform_edt
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import dijkstra
+from scipy.spatial import cKDTree
+
+from geometry.planar import Curve, Half, run
+
+FACING = 0.7
+"""Cosine between a wall's normal and the way straight across it. Nearer 1 sees fewer walls."""
+
+
+@dataclass(frozen=True)
+class EdgeSamples:
+    """Points along the borders of faces, each seen from one face."""
+
+    z: NDArray[np.complex128]  # (n,) [mm]
+    inward: NDArray[np.complex128]  # (n,) unit normal into the face
+    face: NDArray[np.int64]  # (n,)
+    piece: NDArray[np.int64]  # (n,)
+    from_start: NDArray[np.float64]  # (n,) length along the piece from its start [mm]
+
+
+def sample_edges(
+    pieces: Sequence[Curve], faces: Sequence[Sequence[Half]], spacing: float
+) -> EdgeSamples:
+    """Points about ``spacing`` apart [mm] along every half that borders a face."""
+    rows = []
+    for face, halves in enumerate(faces):
+        for half in halves:
+            curve = run(pieces, half)
+            count = max(3, math.ceil(curve.length / spacing))
+            at = (np.arange(count) + 0.5) / count
+            z = curve.points(at)
+            if curve.bulge:
+                out = (z - curve.centre) / curve.radius
+                inward = -out if curve.bulge > 0 else out
+            else:
+                inward = np.full(count, 1j * curve.direction(0))
+            from_start = (at if half[1] else 1 - at) * curve.length
+            rows.append((z, inward, np.full(count, face), np.full(count, half[0]), from_start))
+    return EdgeSamples(*(np.concatenate(column) for column in zip(*rows, strict=True)))
+
+
+def _along(
+    pieces: Sequence[Curve], borders: NDArray[np.int64], limit: float
+) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+    """Shortest way along border pieces between ends, and the end numbers (n, 2) of each piece."""
+    number: dict[complex, int] = {}
+    ends = np.array(
+        [
+            (number.setdefault(c.start, len(number)), number.setdefault(c.end, len(number)))
+            for c in pieces
+        ]
+    )
+    lengths = np.array([pieces[k].length for k in borders])
+    rows, columns = ends[borders].T
+    graph = coo_array((lengths, (rows, columns)), shape=(len(number), len(number)))
+    return dijkstra(graph.tocsr(), directed=False, limit=limit), ends
+
+
+def walls(
+    pieces: Sequence[Curve], samples: EdgeSamples, reach: float, wedge: float
+) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+    """Thickness of the wall at each sample and the sample across it.
+
+    Parameters
+    ----------
+    pieces : sequence of Curve
+    samples : EdgeSamples
+    reach : float
+        Walls thicker than this are not looked for. [mm]
+    wedge : float
+        Two samples belong to one wedge, not to a wall, where the way along the border between
+        them is shorter than this many times the distance across.
+
+    Returns
+    -------
+    thickness : ndarray, shape (n,)
+        Infinite where there is no opposite side within reach. [mm]
+    across : ndarray of int, shape (n,)
+        -1 where there is none.
+    """
+    z, inward = samples.z, samples.inward
+    tree = cKDTree(np.column_stack([z.real, z.imag]))
+    i, j = tree.query_pairs(reach, output_type="ndarray").T
+    gap = z[j] - z[i]
+    apart = np.abs(gap)
+    facing = (
+        (samples.face[i] == samples.face[j])
+        & ((gap * inward[i].conj()).real > FACING * apart)
+        & ((-gap * inward[j].conj()).real > FACING * apart)
+    )
+    i, j, apart = i[facing], j[facing], apart[facing]
+    between, ends = _along(pieces, np.unique(samples.piece), limit=4 * wedge * reach)
+    lengths = np.array([c.length for c in pieces])
+    way = np.full(len(i), np.inf)
+    same = samples.piece[i] == samples.piece[j]
+    way[same] = np.abs(samples.from_start[i] - samples.from_start[j])[same]
+    for side_i in (0, 1):
+        to_i = (
+            samples.from_start[i]
+            if side_i == 0
+            else lengths[samples.piece[i]] - samples.from_start[i]
+        )
+        for side_j in (0, 1):
+            to_j = (
+                samples.from_start[j]
+                if side_j == 0
+                else lengths[samples.piece[j]] - samples.from_start[j]
+            )
+            link = between[ends[samples.piece[i], side_i], ends[samples.piece[j], side_j]]
+            way = np.minimum(way, to_i + link + to_j)
+    wall = way > wedge * apart
+    i, j, apart = i[wall], j[wall], apart[wall]
+    thickness = np.full(len(z), np.inf)
+    across = np.full(len(z), -1)
+    order = np.argsort(-apart, kind="stable")
+    for a, b in ((i, j), (j, i)):
+        np.minimum.at(thickness, a, apart)
+        across[a[order]] = np.where(apart[order] == thickness[a[order]], b[order], across[a[order]])
+    return thickness, across
+
+
+@dataclass(frozen=True)
+class SizeGrid:
+    """Element sizes on a square grid, to be interpolated between its points."""
+
+    origin: complex  # [mm]
+    step: float  # [mm]
+    size: NDArray[np.float64]  # (nx, ny) [mm]
+
+
+def spread(
+    z: NDArray[np.complex128],
+    size: NDArray[np.float64],
+    growth: float,
+    largest: NDArray[np.float64] | float,
+    origin: complex,
+    step: float,
+    shape: tuple[int, int],
+) -> NDArray[np.float64]:
+    """Size at every grid point: the least of each wish plus ``growth`` times its distance.
+
+    Parameters
+    ----------
+    z, size : ndarray, shape (n,)
+        Places and the element sizes wished for there. [mm]
+    growth : float
+        Size per distance. [mm/mm]
+    largest : float or ndarray of the grid's shape
+        Upper limit. [mm]
+    origin, step, shape
+        The grid. [mm]
+
+    Returns
+    -------
+    ndarray, shape ``shape``
+        Sizes are taken in steps of 12 %, the lower one. [mm]
+    """
+    column = np.clip(np.rint((z.real - origin.real) / step).astype(int), 0, shape[0] - 1)
+    row = np.clip(np.rint((z.imag - origin.imag) / step).astype(int), 0, shape[1] - 1)
+    level = np.floor(np.log(size) / np.log(1.12)).astype(int)
+    result = np.broadcast_to(np.asarray(largest, dtype=float), shape).copy()
+    for k in np.unique(level):
+        wished = 1.12 ** float(k)
+        here = level == k
+        if (result[column[here], row[here]] <= wished).all():
+            continue
+        free = np.ones(shape, dtype=bool)
+        free[column[here], row[here]] = False
+        result = np.minimum(result, wished + growth * step * distance_transform_edt(free))
+    return result
