@@ -75,7 +75,8 @@ def border_path(outline: Outline) -> Path:
     """Every line of the section: free edges and borders between parts."""
     from matplotlib.path import Path
 
-    return Path.make_compound_path(*(face_path(outline, face) for face in outline.faces))
+    points = [curve.points(np.append(_shares(curve), 1.0)) for curve in outline.pieces]
+    return Path.make_compound_path(*(Path(np.stack([z.real, z.imag], axis=1)) for z in points))
 
 
 def _shares(curve: Curve) -> NDArray[np.float64]:
@@ -297,7 +298,7 @@ def _free_clock(block: Block, others: Sequence[float] = ()) -> float:
         for thing in (*block.relief_cuts, *block.ties)
         if thing.bores is None or block.firing_bore in thing.bores
     ]
-    taken += [*others, *([3.0, 9.0] if block.bores > 1 else [])]
+    taken += [*others, *([2.5, 3.5, 8.5, 9.5] if block.bores > 1 else [])]
     hours = np.arange(0, 12, 0.25)
     if not taken:
         return 1.5

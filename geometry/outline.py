@@ -129,7 +129,7 @@ def _rounded_loop(plan: Plan, loop: list[Curve]) -> tuple[list[Curve], list[plan
             else:
                 fillets.append(fillet)
     for f, g in zip(fillets, [*fillets[1:], *fillets[:1]], strict=True):
-        if len(fillets) > 1 and planar.room_between(loop, f, g) < 0:
+        if len(fillets) > 1 and planar.room_between(loop, f, g) < -planar.SNAP:
             limits.refuse_overlap(plan, loop, f, g)
     return planar.rounded(loop, fillets), fillets
 
