@@ -21,7 +21,7 @@ from geometry.section_mesh import ProfileDepth
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-    from matplotlib.patches import Patch, Wedge
+    from matplotlib.patches import Patch, PathPatch
     from matplotlib.path import Path
 
 INK = "#1A1A1A"
@@ -61,30 +61,56 @@ def face_path(outline: Outline, face: Face) -> Path:
     """The closed outline of a face, its holes included."""
     from matplotlib.path import Path
 
-    return Path.make_compound_path(*map(_loop_path, outline.loops(face)))
+    return Path.make_compound_path(*(_path(loop) for loop in outline.loops(face)))
 
 
-def _loop_path(loop: Sequence[Curve]) -> Path:
+def border_path(outline: Outline, view: View) -> Path:
+    """Free edges and borders between regions that reach into the view."""
     from matplotlib.path import Path
 
-    z = np.concatenate([curve.points(_shares(curve)) for curve in loop] + [[loop[0].start]])
-    return Path(np.stack([z.real, z.imag], axis=1), closed=True)
+    near = [piece for piece in outline.pieces if _reaches([piece], view)]
+    return Path.make_compound_path(*(_path([piece]) for piece in near))
 
 
-def border_path(outline: Outline) -> Path:
-    """Every line of the section: free edges and borders between parts."""
+def _path(run: Sequence[Curve]) -> Path:
+    """Curves end to end as lines and cubics; an eighth turn as a cubic is 1e-5 of the radius off.
+
+    Goldapp, *Approximation of circular arcs by cubic polynomials*, CAGD 8 (1991) 227-238
+    (from memory): handles of 4/3 tan(sweep / 4).
+    """
     from matplotlib.path import Path
 
-    points = [curve.points(np.append(_shares(curve), 1.0)) for curve in outline.pieces]
-    return Path.make_compound_path(*(Path(np.stack([z.real, z.imag], axis=1)) for z in points))
+    points, codes = [run[0].start], [Path.MOVETO]
+    for curve in run:
+        if not curve.bulge:
+            points.append(curve.end)
+            codes.append(Path.LINETO)
+            continue
+        parts = math.ceil(abs(curve.sweep) / (math.pi / 4))
+        handle = 4 / 3 * math.tan(abs(curve.sweep) / parts / 4) * curve.radius
+        for index in range(parts):
+            first, last = index / parts, (index + 1) / parts
+            start, end = curve.point(first), curve.point(last)
+            points += [
+                start + handle * curve.direction(first), end - handle * curve.direction(last), end,
+            ]  # fmt: skip
+            codes += [Path.CURVE4] * 3
+    if len(run) > 1:
+        points.append(run[0].start)
+        codes.append(Path.CLOSEPOLY)
+    z = np.array(points)
+    return Path(np.stack([z.real, z.imag], axis=1), codes)
 
 
-def _shares(curve: Curve) -> NDArray[np.float64]:
-    """Shares of a curve's length from its start, end left out; 0.01 mm off an arc at most."""
-    if not curve.bulge:
-        return np.zeros(1)
-    step = 2 * math.acos(max(1 - 0.01 / curve.radius, 0.9))
-    return np.linspace(0, 1, math.ceil(abs(curve.sweep) / step), endpoint=False)
+def _reaches(run: Sequence[Curve], view: View) -> bool:
+    """Whether the box around curves meets the view."""
+    z = np.array([curve.point(share) for curve in run for share in (0.0, 0.5, 1.0)])
+    return bool(
+        z.real.min() < view.half_width
+        and z.real.max() > -view.half_width
+        and z.imag.min() < view.half_height
+        and z.imag.max() > -view.half_height
+    )
 
 
 def clock_ring(axes: Axes, radius: float, every: int = 1) -> None:
@@ -198,6 +224,8 @@ def draw_section_picture(
         for axis in block.axes:
             circle(axis, 0, block.bore, color="white", linewidth=0)
     for face in outline.faces:
+        if not _reaches(outline.loops(face)[0], view):
+            continue
         layers = outline.regions[face.region]
         part = "insert" if any(layer.part == "insert" for layer in layers) else layers[0].part
         style = {"facecolor": FILLS[part], "edgecolor": INK, "linewidth": 0.7}
@@ -207,13 +235,11 @@ def draw_section_picture(
         for layer in layers:
             depth = layer.thickness
             if isinstance(depth, ProfileDepth):
-                for wedge in _zone_wedges(depth, 1.5 * block.outside_radius):
-                    axes.add_artist(wedge)
-                    wedge.set_clip_path(patch)
+                if _shade_depth(axes, depth, patch, view):
                     legend["deeper"] = Patch(color=DEEPER, label="deeper zone of the insert")
             elif part in ("barrel", "outer wall") and depth.thickness < section.depth:
-                patch.set_hatch("....")
-                legend["floor"] = Patch(facecolor="white", edgecolor=INK, hatch="....",
+                patch.set_hatch("/////")
+                legend["floor"] = Patch(facecolor="white", edgecolor=INK, hatch="/////",
                                         linewidth=0.7, label="floor of a relief cut")  # fmt: skip
     for number, axis in enumerate(block.axes, start=1):
         for cut in block.relief_cuts:
@@ -238,21 +264,34 @@ def draw_section_picture(
     return list(legend.values())
 
 
-def _zone_wedges(depth: ProfileDepth, radius: float) -> list[Wedge]:
-    """Sectors that shade the deeper zones of an insert, stepped over the run-out."""
-    from matplotlib.patches import Wedge
+def _shade_depth(axes: Axes, depth: ProfileDepth, patch: PathPatch, view: View) -> bool:
+    """Shade a face of an insert where it is deeper than its base; tells whether it is anywhere."""
+    from matplotlib.colors import to_rgba
 
-    return [
-        Wedge((depth.axis, 0), radius, 90 - 30 * zone.clock - half, 90 - 30 * zone.clock + half,
-              color=DEEPER, alpha=0.3, linewidth=0)
-        for zone in depth.zones
-        for half in (zone.width / 2 + share * zone.blend for share in (0.0, 0.5, 1.0))
-    ]  # fmt: skip
+    box = patch.get_path().get_extents()
+    left, right = max(box.x0, -view.half_width), min(box.x1, view.half_width)
+    low, high = max(box.y0, -view.half_height), min(box.y1, view.half_height)
+    deepest = max((zone.depth for zone in depth.zones), default=depth.base)
+    if deepest <= depth.base or left >= right or low >= high:
+        return False
+    step = 0.5
+    columns, rows = max(2, int((right - left) / step)), max(2, int((high - low) / step))
+    x, y = np.meshgrid(np.linspace(left, right, columns), np.linspace(low, high, rows))
+    deeper = (depth(x, y) - depth.base) / (deepest - depth.base)
+    if not (deeper > 0).any():
+        return False
+    shade = np.empty((rows, columns, 4))
+    shade[:] = to_rgba(DEEPER)
+    shade[..., 3] = np.clip(deeper, 0, 1)
+    image = axes.imshow(shade, extent=(left, right, low, high), origin="lower", aspect="equal",
+                        interpolation="bilinear", zorder=patch.get_zorder())  # fmt: skip
+    image.set_clip_path(patch)
+    return True
 
 
 def _outside(outline: Outline) -> Path:
     """The outside of the block, with everything within it."""
-    paths = [_loop_path(outline.loops(face)[0]) for face in outline.faces]
+    paths = [_path(outline.loops(face)[0]) for face in outline.faces]
     return max(paths, key=lambda path: path.get_extents().width)
 
 
@@ -307,7 +346,7 @@ def _free_clock(block: Block, others: Sequence[float] = ()) -> float:
 
 
 def _insert_labels(section: DeckSection) -> list[Named]:
-    """Depths of the insert and sizes of its water slots, each with its place."""
+    """Depths of the insert, each with its place."""
     insert, block = section.insert, section.block
     if insert is None:
         return []
@@ -316,11 +355,6 @@ def _insert_labels(section: DeckSection) -> list[Named]:
         (_at(zone.clock, middle), f"{zone.depth:g} deep\nat {format_clock(zone.clock)}")
         for zone in insert.zones
     ]
-    for slot in insert.slots:
-        if slot.bores is None or block.firing_bore in slot.bores:
-            radius = slot.radius or block.barrel_radius + block.jacket / 2
-            text = f"slot {slot.width:g} wide\nat {format_clock(slot.clock)}"
-            named.append((_at(slot.clock, radius), text))
     plain = _free_clock(block, [thing.clock for thing in (*insert.zones, *insert.slots)])
     named.append((_at(plain, middle), f"insert\n{insert.depth:g} deep"))
     return named

@@ -25,10 +25,10 @@ except OSError as error:  # the wheel needs libraries of the system that a bare 
 ACROSS_WALL = 3.4
 """Elements aimed at through the thickness of a wall; three are the least that bending needs."""
 
-PER_TURN = 40
+PER_TURN = 32
 """Elements aimed at round a full circle of any edge."""
 
-GROWTH = 0.35
+GROWTH = 0.4
 """How fast elements may grow away from a fine place. [mm/mm]."""
 
 SMALLEST = 0.08
@@ -47,7 +47,8 @@ def mesh_outline(
         Largest element around the origin; further than the outline's height from it elements
         may be larger. [mm]
     fineness : float
-        Scales every size: 0.5 halves them all.
+        Below 1 it scales every size: 0.5 halves them all. Above 1 it scales the largest element
+        only, so that walls, fillets and cuts keep what they need.
 
     Returns
     -------
@@ -96,12 +97,12 @@ def _size_grid(
 ) -> tuple[complex, float, NDArray[np.float64]]:
     """Origin, step and element sizes of a grid over the outline."""
     halves = [[half for loop in face.loops for half in loop] for face in outline.faces]
-    largest = element_size * fineness
+    largest = element_size * max(fineness, 1.0)
     samples = sample_edges(outline.pieces, halves, max(0.6, 0.4 * largest))
     thickness, _ = walls(outline.pieces, samples, ACROSS_WALL * largest, wedge=2.5)
     radius = np.array([c.radius for c in outline.pieces])[samples.piece]
     wish = np.minimum(thickness / ACROSS_WALL, math.tau * radius / PER_TURN)
-    wish = np.clip(wish * min(fineness, 1.0), SMALLEST, largest)
+    wish = np.clip(wish, SMALLEST, largest)
 
     low = complex(samples.z.real.min(), samples.z.imag.min())
     high = complex(samples.z.real.max(), samples.z.imag.max())
@@ -110,10 +111,10 @@ def _size_grid(
     shape = (math.ceil(span.real / step) + 1, math.ceil(span.imag / step) + 1)
     x = low.real + step * np.arange(shape[0])
     y = low.imag + step * np.arange(shape[1])
-    away = np.abs(x[:, None] + 1j * y) - 0.6 * span.imag
-    relaxed = 1 + np.clip(away / (0.25 * span.imag), 0, 1.5)
+    away = np.abs(x[:, None] + 1j * y) - 0.5 * span.imag
+    relaxed = 1 + np.clip(away / (0.25 * span.imag), 0, 2.5)
     size = spread(samples.z, wish, GROWTH, largest, low, step, shape)
-    return low, step, size * relaxed
+    return low, step, size * relaxed * min(fineness, 1.0)
 
 
 def _draw(outline: Outline) -> list[int]:

@@ -16,7 +16,7 @@ from geometry import limits, planar
 from geometry.checks import SectionError
 from geometry.clock import clock_to_angle
 from geometry.faces import Outline, outline_from_curves
-from geometry.plan import Plan, around_bank, barrel_curves, placed, slot_loop
+from geometry.plan import Plan, around_bank, placed, slot_loop
 from geometry.planar import Curve
 from geometry.section import DeckSection
 
@@ -94,7 +94,7 @@ def draw_section(section: DeckSection) -> Outline:
 def _water_loops(plan: Plan) -> list[list[Curve]]:
     """Edges of the water between barrels, ties and outer wall, corners still sharp."""
     block = plan.block
-    curves = [c for bore in range(block.bores) for c in barrel_curves(block, bore)]
+    curves = [c for loop in plan.barrel_loops for c in loop]
     curves += around_bank(block, block.jacket_radius, "jacket")
     far = 2 * block.outside_radius + (block.pitch or 0.0)
     for index, tie in enumerate(plan.ties):
@@ -173,7 +173,7 @@ def _step_curves(plan: Plan) -> tuple[list[Curve], list[tuple[complex, float]]]:
     tips: list[tuple[complex, float]] = []
     for bore in range(block.bores):
         tag = "outside" if block.jacket == 0 else f"under|barrel|{bore}"
-        curves += [c.tagged(tag) for c in barrel_curves(block, bore)]
+        curves += [c.tagged(tag) for c in plan.barrel_loops[bore]]
     if block.jacket > 0:
         curves += [c.tagged("under|jacket") for c in around_bank(block, block.jacket_radius, "")]
     for fillet in plan.fillets:
@@ -201,7 +201,7 @@ def _onto(plan: Plan, tag: str, z: complex) -> complex:
         return foot + (z - foot) / abs(z - foot) * block.jacket_radius
     axis = block.axes[int(rest[0])]
     curve = min(
-        (c for c in barrel_curves(block, int(rest[0])) if -1e-9 <= c.share(z) <= 1 + 1e-9),
+        (c for c in plan.barrel_loops[int(rest[0])] if -1e-9 <= c.share(z) <= 1 + 1e-9),
         key=lambda c: abs(c.point(min(max(c.share(z), 0), 1)) - z),
         default=None,
     )

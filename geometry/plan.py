@@ -74,16 +74,13 @@ class Plan:
 
     @property
     def block(self) -> Block:
+        """The block of the section."""
         return self.section.block
 
     @cached_property
     def relief_at(self) -> NDArray[np.complex128]:
+        """Centres of the relief cuts. [mm]."""
         return np.array([r.axis + r.feature.radius * r.ray for r in self.reliefs], dtype=complex)
-
-    def barrel_radius(self, bore: int, z: NDArray[np.complex128]) -> NDArray[np.float64]:
-        """Outside of the barrel of a bore (from 0) in the direction of points. [mm]."""
-        axis = self.block.axes[bore]
-        return barrel_face(self.block, clock_of(z.real - axis, z.imag))
 
     def off_bank(self, z: NDArray[np.complex128]) -> NDArray[np.float64]:
         """Distance from the line that joins the bore axes. [mm]."""
@@ -94,15 +91,17 @@ class Plan:
         """Index, from 0, of the bore that each point stands nearest to."""
         return np.argmin([np.abs(z - axis) for axis in self.block.axes], axis=0)
 
+    @cached_property
+    def barrel_loops(self) -> list[list[Curve]]:
+        """Outside of each barrel."""
+        return [barrel_curves(self.block, bore) for bore in range(self.block.bores)]
+
     def in_barrel(self, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
         """Whether points lie inside the outside of any barrel."""
-        return np.any(
-            [
-                np.abs(z - axis) < self.barrel_radius(bore, z)
-                for bore, axis in enumerate(self.block.axes)
-            ],
-            axis=0,
-        )
+        if self.block.wall_table:
+            return np.any([planar.inside([loop], z) for loop in self.barrel_loops], axis=0)
+        from_axis = np.min([np.abs(z - axis) for axis in self.block.axes], axis=0)
+        return from_axis < self.block.barrel_radius
 
     def relief_depth(self, z: NDArray[np.complex128]) -> NDArray[np.float64]:
         """Depth of the deepest relief cut at points; 0 beside them. [mm]."""
@@ -125,16 +124,16 @@ class Plan:
         beyond = ~self.in_barrel(z)
         part[beyond] = "outer wall"
         depth[beyond & (off > block.outside_radius)] = 0.0
-        in_jacket = beyond & (off < block.jacket_radius)
-        for k in np.nonzero(in_jacket)[0]:
+        in_jacket = np.nonzero(beyond & (off < block.jacket_radius))[0]
+        open_ = planar.inside(self.jacket_loops, z[in_jacket])
+        depth[in_jacket[open_]] = 0.0
+        for k in in_jacket[~open_]:
             part[k], depth[k] = self._across_jacket(z[k])
         return list(part), depth
 
     def _across_jacket(self, z: complex) -> tuple[str, float]:
-        """Part and depth at a point between barrel and outer wall."""
+        """Part and depth at a point of metal between barrel and outer wall."""
         full = self.section.depth
-        if planar.inside(self.jacket_loops, np.array([z]))[0]:
-            return "tie", 0.0
         standing = [t.feature.depth for t in self.ties if in_strip(t, z)]
         if standing:
             return "tie", min(max(standing), full)
@@ -219,47 +218,25 @@ def in_strip(tie: Placed[Tie], z: complex) -> bool:
     return abs(ray.imag) < tie.feature.width / 2 and ray.real > 0
 
 
-def barrel_face(block: Block, hours: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Outside radius of a barrel at clock positions, from the wall table where there is one.
+def barrel_curves(block: Block, bore: int) -> list[Curve]:
+    """Outside of the barrel of a bore (from 0), counter-clockwise.
 
-    Between the rows the wall follows a periodic monotone cubic (PCHIP), so it is nowhere thinner
-    or thicker than the two rows beside it.
-
-    Parameters
-    ----------
-    block : Block
-    hours : ndarray
-        Clock positions. [h]
-
-    Returns
-    -------
-    ndarray, same shape
-        Radius from the bore axis. [mm]
+    Between the rows of a wall table the wall follows a periodic monotone cubic, so it is nowhere
+    thinner or thicker than the two rows beside it.
 
     References
     ----------
     .. [1] Fritsch & Carlson, SIAM J. Numer. Anal. 17 (1980) 238-246.
     """
+    axis, tag = block.axes[bore], f"barrel|{bore}"
     if not block.wall_table:
-        return np.full(np.shape(hours), block.barrel_radius)
-    return block.liner_radius + _wall_curve(block)(np.asarray(hours) % 12)
-
-
-def _wall_curve(block: Block):  # type: ignore[no-untyped-def]
+        return planar.circle(axis, block.barrel_radius, tag)
     from scipy.interpolate import PchipInterpolator
 
     clock, wall = np.array(sorted((c % 12, w) for c, w in block.wall_table)).T
     wrapped = np.concatenate([clock - 12, clock, clock + 12])
-    return PchipInterpolator(wrapped, np.tile(wall, 3))
-
-
-def barrel_curves(block: Block, bore: int) -> list[Curve]:
-    """Outside of the barrel of a bore (from 0), counter-clockwise."""
-    axis, tag = block.axes[bore], f"barrel|{bore}"
-    if not block.wall_table:
-        return planar.circle(axis, block.barrel_radius, tag)
+    curve = PchipInterpolator(wrapped, np.tile(wall, 3))
     angle = np.linspace(0, 2 * np.pi, 97)
-    curve = _wall_curve(block)
     hours = angle_to_clock(angle)
     radius = block.liner_radius + curve(hours)
     slope = curve.derivative()(hours) * (-6 / np.pi)  # dr/dangle, as 12 h run backwards in 2 pi

@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -117,7 +118,7 @@ def circle(centre: complex, radius: float, tag: str = "", pieces: int = 4) -> li
     bulge = math.tan(math.pi / (2 * pieces))
     return [
         Curve(complex(a), complex(b), bulge, tag)
-        for a, b in zip(corners[:-1], corners[1:], strict=True)
+        for a, b in pairwise(corners)
     ]
 
 
@@ -128,7 +129,7 @@ def arc(centre: complex, radius: float, first: float, last: float, tag: str = ""
     bulge = math.tan((last - first) / pieces / 4)
     return [
         Curve(complex(a), complex(b), bulge, tag)
-        for a, b in zip(corners[:-1], corners[1:], strict=True)
+        for a, b in pairwise(corners)
     ]
 
 
@@ -285,7 +286,7 @@ def cut(curves: Sequence[Curve]) -> list[Curve]:
         for z in ends[2:]:
             shares.setdefault(z, curve.share(z))
         stops = sorted(shares.items(), key=lambda item: item[1])
-        for (a, first), (b, last) in zip(stops[:-1], stops[1:], strict=True):
+        for (a, first), (b, last) in pairwise(stops):
             piece = Curve(a, b, math.tan(curve.sweep * (last - first) / 4), curve.tag)
             middle = piece.point(0.5)
             low, high = sorted((a, b), key=lambda z: (z.real, z.imag))

@@ -200,7 +200,7 @@ class Block:
 
     @property
     def axes(self) -> tuple[float, ...]:
-        """x of every bore axis; the firing bore is at 0. [mm]."""
+        """Place of every bore axis along x; the firing bore is at 0. [mm]."""
         pitch = self.pitch or 0.0
         return tuple(pitch * (i - (self.firing_bore - 1)) for i in range(self.bores))
 

@@ -51,9 +51,7 @@ def test_every_border_side_has_one_name_and_no_other_side_has_any(drawn):
     _, mesh = drawn
     border = sorted(key for key, r in sides(mesh).items() if len(r) == 1 or r[0] != r[1])
     named = sorted(
-        (*sorted((a, b)), middle)
-        for rows in mesh.edges.values()
-        for a, b, middle in rows.tolist()
+        (*sorted((a, b)), middle) for rows in mesh.edges.values() for a, b, middle in rows.tolist()
     )
     assert named == border
 
@@ -64,8 +62,7 @@ def test_facet_counts_match_the_meshers_own_curves(drawn, monkeypatch):
     mesh_outline(outline, element_size=6.0)
     try:
         counts = [
-            len(gmsh.model.mesh.getElements(1, tag)[1][0])
-            for _, tag in gmsh.model.getEntities(1)
+            len(gmsh.model.mesh.getElements(1, tag)[1][0]) for _, tag in gmsh.model.getEntities(1)
         ]
     finally:
         monkeypatch.undo()

@@ -146,7 +146,9 @@ def test_refused(change, message):
 
 
 def test_tie_into_the_neighbouring_barrel():
-    with pytest.raises(SectionError, match=r"tie 1 at 2:36 on bore 1 meets the barrel.*free is 1:\d\d"):
+    with pytest.raises(
+        SectionError, match=r"tie 1 at 2:36 on bore 1 meets the barrel.*free is 1:\d\d"
+    ):
         draw_section(section(BANK, ties=(Tie(clock=2.6, width=8, depth=12),)))
 
 
