@@ -78,7 +78,9 @@ def check_tie(plan: Plan, tie: Placed[Tie]) -> None:
         )  # fmt: skip
     along = np.linspace(block.barrel_radius, 3 * block.outside_radius, 400)
     for side in (-0.5, 0.0, 0.5):
-        z = tie.axis + (along + 1j * side * feature.width) * tie.ray
+        z = np.asarray(
+            tie.axis + (along + 1j * side * feature.width) * tie.ray, dtype=np.complex128
+        )
         off = plan.off_bank(z)
         crossing = off < block.jacket_radius
         others = [axis for axis in block.axes if axis != tie.axis]

@@ -105,8 +105,8 @@ def _water_loops(plan: Plan) -> list[list[Curve]]:
     walks = planar.cycles(pieces)
     beside = np.array([planar.beside(pieces, walk) for walk in walks])
     open_ = plan.water(beside) & ~plan.in_tie(beside)
-    side = {half: bool(o) for walk, o in zip(walks, open_, strict=True) for half in walk}
-    edges = [p for i, p in enumerate(pieces) if side[i, True] != side[i, False]]
+    wet = {half: bool(o) for walk, o in zip(walks, open_, strict=True) for half in walk}
+    edges = [p for i, p in enumerate(pieces) if wet[i, True] != wet[i, False]]
     loops = []
     for walk in planar.cycles(edges):
         z = np.array([planar.beside(edges, walk)])

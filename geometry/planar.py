@@ -75,7 +75,8 @@ class Curve:
         """Points at an array of shares of the length."""
         if not self.bulge:
             return self.start + at * (self.end - self.start)
-        return self.centre + (self.start - self.centre) * np.exp(1j * at * self.sweep)
+        turn = np.exp(1j * at * self.sweep)
+        return np.asarray(self.centre + (self.start - self.centre) * turn, dtype=np.complex128)
 
     def direction(self, at: float) -> complex:
         """Unit tangent at a share of the length."""
@@ -116,10 +117,7 @@ def circle(centre: complex, radius: float, tag: str = "", pieces: int = 4) -> li
     corners = centre + radius * np.exp(2j * np.pi * np.arange(pieces + 1) / pieces)
     corners[-1] = corners[0]
     bulge = math.tan(math.pi / (2 * pieces))
-    return [
-        Curve(complex(a), complex(b), bulge, tag)
-        for a, b in pairwise(corners)
-    ]
+    return [Curve(complex(a), complex(b), bulge, tag) for a, b in pairwise(corners)]
 
 
 def arc(centre: complex, radius: float, first: float, last: float, tag: str = "") -> list[Curve]:
@@ -127,10 +125,7 @@ def arc(centre: complex, radius: float, first: float, last: float, tag: str = ""
     pieces = max(1, math.ceil(abs(last - first) / (0.6 * math.pi)))
     corners = centre + radius * np.exp(1j * np.linspace(first, last, pieces + 1))
     bulge = math.tan((last - first) / pieces / 4)
-    return [
-        Curve(complex(a), complex(b), bulge, tag)
-        for a, b in pairwise(corners)
-    ]
+    return [Curve(complex(a), complex(b), bulge, tag) for a, b in pairwise(corners)]
 
 
 def line(start: complex, end: complex, tag: str = "") -> Curve:

@@ -73,7 +73,8 @@ def test_wall_table_is_met_at_its_rows_and_between_them():
     for clock, value in table:
         nearest = np.argmin(np.abs(ends - abs(ends[0]) * np.exp(1j * np.deg2rad(90 - 30 * clock))))
         assert wall[nearest] == pytest.approx(value, abs=1e-6)
-    assert 4.5 - 1e-6 <= wall.min() and wall.max() <= 7.0 + 1e-6
+    assert wall.min() > 4.5 - 1e-6
+    assert wall.max() < 7.0 + 1e-6
 
 
 def test_layers_of_an_insert_above_the_floor_of_a_relief_cut():
@@ -133,7 +134,7 @@ REFUSED = {
         r"slot 1 at 3:12 .* Move it",
     ),
     "slots too near each other": (
-        {"insert": Insert(depth=9, slots=(WaterSlot(clock=2.5, width=4), WaterSlot(clock=2.67, width=4)))},
+        {"insert": Insert(depth=9, slots=tuple(WaterSlot(clock=c, width=4) for c in (2.5, 2.67)))},
         r"the insert is left .* between slot 2 at 2:40 and slot 1 at 2:30 near 2:34",
     ),
 }  # fmt: skip
@@ -146,9 +147,7 @@ def test_refused(change, message):
 
 
 def test_tie_into_the_neighbouring_barrel():
-    with pytest.raises(
-        SectionError, match=r"tie 1 at 2:36 on bore 1 meets the barrel.*free is 1:\d\d"
-    ):
+    with pytest.raises(SectionError, match=r"tie 1 at 2:36 on bore 1 meets .*free is 1:\d\d"):
         draw_section(section(BANK, ties=(Tie(clock=2.6, width=8, depth=12),)))
 
 
@@ -166,7 +165,7 @@ def test_bore_number_that_is_none():
         (lambda: section(insert=Insert(depth=40), depth=30.0), r"insert depth 40 mm .* at most 30"),
         (lambda: Insert(depth=-1), r"insert.depth = -1 mm is outside"),
         (lambda: Insert(depth=math.nan), r"insert.depth = nan mm is outside"),
-        (lambda: DeeperZone(clock=1, width=300, depth=5, blend=40), r"longer than the whole circle"),
+        (lambda: DeeperZone(clock=1, width=300, depth=5, blend=40), r"longer than the whole"),
         (lambda: section(jacket=0.0), r"no jacket, so no tie"),
         (lambda: section(outer_wall=0.0), r"needs an outer wall"),
         (lambda: replace(SINGLE, wall_table=((0, 6), (12, 5), (3, 4))), r"2 different clock"),

@@ -88,8 +88,11 @@ def solve_or_refuse(block, insert):
         section = DeckSection(block=block, depth=default_depth(block, 20), insert=insert)
         outline = draw_section(section)
     except SectionError as refusal:
-        assert len(str(refusal)) > 30
-        assert str(refusal).endswith(".")
+        reason = str(refusal)
+        outline = None
+    if outline is None:
+        assert len(reason) > 30
+        assert reason.endswith(".")
         return "refused"
     mesh = mesh_outline(outline, element_size=8.0, fineness=1.3)
     line_load = 12.0 * section.depth

@@ -1,0 +1,66 @@
+"""The finite elements: meshes, materials and loads; it knows nothing of engines.
+
+Nothing heavy is imported until it is used.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from fea.bore import BoreShape, bore_growth
+    from fea.checks import CheckError, Checks, self_checks
+    from fea.factor import Factor, NotPositiveDefiniteError
+    from fea.hotspots import HotSpot, hot_spots
+    from fea.material import Material
+    from fea.model import SectionModel, Solution
+    from fea.stress import LayerStress, hoop, principal, radial, recover, von_mises
+
+__all__ = [
+    "BoreShape",
+    "CheckError",
+    "Checks",
+    "Factor",
+    "HotSpot",
+    "LayerStress",
+    "Material",
+    "NotPositiveDefiniteError",
+    "SectionModel",
+    "Solution",
+    "bore_growth",
+    "hoop",
+    "hot_spots",
+    "principal",
+    "radial",
+    "recover",
+    "self_checks",
+    "von_mises",
+]
+
+_HOME = {
+    "BoreShape": "bore",
+    "CheckError": "checks",
+    "Checks": "checks",
+    "Factor": "factor",
+    "HotSpot": "hotspots",
+    "LayerStress": "stress",
+    "Material": "material",
+    "NotPositiveDefiniteError": "factor",
+    "SectionModel": "model",
+    "Solution": "model",
+    "bore_growth": "bore",
+    "hoop": "stress",
+    "hot_spots": "hotspots",
+    "principal": "stress",
+    "radial": "stress",
+    "recover": "stress",
+    "self_checks": "checks",
+    "von_mises": "stress",
+}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOME:
+        raise AttributeError(f"module 'fea' has no attribute {name!r}")
+    return getattr(import_module(f"fea.{_HOME[name]}"), name)

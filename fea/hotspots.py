@@ -1,0 +1,227 @@
+"""Where the metal is pulled hardest: separate peaks of the largest principal stress."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.material import Material
+from fea.model import Solution
+from fea.stress import LayerStress, hoop, principal, von_mises
+from geometry.clock import clock_of, format_clock
+from geometry.section_mesh import SectionMesh
+
+Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
+
+DIP = 0.05
+"""Peaks of one part between which the stress falls by less than this share are one peak."""
+TWIN_DIP = 0.02
+"""The same for twins of a part's worst, which all count; mesh noise is well below."""
+APART = 3.0
+"""Peaks of one material that lie closer than this are one spot to a machinist. [mm]."""
+APART_ELEMENTS = 2.0
+"""Peaks of one part closer than this many element sizes can't be told apart on the mesh."""
+WEAKEST = 0.5
+"""Spots below this share of the worst are left out, unless few would be left."""
+FEW = 5
+"""Spots that are shown however far they stay below the worst, and the worst of each part."""
+TWINS = 0.01
+"""Spots within this share of the worst stand in clock order: mesh noise may swap them."""
+SHARP_ELEMENTS = 1.5
+"""A spot within this many element sizes of a sharp corner is the corner's."""
+
+_NEIGHBOURS = np.array(
+    [[0, 3], [3, 1], [1, 4], [4, 2], [2, 5], [5, 0], [3, 4], [4, 5], [5, 3]]
+)  # a quadratic triangle as four small ones
+
+
+@dataclass(frozen=True, slots=True)
+class HotSpot:
+    """A local maximum of the largest principal stress in one part."""
+
+    part: str
+    clock: str
+    clock_hours: float  # [h]
+    radius_mm: float
+    x_mm: float
+    y_mm: float
+    hoop_mpa: float
+    principal_mpa: float  # largest principal stress
+    principal_angle_deg: float  # its direction from +x
+    von_mises_mpa: float
+    error_mpa: float  # largest difference of raw and recovered principal stress here
+    sharp: bool  # at a corner where stress has no finite value: not to be rated by
+
+
+def hot_spots(solution: Solution, stresses: Sequence[LayerStress]) -> tuple[HotSpot, ...]:
+    """Separate peaks of tension, worst first.
+
+    A peak counts by itself if the stress dips by 5 % (2 % for a twin of the part's worst) on
+    every way, within its part, to a higher one, and if it lies at least 3 mm and two element
+    sizes from any higher one; across parts of one material too, so that a fillet between two
+    parts is listed once. Spots at sharp corners come last. Those within 1 % of the worst stand
+    in clock order.
+
+    Parameters
+    ----------
+    solution : Solution
+    stresses : sequence of LayerStress
+        From :func:`fea.stress.recover`.
+
+    Returns
+    -------
+    tuple of HotSpot
+        Empty if no part is in tension anywhere.
+    """
+    mesh = solution.model.mesh
+    found: list[HotSpot] = []
+    for part in dict.fromkeys(layer.part for layer in stresses):
+        found += _part_spots(mesh, [layer for layer in stresses if layer.part == part])
+    return _ranked(_listed_once(found, solution.model.materials))
+
+
+def _part_spots(mesh: SectionMesh, layers: Sequence[LayerStress]) -> list[HotSpot]:
+    value = np.full(len(mesh.points), -np.inf)
+    owner = np.full(len(mesh.points), -1)
+    for index, layer in enumerate(layers):
+        largest = principal(layer.stress)[0]
+        higher = largest > value[layer.nodes]
+        value[layer.nodes[higher]] = largest[higher]
+        owner[layer.nodes[higher]] = index
+    triangles = mesh.triangles[np.unique(np.concatenate([layer.elements for layer in layers]))]
+    kept: list[HotSpot] = []
+    for node in _separate_peaks(value, triangles):
+        touching = triangles[(triangles == node).any(axis=1)]
+        size = _element_size(mesh.points[touching[:, :3]]).max()
+        spot = _spot(mesh, layers[owner[node]], int(node), float(size))
+        apart = max(APART, APART_ELEMENTS * size)
+        if not any(
+            other.sharp == spot.sharp
+            and np.hypot(other.x_mm - spot.x_mm, other.y_mm - spot.y_mm) < apart
+            for other in kept
+        ):
+            kept.append(spot)
+    return kept
+
+
+def _listed_once(spots: Sequence[HotSpot], materials: Mapping[str, Material]) -> list[HotSpot]:
+    """Spots less those on the shoulder of a higher one in another part of the same material.
+
+    The worst of each part stays.
+    """
+    kept: list[HotSpot] = []
+    for spot in sorted(spots, key=lambda spot: -spot.principal_mpa):
+        shoulder = any(
+            other.part != spot.part
+            and materials[other.part] == materials[spot.part]
+            and other.sharp == spot.sharp
+            and np.hypot(other.x_mm - spot.x_mm, other.y_mm - spot.y_mm) < APART
+            for other in kept
+        )
+        if not shoulder or all(other.part != spot.part for other in kept):
+            kept.append(spot)
+    return kept
+
+
+def _separate_peaks(value: Array, triangles: Integers) -> Integers:
+    """Nodes of peaks in tension that a dip parts from any higher one, highest first."""
+    one, other = triangles[:, _NEIGHBOURS].reshape(-1, 2).T
+    pairs = np.stack([one, other])[:, (value[one] > 0) & (value[other] > 0)]
+    if not pairs.size:
+        return np.zeros(0, dtype=np.int64)
+    order = np.argsort(value, kind="stable")
+    rank = np.empty(len(value), dtype=np.int64)
+    rank[order] = np.arange(len(value))
+
+    # every node climbs to its highest neighbour, and so to a peak
+    climb = rank.copy()
+    np.maximum.at(climb, pairs, rank[pairs[::-1]])
+    peak = order[climb]
+    while (peak[peak] != peak).any():
+        peak = peak[peak]
+
+    # passes between the grounds of two peaks, highest first
+    grounds = np.sort(peak[pairs], axis=0)
+    between = grounds[0] != grounds[1]
+    pairs, grounds = pairs[:, between], grounds[:, between]
+    height = value[pairs].min(axis=0)
+    passes = np.argsort(-height, kind="stable")
+    low_peak, high_peak = grounds[:, passes]
+    _, first = np.unique(low_peak * len(value) + high_peak, return_index=True)
+    passes = passes[np.sort(first)]
+
+    peaks = np.flatnonzero((peak == np.arange(len(value))) & (value > 0))
+    dip_to = dict.fromkeys(peaks.tolist(), 0.0)
+    top = {node: node for node in dip_to}
+
+    def highest(node: int) -> int:
+        while top[node] != node:
+            top[node] = top[top[node]]
+            node = top[node]
+        return node
+
+    for first_peak, second_peak, level in zip(*grounds[:, passes], height[passes], strict=True):
+        low, high = sorted(
+            (highest(int(first_peak)), highest(int(second_peak))), key=lambda node: rank[node]
+        )
+        if low != high:
+            top[low] = high
+            dip_to[low] = float(level)
+    peaks = peaks[np.argsort(-value[peaks], kind="stable")]
+    twin = value[peaks] >= (1 - TWINS) * value[peaks[0]]
+    passes_to = np.array([dip_to[int(node)] for node in peaks])
+    return peaks[passes_to <= (1 - np.where(twin, TWIN_DIP, DIP)) * value[peaks]]
+
+
+def _element_size(corners: Array) -> Array:
+    """Side of the equilateral triangle of the same area, shape (k,). [mm]."""
+    (ax, ay), (bx, by) = (corners[:, 1] - corners[:, 0]).T, (corners[:, 2] - corners[:, 0]).T
+    size: Array = np.sqrt(np.abs(ax * by - ay * bx) * 2 / np.sqrt(3))
+    return size
+
+
+def _spot(mesh: SectionMesh, layer: LayerStress, node: int, size: float) -> HotSpot:
+    place = int(np.searchsorted(layer.nodes, node))
+    x, y = mesh.points[node]
+    stress = layer.stress[:, place]
+    largest, _, angle = principal(stress)
+    raw = principal(layer.raw[:, layer.triangles == place])[0]
+    hours = float(clock_of(x, y))
+    return HotSpot(
+        part=layer.part,
+        clock=format_clock(hours),
+        clock_hours=hours,
+        radius_mm=float(np.hypot(x, y)),
+        x_mm=float(x),
+        y_mm=float(y),
+        hoop_mpa=float(hoop(stress, x, y)),
+        principal_mpa=float(largest),
+        principal_angle_deg=float(angle),
+        von_mises_mpa=float(von_mises(stress)),
+        error_mpa=float(np.abs(raw - largest).max()),
+        sharp=any(
+            np.hypot(x - corner.x, y - corner.y) <= SHARP_ELEMENTS * size for corner in mesh.corners
+        ),
+    )
+
+
+def _ranked(spots: Sequence[HotSpot]) -> tuple[HotSpot, ...]:
+    """Worst first, rated before sharp, twins of the worst in clock order, weak ones left out."""
+    by_stress = sorted(spots, key=lambda spot: -spot.principal_mpa)
+    rated = [spot for spot in by_stress if not spot.sharp]
+    sharp = [spot for spot in by_stress if spot.sharp]
+    worst = rated[0].principal_mpa if rated else 0.0
+    twins = [spot for spot in rated if spot.principal_mpa >= (1 - TWINS) * worst]
+    rest = rated[len(twins) :]
+    seen = {spot.part for spot in twins}
+    shown = sorted(twins, key=lambda spot: spot.clock_hours)
+    for spot in rest:
+        strong = spot.principal_mpa >= WEAKEST * worst
+        if strong or len(shown) < FEW or spot.part not in seen:
+            shown.append(spot)
+            seen.add(spot.part)
+    return (*shown, *(spot for spot in sharp if spot.principal_mpa >= WEAKEST * worst))

@@ -1,0 +1,151 @@
+"""Separate spots, in order, once each."""
+
+from dataclasses import replace
+
+import gmsh
+import numpy as np
+import pytest
+from fea_meshes import mesh_shapes, ring, uniform
+
+from fea.hotspots import _listed_once, hot_spots
+from fea.material import Material
+from fea.model import SectionModel
+from fea.stress import recover
+from geometry.section_mesh import Corner
+
+METAL = Material("metal", 70_000.0, 0.4)
+OTHER = Material("other", 71_000.0, 0.4)
+
+
+def spots(mesh, load=200.0, materials=None):
+    parts = {layer.part for layers in mesh.regions for layer in layers}
+    model = SectionModel(mesh, materials or dict.fromkeys(parts, METAL))
+    solution = model.solve(load)
+    return hot_spots(solution, recover(solution))
+
+
+def notched_ring(hours, size=1.5, radius=6.0, square=False, corners=()):
+    """A ring 40/52 with half-round (or square) cuts in its outside."""
+
+    def draw():
+        occ = gmsh.model.occ
+        angle = np.deg2rad(90 - 30 * np.asarray(hours))
+        cuts = [
+            (2, occ.addRectangle(x - radius, y - radius, 0, 2 * radius, 2 * radius))
+            if square
+            else (2, occ.addDisk(x, y, 0, radius, radius))
+            for x, y in zip(52 * np.cos(angle), 52 * np.sin(angle), strict=True)
+        ]
+        bore = (2, occ.addDisk(0, 0, 0, 40, 40))
+        occ.cut([(2, occ.addDisk(0, 0, 0, 52, 52))], [bore, *cuts])
+        occ.synchronize()
+        ((_, surface),) = gmsh.model.getEntities(2)
+        names = {"bore": [], "outside": []}
+        for _, tag in gmsh.model.getBoundary([(2, surface)], oriented=False):
+            box = gmsh.model.getBoundingBox(1, tag)
+            inside = max(map(abs, (*box[:2], *box[3:5]))) < 40.5
+            names["bore" if inside and box[3] - box[0] > 79 else "outside"].append(tag)
+        return [[surface]], names
+
+    return mesh_shapes(draw, [uniform("barrel", 20)], size, corners)
+
+
+def test_an_even_ring_has_one_spot():
+    (spot,) = spots(ring([50, 80], [uniform("barrel", 20)], 5))
+    assert spot.part == "barrel"
+    assert spot.radius_mm == pytest.approx(50, abs=1e-3)
+    assert spot.hoop_mpa == pytest.approx(22.82, rel=5e-3)
+    assert spot.principal_mpa == pytest.approx(spot.hoop_mpa, rel=1e-4)
+    assert 0 < spot.error_mpa < 0.5
+    assert not spot.sharp
+
+
+def test_one_spot_at_the_root_of_each_cut_worst_first():
+    """Cuts at 1:00, 4:30 and 8:00; the cut root at 46 mm is the place, across the hoop."""
+    found = spots(notched_ring([1.0, 4.5, 8.0]))
+    roots = [spot for spot in found if abs(spot.radius_mm - 46) < 0.2]
+    assert sorted(round(spot.clock_hours, 1) for spot in roots) == [1.0, 4.5, 8.0]
+    worst = found[0].principal_mpa
+    assert all(spot.principal_mpa <= 1.0001 * worst / 0.99 for spot in found)
+    rest = [s.principal_mpa for s in found if s.principal_mpa < 0.99 * worst]
+    assert rest == sorted(rest, reverse=True)
+    first = roots[0]
+    across = np.mod(90 - 30 * first.clock_hours + 90, 180)
+    assert np.mod(first.principal_angle_deg - across + 90, 180) - 90 == pytest.approx(0, abs=2)
+    assert np.hypot(first.x_mm, first.y_mm) == pytest.approx(first.radius_mm)
+
+
+def test_twins_stand_in_clock_order():
+    found = spots(notched_ring([2.0, 5.0, 8.0, 11.0]))
+    twins = [spot for spot in found if spot.principal_mpa > 0.99 * found[0].principal_mpa]
+    assert [round(spot.clock_hours) for spot in twins] == [2, 5, 8, 11]
+    assert twins[0].clock == "2:00"
+
+
+def test_spots_are_apart():
+    """Two small cuts side by side are one place; their roots lie 2 mm from one another."""
+    found = spots(notched_ring([3.0, 3.08], size=0.5, radius=0.9))
+    places = np.array([[spot.x_mm, spot.y_mm] for spot in found])
+    away = np.hypot(*(places[:, None] - places).transpose(2, 0, 1))
+    assert away[~np.eye(len(away), dtype=bool)].min() >= 3
+
+
+def test_sharp_corners_are_marked_and_stand_last():
+    """A square cut at 3:00: its two inner corners at x = 46, y = -6 and 6."""
+    corners = tuple(Corner(46.0, y, 270.0) for y in (-6.0, 6.0))
+    found = spots(notched_ring([3.0], size=2.0, square=True, corners=corners))
+    sharp = [spot for spot in found if spot.sharp]
+    assert len(sharp) == 2
+    assert max(s.principal_mpa for s in sharp) > max(s.principal_mpa for s in found if not s.sharp)
+    assert [spot.sharp for spot in found] == sorted(spot.sharp for spot in found)
+
+
+def split(mesh, parts):
+    """The same mesh with two regions, parted at y = 0; a part may have both."""
+    upper = mesh.points[mesh.triangles[:, :3], 1].mean(axis=1) > 0
+    return replace(mesh, region=upper.astype(int), regions=tuple(uniform(p, 20) for p in parts))
+
+
+def test_a_peak_on_a_region_border_is_listed_once():
+    """A cut at 3:00 whose root lies on the border of two regions of one part."""
+    whole = notched_ring([3.0, 9.0])
+    both = spots(split(whole, ("barrel", "barrel")))
+    roots = [spot for spot in both if abs(spot.radius_mm - 46) < 1]
+    assert len(roots) == 2
+
+
+def test_a_peak_between_two_parts_of_one_material_is_listed_once():
+    mesh = split(notched_ring([3.0, 9.0, 0.0]), ("tie", "barrel"))
+    one = spots(mesh)
+    at_three = [s for s in one if abs(s.radius_mm - 46) < 1 and abs(s.clock_hours - 3) < 0.3]
+    assert len(at_three) == 1
+    assert {spot.part for spot in one} == {"tie", "barrel"}
+    two = spots(mesh, materials={"tie": METAL, "barrel": OTHER})
+    at_three = [s for s in two if abs(s.radius_mm - 46) < 1 and abs(s.clock_hours - 3) < 0.3]
+    assert len(at_three) == 2
+
+
+def test_the_worst_of_each_part_stays():
+    (spot,) = spots(ring([50, 80], [uniform("barrel", 20)], 10))
+    lower = replace(spot, principal_mpa=0.9 * spot.principal_mpa, y_mm=spot.y_mm + 1)
+    shoulder = replace(lower, part="tie", principal_mpa=0.5 * spot.principal_mpa)
+    metals = {"barrel": METAL, "tie": METAL}
+    assert _listed_once([spot, shoulder], metals) == [spot, shoulder]
+    first_tie = replace(shoulder, x_mm=-spot.x_mm, y_mm=-spot.y_mm, principal_mpa=20.0)
+    assert _listed_once([spot, shoulder, first_tie], metals) == [spot, first_tie]
+
+
+def test_metal_in_compression_has_no_spot():
+    mesh = ring([50, 80], [uniform("barrel", 20)], 10)
+    model = SectionModel(mesh, {"barrel": METAL})
+    solution = model.solve_forces(
+        sum(
+            model.edge_load(e, lambda _x, _y, nx, ny: -200 * np.stack([nx, ny])) for e in mesh.edges
+        )
+    )
+    assert hot_spots(solution, recover(solution)) == ()
+
+
+def test_error_shrinks_with_the_mesh():
+    coarse, fine = (spots(notched_ring([1.0, 7.0], size=size))[0].error_mpa for size in (4, 1.5))
+    assert fine < coarse

@@ -1,0 +1,257 @@
+"""Sections solved: closed forms, identities, holds and bad input.
+
+Check numbers such as 1.1 stand for rows of the project's list of outside values. Lamé ring:
+Timoshenko & Goodier, *Theory of Elasticity*, 3rd ed., 1970, thick cylinder (from memory).
+nu = 0.40 wherever free, since the plane-stress pair hides mistakes at 1/3 and at 0.25.
+"""
+
+from dataclasses import replace
+
+import gmsh
+import numpy as np
+import pytest
+from fea_meshes import mesh_shapes, plate_with_holes, ring, uniform
+
+from fea.bore import bore_growth
+from fea.closed_form import lame_ring
+from fea.material import Material
+from fea.model import SectionModel
+from fea.stress import hoop, radial, recover
+from geometry.section_mesh import Layer, UniformDepth
+
+METAL = Material("metal", 70_000.0, 0.4)
+
+
+def gas(q):
+    return lambda _x, _y, nx, ny: -q * np.stack([nx, ny])
+
+
+def without_rigid_motion(points, displacement):
+    modes = np.zeros((*points.shape, 3))
+    modes[:, 0, 0] = modes[:, 1, 1] = 1
+    modes[:, 0, 2], modes[:, 1, 2] = -points[:, 1], points[:, 0]
+    modes = modes.reshape(-1, 3)
+    flat = displacement.ravel()
+    return (flat - modes @ np.linalg.lstsq(modes, flat, rcond=None)[0]).reshape(-1, 2)
+
+
+def growth_of(solution, expected):
+    """Outward displacement, rigid motion set so that it comes closest to what is expected."""
+    points = solution.model.mesh.points
+    outward = points / np.hypot(*points.T)[:, None]
+    expected = np.broadcast_to(expected, len(points))[:, None] * outward
+    off = without_rigid_motion(points, solution.displacement - expected)
+    return ((off + expected) * outward).sum(axis=1)
+
+
+def quarter_ring(size):
+    def draw():
+        occ = gmsh.model.occ
+        face = occ.cut([(2, occ.addDisk(0, 0, 0, 80, 80))], [(2, occ.addDisk(0, 0, 0, 50, 50))])
+        occ.intersect(face[0], [(2, occ.addRectangle(0, 0, 0, 90, 90))])
+        occ.synchronize()
+        ((_, surface),) = gmsh.model.getEntities(2)
+        names = {}
+        for _, tag in gmsh.model.getBoundary([(2, surface)], oriented=False):
+            _, _, _, x1, y1, _ = gmsh.model.getBoundingBox(1, tag)
+            straight = "left" if x1 < 1 else "bottom" if y1 < 1 else ""
+            names[straight or ("bore" if x1 < 51 else "outside")] = [tag]
+        return [[surface]], names
+
+    return mesh_shapes(draw, [uniform("barrel", 20)], size)
+
+
+def two_rings(size, gap=4.0):
+    """A liner that floats inside a barrel, nothing between them."""
+
+    def draw():
+        occ = gmsh.model.occ
+        circles = [occ.addCircle(0, 0, 0, radius) for radius in (40, 46, 46 + gap, 60)]
+        loops = [occ.addCurveLoop([circle]) for circle in circles]
+        surfaces = [
+            [occ.addPlaneSurface([loops[1], loops[0]])],
+            [occ.addPlaneSurface([loops[3], loops[2]])],
+        ]
+        names = ("bore", "liner face", "barrel face", "outside")
+        return surfaces, {name: [circle] for name, circle in zip(names, circles, strict=True)}
+
+    return mesh_shapes(draw, [uniform("liner", 20), uniform("barrel", 20)], size)
+
+
+@pytest.mark.verification
+def test_lame_ring_displacement():
+    """Check 1.1 with nu = 0.4; the growth also tells plane stress from plane strain."""
+    model = SectionModel(ring([50, 80], [uniform("barrel", 20)], 5), {"barrel": METAL})
+    r = np.hypot(*model.mesh.points.T)
+    exact = lame_ring(r, 50, 80, p_in=10, youngs_modulus=70_000, poisson=0.4).growth
+    growth = growth_of(model.solve(20 * 10.0), exact)
+    assert np.abs(growth / exact - 1).max() < 1e-4
+
+
+@pytest.mark.verification
+def test_stepped_thickness_ring():
+    """Check 1.7 (derived there): 8 mm inside radius 60, 20 mm outside, 10 MPa on the 8 mm face."""
+    metal = Material("metal", 70_000.0, 0.33)
+    mesh = ring([50, 60, 90], [uniform("liner", 8), uniform("barrel", 20)], 3)
+    solution = SectionModel(mesh, {"liner": metal, "barrel": metal}).solve(8 * 10.0)
+    bore, step = np.unique(mesh.edges["bore"]), np.unique(mesh.edges["fit 1"])
+    assert bore_growth(solution).mean_growth_um == pytest.approx(8.696884, rel=1e-4)
+    liner, barrel = recover(solution)
+    at_bore = np.searchsorted(liner.nodes, bore)
+    assert hoop(liner.stress[:, at_bore], *mesh.points[bore].T) == pytest.approx(8.875637, rel=1e-3)
+    for layer, value in ((liner, -7.116222), (barrel, -2.84649)):
+        at_step = np.searchsorted(layer.nodes, step)
+        found = radial(layer.stress[:, at_step], *mesh.points[step].T)
+        assert found == pytest.approx(value, rel=3e-3)
+
+
+@pytest.mark.verification
+def test_same_pressure_on_every_edge():
+    """Check 0.1: sxx = syy = -p, sxy = 0, u = -(1 - nu) p x / E in any shape with holes."""
+    mesh = plate_with_holes(4, thickness=7)
+    model = SectionModel(mesh, {"barrel": METAL})
+    solution = model.solve_forces(sum(model.edge_load(name, gas(7 * 10.0)) for name in mesh.edges))
+    exact = -(1 - 0.4) * 10 / 70_000 * mesh.points
+    off = without_rigid_motion(mesh.points, solution.displacement - exact)
+    assert np.abs(off).max() < 1e-9 * np.abs(exact).max()
+    (layer,) = recover(solution)
+    for stress in (layer.stress, layer.raw.reshape(3, -1)):
+        assert np.abs(stress - [[-10], [-10], [0]]).max() < 1e-8
+
+
+def test_scaled_thickness_at_one_pressure_leaves_the_stress():
+    """Check 0.6."""
+    stress = []
+    for t in (1.0, 37.0):
+        mesh = plate_with_holes(6, thickness=t)
+        (layer,) = recover(SectionModel(mesh, {"barrel": METAL}).solve(10 * t))
+        stress.append(layer.stress)
+    assert np.abs(stress[0] - stress[1]).max() < 1e-10 * np.abs(stress[0]).max()
+
+
+def test_layers_share_the_strain():
+    """Two layers over one another are as stiff as the sum of t E, and keep their own stress."""
+    soft, hard = Material("soft", 50_000.0, 0.4), Material("hard", 100_000.0, 0.4)
+    layers = (Layer("barrel", UniformDepth(6.0)), Layer("insert", UniformDepth(7.0)))
+    mesh = ring([50, 80], [layers], 10)
+    solution = SectionModel(mesh, {"barrel": soft, "insert": hard}).solve(100.0)
+    alone = SectionModel(ring([50, 80], [uniform("barrel", 20)], 10), {"barrel": soft}).solve(
+        100.0
+    )  # 20 x 50 = 6 x 50 + 7 x 100
+    assert solution.displacement == pytest.approx(alone.displacement, abs=1e-12)
+    barrel, insert = recover(solution)
+    assert insert.stress == pytest.approx(2 * barrel.stress)
+
+
+def test_loose_bodies_are_held_each():
+    mesh = two_rings(4)
+    model = SectionModel(mesh, {"liner": METAL, "barrel": METAL})
+    assert model.bodies.max() == 1
+    assert len(model.held) == 6
+    solution = model.solve(20 * 10.0)
+    assert np.abs(solution.hold_reactions).max() < 1e-9 * 200 * 80
+    loose = np.unique(mesh.triangles[model.bodies == model.bodies[mesh.region == 1][0]])
+    assert np.abs(solution.displacement[loose]).max() < 1e-12
+
+
+def test_holds_do_not_influence_the_result():
+    """The same section turned by 37 degrees is held at other places and grows alike."""
+    mesh = plate_with_holes(5)
+    c, s = np.cos(np.deg2rad(37)), np.sin(np.deg2rad(37))
+    turn = np.array([[c, -s], [s, c]])
+    turned = replace(mesh, points=mesh.points @ turn.T)
+    u = [
+        without_rigid_motion(m.points, SectionModel(m, {"barrel": METAL}).solve(70.0).displacement)
+        for m in (mesh, turned)
+    ]
+    assert np.abs(u[0] @ turn.T - u[1]).max() < 1e-9 * np.abs(u[0]).max()
+
+
+def test_hold_of_an_unbalanced_load_shows_in_the_reactions():
+    model = SectionModel(ring([50, 80], [uniform("barrel", 20)], 15), {"barrel": METAL})
+    count = len(model.mesh.points)  # a force on every node, the held ones too
+    solution = model.solve_forces(np.tile([0.0, 3.0], (count, 1)))
+    assert solution.reactions.sum(axis=0) == pytest.approx([0.0, -3.0 * count], abs=1e-6)
+    assert np.abs(solution.hold_reactions).max() > 1
+
+
+def test_symmetry_planes_hold_a_quarter():
+    mesh = quarter_ring(6)
+    model = SectionModel(mesh, {"barrel": METAL}, fixed={"left": "x", "bottom": "y"})
+    assert not len(model.held)
+    solution = model.solve(20 * 10.0)
+    r = np.hypot(*mesh.points.T)
+    exact = lame_ring(r, 50, 80, p_in=10, youngs_modulus=70_000, poisson=0.4).growth
+    growth = (solution.displacement * mesh.points).sum(axis=1) / r
+    assert np.abs(growth / exact - 1).max() < 1e-4
+    # the left plane carries half the gas load: q times the bore radius
+    assert solution.reactions[:, 0].sum() == pytest.approx(-200 * 50, rel=1e-6)
+
+
+@pytest.mark.parametrize(("fixed", "held"), [({"left": "x"}, 1), ({"left": "xy"}, 0)])
+def test_only_what_the_supports_leave_free_is_held(fixed, held):
+    assert len(SectionModel(quarter_ring(15), {"barrel": METAL}, fixed).held) == held
+
+
+def test_displacement_is_in_the_order_of_the_mesh_nodes():
+    mesh = ring([50, 80], [uniform("barrel", 20)], 10)
+    turned = np.random.default_rng(4).permutation(len(mesh.points))
+    place = np.argsort(turned)
+    shuffled = replace(
+        mesh,
+        points=mesh.points[turned],
+        triangles=place[mesh.triangles],
+        edges={name: place[edge] for name, edge in mesh.edges.items()},
+    )
+    growth = [
+        growth_of(SectionModel(m, {"barrel": METAL}).solve(200.0), 0.0) for m in (mesh, shuffled)
+    ]
+    assert growth[1] == pytest.approx(growth[0][turned], rel=1e-9)
+
+
+def test_names_reach_scikit_fem_facet_by_facet():
+    mesh = ring([45, 55, 80], [uniform("liner", 20), uniform("barrel", 20)], 8)
+    named = SectionModel(mesh, {"liner": METAL, "barrel": METAL}).skfem_mesh
+    assert {name: len(facets) for name, facets in named.boundaries.items()} == {
+        name: len(edge) for name, edge in mesh.edges.items()
+    }
+    for name, radius in (("bore", 45), ("fit 1", 55), ("outside", 80)):
+        ends = named.p[:, named.facets[:, named.boundaries[name]]]
+        assert np.hypot(*ends) == pytest.approx(radius, abs=1e-6)
+    assert {part: len(held) for part, held in named.subdomains.items()} == {
+        "liner": (mesh.region == 0).sum(),
+        "barrel": (mesh.region == 1).sum(),
+    }
+
+
+def test_bad_input_is_refused():
+    mesh = ring([50, 60, 80], [uniform("liner", 20), uniform("barrel", 20)], 15)
+    metals = {"liner": METAL, "barrel": METAL}
+    with pytest.raises(ValueError, match="no material for liner"):
+        SectionModel(mesh, {"barrel": METAL})
+    model = SectionModel(mesh, metals)
+    with pytest.raises(ValueError, match=r'no edge "jacket"\. Choose from bore, fit 1, outside'):
+        model.solve(1.0, "jacket")
+    with pytest.raises(ValueError, match="lies inside the metal"):
+        model.solve(1.0, "fit 1")
+    with pytest.raises(ValueError, match="belongs to no triangle"):
+        SectionModel(replace(mesh, points=np.vstack([mesh.points, [0.0, 0.0]])), metals)
+    thin = replace(mesh, regions=(uniform("liner", 0.0), uniform("barrel", 20)))
+    with pytest.raises(ValueError, match="liner: thickness 0 mm is not positive"):
+        SectionModel(thin, metals)
+    wrong = mesh.edges["bore"].copy()
+    wrong[0, 0] = wrong[5, 0]
+    with pytest.raises(ValueError, match="has a side that no triangle has"):
+        SectionModel(replace(mesh, edges={"bore": wrong}), metals).solve(1.0)
+
+
+def test_bodies_that_touch_at_a_point_are_refused():
+    def draw():
+        occ = gmsh.model.occ
+        squares = [(2, occ.addRectangle(0, 0, 0, 10, 10)), (2, occ.addRectangle(10, 10, 0, 10, 10))]
+        _, parts = occ.fragment(squares[:1], squares[1:])
+        return [[tag for part in parts for _, tag in part]], {}
+
+    mesh = mesh_shapes(draw, [uniform("barrel", 20)], 5)
+    with pytest.raises(ValueError, match=r"touches at a single point, \(10.000, 10.000\) mm"):
+        SectionModel(mesh, {"barrel": METAL})
