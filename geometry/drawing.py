@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -124,8 +124,8 @@ def clock_ring(axes: Axes, radius: float, every: int = 1) -> None:
     axes.add_collection(LineCollection(list(ticks), colors="#777777", linewidths=0.8),
                         autolim=False)  # fmt: skip
     for hour in range(0, 12, every):
-        axes.text(*(0.87 * radius * rays[hour]), str(hour or 12), ha="center", va="center",
-                  fontsize=6.5, color="#555555")  # fmt: skip
+        x, y = 0.87 * radius * rays[hour]
+        axes.text(x, y, str(hour or 12), ha="center", va="center", fontsize=6.5, color="#555555")
 
 
 def in_bore_labels(
@@ -159,8 +159,14 @@ def in_bore_labels(
         return
     spots = np.array(places)
     angles = np.arctan2(spots[:, 1], spots[:, 0])
-    spread = _pushed_apart(angles, min(math.radians(56), 2 * math.pi / len(places)))
-    at = 0.55 * radius * np.stack([np.cos(spread), np.sin(spread)], axis=1)
+    ring = 0.57 * radius
+    high = size * _mm_per_point(axes)  # of a letter
+    sizes = [
+        (0.62 * max(map(len, text.split("\n"))) * high, (1.35 * text.count("\n") + 1.6) * high)
+        for text in texts
+    ]
+    spread = _pushed_apart(angles, np.array(sizes) / ring)
+    at = ring * np.stack([np.cos(spread), np.sin(spread)], axis=1)
     axes.add_collection(
         LineCollection(list(np.stack([spots, at], axis=1)), colors=INK, linewidths=0.7, zorder=5),
         autolim=False,
@@ -175,14 +181,40 @@ def in_bore_labels(
                   markeredgecolor=INK, markeredgewidth=1.0, zorder=7)  # fmt: skip
 
 
-def _pushed_apart(angles: NDArray[np.float64], gap: float) -> NDArray[np.float64]:
-    """Angles [rad] moved as little as gives every neighbour at least ``gap``, in the same order."""
-    order = np.argsort(angles)
+def _mm_per_point(axes: Axes) -> float:
+    """Length in the drawing that is one printer's point on paper; limits must be set."""
+    box, (left, right), (low, high) = axes.get_position(), axes.get_xlim(), axes.get_ylim()
+    width, height = axes.figure.get_size_inches()  # type: ignore[union-attr]
+    return max((right - left) / (box.width * width), (high - low) / (box.height * height)) / 72
+
+
+def _pushed_apart(angles: NDArray[np.float64], sizes: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Angles of labels on a ring, moved until none touches the next, in the same order.
+
+    Parameters
+    ----------
+    angles : ndarray, shape (n,)
+        Where the labels would stand. [rad]
+    sizes : ndarray, shape (n, 2)
+        Width and height of the labels over the radius of the ring.
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Where the ring is too short for all, they share it in proportion. [rad]
+    """
+    order = np.argsort(angles, kind="stable")
     moved = angles[order].copy()
-    for _ in range(400):
+    wide, high = sizes[order].T
+    for _ in range(600 if len(moved) > 1 else 0):
         room = np.append(np.diff(moved), moved[0] + 2 * math.pi - moved[-1])
+        middle = moved + room / 2  # the next label lies along the ring's tangent here
+        along = (wide + np.roll(wide, -1)) * np.abs(np.sin(middle))
+        along += (high + np.roll(high, -1)) * np.abs(np.cos(middle))
+        gap = 2 * np.arcsin(np.minimum(along / 4, 1))
+        gap *= min(1.0, 2 * math.pi / gap.sum())
         short = np.clip(gap - room, 0, None)
-        if len(moved) == 1 or short.max() < 1e-3:
+        if short.max() < 1e-3:
             break
         moved += 0.25 * (np.roll(short, 1) - short)
     out = np.empty_like(moved)
@@ -228,7 +260,7 @@ def draw_section_picture(
             continue
         layers = outline.regions[face.region]
         part = "insert" if any(layer.part == "insert" for layer in layers) else layers[0].part
-        style = {"facecolor": FILLS[part], "edgecolor": INK, "linewidth": 0.7}
+        style: dict[str, Any] = {"facecolor": FILLS[part], "edgecolor": INK, "linewidth": 0.7}
         patch = PathPatch(face_path(outline, face), **style)
         axes.add_artist(patch)
         legend.setdefault(part, Patch(**style, label=part))
@@ -308,13 +340,13 @@ def _block_labels(block: Block) -> list[Named]:
     """Sizes of the walls, ties and relief cuts of the firing bore, each with its place."""
     named = []
     for cut in block.relief_cuts:
-        if cut.bores is None or block.firing_bore in cut.bores:
+        if _stands(cut.bores, block):
             named.append((
                 _at(cut.clock, cut.radius - cut.diameter / 2),
                 f"relief cut {format_clock(cut.clock)}\n{cut.diameter:g} wide, {cut.depth:g} deep",
             ))  # fmt: skip
     for tie in block.ties:
-        if tie.bores is None or block.firing_bore in tie.bores:
+        if _stands(tie.bores, block):
             named.append((
                 _at(tie.clock, block.barrel_radius + block.jacket / 2),
                 f"tie {format_clock(tie.clock)}\n{tie.width:g} wide, {tie.depth:g} deep",
@@ -330,12 +362,16 @@ def _block_labels(block: Block) -> list[Named]:
     return named
 
 
+def _stands(bores: tuple[int, ...] | None, block: Block) -> bool:
+    """Whether a feature with these ``bores`` stands at the firing bore."""
+    return bores is None or block.firing_bore in bores
+
+
 def _free_clock(block: Block, others: Sequence[float] = ()) -> float:
     """The clock position farthest from every feature, and from ``others``. [h]."""
     taken = [
-        thing.clock
-        for thing in (*block.relief_cuts, *block.ties)
-        if thing.bores is None or block.firing_bore in thing.bores
+        *(cut.clock for cut in block.relief_cuts if _stands(cut.bores, block)),
+        *(tie.clock for tie in block.ties if _stands(tie.bores, block)),
     ]
     taken += [*others, *([2.5, 3.5, 8.5, 9.5] if block.bores > 1 else [])]
     hours = np.arange(0, 12, 0.25)
@@ -355,6 +391,7 @@ def _insert_labels(section: DeckSection) -> list[Named]:
         (_at(zone.clock, middle), f"{zone.depth:g} deep\nat {format_clock(zone.clock)}")
         for zone in insert.zones
     ]
-    plain = _free_clock(block, [thing.clock for thing in (*insert.zones, *insert.slots)])
+    others = [*(zone.clock for zone in insert.zones), *(slot.clock for slot in insert.slots)]
+    plain = _free_clock(block, others)
     named.append((_at(plain, middle), f"insert\n{insert.depth:g} deep"))
     return named

@@ -74,7 +74,7 @@ class Curve:
     def points(self, at: NDArray[np.float64]) -> NDArray[np.complex128]:
         """Points at an array of shares of the length."""
         if not self.bulge:
-            return self.start + at * (self.end - self.start)
+            return np.asarray(self.start + at * (self.end - self.start), dtype=np.complex128)
         turn = np.exp(1j * at * self.sweep)
         return np.asarray(self.centre + (self.start - self.centre) * turn, dtype=np.complex128)
 

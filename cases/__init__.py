@@ -1,0 +1,48 @@
+"""The trade: case files, the command ``hoopclock``, comparison and reports.
+
+Nothing heavy is imported until it is used, so that the command answers at once.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+from cases.errors import CaseError, RunError
+
+if TYPE_CHECKING:
+    from cases.case import Case, Design, read_case
+    from cases.results import results_dict, write_outputs
+    from cases.run import CaseResult, DesignResult, solve_case
+
+__version__ = "0.1.0"
+
+__all__ = [
+    "Case",
+    "CaseError",
+    "CaseResult",
+    "Design",
+    "DesignResult",
+    "RunError",
+    "read_case",
+    "results_dict",
+    "solve_case",
+    "write_outputs",
+]
+
+_HOME = {
+    "Case": "cases.case",
+    "Design": "cases.case",
+    "read_case": "cases.case",
+    "CaseResult": "cases.run",
+    "DesignResult": "cases.run",
+    "solve_case": "cases.run",
+    "results_dict": "cases.results",
+    "write_outputs": "cases.results",
+}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOME:
+        raise AttributeError(f"module 'cases' has no attribute {name!r}")
+    return getattr(import_module(_HOME[name]), name)

@@ -1,0 +1,238 @@
+"""Stress and wall thickness against clock position about the firing bore."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.stress import hoop, principal
+from geometry.clock import clock_of, clock_to_angle, format_clock, hours_between
+from geometry.section import Block, ReliefCut, Tie, WaterSlot
+
+if TYPE_CHECKING:
+    from cases.run import DesignResult
+
+Floats = NDArray[np.float64]
+BLOCK_PARTS = ("barrel", "tie", "outer wall")
+"""Parts cut from the block's own metal."""
+
+Placed = TypeVar("Placed", Tie, ReliefCut, WaterSlot)
+
+
+@dataclass(frozen=True, slots=True)
+class Feature:
+    """What stands at a range of clock positions about the firing bore."""
+
+    kind: str  # "relief cut", "tie" or "next bore"
+    clock_hours: float  # of its middle [h]
+    half_width: float  # [h]
+
+    @property
+    def label(self) -> str:
+        """Kind and clock position, such as ``relief cut 1:30``."""
+        return f"{self.kind} {format_clock(self.clock_hours)}"
+
+    def covers(self, hours: Floats, margin: float = 0.0) -> NDArray[np.bool_]:
+        """Which clock positions [h] lie within it, or within ``margin`` [h] of it."""
+        return np.abs(hours_between(hours, self.clock_hours)) <= self.half_width + margin
+
+
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """Hoop stress along a line around the firing bore, in clock order from 12:00."""
+
+    clock_hours: Floats  # (n,) rising, 0 <= h < 12
+    radius_mm: Floats  # (n,), NaN where the line has no metal of this bore's barrel
+    hoop_mpa: Floats  # (n,), NaN there too
+    wall_mm: Floats  # (n,) barrel metal between its inside and here, liner not counted
+
+
+def features(block: Block) -> tuple[Feature, ...]:
+    """Relief cuts, ties and neighbouring barrels about the firing bore, as seen from its axis."""
+    found = []
+    for cut in own(block.relief_cuts, block):
+        half = math.asin(min(1.0, cut.diameter / 2 / cut.radius))
+        found.append(Feature("relief cut", cut.clock % 12, math.degrees(half) / 30))
+    middle = (block.barrel_radius + block.jacket_radius) / 2
+    for tie in own(block.ties, block):
+        half = math.asin(min(1.0, tie.width / 2 / middle))
+        found.append(Feature("tie", tie.clock % 12, math.degrees(half) / 30))
+    middle = (block.pitch or math.inf) / 2
+    for axis in block.axes:
+        if abs(axis) == 2 * middle and block.barrel_radius > middle:
+            half = math.acos(middle / (block.barrel_radius + block.valley_fillet))
+            found.append(Feature("next bore", 3.0 if axis > 0 else 9.0, math.degrees(half) / 30))
+    return tuple(sorted(found, key=lambda feature: feature.clock_hours))
+
+
+def own(things: tuple[Placed, ...], block: Block) -> list[Placed]:
+    """Ties, relief cuts or slots that stand at the firing bore."""
+    return [thing for thing in things if thing.bores is None or block.firing_bore in thing.bores]
+
+
+def cut_near(block: Block, x: float, y: float) -> tuple[ReliefCut, int] | None:
+    """The relief cut in whose pocket, or at whose edge, a point [mm] lies, and its bore."""
+    for number, axis in enumerate(block.axes, start=1):
+        for cut in block.relief_cuts:
+            if cut.bores is not None and number not in cut.bores:
+                continue
+            angle = float(clock_to_angle(cut.clock))
+            gap = math.hypot(
+                x - axis - cut.radius * math.cos(angle), y - cut.radius * math.sin(angle)
+            )
+            if gap < cut.diameter / 2 + _reach(cut):
+                return cut, number
+    return None
+
+
+def bore_wall(design: DesignResult) -> Trace:
+    """Hoop stress on the bore wall, in the innermost part.
+
+    Returns
+    -------
+    Trace
+        At every node of the firing bore's edge; ``wall_mm`` is 0.
+    """
+    edge = np.unique(design.mesh.edges["bore"])
+    hours, radius, stress = [], [], []
+    taken = np.zeros(len(design.mesh.points), dtype=bool)
+    for layer in design.stresses:
+        here = np.isin(layer.nodes, edge) & ~taken[layer.nodes]
+        taken[layer.nodes[here]] = True
+        x, y = design.mesh.points[layer.nodes[here]].T
+        hours.append(clock_of(x, y))
+        radius.append(np.hypot(x, y))
+        stress.append(hoop(layer.stress[:, here], x, y))
+    order = np.argsort(np.concatenate(hours))
+    radii = np.concatenate(radius)[order]
+    return Trace(
+        np.concatenate(hours)[order], radii, np.concatenate(stress)[order], np.zeros(len(radii))
+    )
+
+
+def barrel_face(design: DesignResult, count: int = 1440) -> Trace:
+    """Largest hoop stress at the barrel's outer side, against clock position.
+
+    The outer side is where barrel metal first ends on the way out: the jacket face, the fit of an
+    insert or the foot of a tie. In a relief cut it is the side of the pocket and the outer end of
+    its floor, whichever is pulled harder. Where barrels run together there is none up to mid-pitch.
+
+    Parameters
+    ----------
+    design : DesignResult
+    count : int
+        Number of clock positions.
+
+    Returns
+    -------
+    Trace
+        At equal steps from 12:00, by straight lines between mesh nodes.
+    """
+    barrel = [layer for layer in design.stresses if layer.part == "barrel"]
+    nodes = np.concatenate([layer.nodes for layer in barrel])
+    points = design.mesh.points[nodes]
+    stress = np.concatenate([layer.stress for layer in barrel], axis=1)
+    starts = np.cumsum([0, *(len(layer.nodes) for layer in barrel)])
+    own = np.concatenate([x.triangles + start for x, start in zip(barrel, starts, strict=False)])
+    sides = own[:, [[0, 1, 3], [1, 2, 4], [2, 0, 5]]].reshape(-1, 3)
+    axes = design.section.block.axes  # a neighbour's barrel begins at mid-pitch
+    left = max((axis / 2 for axis in axes if axis < 0), default=-np.inf)
+    right = min((axis / 2 for axis in axes if axis > 0), default=np.inf)
+    sides = sides[((points[sides, 0] >= left) & (points[sides, 0] <= right)).all(axis=1)]
+
+    ray, share, ends = _crossings(points, sides[_met_once(nodes[sides])], count)
+    radius = np.hypot(*_between(points, ends, share).T)
+    order = np.lexsort([radius, ray])
+    ray, radius = ray[order], radius[order]
+    first = np.searchsorted(ray, np.arange(count))
+    met = np.searchsorted(ray, np.arange(count), side="right") - first >= 2
+    inner, outer = np.full(count, np.nan), np.full(count, np.nan)
+    inner[met], outer[met] = radius[first[met]], radius[first[met] + 1]
+
+    ray, share, ends = _crossings(points, sides[_met_once(sides)], count)
+    x, y = _between(points, ends, share).T
+    radius, around = np.hypot(x, y), hoop(_between(stress.T, ends, share).T, x, y)
+    kept = np.flatnonzero((radius > inner[ray] + 1e-6) & (radius < outer[ray] + 1e-6))
+    kept = kept[np.lexsort([around[kept], ray[kept]])]
+    rays, last = np.unique(ray[kept][::-1], return_index=True)
+    worst = kept[::-1][last]
+    at, value = np.full(count, np.nan), np.full(count, np.nan)
+    at[rays], value[rays] = radius[worst], around[worst]
+    return Trace(np.arange(count) * 12.0 / count, at, value, outer - inner)
+
+
+def _met_once(sides: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Which sides (end, end, mid-side node) belong to one triangle only."""
+    ends = np.sort(sides[:, :2], axis=1)
+    _, first, times = np.unique(ends @ [1, ends.max() + 1], return_index=True, return_counts=True)
+    return first[times == 1]
+
+
+def _crossings(
+    points: Floats, sides: NDArray[np.int64], count: int
+) -> tuple[NDArray[np.int64], Floats, NDArray[np.int64]]:
+    """Where rays from the bore axis cross sides of triangles.
+
+    Returns
+    -------
+    ray : ndarray, shape (k,)
+        0 to ``count`` - 1, from 12:00 clockwise.
+    share : ndarray, shape (k,)
+        Place of the crossing between two nodes, 0 to 1.
+    ends : ndarray, shape (k, 2)
+        The two nodes, an end and the middle of a side.
+    """
+    halves = np.concatenate([sides[:, [0, 2]], sides[:, [2, 1]]])
+    begin = clock_of(*points[halves[:, 0]].T)
+    finish = begin + hours_between(clock_of(*points[halves[:, 1]].T), begin)
+    low, high = (
+        np.floor(pick(begin, finish) * count / 12.0).astype(int)
+        for pick in (np.minimum, np.maximum)
+    )
+    times = high - low
+    half = np.repeat(np.arange(len(halves)), times)
+    ray = low[half] + 1 + np.arange(len(half)) - np.repeat(np.cumsum(times) - times, times)
+    angle = clock_to_angle(ray * 12.0 / count)
+    ends = halves[half]
+    start, end = (
+        points[node, 1] * np.cos(angle) - points[node, 0] * np.sin(angle) for node in ends.T
+    )
+    return ray % count, start / (start - end), ends
+
+
+def _between(values: Floats, ends: NDArray[np.int64], share: Floats) -> Floats:
+    """Values, shape (n, ...), between pairs of nodes."""
+    return values[ends[:, 0]] * (1 - share)[:, None] + values[ends[:, 1]] * share[:, None]
+
+
+def plain_wall(block: Block, trace: Trace, margin: float = 0.25) -> NDArray[np.bool_]:
+    """Where a trace is clear of relief cuts, ties and next bores by ``margin`` [h]."""
+    plain = np.isfinite(trace.hoop_mpa)
+    for feature in features(block):
+        plain &= ~feature.covers(trace.clock_hours, margin)
+    return plain
+
+
+def stress_at_cut(design: DesignResult, cut: ReliefCut, bore: int) -> float:
+    """Largest principal stress of the block's metal in and around a relief cut. [MPa]."""
+    block = design.section.block
+    angle = float(clock_to_angle(cut.clock))
+    x = block.axes[bore - 1] + cut.radius * math.cos(angle)
+    y = cut.radius * math.sin(angle)
+    largest = -math.inf
+    for layer in design.stresses:
+        if layer.part in BLOCK_PARTS:
+            points = design.mesh.points[layer.nodes]
+            near = np.hypot(points[:, 0] - x, points[:, 1] - y) < cut.diameter / 2 + _reach(cut)
+            if near.any():
+                largest = max(largest, float(principal(layer.stress[:, near])[0].max()))
+    return largest
+
+
+def _reach(cut: ReliefCut) -> float:
+    """How far from the edge of a pocket a point still is at the pocket. [mm]."""
+    return max(1.0, 0.1 * cut.diameter)

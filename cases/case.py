@@ -1,0 +1,389 @@
+"""The case file, and the blocks, inserts and materials it stands for.
+
+Nothing else reads TOML. Every fault that can be found without drawing the section is reported
+at once, as a :class:`cases.errors.CaseError`.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from cases.errors import CaseError, Fault
+from cases.schema import (
+    CaseTable,
+    DesignTable,
+    Location,
+    closest,
+    key_path,
+    schema_fault,
+    table_at,
+    written,
+)
+from geometry import (
+    Block,
+    DeckSection,
+    DeeperZone,
+    Insert,
+    ReliefCut,
+    SectionError,
+    Tie,
+    WaterSlot,
+    default_depth,
+)
+from geometry.checks import require_between
+
+if TYPE_CHECKING:
+    from fea.material import Material
+
+LARGEST_FILE = 1_000_000  # a case file is typed by hand; more is the wrong file [bytes]
+PARENT_PARTS = ("barrel", "tie", "outer wall")  # of the block's own metal
+
+_Made = TypeVar("_Made")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Design:
+    """One insert proposal; ``bare`` is the block with none."""
+
+    name: str
+    insert: Insert | None = None
+    insert_material: Material | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Case:
+    """A block, its load, and the designs that are compared on it."""
+
+    name: str
+    note: str
+    source_path: Path
+    block: Block
+    designs: tuple[Design, ...]  # in the order of the file, ``bare`` first where there is one
+    section_depth: float  # H, one for all designs [mm]
+    thinnest_wall: float  # thinner metal is refused [mm]
+    materials: Mapping[str, Material]  # of the block, by part; the insert's is in its design
+    peak_pressure: float  # of the gas [MPa]
+    pressurised_depth: float  # from the deck down; the gas reaches it, 0 to H [mm]
+    mesh: Literal["coarse", "normal", "fine"]
+
+    @property
+    def line_load(self) -> float:
+        """Gas load on the bore wall, q = integral of p(z) dz over 0..H. [N/mm]."""
+        return self.peak_pressure * self.pressurised_depth
+
+    def section(self, design: Design) -> DeckSection:
+        """The block with this design's insert.
+
+        Raises
+        ------
+        SectionError
+            If the insert can't stand in this block.
+        """
+        return DeckSection(
+            block=self.block,
+            depth=self.section_depth,
+            insert=design.insert,
+            thinnest_wall=self.thinnest_wall,
+        )
+
+    def part_materials(self, design: Design) -> dict[str, Material]:
+        """Material of every part that a section of this design can have."""
+        materials = dict(self.materials)
+        if design.insert_material is not None:
+            materials["insert"] = design.insert_material
+        return materials
+
+
+def read_case(path: str | Path) -> Case:
+    """Read a case file.
+
+    Parameters
+    ----------
+    path : str or Path
+        A TOML file in UTF-8, at most ``LARGEST_FILE`` bytes.
+
+    Returns
+    -------
+    Case
+
+    Raises
+    ------
+    CaseError
+        If the file can't be read, or anything in it is wrong.
+    """
+    path = Path(path)
+    raw = _load_toml(path)
+    try:
+        table = CaseTable.model_validate(raw)
+    except ValidationError as error:
+        faults = [schema_fault(raw, item) for item in error.errors()]
+        raise CaseError(str(path), faults) from None
+    return _Builder(path, raw, table).build()
+
+
+def _load_toml(path: Path) -> dict[str, Any]:
+    def refuse(text: str, place: str = "") -> CaseError:
+        return CaseError(str(path), [Fault(place, text)])
+
+    try:
+        if not path.exists():
+            raise refuse("There is no such file. Check the folder and the spelling.")
+        if not path.is_file():
+            raise refuse("This is not a file. Give the path of a case file, such as case.toml.")
+        with path.open("rb") as file:
+            content = file.read(LARGEST_FILE + 1)
+    except OSError as error:
+        raise refuse(f"It can't be read: {error.strerror}. Check its path and rights.") from None
+    if len(content) > LARGEST_FILE:
+        raise refuse(
+            f"It has more than {LARGEST_FILE // 1000} kB. A case file is a few kB of typed text; "
+            "is this the right file?"
+        )
+    if not content.strip():
+        raise refuse("It is empty. hoopclock demo leaves a case file to start from.")
+    if b"\0" in content:
+        raise refuse("It is not plain text. Save the case file as UTF-8 text.")
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content[: error.start].count(b"\n") + 1
+        raise refuse(
+            "A character is not UTF-8. Save the case file as UTF-8 text.", f"line {line}"
+        ) from None
+    try:
+        return tomllib.loads(text)
+    except RecursionError:
+        raise refuse("Its brackets are nested too deep.") from None
+    except ValueError as error:
+        where = re.search(r" \(at line (\d+), column (\d+)\)$", str(error))
+        place, shown = "", ""
+        if where:
+            place = f"line {where[1]}, column {where[2]}"
+            shown = f": {text.splitlines()[int(where[1]) - 1].strip():.60}"
+        what = str(error)[: where.start()] if where else str(error)
+        quotes = (
+            " Text, clock positions and numbers with a unit stand in quotes: "
+            'bore = "87 mm", clock = "1:40".'
+        )
+        raise refuse(
+            f"{what}.{'' if what.startswith('Cannot') else quotes}", place + shown
+        ) from None
+
+
+@cache
+def library_materials() -> dict[str, dict[str, Any]]:
+    """The alloys that come with the project, by name, with the unit in each key."""
+    text = Path(__file__).with_name("materials.toml").read_text(encoding="utf-8")
+    return tomllib.loads(text)
+
+
+def _given(table: BaseModel, *without: str) -> dict[str, Any]:
+    """What the file states, so that what it leaves out takes the default of the geometry."""
+    values = table.model_dump(exclude_unset=True, exclude=set(without))
+    if values.get("bores") and isinstance(values["bores"], list):
+        values["bores"] = tuple(values["bores"])
+    return values
+
+
+class _Builder:
+    """Makes a :class:`Case` of a checked table, and gathers every fault on the way."""
+
+    def __init__(self, path: Path, raw: dict[str, Any], table: CaseTable) -> None:
+        self.path = path
+        self.raw = raw
+        self.table = table
+        self.faults: list[Fault] = []
+
+    def build(self) -> Case:
+        table = self.table
+        materials = self._block_materials()
+        ties = self._features("tie", table.tie, Tie)
+        cuts = self._features("relief_cut", table.relief_cut, ReliefCut)
+        block = self._try(
+            ("block",),
+            lambda: Block(
+                **_given(table.block, "material", "liner_material", "wall_table"),
+                wall_table=tuple(table.block.wall_table),
+                ties=ties,
+                relief_cuts=cuts,
+            ),
+        )
+        designs = [self._design(place, design) for place, design in enumerate(table.design)]
+        self._check_names()
+        self._try(("gas",), self._check_pressure)
+        if block is None:
+            raise CaseError(str(self.path), self.faults)
+
+        depth = table.section.depth
+        if depth is None:
+            inserts = (design.insert for design in designs)
+            depth = default_depth(block, max([i.deepest for i in inserts if i], default=0.0))
+        reach = table.gas.pressurised_depth
+        case = Case(
+            name=table.job,
+            note=table.note,
+            source_path=self.path,
+            block=block,
+            designs=tuple(sorted(designs, key=lambda design: design.name != "bare")),
+            section_depth=depth,
+            thinnest_wall=table.section.thinnest_wall,
+            materials=materials,
+            peak_pressure=table.gas.peak_pressure,
+            pressurised_depth=depth if reach is None else reach,
+            mesh=table.section.mesh,
+        )
+        for place, design in enumerate(designs):
+            self._try(("design", place), lambda design=design: case.section(design))  # type: ignore[misc]
+        self._try(("gas",), lambda: self._check_reach(case))
+        if self.faults:
+            raise CaseError(str(self.path), self.faults)
+        return case
+
+    def _try(self, location: Location, make: Callable[[], _Made]) -> _Made | None:
+        try:
+            return make()
+        except SectionError as error:
+            self._add(self._place(location, error.feature), str(error))
+            return None
+
+    def _place(self, location: Location, feature: str) -> Location:
+        """Where in the file a feature of the geometry was stated."""
+        root, _, key = feature.partition(".")
+        if root == "wall_table":
+            return ("block", "wall_table")
+        if root == "section":
+            location = ("section",)
+        table = table_at(location)
+        return (*location, key) if table and key in table.model_fields else location
+
+    def _add(self, location: Location, text: str) -> None:
+        fault = Fault(key_path(location), text, written(self.raw, location))
+        if fault not in self.faults:
+            self.faults.append(fault)
+
+    def _features(
+        self, key: str, tables: Sequence[BaseModel], make: Callable[..., _Made], *within: str | int
+    ) -> tuple[_Made, ...]:
+        made = []
+        for place, table in enumerate(tables):
+            location = (*within, key, place)
+            self._check_bores(location, getattr(table, "bores", None))
+            made.append(self._try(location, lambda table=table: make(**_given(table))))  # type: ignore[misc]
+        return tuple(item for item in made if item is not None)
+
+    def _check_bores(self, location: Location, bores: list[int] | None) -> None:
+        count = self.table.block.bores
+        if bores is None:
+            return
+        if not bores or len(set(bores)) < len(bores) or not all(1 <= b <= count for b in bores):
+            self._add(
+                (*location, "bores"),
+                f"{bores} is no list of bores of this block. Give each bore once, from 1 to "
+                f"{count}, or leave the key out for all of them.",
+            )
+
+    def _design(self, place: int, table: DesignTable) -> Design:
+        location = ("design", place)
+        if table.depth is None:
+            given = sorted(_given(table, "name"))
+            if table.name != "bare" or given:
+                also = f" ({', '.join(given)} given)" if given else ""
+                self._add(
+                    location,
+                    f'Design "{table.name}" has no depth{also}. Give the depth of its insert, such '
+                    'as depth = "10 mm", or name it "bare" and give nothing else.',
+                )
+            return Design(name=table.name)
+        if table.name == "bare":
+            self._add(
+                (*location, "name"),
+                '"bare" is the block without an insert. Give this design another name, or leave '
+                "out its depth.",
+            )
+        zones = self._features("zone", table.zone, DeeperZone, *location)
+        slots = self._features("slot", table.slot, WaterSlot, *location)
+        insert = self._try(
+            location,
+            lambda: Insert(
+                **_given(table, "name", "material", "zone", "slot"), zones=zones, slots=slots
+            ),
+        )
+        material = self._material(table.material, (*location, "material"), "the insert")
+        return Design(name=table.name, insert=insert, insert_material=material)
+
+    def _check_names(self) -> None:
+        seen: dict[str, str] = {}
+        for place, design in enumerate(self.table.design):
+            name = design.name.casefold()
+            if name in seen:
+                self._add(
+                    ("design", place, "name"),
+                    f'Another design is named "{seen[name]}". Give each design a name of its own, '
+                    "different in more than capitals.",
+                )
+            seen[name] = design.name
+
+    def _check_pressure(self) -> None:
+        require_between("gas.peak_pressure", self.table.gas.peak_pressure, 0.01, 100.0, "MPa")
+
+    def _check_reach(self, case: Case) -> None:
+        require_between(
+            "gas.pressurised_depth", case.pressurised_depth, 0.1, case.section_depth, "mm",
+            "The gas load is counted down to the section depth; leave pressurised_depth out for "
+            "the whole of it, or give a deeper section.",
+        )  # fmt: skip
+
+    def _block_materials(self) -> dict[str, Material]:
+        table = self.table.block
+        parent = self._material(table.material, ("block", "material"), "the block")
+        materials: dict[str, Material | None] = dict.fromkeys(PARENT_PARTS, parent)
+        if table.liner > 0:
+            where = ("block", "liner_material")
+            materials["liner"] = self._material(table.liner_material, where, "the liner")
+        elif table.liner_material is not None:
+            self._add(
+                ("block", "liner_material"),
+                'There is no liner. Give its wall, such as liner = "2.5 mm", or leave this out.',
+            )
+        return {part: material for part, material in materials.items() if material is not None}
+
+    def _material(self, name: str | None, location: Location, part: str) -> Material | None:
+        from fea.material import Material
+
+        own, library = self.table.material, library_materials()
+        if name is None:
+            self._add(
+                location,
+                f"The material of {part} is missing. Known: {', '.join([*own, *library])}.",
+            )
+        elif name in own and name in library:
+            self._add(
+                ("material", name),
+                "A material of this name comes with hoopclock. Give yours another name.",
+            )
+        elif name in own:
+            mine = own[name]
+            where = ("material", name, "youngs_modulus")
+            if 1e3 <= mine.youngs_modulus <= 1e6:
+                return Material(name, mine.youngs_modulus, mine.poisson, mine.source)
+            self._add(where, f"{mine.youngs_modulus:g} MPa is outside 1 to 1000 GPa.")
+        elif name in library:
+            row = library[name]
+            return Material(name, 1000 * row["youngs_modulus_gpa"], row["poisson"], row["source"])
+        else:
+            known = closest(name, [*own, *library])
+            guess = f' Did you mean "{known}"?' if known else ""
+            self._add(
+                location,
+                f"There is no such material.{guess} Known: {', '.join([*own, *library])}. "
+                'Others can be described under a [material."..."] heading.',
+            )
+        return None

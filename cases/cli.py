@@ -1,0 +1,224 @@
+"""The command ``hoopclock``: errors become one clear message and an exit status."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from cases import __version__
+from cases.errors import CaseError, Fault, RunError
+
+if TYPE_CHECKING:
+    from cases.run import CaseResult, DesignResult, Progress
+    from fea.hotspots import HotSpot
+    from geometry import Block
+
+DEMO = Path(__file__).with_name("library") / "hillclimb_four.toml"
+
+
+class _InputWrong(click.ClickException):
+    exit_code = 2
+
+
+class _RunFailed(click.ClickException):
+    exit_code = 1
+
+
+@contextmanager
+def _errors_in_one_message() -> Iterator[None]:
+    try:
+        yield
+    except CaseError as error:
+        raise _InputWrong(str(error)) from None
+    except RunError as error:
+        raise _RunFailed(f"the run failed: {error}") from None
+    except Exception as error:  # a traceback tells a machinist nothing
+        raise _RunFailed(f"the run failed: {type(error).__name__}: {error}") from None
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="hoopclock")
+def main() -> None:
+    """Show where an open-deck cylinder block cracks, and what an insert changes.
+
+    Estimates for comparison, not a certificate.
+    """
+
+
+_out_option = click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Folder for the results. Default: named after the case file, in this folder.",
+)
+
+
+@main.command()
+@_out_option
+def demo(out: Path | None) -> None:
+    """Run the bundled block, invented: bare and with two inserts.
+
+    Its case file is left in the folder as case.toml, to be changed and solved again.
+    """
+    with _errors_in_one_message():
+        _run(DEMO, out or Path(DEMO.stem), leave_case=True)
+
+
+@main.command()
+@click.argument("case", type=click.Path(path_type=Path), metavar="CASE.toml")
+@_out_option
+def solve(case: Path, out: Path | None) -> None:
+    """Run every design of a case file."""
+    with _errors_in_one_message():
+        _run(case, out or Path(case.stem))
+
+
+def _run(path: Path, out: Path, leave_case: bool = False) -> None:
+    from cases.case import read_case
+    from cases.output import output_folder
+
+    case = read_case(path)
+    text = path.read_bytes() if leave_case else b""
+    if leave_case:
+        _spare_changed_case(out / "case.toml", text)
+    with output_folder(out) as folder:
+        from cases.run import STEPS, solve_case
+
+        with _progress(len(case.designs) * len(STEPS) + 1) as tell:
+            result = solve_case(case, tell)
+            tell("all designs", "pictures and report")
+            from cases.results import write_outputs
+
+            write_outputs(result, folder)
+        if leave_case:
+            (folder / "case.toml").write_bytes(text)
+    _print_table(result)
+    click.echo(f"Open {out / 'report.html'} in a browser; the numbers are in results.json.")
+
+
+def _spare_changed_case(path: Path, text: bytes) -> None:
+    """Refuse to write over a case file that someone has changed."""
+    if path.is_file() and path.read_bytes() != text:
+        fault = Fault(
+            "",
+            "It has been changed, and the demo would write over it. Choose another folder with "
+            f"--out, or run your changed case: hoopclock solve {path}",
+        )
+        raise CaseError(str(path), [fault])
+
+
+@contextmanager
+def _progress(steps: int) -> Iterator[Progress]:
+    """A line on the terminal, gone at the end, that tells the step at work; silent in a pipe."""
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+
+    bar = Progress(
+        SpinnerColumn(),
+        BarColumn(),
+        TimeElapsedColumn(),
+        TextColumn("{task.description}", markup=False),
+        console=Console(stderr=True),
+        transient=True,
+    )
+    with bar:
+        task = bar.add_task("", total=steps, completed=-1)
+
+        def tell(name: str, step: str) -> None:
+            bar.update(task, description=f"{name}: {step}", advance=1)
+
+        yield tell
+
+
+def _print_table(result: CaseResult) -> None:
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    table = Table(
+        title=Text(result.case.name),
+        title_justify="left",
+        box=None,
+        pad_edge=False,
+        padding=(0, 1, 0, 0),
+    )
+    others = [
+        part
+        for part in ("liner", "insert")
+        if any(_rated(design, (part,)) for design in result.designs)
+    ]
+    table.add_column("Design", no_wrap=True)
+    table.add_column("Worst spot\nof the block", min_width=12)
+    for heading in (
+        "Stress\nMPa",
+        "To\nbare",
+        *(f"{part.capitalize()}\nMPa" for part in others),
+        "Growth\num",
+        "Out of\nround\num",
+        "Water\nmm2",
+        "Insert\nmm2",
+    ):
+        table.add_column(heading, justify="right", no_wrap=True)
+    bare = next((design for design in result.designs if design.section.insert is None), None)
+    for design in result.designs:
+        table.add_row(*map(Text, _row(design, bare, others)))
+    console = Console()
+    console.print(table)
+    console.print(
+        "\nStress: largest principal stress at the worst spot of the block's own metal, then of "
+        "its liners and insert; mean over the depth. "
+        f"Clock: about bore {result.case.block.firing_bore}, which fires. "
+        "Growth: of its radius, mean. Water: open area at the deck."
+    )
+    if any(spot.sharp for design in result.designs for spot in design.hot_spots):
+        console.print("Sharp corners, where stress has no finite value, are left out.")
+
+
+def _row(design: DesignResult, bare: DesignResult | None, others: Sequence[str]) -> tuple[str, ...]:
+    from cases.case import PARENT_PARTS
+    from fea.hotspots import TWINS
+
+    place = stress = against = ""
+    rated = _rated(design, PARENT_PARTS)
+    if rated:
+        worst = _worst(rated)
+        twins = [spot for spot in rated if spot.principal_mpa >= (1 - TWINS) * worst]
+        block = design.section.block
+        place = "\n".join(f"{_part(block, spot)} {spot.clock}" for spot in twins)
+        stress = "\n".join(f"{spot.principal_mpa:.0f}" for spot in twins)
+        from_bare = _worst(_rated(bare, PARENT_PARTS)) if bare is not None else 0.0
+        if bare is not design and from_bare:
+            against = f"{100 * (worst / from_bare - 1):+.0f} %"
+    other_spots = [_rated(design, (name,)) for name in others]
+    return (
+        design.name,
+        place,
+        stress,
+        against,
+        *(f"{_worst(spots):.0f}" if spots else "" for spots in other_spots),
+        f"{design.bore.mean_growth_um:.1f}",
+        f"{design.bore.out_of_round_um:.1f}",
+        f"{design.open_area_mm2:.0f}",
+        f"{design.insert_area_mm2:.0f}",
+    )
+
+
+def _rated(design: DesignResult, parts: Sequence[str]) -> list[HotSpot]:
+    """Spots of some parts that can be rated."""
+    return [spot for spot in design.hot_spots if spot.part in parts and not spot.sharp]
+
+
+def _worst(spots: Sequence[HotSpot]) -> float:
+    """Largest principal stress. [MPa]."""
+    return max((spot.principal_mpa for spot in spots), default=0.0)
+
+
+def _part(block: Block, spot: HotSpot) -> str:
+    """Part, with the number of its bore where that is another than the firing one."""
+    away = [abs(spot.x_mm - axis) for axis in block.axes]
+    bore = away.index(min(away)) + 1
+    return spot.part if bore == block.firing_bore else f"{spot.part}, bore {bore},"

@@ -1,0 +1,269 @@
+"""The schema of the case file, and the wording of what is wrong against it."""
+
+from __future__ import annotations
+
+import difflib
+import json
+import re
+from collections.abc import Iterable, Mapping
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StrictBool, StrictInt
+
+from cases.errors import Fault
+from cases.units import parse_angle, parse_length, parse_pressure
+from geometry.clock import parse_clock
+from geometry.section import THINNEST_WALL
+
+Location = tuple[str | int, ...]  # keys and 0-based positions, as pydantic gives them
+
+
+def _clock(value: object) -> float:
+    if not isinstance(value, str):
+        raise ValueError(
+            'This is no clock position. Write it in quotes, as hours and minutes: "1:30".'
+        )
+    return parse_clock(value)
+
+
+def _design_name(value: object) -> object:
+    if isinstance(value, str) and not re.fullmatch(r"\w(?:[\w .+-]{0,38}\w)?", value):
+        raise ValueError(
+            "A design's name also names its files: 1 to 40 letters, digits, spaces and . _ + -, "
+            "with a letter or digit at each end."
+        )
+    return value
+
+
+Length = Annotated[float, BeforeValidator(parse_length)]
+Pressure = Annotated[float, BeforeValidator(parse_pressure)]
+Angle = Annotated[float, BeforeValidator(parse_angle)]
+Clock = Annotated[float, BeforeValidator(_clock)]
+Bores = Annotated[
+    list[StrictInt] | None,
+    Field(description="the bores that have it, counted from 1, such as [1, 4]; all if left out"),
+]
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(extra="forbid")
+
+
+class BlockTable(_Table):
+    """``[block]``."""
+
+    bore: Length = Field(description='the finished diameter of a bore, such as "87 mm"')
+    barrel_wall: Length = Field(
+        description='the wall of parent metal around a bore, outside any liner, such as "6 mm"'
+    )
+    material: str = Field(description='the alloy of the block, such as "A356-T6"')
+    liner: Length = Field(0.0, description='the wall of the liner, such as "2.5 mm"')
+    liner_material: str | None = Field(None, description="the material of the liner")
+    wall_table: list[Annotated[tuple[Clock, Length], Field(strict=False)]] = Field(
+        [], description='measured barrel walls, such as [["12:00", "6 mm"], ["4:00", "5.7 mm"]]'
+    )
+    jacket: Length = Field(0.0, description='the radial width of the water jacket, "9 mm"')
+    outer_wall: Length = Field(0.0, description='the wall outside the jacket, such as "9 mm"')
+    bores: StrictInt = Field(1, description="the number of bores in line, such as 4")
+    pitch: Length = Field(0.0, description='the distance between bore axes, such as "97 mm"')
+    firing_bore: StrictInt = Field(1, description="the bore that fires, counted from 1")
+    valley_fillet: Length = Field(
+        0.0, description='the fillet where two barrels run together, such as "3 mm"'
+    )
+
+
+class TieTable(_Table):
+    """``[[tie]]``."""
+
+    clock: Clock = Field(description='the clock position of its centre, such as "1:30"')
+    width: Length = Field(description='the width between its sides, such as "8 mm"')
+    depth: Length = Field(description='its depth from the deck down, such as "12 mm"')
+    fillet: Length = Field(0.0, description='the fillet at its ends, such as "3 mm"')
+    bores: Bores = None
+
+
+class ReliefCutTable(_Table):
+    """``[[relief_cut]]``."""
+
+    clock: Clock = Field(description='the clock position of its centre, such as "1:30"')
+    radius: Length = Field(description='from the bore axis to its centre, such as "60 mm"')
+    diameter: Length = Field(description='its diameter, such as "20 mm"')
+    depth: Length = Field(description='its depth from the deck down, such as "25 mm"')
+    bores: Bores = None
+
+
+class GasTable(_Table):
+    """``[gas]``."""
+
+    peak_pressure: Pressure = Field(description='the peak gas pressure, such as "150 bar"')
+    pressurised_depth: Length | None = Field(
+        None, description="the depth that the gas reaches; the section depth if left out"
+    )
+
+
+class SectionTable(_Table):
+    """``[section]``."""
+
+    depth: Length | None = Field(None, description='the section depth, such as "28 mm"')
+    thinnest_wall: Length = Field(
+        THINNEST_WALL, description='the thinnest metal that is let pass, such as "1.5 mm"'
+    )
+    mesh: Literal["coarse", "normal", "fine"] = Field(
+        "normal", description="the fineness of the mesh"
+    )
+
+
+class ZoneTable(_Table):
+    """``[[design.zone]]``."""
+
+    clock: Clock = Field(description='the clock position of its centre, such as "1:40"')
+    width: Angle = Field(description='the angle over which it has full depth, such as "40 deg"')
+    depth: Length = Field(description='its depth from the deck down, such as "18 mm"')
+    blend: Angle = Field(0.0, description='the angle of its run-out at each end, "15 deg"')
+
+
+class SlotTable(_Table):
+    """``[[design.slot]]``."""
+
+    clock: Clock = Field(description='the clock position of its centre, such as "4:00"')
+    width: Length = Field(description='its radial width, such as "4 mm"')
+    arc: Angle = Field(0.0, description='the angle between its end centres, such as "20 deg"')
+    radius: Length | None = Field(
+        None, description="from the bore axis to its centre line; mid-jacket if left out"
+    )
+    bores: Bores = None
+
+
+class DesignTable(_Table):
+    """``[[design]]``."""
+
+    name: Annotated[str, BeforeValidator(_design_name)] = Field(
+        description='its name, such as "uniform"'
+    )
+    depth: Length | None = Field(None, description='the depth of the insert, such as "10 mm"')
+    width: Length | None = Field(None, description="its radial width; the whole jacket if left out")
+    material: str | None = Field(None, description='the alloy of the insert, such as "6061-T6"')
+    fills_relief_cuts: StrictBool = Field(
+        True, description="true, or false where the insert is cut back clear of the pockets"
+    )
+    zone: list[ZoneTable] = Field([], description="the deeper zones of the insert")
+    slot: list[SlotTable] = Field([], description="the water slots of the insert")
+
+
+class MaterialTable(_Table):
+    """``[material."..."]``."""
+
+    youngs_modulus: Pressure = Field(description='Young\'s modulus, such as "70 GPa"')
+    poisson: Annotated[float, Field(strict=True, ge=0, lt=0.5)] = Field(
+        description="Poisson's ratio, a plain number from 0 to below 0.5, such as 0.33"
+    )
+    source: str = Field(description="where the values come from")
+
+
+class CaseTable(_Table):
+    """A whole case file."""
+
+    job: str = Field(description="the name of the job, in quotes", min_length=1, max_length=200)
+    note: str = Field("", description="anything to remember, in quotes")
+    block: BlockTable = Field(description="the block, a heading [block] with its keys")
+    tie: list[TieTable] = Field([], description="the ties across the jacket")
+    relief_cut: list[ReliefCutTable] = Field([], description="the relief cuts")
+    gas: GasTable = Field(
+        description='the gas load, a heading [gas] with peak_pressure = "150 bar"'
+    )
+    section: SectionTable = Field(
+        default_factory=lambda: SectionTable.model_validate({}),
+        description="how the section is taken",
+    )
+    design: list[DesignTable] = Field(
+        description='the designs to compare, such as name = "bare"', min_length=1
+    )
+    material: dict[str, MaterialTable] = Field({}, description="materials of your own")
+
+
+_TABLES: dict[tuple[str, ...], type[BaseModel]] = {
+    (): CaseTable,
+    ("block",): BlockTable,
+    ("tie",): TieTable,
+    ("relief_cut",): ReliefCutTable,
+    ("gas",): GasTable,
+    ("section",): SectionTable,
+    ("design",): DesignTable,
+    ("design", "zone"): ZoneTable,
+    ("design", "slot"): SlotTable,
+}
+
+
+_LISTS = ("tie", "relief_cut", "design", "zone", "slot")
+
+
+def key_path(location: Location) -> str:
+    """A place in the file as text, ``tie[2].width``; positions count from 1."""
+    path = ""
+    for key in location:
+        if isinstance(key, int):
+            path += f"[{key + 1}]"
+        else:
+            bare = key if re.fullmatch(r"[\w-]{1,60}", key) else json.dumps(key[:60])
+            path += f".{bare}" if path else bare
+    return path
+
+
+def written(raw: Any, location: Location) -> str:
+    """The value at a place in the file as it was written, if it is a single one."""
+    value = _at(raw, location)
+    if isinstance(value, str | bool | int | float):
+        text = json.dumps(value, ensure_ascii=False)
+        return text if len(text) <= 60 else text[:57] + "..."
+    return "" if value is None or isinstance(value, dict | list) else str(value)
+
+
+def _at(raw: Any, location: Location) -> Any:
+    for key in location:
+        try:
+            raw = raw[key]
+        except (KeyError, IndexError, TypeError):
+            return None
+    return raw
+
+
+def closest(name: str, known: Iterable[str]) -> str:
+    """The known name that is most like this one, or the empty text where none is."""
+    by_lower = {item.lower(): item for item in known}
+    match = difflib.get_close_matches(name.lower()[:60], by_lower, n=1)
+    return by_lower[match[0]] if match else ""
+
+
+def table_at(location: Location) -> type[BaseModel] | None:
+    """The schema of the table at a place, if one can stand there."""
+    keys = tuple(key for key in location if isinstance(key, str))
+    return MaterialTable if keys[:1] == ("material",) and len(keys) == 2 else _TABLES.get(keys)
+
+
+def schema_fault(raw: Any, error: Mapping[str, Any]) -> Fault:
+    """One entry of pydantic's ``ValidationError.errors()`` in words for the person who typed it."""
+    location: Location = error["loc"]
+    kind = error["type"]
+    named = location
+    while isinstance(named[-1], int):  # a row of a list is explained with the list
+        named = named[:-1]
+    key = str(named[-1])
+    parent = table_at(named[:-1])
+    field = parent.model_fields.get(key) if parent else None
+    meaning = f" This is {field.description}." if field and field.description else ""
+    if kind == "extra_forbidden" and parent is not None:
+        known = closest(key, parent.model_fields)
+        guess = f" Did you mean {known}?" if known else ""
+        text = f"There is no such key.{guess} Allowed here: {', '.join(parent.model_fields)}."
+    elif kind == "missing":
+        text = f"It is missing.{meaning}"
+    elif kind == "value_error":
+        text = str(error["ctx"]["error"])
+    elif kind == "list_type" and key in _LISTS:
+        heading = ".".join(key for key in location if isinstance(key, str))
+        text = f"Each one needs its own heading in double brackets, [[{heading}]]."
+    elif kind in ("model_type", "dict_type"):
+        text = f"It must be a table under its own heading in single brackets.{meaning}"
+    else:
+        text = f"{error['msg'].replace('Input should', 'It must')}.{meaning}"
+    return Fault(key_path(location), text, written(raw, location))

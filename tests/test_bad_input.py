@@ -1,0 +1,364 @@
+"""Wrong input: exit status 2, one clear message with the key path and the cure, nothing left."""
+
+import os
+import re
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from cases.cli import main
+
+GOOD = """\
+job = "bench block (invented)"
+
+[block]
+bore = "80 mm"
+liner = "2 mm"
+liner_material = "grey iron class 30"
+barrel_wall = "7 mm"
+jacket = "10 mm"
+outer_wall = "8 mm"
+material = "A356-T6"
+
+[[tie]]
+clock = "12:00"
+width = "8 mm"
+depth = "12 mm"
+
+[[tie]]
+clock = "6:20"
+width = "8 mm"
+depth = "12 mm"
+
+[[relief_cut]]
+clock = "2:00"
+radius = "55 mm"
+diameter = "18 mm"
+depth = "22 mm"
+
+[gas]
+peak_pressure = "120 bar"
+
+[section]
+mesh = "coarse"
+
+[[design]]
+name = "bare"
+
+[[design]]
+name = "local"
+material = "6061-T6"
+depth = "10 mm"
+
+[[design.zone]]
+clock = "2:00"
+width = "40 deg"
+depth = "16 mm"
+blend = "10 deg"
+
+[[design.slot]]
+clock = "4:00"
+width = "4 mm"
+arc = "20 deg"
+"""
+
+OWN_MATERIAL = """\
+[material.m]
+youngs_modulus = "70 GPa"
+poisson = 0.3
+source = ""
+"""
+
+# name: (text to replace, its replacement, key path, words of the message)
+WRONG_LINES = {
+    "missing unit": ('"80 mm"', '"80"', "block.bore", "unit is missing"),
+    "bare number": ('"80 mm"', "80", "block.bore", "bare number"),
+    "wrong unit": ('"7 mm"', '"7 bar"', "block.barrel_wall", '"bar" is not a unit'),
+    "length for a pressure": ('"120 bar"', '"120 mm"', "gas.peak_pressure", "Pa, kPa, MPa"),
+    "text for a number": ('"80 mm"', '"eighty mm"', "block.bore", "not a number"),
+    "decimal comma": ('"7 mm"', '"7,5 mm"', "block.barrel_wall", "point, not a comma"),
+    "nan": ('"7 mm"', '"nan mm"', "block.barrel_wall", "not a number"),
+    "nan without quotes": ('"7 mm"', "nan", "block.barrel_wall", "bare number"),
+    "infinite": ('"120 bar"', '"1e999 bar"', "gas.peak_pressure", "too large"),
+    "true for a length": ('"7 mm"', "true", "block.barrel_wall", "not a length"),
+    "date for a length": ('"7 mm"', "2001-01-01", "block.barrel_wall", "not a length"),
+    "fraction of a millimetre": ('"7 mm"', '"7 1/2 mm"', "block.barrel_wall", "inches only"),
+    "negative": ('"10 mm"\nouter', '"-10 mm"\nouter', "block.jacket", "outside 0 to 200 mm"),
+    "bore too small": ('"80 mm"', '"8 mm"', "block.bore", "outside 10 to 1000 mm"),
+    "negative pressure": ('"120 bar"', '"-120 bar"', "gas.peak_pressure", "outside 0.01 to 100"),
+    "pressure of another world": ('"120 bar"', '"12 GPa"', "gas.peak_pressure", "outside"),
+    "unknown key": ("jacket =", "jackett =", "block.jackett", "Did you mean jacket?"),
+    "unknown key of nothing": ("jacket =", "qqq =", "block.qqq", "Allowed here: bore"),
+    "unknown table": ("[gas]", "[gass]\nx = 1\n[gas]", "gass", "Did you mean gas?"),
+    "unknown key of a tie": (
+        'clock = "12:00"',
+        'filet = "3 mm"\nclock = "12:00"',
+        "tie[1].filet",
+        "Did you mean fillet?",
+    ),
+    "missing key": ('bore = "80 mm"\n', "", "block.bore", "missing"),
+    "missing table": ('[gas]\npeak_pressure = "120 bar"\n', "", "gas", "missing"),
+    "missing job": ('job = "bench block (invented)"', "", "job", "missing"),
+    "empty job": ('"bench block (invented)"', '""', "job", "at least 1 character"),
+    "single brackets": ("[[relief_cut]]", "[relief_cut]", "relief_cut", "[[relief_cut]]"),
+    "double brackets": ("[gas]", "[[gas]]", "gas", "single brackets"),
+    "bores as text": ("[gas]", 'bores = ["1"]\n[gas]', "relief_cut[1].bores[1]", "integer"),
+    "bore number that is none": (
+        "[gas]",
+        "bores = [2]\n[gas]",
+        "relief_cut[1].bores",
+        "from 1 to 1",
+    ),
+    "no such clock position": ('"2:00"\nradius', '"13:00"\nradius', "relief_cut[1].clock", "clock"),
+    "clock without quotes": ('"2:00"\nradius', "2.5\nradius", "relief_cut[1].clock", "in quotes"),
+    "clock minutes": ('"6:20"', '"6:75"', "tie[2].clock", "no clock position"),
+    "fillet too large": (
+        'clock = "12:00"',
+        'clock = "12:00"\nfillet = "3 in"',
+        "tie[1].fillet",
+        "outside 0 to 50 mm",
+    ),
+    "unknown material": ('"A356-T6"', '"A365-T6"', "block.material", 'Did you mean "A356-T6"?'),
+    "unknown insert material": ('"6061-T6"', '"cheese"', "design[2].material", "Known: A356-T6"),
+    "no liner material": (
+        'liner_material = "grey iron class 30"\n',
+        "",
+        "block.liner_material",
+        "liner is missing",
+    ),
+    "liner material without a liner": (
+        'liner = "2 mm"\n',
+        "",
+        "block.liner_material",
+        "There is no liner",
+    ),
+    "own material too soft": (
+        'material = "A356-T6"\n',
+        'material = "m"\n' + OWN_MATERIAL.replace("70 GPa", "5 MPa"),
+        "material.m.youngs_modulus",
+        "1 to 1000 GPa",
+    ),
+    "own poisson": (
+        "[gas]",
+        OWN_MATERIAL.replace("0.3", "0.5") + "[gas]",
+        "material.m.poisson",
+        "less than 0.5",
+    ),
+    "own material named like a known one": (
+        "[gas]",
+        OWN_MATERIAL.replace("m]", '"6061-T6"]') + "[gas]",
+        "material.6061-T6",
+        "another name",
+    ),
+    "twin names": ('"local"', '"Bare"', "design[2].name", "a name of its own"),
+    "bare with an insert": (
+        'name = "bare"',
+        'name = "bare"\ndepth = "3 mm"\nmaterial = "6061-T6"',
+        "design[1].name",
+        "without an insert",
+    ),
+    "design without a depth": ('depth = "10 mm"\n', "", "design[2]", "no depth"),
+    "name with a slash": ('"local"', '"../local"', "design[2].name", "letters, digits"),
+    "unknown mesh": ('"coarse"', '"superfine"', "section.mesh", "'coarse', 'normal' or 'fine'"),
+    "gas below the section": (
+        "[section]",
+        'pressurised_depth = "200 mm"\n[section]',
+        "gas.pressurised_depth",
+        "deeper section",
+    ),
+    "insert deeper than H": (
+        "[section]",
+        '[section]\ndepth = "14 mm"',
+        "design[2].depth",
+        "more than the section depth 14 mm",
+    ),
+    "zone round the clock and more": ('"40 deg"', '"359 deg"', "design[2].zone[1]", "whole circle"),
+    "two walls are no table": (
+        "[[tie]]",
+        'wall_table = [["12:00", "7 mm"], ["6:00", "6 mm"]]\n[[tie]]',
+        "block.wall_table",
+        "at least three",
+    ),
+    "wall row too short": (
+        "[[tie]]",
+        'wall_table = [["12:00"]]\n[[tie]]',
+        "block.wall_table[1][2]",
+        "measured barrel walls",
+    ),
+    "bores without a pitch": ("[[tie]]", "bores = 4\n[[tie]]", "block.pitch", "needs a pitch"),
+    "pitch under the bore": (
+        "[[tie]]",
+        'bores = 4\npitch = "70 mm"\n[[tie]]',
+        "block.pitch",
+        "above 84 mm",
+    ),
+    "relief cut into the bore": ('"55 mm"', '"48 mm"', "relief_cut[1]", "2:00"),
+    "relief cut through the outer wall": ('"55 mm"', '"62 mm"', "relief_cut[1]", "2:00"),
+    "metal too thin": ('"55 mm"', '"52 mm"', "relief_cut[1]", "1.5 mm"),
+    "tie wider than its arc": (
+        '"8 mm"\ndepth = "12 mm"\n\n[[relief',
+        '"150 mm"\ndepth = "12 mm"\n\n[[relief',
+        "tie[2]",
+        "6:20",
+    ),
+    "two ties at one place": ('"6:20"', '"12:00"', "tie[", "12:00"),
+    "slot outside the insert": (
+        'width = "4 mm"\narc',
+        'width = "30 mm"\narc',
+        'design "local".slot[1]',
+        "4:00",
+    ),
+    "insert without a jacket": (
+        'jacket = "10 mm"\nouter_wall = "8 mm"\n',
+        "",
+        "block.jacket",
+        "no jacket",
+    ),
+}
+
+# name: (content of the file, words of the message)
+WRONG_FILES = {
+    "empty": (b"", "It is empty"),
+    "blank": (b" \n\t\n", "It is empty"),
+    "only a comment": (b"# nothing\n", "block"),
+    "binary": (b"\x7fELF\x00\x01\x02", "not plain text"),
+    "UTF-16": (GOOD.encode("utf-16"), "not plain text"),
+    "latin-1": (GOOD.replace("bench", "b\xe4nk").encode("latin-1"), "line 1"),
+    "huge": (b"# padding\n" * 200_000, "more than 1000 kB"),
+    "syntax": (GOOD.replace('"80 mm"', "80 mm").encode(), "line 4, column 11"),
+    "open quote": (GOOD.replace('"80 mm"', '"80 mm').encode(), "line 4"),
+    "key twice": (GOOD.replace("[gas]", "[block]").encode(), "line 28"),
+    "nested too deep": (b"a = " + b"[" * 100_000, "nested too deep"),
+    "number of 5000 digits": (b"a = " + b"1" * 5000, "1 fault"),
+    "JSON": (b'{"job": "x"}', "line 1"),
+    "thousand unknown keys": (
+        "".join(f"k{i} = {i}\n" for i in range(1000)).encode() + GOOD.encode(), "980 more",
+    ),
+}  # fmt: skip
+
+
+def refusal(*arguments):
+    """Message of a command that must be refused, without leaving anything behind."""
+    before = sorted(Path.cwd().rglob("*"))
+    done = CliRunner().invoke(main, [str(argument) for argument in arguments])
+    assert done.exit_code == 2, done.output
+    assert isinstance(done.exception, SystemExit)
+    assert "Traceback" not in done.output
+    assert done.stdout == ""
+    assert done.stderr.count("Error: ") == 1
+    assert sorted(Path.cwd().rglob("*")) == before
+    return done.stderr
+
+
+@pytest.fixture(autouse=True)
+def _in_an_empty_folder(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+
+
+@pytest.mark.parametrize("fault", WRONG_LINES)
+def test_wrong_line(fault):
+    old, new, path, words = WRONG_LINES[fault]
+    assert GOOD.count(old) >= 1
+    Path("case.toml").write_text(GOOD.replace(old, new, 1))
+    message = refusal("solve", "case.toml")
+    assert "case.toml: " in message
+    assert re.search(rf"^  {re.escape(path)}", message, re.MULTILINE), message
+    assert words in message
+    assert "pydantic" not in message
+    assert re.search(r"\.$|\)$", message.strip())
+
+
+@pytest.mark.parametrize("fault", WRONG_FILES)
+def test_wrong_file(fault):
+    content, words = WRONG_FILES[fault]
+    Path("case.toml").write_bytes(content)
+    message = refusal("solve", "case.toml")
+    assert "case.toml: " in message
+    assert words in message
+    assert len(message) < 10_000
+
+
+def test_all_faults_are_told_at_once():
+    text = GOOD.replace('"80 mm"', "80").replace('"120 bar"', '"120"').replace("jacket", "jackt")
+    Path("case.toml").write_text(text)
+    message = refusal("solve", "case.toml")
+    assert "case.toml: 3 faults." in message
+    for path in ("block.bore = 80", 'gas.peak_pressure = "120"', "block.jackt = "):
+        assert f"\n  {path}" in message
+
+
+def test_a_fault_of_the_block_is_told_once_for_all_designs():
+    Path("case.toml").write_text(GOOD.replace('"55 mm"', '"48 mm"'))
+    message = refusal("solve", "case.toml")
+    assert "case.toml: 1 fault." in message
+    assert "This is so in design" not in message
+
+
+def test_a_fault_that_only_an_insert_brings_about_names_its_design():
+    more = GOOD + '[[design]]\nname = "other"\nmaterial = "6061-T6"\ndepth = "8 mm"\n'
+    Path("case.toml").write_text(more.replace('arc = "20 deg"', 'arc = "170 deg"'))
+    message = refusal("solve", "case.toml")
+    assert "case.toml: 1 fault." in message
+    assert 'design "local".slot[1]' in message
+    assert "other" not in message
+
+
+def test_missing_file():
+    assert "There is no such file" in refusal("solve", "case.toml")
+
+
+def test_folder_for_a_file():
+    Path("case.toml").mkdir()
+    assert "This is not a file" in refusal("solve", "case.toml")
+
+
+def test_endless_device():
+    assert "This is not a file" in refusal("solve", "/dev/zero")
+
+
+def test_name_too_long():
+    assert "can't be read" in refusal("solve", "x" * 300)
+
+
+@pytest.mark.skipif(os.geteuid() == 0, reason="root reads everything")
+def test_file_without_the_right_to_read():
+    Path("case.toml").write_text(GOOD)
+    Path("case.toml").chmod(0)
+    assert "can't be read" in refusal("solve", "case.toml")
+
+
+@pytest.mark.parametrize("out", ["taken", "taken/below", "/proc/hoopclock/out", "x" * 300])
+def test_out_folder_that_cant_be_written(out):
+    Path("case.toml").write_text(GOOD)
+    Path("taken").write_text("a file")
+    message = refusal("solve", "case.toml", "--out", out)
+    assert "--out" in message
+    assert "Choose another" in message
+
+
+def test_case_file_that_is_named_like_its_out_folder():
+    Path("block").write_text(GOOD)
+    assert "Choose another with --out" in refusal("solve", "block")
+
+
+def test_demo_spares_a_changed_case():
+    Path("mine").mkdir()
+    Path("mine/case.toml").write_text(GOOD)
+    assert "hoopclock solve mine/case.toml" in refusal("demo", "--out", "mine")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["slove", "case.toml"], "No such command 'slove'"),
+        (["solve"], "Missing argument 'CASE.toml'"),
+        (["solve", "case.toml", "--outt", "x"], "--out"),
+    ],
+)
+def test_wrong_command_line(arguments, words):
+    assert words in refusal(*arguments)
+
+
+def test_at_least_forty_wrong_case_files():
+    assert len(WRONG_LINES) + len(WRONG_FILES) >= 40

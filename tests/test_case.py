@@ -1,0 +1,227 @@
+"""The case file read into a block, its designs and their materials."""
+
+import subprocess
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from cases import read_case
+from cases.case import library_materials
+from fea.material import Material
+from geometry import Block, DeeperZone, Insert, ReliefCut, Tie, WaterSlot, default_depth
+
+BUNDLED = Path(read_case.__code__.co_filename).parent / "library" / "hillclimb_four.toml"
+
+INCHES = """\
+job = "inch block (invented)"
+[block]
+bore = "3 1/2 in"
+barrel_wall = "1/4 in"
+jacket = "400 thou"
+outer_wall = "0.3 in"
+material = "319-T6"
+[[tie]]
+clock = "12:00"
+width = "5/16 in"
+depth = "1/2 in"
+[gas]
+peak_pressure = "1500 psi"
+[[design]]
+name = "ring"
+depth = "3/8 in"
+material = "7075-T6"
+[[design]]
+name = "bare"
+"""
+
+
+@pytest.fixture
+def read(tmp_path):
+    def read_text(text):
+        path = tmp_path / "case.toml"
+        path.write_text(text, encoding="utf-8")
+        return read_case(path)
+
+    return read_text
+
+
+def test_every_key_arrives(read):
+    case = read("""\
+        job = "all keys (invented)"
+        note = "one of each"
+        [block]
+        bore = "80 mm"
+        liner = "2 mm"
+        liner_material = "grey iron class 30"
+        barrel_wall = "7 mm"
+        wall_table = [["12:00", "7 mm"], ["4:00", "6.5 mm"], ["8:00", "7.25 mm"]]
+        jacket = "10 mm"
+        outer_wall = "8 mm"
+        material = "my alloy"
+        bores = 3
+        pitch = "95 mm"
+        firing_bore = 2
+        valley_fillet = "2 mm"
+        [[tie]]
+        clock = "0:30"
+        width = "8 mm"
+        depth = "12 mm"
+        fillet = "2.5 mm"
+        bores = [1, 3]
+        [[relief_cut]]
+        clock = "1:30"
+        radius = "57 mm"
+        diameter = "18 mm"
+        depth = "22 mm"
+        bores = [2]
+        [gas]
+        peak_pressure = "120 bar"
+        pressurised_depth = "20 mm"
+        [section]
+        depth = "30 mm"
+        thinnest_wall = "1 mm"
+        mesh = "fine"
+        [[design]]
+        name = "local"
+        depth = "10 mm"
+        width = "8 mm"
+        material = "7075-T6"
+        fills_relief_cuts = false
+        [[design.zone]]
+        clock = "1:30"
+        width = "40 deg"
+        depth = "18 mm"
+        blend = "15 deg"
+        [[design.slot]]
+        clock = "5:30"
+        width = "4 mm"
+        arc = "12 deg"
+        radius = "54 mm"
+        bores = [1]
+        [material."my alloy"]
+        youngs_modulus = "70 GPa"
+        poisson = 0.32
+        source = "made up for this test"
+        """)
+    assert case.name == "all keys (invented)"
+    assert case.note == "one of each"
+    assert case.block == Block(
+        bore=80, liner=2, barrel_wall=7, wall_table=((0, 7), (4, 6.5), (8, 7.25)), jacket=10,
+        outer_wall=8, bores=3, pitch=95, firing_bore=2, valley_fillet=2,
+        ties=(Tie(clock=0.5, width=8, depth=12, fillet=2.5, bores=(1, 3)),),
+        relief_cuts=(ReliefCut(clock=1.5, radius=57, diameter=18, depth=22, bores=(2,)),),
+    )  # fmt: skip
+    (design,) = case.designs
+    assert design.insert == Insert(
+        depth=10, width=8, fills_relief_cuts=False,
+        zones=(DeeperZone(clock=1.5, width=40, depth=18, blend=15),),
+        slots=(WaterSlot(clock=5.5, width=4, arc=12, radius=54, bores=(1,)),),
+    )  # fmt: skip
+    assert (case.section_depth, case.thinnest_wall, case.mesh) == (30, 1, "fine")
+    assert (case.peak_pressure, case.pressurised_depth, case.line_load) == (12, 20, 240)
+    mine = Material("my alloy", 70_000, 0.32, "made up for this test")
+    materials = case.part_materials(design)
+    assert all(materials[part] == mine for part in ("barrel", "tie", "outer wall"))
+    assert materials["liner"].name == "grey iron class 30"
+    assert materials["insert"].name == "7075-T6"
+    section = case.section(design)
+    assert (section.depth, section.insert, section.thinnest_wall) == (30, design.insert, 1)
+
+
+def test_what_is_left_out_takes_the_default_of_the_geometry(read):
+    case = read(INCHES)
+    assert case.block.ties[0].fillet == Tie(clock=0, width=8, depth=12).fillet
+    assert case.block.bores == 1
+    assert "liner" not in case.materials
+    assert case.mesh == "normal"
+    assert case.thinnest_wall == 1.5
+
+
+def test_inches_and_millimetres_give_the_same_case(read):
+    inches = read(INCHES)
+    text = INCHES
+    for old, new in {
+        "3 1/2 in": "88.9 mm", "1/4 in": "6.35 mm", "400 thou": "10.16 mm", "0.3 in": "7.62 mm",
+        "5/16 in": "7.9375 mm", "1/2 in": "12.7 mm", "3/8 in": "0.9525 cm",
+        "1500 psi": "10.3421359398 MPa",
+    }.items():  # fmt: skip
+        text = text.replace(f'"{old}"', f'"{new}"')
+    assert read(text) == inches
+
+
+def test_bare_comes_first_and_may_be_missing(read):
+    assert [design.name for design in read(INCHES).designs] == ["bare", "ring"]
+    without = INCHES[: INCHES.rindex("[[design]]")]
+    assert [design.name for design in read(without).designs] == ["ring"]
+
+
+def test_default_depth_and_gas_depth(read):
+    """H = 1.4 sqrt(R t), R = 47.625 and t = 6.35 mm; the gas reaches all of it."""
+    case = read(INCHES)
+    assert case.section_depth == pytest.approx(1.4 * (47.625 * 6.35) ** 0.5, rel=1e-12)
+    assert case.pressurised_depth == case.section_depth
+    assert case.line_load == case.peak_pressure * case.section_depth
+
+
+def test_all_designs_share_the_depth_of_the_deepest_insert(read):
+    case = read(INCHES.replace('"3/8 in"', '"2 in"'))
+    assert case.section_depth == 50.8
+    assert {case.section(design).depth for design in case.designs} == {50.8}
+
+
+def test_byte_order_mark_and_windows_line_ends_are_read(tmp_path):
+    path = tmp_path / "case.toml"
+    path.write_bytes(b"\xef\xbb\xbf" + INCHES.replace("\n", "\r\n").encode())
+    assert read_case(path).name == "inch block (invented)"
+
+
+def test_bundled_case_says_that_it_is_invented():
+    case = read_case(BUNDLED)
+    assert "invented" in case.name.lower()
+    assert "invented" in case.note.lower()
+    assert "not a real engine" in case.note.lower()
+
+
+def test_bundled_case_is_the_block_that_it_should_be():
+    """Inline four, 87 mm at 97 mm, ties off the quarters, two unlike relief cuts a bore."""
+    case = read_case(BUNDLED)
+    block = case.block
+    assert (block.bores, block.bore, block.pitch) == (4, 87, 97)
+    assert case.materials["liner"].name.startswith("grey iron")
+    assert any(tie.clock % 3 for tie in block.ties)
+    first, second = block.relief_cuts
+    assert first.clock != second.clock
+    assert first.diameter != second.diameter
+    for cut in block.relief_cuts:
+        assert 2.4 < cut.radius - cut.diameter / 2 - block.liner_radius < 4.5
+    bare, uniform, local = case.designs
+    assert [bare.name, uniform.name, local.name] == ["bare", "uniform", "local"]
+    assert bare.insert is None
+    assert local.insert is not None
+    assert {zone.clock for zone in local.insert.zones} == {first.clock, second.clock}
+    assert replace(local.insert, zones=()) == uniform.insert
+    assert case.section_depth == default_depth(block)
+
+
+@pytest.mark.parametrize("name", sorted(library_materials()))
+def test_each_alloy_states_its_values_and_their_source(name):
+    row = library_materials()[name]
+    assert 60 < row["youngs_modulus_gpa"] < 220
+    assert 0.2 < row["poisson"] < 0.4
+    assert row["source"]
+    assert row["how_sure"]
+    strengths = [row[key] for key in ("proof_mpa", "tensile_mpa") if key in row]
+    assert strengths == sorted(strengths)
+    assert row.get("fatigue_mpa", 0) < row["tensile_mpa"]
+
+
+def test_the_command_starts_without_heavy_imports():
+    code = "import sys, cases.cli; print(*sorted(sys.modules))"
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60
+    )
+    loaded = set(done.stdout.split())
+    assert "click" in loaded
+    assert not loaded & {"numpy", "pydantic", "rich", "gmsh", "skfem", "scipy", "matplotlib"}
