@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from cases.around import BLOCK_PARTS, barrel_face, bore_wall, features
 from fea.stress import hoop, principal
+from geometry.clock import hours_between
 from geometry.drawing import (
     INK,
     View,
@@ -40,8 +41,9 @@ if TYPE_CHECKING:
     from fea.stress import LayerStress
 
 DOTS_PER_INCH = 150
-LABELLED_SPOTS = 6
+LABELLED_SPOTS = 6  # in a map; two thirds as many where three stand side by side
 LABELLED_SHARE = 0.4  # of the worst; weaker spots stay without a label
+LABELLED_APART = 0.6  # around the clock; nearer ones would hide one another [h]
 STYLE = {
     "font.family": "DejaVu Sans", "font.size": 9, "axes.titlesize": 10, "axes.labelsize": 9,
     "text.color": INK, "axes.edgecolor": INK, "axes.labelcolor": INK, "xtick.color": INK,
@@ -387,7 +389,8 @@ def _colour_bar(figure: Figure, box: Box, one: Map) -> None:
 
 def _mark_spots(axes: Axes, field: Field, design: DesignResult, radius: float, view: View) -> None:
     """Number the worst spots in view, and write clock position and stress inside the bore."""
-    near = labelled_spots(design, view)
+    width = axes.get_position().width * axes.figure.get_size_inches()[0]  # type: ignore[union-attr]
+    near = labelled_spots(design, view, LABELLED_SPOTS if width > 4 else 2 * LABELLED_SPOTS // 3)
     texts = [
         f"{number}  {spot.clock}\n"
         + ("sharp corner" if spot.sharp else f"{field.of_spot(spot):.0f} MPa")
@@ -397,8 +400,11 @@ def _mark_spots(axes: Axes, field: Field, design: DesignResult, radius: float, v
     in_bore_labels(axes, places, texts, radius, crosses=[spot.sharp for _, spot in near])
 
 
-def labelled_spots(design: DesignResult, view: View) -> list[tuple[int, HotSpot]]:
-    """The spots that a map names, with their rank: the worst of every part in turn."""
+def labelled_spots(design: DesignResult, view: View, most: int) -> list[tuple[int, HotSpot]]:
+    """The spots that a map names, with their rank: the worst of each part, then the second, ...
+
+    The block's own parts come before liner and insert.
+    """
     shown = [
         (number, spot)
         for number, spot in enumerate(design.hot_spots, start=1)
@@ -410,13 +416,21 @@ def labelled_spots(design: DesignResult, view: View) -> list[tuple[int, HotSpot]
     for number, spot in shown:
         if spot.principal_mpa >= LABELLED_SHARE * worst:
             turns[spot.part] = turns.get(spot.part, 0) + 1
-            queue.append((turns[spot.part], number, spot))
-    queue.sort(key=lambda item: item[:2])
-    return [(number, spot) for _, number, spot in queue[:LABELLED_SPOTS]]
+            queue.append((turns[spot.part], spot.part not in BLOCK_PARTS, number, spot))
+    queue.sort(key=lambda item: item[:3])
+    chosen: list[tuple[int, HotSpot]] = []
+    for _, _, number, spot in queue:
+        taken = np.array([other.clock_hours for _, other in chosen])
+        if (
+            len(chosen) < most
+            and (np.abs(hours_between(taken, spot.clock_hours)) > LABELLED_APART).all()
+        ):
+            chosen.append((number, spot))
+    return chosen
 
 
 def clock_figure(designs: Sequence[DesignResult]) -> Figure:
-    """Hoop stress against clock position, on the bore wall and on the barrel's outer face."""
+    """Hoop stress against clock position, on the bore wall and at the barrel's outer side."""
     figure = _figure(9.4, 6.9)
     block = designs[0].section.block
     top, low = figure.subplots(2, 1, sharex=True)
@@ -535,14 +549,13 @@ def designs_figure(designs: Sequence[DesignResult]) -> Figure:
     ]
     if not designs[0].section.block.liner:
         del bars[1]
-    figure = _figure(10.4, 1.15 + 0.42 * len(designs))
+    names = 0.25 + 0.085 * max(len(design.name) for design in designs)
+    width, height = names + 1.62 * len(bars), 1.15 + 0.42 * len(designs)
+    figure = _figure(width, height)
     panels = figure.subplots(1, len(bars), sharey=True)
-    name_width = max(len(design.name) for design in designs)
-    height = figure.get_size_inches()[1]
     figure.subplots_adjust(
-        left=0.02 + min(0.012 * name_width, 0.22), right=0.99, top=1 - 0.62 / height,
-        bottom=0.18 / height, wspace=0.1,
-    )  # fmt: skip
+        left=names / width, right=0.99, top=1 - 0.62 / height, bottom=0.18 / height, wspace=0.1
+    )
     places = np.arange(len(designs))
     colours = [colour for colour, _ in _lines(len(designs))]
     for axes, (title, values, form) in zip(panels, bars, strict=True):
