@@ -20,6 +20,7 @@ from cases.around import (
     plain_wall,
     stress_at_cut,
 )
+from cases.cautions import CAUTIONS
 from cases.plots import design_keys, rated_worst
 from geometry.clock import format_clock
 from geometry.section import THINNEST_WALL, Block, ReliefCut
@@ -74,7 +75,6 @@ def _data_address(path: Path) -> str:
 
 def _contents(result: CaseResult) -> dict[str, Any]:
     """What the template shows."""
-    from cases.results import CAUTIONS
     from fea.checks import CUT_FORCE_LIMIT, REACTION_LIMIT, RING_LIMIT
 
     case = result.case

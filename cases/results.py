@@ -8,29 +8,12 @@ from pathlib import Path
 from typing import Any
 
 from cases import __version__
+from cases.cautions import CAUTIONS
 from cases.plots import design_keys, write_pictures
 from cases.report import write_report
 from cases.run import CaseResult, DesignResult
 from cases.vtu import write_vtu
 from geometry.section import THINNEST_WALL
-
-CAUTIONS = (
-    "Estimates for comparison, not a certificate.",
-    (
-        "A section model of the deck: stress is the mean over the depth of the metal. Just below "
-        "the underside of an insert that is shallower than a relief cut the true local peak is "
-        "about 1.5 times that."
-    ),
-    (
-        "Casting quality, porosity and machining decide real life: measure, sonic-test and "
-        "pressure-test the block."
-    ),
-    (
-        "Hydraulic presses, heated blocks, liquid nitrogen and running engines injure people: "
-        "follow the equipment maker's instructions and local safety rules."
-    ),
-    "Where a rating matters to safety, have a licensed engineer check it.",
-)
 
 
 def results_dict(result: CaseResult) -> dict[str, Any]:

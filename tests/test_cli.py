@@ -221,6 +221,33 @@ def test_missing_shared_library_names_the_cure(tmp_path, monkeypatch):
         solve_case(read_case(path))
 
 
+RING = """\
+job = "ring (invented)"
+[block]
+bore = "90 mm"
+liner = "10 mm"
+liner_material = "grey iron class 30"
+barrel_wall = "25 mm"
+material = "A356-T6"
+[gas]
+peak_pressure = "90 bar"
+[[design]]
+name = "bare"
+"""
+
+
+@pytest.mark.parametrize("liner", [True, False], ids=["two metals", "one metal"])
+def test_a_ring_is_checked_against_lame(tmp_path, monkeypatch, liner):
+    """Timoshenko & Goodier, 3rd ed., thick cylinder; Timoshenko, Strength of Materials II."""
+    text = RING if liner else RING.replace('liner = "10 mm"\n', "").replace("liner_m", "#")
+    (tmp_path / "ring.toml").write_text(text)
+    monkeypatch.chdir(tmp_path)
+    assert run("solve", "ring.toml").exit_code == 0
+    results = json.loads(Path("ring/results.json").read_text())
+    assert results["designs"][0]["checks"]["lame_ratio"] == pytest.approx(1, abs=1e-4)
+    assert "Lam&eacute;'s ring" in Path("ring/report.html").read_text()
+
+
 def test_version():
     assert run("--version").output.strip() == f"hoopclock, version {__version__}"
 
