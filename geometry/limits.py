@@ -312,12 +312,13 @@ def check_thickness(plan: Plan, outline: Outline) -> None:
     between = sorted(
         {_tag_name(plan, outline.pieces[k].tag) for k in (samples.piece[at], other)}, reverse=True
     )
+    sides = " and ".join(between) if len(between) > 1 else f"two sides of {between[0]}"
     hour = format_clock(float(clock_of(z.real, z.imag)))
     metal = "insert" if names[samples.face[at]] == "insert" else "block"
     key = _tag_key(plan, [outline.pieces[k].tag for k in (samples.piece[at], other)])
     raise SectionError(
         f"the {metal} is left {max(thickness[at], 0):.2g} mm thick between "
-        f"{' and '.join(between)} near {hour}, at radius {abs(z):.4g} mm; {least:g} mm is the "
+        f"{sides} near {hour}, at radius {abs(z):.4g} mm; {least:g} mm is the "
         f"least allowed. Move or resize one of them by {least - thickness[at]:.2g} mm, or lower "
         "section.thinnest_wall on purpose.", key,
     )  # fmt: skip

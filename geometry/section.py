@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass, field
 
 from geometry.checks import SectionError, require_between
+from geometry.clock import format_clock
 
 THINNEST_WALL = 1.5
 """Metal thinner than this is refused unless the section allows it. [mm].
@@ -107,6 +108,13 @@ class Insert:
         require_between("insert.depth", self.depth, 0.1, 500.0, "mm")
         if self.width is not None:
             require_between("insert.width", self.width, 0.5, 200.0, "mm")
+        for number, zone in enumerate(self.zones, 1):
+            if zone.depth <= self.depth:
+                raise SectionError(
+                    f"zone {number} at {format_clock(zone.clock)} is {zone.depth:g} mm deep, no "
+                    f"deeper than the insert's {self.depth:g} mm. Make it deeper, or leave it out.",
+                    f"zone[{number}].depth",
+                )
 
     @property
     def deepest(self) -> float:

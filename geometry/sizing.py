@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import distance_transform_edt
+from scipy.ndimage import distance_transform_edt, find_objects, label
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import dijkstra
 from scipy.spatial import cKDTree
@@ -140,6 +140,14 @@ class SizeGrid:
     size: NDArray[np.float64]  # (nx, ny) [mm]
 
 
+@dataclass(frozen=True)
+class SizeWishes:
+    """Element sizes wished for at places, such as a solution asks for."""
+
+    z: NDArray[np.complex128]  # (n,) [mm]
+    size: NDArray[np.float64]  # (n,) [mm]
+
+
 def spread(
     z: NDArray[np.complex128],
     size: NDArray[np.float64],
@@ -180,3 +188,46 @@ def spread(
         free[column[here], row[here]] = False
         result = np.minimum(result, wished + growth * step * distance_transform_edt(free))
     return result
+
+
+TILE = 4
+"""Grid steps along the side of the tiles that patches are made of."""
+
+
+def patches(wishes: SizeWishes, growth: float, grid: SizeGrid) -> list[SizeGrid]:
+    """Finer grids where wishes are too small for the steps of a grid to follow.
+
+    Parameters
+    ----------
+    wishes : SizeWishes
+    growth : float
+        Size per distance, as in :func:`spread`. [mm/mm]
+    grid : SizeGrid
+        Made with the same wishes.
+
+    Returns
+    -------
+    list of SizeGrid
+        One for each group of small wishes, a tile wider than the group on every side. The least
+        of the sizes of all grids over a place counts.
+    """
+    small = wishes.size < 1.5 * grid.step
+    z, size = wishes.z[small], wishes.size[small]
+    if not z.size:
+        return []
+    tile = TILE * grid.step
+    offset = (z - grid.origin) / tile + (1 + 1j)
+    place = np.stack([offset.real, offset.imag]).astype(int)
+    taken = np.zeros(place.max(axis=1) + 2, dtype=bool)
+    taken[tuple(place)] = True
+    groups, _ = label(taken, structure=np.ones((3, 3)))
+    group_of = groups[tuple(place)]
+    found = []
+    for number, box in enumerate(find_objects(groups), 1):
+        here = group_of == number
+        low = grid.origin + tile * complex(box[0].start - 2, box[1].start - 2)
+        step = float(np.clip(0.5 * size[here].min(), grid.step / 32, grid.step / 4))
+        nx, ny = (math.ceil((side.stop - side.start + 2) * tile / step) + 1 for side in box)
+        finer = spread(z[here], size[here], growth, np.inf, low, step, (nx, ny))
+        found.append(SizeGrid(low, step, finer))
+    return found

@@ -114,7 +114,7 @@ REFUSED = {
     ),
     "thin tie": (
         {"ties": (Tie(clock=3, width=1.4, depth=9, fillet=0.5),)},
-        r"the block is left 1\.4 mm thick between tie 1 at 3:00 near [23]:.* 1\.5 mm is the least",
+        r"the block is left 1\.4 mm thick between two sides of tie 1 at 3:00 near [23]:.* 1\.5 mm is the least",
     ),
     "thin barrel": ({"barrel_wall": 1.2, "relief_cuts": ()}, r"barrel_wall = 1\.2 mm is thinner"),
     "thin row of the wall table": (
@@ -166,6 +166,10 @@ def test_bore_number_that_is_none():
         (lambda: Insert(depth=-1), r"insert.depth = -1 mm is outside"),
         (lambda: Insert(depth=math.nan), r"insert.depth = nan mm is outside"),
         (lambda: DeeperZone(clock=1, width=300, depth=5, blend=40), r"longer than the whole"),
+        (
+            lambda: Insert(depth=9, zones=(DeeperZone(clock=1, width=30, depth=9),)),
+            r"zone 1 at 1:00 is 9 mm deep, no deeper than the insert's 9 mm",
+        ),
         (lambda: section(jacket=0.0), r"no jacket, so no tie"),
         (lambda: section(outer_wall=0.0), r"needs an outer wall"),
         (lambda: replace(SINGLE, wall_table=((0, 6), (12, 5), (3, 4))), r"2 different clock"),

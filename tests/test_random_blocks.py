@@ -51,7 +51,7 @@ zones = st.builds(
     DeeperZone,
     clock=clocks,
     width=lengths(5, 90),
-    depth=lengths(6, 20),
+    depth=lengths(15.5, 20),
     blend=st.just(0.0) | lengths(1, 20),
 )
 slots = st.builds(WaterSlot, clock=clocks, width=lengths(2, 6), arc=st.just(0.0) | lengths(2, 30))
@@ -110,7 +110,7 @@ quiet = settings(
 )
 
 
-@settings(quiet, max_examples=25)
+@settings(quiet, max_examples=60)
 @given(blocks, inserts)
 def test_a_random_block_is_solved_or_refused(block, insert):
     solve_or_refuse(block, insert)
