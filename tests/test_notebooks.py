@@ -1,0 +1,238 @@
+"""Both notebooks run, say what their numbers say, and one is driven as a page in a browser.
+
+No value here is from outside: the trends of the trade are marked `common practice, no source`,
+the rest is derived where it stands.
+"""
+
+import importlib.util
+import itertools
+import os
+import re
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import time
+from contextlib import contextmanager
+from pathlib import Path
+from urllib.error import URLError
+from urllib.parse import urlsplit
+from urllib.request import urlopen
+
+import numpy as np
+import pytest
+
+ROOT = Path(__file__).parents[1]
+NOTEBOOKS = sorted((ROOT / "notebooks").glob("*.py"))
+WHY = ROOT / "notebooks" / "why_relief_cuts_crack.py"
+COMPARE = ROOT / "notebooks" / "compare_inserts.py"
+CHROMIUM = next(
+    filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None
+)
+
+
+def loaded(path):
+    """A notebook as a module, without running its cells."""
+    spec = importlib.util.spec_from_file_location(path.stem, path)
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[path.stem] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.fixture(scope="module")
+def why():
+    module = loaded(WHY)
+    yield module
+    module.MESHER.shutdown()
+    del sys.modules[WHY.stem]
+
+
+@pytest.fixture(scope="module")
+def why_values(why):
+    _, values = why.app.run()
+    yield values
+    values["MESHER"].shutdown()
+
+
+@pytest.fixture(scope="module")
+def compare():
+    yield loaded(COMPARE)
+    del sys.modules[COMPARE.stem]
+
+
+@pytest.fixture(scope="module")
+def compare_values(compare):
+    return compare.app.run()[1]
+
+
+def test_notebooks_pass_their_own_linter_and_hide_no_package():
+    done = subprocess.run(
+        [sys.executable, "-m", "marimo", "check", "--strict", *map(str, NOTEBOOKS)],
+        capture_output=True, text=True, timeout=60,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert len(NOTEBOOKS) >= 2
+    assert [path.stem for path in NOTEBOOKS if importlib.util.find_spec(path.stem)] == []
+
+
+def test_thinner_wall_is_pulled_harder(why, why_values):
+    # common practice, no source
+    curve, walls = why_values["curve"], why.WALLS
+    assert walls[0] < walls[-1] == why.FULL_WALL
+    assert (np.diff(curve) < 0).all()
+    assert curve[0] > 3
+    # derived: a pocket that only touches the barrel leaves a plain wall, but for its outer wall
+    assert curve[-1] == pytest.approx(1, abs=0.2)
+
+
+def test_slider_stands_on_the_curve(why, why_values):
+    start = why.WALLS.index(why_values["wall_left"].value)
+    assert why_values["times_plain"] == pytest.approx(why_values["curve"][start], rel=1e-9)
+    assert why_values["at_start"] == why_values["curve"]
+
+
+def test_plain_wall_stress_is_that_of_a_ring(why):
+    # derived: gas load over the depth is carried by the liner and the wall, the stiffer liner more
+    # (the ring alone, by equal strain), and the jacket's ties take a little off
+    p, radius, liner, wall = why.PRESSURE, 87 / 2, 2.5, why.FULL_WALL
+    share = 72.4 / (liner * 105 + wall * 72.4)
+    assert why.plain_stress() == pytest.approx(p * radius * share, rel=0.1)
+
+
+def test_deeper_insert_takes_more_off_the_cut(why):
+    # common practice, no source
+    results = why.solved([why.cut_section(2.5, 22, depth) for depth in (0, 6, 16)])
+    bare, shallow, deep = map(why.cut_stress, results)
+    assert deep < shallow < 0.5 * bare
+
+
+def test_words_follow_the_numbers(why):
+    thin, full, backed = why.solved(
+        [why.cut_section(1.5, 22, 0), why.cut_section(6.0, 22, 0), why.cut_section(2.0, 22, 20)]
+    )
+    text = why.in_words(thin)
+    assert "1.5 mm of the 6 mm wall is left" in text
+    assert f"**{why.cut_stress(thin) / why.plain_stress():.1f} times**" in text
+    assert "straight through the wall" in text
+    assert "full 6 mm wall" in why.in_words(full)
+    text = why.in_words(backed)
+    assert "insert 20 mm deep" in text
+    assert "no longer the worst place: that is the tie" in text
+    pictures = [why.field_picture(thin), why.field_picture(full)]
+    assert all(picture.startswith(b"\x89PNG") for picture in pictures)
+    assert pictures[0] != pictures[1]
+
+
+def test_every_end_of_the_sliders_can_be_drawn(why, why_values):
+    sliders = [why_values[name] for name in ("wall_left", "cut_depth", "insert_depth")]
+    ends = [(slider.start, slider.start + slider.step, slider.stop) for slider in sliders]
+    for values in itertools.product(*ends):
+        assert why.draw_section(why.cut_section(*values)).faces
+
+
+def test_inserts_help_at_every_cut(compare_values):
+    # common practice, no source
+    bare, uniform, local = (
+        np.array(compare_values["at_cuts"][name]) for name in ("bare", "uniform", "local")
+    )
+    assert len(bare) == 2
+    assert (local < uniform).all()
+    assert (uniform < bare).all()
+
+
+def test_metal_behind_the_cut_beats_the_same_metal_all_round(compare_values):
+    # common practice, no source
+    worse = int(np.argmax(compare_values["at_cuts"]["bare"]))
+    at_cut = {name: stresses[worse] for name, stresses in compare_values["at_cuts"].items()}
+    assert at_cut["local"] < compare_values["even"][worse] < at_cut["uniform"]
+
+
+def test_table_of_designs(compare_values):
+    rows = {row["design"]: row for row in compare_values["rows"]}
+    assert list(rows) == ["bare", "uniform", "local"]
+    assert rows["bare"]["insert metal [cm3]"] == 0
+    assert rows["bare"]["where"].endswith("relief cut 7:35")
+    assert rows["local"]["open water [mm2]"] == rows["uniform"]["open water [mm2]"]
+    assert rows["uniform"]["open water [mm2]"] < 0.2 * rows["bare"]["open water [mm2]"]
+
+
+def test_insert_volume_is_area_times_depth(compare, compare_values):
+    # derived: 5 mm deep all over, and every relief cut is deeper than that
+    uniform = compare_values["result"].designs[1]
+    assert compare.insert_volume(uniform) == pytest.approx(5 * uniform.insert_area_mm2, rel=2e-3)
+
+
+@contextmanager
+def served(notebook, folder):
+    """Address of a notebook that runs as a page; its processes are gone afterwards."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    log = folder / "server.txt"
+    with log.open("w") as out:
+        server = subprocess.Popen(
+            [sys.executable, "-m", "marimo", "run", str(notebook), "--headless", "--no-token",
+             "--host", "127.0.0.1", "--port", str(port)],
+            stdout=out, stderr=subprocess.STDOUT, cwd=folder, start_new_session=True,
+            env={**os.environ, "PYTHONPATH": str(ROOT)},
+        )  # fmt: skip
+    try:
+        address = f"http://127.0.0.1:{port}"
+        give_up = time.monotonic() + 40
+        while True:
+            try:
+                urlopen(f"{address}/health", timeout=5).close()
+                break
+            except (URLError, OSError):
+                if server.poll() is not None or time.monotonic() > give_up:
+                    pytest.fail(f"the page's server does not answer:\n{log.read_text()}")
+                time.sleep(0.2)
+        yield address
+    finally:
+        os.killpg(server.pid, signal.SIGKILL)
+        server.wait(timeout=10)
+
+
+def worst_in(picture):
+    """Stress that a picture's text names. [MPa]."""
+    return float(re.search(r"([\d.]+) MPa", picture.get_attribute("alt"))[1])
+
+
+@pytest.mark.skipif(CHROMIUM is None, reason="no Chromium or Chrome on this machine")
+@pytest.mark.skipif(os.name != "posix", reason="process groups are stopped the POSIX way")
+def test_page_follows_its_slider(tmp_path):
+    from playwright.sync_api import expect, sync_playwright
+
+    flags = ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking",
+             "--disable-component-update", "--disable-sync"]  # fmt: skip
+    with served(WHY, tmp_path) as address, sync_playwright() as playwright:
+        browser = playwright.chromium.launch_persistent_context(
+            tmp_path / "profile", executable_path=CHROMIUM, args=flags, timeout=30_000
+        )
+        try:
+            page = browser.new_page()
+            asked = []
+            page.on("request", lambda request: asked.append(urlsplit(request.url)))
+            page.goto(address, timeout=30_000)
+            field = page.get_by_alt_text("hoop stress, worst")
+            curve = page.get_by_alt_text("times the plain wall")
+            expect(curve).to_be_visible(timeout=40_000)
+            expect(page.get_by_text("2.5 mm of the 6 mm wall is left")).to_be_visible()
+            stress = worst_in(field)
+            before = [picture.get_attribute("src") for picture in (field, curve)]
+            slider = page.get_by_role("slider").first
+            slider.focus()
+            slider.press("ArrowLeft")
+            expect(page.get_by_text("2.25 mm of the 6 mm wall is left")).to_be_visible(
+                timeout=20_000
+            )
+            for picture, old in zip((field, curve), before, strict=True):
+                expect(picture).not_to_have_attribute("src", old, timeout=20_000)
+                assert picture.evaluate("image => image.decode().then(() => image.naturalWidth)")
+            assert worst_in(field) > stress
+            outside = {url.netloc for url in asked if url.scheme in ("http", "https", "ws", "wss")}
+            assert outside == {urlsplit(address).netloc}
+        finally:
+            browser.close()
