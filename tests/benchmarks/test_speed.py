@@ -18,7 +18,7 @@ from geometry.mesh import mesh_outline
 from geometry.outline import draw_section
 
 BLOCK = replace(SINGLE, liner=0.0, barrel_wall=8.5)
-FINENESS = {"30k": 1.1, "120k": 0.54, "500k": 0.26}
+FINENESS = {"30k": 1.4, "120k": 0.5, "500k": 0.233}
 
 
 def draw_mesh_solve_recover(fineness):
