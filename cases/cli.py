@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -13,6 +14,7 @@ from cases import __version__
 from cases.errors import CaseError, Fault, RunError
 
 if TYPE_CHECKING:
+    from cases.published import Checked
     from cases.run import CaseResult, DesignResult, Progress
     from fea.hotspots import HotSpot
     from geometry import Block
@@ -75,6 +77,75 @@ def solve(case: Path, out: Path | None) -> None:
     """Run every design of a case file."""
     with _errors_in_one_message():
         _run(case, out or Path(case.stem))
+
+
+@main.command()
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    metavar="FILE.html",
+    help="Write the table as a page too, with how each problem is posed.",
+)
+def check(out: Path | None) -> None:
+    """Solve problems with published answers, and set ours beside them.
+
+    Ends with an error if one differs by more than is allowed.
+    """
+    with _errors_in_one_message():
+        if out is not None:
+            _require_place(out)
+        from cases.published import PROBLEMS, check_problem, write_check_page
+
+        checked = []
+        with _progress(len(PROBLEMS)) as tell:
+            for problem in PROBLEMS:
+                tell(problem.name, "solve")
+                checked.append(check_problem(problem))
+        _print_checked(checked)
+        if out is not None:
+            try:
+                write_check_page(checked, out)
+            except OSError as error:
+                raise _no_place(out, f"It can't be written: {error.strerror}.") from None
+            click.echo(f"Open {out} in a browser.")
+    if failed := [one.problem.name for one in checked if not one.passed]:
+        raise _RunFailed(
+            f"{len(failed)} of {len(checked)} problems differ by more than is allowed: "
+            f"{'; '.join(failed)}."
+        )
+
+
+def _require_place(out: Path) -> None:
+    """Refuse a page that can't be written, before anything is solved."""
+    if out.is_dir():
+        raise _no_place(
+            out, f"A folder has that name. To write into it: --out {out / 'check.html'}"
+        )
+    if not out.absolute().parent.is_dir():
+        raise _no_place(out, f"There is no folder {out.parent}. Make it first, or choose another.")
+
+
+def _no_place(out: Path, text: str) -> CaseError:
+    return CaseError("output", [Fault("--out", text, f'"{out}"')])
+
+
+def _print_checked(checked: Sequence[Checked]) -> None:
+    click.echo(f"{'':36}{'published':>10}{'ours':>10}{'differ':>10}{'allowed':>8}")
+    for number, one in enumerate(checked, start=1):
+        click.secho(f"{number}. {one.problem.name}", bold=True)
+        source = f"Source: {one.problem.source}"
+        click.echo(textwrap.fill(source, 79, initial_indent="  ", subsequent_indent="  "))
+        for outcome in one.outcomes:
+            target = outcome.target
+            click.echo(
+                f"  {target.quantity:34}{target.published:10.6g}{outcome.ours:10.6g}"
+                f"{100 * outcome.difference:+8.3f} %{100 * target.allowed:6g} % ",
+                nl=False,
+            )
+            click.secho("pass" if outcome.passed else "FAIL", fg=None if outcome.passed else "red")
+    if all(one.passed for one in checked):
+        values = sum(len(one.outcomes) for one in checked)
+        click.echo(f"All {len(checked)} problems passed, {values} values.")
 
 
 def _run(path: Path, out: Path, leave_case: bool = False) -> None:

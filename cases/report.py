@@ -21,6 +21,7 @@ from cases.around import (
     stress_at_cut,
 )
 from cases.cautions import CAUTIONS
+from cases.page import render
 from cases.plots import design_keys, rated_worst
 from geometry.clock import format_clock
 from geometry.section import THINNEST_WALL, Block, ReliefCut
@@ -52,16 +53,9 @@ def write_report(result: CaseResult, folder: str | Path) -> Path:
     OSError
         If a picture is missing or the page can't be written.
     """
-    import jinja2
-
     folder = Path(folder)
-    environment = jinja2.Environment(
-        loader=jinja2.FileSystemLoader(Path(__file__).parent), autoescape=True,
-        undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True,
-    )  # fmt: skip
-    environment.filters["clock"] = format_clock
-    page = environment.get_template("report.html.j2").render(
-        **_contents(result), picture=lambda name: _data_address(folder / name)
+    page = render(
+        "report.html.j2", **_contents(result), picture=lambda name: _data_address(folder / name)
     )
     path = folder / "report.html"
     path.write_text(page, encoding="utf-8")
@@ -75,6 +69,7 @@ def _data_address(path: Path) -> str:
 
 def _contents(result: CaseResult) -> dict[str, Any]:
     """What the template shows."""
+    from cases.published import PROBLEMS
     from fea.checks import CUT_FORCE_LIMIT, REACTION_LIMIT, RING_LIMIT
 
     case = result.case
@@ -110,6 +105,7 @@ def _contents(result: CaseResult) -> dict[str, Any]:
         "limits": {"reaction": REACTION_LIMIT, "cut": CUT_FORCE_LIMIT, "ring": RING_LIMIT},
         "lowered": case.thinnest_wall < THINNEST_WALL,
         "usual_thinnest": THINNEST_WALL,
+        "published": PROBLEMS,
         "cautions": CAUTIONS,
     }
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import dataclasses
+import html
 import itertools
 import re
 import xml.etree.ElementTree as ET
@@ -19,6 +20,7 @@ from cases import plots, report
 from cases.around import barrel_face, bore_wall, features, plain_wall, stress_at_cut
 from cases.case import read_case
 from cases.plots import write_pictures
+from cases.published import PROBLEMS
 from cases.report import write_report
 from cases.run import CaseResult, solve_case
 from cases.vtu import PART_IDS, write_vtu
@@ -311,7 +313,7 @@ def test_the_page_loads_nothing_from_outside(page):
     loads = re.findall(r"""(?:src|href|srcset|data|action)\s*=\s*["']([^"']*)""", page)
     loads += re.findall(r"url\(([^)]*)", page) + re.findall(r"@import[^;]*", page)
     assert loads
-    assert all(load.startswith("data:image/") for load in loads)
+    assert all(load.startswith(("data:image/", "#")) for load in loads)  # "#": in this page
     assert "<script" not in page
     assert "<link" not in page
     assert "http://" not in page
@@ -499,3 +501,12 @@ def test_vtu_keeps_the_jump_between_liner_and_barrel(bank, tmp_path):
         np.mean(mesh.point_data["hoop_mpa"][nodes[fit[nodes]]]) for nodes in parts.values()
     )
     assert liner > 1.2 * barrel  # iron strains with the alloy and is stiffer
+
+
+def test_report_leads_to_the_published_problems(page):
+    """Nothing that may be missing beside the page: the list is in it, and how to run it."""
+    (place,) = re.findall(r'<a href="#(\w+)"', page)
+    section = page[page.index(f'id="{place}"') :]
+    assert "hoopclock check" in section
+    for problem in PROBLEMS:
+        assert f"<b>{html.escape(problem.name)}</b>" in section.replace("&#39;", "&#x27;")

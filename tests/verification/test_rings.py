@@ -1,16 +1,16 @@
 """Rings against closed forms, over all of their nodes.
 
-The formulas and their sources stand in :mod:`fea.closed_form`; the numbers here are those that
-the sources' formulas give, so that a mistake in the closed form shows too.
+The problems are posed in :mod:`cases.problems`; the formulas and their sources stand in
+:mod:`fea.closed_form`; the numbers here are those that the sources' formulas give, so that a
+mistake in the closed form shows too.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import pytest
 
+from cases import problems
 from fea.bore import bore_growth
 from fea.closed_form import (
     eccentric_bore_hoop,
@@ -20,24 +20,12 @@ from fea.closed_form import (
     ring_harmonic,
     squeezed_ring,
 )
-from fea.material import Material
 from fea.model import SectionModel
-from geometry import Block, DeckSection
-from geometry.mesh import mesh_outline
-from geometry.outline import draw_section
-from geometry.planar import circle
-from geometry.section_mesh import UniformDepth
 
 pytestmark = pytest.mark.verification
 
-DEPTH = 20.0
-ALLOY = Material("alloy", 70000.0, 0.33)
+DEPTH = problems.DEPTH
 PLANE = {"youngs_modulus": 70000.0, "poisson": 0.33}
-
-
-def between(inner: float, outer: float, depth: float = DEPTH):
-    """Metal of one depth between two circles about the origin."""
-    return lambda z: ("barrel", UniformDepth(depth)) if inner < abs(z) < outer else None
 
 
 def worst(found: np.ndarray, exact: np.ndarray, largest: float) -> float:
@@ -45,7 +33,7 @@ def worst(found: np.ndarray, exact: np.ndarray, largest: float) -> float:
 
 
 @pytest.mark.parametrize("poisson", [0.33, 0.4])
-def test_lame_ring(solve_outline, gas, poisson):
+def test_lame_ring(displacement_error, poisson):
     """Lamé, Timoshenko & Goodier 1970, thick cylinder: 50/80 mm, 10 MPa in the bore.
 
     nu = 0.4 because lambda equals mu at a third, and swapped moduli hide there; the growth sees
@@ -53,15 +41,11 @@ def test_lame_ring(solve_outline, gas, poisson):
     largest stress, 22.82051 MPa, anywhere in the ring. The radial stress on the edges, which the
     load sets, is the least accurate; with half the element size it meets 0.1 % too.
     """
-    section = DeckSection(block=Block(bore=100, barrel_wall=30), depth=DEPTH)
-    materials = {"barrel": Material("alloy", 70000.0, poisson)}
     plane = {"youngs_modulus": 70000.0, "poisson": poisson}
     for fineness, limit in ((1.0, 4e-3), (0.5, 1e-3)):
-        answer = solve_outline(
-            draw_section(section), materials, {"bore": gas(10 * DEPTH)}, fineness=fineness
-        )
+        answer = problems.lame_ring(poisson, fineness)
         exact = lame_ring(np.hypot(*answer.points.T), 50, 80, p_in=10, **plane)
-        assert answer.displacement_error(exact.growth) < 1e-4
+        assert displacement_error(answer, exact.growth) < 1e-4
         radial, hoop, shear = answer.polar(np.arange(len(answer.points)))
         assert worst(hoop, exact.hoop, 22.82051) < 1e-3
         assert worst(shear, np.zeros_like(shear), 22.82051) < 1e-3
@@ -73,29 +57,22 @@ def test_lame_ring(solve_outline, gas, poisson):
 @pytest.mark.parametrize(("poisson", "growth"), [(0.33, 0.01865751), (0.4, 0.01915751)])
 def test_growth_of_a_lame_ring(poisson, growth):
     """The same ring by the calls of the product: bore growth, round to 0.01 %."""
-    section = DeckSection(block=Block(bore=100, barrel_wall=30), depth=DEPTH)
-    mesh = mesh_outline(draw_section(section))
-    shape = bore_growth(
-        SectionModel(mesh, {"barrel": Material("alloy", 70000.0, poisson)}).solve(10 * DEPTH)
-    )
+    model = problems.lame_ring(poisson).solution.model
+    shape = bore_growth(SectionModel(model.mesh, model.materials).solve(10 * DEPTH))
     assert shape.mean_growth_um == pytest.approx(1000 * growth, rel=1e-4)
     assert shape.out_of_round_um < 1e-4 * shape.mean_growth_um
     assert max(shape.orders_um.values()) < 1e-4 * shape.mean_growth_um
 
 
-def test_compound_ring(solve_outline, gas):
+def test_compound_ring(displacement_error):
     """Iron liner bonded in an alloy barrel, 45/55/80 mm, 9 MPa: Lamé for each part
     (Timoshenko, Strength of Materials II)."""
-    section = DeckSection(block=Block(bore=90, liner=10, barrel_wall=25), depth=DEPTH)
-    iron, alloy = Material("iron", 110000.0, 0.26), Material("alloy", 72000.0, 0.33)
-    answer = solve_outline(
-        draw_section(section), {"liner": iron, "barrel": alloy}, {"bore": gas(9 * DEPTH)}
-    )
+    answer = problems.compound_ring()
     q = joint_pressure(45, 55, 80, p_in=9, inner=(110000, 0.26), outer=(72000, 0.33))
     r = np.hypot(*answer.points.T)
     inner = lame_ring(r, 45, 55, p_in=9, p_out=q, youngs_modulus=110000, poisson=0.26)
     outer = lame_ring(r, 55, 80, p_in=q, youngs_modulus=72000, poisson=0.33)
-    assert answer.displacement_error(np.where(r < 55, inner.growth, outer.growth)) < 1e-4
+    assert displacement_error(answer, np.where(r < 55, inner.growth, outer.growth)) < 1e-4
 
     bore, joint = answer.nodes("bore"), answer.nodes("liner fit")
     assert answer.polar(bore)[1] == pytest.approx(22.38431, rel=1e-3)
@@ -106,21 +83,38 @@ def test_compound_ring(solve_outline, gas):
     assert bore_growth(solution).mean_growth_um == pytest.approx(10.11449, rel=1e-4)
 
 
-def test_stepped_ring(draw_plane, solve_outline, gas):
+def test_layered_ring(displacement_error):
+    """12 mm of alloy and 8 mm of iron that share their strain: derived, Lamé's ring with the sums
+    of t lambda and t mu, and each metal's stress from the strain of that ring by its own moduli."""
+    answer = problems.layered_ring()
+    layers = [(12.0, problems.ALLOY), (8.0, problems.IRON)]
+    lam = sum(depth * metal.lam for depth, metal in layers) / DEPTH
+    mu = sum(depth * metal.mu for depth, metal in layers) / DEPTH
+    nu = lam / (lam + 2 * mu)
+    mean = {"youngs_modulus": 2 * mu * (1 + nu), "poisson": nu}
+    r = np.hypot(*answer.points.T)
+    assert displacement_error(answer, lame_ring(r, 50, 80, p_in=10, **mean).growth) < 1e-4
+
+    at_bore = lame_ring(50, 50, 80, p_in=10, **mean)
+    assert 1000 * at_bore.growth == pytest.approx(14.96263, abs=5e-6)
+    radial_strain = (at_bore.radial - nu * at_bore.hoop) / mean["youngs_modulus"]
+    hoop_strain = at_bore.growth / 50
+    for part, hoop, (_, metal) in zip(
+        ("barrel", "insert"), (18.47103, 29.34474), layers, strict=True
+    ):
+        exact = metal.lam * (radial_strain + hoop_strain) + 2 * metal.mu * hoop_strain
+        assert exact == pytest.approx(hoop, abs=5e-6)
+        assert answer.polar(answer.nodes("bore"), part)[1] == pytest.approx(hoop, rel=1e-3)
+
+
+def test_stepped_ring(displacement_error):
     """Thickness 8 mm inside r = 60 and 20 outside, one piece, 10 MPa on the 8 mm face: derived
     from Lamé and the radial force through the step."""
-
-    def depth_at(z):
-        if not 50 < abs(z) < 90:
-            return None
-        return "barrel", UniformDepth(8.0 if abs(z) < 60 else 20.0)
-
-    curves = [*circle(0, 50, "bore"), *circle(0, 60, "joint"), *circle(0, 90, "outside")]
-    answer = solve_outline(draw_plane(curves, depth_at), {"barrel": ALLOY}, {"bore": gas(10 * 8.0)})
+    answer = problems.stepped_ring()
     r = np.hypot(*answer.points.T)
     inner = lame_ring(r, 50, 60, p_in=10, p_out=7.116222, **PLANE)
     outer = lame_ring(r, 60, 90, p_in=2.846489, **PLANE)
-    assert answer.displacement_error(np.where(r < 60, inner.growth, outer.growth)) < 1e-4
+    assert displacement_error(answer, np.where(r < 60, inner.growth, outer.growth)) < 1e-4
     bore = answer.nodes("bore")
     assert answer.polar(bore)[1] == pytest.approx(8.875637, rel=1e-3)
     u = (answer.solution.displacement[bore] * answer.points[bore] / 50).sum(axis=1)
@@ -137,59 +131,37 @@ def test_stepped_ring(draw_plane, solve_outline, gas):
     assert sides[20.0] == pytest.approx(-2.846489, abs=0.01)
 
 
-@dataclass(frozen=True)
-class FallingDepth:
-    """Thickness 20 mm at r = 50, falling as r^-1.5."""
-
-    def __call__(self, x, y):
-        return 20.0 * (np.hypot(x, y) / 50) ** -1.5
-
-
-def test_power_law_ring(draw_plane, solve_outline, gas):
+def test_power_law_ring(displacement_error):
     """Thickness falling as r^-1.5, 50/90 mm, 10 MPa: Stodola, Steam and Gas Turbines, 1927."""
-    curves = [*circle(0, 50, "bore"), *circle(0, 90, "outside")]
-    outline = draw_plane(curves, lambda z: ("barrel", FallingDepth()) if 50 < abs(z) < 90 else None)
-    answer = solve_outline(outline, {"barrel": ALLOY}, {"bore": gas(10 * 20.0)})
+    answer = problems.power_law_ring()
     exact = power_law_ring(np.hypot(*answer.points.T), 50, 90, -1.5, p_in=10, **PLANE)
-    assert answer.displacement_error(exact.growth) < 1e-4
+    assert displacement_error(answer, exact.growth) < 1e-4
     assert worst(answer.polar(np.arange(len(answer.points)))[1], exact.hoop, 28.36525) < 1e-3
     assert answer.polar(answer.nodes("bore"))[1] == pytest.approx(28.36525, rel=1e-3)
     assert answer.polar(answer.nodes("outside"))[1] == pytest.approx(13.08205, rel=1e-3)
 
 
-def test_second_order_pressure(draw_plane, solve_outline):
-    """10 MPa cos 2 theta in the bore of a 50/80 mm ring: Michell 1899."""
-    curves = [*circle(0, 50, "bore"), *circle(0, 80, "outside")]
-
-    def push(x, y, nx, ny):
-        return -10 * DEPTH * (x**2 - y**2) / (x**2 + y**2) * np.stack([nx, ny])
-
-    answer = solve_outline(
-        draw_plane(curves, between(50, 80)), {"barrel": ALLOY}, {"bore": push}, fineness=0.5
-    )
+@pytest.mark.parametrize(("order", "largest", "fineness"), [(2, 94.1552, 0.5), (4, 21.80765, 0.35)])
+def test_pressure_of_one_order(displacement_error, order, largest, fineness):
+    """10 MPa cos n theta in the bore of a 50/80 mm ring: Michell 1899."""
+    answer = problems.harmonic_ring(order, fineness)
     x, y = answer.points.T
     r, theta = np.hypot(x, y), np.arctan2(y, x)
-    exact = ring_harmonic(r, theta, 50, 80, 2, p_in=10, **PLANE)
-    assert answer.displacement_error(exact.growth, exact.sliding) < 1e-4
+    exact = ring_harmonic(r, theta, 50, 80, order, p_in=10, **PLANE)
+    assert displacement_error(answer, exact.growth, exact.sliding) < 1e-4
     radial, hoop, shear = answer.polar(np.arange(len(x)))
-    assert worst(hoop, exact.hoop, 94.1552) < 1e-3
-    assert worst(radial, exact.radial, 94.1552) < 1e-3
-    assert worst(shear, exact.shear, 94.1552) < 1e-3
-    assert answer.polar(answer.node_at(50, 0))[1] == pytest.approx(-94.1552, rel=1e-3)
-    assert answer.polar(answer.node_at(0, 50))[1] == pytest.approx(94.1552, rel=1e-3)
+    assert worst(hoop, exact.hoop, largest) < 1e-3
+    assert worst(radial, exact.radial, largest) < 1e-3
+    assert worst(shear, exact.shear, largest) < 1e-3
+    assert answer.polar(answer.node_at(50, 0))[1] == pytest.approx(-largest, rel=1e-3)
+    if order == 2:
+        assert answer.polar(answer.node_at(0, 50))[1] == pytest.approx(largest, rel=1e-3)
 
 
-def test_eccentric_bore(draw_plane, solve_outline, gas):
+def test_eccentric_bore():
     """A bore 15 mm off the centre of a 50/80 mm ring, 10 MPa, all round both edges: Jeffery,
     Phil. Trans. R. Soc. A 221 (1921) 265-293."""
-    curves = [*circle(0, 50, "bore"), *circle(15, 80, "outside")]
-
-    def depth_at(z):
-        return ("barrel", UniformDepth(DEPTH)) if abs(z) > 50 and abs(z - 15) < 80 else None
-
-    answer = solve_outline(
-        draw_plane(curves, depth_at), {"barrel": ALLOY}, {"bore": gas(10 * DEPTH)}
-    )
+    answer = problems.eccentric_bore()
     bore, outside = answer.nodes("bore"), answer.nodes("outside")
     angle = np.arctan2(answer.points[bore, 1], answer.points[bore, 0])
     exact, _ = eccentric_bore_hoop(angle, 50, 80, 15, p_in=10)
@@ -201,19 +173,13 @@ def test_eccentric_bore(draw_plane, solve_outline, gas):
     assert answer.polar(answer.node_at(50, 0))[1] == pytest.approx(18.27770, rel=2e-3)
 
 
-def test_squeezed_ring(draw_plane, solve_outline):
+def test_squeezed_ring():
     """Two opposite loads on a ring of a/b = 0.5: the series of Timoshenko & Goodier art. 43
     (number from memory). Over 2P/(pi b) the hoop stress in the bore is +10.1554 under the loads
     and -8.8988 across; outside, across, 2.928. E times the change of the bore's diameter over P
     is -8.797 and +6.211."""
     a, b, load = 40.0, 80.0, 1000.0
-    material = Material("alloy", 70000.0, 0.3)
-    curves = [*circle(0, a, "bore"), *circle(0, b, "outside")]
-    answer = solve_outline(
-        draw_plane(curves, between(a, b)), {"barrel": material}, {},
-        forces={(b, 0): (-load * DEPTH, 0.0), (-b, 0): (load * DEPTH, 0.0)},
-        fineness=0.5,
-    )  # fmt: skip
+    answer = problems.squeezed_ring(a, b, fineness=0.5)
     unit = 2 * load / (np.pi * b)
     east, west, north, south = (answer.node_at(*at) for at in ((a, 0), (-a, 0), (0, a), (0, -a)))
     assert answer.polar([east, west])[1] / unit == pytest.approx(10.1554, rel=3e-3)

@@ -1,0 +1,20 @@
+"""Pages from templates: self-contained, in one look."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from geometry.clock import format_clock
+
+
+def render(template: str, **contents: Any) -> str:
+    """A page of this folder's template, with what it is to show."""
+    import jinja2
+
+    environment = jinja2.Environment(
+        loader=jinja2.FileSystemLoader(Path(__file__).parent), autoescape=True,
+        undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True,
+    )  # fmt: skip
+    environment.filters["clock"] = format_clock
+    return environment.get_template(template).render(**contents)

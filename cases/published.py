@@ -1,0 +1,451 @@
+"""Published answers, ours beside them, and how far the two may differ.
+
+``PROBLEMS`` holds the values with their sources; how each problem is posed stands in
+:mod:`cases.problems`. mm, N and MPa.
+"""
+
+from __future__ import annotations
+
+import datetime
+import platform
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cases import __version__, problems
+from cases.errors import RunError
+from cases.page import render
+from cases.problems import Answer
+from fea.bore import bore_growth
+
+Array = NDArray[np.float64]
+
+Reading = Callable[[Answer], Array | float]
+"""A value of an answer; where it has several places, that furthest from the published counts."""
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """One published value, and where it is read in the answer."""
+
+    quantity: str  # with its unit
+    published: float
+    allowed: float  # difference, as a share of the published value
+    read: Reading
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """A problem with a published answer."""
+
+    name: str
+    setting: str
+    source: str
+    solve: Callable[..., Answer]  # takes the fineness
+    targets: tuple[Target, ...]
+    fineness: float = 1.0
+    note: str = ""  # why more than a thousandth is allowed
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """A published value and ours."""
+
+    target: Target
+    ours: float
+
+    @property
+    def difference(self) -> float:
+        """Ours over the published value, less one."""
+        return self.ours / self.target.published - 1
+
+    @property
+    def passed(self) -> bool:
+        """Whether the difference is within what is allowed."""
+        return abs(self.difference) <= self.target.allowed
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """A problem solved, with all of its values."""
+
+    problem: Problem
+    outcomes: tuple[Outcome, ...]
+    solver: str
+
+    @property
+    def passed(self) -> bool:
+        """Whether every value came near enough."""
+        return all(outcome.passed for outcome in self.outcomes)
+
+
+def check_problem(problem: Problem) -> Checked:
+    """Solve a problem and set it beside what is published.
+
+    Raises
+    ------
+    RunError
+        If it can't be solved or read.
+    """
+    try:
+        answer = problem.solve(fineness=problem.fineness)
+        outcomes = []
+        for target in problem.targets:
+            found = np.atleast_1d(target.read(answer))
+            ours = float(found[np.argmax(np.abs(found - target.published))])
+            outcomes.append(Outcome(target, ours))
+    except Exception as error:  # gmsh raises bare Exceptions
+        raise RunError(f'problem "{problem.name}": {error}') from error
+    return Checked(problem, tuple(outcomes), answer.solution.model.factor.name)
+
+
+def write_check_page(checked: Sequence[Checked], path: str | Path) -> None:
+    """Write what was found as one page that needs no network.
+
+    Raises
+    ------
+    OSError
+        If the page can't be written.
+    """
+    page = render(
+        "check.html.j2",
+        checked=checked,
+        failed=[one for one in checked if not one.passed],
+        version=__version__,
+        solver=checked[0].solver,
+        machine=f"Python {platform.python_version()}, {platform.platform()}",
+        made=datetime.datetime.now().astimezone().strftime("%Y-%m-%d %H:%M %Z"),
+    )
+    Path(path).write_text(page, encoding="utf-8")
+
+
+def _growth(answer: Answer) -> float:
+    return bore_growth(answer.solution).mean_growth_um
+
+
+def _order(n: int) -> Reading:
+    return lambda answer: bore_growth(answer.solution).orders_um[str(n)]
+
+
+def _hoop(edge: str, part: str | None = None) -> Reading:
+    return lambda answer: answer.polar(answer.nodes(edge), part)[1]
+
+
+def _hoop_at(*places: complex, over: float = 1.0, centre: complex = 0) -> Reading:
+    def read(answer: Answer) -> Array:
+        nodes = [answer.node_at(z.real, z.imag) for z in places]
+        hoop: Array = answer.polar(nodes, centre=(centre.real, centre.imag))[1]
+        return hoop / over
+
+    return read
+
+
+def _stress_at(place: complex, component: str, over: float = 1.0) -> Reading:
+    row = ("xx", "yy", "xy").index(component)
+    return lambda answer: answer.stress(answer.node_at(place.real, place.imag))[row] / over
+
+
+def _wider(a: complex, over: float = 1.0) -> Reading:
+    """How far the nodes at a and -a move apart along the line through them."""
+
+    def read(answer: Answer) -> float:
+        apart = answer.moved(a.real, a.imag) - answer.moved(-a.real, -a.imag)
+        return float(apart @ [a.real, a.imag]) / abs(a) / over
+
+    return read
+
+
+def _thin_ring_moment(answer: Answer) -> float:
+    """Moment across the loads over P R: half the difference of the stress inside and outside."""
+    nodes = [answer.node_at(0, 59.4), answer.node_at(0, 60.6)]
+    inside, outside = answer.polar(nodes)[1]
+    return float(inside - outside) / 2 * 1.2**2 / 6 / (1000 * 60)
+
+
+GOODIER = "Timoshenko & Goodier, Theory of Elasticity, 3rd ed., 1970"
+PETERSON = "Pilkey, Peterson's Stress Concentration Factors"
+PLATE = 0.125
+"""Fineness for plates: their edges are no thin walls, which is what the default looks after."""
+
+_UNIT = 2 * 1000 / (np.pi * 80)  # 2 P / (pi b) of the thick squeezed ring [MPa]
+_THIN = 1000 * 60**3 / (70000 * 1.2**3 / 12)  # P R^3 / (E I) of the thin one [mm]
+_LOBES = (
+    "The stress of order n falls off n times as fast from the bore as that of a round pressure; "
+    "with half the element size it comes within 0.1 %."
+)
+_ARCS = (
+    "The ellipse is drawn in arcs whose curvature jumps by 1 %, and the plate is 40 holes wide, "
+    "not endless."
+)
+
+PROBLEMS = (
+    Problem(
+        "Thick ring under pressure",
+        "Radii 50 and 80 mm, 10 MPa in the bore, E = 70 GPa, nu = 0.4.",
+        f"Lamé; {GOODIER}, thick cylinder (art. 28, number from memory)",
+        partial(problems.lame_ring, 0.4),
+        (
+            Target("hoop stress, bore [MPa]", 22.82051, 1e-3, _hoop("bore")),
+            Target("hoop stress, outside [MPa]", 12.82051, 1e-3, _hoop("outside")),
+            Target("growth of the bore [um]", 19.15751, 1e-4, _growth),
+        ),
+    ),
+    Problem(
+        "Iron liner bonded in an alloy barrel",
+        "Radii 45, 55 and 80 mm, 9 MPa in the bore; E = 110 and 72 GPa, nu = 0.26 and 0.33.",
+        "Lamé for each part; Timoshenko, Strength of Materials, Part II, compound cylinders",
+        problems.compound_ring,
+        (
+            Target("hoop stress, bore [MPa]", 22.38431, 1e-3, _hoop("bore")),
+            Target(
+                "hoop stress, barrel at liner [MPa]",
+                10.64679,
+                1e-3,
+                _hoop("liner fit", "barrel"),
+            ),
+            Target("growth of the bore [um]", 10.11449, 1e-4, _growth),
+        ),
+    ),
+    Problem(
+        "Ring of two metals over one another",
+        "Radii 50 and 80 mm, 10 MPa in the bore; 12 mm of alloy (E = 70 GPa, nu = 0.33) and 8 mm "
+        "of iron (110 GPa, 0.26) that share their strain.",
+        "derived: t lambda and t mu of the layers add up to Lamé's ring of one metal",
+        problems.layered_ring,
+        (
+            Target("hoop stress, bore, alloy [MPa]", 18.47103, 1e-3, _hoop("bore", "barrel")),
+            Target("hoop stress, bore, iron [MPa]", 29.34474, 1e-3, _hoop("bore", "insert")),
+            Target("growth of the bore [um]", 14.96263, 1e-4, _growth),
+        ),
+    ),
+    Problem(
+        "Ring with a step of depth",
+        "Radii 50 and 90 mm, 8 mm deep inside r = 60 and 20 mm outside, 10 MPa on the 8 mm face, "
+        "E = 70 GPa, nu = 0.33.",
+        "derived from Lamé and the radial force through the step",
+        problems.stepped_ring,
+        (
+            Target("hoop stress, bore [MPa]", 8.875637, 1e-3, _hoop("bore")),
+            Target("growth of the bore [um]", 8.696884, 1e-4, _growth),
+        ),
+    ),
+    Problem(
+        "Ring whose depth falls with the radius",
+        "Radii 50 and 90 mm, depth as r^-1.5, 10 MPa in the bore, E = 70 GPa, nu = 0.33.",
+        "Stodola, Steam and Gas Turbines, 1927; Timoshenko, Strength of Materials, Part II, disk "
+        "of variable thickness",
+        problems.power_law_ring,
+        (
+            Target("hoop stress, bore [MPa]", 28.36525, 1e-3, _hoop("bore")),
+            Target("hoop stress, outside [MPa]", 13.08205, 1e-3, _hoop("outside")),
+            Target("growth of the bore [um]", 22.61803, 1e-4, _growth),
+        ),
+    ),
+    Problem(
+        "Ring under an oval pressure",
+        "Radii 50 and 80 mm, 10 MPa cos 2 theta in the bore, E = 70 GPa, nu = 0.33.",
+        f"Michell, Proc. London Math. Soc. 31 (1899); {GOODIER}, general solution in polar "
+        "coordinates",
+        problems.harmonic_ring,
+        (
+            Target("hoop stress, bore, 0 deg [MPa]", -94.1552, 2e-3, _hoop_at(50, -50)),
+            Target("order 2 of the bore [um]", 114.7797, 1e-4, _order(2)),
+            Target("order 2 of the outside [um]", 111.5069, 1e-4, _wider(80, 2e-3)),
+        ),
+        note=_LOBES,
+    ),
+    Problem(
+        "Ring under a four-lobed pressure",
+        "Radii 50 and 80 mm, 10 MPa cos 4 theta in the bore, E = 70 GPa, nu = 0.33.",
+        "Michell, as before, worked out for order 4",
+        partial(problems.harmonic_ring, 4),
+        (
+            Target("hoop stress, bore, 0 deg [MPa]", -21.80765, 6e-3, _hoop_at(50, -50)),
+            Target("hoop stress, outside, 0 deg [MPa]", 12.11233, 1e-3, _hoop_at(80, -80)),
+            Target("order 4 of the bore [um]", 7.949626, 3e-4, _order(4)),
+        ),
+        note=_LOBES,
+    ),
+    Problem(
+        "Ring with its bore off the centre",
+        "Radii 50 and 80 mm, axes 15 mm apart, 10 MPa in the bore.",
+        "Jeffery, Phil. Trans. R. Soc. A 221 (1921) 265-293",
+        problems.eccentric_bore,
+        (
+            Target("thin side, inside [MPa]", 37.44414, 1e-3, _hoop_at(-50)),
+            Target("thin side, outside [MPa]", 36.06904, 1e-3, _hoop_at(-65, centre=15)),
+            Target("thick side, inside [MPa]", 18.27770, 1e-3, _hoop_at(50)),
+            Target("thick side, outside [MPa]", 5.40273, 1e-3, _hoop_at(95, centre=15)),
+        ),
+    ),
+    Problem(
+        "Thick ring squeezed by two opposite loads",
+        "Radii a = b / 2 and b, loads P per mm of depth on the outside, nu = 0.3.",
+        f"{GOODIER}, art. 43 (number from memory), its series summed again; hoop outside: "
+        "converged finite elements elsewhere",
+        problems.squeezed_ring,
+        (
+            Target(
+                "hoop, bore, at a load [2P/(pi b)]",
+                10.1554,
+                6e-3,
+                _hoop_at(40, -40, over=_UNIT),
+            ),
+            Target(
+                "hoop, bore, across [2P/(pi b)]",
+                -8.8988,
+                1e-3,
+                _hoop_at(40j, -40j, over=_UNIT),
+            ),
+            Target(
+                "hoop, outside, across [2P/(pi b)]",
+                2.928,
+                1e-3,
+                _hoop_at(80j, -80j, over=_UNIT),
+            ),
+            Target("bore along the loads [P/E]", -8.797, 3e-4, _wider(40, 1000 / 70000)),
+            Target("bore across [P/E]", 6.211, 3e-4, _wider(40j, 1000 / 70000)),
+        ),
+        note="The stress below a point load changes fast along the bore; with half the element "
+        "size it comes within 0.1 %. The movements are published to four digits.",
+    ),
+    Problem(
+        "Thin ring squeezed by two opposite loads",
+        "Mean radius R = 60 mm, wall 1.2 mm, loads P per mm of depth on the outside.",
+        "Timoshenko, Strength of Materials; Roark's Formulas for Stress and Strain, ring table "
+        "(from memory)",
+        partial(problems.squeezed_ring, 59.4, 60.6),
+        (
+            Target(
+                "diameter along [P R^3/(E I)]",
+                -0.1488,
+                2e-3,
+                _wider(59.4, _THIN),
+            ),
+            Target("diameter across [P R^3/(E I)]", 0.1366, 2e-3, _wider(59.4j, _THIN)),
+            Target("moment across [P R]", -0.1817, 2e-3, _thin_ring_moment),
+        ),
+        note="The formula leaves out stretching and shear, and is published to four digits.",
+    ),
+    *(
+        Problem(
+            f"Nearly incompressible cylinder, nu = {poisson:g}",
+            "Radii 3 and 9, unit pressure in the bore, E = 1000, plane strain: E / (1 - nu^2) and "
+            "nu / (1 - nu) stand for E and nu.",
+            "MacNeal & Harder, Finite Elements in Analysis and Design 1 (1985) 3-20",
+            partial(problems.plane_strain_cylinder, poisson),
+            (Target("growth of the bore [0.001]", growth, 5e-3, _growth),),
+            note="It asks whether the elements lock, which leaves a small part of the growth.",
+        )
+        for poisson, growth in ((0.49, 5.0399), (0.4999, 5.0623))
+    ),
+    Problem(
+        "Round hole in a pulled plate",
+        "Radius a, pull S along x; the movement of the hole's edge is the same for any nu.",
+        f"Kirsch, Z. VDI 42 (1898); {GOODIER}, art. 35 (number from memory)",
+        problems.kirsch_hole,
+        (
+            Target("side of the hole [S]", 3.0, 1e-3, _stress_at(10j, "xx", 50)),
+            Target("where the pull meets the hole [S]", -1.0, 1e-3, _stress_at(10, "yy", 50)),
+            Target(
+                "edge moves along pull [S a/E]",
+                3.0,
+                1e-4,
+                lambda answer: 140 * answer.moved(10, 0)[0],
+            ),
+            Target(
+                "edge moves across [S a/E]", -1.0, 1e-4, lambda answer: 140 * answer.moved(0, 10)[1]
+            ),
+        ),
+        PLATE,
+    ),
+    Problem(
+        "Elliptic hole across the pull",
+        "Half-axes 20 across and 10 along, pull S.",
+        "Inglis, Trans. Inst. Naval Architects 55 (1913): S (1 + 2 A/B) and -S",
+        partial(problems.inglis_hole, 20, 10),
+        (
+            Target("tip [S]", 5.0, 4e-3, _stress_at(20, "yy")),
+            Target("where the pull meets the hole [S]", -1.0, 4e-3, _stress_at(10j, "xx")),
+        ),
+        PLATE,
+        _ARCS,
+    ),
+    Problem(
+        "Elliptic hole along the pull",
+        "Half-axes 10 across and 20 along, pull S.",
+        "Inglis, as before",
+        partial(problems.inglis_hole, 10, 20),
+        (
+            Target("side [S]", 2.0, 4e-3, _stress_at(10, "yy")),
+            Target("where the pull meets the hole [S]", -1.0, 4e-3, _stress_at(20j, "xx")),
+        ),
+        PLATE,
+        _ARCS,
+    ),
+    Problem(
+        "Elliptic membrane, NAFEMS LE1",
+        "Ellipses of half-axes 2 x 1 and 3.25 x 2.75 m, outward pressure of 10 MPa, E = 210 GPa, "
+        "nu = 0.3; stress along y at D, (2, 0).",
+        "NAFEMS, The Standard NAFEMS Benchmarks, TNSB Rev 3, 1990, LE1: 92.7; converged finite "
+        "elements elsewhere: 92.658",
+        problems.elliptic_membrane,
+        (
+            Target("at D, as published [MPa]", 92.7, 2e-3, _stress_at(20, "yy")),
+            Target("at D, converged [MPa]", 92.658, 1e-3, _stress_at(20, "yy")),
+        ),
+        PLATE,
+        "The published value is rounded; it lies 0.05 % above the converged one.",
+    ),
+    Problem(
+        "Tapered panel under shear, Cook's membrane",
+        "Corners (0,0), (48,44), (48,60), (0,44), left side built in, a load of 1 up the right "
+        "one, E = 1, nu = 1/3, depth 1; movement at (48,52).",
+        "Cook, J. Struct. Div. ASCE 100 (1974); converged finite elements elsewhere 23.968, often "
+        "printed as 23.91 to 23.97",
+        problems.cook_membrane,
+        (Target("movement up", 23.968, 5e-4, lambda answer: answer.moved(48, 52)[1]),),
+        PLATE,
+    ),
+    Problem(
+        "Semicircular notch in the edge of a wide plate",
+        "Plate 80 notch radii wide, pull S.",
+        f"Ling, 1947; {PETERSON}",
+        problems.edge_notch,
+        (Target("stress at the notch [S]", 3.065, 3e-3, _stress_at(-10j, "xx")),),
+        PLATE,
+        "The value is that of a half-plane; converged finite elements elsewhere on plates 60 to 80 "
+        "radii wide give 3.061 to 3.070.",
+    ),
+    Problem(
+        "Two opposite notches, strip 5 radii wide",
+        "Semicircular notches, stress over the mean of the net section.",
+        f"{PETERSON}, chart 2.3",
+        partial(problems.opposite_notches, 50),
+        (Target("stress at the notch", 1.8636, 3e-3, _stress_at(-10j, "xx", 50 / 30)),),
+        PLATE,
+        "The chart is good to 0.6 %.",
+    ),
+    Problem(
+        "Two opposite notches, strip 10 radii wide",
+        "Semicircular notches, stress over the mean of the net section.",
+        f"{PETERSON}, chart 2.3",
+        partial(problems.opposite_notches, 100),
+        (Target("stress at the notch", 2.4142, 8e-3, _stress_at(-10j, "xx", 100 / 80)),),
+        PLATE,
+        "The chart is good to 0.6 %; converged finite elements elsewhere give 2.4263.",
+    ),
+    Problem(
+        "One notch, strip 4 radii wide",
+        "Semicircular notch, load through the centre of the net section, stress over its mean.",
+        f"{PETERSON}, chart 2.9",
+        partial(problems.single_notch, 40),
+        (Target("stress at the notch", 1.6117, 3e-3, _stress_at(-10j, "xx", 40 / 30)),),
+        PLATE,
+        "The chart's formula is a fit.",
+    ),
+)
