@@ -20,8 +20,8 @@ from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
-from skfem import CellBasis
+from skfem import BilinearForm
+from skfem.helpers import ddot, eye, sym_grad, trace
 
 Array = NDArray[np.float64]
 Traction = Callable[[Array, Array, Array, Array], Array]
@@ -56,54 +56,69 @@ def hooke(strain: Array, lam: float, mu: float) -> Array:
     return np.stack([trace + 2 * mu * xx, trace + 2 * mu * yy, 2 * mu * xy])
 
 
-def stiffness(basis: CellBasis, lam: Array, mu: Array) -> sparse.csc_array:
-    r"""Matrix of a(u, v), its lower triangle.
+@BilinearForm
+def internal_work(u, v, w):  # type: ignore[no-untyped-def]
+    """Virtual work of the stress, a(u, v) = ∫ σ(u) : ε(v) dA; w.lam, w.mu are sums of t λ, t μ."""
+    strain = sym_grad(u)
+    return ddot(w.lam * eye(trace(strain), 2) + 2 * w.mu * strain, sym_grad(v))
 
-    For the shape functions :math:`N_a, N_b` of two nodes, a comma for a derivative,
 
-    .. math::
+def gradient_products(gradients: Array, weights: Array) -> Array:
+    r"""Integrals of products of the shape functions' derivatives, triangle by triangle.
 
-        K_{ab} = \int \begin{pmatrix}
-            (\lambda + 2\mu) N_{a,x} N_{b,x} + \mu N_{a,y} N_{b,y} &
-            \lambda N_{a,x} N_{b,y} + \mu N_{a,y} N_{b,x} \\
-            \lambda N_{a,y} N_{b,x} + \mu N_{a,x} N_{b,y} &
-            (\lambda + 2\mu) N_{a,y} N_{b,y} + \mu N_{a,x} N_{b,x}
-        \end{pmatrix} dA .
+    .. math:: H_{ab,ij} = \int t\, N_{a,i} N_{b,j} \,dA
+
+    They are all of a layer's stiffness that does not depend on what it is made of
+    (:func:`plane_stress`), and are proportional to a uniform thickness.
 
     Parameters
     ----------
-    basis : skfem.CellBasis
-        Vector basis of quadratic triangles.
-    lam, mu : ndarray, shape (triangles, points)
-        Sums over the layers of t lambda and t mu at the quadrature points. [N/mm]
+    gradients : ndarray, shape (nodes, 2, points, triangles)
+        At the quadrature points. [1/mm]
+    weights : ndarray, shape (points, triangles)
+        t dA. [mm^3]
 
     Returns
     -------
-    scipy.sparse.csc_array
-        Lower triangle, rows sorted. [N/mm]
+    ndarray, shape (2, 2, pairs, triangles)
+        By i, j, and pair a >= b in the order of ``np.tril_indices``. [mm]
     """
-    nodes = basis.Nbfun // 2
-    gradients = [np.ascontiguousarray(basis.basis[2 * a][0].grad[0]) for a in range(nodes)]
-    lam, mu = lam * basis.dx, mu * basis.dx
-    local = np.empty((nodes, nodes, 2, 2, basis.nelems))
-    for a, (ax, ay) in enumerate(gradients):
-        direct_x, direct_y = (lam + 2 * mu) * ax, (lam + 2 * mu) * ay
-        cross_x, cross_y = lam * ax, lam * ay
-        shear_x, shear_y = mu * ax, mu * ay
-        for b, (bx, by) in enumerate(gradients[: a + 1]):
-            local[a, b, 0, 0] = (direct_x * bx + shear_y * by).sum(axis=1)
-            local[a, b, 0, 1] = (cross_x * by + shear_y * bx).sum(axis=1)
-            local[a, b, 1, 0] = (cross_y * bx + shear_x * by).sum(axis=1)
-            local[a, b, 1, 1] = (direct_y * by + shear_x * bx).sum(axis=1)
-    i, j = np.tril_indices(basis.Nbfun)
-    dofs = basis.element_dofs
-    triplets = (
-        local[i // 2, j // 2, i % 2, j % 2].ravel(),
-        (np.maximum(dofs[i], dofs[j]).ravel(), np.minimum(dofs[i], dofs[j]).ravel()),
-    )
-    matrix = sparse.coo_array(triplets, shape=(basis.N, basis.N)).tocsc()
-    matrix.sort_indices()
-    return matrix
+    nodes, _, _, triangles = gradients.shape
+    products = np.empty((2, 2, nodes * (nodes + 1) // 2, triangles))
+    for a in range(nodes):
+        pairs = slice(a * (a + 1) // 2, (a + 1) * (a + 2) // 2)
+        weighted = gradients[a] * weights
+        np.einsum("iqm,bjqm->ijbm", weighted, gradients[: a + 1], out=products[:, :, pairs])
+    return products
+
+
+def plane_stress(products: Array, lam: float, mu: float) -> Array:
+    r"""Stiffness between pairs of nodes, from the products of their gradients.
+
+    .. math::
+
+        a(N_b e_j, N_a e_i) =
+            \lambda H_{ab,ij} + \mu \left(H_{ab,ji} + \delta_{ij} \sum_k H_{ab,kk}\right),
+
+    which is :func:`internal_work` where the moduli are the same everywhere.
+
+    Parameters
+    ----------
+    products : ndarray, shape (2, 2, ...)
+        :func:`gradient_products`, or their sums over triangles.
+    lam, mu : float
+        Plane-stress pair.
+
+    Returns
+    -------
+    ndarray, shape (2, 2, ...)
+        By i, j.
+    """
+    stiffness: Array = lam * products + mu * products.swapaxes(0, 1)
+    shear = mu * (products[0, 0] + products[1, 1])
+    stiffness[0, 0] += shear
+    stiffness[1, 1] += shear
+    return stiffness
 
 
 def edge_points(ends: Array, s: Array = _S) -> tuple[Array, Array]:

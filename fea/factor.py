@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from copy import copy
+from threading import Lock
 from typing import Any
 
 import numpy as np
@@ -25,8 +27,12 @@ class Factor:
     """A symmetric positive definite matrix, factored.
 
     CHOLMOD through cvxopt; where that can't be had, SuperLU with minimum degree on A' + A.
-    CHOLMOD finds the ordering and the pattern of the factor once, so that :meth:`refactor` with
-    other values on the same pattern costs little.
+
+    CHOLMOD finds the ordering and the pattern of the factor once for a matrix and all those that
+    :meth:`refactor` makes from it. They share one place for the numbers as well: it holds those
+    of the factor that was asked last, and any other, when asked, puts its own there first. So
+    each keeps its own answers, a chain of them needs the memory of one, and asking two in turn
+    costs a numeric factorisation each time.
 
     Parameters
     ----------
@@ -50,54 +56,117 @@ class Factor:
     """
 
     def __init__(self, lower: sparse.csc_array) -> None:
-        self.name = "CHOLMOD (cvxopt)" if cholmod else "SuperLU (scipy)"
-        self._size = lower.shape[0]
-        if cholmod:
-            columns = np.repeat(np.arange(self._size, dtype=np.int64), np.diff(lower.indptr))
-            self._matrix = spmatrix(
-                matrix(lower.data),
-                matrix(lower.indices.astype(np.int64)),
-                matrix(columns),
-                lower.shape,
-            )
-            self._factor: Any = cholmod.symbolic(self._matrix)
-        self._numeric(lower)
+        library = _Cholmod if cholmod else _SuperLU
+        self.name = library.name
+        self._values = lower.data.copy()
+        self._library: _Cholmod | _SuperLU = library(lower)
+        self._library.hold(self._values)
 
-    def refactor(self, lower: sparse.csc_array) -> None:
-        """Factor other values on the same pattern.
+    def refactor(self, values: Array) -> Factor:
+        """Factor of another matrix on the same pattern; this one stays as it is.
+
+        Parameters
+        ----------
+        values : ndarray, shape (entries,)
+            Its ``data``, in the order of the first matrix.
 
         Raises
         ------
         NotPositiveDefiniteError
             If a pivot is not positive.
+        ValueError
+            If their number is another.
         """
-        if cholmod:
-            self._matrix.V = matrix(lower.data)
-        self._numeric(lower)
-
-    def _numeric(self, lower: sparse.csc_array) -> None:
-        try:
-            if cholmod:
-                cholmod.numeric(self._matrix, self._factor)
-            else:
-                self._factor = splu(
-                    sparse.csc_array(lower + sparse.tril(lower, -1).T),
-                    permc_spec="MMD_AT_PLUS_A",
-                    diag_pivot_thresh=0,
-                    options={"SymmetricMode": True},
-                )
-                if not (self._factor.U.diagonal() > 0).all():
-                    raise ArithmeticError("a pivot is not positive")
-        except (ArithmeticError, RuntimeError) as error:
-            raise NotPositiveDefiniteError(
-                f"{self.name} finds the stiffness of {self._size} unknowns not positive definite "
-                f"({error}): a body is free to move, or an element is turned inside out."
-            ) from error
+        if np.shape(values) != self._values.shape:
+            raise ValueError(
+                f"{np.shape(values)} values for a pattern of {self._values.size} entries."
+            )
+        other = copy(self)
+        other._values = np.array(values, dtype=float)
+        other._library = self._library.for_other_values()
+        other._library.hold(other._values)
+        return other
 
     def solve(self, loads: Array) -> Array:
         """Solution for one right-hand side, shape (n,), or for several, shape (n, k)."""
-        if not cholmod:
-            return np.asarray(self._factor.solve(loads))
-        right = matrix(np.asarray(loads, dtype=float).reshape(self._size, -1))
-        cholmod.solve(self._factor, right)
-        return np.array(right).reshape(np.shape(loads))
+        return self._library.solve(self._values, np.asarray(loads, dtype=float))
+
+
+class _Cholmod:
+    """A pattern analysed by CHOLMOD, and its factor for the values that came last."""
+
+    name = "CHOLMOD (cvxopt)"
+
+    def __init__(self, lower: sparse.csc_array) -> None:
+        columns = np.repeat(np.arange(lower.shape[1], dtype=np.int64), np.diff(lower.indptr))
+        self._matrix = spmatrix(
+            matrix(lower.data),
+            matrix(lower.indices.astype(np.int64)),
+            matrix(columns),
+            lower.shape,
+        )
+        self._factor: Any = cholmod.symbolic(self._matrix)
+        self._held: Array | None = None
+        self._lock = Lock()
+
+    def for_other_values(self) -> _Cholmod:
+        return self
+
+    def hold(self, values: Array) -> None:
+        with self._lock:
+            self._hold(values)
+
+    def _hold(self, values: Array) -> None:
+        if self._held is values:
+            return
+        self._held = None
+        self._matrix.V = matrix(values)
+        try:
+            cholmod.numeric(self._matrix, self._factor)
+        except ArithmeticError as error:
+            raise _not_positive_definite(self.name, self._matrix.size[0], error) from error
+        self._held = values
+
+    def solve(self, values: Array, loads: Array) -> Array:
+        right = matrix(loads.reshape(len(loads), -1))
+        with self._lock:
+            self._hold(values)
+            cholmod.solve(self._factor, right)
+        return np.array(right).reshape(loads.shape)
+
+
+class _SuperLU:
+    """A pattern, and its factor by SuperLU, which orders anew for other values."""
+
+    name = "SuperLU (scipy)"
+
+    def __init__(self, lower: sparse.csc_array) -> None:
+        self._pattern = lower
+
+    def for_other_values(self) -> _SuperLU:
+        return _SuperLU(self._pattern)
+
+    def hold(self, values: Array) -> None:
+        pattern = self._pattern
+        lower = sparse.csc_array((values, pattern.indices, pattern.indptr), shape=pattern.shape)
+        try:
+            self._factor = splu(
+                sparse.csc_array(lower + sparse.tril(lower, -1).T),
+                permc_spec="MMD_AT_PLUS_A",
+                diag_pivot_thresh=0,
+                options={"SymmetricMode": True},
+            )
+            if not (self._factor.U.diagonal() > 0).all():
+                raise ArithmeticError("a pivot is not positive")
+        except (ArithmeticError, RuntimeError) as error:
+            raise _not_positive_definite(self.name, lower.shape[0], error) from error
+
+    def solve(self, _values: Array, loads: Array) -> Array:
+        return np.asarray(self._factor.solve(loads))
+
+
+def _not_positive_definite(name: str, size: int, error: Exception) -> NotPositiveDefiniteError:
+    return NotPositiveDefiniteError(
+        f"{name} finds the stiffness of {size} unknowns not positive definite ({error}): "
+        "a body is free to move, or an element is turned inside out."
+    )

@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 from scipy import sparse
 from scipy.sparse.csgraph import connected_components
 from skfem import CellBasis, ElementTriP2, ElementVector, MeshTri2
 
-from fea.elasticity import Traction, edge_work, stiffness
+from fea.assembly import LayerStiffness
+from fea.elasticity import Traction, edge_work
 from fea.factor import Factor
 from fea.material import Material
-from geometry.section_mesh import SectionMesh
+from geometry.section_mesh import Layer, SectionMesh
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -58,6 +60,10 @@ class SectionModel:
     against rigid motion at two of its nodes that lie far apart, by as few components as it needs:
     a load in equilibrium feels nothing of it.
 
+    Factored once, asked often: a further load is a back-substitution (:meth:`solve`,
+    :meth:`solve_many`), other depths or materials on the same mesh are a numeric factorisation
+    (:meth:`with_layers`).
+
     Parameters
     ----------
     mesh : SectionMesh
@@ -69,8 +75,6 @@ class SectionModel:
 
     Attributes
     ----------
-    basis : skfem.CellBasis
-        Vector basis of quadratic triangles, quadrature of order 2.
     dofs : ndarray, shape (n, 2)
         Unknowns of each node of ``mesh.points``.
     bodies : ndarray, shape (triangles,)
@@ -82,8 +86,8 @@ class SectionModel:
     Raises
     ------
     ValueError
-        For a part without material, an unknown edge, a thickness that is not positive, a node
-        that no triangle uses, or bodies that touch at a single node.
+        For a part without material, a region without layers, an unknown edge, a thickness that is
+        not positive, a node that no triangle uses, or bodies that touch at a single node.
     NotPositiveDefiniteError
         If the stiffness can't be factored.
     """
@@ -94,18 +98,16 @@ class SectionModel:
         materials: Mapping[str, Material],
         fixed: Mapping[str, str] | None = None,
     ) -> None:
-        parts = {layer.part for layers in mesh.regions for layer in layers}
-        if missing := sorted(parts - set(materials)):
-            raise ValueError(f"no material for {', '.join(missing)}. Give one for each part.")
         self.mesh = mesh
         self.materials = dict(materials)
-        plain = MeshTri2(mesh.points.T, mesh.triangles.T)
-        self.basis = CellBasis(plain, ElementVector(ElementTriP2()), intorder=2)
-        self.dofs = np.full((len(mesh.points), 2), -1)
-        self.dofs[mesh.triangles.T] = self.basis.element_dofs.reshape(6, 2, -1).swapaxes(1, 2)
-        if (self.dofs < 0).any():
-            node = int(np.flatnonzero((self.dofs < 0).any(axis=1))[0])
+        self._plain = MeshTri2(mesh.points.T, mesh.triangles.T)
+        basis = CellBasis(self._plain, ElementTriP2(), intorder=2)
+        number = np.full(len(mesh.points), -1)  # scikit-fem's of each node
+        number[mesh.triangles.T] = basis.element_dofs
+        if (number < 0).any():
+            node = int(np.flatnonzero(number < 0)[0])
             raise ValueError(f"node {node} of the mesh belongs to no triangle. Leave it out.")
+        self.dofs = 2 * number[:, None] + np.arange(2)
         middle = mesh.triangles[:, 3:]
         self._uses = np.bincount(middle.ravel(), minlength=len(mesh.points))
         self._owner = np.full(len(mesh.points), -1)  # a triangle of a mid-side node
@@ -113,16 +115,94 @@ class SectionModel:
         self.bodies = self._find_bodies()
         self._supported = self._supports(fixed or {})
         self.held = self._hold()
-        lam, mu = self._moduli()
-        self._stiffness = stiffness(self.basis, lam, mu)
         self._pinned = np.union1d(self._supported, self.held)
-        self.factor = Factor(_pinned(self._stiffness, self._pinned))
+        self._layers = LayerStiffness(basis, mesh.region)
+        pattern = self._layers.pattern
+        pinned = np.zeros(self.dofs.size, dtype=bool)
+        pinned[self._pinned] = True
+        columns = pattern.columns()
+        entries = np.flatnonzero(pinned[pattern.rows] | pinned[columns])
+        self._pinned_entries = entries, pattern.rows[entries], columns[entries]
+        self.factor = Factor(
+            sparse.csc_array(
+                (self._assemble(), pattern.rows, pattern.starts), shape=(self.dofs.size,) * 2
+            )
+        )
+
+    def with_layers(
+        self,
+        regions: Sequence[Sequence[Layer]] | None = None,
+        materials: Mapping[str, Material] | None = None,
+    ) -> SectionModel:
+        """The same mesh and supports with other depths, other materials or both.
+
+        Nothing is meshed, and integrated only where the depth has another profile; the new matrix
+        is factored with the old one's ordering. Both models stay good to ask, in any order: see
+        :class:`fea.factor.Factor` for what turns between them cost.
+
+        Parameters
+        ----------
+        regions : sequence of sequence of Layer, optional
+            Layers of each region, in the order of ``mesh.regions``.
+        materials : mapping of str to Material, optional
+            Of the parts whose material changes.
+
+        Raises
+        ------
+        ValueError
+            If there are more or fewer regions than the mesh has, a material is for a part that
+            isn't there, or for layers that the constructor would refuse.
+        NotPositiveDefiniteError
+            If the stiffness can't be factored.
+        """
+        changed = copy(self)
+        vars(changed).pop("skfem_mesh", None)  # knows which part is where
+        if regions is not None:
+            if len(regions) != len(self.mesh.regions):
+                raise ValueError(
+                    f"layers of {len(regions)} regions for a mesh of {len(self.mesh.regions)}. "
+                    "Give those of each region."
+                )
+            changed.mesh = replace(self.mesh, regions=tuple(tuple(layers) for layers in regions))
+        known = set(self.materials) | _parts(changed.mesh)
+        if unknown := sorted(set(materials or {}) - known):
+            raise ValueError(
+                f"no layer of {', '.join(unknown)}. Choose from {', '.join(sorted(known))}."
+            )
+        changed.materials = {**self.materials, **(materials or {})}
+        changed.factor = self.factor.refactor(changed._assemble())
+        return changed
+
+    def _assemble(self) -> Array:
+        """Entries of the stiffness, the pinned unknowns cut off; what is cut off is kept apart."""
+        if missing := sorted(_parts(self.mesh) - set(self.materials)):
+            raise ValueError(f"no material for {', '.join(missing)}. Give one for each part.")
+        if () in self.mesh.regions:
+            raise ValueError(f"region {self.mesh.regions.index(())} has no layer.")
+        values = self._layers.assemble(self.mesh.regions, self.materials)
+        entries, rows, columns = self._pinned_entries
+        cut = values[entries]
+        off = rows != columns
+        self._cut_off = sparse.csr_array(
+            (
+                np.concatenate([cut, cut[off]]),
+                (np.concatenate([rows, columns[off]]), np.concatenate([columns, rows[off]])),
+            ),
+            shape=(self.dofs.size,) * 2,
+        )
+        values[entries[off]] = 0
+        return values
+
+    @cached_property
+    def basis(self) -> CellBasis:
+        """Vector basis of quadratic triangles in scikit-fem, its unknowns numbered as ``dofs``."""
+        return CellBasis(self._plain, ElementVector(ElementTriP2()), intorder=2)
 
     @cached_property
     def skfem_mesh(self) -> MeshTri2:
         """The mesh in scikit-fem's numbering, edges as boundaries, parts as subdomains."""
         facet_of = np.full(len(self.mesh.points), -1)
-        facet_of[self.mesh.triangles[:, 3:].T] = self.basis.mesh.t2f
+        facet_of[self.mesh.triangles[:, 3:].T] = self._plain.t2f
         edges = {name: facet_of[self._known_sides(name)[:, 2]] for name in self.mesh.edges}
         parts = {
             part: np.flatnonzero(
@@ -131,7 +211,7 @@ class SectionModel:
             for part in self.materials
         }
         inside = {part: np.isin(self.mesh.region, regions) for part, regions in parts.items()}
-        return self.basis.mesh.with_boundaries(edges).with_subdomains(
+        return self._plain.with_boundaries(edges).with_subdomains(
             {part: np.flatnonzero(held) for part, held in inside.items() if held.any()}
         )
 
@@ -203,44 +283,28 @@ class SectionModel:
         held: list[int] = []
         supported = np.isin(self.dofs, self._supported)
         for body in range(int(self.bodies.max()) + 1):
-            nodes = np.unique(self.mesh.triangles[self.bodies == body])
+            inside = np.zeros(len(self.mesh.points), dtype=bool)
+            inside[self.mesh.triangles[self.bodies == body]] = True
+            nodes = np.flatnonzero(inside)
             points = self.mesh.points[nodes] - self.mesh.points[nodes].mean(axis=0)
-            size = np.hypot(*points.T).max()
-            first = int(np.argmax(np.hypot(*(points - points[0]).T)))
-            second = int(np.argmax(np.hypot(*(points - points[first]).T)))
+            first = int(np.argmax(((points - points[0]) ** 2).sum(axis=1)))
+            away = ((points - points[first]) ** 2).sum(axis=1)
+            second = int(np.argmax(away))
             across = int(np.argmin(np.abs(points[second] - points[first])))
-            # rows of translation along x, along y, and rotation, at each node and component
-            motion = np.zeros((len(nodes), 2, 3))
-            motion[:, 0, 0] = motion[:, 1, 1] = 1
-            motion[:, 0, 2], motion[:, 1, 2] = -points[:, 1] / size, points[:, 0] / size
-            fixed_rows = motion[supported[nodes]]
+            points /= np.sqrt(away[second])
+            at_supports = supported[nodes]
+            some = at_supports.any(axis=1)
+            fixed_rows = _rigid_motion(points[some])[at_supports[some]]
             values, vectors = np.linalg.eigh(fixed_rows.T @ fixed_rows)
             taken = vectors[:, values > _RANK**2 * max(1, len(fixed_rows))]
             places = [(first, 0), (first, 1), (second, across), (second, 1 - across)]
             for node, component in places:
-                row = motion[node, component]
+                row = _rigid_motion(points[node])[component]
                 rest = row - taken @ (taken.T @ row)
                 if np.linalg.norm(rest) > _RANK:
                     taken = np.column_stack([taken, rest / np.linalg.norm(rest)])
                     held.append(int(self.dofs[nodes[node], component]))
         return np.array(held, dtype=np.int64)
-
-    def _moduli(self) -> tuple[Array, Array]:
-        """Sums over the layers of t lambda and t mu at the quadrature points. [N/mm]."""
-        x, y = np.asarray(self.basis.global_coordinates())
-        lam, mu = np.zeros(x.shape), np.zeros(x.shape)
-        for index, layers in enumerate(self.mesh.regions):
-            inside = self.mesh.region == index
-            for layer in layers:
-                thickness = layer.thickness(x[inside], y[inside])
-                if not (thickness > 0).all():
-                    raise ValueError(
-                        f"{layer.part}: thickness {thickness.min():g} mm is not positive."
-                    )
-                material = self.materials[layer.part]
-                lam[inside] += thickness * material.lam
-                mu[inside] += thickness * material.mu
-        return lam, mu
 
     def solve(self, line_load: float, edge: str = "bore") -> Solution:
         """Displacement under gas on a named edge, T = -q n.
@@ -275,32 +339,59 @@ class SectionModel:
         np.add.at(load, sides.T, forces.transpose(1, 2, 0))
         return load
 
-    def solve_forces(self, forces: Array) -> Solution:
+    def solve_forces(self, forces: ArrayLike) -> Solution:
         """Displacement under nodal forces.
 
         Parameters
         ----------
-        forces : ndarray, shape (n, 2)
+        forces : array_like, shape (n, 2)
             Forces on the nodes of ``mesh.points``. [N]
+
+        Raises
+        ------
+        ValueError
+            If their shape is another.
         """
-        load = np.zeros(self.basis.N)
-        load[self.dofs] = forces
+        return self.solve_many([forces])[0]
+
+    def solve_many(self, loads: ArrayLike | Sequence[ArrayLike]) -> tuple[Solution, ...]:
+        """Displacement under each of several loads.
+
+        Parameters
+        ----------
+        loads : array_like, shape (k, n, 2)
+            For each load, forces on the nodes of ``mesh.points``. [N]
+
+        Raises
+        ------
+        ValueError
+            If their shape is another.
+        """
+        forces = np.asarray(loads, dtype=float)
+        if forces.shape[1:] != self.dofs.shape:
+            raise ValueError(
+                f"nodal forces have shape {forces.shape[1:]}; the mesh needs {self.dofs.shape}."
+            )
+        load = np.zeros((self.dofs.size, len(forces)))
+        load[self.dofs] = np.moveaxis(forces, 0, -1)
         free_load = load.copy()
         free_load[self._pinned] = 0
         u = self.factor.solve(free_load)
-        lower = self._stiffness
-        internal = lower @ u + lower.T @ u - lower.diagonal() * u
-        reaction = np.zeros(self.basis.N)
-        reaction[self._pinned] = (internal - load)[self._pinned]
-        return Solution(self, u[self.dofs], reaction[self.dofs], reaction[self.held])
+        reaction = np.zeros_like(load)
+        reaction[self._pinned] = (self._cut_off @ u - load)[self._pinned]
+        return tuple(
+            Solution(self, of_load[self.dofs], reacting[self.dofs], reacting[self.held])
+            for of_load, reacting in zip(u.T, reaction.T, strict=True)
+        )
 
 
-def _pinned(lower: sparse.csc_array, dofs: Integers) -> sparse.csc_array:
-    """The matrix with the rows and columns of some unknowns replaced by their diagonal."""
-    pinned = np.zeros(lower.shape[0], dtype=bool)
-    pinned[dofs] = True
-    column = np.repeat(np.arange(lower.shape[1]), np.diff(lower.indptr))
-    drop = (pinned[lower.indices] | pinned[column]) & (lower.indices != column)
-    return sparse.csc_array(
-        (np.where(drop, 0.0, lower.data), lower.indices, lower.indptr), shape=lower.shape
-    )
+def _rigid_motion(points: Array) -> Array:
+    """Displacement by x, by y, of translation along x, along y and rotation, shape (..., 2, 3)."""
+    motion = np.zeros((*points.shape, 3))
+    motion[..., 0, 0] = motion[..., 1, 1] = 1
+    motion[..., 0, 2], motion[..., 1, 2] = -points[..., 1], points[..., 0]
+    return motion
+
+
+def _parts(mesh: SectionMesh) -> set[str]:
+    return {layer.part for layers in mesh.regions for layer in layers}

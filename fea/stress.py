@@ -201,7 +201,7 @@ class _Cubics:
         self._centre = np.zeros((len(at_border), 2))
         self._centre[corners] = xy[local[:, :3]]
         self._scale = np.empty(len(at_border))
-        self._coefficients = np.empty((len(at_border), _TERMS, 2))
+        self._coefficients = np.empty((_TERMS, 2, len(at_border)))
         first_ring = around[np.flatnonzero(~wide)]
         self._solve(np.flatnonzero(~wide), first_ring @ holds, u)
         second_ring = (around[np.flatnonzero(wide)] @ touches) @ around
@@ -214,38 +214,32 @@ class _Cubics:
             group = np.flatnonzero(counts == count)
             vertex = vertices[group]
             nodes = members.indices[members.indptr[group][:, None] + np.arange(count)]
-            away = self._xy[nodes] - self._centre[vertex, None]
-            square = (away**2).sum(axis=2)
+            x, y = (self._xy[:, i][nodes] - self._centre[vertex, None, i] for i in range(2))
+            square = x * x + y * y
             mean_square = square.mean(axis=1, keepdims=True)
             scale = np.sqrt(mean_square)
-            terms = _monomials(away / scale[..., None])
-            weighted = terms * np.exp(-LOCALITY * square / mean_square)[..., None]
-            gram = weighted.swapaxes(1, 2) @ terms
+            terms = _monomials(x / scale, y / scale)
+            weighted = terms * np.exp(-LOCALITY * square / mean_square)[:, None]
+            gram = weighted @ terms.swapaxes(1, 2)
             damping = DAMPING * np.trace(gram, axis1=1, axis2=2)
             gram[:, _CUBIC, _CUBIC] += damping[:, None]
-            right = weighted.swapaxes(1, 2) @ u[nodes]
-            self._coefficients[vertex] = np.linalg.solve(gram, right)
+            found = np.linalg.solve(gram, weighted @ u[nodes]) / scale[..., None]
+            self._coefficients[..., vertex] = found.transpose(1, 2, 0)
             self._scale[vertex] = scale[:, 0]
 
     def strain(self, vertex: Integers, node: Integers) -> Array:
         """Strain xx, yy, xy of the cubics of some vertices, each at its node, shape (3, k)."""
-        scale = self._scale[vertex, None]
-        x, y = ((self._xy[node] - self._centre[vertex]) / scale).T
-        one, none = np.ones_like(x), np.zeros_like(x)
-        by_x = [none, one, none, 2 * x, y, none, 3 * x * x, 2 * x * y, y * y, none]
-        by_y = [none, none, one, none, x, 2 * y, none, x * x, 2 * x * y, 3 * y * y]
-        coefficients = self._coefficients[vertex] / scale[..., None]
-        ux, vx = np.einsum("tk,kti->ik", np.stack(by_x), coefficients)
-        uy, vy = np.einsum("tk,kti->ik", np.stack(by_y), coefficients)
+        x, y = (self._xy[node] - self._centre[vertex]).T / self._scale[vertex]
+        _, a, b, aa, ab, bb, aaa, aab, abb, bbb = np.take(self._coefficients, vertex, axis=2)
+        ux, vx = a + 2 * x * aa + y * ab + 3 * x * x * aaa + 2 * x * y * aab + y * y * abb
+        uy, vy = b + x * ab + 2 * y * bb + x * x * aab + 2 * x * y * abb + 3 * y * y * bbb
         return np.stack([ux, vy, (uy + vx) / 2])
 
 
-def _monomials(away: Array) -> Array:
-    """Terms of a cubic in x and y, shape (..., 10), in rising degree."""
-    x, y = away[..., 0], away[..., 1]
+def _monomials(x: Array, y: Array) -> Array:
+    """Terms of a cubic, shape (patches, 10, nodes) for x and y of shape (patches, nodes)."""
     xx, xy, yy = x * x, x * y, y * y
-    terms = [np.ones_like(x), x, y, xx, xy, yy, xx * x, xx * y, x * yy, yy * y]
-    return np.stack(terms, axis=-1)
+    return np.stack([np.ones_like(x), x, y, xx, xy, yy, xx * x, xx * y, x * yy, yy * y], axis=1)
 
 
 def recover(solution: Solution) -> tuple[LayerStress, ...]:

@@ -1,33 +1,11 @@
-"""The stiffness and the edge loads against scikit-fem's own way and against statics."""
+"""Hooke's law and the edge loads, against statics."""
 
 import numpy as np
 import pytest
-from fea_meshes import plate_with_holes, ring, uniform
-from scipy import sparse
-from skfem import BilinearForm, CellBasis, ElementTriP2, ElementVector, MeshTri2
-from skfem.helpers import ddot, eye, sym_grad, trace
+from fea_meshes import ring, uniform
 
-from fea.elasticity import edge_points, edge_work, hooke, stiffness
+from fea.elasticity import edge_points, edge_work, hooke
 from fea.material import Material
-
-
-@BilinearForm
-def internal_work(u, v, w):
-    strain = sym_grad(u)
-    return ddot(w.lam * eye(trace(strain), 2) + 2 * w.mu * strain, sym_grad(v))
-
-
-def test_stiffness_is_the_weak_form_of_scikit_fem():
-    mesh = plate_with_holes(12)
-    basis = CellBasis(
-        MeshTri2(mesh.points.T, mesh.triangles.T), ElementVector(ElementTriP2()), intorder=2
-    )
-    x, y = np.asarray(basis.global_coordinates())
-    lam, mu = 3 + 0.01 * x, 2 + 0.02 * y
-    whole = internal_work.assemble(basis, lam=lam, mu=mu)
-    found = stiffness(basis, lam, mu)
-    assert abs(found - sparse.tril(whole)).max() < 1e-12 * abs(whole).max()
-    assert found.has_sorted_indices
 
 
 def test_hooke_is_plane_stress():

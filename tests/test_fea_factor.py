@@ -1,5 +1,9 @@
 """Both libraries give the same solution and refuse a matrix that is not positive definite."""
 
+from concurrent.futures import ThreadPoolExecutor
+from time import sleep
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 from scipy import sparse
@@ -37,10 +41,70 @@ def test_several_right_hand_sides(library):
     assert found[:, 1] == pytest.approx([6.0, 6.0, 6.0])
 
 
-def test_refactor_takes_new_values(library):
+@pytest.fixture
+def row(library):
+    """A row of springs, and the same with each of them twice as stiff."""
+    soft = Factor(chain([2.0, 3.0, 4.0]))
+    return {"soft": soft, "hard": soft.refactor(chain([4.0, 6.0, 8.0]).data)}
+
+
+PULL = np.array([0.0, 0.0, 12.0])
+PULLED = {"soft": [6.0, 10.0, 13.0], "hard": [3.0, 5.0, 6.5]}
+
+
+def test_factors_of_one_pattern_do_not_disturb_each_other(row):
+    for name in ("hard", "soft", "soft", "hard", "hard", "soft"):
+        assert row[name].solve(PULL) == pytest.approx(PULLED[name])
+
+
+def watched(monkeypatch, **instead):
+    """CHOLMOD with some of its functions replaced."""
+    cholmod = fea.factor.cholmod
+    plain = {name: getattr(cholmod, name) for name in ("symbolic", "numeric", "solve")}
+    monkeypatch.setattr(fea.factor, "cholmod", SimpleNamespace(**plain | instead))
+
+
+def test_factors_of_one_pattern_can_be_asked_from_several_threads(monkeypatch):
+    solve = fea.factor.cholmod.solve
+
+    def solve_late(factor, right):
+        sleep(1e-3)  # lets another thread go first
+        solve(factor, right)
+
+    watched(monkeypatch, solve=solve_late)
+    soft = Factor(chain([2.0, 3.0, 4.0]))
+    row = {"soft": soft, "hard": soft.refactor(chain([4.0, 6.0, 8.0]).data)}
+    names = ["soft", "hard"] * 20
+    with ThreadPoolExecutor(4) as pool:
+        found = list(pool.map(lambda name: row[name].solve(PULL), names))
+    assert found == [pytest.approx(PULLED[name]) for name in names]
+
+
+def test_factor_keeps_its_own_copy_of_the_values(library):
+    matrix = chain([2.0, 3.0, 4.0])
+    factor = Factor(matrix)
+    other = factor.refactor(2 * matrix.data)
+    matrix.data[:] = 0
+    assert factor.solve(PULL) == pytest.approx(PULLED["soft"])
+    assert other.solve(PULL) == pytest.approx(PULLED["hard"])
+
+
+def test_refused_values_leave_the_first_factor_good(row):
+    with pytest.raises(NotPositiveDefiniteError, match="3 unknowns not positive definite"):
+        row["soft"].refactor(chain([-2.0, 3.0, 4.0]).data)
+    for name in ("hard", "soft"):  # the one that was factored last is asked first
+        assert row[name].solve(PULL) == pytest.approx(PULLED[name])
+    with pytest.raises(ValueError, match=r"\(4,\) values for a pattern of 5 entries"):
+        row["soft"].refactor(np.ones(4))
+
+
+def test_ordering_is_found_once(monkeypatch):
+    calls = []
+    symbolic = fea.factor.cholmod.symbolic
+    watched(monkeypatch, symbolic=lambda matrix: calls.append(1) or symbolic(matrix))
     factor = Factor(chain([2.0, 3.0, 4.0]))
-    factor.refactor(chain([4.0, 6.0, 8.0]))
-    assert factor.solve(np.array([0.0, 0.0, 12.0])) == pytest.approx([3.0, 5.0, 6.5])
+    factor.refactor(chain([4.0, 6.0, 8.0]).data).refactor(chain([1.0, 1.0, 1.0]).data)
+    assert len(calls) == 1
 
 
 def test_refuses_what_is_not_positive_definite(library):

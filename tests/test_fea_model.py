@@ -17,7 +17,8 @@ from fea.closed_form import lame_ring
 from fea.material import Material
 from fea.model import SectionModel
 from fea.stress import hoop, radial, recover
-from geometry.section_mesh import Layer, UniformDepth
+from geometry import DeeperZone
+from geometry.section_mesh import Layer, ProfileDepth, UniformDepth
 
 METAL = Material("metal", 70_000.0, 0.4)
 
@@ -222,6 +223,113 @@ def test_names_reach_scikit_fem_facet_by_facet():
         "liner": (mesh.region == 0).sum(),
         "barrel": (mesh.region == 1).sum(),
     }
+
+
+LAYERED = (uniform("liner", 20), (*uniform("barrel", 9), *uniform("insert", 6)))
+METALS = {
+    "liner": Material("iron", 110_000.0, 0.26),
+    "barrel": METAL,
+    "insert": Material("hard", 72_000.0, 0.3),
+}
+DEEPER = (uniform("liner", 17), (*uniform("barrel", 9), *uniform("insert", 11)))
+PROFILE = (
+    LAYERED[0],
+    (
+        Layer("barrel", UniformDepth(9.0)),
+        Layer("insert", ProfileDepth(6.0, (DeeperZone(clock=2, width=40, depth=14),), cap=12.0)),
+    ),
+)
+STIFFER = {"insert": Material("steel", 205_000.0, 0.45)}
+CHANGES = {
+    "depth": (DEEPER, None),
+    "profile": (PROFILE, None),
+    "material": (None, STIFFER),
+    "both": (PROFILE, STIFFER),
+    "a part more": ((LAYERED[0], (*LAYERED[1], *uniform("cap", 3))), {"cap": METAL}),
+}
+
+
+@pytest.fixture(scope="module")
+def layered():
+    return SectionModel(ring([50, 56, 80], LAYERED, 7), METALS)
+
+
+def stress_of(solution):
+    return np.concatenate([layer.stress for layer in recover(solution)], axis=1)
+
+
+@pytest.mark.parametrize(("regions", "materials"), CHANGES.values(), ids=CHANGES)
+def test_changed_layers_are_as_a_fresh_model(layered, regions, materials):
+    assert set(layered.skfem_mesh.subdomains) == {"liner", "barrel", "insert"}
+    changed = layered.with_layers(regions, materials)
+    fresh = SectionModel(
+        replace(layered.mesh, regions=regions or LAYERED), METALS | (materials or {})
+    )
+    found, expected = changed.solve(150.0), fresh.solve(150.0)
+    largest = np.abs(expected.displacement).max()
+    assert np.abs(found.displacement - expected.displacement).max() < 1e-12 * largest
+    assert stress_of(found) == pytest.approx(stress_of(expected), rel=1e-9, abs=1e-9)
+    assert np.abs(found.displacement - layered.solve(150.0).displacement).max() > 0.01 * largest
+    parts = fresh.skfem_mesh.subdomains
+    assert set(changed.skfem_mesh.subdomains) == set(parts)
+    for part, inside in parts.items():
+        assert np.array_equal(changed.skfem_mesh.subdomains[part], inside)
+
+
+def test_changed_models_leave_each_other_alone(layered):
+    models = [layered, layered.with_layers(DEEPER), layered.with_layers(PROFILE, STIFFER)]
+    models.append(models[1].with_layers(LAYERED))
+    alone = [
+        SectionModel(model.mesh, model.materials).solve(150.0).displacement for model in models
+    ]
+    for index in (0, 1, 2, 3, 1, 0, 2, 2, 0, 3, 1):
+        found = models[index].solve(150.0).displacement
+        assert np.abs(found - alone[index]).max() < 1e-12 * np.abs(alone[index]).max()
+    assert layered.mesh.regions == LAYERED
+    assert layered.materials == METALS
+
+
+def test_refused_change_leaves_the_model_good(layered):
+    before = layered.solve(150.0).displacement
+    for regions, materials, message in [
+        ((LAYERED[0], uniform("insert", -1)), None, "insert: thickness -1 mm is not positive"),
+        (LAYERED[:1], None, "layers of 1 regions for a mesh of 2"),
+        ((LAYERED[0], ()), None, "region 1 has no layer"),
+        ((LAYERED[0], uniform("tie", 4)), None, "no material for tie"),
+        (None, {"insrt": METAL}, "no layer of insrt. Choose from barrel, insert, liner"),
+    ]:
+        with pytest.raises(ValueError, match=message):
+            layered.with_layers(regions, materials)
+    assert np.array_equal(layered.solve(150.0).displacement, before)
+
+
+def test_supports_stay_when_layers_change():
+    mesh, fixed = quarter_ring(8), {"left": "x", "bottom": "y"}
+    thin = [uniform("barrel", 4)]
+    changed = SectionModel(mesh, {"barrel": METAL}, fixed).with_layers(thin)
+    assert changed.solve(4 * 10.0).reactions[:, 0].sum() == pytest.approx(-40 * 50, rel=1e-6)
+
+
+def test_several_loads_at_once_are_as_one_by_one(layered):
+    count = len(layered.mesh.points)
+    gas_load = layered.edge_load("bore", gas(150.0))
+    loads = np.stack([gas_load, np.tile([0.0, 3.0], (count, 1)), 2 * gas_load])
+    together = layered.solve_many(loads)
+    for load, found in zip(loads, together, strict=True):
+        alone = layered.solve_forces(load)
+        largest = np.abs(alone.displacement).max()
+        assert np.abs(found.displacement - alone.displacement).max() < 1e-12 * largest
+        assert found.reactions == pytest.approx(alone.reactions, abs=1e-6)
+    assert together[0].displacement == pytest.approx(layered.solve(150.0).displacement)
+    assert together[2].displacement == pytest.approx(2 * together[0].displacement)
+    assert together[1].reactions.sum(axis=0) == pytest.approx([0.0, -3.0 * count], abs=1e-6)
+
+
+@pytest.mark.parametrize("shape", [(7, 2), (3,)])
+def test_forces_of_another_shape_are_refused(layered, shape):
+    count = len(layered.mesh.points)
+    with pytest.raises(ValueError, match=rf"have shape \({shape[0]},.*needs \({count}, 2\)"):
+        layered.solve_forces(np.zeros(shape))
 
 
 def test_bad_input_is_refused():

@@ -1,0 +1,204 @@
+"""A stiffness put together from what each layer keeps, on a pattern that is found once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from skfem import CellBasis
+
+from fea.elasticity import gradient_products, plane_stress
+from fea.material import Material
+from geometry.section_mesh import Depth, Layer, UniformDepth
+
+Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
+
+_ONE_MM = UniformDepth(1.0)
+
+
+class Pattern:
+    """Lower triangle of a matrix that couples the nodes of a triangle, two unknowns each.
+
+    Node k has the unknowns 2k and 2k + 1. Entries stand column by column, rows sorted, as in
+    ``scipy.sparse.csc_array``.
+
+    Parameters
+    ----------
+    nodes : ndarray, shape (k, triangles)
+        Node numbers, ascending in each triangle; together they are 0 to n - 1.
+
+    Attributes
+    ----------
+    rows : ndarray, shape (entries,)
+    starts : ndarray, shape (2 n + 1,)
+        First entry of each column, and the end of the last.
+    size : int
+        Number of pairs of nodes that share a triangle.
+    pairs : ndarray, shape (k (k + 1) / 2, triangles)
+        Number of each triangle's pairs, (0, 0), (1, 0), (1, 1), (2, 0), ... as
+        ``np.tril_indices(k)`` has them.
+
+    Examples
+    --------
+    >>> pattern = Pattern(np.array([[0], [1]]))
+    >>> pattern.rows
+    array([0, 1, 2, 3, 1, 2, 3, 2, 3, 3], dtype=int32)
+    >>> pattern.starts
+    array([ 0,  4,  7,  9, 10], dtype=int32)
+    """
+
+    def __init__(self, nodes: Integers) -> None:
+        count = int(nodes.max()) + 1
+        row, column = np.tril_indices(len(nodes))
+        keys = nodes[column].astype(np.int64) * count + nodes[row]
+        pairs, places = np.unique(keys, return_inverse=True)
+        self.pairs, self.size = places.reshape(keys.shape), len(pairs)
+        column, row = np.divmod(pairs, count)
+        # a node has two columns; the second lacks the entry above the diagonal
+        below = np.bincount(column, minlength=count)
+        lengths = np.stack([2 * below, 2 * below - 1], axis=1)
+        self.starts = np.zeros(2 * count + 1, dtype=np.int32)
+        np.cumsum(lengths.ravel(), out=self.starts[1:])
+        nth = np.arange(self.size) - (np.cumsum(below) - below)[column]
+        start = self.starts[2 * column] + 2 * nth, self.starts[2 * column + 1] + 2 * nth - 1
+        self.rows = np.empty(self.starts[-1], dtype=np.int32)
+        self._sources = np.empty(self.starts[-1], dtype=np.int64)  # into sums by component, pair
+        for i, j in np.ndindex(2, 2):
+            kept = slice(None) if i >= j else np.flatnonzero(nth)  # nth 0: a node with itself
+            entries = start[j][kept] + i
+            self.rows[entries] = 2 * row[kept] + i
+            self._sources[entries] = np.arange(self.size)[kept] + (2 * i + j) * self.size
+
+    def columns(self) -> Integers:
+        """Column of each entry, shape (entries,)."""
+        return np.repeat(np.arange(len(self.starts) - 1), np.diff(self.starts))
+
+    def entries(self, blocks: Array) -> Array:
+        """What belongs to each pair of nodes, in the order of the entries.
+
+        Parameters
+        ----------
+        blocks : ndarray, shape (2, 2, size)
+            By component of the row and of the column.
+
+        Returns
+        -------
+        ndarray, shape (entries,)
+        """
+        return blocks.ravel()[self._sources]
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Region:
+    """Triangles of a region, and the pairs of nodes that they couple."""
+
+    triangles: Integers
+    pairs: Integers  # (k,), into the pairs of the pattern
+    places: Integers  # (21, triangles), into ``pairs``
+
+    def sum(self, products: Array) -> Array:
+        """Sums over the triangles, shape (2, 2, k)."""
+        places, size = self.places.ravel(), len(self.pairs)
+        sums = [np.bincount(places, of.ravel(), size) for row in products for of in row]
+        return np.reshape(sums, (2, 2, size))
+
+    def add(self, sums: Array, blocks: Array) -> None:
+        """Add sums, shape (2, 2, k), to those of all pairs of the pattern."""
+        for i, j in np.ndindex(2, 2):
+            blocks[i, j][self.pairs] += sums[i, j]
+
+
+class LayerStiffness:
+    """Stiffness of a mesh whose layers may get other depths and materials.
+
+    Kept for each region are sums that know nothing of the material
+    (:func:`fea.elasticity.gradient_products`): those of 1 mm of metal, which all uniform layers
+    share, and those of each layer whose depth has a profile. Another modulus, Poisson's ratio or
+    uniform depth only weighs them anew; another profile is integrated for its own layer alone.
+    What the last layers did not need is dropped.
+
+    Parameters
+    ----------
+    basis : skfem.CellBasis
+        Scalar basis of quadratic triangles.
+    region : ndarray, shape (triangles,)
+        Region of each triangle.
+
+    Attributes
+    ----------
+    pattern : Pattern
+        In the numbers that ``basis`` gives the nodes.
+    """
+
+    def __init__(self, basis: CellBasis, region: Integers) -> None:
+        ascending = np.argsort(basis.element_dofs, axis=0)
+        self.pattern = Pattern(np.take_along_axis(basis.element_dofs, ascending, axis=0))
+        gradients = np.stack([field.grad.swapaxes(1, 2) for (field,) in basis.basis])
+        self._gradients = np.take_along_axis(gradients, ascending[:, None, None], axis=0)
+        self._area = np.ascontiguousarray(basis.dx.T)
+        self._points = np.asarray(basis.global_coordinates()).swapaxes(1, 2)
+        self._regions = [
+            self._find_region(np.flatnonzero(region == index)) for index in range(region.max() + 1)
+        ]
+        self._kept: dict[tuple[int, Depth], Array] = {}
+
+    def _find_region(self, triangles: Integers) -> _Region:
+        pairs = self.pattern.pairs[:, triangles]
+        number = np.zeros(self.pattern.size, dtype=np.int64)
+        number[pairs] = 1
+        present = np.flatnonzero(number)
+        number[present] = np.arange(len(present))
+        return _Region(triangles, present, number[pairs])
+
+    def assemble(
+        self, regions: Sequence[Sequence[Layer]], materials: Mapping[str, Material]
+    ) -> Array:
+        """Entries of the stiffness on the pattern.
+
+        Parameters
+        ----------
+        regions : sequence of sequence of Layer
+            Layers of each region.
+        materials : mapping of str to Material
+            By part.
+
+        Returns
+        -------
+        ndarray, shape (entries,)
+            [N/mm]
+
+        Raises
+        ------
+        ValueError
+            If a thickness is not positive.
+        """
+        blocks = np.zeros((2, 2, self.pattern.size))
+        kept: dict[tuple[int, Depth], Array] = {}
+        for index, (region, layers) in enumerate(zip(self._regions, regions, strict=False)):
+            for layer in layers:
+                depth, times, material = layer.thickness, 1.0, materials[layer.part]
+                if isinstance(depth, UniformDepth):
+                    depth, times = _ONE_MM, depth.thickness
+                    _require_positive(layer.part, times)
+                key = index, depth
+                if key not in kept:
+                    known = key in self._kept
+                    kept[key] = self._kept[key] if known else self._integrate(layer, depth, region)
+                stiffness = plane_stress(kept[key], times * material.lam, times * material.mu)
+                region.add(stiffness, blocks)
+        self._kept = kept
+        return self.pattern.entries(blocks)
+
+    def _integrate(self, layer: Layer, depth: Depth, region: _Region) -> Array:
+        thickness = depth(*self._points[..., region.triangles])
+        _require_positive(layer.part, thickness.min(initial=np.inf))
+        weights = thickness * self._area[:, region.triangles]
+        return region.sum(gradient_products(self._gradients[..., region.triangles], weights))
+
+
+def _require_positive(part: str, thickness: float) -> None:
+    if not thickness > 0:
+        raise ValueError(f"{part}: thickness {thickness:g} mm is not positive.")

@@ -1,0 +1,185 @@
+"""Sparse solvers on this project's matrices: pytest tests/benchmarks --benchmark-only -k solvers.
+
+CPU time; set OMP_NUM_THREADS=1 and OPENBLAS_NUM_THREADS=1. The benchmark times the factorisation,
+from scipy's arrays to the factor. The extra info tells what other values on the same pattern cost
+(all of it again where a library keeps nothing), one and eight right-hand sides, and how far the
+displacement is from CHOLMOD's. Libraries that aren't installed are skipped: the project depends on
+scipy and cvxopt only.
+"""
+
+from dataclasses import replace
+from functools import cache
+from importlib import import_module
+from time import process_time
+
+import numpy as np
+import pytest
+from scipy import sparse
+from scipy.sparse.linalg import splu
+from sections import BANK, SINGLE, UNIFORM, section
+from test_random_blocks import MATERIALS
+
+import fea.model
+from fea import Factor, SectionModel
+from geometry.mesh import mesh_outline
+from geometry.outline import draw_section
+
+SECTIONS = {
+    "bare": (replace(SINGLE, liner=0.0, barrel_wall=8.5), None),
+    "uniform": (replace(SINGLE, liner=0.0, barrel_wall=8.5), UNIFORM),
+    "bank": (BANK, replace(UNIFORM, slots=())),
+}
+FINENESS = {
+    "bare": {"30k": 0.86, "120k": 0.395, "300k": 0.243},
+    "uniform": {"30k": 1.25, "120k": 0.495, "300k": 0.305},
+    "bank": {"60k": 2.5, "120k": 0.74, "300k": 0.44},
+}
+MATRICES = [(name, size) for name, sizes in FINENESS.items() for size in sizes]
+pytestmark = pytest.mark.benchmark(timer=process_time)
+
+
+def whole(lower):
+    return sparse.csc_array(lower + sparse.tril(lower, -1).T)
+
+
+def superlu(lower, **options):
+    factor = splu(whole(lower), **options)
+    return factor.solve, None
+
+
+def cholmod_of(package):
+    def factor(lower):
+        cholmod, base = import_module(f"{package}.cholmod"), import_module(package)
+        columns = np.repeat(np.arange(lower.shape[1]), np.diff(lower.indptr))
+        rows = lower.indices.astype(np.int64)
+        taken = base.spmatrix(*map(base.matrix, (lower.data, rows, columns)), lower.shape)
+        kept = cholmod.symbolic(taken)
+        cholmod.numeric(taken, kept)
+
+        def solve(loads):
+            right = base.matrix(loads)
+            cholmod.solve(kept, right)
+            return np.array(right).reshape(loads.shape)
+
+        def refactor(values):
+            taken.V = base.matrix(values)
+            cholmod.numeric(taken, kept)
+
+        return solve, refactor
+
+    return factor
+
+
+def cholespy(lower):
+    library = import_module("cholespy")
+    matrix = whole(lower)
+    factor = library.CholeskySolverD(
+        matrix.shape[0], matrix.indptr, matrix.indices, matrix.data, library.MatrixType.CSC
+    )
+
+    def solve(loads):
+        found = np.zeros_like(loads)
+        factor.solve(np.ascontiguousarray(loads), found)
+        return found
+
+    return solve, None
+
+
+def qdldl(lower):
+    factor = import_module("qdldl").Solver(sparse.csc_matrix(lower.T), upper=True)
+
+    def solve(loads):
+        return np.apply_along_axis(factor.solve, 0, loads)
+
+    def refactor(values):
+        changed = sparse.csc_matrix((values, lower.indices, lower.indptr), shape=lower.shape)
+        factor.update(sparse.csc_matrix(changed.T), upper=True)
+
+    return solve, refactor
+
+
+def rslab(lower):
+    kept = import_module("rslab").analyze(lower, path="ldlt", threads=1)
+    factors = [kept.factor(lower.data)]
+
+    def solve(loads):
+        return factors[-1].solve(loads) if loads.ndim == 1 else factors[-1].solve_many(loads)
+
+    def refactor(values):
+        factors[:] = [kept.factor(values)]
+
+    return solve, refactor
+
+
+def pardiso(lower):
+    solver = import_module("pypardiso").PyPardisoSolver(mtype=2)
+    upper = sparse.csr_matrix(lower.T)
+    solver.factorize(upper)
+    return lambda loads: solver.solve(upper, loads), None
+
+
+CANDIDATES = {
+    "SuperLU COLAMD": superlu,
+    "SuperLU MMD_AT_PLUS_A symmetric": lambda lower: superlu(
+        lower,
+        permc_spec="MMD_AT_PLUS_A",
+        diag_pivot_thresh=0,
+        options={"SymmetricMode": True},
+    ),
+    "cvxopt CHOLMOD": cholmod_of("cvxopt"),
+    "kvxopt CHOLMOD": cholmod_of("kvxopt"),
+    "cholespy": cholespy,
+    "qdldl": qdldl,
+    "rslab": rslab,
+    "pypardiso": pardiso,
+}
+
+
+@cache
+def stiffness_of(name, size):
+    """Lower triangle that a model would factor."""
+    taken = []
+    mesh = mesh_outline(
+        draw_section(section(*SECTIONS[name])), element_size=4.0, fineness=FINENESS[name][size]
+    )
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(fea.model, "Factor", taken.append)
+        SectionModel(mesh, MATERIALS)
+    return taken[0]
+
+
+def milliseconds(call, rounds=3):
+    seconds = []
+    for _ in range(rounds):
+        start = process_time()
+        call()
+        seconds.append(process_time() - start)
+    return round(1000 * min(seconds), 2)
+
+
+@pytest.mark.parametrize(("name", "size"), MATRICES)
+@pytest.mark.parametrize("candidate", CANDIDATES)
+def test_solver(benchmark, candidate, name, size):
+    lower = stiffness_of(name, size)
+    loads = np.random.default_rng(0).standard_normal((lower.shape[0], 8))
+    one = np.ascontiguousarray(loads[:, 0])
+    kept = []
+
+    def factor():
+        kept[:] = [CANDIDATES[candidate](lower)]
+
+    try:
+        benchmark.pedantic(factor, rounds=1 if size == "300k" else 3)
+    except ImportError as error:
+        pytest.skip(f"{error.name} is not installed")
+    ((solve, refactor),) = kept
+    exact = Factor(lower).solve(one)
+    again = factor if refactor is None else lambda: refactor(lower.data)
+    benchmark.extra_info |= {
+        "unknowns": lower.shape[0],
+        "entries": lower.nnz,
+        "refactor_ms": milliseconds(again),
+        "one_ms": milliseconds(lambda: solve(one)),
+        "eight_ms": milliseconds(lambda: solve(loads)),
+        "off": float(np.abs(solve(one) - exact).max() / np.abs(exact).max()),
+    }
