@@ -167,6 +167,11 @@ def _faces(pieces: list[Curve], borders: list[tuple[Layers, Layers]], open_area:
     regions: dict[Layers, int] = {}
     outers = [k for k, walk in enumerate(walks) if areas[k] > 0 and left(walk[0])]
     holes: dict[int, list[int]] = {k: [] for k in outers}
+    rows = planar.boxes(pieces)
+    box = {}
+    for k in outers:
+        own = rows[[i for i, _ in walks[k]]]
+        box[k] = (*own[:, :2].min(axis=0), *own[:, 2:].max(axis=0))
     for k, walk in enumerate(walks):
         if areas[k] > 0 or not left(walk[0]):
             continue
@@ -176,6 +181,8 @@ def _faces(pieces: list[Curve], borders: list[tuple[Layers, Layers]], open_area:
             for j in outers
             if left(walks[j][0]) == left(walk[0])
             and areas[j] > -areas[k]
+            and box[j][0] < z[0].real < box[j][2]
+            and box[j][1] < z[0].imag < box[j][3]
             and planar.inside([[planar.run(pieces, h) for h in walks[j]]], z)[0]
         ]
         holes[min(around, key=lambda j: areas[j])].append(k)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import NoReturn
 
 import numpy as np
@@ -13,7 +14,7 @@ from geometry import planar
 from geometry.checks import SectionError
 from geometry.clock import clock_of, format_clock, hours_between
 from geometry.faces import Outline
-from geometry.plan import Placed, Plan, slot_radius
+from geometry.plan import Placed, Plan, slot_loop, slot_radius
 from geometry.planar import Curve, Half
 from geometry.section import DeckSection, ReliefCut, Tie, WaterSlot
 
@@ -179,19 +180,17 @@ def check_slot(plan: Plan, slot: Placed[WaterSlot]) -> None:
     block = plan.block
     name, key = slot.say("slot", block), f"slot[{slot.number}]"
     radius = slot_radius(slot, section)
-    reach = math.radians(feature.arc / 2)
-    spread = np.linspace(-reach, reach, 41) if feature.arc else np.zeros(1)
-    line = slot.axis + radius * slot.ray * np.exp(1j * spread)
     widest = 0.0
     for width in np.linspace(feature.width, 0.0, 61):
-        ring = np.exp(1j * np.linspace(0, 2 * np.pi, 49)) * (width / 2 + least)
-        if _in_insert(plan, (line[:, None] + ring).ravel()).all():
+        grown = replace(slot, feature=replace(feature, width=float(width) + 2 * least))
+        edge = [c.points(np.linspace(0, 1, 17)) for c in slot_loop(grown, section)]
+        if _in_insert(plan, np.concatenate(edge)).all():
             widest = float(width)
             break
     if widest >= feature.width:
         return
-    where = [format_clock(float(clock_of(z.real - slot.axis, z.imag))) for z in (line[-1], line[0])]
-    stretch = f"from {where[0]} to {where[1]}" if feature.arc else f"at {where[0]}"
+    low, high = (format_clock((feature.clock + side * feature.arc / 60) % 12) for side in (-1, 1))
+    stretch = f"from {low} to {high}" if feature.arc else f"at {low}"
     cure = (
         f"Make it at most {_down(widest)} mm wide"
         if widest >= 0.5

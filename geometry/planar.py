@@ -235,8 +235,8 @@ def _circle_circle(ca: complex, ra: float, cb: complex, rb: float) -> list[compl
     return [ca + u * complex(along, half), ca + u * complex(along, -half)]
 
 
-def _boxes(curves: Sequence[Curve]) -> NDArray[np.float64]:
-    """Bounding box of each curve, a little generous: rows x0, y0, x1, y1."""
+def boxes(curves: Sequence[Curve]) -> NDArray[np.float64]:
+    """Bounding box of each curve, a little generous: rows x0, y0, x1, y1. [mm]."""
     rows = np.empty((len(curves), 4))
     for row, curve in zip(rows, curves, strict=True):
         a, b = curve.start, curve.end
@@ -262,8 +262,8 @@ def cut(curves: Sequence[Curve]) -> list[Curve]:
     list of Curve
         Pieces that meet only at their ends; ends nearer than ``SNAP`` are the same number.
     """
-    boxes = _boxes(curves)
-    meet = (boxes[:, None, :2] <= boxes[None, :, 2:]).all(axis=2)
+    box = boxes(curves)
+    meet = (box[:, None, :2] <= box[None, :, 2:]).all(axis=2)
     meet &= meet.T
     points: list[list[complex]] = [[c.start, c.end] for c in curves]
     for i, j in zip(*np.nonzero(np.triu(meet, 1)), strict=True):
@@ -388,20 +388,40 @@ def inside(loops: Iterable[Sequence[Curve]], z: NDArray[np.complex128]) -> NDArr
         The parity of the chords' polygon, flipped between each chord and its arc.
     """
     z = np.asarray(z)
-    odd = np.zeros(z.shape, dtype=bool)
-    for loop in loops:
-        for curve in loop:
-            halves = (curve.part(0, 0.5), curve.part(0.5, 1))
-            for c in halves if abs(curve.bulge) > 0.4 else (curve,):
-                a, b = c.start, c.end
-                if a.imag != b.imag:
-                    between = (a.imag > z.imag) != (b.imag > z.imag)
-                    foot = a.real + (z.imag - a.imag) * ((b - a).real / (b - a).imag)
-                    odd ^= between & (z.real < foot)
-                if c.bulge:
-                    beyond = ((b - a).conjugate() * (z - a)).imag * c.bulge < 0
-                    odd ^= beyond & (np.abs(z - c.centre) < c.radius)
-    return odd
+    curves = [half for loop in loops for curve in loop for half in _flat_halves(curve)]
+    odd = np.zeros(z.size, dtype=bool)
+    if curves:
+        chords = np.array([(c.start, c.end) for c in curves])
+        arcs = [c for c in curves if c.bulge]
+        ends = np.array([(c.start, c.end, c.centre) for c in arcs]).reshape(-1, 3)
+        rounds = np.array([(c.radius, c.bulge) for c in arcs]).reshape(-1, 2)
+        for some in np.array_split(np.arange(z.size), 1 + z.size * len(curves) // 1_000_000):
+            w = z.ravel()[some, None]
+            odd[some] = (_left_of(chords, w) + _in_bows(ends, rounds, w)) % 2 == 1
+    return odd.reshape(z.shape)
+
+
+def _flat_halves(curve: Curve) -> tuple[Curve, ...]:
+    """A curve, or its halves where it turns so far that its chord would mislead."""
+    return (curve.part(0, 0.5), curve.part(0.5, 1)) if abs(curve.bulge) > 0.4 else (curve,)
+
+
+def _left_of(chords: NDArray[np.complex128], w: NDArray[np.complex128]) -> NDArray[np.int64]:
+    """How many chords (m, 2) lie to the right of points (n, 1), at their height."""
+    a, b = chords.T
+    between = (a.imag > w.imag) != (b.imag > w.imag)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        foot = a.real + (w.imag - a.imag) * ((b - a).real / (b - a).imag)
+    return (between & (w.real < foot)).sum(axis=1)
+
+
+def _in_bows(
+    ends: NDArray[np.complex128], rounds: NDArray[np.float64], w: NDArray[np.complex128]
+) -> NDArray[np.int64]:
+    """Between how many arcs (start, end, centre; radius, bulge) and their chords points lie."""
+    (a, b, centre), (radius, bulge) = ends.T, rounds.T
+    beyond = ((b - a).conjugate() * (w - a)).imag * bulge < 0
+    return (beyond & (np.abs(w - centre) < radius)).sum(axis=1)
 
 
 def turn_at(loop: Sequence[Curve], k: int) -> float:
