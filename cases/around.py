@@ -130,7 +130,7 @@ def barrel_face(design: DesignResult, count: int = 1440) -> Trace:
     Returns
     -------
     Trace
-        At equal steps from 12:00, by straight lines between mesh nodes.
+        At equal steps from 12:00, by straight lines between quarter points of curved sides.
     """
     barrel = [layer for layer in design.stresses if layer.part == "barrel"]
     nodes = np.concatenate([layer.nodes for layer in barrel])
@@ -144,8 +144,10 @@ def barrel_face(design: DesignResult, count: int = 1440) -> Trace:
     right = min((axis / 2 for axis in axes if axis > 0), default=np.inf)
     sides = sides[((points[sides, 0] >= left) & (points[sides, 0] <= right)).all(axis=1)]
 
-    ray, share, ends = _crossings(points, sides[_met_once(nodes[sides])], count)
-    radius = np.hypot(*_between(points, ends, share).T)
+    borders, met_once = sides[_met_once(nodes[sides])], sides[_met_once(sides)]
+    finer, _, borders = _halved(points, stress.T, borders)
+    ray, share, ends = _crossings(finer, borders, count)
+    radius = np.hypot(*_between(finer, ends, share).T)
     order = np.lexsort([radius, ray])
     ray, radius = ray[order], radius[order]
     first = np.searchsorted(ray, np.arange(count))
@@ -153,9 +155,10 @@ def barrel_face(design: DesignResult, count: int = 1440) -> Trace:
     inner, outer = np.full(count, np.nan), np.full(count, np.nan)
     inner[met], outer[met] = radius[first[met]], radius[first[met] + 1]
 
-    ray, share, ends = _crossings(points, sides[_met_once(sides)], count)
-    x, y = _between(points, ends, share).T
-    radius, around = np.hypot(x, y), hoop(_between(stress.T, ends, share).T, x, y)
+    finer, values, edges = _halved(points, stress.T, met_once)
+    ray, share, ends = _crossings(finer, edges, count)
+    x, y = _between(finer, ends, share).T
+    radius, around = np.hypot(x, y), hoop(_between(values, ends, share).T, x, y)
     kept = np.flatnonzero((radius > inner[ray] + 1e-6) & (radius < outer[ray] + 1e-6))
     kept = kept[np.lexsort([around[kept], ray[kept]])]
     rays, last = np.unique(ray[kept][::-1], return_index=True)
@@ -170,6 +173,26 @@ def _met_once(sides: NDArray[np.int64]) -> NDArray[np.int64]:
     ends = np.sort(sides[:, :2], axis=1)
     _, first, times = np.unique(ends @ [1, ends.max() + 1], return_index=True, return_counts=True)
     return first[times == 1]
+
+
+def _halved(
+    points: Floats, values: Floats, sides: NDArray[np.int64]
+) -> tuple[Floats, Floats, NDArray[np.int64]]:
+    """Curved sides (end, end, middle) as two each, with points and values at the new middles."""
+    one, other, middle = sides.T
+    quarters = []
+    for near, far in ((one, other), (other, one)):
+        quarters.append(
+            [0.375 * v[near] - 0.125 * v[far] + 0.75 * v[middle] for v in (points, values)]
+        )
+    at = len(points) + np.arange(len(sides))
+    finer = np.concatenate([points, quarters[0][0], quarters[1][0]])
+    all_values = np.concatenate([values, quarters[0][1], quarters[1][1]])
+    halves = [
+        np.stack([one, middle, at], axis=1),
+        np.stack([middle, other, at + len(sides)], axis=1),
+    ]
+    return finer, all_values, np.concatenate(halves)
 
 
 def _crossings(

@@ -72,7 +72,8 @@ class Case:
     materials: Mapping[str, Material]  # of the block, by part; the insert's is in its design
     peak_pressure: float  # of the gas [MPa]
     pressurised_depth: float  # from the deck down; the gas reaches it, 0 to H [mm]
-    mesh: Literal["coarse", "normal", "fine"]
+    mesh: Literal["coarse", "normal", "fine"]  # to start from
+    tolerance: float  # numerical error of a hot spot, as a share of its stress
 
     @property
     def line_load(self) -> float:
@@ -239,6 +240,7 @@ class _Builder:
             peak_pressure=table.gas.peak_pressure,
             pressurised_depth=depth if reach is None else reach,
             mesh=table.section.mesh,
+            tolerance=table.section.tolerance,
         )
         for place, design in enumerate(designs):
             self._try(("design", place), lambda design=design: case.section(design))  # type: ignore[misc]

@@ -33,6 +33,7 @@ def results_dict(result: CaseResult) -> dict[str, Any]:
         "thinnest_wall_mm": case.thinnest_wall,
         "thinnest_wall_lowered": case.thinnest_wall < THINNEST_WALL,
         "mesh": case.mesh,
+        "tolerance": case.tolerance,
         "designs": [_design(design) for design in result.designs],
         "cautions": list(CAUTIONS),
     }
@@ -73,6 +74,17 @@ def _design(design: DesignResult) -> dict[str, Any]:
             "elements": len(design.mesh.triangles),
             "unknowns": 2 * len(design.mesh.points),
         },
+        "passes": [
+            {
+                "unknowns": one.unknowns,
+                "worst_mpa": next(
+                    (spot.principal_mpa for spot in one.hot_spots if not spot.sharp), None
+                ),
+                "settled_spots": sum(spot.settled for spot in one.hot_spots),
+                "spots": len(one.hot_spots),
+            }
+            for one in design.passes
+        ],
         "solver": model.factor.name,
         "checks": {name: value for name, value in checks.items() if value is not None},
         "seconds": design.seconds,

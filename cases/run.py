@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
+from functools import partial
 from time import perf_counter
 
 from cases.case import Case, Design
 from cases.errors import CaseError, Fault, RunError
+from fea.adapt import Adapted, Pass, adapt
 from fea.bore import BoreShape, bore_growth
 from fea.checks import Checks, self_checks
 from fea.closed_form import joint_pressure, lame_ring
@@ -20,11 +22,17 @@ from geometry.checks import SectionError
 from geometry.outline import Outline, draw_section
 from geometry.section import DeckSection
 from geometry.section_mesh import SectionMesh
+from geometry.sizing import SizeWishes
 
 Progress = Callable[[str, str], None]  # name of the design, step that begins
 
 STEPS = ("draw", "mesh", "solve", "recover")
-FINENESS = {"coarse": 1.6, "normal": 1.0, "fine": 0.6}  # element size against the default
+START = {
+    "coarse": {"element_size": 8.0, "detail": 0.25},
+    "normal": {"element_size": 6.0, "detail": 0.35},
+    "fine": {"element_size": 4.0, "detail": 1.0},
+}
+"""First mesh, as :func:`geometry.mesh.mesh_outline` takes it; the solution asks for the next."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -38,6 +46,7 @@ class DesignResult:
     solution: Solution
     stresses: tuple[LayerStress, ...]
     hot_spots: tuple[HotSpot, ...]  # worst first
+    passes: tuple[Pass, ...] = ()  # mesh by mesh, where it was refined
     bore: BoreShape
     checks: Checks
     open_area_mm2: float  # open water seen at the deck
@@ -54,15 +63,16 @@ class CaseResult:
 
 
 def solve_case(case: Case, progress: Progress | None = None) -> CaseResult:
-    """Draw, mesh and solve every design of a case.
+    """Draw, mesh and solve every design of a case, refined until its hot spots are settled.
 
     Parameters
     ----------
     case : Case
         From :func:`cases.case.read_case`.
     progress : callable, optional
-        Told the name of the design and the step in ``STEPS`` whenever one begins. All designs
-        are drawn before the first is meshed, so that what can't be built is refused at once.
+        Told the name of the design and the step in ``STEPS`` when one begins for the first time.
+        All designs are drawn before the first is meshed, so that what can't be built is refused
+        at once.
 
     Returns
     -------
@@ -81,26 +91,21 @@ def solve_case(case: Case, progress: Progress | None = None) -> CaseResult:
     results = []
     for design, (outline, drawing) in zip(case.designs, drawn, strict=True):
         seconds = {"draw": drawing}
-        with _step(tell, design.name, "mesh", seconds):
-            mesh = mesh_outline(outline, fineness=FINENESS[case.mesh])
-        with _step(tell, design.name, "solve", seconds):
-            model = SectionModel(mesh, case.part_materials(design))
-            solution = model.solve(case.line_load)
-        with _step(tell, design.name, "recover", seconds):
-            stresses = recover(solution)
-            spots = hot_spots(solution, stresses)
-            bore = bore_growth(solution)
-            checks = self_checks(solution, stresses, case.line_load, ring_growth(case, design))
-        seconds["total"] = sum(seconds.values())
+        start = perf_counter()
+        adapted, bore, checks = _solve_design(
+            case, design, partial(mesh_outline, outline), partial(_step, tell, design.name, seconds)
+        )
+        seconds["total"] = drawing + perf_counter() - start
         results.append(
             DesignResult(
                 name=design.name,
                 section=case.section(design),
                 outline=outline,
-                mesh=mesh,
-                solution=solution,
-                stresses=stresses,
-                hot_spots=spots,
+                mesh=adapted.solution.model.mesh,
+                solution=adapted.solution,
+                stresses=adapted.stresses,
+                hot_spots=adapted.hot_spots,
+                passes=adapted.passes,
                 bore=bore,
                 checks=checks,
                 open_area_mm2=outline.open_area,
@@ -109,6 +114,36 @@ def solve_case(case: Case, progress: Progress | None = None) -> CaseResult:
             )
         )
     return CaseResult(case=case, designs=tuple(results))
+
+
+def _solve_design(
+    case: Case,
+    design: Design,
+    mesh_outline: Callable[..., SectionMesh],
+    step: Callable[[str], AbstractContextManager[None]],
+) -> tuple[Adapted, BoreShape, Checks]:
+    """Mesh, solve and recover a design until its hot spots are settled."""
+
+    def mesh_at(wishes: Sequence[SizeWishes]) -> SectionMesh:
+        with step("mesh"):
+            return mesh_outline(wishes=wishes, **START[case.mesh])
+
+    def solve(mesh: SectionMesh) -> Solution:
+        with step("solve"):
+            return SectionModel(mesh, case.part_materials(design)).solve(case.line_load)
+
+    def read(solution: Solution) -> tuple[tuple[LayerStress, ...], tuple[HotSpot, ...]]:
+        with step("recover"):
+            stresses = recover(solution)
+            return stresses, hot_spots(solution, stresses)
+
+    adapted = adapt(mesh_at, solve, case.tolerance, read=read)
+    with step("recover"):
+        bore = bore_growth(adapted.solution)
+        checks = self_checks(
+            adapted.solution, adapted.stresses, case.line_load, ring_growth(case, design)
+        )
+    return adapted, bore, checks
 
 
 def ring_growth(case: Case, design: Design) -> float | None:
@@ -140,15 +175,16 @@ def ring_growth(case: Case, design: Design) -> float | None:
 
 
 @contextmanager
-def _step(tell: Progress, name: str, step: str, seconds: dict[str, float]) -> Iterator[None]:
-    """Announce, time and name a step."""
-    tell(name, step)
+def _step(tell: Progress, name: str, seconds: dict[str, float], step: str) -> Iterator[None]:
+    """Announce, time and name a step; one that comes again adds to its time."""
+    if step not in seconds:
+        tell(name, step)
     start = perf_counter()
     try:
         yield
     except Exception as error:  # gmsh raises bare Exceptions
         raise RunError(f'design "{name}", step {step}: {error}') from error
-    seconds[step] = perf_counter() - start
+    seconds[step] = seconds.get(step, 0.0) + perf_counter() - start
 
 
 def _draw_all(case: Case, tell: Progress) -> list[tuple[Outline, float]]:

@@ -11,9 +11,12 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StrictBool, StrictInt
 
 from cases.errors import Fault
-from cases.units import parse_angle, parse_length, parse_pressure
+from cases.units import parse_angle, parse_length, parse_pressure, parse_share
 from geometry.clock import parse_clock
 from geometry.section import THINNEST_WALL
+
+TOLERANCE = 0.02  # numerical error of a hot spot, as a share of its stress
+TOLERANCES = (0.003, 0.2)
 
 Location = tuple[str | int, ...]  # keys and 0-based positions, as pydantic gives them
 
@@ -24,6 +27,17 @@ def _clock(value: object) -> float:
             'This is no clock position. Write it in quotes, as hours and minutes: "1:30".'
         )
     return parse_clock(value)
+
+
+def _tolerance(value: object) -> float:
+    share = parse_share(value)
+    low, high = TOLERANCES
+    if not low <= share <= high:
+        raise ValueError(
+            f"It must be between {100 * low:g} % and {100 * high:g} %: below that the mesh can't "
+            "tell, above it the stress is not worth rating."
+        )
+    return share
 
 
 def _design_name(value: object) -> object:
@@ -39,6 +53,7 @@ Length = Annotated[float, BeforeValidator(parse_length)]
 Pressure = Annotated[float, BeforeValidator(parse_pressure)]
 Angle = Annotated[float, BeforeValidator(parse_angle)]
 Clock = Annotated[float, BeforeValidator(_clock)]
+Tolerance = Annotated[float, BeforeValidator(_tolerance)]
 Bores = Annotated[
     list[StrictInt] | None,
     Field(description="the bores that have it, counted from 1, such as [1, 4]; all if left out"),
@@ -109,7 +124,10 @@ class SectionTable(_Table):
         THINNEST_WALL, description='the thinnest metal that is let pass, such as "1.5 mm"'
     )
     mesh: Literal["coarse", "normal", "fine"] = Field(
-        "normal", description="the fineness of the mesh"
+        "normal", description="the fineness of the mesh that the solver starts from"
+    )
+    tolerance: Tolerance = Field(
+        TOLERANCE, description='the numerical error allowed at a hot spot, such as "2 %"'
     )
 
 

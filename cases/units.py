@@ -55,6 +55,7 @@ PRESSURE = Quantity(
     '"95 bar" or "1500 psi"',
 )
 ANGLE = Quantity("an angle", "deg", {"deg": 1.0}, '"40 deg"')
+SHARE = Quantity("a share", "1", {"%": 0.01}, '"2 %"')
 
 
 def parse_quantity(value: object, quantity: Quantity) -> float:
@@ -66,7 +67,7 @@ def parse_quantity(value: object, quantity: Quantity) -> float:
         As read from the case file. Only text such as ``"88 mm"`` is accepted; inches also as
         shop fractions with a denominator from 2 to 64.
     quantity : Quantity
-        ``LENGTH`` [mm], ``PRESSURE`` [MPa] or ``ANGLE`` [deg].
+        ``LENGTH`` [mm], ``PRESSURE`` [MPa], ``ANGLE`` [deg] or ``SHARE`` [1].
 
     Returns
     -------
@@ -167,3 +168,14 @@ def parse_angle(value: object) -> float:
     40.0
     """
     return parse_quantity(value, ANGLE)
+
+
+def parse_share(value: object) -> float:
+    """A share of a whole, written in percent.
+
+    Examples
+    --------
+    >>> parse_share("2 %")
+    0.02
+    """
+    return parse_quantity(value, SHARE)

@@ -33,6 +33,14 @@ TWINS = 0.01
 """Spots within this share of the worst stand in clock order: mesh noise may swap them."""
 SHARP_ELEMENTS = 1.5
 """A spot within this many element sizes of a sharp corner is the corner's."""
+GAP_SHARE = 0.6
+"""Share of the gap between raw and recovered stress that counts as error.
+
+Measured on holes, notches and rings with known answers, from 100 unknowns to 90,000: the true
+error stays below in all of them, at a median of a quarter of it.
+"""
+LEAST_ERROR = 1e-3
+"""Share of a spot's stress below which no error is claimed."""
 
 _NEIGHBOURS = np.array(
     [[0, 3], [3, 1], [1, 4], [4, 2], [2, 5], [5, 0], [3, 4], [4, 5], [5, 3]]
@@ -53,8 +61,11 @@ class HotSpot:
     principal_mpa: float  # largest principal stress
     principal_angle_deg: float  # its direction from +x
     von_mises_mpa: float
-    error_mpa: float  # largest difference of raw and recovered principal stress here
+    error_mpa: float  # numerical error to reckon with
     sharp: bool  # at a corner where stress has no finite value: not to be rated by
+    size_mm: float  # of the elements here
+    settled: bool = False  # error within the tolerance asked for; only refinement can tell
+    exponent: float | None = None  # of a sharp one: stress grows as size to the power -exponent
 
 
 def hot_spots(solution: Solution, stresses: Sequence[LayerStress]) -> tuple[HotSpot, ...]:
@@ -81,7 +92,7 @@ def hot_spots(solution: Solution, stresses: Sequence[LayerStress]) -> tuple[HotS
     found: list[HotSpot] = []
     for part in dict.fromkeys(layer.part for layer in stresses):
         found += _part_spots(mesh, [layer for layer in stresses if layer.part == part])
-    return _ranked(_listed_once(found, solution.model.materials))
+    return ranked(_listed_once(found, solution.model.materials))
 
 
 def _part_spots(mesh: SectionMesh, layers: Sequence[LayerStress]) -> list[HotSpot]:
@@ -92,13 +103,17 @@ def _part_spots(mesh: SectionMesh, layers: Sequence[LayerStress]) -> list[HotSpo
         higher = largest > value[layer.nodes]
         value[layer.nodes[higher]] = largest[higher]
         owner[layer.nodes[higher]] = index
-    triangles = mesh.triangles[np.unique(np.concatenate([layer.elements for layer in layers]))]
+    elements = np.concatenate([layer.elements for layer in layers])
+    peaks = _separate_peaks(value, mesh.triangles[elements])
+    is_peak = np.zeros(len(mesh.points), dtype=bool)
+    is_peak[peaks] = True
+    elements = elements[is_peak[mesh.triangles[elements]].any(axis=1)]
     kept: list[HotSpot] = []
-    for node in _separate_peaks(value, triangles):
-        touching = triangles[(triangles == node).any(axis=1)]
-        size = _element_size(mesh.points[touching[:, :3]]).max()
-        spot = _spot(mesh, layers[owner[node]], int(node), float(size))
-        apart = max(APART, APART_ELEMENTS * size)
+    for node in peaks:
+        touching = elements[(mesh.triangles[elements] == node).any(axis=1)]
+        sizes = element_size(mesh.points[mesh.triangles[touching, :3]])
+        spot = _spot(mesh, layers[owner[node]], int(node), touching, sizes)
+        apart = max(APART, APART_ELEMENTS * sizes.max())
         if not any(
             other.sharp == spot.sharp
             and np.hypot(other.x_mm - spot.x_mm, other.y_mm - spot.y_mm) < apart
@@ -129,10 +144,15 @@ def _listed_once(spots: Sequence[HotSpot], materials: Mapping[str, Material]) ->
 
 def _separate_peaks(value: Array, triangles: Integers) -> Integers:
     """Nodes of peaks in tension that a dip parts from any higher one, highest first."""
-    one, other = triangles[:, _NEIGHBOURS].reshape(-1, 2).T
-    pairs = np.stack([one, other])[:, (value[one] > 0) & (value[other] > 0)]
+    pulled = np.flatnonzero(value > 0)
+    number = np.full(len(value), -1)
+    number[pulled] = np.arange(len(pulled))
+    nodes = number[triangles].T
+    pairs = np.stack([nodes[_NEIGHBOURS[:, 0]].ravel(), nodes[_NEIGHBOURS[:, 1]].ravel()])
+    pairs = pairs[:, (pairs[0] >= 0) & (pairs[1] >= 0)]
     if not pairs.size:
         return np.zeros(0, dtype=np.int64)
+    value = value[pulled]
     order = np.argsort(value, kind="stable")
     rank = np.empty(len(value), dtype=np.int64)
     rank[order] = np.arange(len(value))
@@ -145,16 +165,16 @@ def _separate_peaks(value: Array, triangles: Integers) -> Integers:
         peak = peak[peak]
 
     # passes between the grounds of two peaks, highest first
-    grounds = np.sort(peak[pairs], axis=0)
-    between = grounds[0] != grounds[1]
-    pairs, grounds = pairs[:, between], grounds[:, between]
+    grounds = peak[pairs]
+    between = np.flatnonzero(grounds[0] != grounds[1])
+    pairs, grounds = pairs[:, between], np.sort(grounds[:, between], axis=0)
     height = value[pairs].min(axis=0)
     passes = np.argsort(-height, kind="stable")
     low_peak, high_peak = grounds[:, passes]
     _, first = np.unique(low_peak * len(value) + high_peak, return_index=True)
     passes = passes[np.sort(first)]
 
-    peaks = np.flatnonzero((peak == np.arange(len(value))) & (value > 0))
+    peaks = np.flatnonzero(peak == np.arange(len(value)))
     dip_to = dict.fromkeys(peaks.tolist(), 0.0)
     top = {node: node for node in dip_to}
 
@@ -174,23 +194,40 @@ def _separate_peaks(value: Array, triangles: Integers) -> Integers:
     peaks = peaks[np.argsort(-value[peaks], kind="stable")]
     twin = value[peaks] >= (1 - TWINS) * value[peaks[0]]
     passes_to = np.array([dip_to[int(node)] for node in peaks])
-    return peaks[passes_to <= (1 - np.where(twin, TWIN_DIP, DIP)) * value[peaks]]
+    return pulled[peaks[passes_to <= (1 - np.where(twin, TWIN_DIP, DIP)) * value[peaks]]]
 
 
-def _element_size(corners: Array) -> Array:
-    """Side of the equilateral triangle of the same area, shape (k,). [mm]."""
+def element_size(corners: Array) -> Array:
+    """Side of the equilateral triangle of the same area as some triangles.
+
+    Parameters
+    ----------
+    corners : ndarray, shape (k, 3, 2)
+        [mm]
+
+    Returns
+    -------
+    ndarray, shape (k,)
+        [mm]
+    """
     (ax, ay), (bx, by) = (corners[:, 1] - corners[:, 0]).T, (corners[:, 2] - corners[:, 0]).T
     size: Array = np.sqrt(np.abs(ax * by - ay * bx) * 2 / np.sqrt(3))
     return size
 
 
-def _spot(mesh: SectionMesh, layer: LayerStress, node: int, size: float) -> HotSpot:
+def _spot(
+    mesh: SectionMesh, layer: LayerStress, node: int, touching: Integers, sizes: Array
+) -> HotSpot:
     place = int(np.searchsorted(layer.nodes, node))
     x, y = mesh.points[node]
     stress = layer.stress[:, place]
     largest, _, angle = principal(stress)
-    raw = principal(layer.raw[:, layer.triangles == place])[0]
+    rows = np.flatnonzero(np.isin(layer.elements, touching, assume_unique=True))
+    raw = layer.raw[:, rows][:, layer.triangles[rows] == place]
+    gap = principal(raw - stress[:, None])
+    off = float(np.abs(gap[:2]).max())
     hours = float(clock_of(x, y))
+    reach = SHARP_ELEMENTS * sizes.max()
     return HotSpot(
         part=layer.part,
         clock=format_clock(hours),
@@ -202,14 +239,13 @@ def _spot(mesh: SectionMesh, layer: LayerStress, node: int, size: float) -> HotS
         principal_mpa=float(largest),
         principal_angle_deg=float(angle),
         von_mises_mpa=float(von_mises(stress)),
-        error_mpa=float(np.abs(raw - largest).max()),
-        sharp=any(
-            np.hypot(x - corner.x, y - corner.y) <= SHARP_ELEMENTS * size for corner in mesh.corners
-        ),
+        error_mpa=GAP_SHARE * off + LEAST_ERROR * float(largest),
+        sharp=any(np.hypot(x - corner.x, y - corner.y) <= reach for corner in mesh.corners),
+        size_mm=float(sizes.mean()),
     )
 
 
-def _ranked(spots: Sequence[HotSpot]) -> tuple[HotSpot, ...]:
+def ranked(spots: Sequence[HotSpot]) -> tuple[HotSpot, ...]:
     """Worst first, rated before sharp, twins of the worst in clock order, weak ones left out."""
     by_stress = sorted(spots, key=lambda spot: -spot.principal_mpa)
     rated = [spot for spot in by_stress if not spot.sharp]

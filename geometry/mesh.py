@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import math
 import tempfile
+import threading
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,7 +14,7 @@ from numpy.typing import NDArray
 
 from geometry.faces import Outline
 from geometry.section_mesh import SectionMesh
-from geometry.sizing import sample_edges, spread, walls
+from geometry.sizing import SizeGrid, SizeWishes, patches, sample_edges, spread, walls
 
 try:
     import gmsh
@@ -31,12 +34,24 @@ PER_TURN = 32
 GROWTH = 0.4
 """How fast elements may grow away from a fine place. [mm/mm]."""
 
+WISH_RATIO = 1.3
+"""Wished sizes are told apart in steps of this."""
+
 SMALLEST = 0.08
-"""No element is made smaller than this. [mm]."""
+"""No element is made smaller than this, unless wished for. [mm]."""
+
+
+_ALONE = threading.Lock()  # the mesher has one model for the whole process
 
 
 def mesh_outline(
-    outline: Outline, *, element_size: float = 4.0, fineness: float = 1.0
+    outline: Outline,
+    *,
+    element_size: float = 4.0,
+    fineness: float = 1.0,
+    detail: float = 1.0,
+    wishes: Sequence[SizeWishes] = (),
+    roundness: float = 16.0,
 ) -> SectionMesh:
     """Triangles that follow every edge of an outline, finer at fillets, cuts and thin walls.
 
@@ -49,6 +64,15 @@ def mesh_outline(
     fineness : float
         Below 1 it scales every size: 0.5 halves them all. Above 1 it scales the largest element
         only, so that walls, fillets and cuts keep what they need.
+    detail : float
+        Scales the elements across walls; those round arcs change half as much. 1 gives what a
+        single solve needs, less a start that is refined later.
+    wishes : sequence of SizeWishes
+        Where there are any, the least of them counts and they take the place of ``element_size``,
+        ``fineness`` and ``detail`` all over the section.
+    roundness : float
+        Elements round a full circle that arcs get whatever is wished for; fewer further away, as
+        with ``element_size``.
 
     Returns
     -------
@@ -60,21 +84,25 @@ def mesh_outline(
     RuntimeError
         If an element is turned inside out, or the mesher fails.
     """
-    sizes = _size_grid(outline, element_size, fineness)
-    if not gmsh.isInitialized():
-        gmsh.initialize([], readConfigFiles=False, interruptible=False)
-    for option, value in _OPTIONS.items():
-        gmsh.option.setNumber(option, value)
-    gmsh.model.add("section")
-    try:
-        curves = _draw(outline)
-        with tempfile.TemporaryDirectory() as folder:
-            _set_sizes(folder, *sizes)
-            gmsh.model.mesh.generate(2)
-        gmsh.model.mesh.setOrder(2)
-        return _collect(outline, curves)
-    finally:
-        gmsh.clear()
+    if wishes:
+        sizes = _wished_sizes(outline, wishes, roundness)
+    else:
+        sizes = [_size_grid(outline, element_size, fineness, detail)]
+    with _ALONE:
+        if not gmsh.isInitialized():
+            gmsh.initialize([], readConfigFiles=False, interruptible=False)
+        for option, value in _OPTIONS.items():
+            gmsh.option.setNumber(option, value)
+        gmsh.model.add("section")
+        try:
+            curves = _draw(outline)
+            with tempfile.TemporaryDirectory() as folder:
+                _set_sizes(folder, sizes)
+                gmsh.model.mesh.generate(2)
+            gmsh.model.mesh.setOrder(2)
+            return _collect(outline, curves)
+        finally:
+            gmsh.clear()
 
 
 _OPTIONS = {
@@ -93,29 +121,72 @@ _OPTIONS = {
 }
 
 
-def _size_grid(
-    outline: Outline, element_size: float, fineness: float
-) -> tuple[complex, float, NDArray[np.float64]]:
-    """Origin, step and element sizes of a grid over the outline."""
+def _size_grid(outline: Outline, element_size: float, fineness: float, detail: float) -> SizeGrid:
+    """Element sizes over the outline by its walls and arcs."""
     halves = [[half for loop in face.loops for half in loop] for face in outline.faces]
     largest = element_size * max(fineness, 1.0)
     samples = sample_edges(outline.pieces, halves, max(0.6, 0.4 * largest))
     thickness, _ = walls(outline.pieces, samples, ACROSS_WALL * largest, wedge=2.5)
     radius = np.array([c.radius for c in outline.pieces])[samples.piece]
-    wish = np.minimum(thickness / ACROSS_WALL, math.tau * radius / PER_TURN)
+    round_arc = math.tau * radius / (PER_TURN * (1 + detail) / 2)
+    wish = np.minimum(thickness / (ACROSS_WALL * detail), round_arc)
     wish = np.clip(wish, SMALLEST, largest)
 
-    low = complex(samples.z.real.min(), samples.z.imag.min())
-    high = complex(samples.z.real.max(), samples.z.imag.max())
-    span = high - low
+    grid = _grid_over(samples.z)
+    x, y = (grid.step * np.arange(count) for count in grid.size.shape)
+    size = spread(
+        samples.z,
+        wish,
+        GROWTH / math.sqrt(detail),
+        largest,
+        grid.origin,
+        grid.step,
+        grid.size.shape,
+    )
+    relaxed = _relaxed(grid.origin + x[:, None] + 1j * y, max(y[-1], grid.step))
+    return replace(grid, size=size * relaxed * min(fineness, 1.0))
+
+
+def _relaxed(z: NDArray[np.complex128], height: float) -> NDArray[np.float64]:
+    """How much larger elements may be at places further from the origin than half a height."""
+    return 1 + np.clip((np.abs(z) - 0.5 * height) / (0.25 * height), 0, 2.5)
+
+
+def _wished_sizes(
+    outline: Outline, wishes: Sequence[SizeWishes], roundness: float
+) -> list[SizeGrid]:
+    """The wished sizes on a grid over the outline, and patches where they are small."""
+    halves = [[half for loop in face.loops for half in loop] for face in outline.faces]
+    samples = sample_edges(outline.pieces, halves, 4.0)
+    grid = _grid_over(samples.z)
+    radius = np.array([c.radius for c in outline.pieces])[samples.piece]
+    bent = np.isfinite(radius)
+    relaxed = _relaxed(samples.z[bent], grid.step * (grid.size.shape[1] - 1))
+    arcs = SizeWishes(samples.z[bent], math.tau * radius[bent] / roundness * relaxed, 1.0)
+    wishes = (*wishes, arcs) if bent.any() else wishes
+    size: NDArray[np.float64] | float = max(float(some.size.max()) for some in wishes)
+    for some in wishes:
+        size = spread(
+            some.z,
+            some.size,
+            some.growth,
+            size,
+            grid.origin,
+            grid.step,
+            grid.size.shape,
+            WISH_RATIO,
+        )
+    grid = replace(grid, size=np.asarray(size))
+    return [grid, *(patch for some in wishes for patch in patches(some, grid))]
+
+
+def _grid_over(z: NDArray[np.complex128]) -> SizeGrid:
+    """An empty grid of 260 steps in height over points."""
+    low = complex(z.real.min(), z.imag.min())
+    span = complex(z.real.max(), z.imag.max()) - low
     step = max(span.imag, 1.0) / 260
     shape = (math.ceil(span.real / step) + 1, math.ceil(span.imag / step) + 1)
-    x = low.real + step * np.arange(shape[0])
-    y = low.imag + step * np.arange(shape[1])
-    away = np.abs(x[:, None] + 1j * y) - 0.5 * span.imag
-    relaxed = 1 + np.clip(away / (0.25 * span.imag), 0, 2.5)
-    size = spread(samples.z, wish, GROWTH, largest, low, step, shape)
-    return low, step, size * relaxed * min(fineness, 1.0)
+    return SizeGrid(low, step, np.zeros(shape))
 
 
 def _draw(outline: Outline) -> list[int]:
@@ -149,18 +220,27 @@ def _draw(outline: Outline) -> list[int]:
     return curves
 
 
-def _set_sizes(folder: str, origin: complex, step: float, size: NDArray[np.float64]) -> None:
-    """Element sizes by a field that the mesher reads from a file and interpolates."""
-    path = Path(folder, "sizes")
-    with path.open("wb") as file:
-        file.write(np.array([origin.real, origin.imag, -1.0, step, step, 2.0]).tobytes())
-        file.write(np.array([*size.shape, 2], dtype=np.int32).tobytes())
-        file.write(np.repeat(size[:, :, None], 2, axis=2).tobytes())
+def _set_sizes(folder: str, grids: Sequence[SizeGrid]) -> None:
+    """Element sizes by fields that the mesher reads from files; the least of them counts."""
     field = gmsh.model.mesh.field
-    tag = field.add("Structured")
-    field.setString(tag, "FileName", str(path))
-    field.setNumber(tag, "TextFormat", 0)
-    field.setAsBackgroundMesh(tag)
+    tags = []
+    for number, grid in enumerate(grids):
+        path = Path(folder, f"sizes{number}")
+        with path.open("wb") as file:
+            start = [grid.origin.real, grid.origin.imag, -1.0, grid.step, grid.step, 2.0]
+            file.write(np.array(start).tobytes())
+            file.write(np.array([*grid.size.shape, 2], dtype=np.int32).tobytes())
+            file.write(np.repeat(grid.size[:, :, None], 2, axis=2).tobytes())
+        tag = field.add("Structured")
+        field.setString(tag, "FileName", str(path))
+        field.setNumber(tag, "TextFormat", 0)
+        if number:
+            field.setNumber(tag, "SetOutsideValue", 1)
+            field.setNumber(tag, "OutsideValue", 1e6)
+        tags.append(tag)
+    least = field.add("Min")
+    field.setNumbers(least, "FieldsList", tags)
+    field.setAsBackgroundMesh(least)
 
 
 def _collect(outline: Outline, curves: list[int]) -> SectionMesh:

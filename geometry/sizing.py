@@ -146,6 +146,7 @@ class SizeWishes:
 
     z: NDArray[np.complex128]  # (n,) [mm]
     size: NDArray[np.float64]  # (n,) [mm]
+    growth: float  # how fast elements may grow away from there [mm/mm]
 
 
 def spread(
@@ -156,6 +157,7 @@ def spread(
     origin: complex,
     step: float,
     shape: tuple[int, int],
+    ratio: float = 1.12,
 ) -> NDArray[np.float64]:
     """Size at every grid point: the least of each wish plus ``growth`` times its distance.
 
@@ -169,18 +171,20 @@ def spread(
         Upper limit. [mm]
     origin, step, shape
         The grid. [mm]
+    ratio : float
+        Sizes are taken in steps of this, the lower one.
 
     Returns
     -------
     ndarray, shape ``shape``
-        Sizes are taken in steps of 12 %, the lower one. [mm]
+        [mm]
     """
     column = np.clip(np.rint((z.real - origin.real) / step).astype(int), 0, shape[0] - 1)
     row = np.clip(np.rint((z.imag - origin.imag) / step).astype(int), 0, shape[1] - 1)
-    level = np.floor(np.log(size) / np.log(1.12)).astype(int)
+    level = np.floor(np.log(size) / np.log(ratio)).astype(int)
     result = np.broadcast_to(np.asarray(largest, dtype=float), shape).copy()
     for k in np.unique(level):
-        wished = 1.12 ** float(k)
+        wished = ratio ** float(k)
         here = level == k
         if (result[column[here], row[here]] <= wished).all():
             continue
@@ -194,14 +198,12 @@ TILE = 4
 """Grid steps along the side of the tiles that patches are made of."""
 
 
-def patches(wishes: SizeWishes, growth: float, grid: SizeGrid) -> list[SizeGrid]:
+def patches(wishes: SizeWishes, grid: SizeGrid) -> list[SizeGrid]:
     """Finer grids where wishes are too small for the steps of a grid to follow.
 
     Parameters
     ----------
     wishes : SizeWishes
-    growth : float
-        Size per distance, as in :func:`spread`. [mm/mm]
     grid : SizeGrid
         Made with the same wishes.
 
@@ -228,6 +230,6 @@ def patches(wishes: SizeWishes, growth: float, grid: SizeGrid) -> list[SizeGrid]
         low = grid.origin + tile * complex(box[0].start - 2, box[1].start - 2)
         step = float(np.clip(0.5 * size[here].min(), grid.step / 32, grid.step / 4))
         nx, ny = (math.ceil((side.stop - side.start + 2) * tile / step) + 1 for side in box)
-        finer = spread(z[here], size[here], growth, np.inf, low, step, (nx, ny))
+        finer = spread(z[here], size[here], wishes.growth, np.inf, low, step, (nx, ny))
         found.append(SizeGrid(low, step, finer))
     return found

@@ -173,10 +173,15 @@ def insert_volume(design):
     volume = 0.0
     for layer in design.stresses:
         if layer.part == "insert":
-            corners = design.mesh.points[layer.nodes[layer.triangles[:, :3]]]
-            (ax, ay), (bx, by) = (corners[:, 1:] - corners[:, :1]).transpose(1, 2, 0)
+            x, y = design.mesh.points[layer.nodes[layer.triangles]].transpose(2, 0, 1)
+            area = np.zeros(len(x))
+            for i, j, middle in ((0, 1, 3), (1, 2, 4), (2, 0, 5)):
+                # a chord's share of the area, and two thirds of the bow that stands on it
+                bow = (x[:, middle] - x[:, i]) * (y[:, j] - y[:, i])
+                bow -= (y[:, middle] - y[:, i]) * (x[:, j] - x[:, i])
+                area += (x[:, i] * y[:, j] - x[:, j] * y[:, i]) / 2 + 2 / 3 * bow
             depth = layer.thickness[layer.triangles[:, 3:]].mean(axis=1)
-            volume += float(np.sum(depth * (ax * by - ay * bx) / 2))
+            volume += float(depth @ area)
     return volume
 
 

@@ -160,6 +160,24 @@ WRONG_LINES = {
     ),
     "design without a depth": ('depth = "10 mm"\n', "", "design[2]", "no depth"),
     "name with a slash": ('"local"', '"../local"', "design[2].name", "letters, digits"),
+    "tolerance as a bare number": (
+        'mesh = "coarse"',
+        "tolerance = 0.02",
+        "section.tolerance",
+        "in quotes. Allowed units: %",
+    ),
+    "tolerance too tight": (
+        'mesh = "coarse"',
+        'tolerance = "0.1 %"',
+        "section.tolerance",
+        "between 0.3 % and 20 %",
+    ),
+    "tolerance in millimetres": (
+        'mesh = "coarse"',
+        'tolerance = "2 mm"',
+        "section.tolerance",
+        "not a unit of a share",
+    ),
     "unknown mesh": ('"coarse"', '"superfine"', "section.mesh", "'coarse', 'normal' or 'fine'"),
     "gas below the section": (
         "[section]",

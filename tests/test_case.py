@@ -83,6 +83,7 @@ def test_every_key_arrives(read):
         depth = "30 mm"
         thinnest_wall = "1 mm"
         mesh = "fine"
+        tolerance = "1.5 %"
         [[design]]
         name = "local"
         depth = "10 mm"
@@ -120,6 +121,7 @@ def test_every_key_arrives(read):
         slots=(WaterSlot(clock=5.5, width=4, arc=12, radius=54, bores=(1,)),),
     )  # fmt: skip
     assert (case.section_depth, case.thinnest_wall, case.mesh) == (30, 1, "fine")
+    assert case.tolerance == 0.015
     assert (case.peak_pressure, case.pressurised_depth, case.line_load) == (12, 20, 240)
     mine = Material("my alloy", 70_000, 0.32, "made up for this test")
     materials = case.part_materials(design)
@@ -136,6 +138,7 @@ def test_what_is_left_out_takes_the_default_of_the_geometry(read):
     assert case.block.bores == 1
     assert "liner" not in case.materials
     assert case.mesh == "normal"
+    assert case.tolerance == 0.02
     assert case.thinnest_wall == 1.5
 
 

@@ -12,6 +12,7 @@ from cases.units import (
     ANGLE,
     LENGTH,
     PRESSURE,
+    SHARE,
     parse_angle,
     parse_length,
     parse_pressure,
@@ -34,8 +35,12 @@ SI = {
     "psi": constants.psi,
     "ksi": constants.kilo * constants.psi,
     "deg": 1.0,
+    "1": 1.0,
+    "%": constants.centi,
 }
-EVERY_UNIT = [(quantity, unit) for quantity in (LENGTH, PRESSURE, ANGLE) for unit in quantity.units]
+EVERY_UNIT = [
+    (quantity, unit) for quantity in (LENGTH, PRESSURE, ANGLE, SHARE) for unit in quantity.units
+]
 
 
 @pytest.mark.parametrize(("quantity", "unit"), EVERY_UNIT, ids=lambda item: str(item)[:12])

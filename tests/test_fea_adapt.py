@@ -1,0 +1,202 @@
+"""Refinement: it stops where the spots are settled, says where they are not, and saves unknowns."""
+
+import importlib.util
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy.optimize import brentq
+from sections import SINGLE, section
+
+from cases.problems import ALLOY, DEPTH, kirsch_hole, plane, ring
+from fea.adapt import adapt, energy_errors, influence_load
+from fea.hotspots import element_size, hot_spots
+from fea.material import Material
+from fea.model import SectionModel
+from fea.stress import principal
+from geometry.mesh import mesh_outline
+from geometry.outline import draw_section
+from geometry.planar import line
+from geometry.section_mesh import Layer, UniformDepth
+from geometry.sizing import SizeWishes
+
+NOTEBOOK = Path(__file__).parents[1] / "notebooks" / "refinement.py"
+
+
+def adapted_ring(start, load=10 * DEPTH, **options):
+    """A ring of 20/80 mm under pressure from a first mesh."""
+    outline = ring(20, 80)
+    return adapt(
+        lambda wishes: mesh_outline(outline, wishes=wishes, **start),
+        lambda mesh: SectionModel(mesh, {"barrel": ALLOY}).solve(load),
+        **options,
+    )
+
+
+COARSE, FINE = {"element_size": 20.0, "detail": 0.25}, {"fineness": 0.7}
+
+
+def test_one_mesh_is_enough_where_it_is_fine():
+    found = adapted_ring(FINE)
+    assert len(found.passes) == 1
+    assert found.settled
+
+
+def test_coarse_mesh_is_refined_until_the_spots_are_settled():
+    found = adapted_ring(COARSE)
+    assert 1 < len(found.passes) <= 3
+    assert not any(spot.settled for spot in found.passes[0].hot_spots)
+    assert found.settled
+    assert found.passes[-1].hot_spots == found.hot_spots
+    assert all(spot.error_mpa <= 0.02 * spot.principal_mpa for spot in found.hot_spots)
+
+
+def test_spot_that_is_not_settled_says_so():
+    found = adapted_ring(COARSE, most_passes=1)
+    assert not found.settled
+    open_ = [spot for spot in found.hot_spots if not spot.settled]
+    assert all(spot.error_mpa > 0.02 * spot.principal_mpa for spot in open_)
+
+
+def test_tighter_tolerance_costs_unknowns_and_buys_accuracy():
+    loose, tight = (adapted_ring(COARSE, tolerance=share) for share in (0.05, 0.005))
+    assert loose.passes[-1].unknowns < tight.passes[-1].unknowns
+    assert tight.settled
+    assert tight.hot_spots[0].error_mpa < 0.005 * tight.hot_spots[0].principal_mpa
+
+
+def test_metal_without_tension_needs_no_refinement():
+    found = adapt(
+        lambda wishes: mesh_outline(ring(20, 80), wishes=wishes, **COARSE),
+        lambda mesh: SectionModel(mesh, {"barrel": ALLOY}).solve(100.0, "outside"),
+    )
+    assert found.hot_spots == ()
+    assert len(found.passes) == 1
+
+
+def test_same_input_gives_the_same_path():
+    one, other = (adapted_ring(COARSE) for _ in range(2))
+    assert one.passes == other.passes
+
+
+def butt_joint(stiff: Material, soft: Material, most_passes: int):
+    """Two blocks bonded along x = 0 and pulled along x, with their free edge at y = 30."""
+    depth = UniformDepth(DEPTH)
+    names = {"left": "x", "lower": "y"}
+    outline = plane(
+        [
+            line(-40, 0, "lower"), line(0, 40, "lower"), line(40, 40 + 30j, "pulled"),
+            line(40 + 30j, 30j, "upper"), line(30j, -40 + 30j, "upper"),
+            line(-40 + 30j, -40, "left"), line(0, 30j, "joint"),
+        ],
+        lambda z: (
+            (Layer("barrel" if z.real < 0 else "insert", depth),)
+            if abs(z.real) < 40 and 0 < z.imag < 30 else ()
+        ),
+    )  # fmt: skip
+
+    def solve(mesh):
+        model = SectionModel(mesh, {"barrel": stiff, "insert": soft}, names)
+        return model.solve_forces(
+            model.edge_load("pulled", lambda _x, _y, nx, ny: DEPTH * np.stack([nx, ny]))
+        )
+
+    return adapt(
+        lambda wishes: mesh_outline(outline, element_size=6.0, wishes=wishes), solve,
+        most_passes=most_passes,
+    )  # fmt: skip
+
+
+def quarter_planes_exponent(stiff: Material, soft: Material) -> float:
+    """Bogy, J. Appl. Mech. 35 (1968) 460-466, two bonded quarter planes (from memory)."""
+    mu1, mu2 = stiff.mu, soft.mu
+    k1, k2 = ((3 - m.poisson) / (1 + m.poisson) for m in (stiff, soft))
+    below = mu1 * (k2 + 1) + mu2 * (k1 + 1)
+    alpha = (mu1 * (k2 + 1) - mu2 * (k1 + 1)) / below
+    beta = (mu1 * (k2 - 1) - mu2 * (k1 - 1)) / below
+
+    def determinant(p):
+        s2 = np.sin(np.pi * p / 2) ** 2
+        return (
+            beta**2 * (s2 - p**2) ** 2
+            + 2 * alpha * beta * p**2 * (s2 - p**2)
+            + alpha**2 * p**2 * (p**2 - 1)
+            + s2 * (1 - s2)
+        )
+
+    return 1 - brentq(determinant, 0.5, 1 - 1e-6)
+
+
+def test_free_end_of_a_joint_comes_out_as_sharp():
+    """A border of two metals that meets a free edge has no finite stress."""
+    stiff, soft = Material("steel", 210000.0, 0.3), Material("polymer", 5000.0, 0.3)
+    found = butt_joint(stiff, soft, most_passes=6)
+    at_end = [spot for spot in found.hot_spots if np.hypot(spot.x_mm, spot.y_mm - 30) < 1]
+    assert at_end
+    assert all(spot.sharp and not spot.settled for spot in at_end)
+    fitted = max(spot.exponent for spot in at_end if spot.exponent is not None)
+    assert fitted == pytest.approx(quarter_planes_exponent(stiff, soft), rel=0.25)
+    ranks = [spot.sharp for spot in found.hot_spots]
+    assert ranks == sorted(ranks)
+
+
+def test_junction_is_not_believed_at_one_mesh():
+    stiff, soft = Material("steel", 210000.0, 0.3), Material("polymer", 5000.0, 0.3)
+    found = butt_joint(stiff, soft, most_passes=1)
+    at_end = [spot for spot in found.hot_spots if np.hypot(spot.x_mm, spot.y_mm - 30) < 1]
+    assert at_end
+    assert not any(spot.settled for spot in at_end)
+
+
+def test_influence_load_gives_the_stress_at_the_spot():
+    """The load of the spots' raw stress, times the displacement, is that stress over itself."""
+    answer = kirsch_hole()
+    spots = hot_spots(answer.solution, answer.stresses)[:1]
+    load = influence_load(answer.solution, answer.stresses, spots, 0.0)
+    (layer,) = answer.stresses
+    node = answer.node_at(spots[0].x_mm, spots[0].y_mm)
+    raw = layer.raw[:, layer.triangles == np.flatnonzero(layer.nodes == node)[0]].mean(axis=1)
+    value = float((load * answer.solution.displacement).sum()) * spots[0].principal_mpa
+    assert value == pytest.approx(principal(raw)[0], rel=1e-3)
+    assert np.abs(load.sum(axis=0)).max() < 1e-12 * np.abs(load).sum()
+
+
+def test_energy_error_falls_with_the_fourth_power_of_the_size():
+    """The square of the energy norm's error, order 2 for quadratic elements (Strang & Fix 1973,
+    from memory)."""
+    coarse, fine = (
+        energy_errors(answer.solution, answer.stresses).sum()
+        for answer in (kirsch_hole(0.5), kirsch_hole(0.25))
+    )
+    assert np.log2(coarse / fine) == pytest.approx(4, abs=0.7)
+
+
+def test_mesh_follows_wishes_finer_than_its_grid():
+    outline = draw_section(section(SINGLE))
+    piece = next(p for p in outline.pieces if p.bulge and p.radius < 20)
+    place = piece.point(0.5)
+    wishes = [
+        SizeWishes(np.array([0j]), np.array([6.0]), 0.05),
+        SizeWishes(np.array([place]), np.array([0.04]), 0.4),
+    ]
+    mesh = mesh_outline(outline, wishes=wishes)
+    corners = mesh.points[mesh.triangles[:, :3]]
+    away = np.abs(corners.mean(axis=1) @ [1, 1j] - place)
+    assert element_size(corners[away < 0.06]) == pytest.approx(0.04, rel=0.5)
+    assert element_size(corners[away > 20]).mean() > 2
+
+
+def test_adaptive_path_needs_a_quarter_of_the_unknowns_of_one_size():
+    """1 % at the worst relief-cut root of the bundled block."""
+    spec = importlib.util.spec_from_file_location("refinement", NOTEBOOK)
+    module = importlib.util.module_from_spec(spec)
+    sys.modules["refinement"] = module
+    spec.loader.exec_module(module)
+    try:
+        _, values = module.app.run()
+    finally:
+        module.MESHER.shutdown()
+        del sys.modules["refinement"]
+    assert values["share"] <= 0.25
+    values["MESHER"].shutdown()
