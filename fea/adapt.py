@@ -48,7 +48,7 @@ FINEST, COARSEST = 0.25, 2.0
 """How far an element's size may change from one pass to the next."""
 GROWTH, GROWTH_AT_SPOT = 1.5, 0.4
 """How fast elements may grow away from a triangle of the last mesh, and from a spot. [mm/mm]."""
-PARITY = 1.12
+PARITY = 1.05
 """Wishes for the sizes that a mesh has, times this, give about as many elements again."""
 FLAT = 0.6
 """Side of the equilateral triangle of the same area over the longest side, in a flat triangle."""

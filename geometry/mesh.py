@@ -34,9 +34,6 @@ PER_TURN = 32
 GROWTH = 0.4
 """How fast elements may grow away from a fine place. [mm/mm]."""
 
-WISH_RATIO = 1.3
-"""Wished sizes are told apart in steps of this."""
-
 SMALLEST = 0.08
 """No element is made smaller than this, unless wished for. [mm]."""
 
@@ -166,16 +163,7 @@ def _wished_sizes(
     wishes = (*wishes, arcs) if bent.any() else wishes
     size: NDArray[np.float64] | float = max(float(some.size.max()) for some in wishes)
     for some in wishes:
-        size = spread(
-            some.z,
-            some.size,
-            some.growth,
-            size,
-            grid.origin,
-            grid.step,
-            grid.size.shape,
-            WISH_RATIO,
-        )
+        size = spread(some.z, some.size, some.growth, size, grid.origin, grid.step, grid.size.shape)
     grid = replace(grid, size=np.asarray(size))
     return [grid, *(patch for some in wishes for patch in patches(some, grid))]
 

@@ -157,7 +157,6 @@ def spread(
     origin: complex,
     step: float,
     shape: tuple[int, int],
-    ratio: float = 1.12,
 ) -> NDArray[np.float64]:
     """Size at every grid point: the least of each wish plus ``growth`` times its distance.
 
@@ -171,20 +170,18 @@ def spread(
         Upper limit. [mm]
     origin, step, shape
         The grid. [mm]
-    ratio : float
-        Sizes are taken in steps of this, the lower one.
 
     Returns
     -------
     ndarray, shape ``shape``
-        [mm]
+        Sizes are taken in steps of 12 %, the lower one. [mm]
     """
     column = np.clip(np.rint((z.real - origin.real) / step).astype(int), 0, shape[0] - 1)
     row = np.clip(np.rint((z.imag - origin.imag) / step).astype(int), 0, shape[1] - 1)
-    level = np.floor(np.log(size) / np.log(ratio)).astype(int)
+    level = np.floor(np.log(size) / np.log(1.12)).astype(int)
     result = np.broadcast_to(np.asarray(largest, dtype=float), shape).copy()
     for k in np.unique(level):
-        wished = ratio ** float(k)
+        wished = 1.12 ** float(k)
         here = level == k
         if (result[column[here], row[here]] <= wished).all():
             continue
