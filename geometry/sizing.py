@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import distance_transform_edt, find_objects, label
+from scipy.ndimage import find_objects, label
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import dijkstra
 from scipy.spatial import cKDTree
@@ -174,21 +174,26 @@ def spread(
     Returns
     -------
     ndarray, shape ``shape``
-        Sizes are taken in steps of 12 %, the lower one. [mm]
+        Sizes are taken in steps of 12 %, the lower one. Distances are those of steps along and
+        across the grid, up to 8 % more than straight ones. [mm]
     """
     column = np.clip(np.rint((z.real - origin.real) / step).astype(int), 0, shape[0] - 1)
     row = np.clip(np.rint((z.imag - origin.imag) / step).astype(int), 0, shape[1] - 1)
-    level = np.floor(np.log(size) / np.log(1.12)).astype(int)
-    result = np.broadcast_to(np.asarray(largest, dtype=float), shape).copy()
-    for k in np.unique(level):
-        wished = 1.12 ** float(k)
-        here = level == k
-        if (result[column[here], row[here]] <= wished).all():
-            continue
-        free = np.ones(shape, dtype=bool)
-        free[column[here], row[here]] = False
-        result = np.minimum(result, wished + growth * step * distance_transform_edt(free))
-    return result
+    wished = 1.12 ** np.floor(np.log(size) / np.log(1.12))
+    result = np.full(shape, np.inf)
+    np.minimum.at(result, (column, row), wished)
+    near, diagonal = growth * step, growth * step * math.sqrt(2)
+    for lines in (result, result[:, ::-1]):  # swept up, then down
+        ramp = near * np.arange(shape[0])
+        before = np.full(shape[0], np.inf)
+        for j in range(shape[1]):
+            line = np.minimum(lines[:, j], before + near)
+            line[1:] = np.minimum(line[1:], before[:-1] + diagonal)
+            line[:-1] = np.minimum(line[:-1], before[1:] + diagonal)
+            line = np.minimum.accumulate(line - ramp) + ramp
+            before = (np.minimum.accumulate(line[::-1] - ramp) + ramp)[::-1]
+            lines[:, j] = before
+    return np.minimum(result, largest)
 
 
 TILE = 4

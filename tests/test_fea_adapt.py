@@ -80,7 +80,7 @@ def test_same_input_gives_the_same_path():
     assert one.passes == other.passes
 
 
-def butt_joint(stiff: Material, soft: Material, most_passes: int):
+def butt_joint(stiff: Material, soft: Material, **options):
     """Two blocks bonded along x = 0 and pulled along x, with their free edge at y = 30."""
     depth = UniformDepth(DEPTH)
     names = {"left": "x", "lower": "y"}
@@ -104,7 +104,7 @@ def butt_joint(stiff: Material, soft: Material, most_passes: int):
 
     return adapt(
         lambda wishes: mesh_outline(outline, element_size=6.0, wishes=wishes), solve,
-        most_passes=most_passes,
+        **options,
     )  # fmt: skip
 
 
@@ -143,7 +143,7 @@ def test_free_end_of_a_joint_comes_out_as_sharp():
 
 def test_junction_is_not_believed_at_one_mesh():
     stiff, soft = Material("steel", 210000.0, 0.3), Material("polymer", 5000.0, 0.3)
-    found = butt_joint(stiff, soft, most_passes=1)
+    found = butt_joint(stiff, soft, most_passes=1, tolerance=0.9)
     at_end = [spot for spot in found.hot_spots if np.hypot(spot.x_mm, spot.y_mm - 30) < 1]
     assert at_end
     assert not any(spot.settled for spot in at_end)

@@ -141,7 +141,7 @@ def test_power_law_ring(displacement_error):
     assert answer.polar(answer.nodes("outside"))[1] == pytest.approx(13.08205, rel=1e-3)
 
 
-@pytest.mark.parametrize(("order", "largest", "fineness"), [(2, 94.1552, 0.5), (4, 21.80765, 0.35)])
+@pytest.mark.parametrize(("order", "largest", "fineness"), [(2, 94.1552, 0.5), (4, 21.80765, 0.3)])
 def test_pressure_of_one_order(displacement_error, order, largest, fineness):
     """10 MPa cos n theta in the bore of a 50/80 mm ring: Michell 1899."""
     answer = problems.harmonic_ring(order, fineness)
