@@ -10,14 +10,13 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import sparse
-from scipy.sparse.csgraph import connected_components
 from skfem import CellBasis, ElementTriP2, ElementVector, MeshTri2
 
 from fea.assembly import LayerStiffness
 from fea.elasticity import Traction, edge_work
 from fea.factor import Factor
 from fea.material import Material
-from geometry.section_mesh import Layer, SectionMesh
+from geometry.section_mesh import Layer, SectionMesh, bodies_of
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -253,17 +252,11 @@ class SectionModel:
         return sides
 
     def _find_bodies(self) -> Integers:
-        """Number of the body of each triangle; triangles hang together by mid-side nodes."""
-        triangles = self.mesh.triangles
-        m, n = len(triangles), len(self.mesh.points)
-        shared = sparse.coo_array(
-            (np.ones(3 * m), (np.repeat(np.arange(m), 3), m + triangles[:, 3:].ravel())),
-            shape=(m + n, m + n),
-        )
-        _, labels = connected_components(shared, directed=False)
-        count, bodies = np.unique(labels[:m], return_inverse=True)
-        if len(count) > 1:
-            low, high = np.full(n, m), np.full(n, -1)
+        """Number of the body of each triangle."""
+        triangles, n = self.mesh.triangles, len(self.mesh.points)
+        bodies = bodies_of(triangles, n)
+        if bodies.max() > 0:
+            low, high = np.full(n, len(triangles)), np.full(n, -1)
             np.minimum.at(low, triangles[:, :3], bodies[:, None])
             np.maximum.at(high, triangles[:, :3], bodies[:, None])
             if (high > low).any():

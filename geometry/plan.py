@@ -158,7 +158,7 @@ class Plan:
         for k in range(len(z)):
             row = []
             if left[k] > 0:
-                row.append(Layer(part[k], UniformDepth(float(left[k]))))
+                row.append(Layer(part[k], UniformDepth(float(left[k])), float(relief[k])))
             if stands[k] and section.insert is not None:
                 row.append(Layer("insert", self._insert_depth(z[k], float(open_to[k]))))
             rows.append(tuple(row))

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import sparse
+from scipy.sparse.csgraph import connected_components
 
 from geometry.clock import clock_of, hours_between
 from geometry.section import DeeperZone
@@ -53,6 +55,7 @@ class Layer:
 
     part: str  # "barrel", "liner", "tie", "outer wall" or "insert"
     thickness: Depth
+    top: float = 0.0  # from the deck down to it; more than 0 on the floor of a cut [mm]
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,3 +82,27 @@ class SectionMesh:
     regions: tuple[tuple[Layer, ...], ...]  # layers of each region
     edges: Mapping[str, NDArray[np.int64]]  # name -> (k, 3): end, end, mid-side node
     corners: tuple[Corner, ...] = ()
+
+
+def bodies_of(triangles: NDArray[np.int64], nodes: int) -> NDArray[np.int64]:
+    """Number of the connected body of each triangle; triangles hang together by shared sides.
+
+    Parameters
+    ----------
+    triangles : ndarray, shape (m, 6)
+    nodes : int
+        Number of nodes in the mesh.
+
+    Returns
+    -------
+    ndarray, shape (m,)
+        From 0 on.
+    """
+    m = len(triangles)
+    shared = sparse.coo_array(
+        (np.ones(3 * m), (np.repeat(np.arange(m), 3), m + triangles[:, 3:].ravel())),
+        shape=(m + nodes, m + nodes),
+    )
+    _, labels = connected_components(shared, directed=False)
+    bodies: NDArray[np.int64] = np.unique(labels[:m], return_inverse=True)[1]
+    return bodies

@@ -1,0 +1,79 @@
+"""A part cut loose: bodies, paired nodes and the depth over which they touch."""
+
+import numpy as np
+import pytest
+from fea_meshes import ring, uniform
+from sections import BANK, LOCAL, section
+
+from geometry import Insert, Layer, UniformDepth
+from geometry.mesh import mesh_outline
+from geometry.outline import draw_section
+from geometry.parted import part_off
+from geometry.section_mesh import bodies_of
+
+
+@pytest.fixture(scope="module", params=[Insert(depth=10), LOCAL], ids=["uniform", "local"])
+def bank(request):
+    mesh = mesh_outline(draw_section(section(BANK, request.param)), element_size=10.0, detail=0.3)
+    return mesh, part_off(mesh, "insert")
+
+
+def test_metal_stays_where_it_was(bank):
+    mesh, parted = bank
+
+    def volume(mesh, part):
+        total = 0.0
+        for index, layers in enumerate(mesh.regions):
+            xy = mesh.points[mesh.triangles[mesh.region == index][:, :3]]
+            (ax, ay), (bx, by) = (xy[:, 1] - xy[:, 0]).T, (xy[:, 2] - xy[:, 0]).T
+            for layer in layers:
+                if layer.part == part:
+                    x, y = xy.mean(axis=1).T
+                    total += float((layer.thickness(x, y) * (ax * by - ay * bx)).sum() / 2)
+        return total
+
+    for part in ("insert", "barrel", "tie", "outer wall", "liner"):
+        assert volume(parted.mesh, part) == pytest.approx(volume(mesh, part), rel=1e-12)
+    assert (parted.mesh.points == mesh.points[parted.origin]).all()
+    assert all(len({layer.part for layer in layers} & {"insert"}) in (0, len(layers))
+               for layers in parted.mesh.regions)  # fmt: skip
+
+
+def test_pieces_between_ties_are_bodies_of_their_own(bank):
+    mesh, parted = bank
+    assert bodies_of(mesh.triangles, len(mesh.points)).max() == 0
+    bodies = bodies_of(parted.mesh.triangles, len(parted.mesh.points))
+    assert bodies.max() == 12  # four ties at each of three bores part the insert twelve times
+
+
+def test_sides_of_a_joint_lie_on_one_another_with_the_part_on_the_left(bank):
+    _, parted = bank
+    mesh, joint = parted.mesh, parted.joint
+    assert (mesh.points[joint.own] == mesh.points[joint.other]).all()
+    assert not np.isin(joint.own, joint.other).any()
+    owners = {tuple(row) for t in mesh.triangles for row in (t[[0, 1, 3]], t[[1, 2, 4]],
+                                                             t[[2, 0, 5]])}  # fmt: skip
+    assert all(tuple(side) in owners for side in joint.own)
+    assert set(joint.against) == {"barrel", "outer wall", "tie"}
+
+
+def test_a_tie_is_touched_over_its_own_depth_only():
+    mesh = mesh_outline(
+        draw_section(section(BANK, Insert(depth=18))), element_size=10.0, detail=0.3
+    )
+    joint = part_off(mesh, "insert").joint
+    assert joint.depth[joint.against == "tie"] == pytest.approx(12.0)
+    assert joint.depth[joint.against == "barrel"] == pytest.approx(18.0)
+
+
+def test_metal_below_the_part_does_not_touch_it():
+    layers = (Layer("insert", UniformDepth(5.0)),), (Layer("barrel", UniformDepth(8.0), 6.0),)
+    assert len(part_off(ring((40, 50, 60), layers, 5.0), "insert").joint.own) == 0
+    layers = (Layer("insert", UniformDepth(5.0)),), (Layer("barrel", UniformDepth(8.0), 3.0),)
+    joint = part_off(ring((40, 50, 60), layers, 5.0), "insert").joint
+    assert joint.depth == pytest.approx(2.0)
+
+
+def test_no_such_part():
+    with pytest.raises(ValueError, match="no layer of the mesh is of the part insert"):
+        part_off(ring((40, 50), [uniform("barrel", 5.0)], 5.0), "insert")
