@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from fea.material import Material
     from fea.model import SectionModel, Solution
     from fea.stress import LayerStress, hoop, principal, radial, recover, von_mises
+    from fea.thermal import thermal_load
 
 __all__ = [
     "BoreShape",
@@ -35,6 +36,7 @@ __all__ = [
     "radial",
     "recover",
     "self_checks",
+    "thermal_load",
     "von_mises",
 ]
 
@@ -56,6 +58,7 @@ _HOME = {
     "radial": "stress",
     "recover": "stress",
     "self_checks": "checks",
+    "thermal_load": "thermal",
     "von_mises": "stress",
 }
 

@@ -118,7 +118,8 @@ class LayerStiffness:
     (:func:`fea.elasticity.gradient_products`): those of 1 mm of metal, which all uniform layers
     share, and those of each layer whose depth has a profile. Another modulus, Poisson's ratio or
     uniform depth only weighs them anew; another profile is integrated for its own layer alone.
-    What the last layers did not need is dropped.
+    What the last layers did not need is dropped. Layers that a temperature softens are integrated
+    each time, and keep what was kept.
 
     Parameters
     ----------
@@ -134,6 +135,7 @@ class LayerStiffness:
     """
 
     def __init__(self, basis: CellBasis, region: Integers) -> None:
+        self._basis = basis
         ascending = np.argsort(basis.element_dofs, axis=0)
         self.pattern = Pattern(np.take_along_axis(basis.element_dofs, ascending, axis=0))
         gradients = np.stack([field.grad.swapaxes(1, 2) for (field,) in basis.basis])
@@ -154,7 +156,10 @@ class LayerStiffness:
         return _Region(triangles, present, number[pairs])
 
     def assemble(
-        self, regions: Sequence[Sequence[Layer]], materials: Mapping[str, Material]
+        self,
+        regions: Sequence[Sequence[Layer]],
+        materials: Mapping[str, Material],
+        temperature: Array | None = None,
     ) -> Array:
         """Entries of the stiffness on the pattern.
 
@@ -164,6 +169,9 @@ class LayerStiffness:
             Layers of each region.
         materials : mapping of str to Material
             By part.
+        temperature : ndarray, shape (n,), optional
+            At the nodes in the numbers that ``basis`` gives them, for materials that soften; the
+            moduli are those of 20 degC without. [degC]
 
         Returns
         -------
@@ -176,26 +184,37 @@ class LayerStiffness:
             If a thickness is not positive.
         """
         blocks = np.zeros((2, 2, self.pattern.size))
+        warmth = None if temperature is None else np.asarray(self._basis.interpolate(temperature)).T
         kept: dict[tuple[int, Depth], Array] = {}
         for index, (region, layers) in enumerate(zip(self._regions, regions, strict=False)):
             for layer in layers:
                 depth, times, material = layer.thickness, 1.0, materials[layer.part]
+                share = None
+                if warmth is not None and material.softening:
+                    share = material.stiffness_share(warmth[:, region.triangles])
                 if isinstance(depth, UniformDepth):
                     depth, times = _ONE_MM, depth.thickness
                     _require_positive(layer.part, times)
                 key = index, depth
-                if key not in kept:
-                    known = key in self._kept
-                    kept[key] = self._kept[key] if known else self._integrate(layer, depth, region)
-                stiffness = plane_stress(kept[key], times * material.lam, times * material.mu)
+                if key not in kept and key in self._kept:
+                    kept[key] = self._kept[key]
+                if share is not None:
+                    sums = self._integrate(layer, depth, region, share)
+                elif key in kept:
+                    sums = kept[key]
+                else:
+                    sums = kept[key] = self._integrate(layer, depth, region)
+                stiffness = plane_stress(sums, times * material.lam, times * material.mu)
                 region.add(stiffness, blocks)
         self._kept = kept
         return self.pattern.entries(blocks)
 
-    def _integrate(self, layer: Layer, depth: Depth, region: _Region) -> Array:
+    def _integrate(
+        self, layer: Layer, depth: Depth, region: _Region, share: Array | float = 1.0
+    ) -> Array:
         thickness = depth(*self._points[..., region.triangles])
         _require_positive(layer.part, thickness.min(initial=np.inf))
-        weights = thickness * self._area[:, region.triangles]
+        weights = thickness * share * self._area[:, region.triangles]
         return region.sum(gradient_products(self._gradients[..., region.triangles], weights))
 
 

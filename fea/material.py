@@ -4,28 +4,48 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Array = NDArray[np.float64]
+Points = tuple[tuple[float, float], ...]
+"""Temperature [degC] and a value there; linear between, constant beyond."""
+
+REFERENCE = 20.0
+"""Temperature at which metal has the size of the drawing, and the modulus given. [degC]."""
+ABSOLUTE_ZERO = -273.15  # [degC], by the definition of the scale
 
 
 @dataclass(frozen=True, slots=True)
 class Material:
-    """A linear elastic material, with its plane-stress pair.
+    """A linear elastic material that conducts and expands, with its plane-stress pair.
 
     Raises
     ------
     ValueError
-        If Young's modulus is not positive, or Poisson's ratio not from 0 to below 0.5.
+        If Young's modulus is not positive, Poisson's ratio not from 0 to below 0.5, expansion or
+        conductivity negative, or if the points at temperatures don't rise in temperature or have
+        a value that is not positive.
 
     Examples
     --------
-    >>> steel = Material("steel", 210_000.0, 0.3)
+    >>> steel = Material("steel", 210_000.0, 0.3, expansion=12e-6)
     >>> round(steel.lam), round(steel.mu)
     (69231, 80769)
+    >>> round(float(steel.thermal_stress(120.0)))
+    360
     """
 
     name: str
-    youngs_modulus: float  # [MPa]
+    youngs_modulus: float  # at 20 degC [MPa]
     poisson: float
     source: str = ""
+    expansion: float = 0.0  # from 20 degC [1/K]
+    conductivity: float = 0.0  # [W/(mm K)]
+    softening: Points = ()  # Young's modulus as a share of that at 20 degC, by temperature
+    yield_points: Points = ()  # yield strength by temperature [MPa]
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.youngs_modulus) and self.youngs_modulus > 0):
@@ -34,6 +54,30 @@ class Material:
             )
         if not 0 <= self.poisson < 0.5:
             raise ValueError(f"{self.name}: poisson = {self.poisson:g} is outside 0 to 0.5.")
+        for name, unit in (("expansion", "1/K"), ("conductivity", "W/(mm K)")):
+            value = getattr(self, name)
+            if not (math.isfinite(value) and value >= 0):
+                raise ValueError(f"{self.name}: {name} = {value:g} {unit} must not be negative.")
+        for name in ("softening", "yield_points"):
+            self._check_points(name, getattr(self, name))
+
+    def _check_points(self, name: str, points: Points) -> None:
+        for temperature, value in points:
+            if not (math.isfinite(temperature) and temperature >= ABSOLUTE_ZERO):
+                raise ValueError(
+                    f"{self.name}: {name} at {temperature:g} degC, which is no temperature above "
+                    f"{ABSOLUTE_ZERO:g} degC."
+                )
+            if not (math.isfinite(value) and value > 0):
+                raise ValueError(
+                    f"{self.name}: {name} = {value:g} at {temperature:g} degC must be positive."
+                )
+        for (low, _), (high, _) in pairwise(points):
+            if not low < high:
+                raise ValueError(
+                    f"{self.name}: {name} at {low:g} degC stands before {high:g} degC. Give the "
+                    "temperatures in rising order, each once."
+                )
 
     @property
     def lam(self) -> float:
@@ -44,3 +88,54 @@ class Material:
     def mu(self) -> float:
         """Shear modulus E / (2 (1 + nu)). [MPa]."""
         return self.youngs_modulus / (2 * (1 + self.poisson))
+
+    def stiffness_share(self, temperature: ArrayLike) -> Array:
+        """Young's modulus over that at 20 degC, shape (...), of temperatures (...) [degC].
+
+        Poisson's ratio is taken as constant, so lam and mu change alike. 1 without ``softening``.
+        """
+        if not self.softening:
+            return np.ones(np.shape(temperature))
+        return _between(self.softening, temperature)
+
+    def yield_strength(self, temperature: ArrayLike) -> Array:
+        """Yield strength, shape (...), at temperatures (...) [degC]. [MPa].
+
+        Raises
+        ------
+        ValueError
+            If the material has no ``yield_points``.
+        """
+        if not self.yield_points:
+            raise ValueError(f"{self.name}: no yield strength is known.")
+        return _between(self.yield_points, temperature)
+
+    def thermal_stress(self, temperature: ArrayLike) -> Array:
+        r"""Pressure on all sides that keeps a plate at its size of 20 degC.
+
+        .. math:: \frac{E(T)\, \alpha\, (T - 20)}{1 - \nu}
+                  = 2 (\lambda + \mu) \frac{E(T)}{E(20)} \alpha\, (T - 20)
+
+        Parameters
+        ----------
+        temperature : array_like, shape (...)
+            [degC]
+
+        Returns
+        -------
+        ndarray, shape (...)
+            [MPa]
+
+        References
+        ----------
+        .. [1] Timoshenko & Goodier, *Theory of Elasticity*, 3rd ed., 1970, thermal stress, plane
+           stress (from memory).
+        """
+        rise = np.asarray(temperature, dtype=float) - REFERENCE
+        held = 2 * (self.lam + self.mu) * self.expansion * rise
+        return np.asarray(held * self.stiffness_share(temperature))
+
+
+def _between(points: Points, temperature: ArrayLike) -> Array:
+    at, values = np.array(points).T
+    return np.asarray(np.interp(np.asarray(temperature, dtype=float), at, values))

@@ -42,6 +42,9 @@ class Solution:
         Gas load on ``edge`` per length; 0 when the load came by another way. [N/mm]
     edge : str
         Name of the loaded edge; empty when the load came by another way.
+    temperature : ndarray, shape (n,), or None
+        At ``model.mesh.points``, when the load holds that of a thermal strain
+        (:func:`fea.thermal.thermal_load`); the stress has it taken out. [degC]
     """
 
     model: SectionModel
@@ -50,6 +53,7 @@ class Solution:
     hold_reactions: Array
     line_load: float = 0.0
     edge: str = ""
+    temperature: Array | None = None
 
 
 class SectionModel:

@@ -245,6 +245,9 @@ def _monomials(x: Array, y: Array) -> Array:
 def recover(solution: Solution) -> tuple[LayerStress, ...]:
     """Stress of every layer of every region, recovered and raw.
 
+    Where the solution has a temperature, moduli are those at the node's own, and the thermal
+    stress of :mod:`fea.thermal` is taken out.
+
     Parameters
     ----------
     solution : Solution
@@ -268,6 +271,12 @@ def recover(solution: Solution) -> tuple[LayerStress, ...]:
         nodes = node[first:last]
         for layer in layers:
             material = materials[layer.part]
+            smooth = hooke(strain[:, first:last], material.lam, material.mu)
+            rough = hooke(raw[:, elements], material.lam, material.mu)
+            if solution.temperature is not None:
+                for stress, at in ((smooth, nodes), (rough, mesh.triangles[elements])):
+                    stress *= material.stiffness_share(solution.temperature[at])
+                    stress[:2] -= material.thermal_stress(solution.temperature[at])
             found.append(
                 LayerStress(
                     part=layer.part,
@@ -275,8 +284,8 @@ def recover(solution: Solution) -> tuple[LayerStress, ...]:
                     nodes=nodes,
                     triangles=local[elements] - first,
                     elements=elements,
-                    stress=hooke(strain[:, first:last], material.lam, material.mu),
-                    raw=hooke(raw[:, elements], material.lam, material.mu),
+                    stress=smooth,
+                    raw=rough,
                     thickness=layer.thickness(*mesh.points[nodes].T),
                     depth=layer.thickness,
                 )

@@ -1,0 +1,110 @@
+r"""Thermal strain in plane stress.
+
+Metal that is warmer than 20 degC wants to grow by alpha (T - 20) on all sides. Held, it is under
+
+.. math::
+
+    \sigma = \lambda \operatorname{tr}\varepsilon\, I + 2 \mu\, \varepsilon
+             - \frac{E \alpha (T - 20)}{1 - \nu} I,
+
+so that the last term acts as a load, L(v) = ∫ sum_l t_l E_l alpha_l (T - 20) / (1 - nu_l) div v dA.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from skfem import LinearForm, MeshTri
+from skfem.helpers import div
+from skfem.quadrature import get_quadrature
+
+from fea.material import ABSOLUTE_ZERO, REFERENCE, Material
+from fea.stress import shapes
+from geometry.section_mesh import SectionMesh
+
+__all__ = ["REFERENCE", "thermal_load", "thermal_work"]
+
+Array = NDArray[np.float64]
+
+_PLACES, _WEIGHTS = get_quadrature(MeshTri.elem, 2)
+_VALUES, _DERIVATIVES = shapes(_PLACES.T)
+
+
+@LinearForm
+def thermal_work(v, w):  # type: ignore[no-untyped-def]
+    """Virtual work of the thermal stress, L(v) = ∫ s div v dA; w.s sums t E α (T - 20)/(1 - ν)."""
+    return w.s * div(v)
+
+
+def thermal_load(
+    mesh: SectionMesh, materials: Mapping[str, Material], temperature: ArrayLike
+) -> Array:
+    r"""Nodal forces of the thermal strain.
+
+    .. math:: f_a = \int \sum_l t_l \frac{E_l(T)\, \alpha_l (T - 20)}{1 - \nu_l} \nabla N_a \,dA
+
+    The temperature is quadratic in each triangle, as the displacement is; quadrature is that of
+    the stiffness, so that a free body of one material grows without stress.
+
+    Parameters
+    ----------
+    mesh : SectionMesh
+    materials : mapping of str to Material
+        By part.
+    temperature : array_like, shape (n,)
+        At ``mesh.points``. [degC]
+
+    Returns
+    -------
+    ndarray, shape (n, 2)
+        In equilibrium, on each body by itself. [N]
+
+    Raises
+    ------
+    ValueError
+        If the temperatures are not one for each node, or one is below absolute zero.
+    """
+    temperature = checked_temperature(mesh, temperature)
+    nodes = mesh.triangles
+    corner = mesh.points[nodes]  # (m, 6, 2)
+    x, y = np.einsum("qn,mni->imq", _VALUES, corner)
+    warmth = temperature[nodes] @ _VALUES.T
+    held = np.zeros_like(warmth)
+    for index, layers in enumerate(mesh.regions):
+        inside = np.flatnonzero(mesh.region == index)
+        for layer in layers:
+            stress = materials[layer.part].thermal_stress(warmth[inside])
+            held[inside] += layer.thickness(x[inside], y[inside]) * stress
+    held *= _WEIGHTS
+    by_r, by_s = _DERIVATIVES[:, 0], _DERIVATIVES[:, 1]
+    (xr, yr), (xs, ys) = (np.einsum("qn,mni->imq", by, corner) for by in (by_r, by_s))
+    # grad N times the area: cofactors of the Jacobian in place of its inverse and determinant
+    along_x = (held * ys) @ by_r - (held * yr) @ by_s
+    along_y = (held * xr) @ by_s - (held * xs) @ by_r
+    flat, n = nodes.ravel(), len(mesh.points)
+    sums = [np.bincount(flat, forces.ravel(), n) for forces in (along_x, along_y)]
+    return np.stack(sums, axis=1)
+
+
+def checked_temperature(mesh: SectionMesh, temperature: ArrayLike) -> Array:
+    """Temperatures as an array, one for each node of a mesh.
+
+    Raises
+    ------
+    ValueError
+        If their shape is another, one is no number, or below absolute zero.
+    """
+    array = np.asarray(temperature, dtype=float)
+    if array.shape != (len(mesh.points),):
+        raise ValueError(
+            f"temperatures have shape {array.shape}; the mesh needs {(len(mesh.points),)}."
+        )
+    wrong = ~(np.isfinite(array) & (array >= ABSOLUTE_ZERO))
+    if wrong.any():
+        raise ValueError(
+            f"temperature {array[np.argmax(wrong)]:g} degC is not above absolute zero, "
+            f"{ABSOLUTE_ZERO:g} degC."
+        )
+    return array
