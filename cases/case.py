@@ -186,6 +186,22 @@ def library_materials() -> dict[str, dict[str, Any]]:
     return tomllib.loads(text)
 
 
+def _library_material(name: str, row: Mapping[str, Any]) -> Material:
+    from fea.material import REFERENCE, Material
+
+    hot = [(at["temperature_degc"], at["proof_mpa"]) for at in row.get("hot", [])]
+    return Material(
+        name,
+        1000 * row["youngs_modulus_gpa"],
+        row["poisson"],
+        row["source"],
+        expansion=1e-6 * row["expansion_1e6_per_k"],
+        conductivity=1e-3 * row["conductivity_w_per_mk"],
+        softening=tuple((at, share) for at, share in row.get("modulus_share", [])),
+        yield_points=((REFERENCE, row["proof_mpa"]), *hot) if "proof_mpa" in row else (),
+    )
+
+
 def _given(table: BaseModel, *without: str) -> dict[str, Any]:
     """What the file states, so that what it leaves out takes the default of the geometry."""
     values = table.model_dump(exclude_unset=True, exclude=set(without))
@@ -378,8 +394,7 @@ class _Builder:
                 return Material(name, mine.youngs_modulus, mine.poisson, mine.source)
             self._add(where, f"{mine.youngs_modulus:g} MPa is outside 1 to 1000 GPa.")
         elif name in library:
-            row = library[name]
-            return Material(name, 1000 * row["youngs_modulus_gpa"], row["poisson"], row["source"])
+            return _library_material(name, library[name])
         else:
             known = closest(name, [*own, *library])
             guess = f' Did you mean "{known}"?' if known else ""

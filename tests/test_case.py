@@ -218,6 +218,25 @@ def test_each_alloy_states_its_values_and_their_source(name):
     strengths = [row[key] for key in ("proof_mpa", "tensile_mpa") if key in row]
     assert strengths == sorted(strengths)
     assert row.get("fatigue_mpa", 0) < row["tensile_mpa"]
+    assert 9 < row["expansion_1e6_per_k"] < 26
+    assert 30 < row["conductivity_w_per_mk"] < 180
+    for key in ("proof_mpa", "tensile_mpa"):
+        falling = [row.get(key, 0), *(at[key] for at in row.get("hot", []))]
+        assert falling == sorted(falling, reverse=True)
+    shares = [share for _, share in row.get("modulus_share", [])]
+    assert shares == sorted(shares, reverse=True)
+
+
+def test_an_alloy_of_the_library_conducts_expands_and_softens():
+    materials = read_case(BUNDLED).materials
+    barrel, liner = materials["barrel"], materials["liner"]
+    assert (barrel.name, liner.name) == ("A356-T6", "grey iron class 30")
+    assert barrel.expansion == pytest.approx(21.5e-6)
+    assert barrel.conductivity == pytest.approx(0.151)  # 151 W/(m K)
+    assert barrel.stiffness_share([20.0, 150.0]) == pytest.approx([1.0, 0.93])
+    assert barrel.yield_strength([20.0, 150.0]) == pytest.approx([207.0, 138.0])
+    assert liner.stiffness_share(300.0) == 1
+    assert not liner.yield_points  # it breaks before it yields
 
 
 def test_the_command_starts_without_heavy_imports():
