@@ -21,6 +21,7 @@ from cases.schema import (
     CaseTable,
     DesignTable,
     Location,
+    MaterialTable,
     closest,
     key_path,
     schema_fault,
@@ -374,7 +375,6 @@ class _Builder:
         return {part: material for part, material in materials.items() if material is not None}
 
     def _material(self, name: str | None, location: Location, part: str) -> Material | None:
-        from fea.material import Material
 
         own, library = self.table.material, library_materials()
         if name is None:
@@ -388,11 +388,7 @@ class _Builder:
                 "A material of this name comes with hoopclock. Give yours another name.",
             )
         elif name in own:
-            mine = own[name]
-            where = ("material", name, "youngs_modulus")
-            if 1e3 <= mine.youngs_modulus <= 1e6:
-                return Material(name, mine.youngs_modulus, mine.poisson, mine.source)
-            self._add(where, f"{mine.youngs_modulus:g} MPa is outside 1 to 1000 GPa.")
+            return self._own_material(name, own[name])
         elif name in library:
             return _library_material(name, library[name])
         else:
@@ -404,3 +400,33 @@ class _Builder:
                 'Others can be described under a [material."..."] heading.',
             )
         return None
+
+    def _own_material(self, name: str, mine: MaterialTable) -> Material | None:
+        from fea.material import REFERENCE, Material
+
+        sound = True
+        for key, low, high, scale, unit in (
+            ("youngs_modulus", 1.0, 1000.0, 1e-3, "GPa"),
+            ("expansion", 0.1, 100.0, 1e6, "um/(m K)"),
+            ("conductivity", 0.1, 2000.0, 1e3, "W/(m K)"),
+            ("yield_strength", 1.0, 5000.0, 1.0, "MPa"),
+        ):
+            value = getattr(mine, key)
+            if value is not None and not low <= scale * value <= high:
+                self._add(
+                    ("material", name, key),
+                    f"{scale * value:g} {unit} is outside {low:g} to {high:g} {unit}.",
+                )
+                sound = False
+        if not sound:
+            return None
+        strength = mine.yield_strength
+        return Material(
+            name,
+            mine.youngs_modulus,
+            mine.poisson,
+            mine.source,
+            expansion=mine.expansion or 0.0,
+            conductivity=mine.conductivity or 0.0,
+            yield_points=() if strength is None else ((REFERENCE, strength),),
+        )

@@ -11,7 +11,17 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StrictBool, StrictInt
 
 from cases.errors import Fault
-from cases.units import parse_angle, parse_length, parse_pressure, parse_share
+from cases.units import (
+    parse_angle,
+    parse_conductivity,
+    parse_expansion,
+    parse_film,
+    parse_heat_flux,
+    parse_length,
+    parse_pressure,
+    parse_share,
+    parse_temperature,
+)
 from geometry.clock import parse_clock
 from geometry.section import THINNEST_WALL
 
@@ -52,6 +62,11 @@ def _design_name(value: object) -> object:
 Length = Annotated[float, BeforeValidator(parse_length)]
 Pressure = Annotated[float, BeforeValidator(parse_pressure)]
 Angle = Annotated[float, BeforeValidator(parse_angle)]
+Temperature = Annotated[float, BeforeValidator(parse_temperature)]
+Film = Annotated[float, BeforeValidator(parse_film)]
+HeatFlux = Annotated[float, BeforeValidator(parse_heat_flux)]
+Conductivity = Annotated[float, BeforeValidator(parse_conductivity)]
+Expansion = Annotated[float, BeforeValidator(parse_expansion)]
 Clock = Annotated[float, BeforeValidator(_clock)]
 Tolerance = Annotated[float, BeforeValidator(_tolerance)]
 Bores = Annotated[
@@ -176,6 +191,15 @@ class MaterialTable(_Table):
         description="Poisson's ratio, a plain number from 0 to below 0.5, such as 0.33"
     )
     source: str = Field(description="where the values come from")
+    expansion: Expansion | None = Field(
+        None, description='the thermal expansion, such as "21.5 um/(m K)"'
+    )
+    conductivity: Conductivity | None = Field(
+        None, description='the thermal conductivity, such as "151 W/(m K)"'
+    )
+    yield_strength: Pressure | None = Field(
+        None, description='the yield strength, proof at 0.2 %, such as "207 MPa"'
+    )
 
 
 class CaseTable(_Table):

@@ -1,4 +1,4 @@
-"""Numbers with their unit, from the text of a case file to mm, MPa and degrees.
+"""Numbers with their unit, from the text of a case file to mm, MPa, W, degC and degrees.
 
 The tables are closed: what is not in them is refused with the list of what is. Nothing is
 guessed, because a general parser misreads what a machinist types (``3 1/2 in``, ``0,5 mm``).
@@ -9,10 +9,12 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 _INCH = 25.4  # [mm], exact: international yard and pound agreement, 1959
 _PSI = 0.45359237 * 9.80665 / _INCH**2  # [MPa]; pound exact as above, standard gravity CGPM 1901
+_ABSOLUTE_ZERO = -273.15  # [degC], exact: definition of the Celsius scale
+_FAHRENHEIT = 5 / 9  # [K], exact; 32 degF is 0 degC
 
 _NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?", re.ASCII)
 _FRACTION = re.compile(r"(?:(\d+)(?:\s+|-))?(\d+)\s*/\s*(\d+)", re.ASCII)
@@ -27,6 +29,8 @@ class Quantity:
     inside: str  # unit of the parsed value
     units: Mapping[str, float]  # written unit -> inside units
     example: str
+    zeros: Mapping[str, float] = field(default_factory=dict)  # where a scale's zero is another
+    least: float = -math.inf  # in inside units
 
     @property
     def allowed(self) -> str:
@@ -56,6 +60,38 @@ PRESSURE = Quantity(
 )
 ANGLE = Quantity("an angle", "deg", {"deg": 1.0}, '"40 deg"')
 SHARE = Quantity("a share", "1", {"%": 0.01}, '"2 %"')
+TEMPERATURE = Quantity(
+    "a temperature",
+    "degC",
+    {"degC": 1.0, "°C": 1.0, "degF": _FAHRENHEIT, "°F": _FAHRENHEIT, "K": 1.0},
+    '"90 degC", "194 degF" or "363 K"',
+    zeros={"degF": -32 * _FAHRENHEIT, "°F": -32 * _FAHRENHEIT, "K": _ABSOLUTE_ZERO},
+    least=_ABSOLUTE_ZERO,
+)
+FILM = Quantity(
+    "a film coefficient",
+    "W/(mm2 K)",
+    {"W/(m2 K)": 1e-6, "W/m2K": 1e-6, "kW/(m2 K)": 1e-3, "kW/m2K": 1e-3, "W/(mm2 K)": 1.0},
+    '"2000 W/(m2 K)"',
+)
+HEAT_FLUX = Quantity(
+    "a heat flux",
+    "W/mm2",
+    {"W/m2": 1e-6, "kW/m2": 1e-3, "MW/m2": 1.0, "W/mm2": 1.0},
+    '"200 kW/m2"',
+)
+CONDUCTIVITY = Quantity(
+    "a conductivity",
+    "W/(mm K)",
+    {"W/(m K)": 1e-3, "W/mK": 1e-3, "W/(mm K)": 1.0},
+    '"151 W/(m K)"',
+)
+EXPANSION = Quantity(
+    "a thermal expansion",
+    "1/K",
+    {"um/(m K)": 1e-6, "um/mK": 1e-6, "/K": 1.0, "/degC": 1.0, "/degF": 1 / _FAHRENHEIT},
+    '"21.5 um/(m K)" or "21.5e-6 /K"',
+)
 
 
 def parse_quantity(value: object, quantity: Quantity) -> float:
@@ -67,7 +103,9 @@ def parse_quantity(value: object, quantity: Quantity) -> float:
         As read from the case file. Only text such as ``"88 mm"`` is accepted; inches also as
         shop fractions with a denominator from 2 to 64.
     quantity : Quantity
-        ``LENGTH`` [mm], ``PRESSURE`` [MPa], ``ANGLE`` [deg] or ``SHARE`` [1].
+        ``LENGTH`` [mm], ``PRESSURE`` [MPa], ``ANGLE`` [deg], ``SHARE`` [1], ``TEMPERATURE``
+        [degC], ``FILM`` [W/(mm2 K)], ``HEAT_FLUX`` [W/mm2], ``CONDUCTIVITY`` [W/(mm K)] or
+        ``EXPANSION`` [1/K].
 
     Returns
     -------
@@ -97,7 +135,7 @@ write it like "88 mm", "0.250 in", "3 1/2 in" or "4 thou".
         raise ValueError(
             f"A bare number: {quantity.name} needs its unit, in quotes. {quantity.allowed}"
         )
-    number, unit = _split(value)
+    number, unit = _split(value, quantity)
     if not number:
         raise ValueError(f"There is no number in it. {quantity.allowed}")
     if not unit:
@@ -105,14 +143,27 @@ write it like "88 mm", "0.250 in", "3 1/2 in" or "4 thou".
     if unit not in quantity.units:
         raise ValueError(f'"{unit:.40}" is not a unit of {quantity.name}. {quantity.allowed}')
     result = _parse_number(number, unit, quantity) * quantity.units[unit]
+    result += quantity.zeros.get(unit, 0.0)
     if not math.isfinite(result):
         raise ValueError(f"The number is too large. {quantity.allowed}")
-    return float(f"{result:.12g}")  # 3 1/2 in and 88.9 mm give one number, so one mesh
+    result = float(f"{result:.12g}")  # 3 1/2 in and 88.9 mm give one number, so one mesh
+    if result < quantity.least:
+        raise ValueError(
+            f"{quantity.name.capitalize()} can't be below {quantity.least:g} {quantity.inside}."
+            f" {quantity.allowed}"
+        )
+    return result
 
 
-def _split(text: str) -> tuple[str, str]:
-    """Number and unit; the unit is what stands after the last digit, point or space."""
-    text = text.strip()
+def _split(text: str, quantity: Quantity) -> tuple[str, str]:
+    """Number and unit; the unit is what stands after the last digit, point or space.
+
+    Units that hold a digit or a space themselves are known by their spelling.
+    """
+    text = " ".join(text.split())
+    for known in sorted(quantity.units, key=len, reverse=True):
+        if re.search(r"[\d ]", known) and text.endswith(known):
+            return text[: -len(known)].strip(), known
     unit = re.search(r"[^0-9.,\s]*$", text)
     assert unit is not None
     return text[: unit.start()].strip(), unit[0]
@@ -179,3 +230,58 @@ def parse_share(value: object) -> float:
     0.02
     """
     return parse_quantity(value, SHARE)
+
+
+def parse_temperature(value: object) -> float:
+    """A temperature with its unit, not below absolute zero. [degC].
+
+    Examples
+    --------
+    >>> parse_temperature("194 degF")
+    90.0
+    """
+    return parse_quantity(value, TEMPERATURE)
+
+
+def parse_film(value: object) -> float:
+    """A film coefficient, or the conductance of a joint, with its unit. [W/(mm2 K)].
+
+    Examples
+    --------
+    >>> parse_film("2000 W/(m2 K)")
+    0.002
+    """
+    return parse_quantity(value, FILM)
+
+
+def parse_heat_flux(value: object) -> float:
+    """A heat flux with its unit. [W/mm2].
+
+    Examples
+    --------
+    >>> parse_heat_flux("200 kW/m2")
+    0.2
+    """
+    return parse_quantity(value, HEAT_FLUX)
+
+
+def parse_conductivity(value: object) -> float:
+    """A thermal conductivity with its unit. [W/(mm K)].
+
+    Examples
+    --------
+    >>> parse_conductivity("151 W/(m K)")
+    0.151
+    """
+    return parse_quantity(value, CONDUCTIVITY)
+
+
+def parse_expansion(value: object) -> float:
+    """A coefficient of linear thermal expansion with its unit. [1/K].
+
+    Examples
+    --------
+    >>> parse_expansion("21.5 um/(m K)")
+    2.15e-05
+    """
+    return parse_quantity(value, EXPANSION)

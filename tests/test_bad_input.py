@@ -139,6 +139,24 @@ WRONG_LINES = {
         "material.m.youngs_modulus",
         "1 to 1000 GPa",
     ),
+    "own material that shrinks": (
+        'material = "A356-T6"\n',
+        'material = "m"\n' + OWN_MATERIAL + 'expansion = "-5 um/(m K)"\n',
+        "material.m.expansion",
+        "-5 um/(m K) is outside 0.1 to 100 um/(m K)",
+    ),
+    "own material that conducts too well": (
+        'material = "A356-T6"\n',
+        'material = "m"\n' + OWN_MATERIAL + 'conductivity = "151 W/(mm K)"\n',
+        "material.m.conductivity",
+        "151000 W/(m K) is outside",
+    ),
+    "own material that yields at once": (
+        'material = "A356-T6"\n',
+        'material = "m"\n' + OWN_MATERIAL + 'yield_strength = "0 MPa"\n',
+        "material.m.yield_strength",
+        "0 MPa is outside 1 to 5000 MPa",
+    ),
     "own poisson": (
         "[gas]",
         OWN_MATERIAL.replace("0.3", "0.5") + "[gas]",

@@ -105,6 +105,9 @@ def test_every_key_arrives(read):
         youngs_modulus = "70 GPa"
         poisson = 0.32
         source = "made up for this test"
+        expansion = "22 um/(m K)"
+        conductivity = "140 W/(m K)"
+        yield_strength = "190 MPa"
         """)
     assert case.name == "all keys (invented)"
     assert case.note == "one of each"
@@ -123,7 +126,10 @@ def test_every_key_arrives(read):
     assert (case.section_depth, case.thinnest_wall, case.mesh) == (30, 1, "fine")
     assert case.tolerance == 0.015
     assert (case.peak_pressure, case.pressurised_depth, case.line_load) == (12, 20, 240)
-    mine = Material("my alloy", 70_000, 0.32, "made up for this test")
+    mine = Material(
+        "my alloy", 70_000, 0.32, "made up for this test",
+        expansion=22e-6, conductivity=0.14, yield_points=((20.0, 190.0),),
+    )  # fmt: skip
     materials = case.part_materials(design)
     assert all(materials[part] == mine for part in ("barrel", "tie", "outer wall"))
     assert materials["liner"].name == "grey iron class 30"

@@ -10,13 +10,23 @@ from scipy import constants
 
 from cases.units import (
     ANGLE,
+    CONDUCTIVITY,
+    EXPANSION,
+    FILM,
+    HEAT_FLUX,
     LENGTH,
     PRESSURE,
     SHARE,
+    TEMPERATURE,
     parse_angle,
+    parse_conductivity,
+    parse_expansion,
+    parse_film,
+    parse_heat_flux,
     parse_length,
     parse_pressure,
     parse_quantity,
+    parse_temperature,
 )
 
 # CODATA and the exact definitions that scipy.constants carries, in SI units.
@@ -37,10 +47,27 @@ SI = {
     "deg": 1.0,
     "1": 1.0,
     "%": constants.centi,
+    "W/(m2 K)": 1.0,
+    "W/m2K": 1.0,
+    "kW/(m2 K)": constants.kilo,
+    "kW/m2K": constants.kilo,
+    "W/(mm2 K)": 1 / constants.milli**2,
+    "W/m2": 1.0,
+    "kW/m2": constants.kilo,
+    "MW/m2": constants.mega,
+    "W/mm2": 1 / constants.milli**2,
+    "W/(m K)": 1.0,
+    "W/mK": 1.0,
+    "W/(mm K)": 1 / constants.milli,
+    "um/(m K)": constants.micro,
+    "um/mK": constants.micro,
+    "/K": 1.0,
+    "1/K": 1.0,
+    "/degC": 1.0,
+    "/degF": 1 / constants.degree_Fahrenheit,
 }
-EVERY_UNIT = [
-    (quantity, unit) for quantity in (LENGTH, PRESSURE, ANGLE, SHARE) for unit in quantity.units
-]
+SCALES = LENGTH, PRESSURE, ANGLE, SHARE, FILM, HEAT_FLUX, CONDUCTIVITY, EXPANSION
+EVERY_UNIT = [(quantity, unit) for quantity in SCALES for unit in quantity.units]
 
 
 @pytest.mark.parametrize(("quantity", "unit"), EVERY_UNIT, ids=lambda item: str(item)[:12])
@@ -81,6 +108,83 @@ def test_lengths(text, mm):
 )
 def test_pressures(text, mpa):
     assert parse_pressure(text) == pytest.approx(mpa, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("unit", "scale"), [("degC", "C"), ("°C", "C"), ("degF", "F"), ("°F", "F"), ("K", "K")]
+)
+@pytest.mark.parametrize("number", [300.0, 451.25])
+def test_temperatures_agree_with_scipy_constants(unit, scale, number):
+    expected = constants.convert_temperature(number, scale, "Celsius")
+    assert parse_temperature(f"{number} {unit}") == pytest.approx(expected, rel=1e-11)
+    assert unit in TEMPERATURE.units
+
+
+@pytest.mark.parametrize(
+    ("text", "degc"),
+    [
+        ("90 degC", 90.0),
+        ("90°C", 90.0),
+        ("-40 degF", -40.0),
+        ("194 degF", 90.0),
+        ("363.15 K", 90.0),
+        ("-18 degC", -18.0),
+        ("0 K", -273.15),
+        ("-459.67 degF", -273.15),
+    ],
+)
+def test_temperatures(text, degc):
+    assert parse_temperature(text) == degc
+
+
+@pytest.mark.parametrize("text", ["-274 degC", "-0.1 K", "-500 degF"])
+def test_below_absolute_zero(text):
+    with pytest.raises(ValueError, match=r"A temperature can't be below -273.15 degC\. Allowed"):
+        parse_temperature(text)
+
+
+@pytest.mark.parametrize(
+    ("parse", "text", "value"),
+    [
+        (parse_film, "2000 W/(m2 K)", 2e-3),
+        (parse_film, "2e3  W/(m2   K)", 2e-3),
+        (parse_film, "2000W/m2K", 2e-3),
+        (parse_film, "5 kW/(m2 K)", 5e-3),
+        (parse_heat_flux, "200 kW/m2", 0.2),
+        (parse_conductivity, "151 W/(m K)", 0.151),
+        (parse_conductivity, "151 W/mK", 0.151),
+        (parse_expansion, "21.5 um/(m K)", 21.5e-6),
+        (parse_expansion, "21.5e-6 /K", 21.5e-6),
+        (parse_expansion, "21.5e-6/K", 21.5e-6),
+        (parse_expansion, "12e-6 /degF", 21.6e-6),
+    ],
+)
+def test_heat(parse, text, value):
+    assert parse(text) == pytest.approx(value, rel=1e-11)
+
+
+@pytest.mark.parametrize(
+    ("parse", "text", "words"),
+    [
+        (parse_temperature, "90", "unit is missing"),
+        (parse_temperature, "90 C", '"C" is not a unit of a temperature'),
+        (parse_temperature, "90 kelvin", "not a unit"),
+        (parse_film, "2000 W/m2", "Allowed units: W/"),
+        (parse_film, "2000 W/(m K)", "Allowed units: W/"),
+        (parse_film, "W/(m2 K)", "no number"),
+        (parse_film, "2,5 W/(m2 K)", "point, not a comma"),
+        (parse_film, "1/2 W/(m2 K)", "inches only"),
+        (parse_film, "many W/(m2 K)", '"many" is not a number'),
+        (parse_heat_flux, "200 kW", '"kW" is not a unit of a heat flux'),
+        (parse_conductivity, "151 W/(m2 K)", "Allowed units: W/"),
+        (parse_expansion, "21.5", "unit is missing"),
+        (parse_expansion, "21.5 ppm", '"ppm" is not a unit of a thermal expansion'),
+    ],
+)
+def test_refused_heat(parse, text, words):
+    with pytest.raises(ValueError, match="Allowed units: ") as refusal:
+        parse(text)
+    assert words in str(refusal.value)
 
 
 def test_one_size_written_two_ways_is_one_number():
