@@ -126,11 +126,41 @@ class SectionModel:
         columns = pattern.columns()
         entries = np.flatnonzero(pinned[pattern.rows] | pinned[columns])
         self._pinned_entries = entries, pattern.rows[entries], columns[entries]
-        self.factor = Factor(
+        self._values = self._assemble()
+
+    @cached_property
+    def factor(self) -> Factor:
+        """The stiffness, factored when it is first asked."""
+        pattern = self._layers.pattern
+        return Factor(
             sparse.csc_array(
-                (self._assemble(), pattern.rows, pattern.starts), shape=(self.dofs.size,) * 2
+                (self._values, pattern.rows, pattern.starts), shape=(self.dofs.size,) * 2
             )
         )
+
+    def stiffness(self, temperature: Array | None = None) -> sparse.csr_array:
+        """The stiffness of the bodies, none of them held.
+
+        Parameters
+        ----------
+        temperature : ndarray, shape (n,), optional
+            At ``mesh.points``, for materials that soften. [degC]
+
+        Returns
+        -------
+        scipy.sparse.csr_array, shape (2 n, 2 n)
+            In the order of ``dofs``. [N/mm]
+        """
+        if temperature is not None:
+            by_number = np.empty(len(temperature))
+            by_number[self.dofs[:, 0] // 2] = temperature
+            temperature = by_number
+        pattern = self._layers.pattern
+        values = self._layers.assemble(self.mesh.regions, self.materials, temperature)
+        lower = sparse.csc_array(
+            (values, pattern.rows, pattern.starts), shape=(self.dofs.size,) * 2
+        )
+        return sparse.csr_array(lower + sparse.tril(lower, -1).T)
 
     def with_layers(
         self,
@@ -173,7 +203,8 @@ class SectionModel:
                 f"no layer of {', '.join(unknown)}. Choose from {', '.join(sorted(known))}."
             )
         changed.materials = {**self.materials, **(materials or {})}
-        changed.factor = self.factor.refactor(changed._assemble())
+        changed._values = changed._assemble()
+        vars(changed)["factor"] = self.factor.refactor(changed._values)
         return changed
 
     def _assemble(self) -> Array:
