@@ -152,6 +152,32 @@ def part_off(mesh: SectionMesh, part: str) -> Parted:
     return Parted(parted, joint, origin)
 
 
+def carried(joint: Joint, parted: Parted) -> Joint:
+    """A joint of a mesh in the numbers of what a further cut made of that mesh.
+
+    Parameters
+    ----------
+    joint : Joint
+        From an earlier cut.
+    parted : Parted
+        The mesh of that cut with another part cut loose.
+
+    Returns
+    -------
+    Joint
+    """
+    triangles = parted.mesh.triangles
+    owner = np.full(int(parted.origin.max()) + 1, -1)  # of a side, by its mid-side node before
+    owner[parted.origin[triangles[:, 3:]]] = np.arange(len(triangles))[:, None]
+
+    def renumbered(sides: Integers) -> Integers:
+        nodes = triangles[owner[sides[:, 2]]]
+        place = np.argmax(parted.origin[nodes][:, None] == sides[:, :, None], axis=2)
+        return np.take_along_axis(nodes, place, axis=1)
+
+    return replace(joint, own=renumbered(joint.own), other=renumbered(joint.other))
+
+
 def _overlap(own: Sequence[Layer], rest: Sequence[Layer], points: Floats) -> tuple[Floats, str]:
     """Common depth of layers at points (k, 3, 2), and the part of the rest that has most of it."""
     x, y = points[..., 0], points[..., 1]

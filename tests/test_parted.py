@@ -8,7 +8,7 @@ from sections import BANK, LOCAL, section
 from geometry import Insert, Layer, UniformDepth
 from geometry.mesh import mesh_outline
 from geometry.outline import draw_section
-from geometry.parted import part_off
+from geometry.parted import carried, part_off
 from geometry.section_mesh import bodies_of
 
 
@@ -77,3 +77,29 @@ def test_metal_below_the_part_does_not_touch_it():
 def test_no_such_part():
     with pytest.raises(ValueError, match="no layer of the mesh is of the part insert"):
         part_off(ring((40, 50), [uniform("barrel", 5.0)], 5.0), "insert")
+
+
+def test_a_joint_outlives_a_further_cut(bank):
+    _, first = bank
+    second = part_off(first.mesh, "liner")
+    joint = carried(first.joint, second)
+    for before, after in ((first.joint.own, joint.own), (first.joint.other, joint.other)):
+        assert (second.origin[after] == before).all()
+    sides = {tuple(row) for t in second.mesh.triangles for row in (t[[0, 1, 3]], t[[1, 2, 4]],
+                                                                   t[[2, 0, 5]])}  # fmt: skip
+    assert all(tuple(side) in sides for side in joint.own)
+    assert all(tuple(side[[1, 0, 2]]) in sides for side in joint.other)
+    assert (joint.depth == first.joint.depth).all()
+
+
+def test_a_joint_keeps_its_own_side_where_three_parts_meet():
+    """A ring of barrel between liner and insert, cut loose from both."""
+    layers = [uniform(part, 5.0) for part in ("liner", "barrel", "insert")]
+    first = part_off(ring((40, 50, 60, 70), layers, 9.0), "insert")
+    second = part_off(first.mesh, "barrel")
+    joint = carried(first.joint, second)
+    part = {}
+    for triangle, region in zip(second.mesh.triangles, second.mesh.region, strict=True):
+        part.update(dict.fromkeys(triangle.tolist(), second.mesh.regions[region][0].part))
+    assert {part[node] for node in joint.own.ravel().tolist()} == {"insert"}
+    assert {part[node] for node in joint.other.ravel().tolist()} == {"barrel"}
