@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from fea.bore import BoreShape, bore_growth
     from fea.checks import CheckError, Checks, self_checks
     from fea.factor import Factor, NotPositiveDefiniteError
+    from fea.heat import Film, Films, HeatField, HeatModel, HotPlace
     from fea.hotspots import HotSpot, hot_spots
     from fea.material import Material
     from fea.model import SectionModel, Solution
@@ -23,6 +24,11 @@ __all__ = [
     "CheckError",
     "Checks",
     "Factor",
+    "Film",
+    "Films",
+    "HeatField",
+    "HeatModel",
+    "HotPlace",
     "HotSpot",
     "LayerStress",
     "Material",
@@ -45,6 +51,11 @@ _HOME = {
     "CheckError": "checks",
     "Checks": "checks",
     "Factor": "factor",
+    "Film": "heat",
+    "Films": "heat",
+    "HeatField": "heat",
+    "HeatModel": "heat",
+    "HotPlace": "heat",
     "HotSpot": "hotspots",
     "LayerStress": "stress",
     "Material": "material",

@@ -12,6 +12,7 @@ from fea.model import Solution
 from geometry.clock import clock_to_angle
 
 Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
 
 POSITIONS = 360
 HIGHEST_ORDER = 12
@@ -94,24 +95,50 @@ def growth_at(solution: Solution, angle: ArrayLike, edge: str = "bore") -> Array
     """
     angle = np.asarray(angle, dtype=float)
     sides = solution.model.sides(edge)
-    points = solution.model.mesh.points[sides].transpose(2, 1, 0)
-    first, second = np.arctan2(points[1, :2], points[0, :2])
+    place, s = edge_places(solution.model.mesh.points[sides].transpose(2, 1, 0), angle, edge)
+    displacement = solution.displacement[sides[place]].transpose(2, 1, 0)
+    (ux, uy), _ = (value[:, 0] for value in edge_points(displacement, s[None]))
+    growth: Array = ux * np.cos(angle) + uy * np.sin(angle)
+    return growth
+
+
+def edge_places(ends: Array, angle: Array, edge: str) -> tuple[Integers, Array]:
+    """Where rays from the origin meet a closed edge.
+
+    Parameters
+    ----------
+    ends : ndarray, shape (2, 3, k)
+        First end, second end and mid-side node of each side, metal on the left. [mm]
+    angle : ndarray, shape (a,)
+        Of each ray, from +x, counter-clockwise. [rad]
+    edge : str
+        What a message calls it.
+
+    Returns
+    -------
+    side : ndarray, shape (a,)
+    s : ndarray, shape (a,)
+        Place along it, from 0 to 1.
+
+    Raises
+    ------
+    ValueError
+        If it doesn't run round the origin once.
+    """
+    first, second = np.arctan2(ends[1, :2], ends[0, :2])
     span = np.mod(first - second, 2 * np.pi)  # metal on the left: a bore runs clockwise
     if abs(span.sum() - 2 * np.pi) > 1e-6:
         raise ValueError(f'edge "{edge}" does not run round the bore axis once.')
     low = np.mod(second, 2 * np.pi)
     order = np.argsort(low)
     place = order[np.searchsorted(low[order], np.mod(angle, 2 * np.pi), side="right") - 1]
-    chosen = points[:, :, place]
+    chosen = ends[:, :, place]
     cos, sin = np.cos(angle), np.sin(angle)
     s = 1 - np.mod(angle - second[place], 2 * np.pi) / span[place]
     for _ in range(6):  # Newton on x sin = y cos; a straight side needs one step
         (x, y), (dx, dy) = (value[:, 0] for value in edge_points(chosen, s[None]))
         s -= (x * sin - y * cos) / (dx * sin - dy * cos)
-    displacement = solution.displacement[sides[place]].transpose(2, 1, 0)
-    (ux, uy), _ = (value[:, 0] for value in edge_points(displacement, s[None]))
-    growth: Array = ux * cos + uy * sin
-    return growth
+    return place, s
 
 
 def harmonics(angle: ArrayLike, values: ArrayLike, highest: int) -> tuple[float, Array, Array]:

@@ -16,20 +16,16 @@ from collections.abc import Mapping
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from skfem import LinearForm, MeshTri
+from skfem import LinearForm
 from skfem.helpers import div
-from skfem.quadrature import get_quadrature
 
 from fea.material import ABSOLUTE_ZERO, REFERENCE, Material
-from fea.stress import shapes
+from fea.quadrature import in_triangles
 from geometry.section_mesh import SectionMesh
 
 __all__ = ["REFERENCE", "thermal_load", "thermal_work"]
 
 Array = NDArray[np.float64]
-
-_PLACES, _WEIGHTS = get_quadrature(MeshTri.elem, 2)
-_VALUES, _DERIVATIVES = shapes(_PLACES.T)
 
 
 @LinearForm
@@ -67,25 +63,18 @@ def thermal_load(
         If the temperatures are not one for each node, or one is below absolute zero.
     """
     temperature = checked_temperature(mesh, temperature)
-    nodes = mesh.triangles
-    corner = mesh.points[nodes]  # (m, 6, 2)
-    x, y = np.einsum("qn,mni->imq", _VALUES, corner)
-    warmth = temperature[nodes] @ _VALUES.T
+    places = in_triangles(mesh.points, mesh.triangles, order=2)
+    warmth = places.shapes @ temperature[mesh.triangles.T]
     held = np.zeros_like(warmth)
     for index, layers in enumerate(mesh.regions):
         inside = np.flatnonzero(mesh.region == index)
+        x, y = places.x[:, inside], places.y[:, inside]
         for layer in layers:
-            stress = materials[layer.part].thermal_stress(warmth[inside])
-            held[inside] += layer.thickness(x[inside], y[inside]) * stress
-    held *= _WEIGHTS
-    by_r, by_s = _DERIVATIVES[:, 0], _DERIVATIVES[:, 1]
-    (xr, yr), (xs, ys) = (np.einsum("qn,mni->imq", by, corner) for by in (by_r, by_s))
-    # grad N times the area: cofactors of the Jacobian in place of its inverse and determinant
-    along_x = (held * ys) @ by_r - (held * yr) @ by_s
-    along_y = (held * xr) @ by_s - (held * xs) @ by_r
-    flat, n = nodes.ravel(), len(mesh.points)
-    sums = [np.bincount(flat, forces.ravel(), n) for forces in (along_x, along_y)]
-    return np.stack(sums, axis=1)
+            stress = materials[layer.part].thermal_stress(warmth[:, inside])
+            held[:, inside] += layer.thickness(x, y) * stress
+    flat, n = mesh.triangles.T.ravel(), len(mesh.points)
+    forces = [(held * slopes).sum(axis=1) for slopes in (places.slopes_x, places.slopes_y)]
+    return np.stack([np.bincount(flat, of.ravel(), n) for of in forces], axis=1)
 
 
 def checked_temperature(mesh: SectionMesh, temperature: ArrayLike) -> Array:
