@@ -9,19 +9,23 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
-from functools import cache
+from dataclasses import dataclass, replace
+from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
 from cases.errors import CaseError, Fault
+from cases.fit import SIDES, Heat, InsertFit, PistonRing, SideFit
 from cases.schema import (
     CaseTable,
     DesignTable,
+    FitTable,
+    HeatTable,
     Location,
     MaterialTable,
+    SideTable,
     closest,
     key_path,
     schema_fault,
@@ -45,6 +49,10 @@ if TYPE_CHECKING:
     from fea.material import Material
 
 LARGEST_FILE = 1_000_000  # a case file is typed by hand; more is the wrong file [bytes]
+LARGEST_FIT = 2.0  # on the diameter; more is a slip of the pen [mm]
+HOTTEST = 3000.0  # gas, averaged over a cycle, is far below [degC]
+HOTTEST_FLUX = 20.0  # [W/mm2]
+STRONGEST_FILM = 1.0  # boiling water stays below [W/(mm2 K)]
 PARENT_PARTS = ("barrel", "tie", "outer wall")  # of the block's own metal
 
 _Made = TypeVar("_Made")
@@ -57,6 +65,7 @@ class Design:
     name: str
     insert: Insert | None = None
     insert_material: Material | None = None
+    fit: InsertFit | None = None  # None: one piece with the block
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -75,6 +84,8 @@ class Case:
     pressurised_depth: float  # from the deck down; the gas reaches it, 0 to H [mm]
     mesh: Literal["coarse", "normal", "fine"]  # to start from
     tolerance: float  # numerical error of a hot spot, as a share of its stress
+    heat: Heat | None = None
+    piston_ring: PistonRing | None = None
 
     @property
     def line_load(self) -> float:
@@ -258,6 +269,8 @@ class _Builder:
             pressurised_depth=depth if reach is None else reach,
             mesh=table.section.mesh,
             tolerance=table.section.tolerance,
+            heat=self._heat(),
+            piston_ring=self._piston_ring(),
         )
         for place, design in enumerate(designs):
             self._try(("design", place), lambda design=design: case.section(design))  # type: ignore[misc]
@@ -332,11 +345,159 @@ class _Builder:
         insert = self._try(
             location,
             lambda: Insert(
-                **_given(table, "name", "material", "zone", "slot"), zones=zones, slots=slots
+                **_given(table, "name", "material", "fit", "zone", "slot"),
+                zones=zones,
+                slots=slots,
             ),
         )
         material = self._material(table.material, (*location, "material"), "the insert")
-        return Design(name=table.name, insert=insert, insert_material=material)
+        fit = self._fit((*location, "fit"), table.fit) if table.fit else None
+        return Design(name=table.name, insert=insert, insert_material=material, fit=fit)
+
+    def _fit(self, location: Location, table: FitTable) -> InsertFit:
+        common = self._side(location, table)
+        sides, pressed = {}, []
+        for key, part in SIDES.items():
+            own = getattr(table, key)
+            stated = self._side((*location, key), own) if own else None
+            friction = own.friction if own and own.friction is not None else table.friction
+            side = stated or common
+            if side is None:
+                self._add(
+                    location,
+                    f"Nothing is said of the side {key}. Give interference, clearance or "
+                    f"bonded = true here, or under [design.fit.{key}].",
+                )
+                side = SideFit()
+            sides[part] = replace(side, friction=friction or 0.0)
+            if stated is None and side.interference > 0:
+                pressed.append(part)
+        for key, value, high in (
+            ("tolerance", 1000 * table.tolerance, 500.0),
+            ("most_out_of_round", 1000 * table.most_out_of_round, 1000.0),
+        ):
+            self._try((*location, key), partial(require_between, key, value, 0.0, high, "um"))
+        self._try(
+            (*location, "least_hold"),
+            partial(require_between, "least_hold", table.least_hold, 0.0, 1e6, "N"),
+        )
+        return InsertFit(
+            sides=sides,
+            pressed=tuple(pressed),
+            tolerance=table.tolerance,
+            least_hold=table.least_hold,
+            most_out_of_round=table.most_out_of_round,
+        )
+
+    def _side(self, location: Location, table: SideTable) -> SideFit | None:
+        """What is stated for a side; None where nothing is but, perhaps, its friction."""
+        stated = [
+            key
+            for key in ("interference", "clearance", "bonded")
+            if getattr(table, key) not in (None, False)
+        ]
+        if len(stated) > 1:
+            self._add(location, f"Both {' and '.join(stated)} are given. Give one of them.")
+        if table.bonded:
+            return SideFit(bonded=True)
+        for key, sign in (("interference", 1), ("clearance", -1)):
+            value = getattr(table, key)
+            if value is not None:
+                self._try(
+                    (*location, key),
+                    partial(
+                        require_between, key, 1000 * value, 0.0, 1000 * LARGEST_FIT, "um",
+                        "A fit is stated on the diameter; for the other sign give "
+                        f"{'clearance' if sign > 0 else 'interference'}.",
+                    ),
+                )  # fmt: skip
+                return SideFit(interference=sign * value)
+        return None
+
+    def _heat(self) -> Heat | None:
+        table = self.table.heat
+        if table is None:
+            return None
+        films = {name: self._film(table, name) for name in ("gas", "coolant", "head", "outside")}
+        gas: tuple[float, float] | float | None = films.pop("gas")
+        if table.gas_heat_flux is not None:
+            if gas is not None or table.gas_film is not None:
+                self._add(("heat",), "Give gas_film and gas_temperature, or gas_heat_flux alone.")
+            gas = table.gas_heat_flux
+            if not 0 < gas <= HOTTEST_FLUX:
+                self._add(
+                    ("heat", "gas_heat_flux"),
+                    f"{1000 * gas:g} kW/m2 is outside 0 to {1000 * HOTTEST_FLUX:g} kW/m2.",
+                )
+        elif gas is None:
+            self._add(
+                ("heat",),
+                "No heat comes in. Give gas_film and gas_temperature, or gas_heat_flux.",
+            )
+        if not any(film and film[0] > 0 for film in films.values()):
+            self._add(
+                ("heat",),
+                "There is no way out for the heat. Give coolant_film and coolant_temperature, or "
+                "a film to the head or to the outside, more than 0.",
+            )
+        for key in ("joint_conductance", "liner_conductance"):
+            self._check_film(key, getattr(table, key))
+        fitted = any(design.fit for design in self.table.design)
+        if fitted and table.joint_conductance is None:
+            self._add(
+                ("heat",),
+                "The insert is fitted, so heat crosses a joint. Give joint_conductance, such as "
+                'joint_conductance = "8000 W/(m2 K)".',
+            )
+        if table.liner_conductance is not None and self.table.block.liner == 0:
+            self._add(("heat", "liner_conductance"), "There is no liner. Leave this out.")
+        return Heat(
+            gas=0.0 if gas is None else gas,
+            joint_conductance=table.joint_conductance,
+            liner_conductance=table.liner_conductance,
+            **films,
+        )
+
+    def _film(self, table: HeatTable, name: str) -> tuple[float, float] | None:
+        film, temperature = getattr(table, f"{name}_film"), getattr(table, f"{name}_temperature")
+        if film is None and temperature is None:
+            return None
+        for key, value, example in (
+            (f"{name}_film", film, "2000 W/(m2 K)"),
+            (f"{name}_temperature", temperature, "90 degC"),
+        ):
+            if value is None:
+                self._add(("heat",), f'It lacks {key}. Give both, such as {key} = "{example}".')
+        self._check_film(f"{name}_film", film)
+        if temperature is not None and temperature > HOTTEST:
+            self._add(
+                ("heat", f"{name}_temperature"),
+                f"{temperature:g} degC is above {HOTTEST:g} degC.",
+            )
+        return None if film is None or temperature is None else (film, temperature)
+
+    def _check_film(self, key: str, film: float | None) -> None:
+        if film is not None and not 0 <= film <= STRONGEST_FILM:
+            self._add(
+                ("heat", key),
+                f"{1e6 * film:g} W/(m2 K) is outside 0 to {1e6 * STRONGEST_FILM:g} W/(m2 K).",
+            )
+
+    def _piston_ring(self) -> PistonRing | None:
+        table = self.table.piston_ring
+        if table is None:
+            return None
+        for key, value, low, high, unit in (
+            ("radial_width", table.radial_width, 0.5, self.table.block.bore / 8, "mm"),
+            ("axial_height", table.axial_height, 0.3, 10.0, "mm"),
+            ("youngs_modulus", table.youngs_modulus / 1000, 50.0, 300.0, "GPa"),
+            ("tangential_force", table.tangential_force, 0.5, 200.0, "N"),
+        ):
+            self._try(
+                ("piston_ring", key),
+                partial(require_between, f"piston_ring.{key}", value, low, high, unit),
+            )
+        return PistonRing(**table.model_dump())
 
     def _check_names(self) -> None:
         seen: dict[str, str] = {}

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 
 _INCH = 25.4  # [mm], exact: international yard and pound agreement, 1959
 _PSI = 0.45359237 * 9.80665 / _INCH**2  # [MPa]; pound exact as above, standard gravity CGPM 1901
+_POUND_FORCE = 0.45359237 * 9.80665  # [N]
 _ABSOLUTE_ZERO = -273.15  # [degC], exact: definition of the Celsius scale
 _FAHRENHEIT = 5 / 9  # [K], exact; 32 degF is 0 degC
 
@@ -57,6 +58,9 @@ PRESSURE = Quantity(
         "ksi": 1000 * _PSI,
     },
     '"95 bar" or "1500 psi"',
+)
+FORCE = Quantity(
+    "a force", "N", {"N": 1.0, "kN": 1000.0, "lbf": _POUND_FORCE}, '"200 N" or "45 lbf"'
 )
 ANGLE = Quantity("an angle", "deg", {"deg": 1.0}, '"40 deg"')
 SHARE = Quantity("a share", "1", {"%": 0.01}, '"2 %"')
@@ -285,3 +289,14 @@ def parse_expansion(value: object) -> float:
     2.15e-05
     """
     return parse_quantity(value, EXPANSION)
+
+
+def parse_force(value: object) -> float:
+    """A force with its unit. [N].
+
+    Examples
+    --------
+    >>> parse_force("0.2 kN")
+    200.0
+    """
+    return parse_quantity(value, FORCE)

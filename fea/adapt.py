@@ -18,7 +18,8 @@ from numpy.typing import NDArray
 from fea.elasticity import hooke
 from fea.hotspots import HotSpot, element_size, hot_spots, ranked
 from fea.model import Solution
-from fea.stress import LayerStress, principal, recover, shapes
+from fea.shapes import shapes
+from fea.stress import LayerStress, principal, recover
 from geometry.section_mesh import SectionMesh
 from geometry.sizing import SizeWishes
 

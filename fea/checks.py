@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from fea.bore import bore_growth
 from fea.model import Solution
-from fea.stress import LayerStress, shapes
+from fea.shapes import shapes
+from fea.stress import LayerStress
 
 Array = NDArray[np.float64]
 

@@ -16,6 +16,7 @@ from fea.assembly import LayerStiffness
 from fea.elasticity import Traction, edge_work
 from fea.factor import Factor
 from fea.material import Material
+from fea.thermal import thermal_load
 from geometry.section_mesh import Layer, SectionMesh, bodies_of
 
 Array = NDArray[np.float64]
@@ -84,7 +85,8 @@ class SectionModel:
         Number of the connected body of each triangle.
     held : ndarray, shape (h,)
         Unknowns held against rigid motion.
-    factor : Factor
+    temperature : ndarray, shape (n,), or None
+        None at 20 degC. [degC]
 
     Raises
     ------
@@ -103,6 +105,8 @@ class SectionModel:
     ) -> None:
         self.mesh = mesh
         self.materials = dict(materials)
+        self.temperature: Array | None = None
+        self._expansion: Array | None = None
         self._plain = MeshTri2(mesh.points.T, mesh.triangles.T)
         basis = CellBasis(self._plain, ElementTriP2(), intorder=2)
         number = np.full(len(mesh.points), -1)  # scikit-fem's of each node
@@ -138,6 +142,35 @@ class SectionModel:
             )
         )
 
+    def at(self, temperature: ArrayLike) -> SectionModel:
+        """The same section at another temperature: it expands, and softens where it does.
+
+        Parameters
+        ----------
+        temperature : array_like, shape (n,)
+            At ``mesh.points``. [degC]
+
+        Raises
+        ------
+        ValueError
+            If the temperatures are not one for each node, or one is below absolute zero.
+        """
+        warm = copy(self)
+        warm.temperature = np.asarray(temperature, dtype=float)
+        warm._expansion = thermal_load(self.mesh, self.materials, warm.temperature)
+        if any(self.materials[part].softening for part in _parts(self.mesh)):
+            warm._values = warm._assemble()
+            vars(warm)["factor"] = self.factor.refactor(warm._values)
+        return warm
+
+    def _by_number(self, temperature: Array | None) -> Array | None:
+        """Temperature in the order that scikit-fem gives the nodes."""
+        if temperature is None:
+            return None
+        found = np.empty(len(temperature))
+        found[self.dofs[:, 0] // 2] = temperature
+        return found
+
     def stiffness(self, temperature: Array | None = None) -> sparse.csr_array:
         """The stiffness of the bodies, none of them held.
 
@@ -151,12 +184,10 @@ class SectionModel:
         scipy.sparse.csr_array, shape (2 n, 2 n)
             In the order of ``dofs``. [N/mm]
         """
-        if temperature is not None:
-            by_number = np.empty(len(temperature))
-            by_number[self.dofs[:, 0] // 2] = temperature
-            temperature = by_number
         pattern = self._layers.pattern
-        values = self._layers.assemble(self.mesh.regions, self.materials, temperature)
+        values = self._layers.assemble(
+            self.mesh.regions, self.materials, self._by_number(temperature)
+        )
         lower = sparse.csc_array(
             (values, pattern.rows, pattern.starts), shape=(self.dofs.size,) * 2
         )
@@ -213,7 +244,9 @@ class SectionModel:
             raise ValueError(f"no material for {', '.join(missing)}. Give one for each part.")
         if () in self.mesh.regions:
             raise ValueError(f"region {self.mesh.regions.index(())} has no layer.")
-        values = self._layers.assemble(self.mesh.regions, self.materials)
+        values = self._layers.assemble(
+            self.mesh.regions, self.materials, self._by_number(self.temperature)
+        )
         entries, rows, columns = self._pinned_entries
         cut = values[entries]
         off = rows != columns
@@ -400,6 +433,8 @@ class SectionModel:
             raise ValueError(
                 f"nodal forces have shape {forces.shape[1:]}; the mesh needs {self.dofs.shape}."
             )
+        if self._expansion is not None:
+            forces = forces + self._expansion
         load = np.zeros((self.dofs.size, len(forces)))
         load[self.dofs] = np.moveaxis(forces, 0, -1)
         free_load = load.copy()
@@ -408,7 +443,13 @@ class SectionModel:
         reaction = np.zeros_like(load)
         reaction[self._pinned] = (self._cut_off @ u - load)[self._pinned]
         return tuple(
-            Solution(self, of_load[self.dofs], reacting[self.dofs], reacting[self.held])
+            Solution(
+                self,
+                of_load[self.dofs],
+                reacting[self.dofs],
+                reacting[self.held],
+                temperature=self.temperature,
+            )
             for of_load, reacting in zip(u.T, reaction.T, strict=True)
         )
 

@@ -10,7 +10,7 @@ from skfem import MeshTri
 from skfem.quadrature import get_quadrature
 
 from fea.elasticity import edge_points
-from fea.stress import shapes
+from fea.shapes import shapes
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]

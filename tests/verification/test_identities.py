@@ -13,7 +13,8 @@ from fea.bore import harmonics
 from fea.elasticity import hooke
 from fea.material import Material
 from fea.model import SectionModel
-from fea.stress import recover, shapes
+from fea.shapes import shapes
+from fea.stress import recover
 from geometry.section_mesh import Layer, UniformDepth
 
 pytestmark = pytest.mark.verification
