@@ -11,6 +11,7 @@ from time import perf_counter
 
 from cases.case import Case, Design
 from cases.errors import CaseError, Fault, RunError
+from cases.service import Service, has_service, run_service
 from fea.adapt import Adapted, Pass, adapt
 from fea.bore import BoreShape, bore_growth
 from fea.checks import Checks, self_checks
@@ -26,7 +27,7 @@ from geometry.sizing import SizeWishes
 
 Progress = Callable[[str, str], None]  # name of the design, step that begins
 
-STEPS = ("draw", "mesh", "solve", "recover")
+STEPS = ("draw", "mesh", "solve", "recover", "service")
 START = {
     "coarse": {"element_size": 8.0, "detail": 0.25},
     "normal": {"element_size": 6.0, "detail": 0.35},
@@ -51,7 +52,8 @@ class DesignResult:
     checks: Checks
     open_area_mm2: float  # open water seen at the deck
     insert_area_mm2: float
-    seconds: dict[str, float]  # draw, mesh, solve, recover, total
+    seconds: dict[str, float]  # draw, mesh, solve, recover, total; service where there is one
+    service: Service | None = None  # load steps, where the case has fit or heat
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -95,6 +97,10 @@ def solve_case(case: Case, progress: Progress | None = None) -> CaseResult:
         adapted, bore, checks = _solve_design(
             case, design, partial(mesh_outline, outline), partial(_step, tell, design.name, seconds)
         )
+        service = None
+        if has_service(case):
+            with _step(tell, design.name, seconds, "service"):
+                service = run_service(case, design, adapted.solution.model.mesh)
         seconds["total"] = drawing + perf_counter() - start
         results.append(
             DesignResult(
@@ -111,6 +117,7 @@ def solve_case(case: Case, progress: Progress | None = None) -> CaseResult:
                 open_area_mm2=outline.open_area,
                 insert_area_mm2=outline.insert_area,
                 seconds=seconds,
+                service=service,
             )
         )
     return CaseResult(case=case, designs=tuple(results))
@@ -182,6 +189,8 @@ def _step(tell: Progress, name: str, seconds: dict[str, float], step: str) -> It
     start = perf_counter()
     try:
         yield
+    except RunError:
+        raise
     except Exception as error:  # gmsh raises bare Exceptions
         raise RunError(f'design "{name}", step {step}: {error}') from error
     seconds[step] = seconds.get(step, 0.0) + perf_counter() - start

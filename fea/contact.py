@@ -290,6 +290,7 @@ class FittedModel:
         self._piece = np.unique(self._body[self.pairs.own], return_inverse=True)[1]
         self._held = self._hold()
         self._aid = aid
+        self._pattern = self._find_pattern()
         self._set_temperature(None)
         lower = self._stiffness[1]
         self._rows = lower.indices
@@ -346,13 +347,21 @@ class FittedModel:
         alone = np.zeros(self.model.dofs.size)
         alone[self._followers] = 1
         whole = to.T @ self.model.stiffness(temperature) @ to + sparse.diags_array(alone)
-        lower = sparse.csc_array(sparse.tril(whole, format="csc"))
-        lower.sort_indices()
-        self._stiffness = sparse.csr_array(whole), lower
+        self._stiffness = sparse.csr_array(whole), _on_pattern(whole, self._pattern)
         self._expansion = np.zeros(self.model.dofs.size)
         if temperature is not None:
             expansion = thermal_load(self.parted.mesh, self.model.materials, temperature)
             self._expansion[self.model.dofs] = expansion
+
+    def _find_pattern(self) -> sparse.csc_array:
+        """Lower triangle of what the jumps may couple, entries that happen to be 0 among them."""
+        coupled = abs(self.model.stiffness())
+        coupled.data[:] = 1
+        reach = abs(self._to_nodes)
+        pattern = reach.T @ coupled @ reach + sparse.eye_array(self.model.dofs.size)
+        lower = sparse.csc_array(sparse.tril(pattern, format="csc"))
+        lower.sort_indices()
+        return lower
 
     def _jumps(self) -> sparse.csr_array:
         """Displacement of the nodes from that of the rest and the jumps, shape (N, N)."""
@@ -559,3 +568,19 @@ class FittedModel:
             reactions[self._held],
             temperature=self.temperature,
         )
+
+
+def _on_pattern(matrix: sparse.csr_array, pattern: sparse.csc_array) -> sparse.csc_array:
+    """Lower triangle of a symmetric matrix with the entries of a pattern that holds all of it."""
+    lower = sparse.csc_array(sparse.tril(matrix, format="csc"))
+    lower.sort_indices()
+    if lower.nnz == pattern.nnz:
+        return lower
+    size = pattern.shape[0]
+    here, there = (
+        np.repeat(np.arange(size, dtype=np.int64), np.diff(m.indptr)) * size + m.indices
+        for m in (lower, pattern)
+    )
+    values = np.zeros(pattern.nnz)
+    values[np.searchsorted(there, here)] = lower.data
+    return sparse.csc_array((values, pattern.indices, pattern.indptr), shape=pattern.shape)

@@ -1,0 +1,531 @@
+"""The life of a fitted block, load step by load step: pressed in, honed, warm, at gas, cold at gas.
+
+Each step starts from the one before, as far as friction remembers it. The bore is machined round
+once the insert is in, so from there on its shape is counted from that circle.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cases.case import PARENT_PARTS, Case, Design
+from cases.errors import RunError
+from cases.fit import InsertFit, PistonRing
+from fea.bore import HIGHEST_ORDER, BoreShape, bore_growth, harmonics
+from fea.closed_form import ring_conformability
+from fea.contact import Contact, ContactError, Fit, Fitted, FittedModel, Pairs
+from fea.heat import Film, Films, HeatField, HeatModel
+from fea.hotspots import HotSpot, hot_spots
+from fea.material import Material
+from fea.model import SectionModel, Solution
+from fea.stress import LayerStress, recover, von_mises
+from geometry.clock import clock_of, clock_to_angle, format_clock
+from geometry.parted import Joint, Parted, carried, part_off
+from geometry.section_mesh import SectionMesh
+
+Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
+
+PRESSED, HONED, WARM, WARM_GAS, COLD_GAS = (
+    "pressed in", "honed", "warm", "warm at gas", "cold at gas",
+)  # fmt: skip
+"""Steps in the order of life; without heat the warm ones are left out."""
+
+TAIL = 0.002
+"""Share of the metal's volume that may be stressed higher: edges of contact have no finite peak."""
+WHOLE = 0.5
+"""Share of the block's own metal that yields when a press is refused."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SideState:
+    """One side of the insert in one step."""
+
+    against: str  # "barrel", "outer wall" or "tie"
+    open_share: float  # of its area
+    slip_share: float  # of its area, of what touches and slides
+    mean_pressure_mpa: float  # over all of its area
+    largest_pressure_mpa: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PieceState:
+    """One piece of the insert in one step; ties part it into several."""
+
+    bore: int  # nearest bore, from 1
+    clock: str  # of its middle, about that bore
+    clock_hours: float
+    pressing_force_n: float  # of all sides together
+    hold_n: float  # against being pushed out along the bore: friction times that force
+    open_share: float
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class JointState:
+    """The joint of the insert in one step."""
+
+    contact: Contact
+    iterations: int
+    open_share: float
+    sides: tuple[SideState, ...]
+    pieces: tuple[PieceState, ...]
+
+    @property
+    def hold_n(self) -> float:
+        """Hold of all pieces together. [N]."""
+        return sum(piece.hold_n for piece in self.pieces)
+
+    @property
+    def least_hold_n(self) -> float:
+        """Hold of the piece that has least. [N]."""
+        return min(piece.hold_n for piece in self.pieces)
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Step:
+    """One load step of a design."""
+
+    name: str
+    gas: bool
+    solution: Solution
+    stresses: tuple[LayerStress, ...]
+    hot_spots: tuple[HotSpot, ...]
+    bore: BoreShape  # from the honed circle on; when pressed in, from the drawing
+    joint: JointState | None  # None where the insert is one with the block, or absent
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpotRange:
+    """What gas makes of a hot spot that is warm: the cycle that fatigue sees.
+
+    Stress is that in the direction of the largest principal stress at gas.
+    """
+
+    spot: HotSpot  # warm at gas; cold at gas without heat
+    idle_mpa: float  # with no gas
+
+    @property
+    def range_mpa(self) -> float:
+        """Largest less smallest stress of the cycle. [MPa]."""
+        return self.spot.principal_mpa - self.idle_mpa
+
+    @property
+    def mean_mpa(self) -> float:
+        """Middle of the cycle. [MPa]."""
+        return (self.spot.principal_mpa + self.idle_mpa) / 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RingFollow:
+    """Whether a piston ring can follow a bore, order by order and all together."""
+
+    largest_um: dict[str, float]  # amplitude that the ring can follow, by order
+    leaking: tuple[str, ...]  # orders whose amplitude is larger
+    least_pressure: float  # smallest wall pressure over the mean, all orders together; < 0 leaks
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Service:
+    """The load steps of a design, and what follows from them."""
+
+    mesh: SectionMesh
+    pairs: Pairs | None
+    heat: HeatField | None
+    steps: tuple[Step, ...]
+    ranges: tuple[SpotRange, ...]
+    ring: dict[str, RingFollow]  # by step, after the hone
+    yielding: dict[str, float]  # by step: stress of the block over its yield strength there
+    notes: tuple[str, ...]
+
+    def step(self, name: str) -> Step | None:
+        """The step of a name, if there is one."""
+        return next((step for step in self.steps if step.name == name), None)
+
+
+def has_service(case: Case) -> bool:
+    """Whether a case has fit or heat, so that its life has steps."""
+    return case.heat is not None or any(design.fit for design in case.designs)
+
+
+def run_service(case: Case, design: Design, mesh: SectionMesh) -> Service:
+    """All load steps of a design.
+
+    Parameters
+    ----------
+    case : Case
+    design : Design
+    mesh : SectionMesh
+        Of the whole section, refined as its stress needs.
+
+    Returns
+    -------
+    Service
+
+    Raises
+    ------
+    RunError
+        If a step can't be solved, heat finds no way out, or the press would yield the block
+        everywhere.
+    """
+    return _Life(case, design, mesh).run()
+
+
+def fits_of(fit: InsertFit, touched: Collection[str]) -> dict[str, Fit]:
+    """The fit as contact takes it, for the sides that touch anything; half of it on each side."""
+    return {
+        part: Fit(overlap=side.interference / 2, friction=side.friction, bonded=side.bonded)
+        for part, side in fit.sides.items()
+        if part in touched
+    }
+
+
+@dataclass(frozen=True, eq=False)
+class _State:
+    """One solved step; contact is None where nothing is fitted."""
+
+    solution: Solution
+    fitted: Fitted | None
+
+
+class _Life:
+    """A design on its way through the steps."""
+
+    def __init__(self, case: Case, design: Design, mesh: SectionMesh) -> None:
+        self.case, self.design, self.materials = case, design, case.part_materials(design)
+        self.parted: Parted | None = None
+        self.fitted: FittedModel | None = None
+        self.mesh = mesh
+        if design.fit:
+            self.parted = part_off(mesh, "insert")
+            self.mesh = self.parted.mesh
+            self.fitted = self._fit(self.parted, design.fit)
+        self.model = self.fitted.model if self.fitted else SectionModel(mesh, self.materials)
+        q = case.line_load
+        self.gas = self.model.edge_load("bore", lambda _x, _y, nx, ny: -q * np.stack([nx, ny]))
+        self.heat: HeatField | None = None
+
+    def _fit(self, parted: Parted, fit: InsertFit) -> FittedModel:
+        if not len(parted.joint.own):
+            raise RunError(
+                f'design "{self.design.name}": the insert touches the block nowhere at its own '
+                "depth, so nothing can hold it. Make it wider, or deeper."
+            )
+        return FittedModel(parted, self.materials, fits_of(fit, set(parted.joint.against)))
+
+    def run(self) -> Service:
+        cold = self._solve(PRESSED)
+        states = {HONED: cold}
+        if self.fitted:
+            self._refuse_crushing(cold)
+            states = {PRESSED: cold, HONED: cold}
+        if self.case.heat:
+            warm = self._warm_up(cold)
+            states[WARM] = warm
+            states[WARM_GAS] = self._solve(WARM_GAS, warm, gas=True, warm=True)
+        states[COLD_GAS] = self._solve(COLD_GAS, cold, gas=True)
+        return self._read(states)
+
+    def _solve(
+        self, name: str, before: _State | None = None, *, gas: bool = False, warm: bool = False
+    ) -> _State:
+        forces = self.gas if gas else np.zeros_like(self.gas)
+        try:
+            if self.fitted:
+                model = self.fitted.at(self.temperature()) if warm else self.fitted
+                fitted = model.solve(forces, before.fitted if before else None)
+                return _State(fitted.solution, fitted)
+            section = self.model.at(self.temperature()) if warm else self.model
+            return _State(section.solve_forces(forces), None)
+        except ContactError as error:
+            raise RunError(
+                f'design "{self.design.name}", step "{name}", joint of insert and block: {error} '
+                "Change the fit or its friction a little."
+            ) from error
+
+    def temperature(self) -> Array:
+        """Temperature at the nodes of ``mesh``. [degC]."""
+        assert self.heat is not None
+        copies = np.bincount(self.heat_origin)
+        return np.bincount(self.heat_origin, self.heat.temperature) / copies
+
+    def _warm_up(self, cold: _State) -> _State:
+        """Warm with no gas; heat crosses the joint where it touches then."""
+        conducting = self._heat_model()
+        try:
+            self.heat = conducting.solve()
+            warm = self._solve(WARM, cold, warm=True)
+            if warm.fitted and not warm.fitted.contact.closed.all():
+                self.heat = conducting.solve({"insert": self._touching(warm.fitted.contact)})
+                warm = self._solve(WARM, warm, warm=True)
+        except ValueError as error:
+            raise RunError(f'design "{self.design.name}", heat: {error}') from error
+        return warm
+
+    def _heat_model(self) -> HeatModel:
+        heat = self.case.heat
+        assert heat is not None
+        joints: list[Joint] = []
+        conductances = {}
+        mesh = self.mesh
+        self.heat_origin = np.arange(len(mesh.points))
+        if self.parted and heat.joint_conductance is not None:
+            joints.append(self.parted.joint)
+            conductances["insert"] = heat.joint_conductance
+        if heat.liner_conductance is not None:
+            cut = part_off(mesh, "liner")
+            joints = [*(carried(joint, cut) for joint in joints), cut.joint]
+            conductances["liner"] = heat.liner_conductance
+            mesh, self.heat_origin = cut.mesh, cut.origin
+        gas = heat.gas if isinstance(heat.gas, float) else Film(*heat.gas)
+        coolant, head, outside = (
+            Film(*film) if film else None for film in (heat.coolant, heat.head, heat.outside)
+        )
+        films = Films(gas=gas, coolant=coolant, head=head, outside=outside, joints=conductances)
+        return HeatModel(mesh, self.materials, films, joints)
+
+    def _touching(self, contact: Contact) -> NDArray[np.bool_]:
+        """Whether each node of the heat mesh touches across the joint of the insert."""
+        assert self.fitted is not None
+        pairs = self.fitted.pairs
+        closed = np.zeros(len(self.mesh.points), dtype=bool)
+        closed[pairs.own] = contact.closed
+        closed[pairs.middle[:, 0]] = contact.closed[pairs.sides].all(axis=1)
+        return closed[self.heat_origin]
+
+    def _refuse_crushing(self, pressed: _State) -> None:
+        """Refuse a press that makes most of the block's own metal yield."""
+        stresses = recover(pressed.solution)
+        share = _over_yield(stresses, self.materials, self.mesh, None, WHOLE)
+        if share > 1:
+            raise RunError(
+                f'design "{self.design.name}", step "{PRESSED}", joint of insert and block: the '
+                f"interference would stress more than half of the block's own metal to {share:.1f} "
+                "times its yield strength. Give less interference; a light press is meant."
+            )
+
+    def _read(self, states: Mapping[str, _State]) -> Service:
+        honed = states[HONED].solution.displacement
+        pairs = self.fitted.pairs if self.fitted else None
+        steps: list[Step] = []
+        yielding = {}
+        for name, state in states.items():
+            solution = state.solution
+            if (
+                steps and solution is steps[-1].solution
+            ):  # the hone changes the bore, not the stress
+                stresses, spots, joint = steps[-1].stresses, steps[-1].hot_spots, steps[-1].joint
+            else:
+                stresses = recover(solution)
+                spots = hot_spots(solution, stresses)
+                joint = self._joint(state.fitted) if state.fitted else None
+            moved = solution.displacement - (0 if name == PRESSED else honed)
+            steps.append(
+                Step(
+                    name=name,
+                    gas=name in (WARM_GAS, COLD_GAS),
+                    solution=solution,
+                    stresses=stresses,
+                    hot_spots=spots,
+                    bore=bore_growth(replace(solution, displacement=moved)),
+                    joint=joint,
+                )
+            )
+            temperature = solution.temperature
+            yielding[name] = _over_yield(stresses, self.materials, self.mesh, temperature, TAIL)
+        ring = {
+            step.name: ring_follow(step.bore, self.case.piston_ring, self.case.block.bore)
+            for step in steps
+            if self.case.piston_ring and step.name not in (PRESSED, HONED)
+        }
+        return Service(
+            mesh=self.mesh,
+            pairs=pairs,
+            heat=self.heat,
+            steps=tuple(steps),
+            ranges=_ranges(steps),
+            ring=ring,
+            yielding=yielding,
+            notes=tuple(self._notes(steps)),
+        )
+
+    def _joint(self, fitted: Fitted) -> JointState:
+        assert self.fitted is not None
+        assert self.design.fit is not None
+        pairs, contact = self.fitted.pairs, fitted.contact
+        friction = np.array([self.design.fit.sides[part].friction for part in pairs.against])
+
+        def share(what: NDArray[np.bool_], of: NDArray[np.bool_]) -> float:
+            return float(pairs.area[what & of].sum() / pairs.area[of].sum())
+
+        sides = [
+            SideState(
+                against=str(part),
+                open_share=share(~contact.closed, of),
+                slip_share=share(contact.closed & ~contact.sticks, of),
+                mean_pressure_mpa=float(contact.force[of].sum() / pairs.area[of].sum()),
+                largest_pressure_mpa=float(contact.pressure[of].max()),
+            )
+            for part in np.unique(pairs.against)
+            for of in [pairs.against == part]
+        ]
+        everywhere = np.ones(len(pairs.own), dtype=bool)
+        return JointState(
+            contact=contact,
+            iterations=fitted.iterations,
+            open_share=share(~contact.closed, everywhere),
+            sides=tuple(sides),
+            pieces=tuple(self._pieces(contact, friction)),
+        )
+
+    def _pieces(self, contact: Contact, friction: Array) -> list[PieceState]:
+        assert self.fitted is not None
+        pairs = self.fitted.pairs
+        body = np.full(len(self.mesh.points), -1)
+        body[self.mesh.triangles] = self.model.bodies[:, None]
+        axes = np.array(self.case.block.axes)
+        found = []
+        for piece in np.unique(body[pairs.own]):
+            of = body[pairs.own] == piece
+            x, y = self.mesh.points[body == piece].mean(axis=0)
+            bore = int(np.argmin(np.abs(axes - x)))
+            hours = float(clock_of(x - axes[bore], y))
+            force = np.maximum(contact.force[of], 0.0)
+            found.append(
+                PieceState(
+                    bore=bore + 1,
+                    clock=format_clock(hours),
+                    clock_hours=hours,
+                    pressing_force_n=float(force.sum()),
+                    hold_n=float(friction[of] @ force),
+                    open_share=float(pairs.area[of & ~contact.closed].sum() / pairs.area[of].sum()),
+                )
+            )
+        return sorted(found, key=lambda piece: (piece.bore, piece.clock_hours))
+
+    def _notes(self, steps: Sequence[Step]) -> list[str]:
+        """What a reader must be told, in words."""
+        notes = []
+        fit = self.design.fit
+        for step in steps:
+            if step.name == HONED or step.joint is None or fit is None:
+                continue
+            if step.joint.open_share == 1:
+                notes.append(f"{step.name}: the insert touches the block nowhere; it is loose.")
+                continue
+            if any(side.bonded for side in fit.sides.values()):
+                continue
+            loose = [piece for piece in step.joint.pieces if piece.hold_n < fit.least_hold]
+            if loose:
+                where = ", ".join(f"{piece.clock} of bore {piece.bore}" for piece in loose[:4])
+                more = f" and {len(loose) - 4} more" if len(loose) > 4 else ""
+                notes.append(
+                    f"{step.name}: {len(loose)} of {len(step.joint.pieces)} pieces hold less than "
+                    f"{fit.least_hold:g} N against being pushed out ({where}{more})."
+                )
+        return notes
+
+
+def _over_yield(
+    stresses: Sequence[LayerStress],
+    materials: Mapping[str, Material],
+    mesh: SectionMesh,
+    temperature: Array | None,
+    tail: float,
+) -> float:
+    """Von Mises stress over yield strength that all but a share of the block's metal stays below.
+
+    0 where no yield strength is known.
+    """
+    shares, volumes = [np.zeros(0)], [np.zeros(0)]
+    for layer in stresses:
+        material = materials[layer.part]
+        if layer.part not in PARENT_PARTS or not material.yield_points:
+            continue
+        warmth = 20.0 if temperature is None else temperature[layer.nodes]
+        share = von_mises(layer.stress) / material.yield_strength(warmth)
+        (ax, ay), (bx, by) = (
+            (mesh.points[mesh.triangles[layer.elements, k]]
+             - mesh.points[mesh.triangles[layer.elements, 0]]).T
+            for k in (1, 2)
+        )  # fmt: skip
+        volumes.append(np.abs(ax * by - ay * bx) * layer.thickness[layer.triangles].mean(axis=1))
+        shares.append(share[layer.triangles].mean(axis=1))
+    share, volume = np.concatenate(shares), np.concatenate(volumes)
+    if not len(share):
+        return 0.0
+    order = np.argsort(-share)
+    above = np.cumsum(volume[order])
+    return float(share[order][np.searchsorted(above, tail * above[-1])])
+
+
+def _ranges(steps: Sequence[Step]) -> tuple[SpotRange, ...]:
+    """The cycle at each rated hot spot of the last but cold step with gas, and without."""
+    by_name = {step.name: step for step in steps}
+    pair = (WARM_GAS, WARM) if WARM_GAS in by_name else (COLD_GAS, HONED)
+    loaded, idle = (by_name[name] for name in pair)
+    found = []
+    for spot in loaded.hot_spots:
+        if spot.sharp:
+            continue
+        angle = np.deg2rad(spot.principal_angle_deg)
+        cos, sin = np.cos(angle), np.sin(angle)
+        sxx, syy, sxy = _stress_at(idle.stresses, loaded.solution.model.mesh, spot)
+        along = sxx * cos**2 + syy * sin**2 + 2 * sxy * sin * cos
+        found.append(SpotRange(spot=spot, idle_mpa=float(along)))
+    return tuple(found)
+
+
+def _stress_at(stresses: Sequence[LayerStress], mesh: SectionMesh, spot: HotSpot) -> Array:
+    """Recovered stress at a hot spot's node, shape (3,)."""
+    nearest, found = np.inf, np.zeros(3)
+    for layer in stresses:
+        if layer.part != spot.part:
+            continue
+        away = np.hypot(*(mesh.points[layer.nodes] - [spot.x_mm, spot.y_mm]).T)
+        place = int(np.argmin(away))
+        value = layer.stress[:, place]
+        if away[place] < nearest - 1e-9:
+            nearest, found = away[place], value
+        elif away[place] < nearest + 1e-9 and np.abs(value).max() > np.abs(found).max():
+            found = value
+    return found
+
+
+def ring_follow(bore: BoreShape, ring: PistonRing, diameter: float) -> RingFollow:
+    """Whether a piston ring can follow a bore's shape.
+
+    Parameters
+    ----------
+    bore : BoreShape
+    ring : PistonRing
+    diameter : float
+        Of the bore. [mm]
+    """
+    largest = {
+        order: 1000
+        * ring_conformability(
+            int(order),
+            radius=diameter / 2,
+            radial_width=ring.radial_width,
+            axial_height=ring.axial_height,
+            youngs_modulus=ring.youngs_modulus,
+            tangential_force=ring.tangential_force,
+        )
+        for order in bore.orders_um
+    }
+    angle = clock_to_angle(bore.clock_hours)
+    _, cosine, sine = harmonics(angle, bore.growth_um, HIGHEST_ORDER)
+    pressure = np.ones(len(angle))
+    for order, amplitude in largest.items():
+        n = int(order)
+        shape = cosine[n - 1] * np.cos(n * angle) + sine[n - 1] * np.sin(n * angle)
+        pressure -= shape / amplitude
+    return RingFollow(
+        largest_um=largest,
+        leaking=tuple(n for n, value in bore.orders_um.items() if value > largest[n]),
+        least_pressure=float(pressure.min()),
+    )
