@@ -14,13 +14,15 @@ stick is one linear system, symmetric and positive definite, on a pattern that i
 sets are found by a primal-dual active-set method, which is a semi-smooth Newton method.
 
 A pair that closes within a load step slides free of friction until the next. Soft springs keep a
-piece that nothing holds; they are softened until what they carry no longer counts.
+piece that nothing holds. They are tied to where the pairs stood last, and tied anew until they
+carry nothing that counts (a proximal-point method [3]_), so that the answer is without them.
 
 References
 ----------
 .. [1] Hueeber & Wohlmuth, *Comput. Methods Appl. Mech. Engrg.* 194 (2005) 3147-3166
    (from memory).
 .. [2] Hintermueller, Ito & Kunisch, *SIAM J. Optim.* 13 (2003) 865-888 (from memory).
+.. [3] Rockafellar, *SIAM J. Control Optim.* 14 (1976) 877-898 (from memory).
 """
 
 from __future__ import annotations
@@ -49,8 +51,12 @@ MOST_ITERATIONS = 25
 """Linear solves that a load step may take."""
 AID = 1e-7
 """Stiffness of the springs that keep a piece, over that of the metal at its nodes."""
-LOOSE_AID, FIRST_AID, WEAKER = 1e-5, 1e-3, 10.0
-"""The same where a piece is loose, to begin with, and the factor by which it falls from there."""
+LOOSE_AID = 1e-4
+"""The same for a piece that is loose."""
+MOST_TIES = 40
+"""Times that the springs are tied anew."""
+UNMOVED = 1e-6
+"""Motion from one time to the next that is none. [mm]."""
 MOST_SWEEPS = 30
 """Back-substitutions that one set of pairs may take until its friction is settled."""
 ROUGH, SETTLED = 0.01, 1e-5
@@ -200,7 +206,8 @@ class Fitted:
 
     solution: Solution
     contact: Contact
-    iterations: int  # linear solves
+    iterations: int  # linear systems factored
+    jumps: Array  # of the pairs along the normal, then along the tangent, shape (2 k,) [mm]
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -235,6 +242,18 @@ class _Sets:
             np.where(one, self.sticks, before.sticks),
             np.where(one, self.pull, before.pull),
         )
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _System:
+    """The linear system of sets of pairs."""
+
+    factor: Factor
+    sets: _Sets
+    start: Array  # slip at which each pair sticks [mm]
+    mu: Array  # friction coefficient of each pair
+    springs: Array  # at the jumps [N/mm]
+    tied: Array  # jumps at which they carry nothing [mm]
 
 
 class FittedModel:
@@ -290,18 +309,13 @@ class FittedModel:
         self._piece = np.unique(self._body[self.pairs.own], return_inverse=True)[1]
         self._held = self._hold()
         self._aid = aid
-        self._pattern = self._find_pattern()
+        self._find_pattern()
         self._set_temperature(None)
-        lower = self._stiffness[1]
-        self._rows = lower.indices
-        self._columns = np.repeat(np.arange(lower.shape[1]), np.diff(lower.indptr))
-        self._diagonal = np.flatnonzero(self._rows == self._columns)
         none = np.zeros(len(self.pairs.own), dtype=bool)
-        held = self._pinned(_Sets(none, none, np.zeros(len(none))))
+        pinned = self._pinned(_Sets(none, none, np.zeros(len(none))))
+        entries = self._entries(pinned, np.full(self._piece.max() + 1, aid))
         self._factor = Factor(
-            sparse.csc_array(
-                (self._entries(held, aid), lower.indices, lower.indptr), shape=lower.shape
-            )
+            sparse.csc_array((entries, self._rows, self._starts), shape=(self.model.dofs.size,) * 2)
         )
 
     def with_fits(self, fits: Mapping[str, Fit]) -> FittedModel:
@@ -343,25 +357,72 @@ class FittedModel:
 
     def _set_temperature(self, temperature: Array | None) -> None:
         self.temperature = temperature
-        to = self._to_nodes
-        alone = np.zeros(self.model.dofs.size)
-        alone[self._followers] = 1
-        whole = to.T @ self.model.stiffness(temperature) @ to + sparse.diags_array(alone)
-        self._stiffness = sparse.csr_array(whole), _on_pattern(whole, self._pattern)
+        softens = any(material.softening for material in self.model.materials.values())
+        if temperature is None or softens:
+            self._values = self._gather @ self.model.stiffness(temperature).data
+            self._values[self._diagonal[self._followers]] = 1
+            pattern = self._at_jumps
+            values = self._values[self._of_jumps]
+            self._at_jumps = sparse.csr_array(
+                (values, pattern.indices, pattern.indptr), shape=pattern.shape
+            )
         self._expansion = np.zeros(self.model.dofs.size)
         if temperature is not None:
             expansion = thermal_load(self.parted.mesh, self.model.materials, temperature)
             self._expansion[self.model.dofs] = expansion
 
-    def _find_pattern(self) -> sparse.csc_array:
-        """Lower triangle of what the jumps may couple, entries that happen to be 0 among them."""
-        coupled = abs(self.model.stiffness())
-        coupled.data[:] = 1
-        reach = abs(self._to_nodes)
-        pattern = reach.T @ coupled @ reach + sparse.eye_array(self.model.dofs.size)
-        lower = sparse.csc_array(sparse.tril(pattern, format="csc"))
-        lower.sort_indices()
-        return lower
+    def _find_pattern(self) -> None:
+        """How the stiffness in the unknowns of the jumps comes out of that of the nodes."""
+        size = self.model.dofs.size
+        lower, to = self.model.stiffness(), self._to_nodes
+        row = lower.indices.astype(np.int64)
+        column = np.repeat(np.arange(size), np.diff(lower.indptr))
+        changed = np.zeros(size, dtype=bool)
+        changed[self.model.dofs[self.pairs.own]] = changed[self._followers] = True
+        entry = np.flatnonzero(changed[row] | changed[column])
+        below = entry[row[entry] != column[entry]]
+        i, j = np.r_[row[entry], column[below]], np.r_[column[entry], row[below]]
+        entry = np.r_[entry, below]
+        for _ in range(2):  # entry (i, j) goes to all (a, b) that i and j depend on
+            count = np.diff(to.indptr)[i]
+            entry, j = np.repeat(entry, count), np.repeat(j, count)
+            nth = np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count)
+            place = np.repeat(to.indptr[i], count) + nth
+            if _ == 0:
+                share = to.data[place]
+            else:
+                share = np.repeat(share, count) * to.data[place]
+            i, j = j, to.indices[place].astype(np.int64)
+        kept = i >= j
+        same = np.flatnonzero(~(changed[row] | changed[column]))
+        keys = np.r_[j[kept] * size + i[kept], column[same] * size + row[same]]
+        keys = np.r_[keys, np.arange(size) * (size + 1)]
+        unique, places = np.unique(keys, return_inverse=True)
+        places = places[:-size]
+        self._gather = sparse.csr_array(
+            sparse.coo_array(
+                (np.r_[share[kept], np.ones(len(same))], (places, np.r_[entry[kept], same])),
+                shape=(len(unique), lower.nnz),
+            )
+        )
+        self._columns, self._rows = np.divmod(unique, size)
+        self._starts = np.searchsorted(self._columns, np.arange(size + 1))
+        self._diagonal = self._starts[:-1]
+        self._jump = np.concatenate([self._normal, self._tangent])
+        watched = np.concatenate([self._jump, self._held])
+        number = np.full(size, -1)
+        number[watched] = np.arange(len(watched))
+        by_row, by_column = (np.flatnonzero(number[of] >= 0) for of in (self._rows, self._columns))
+        by_column = by_column[self._rows[by_column] != self._columns[by_column]]
+        self._of_jumps = np.r_[by_row, by_column]
+        rows = number[np.r_[self._rows[by_row], self._columns[by_column]]]
+        columns = np.r_[self._columns[by_row], self._rows[by_column]]
+        order = np.lexsort([columns, rows])
+        self._of_jumps = self._of_jumps[order]
+        starts = np.searchsorted(rows[order], np.arange(len(watched) + 1))
+        self._at_jumps = sparse.csr_array(
+            (np.zeros(len(order)), columns[order], starts), shape=(len(watched), size)
+        )
 
     def _jumps(self) -> sparse.csr_array:
         """Displacement of the nodes from that of the rest and the jumps, shape (N, N)."""
@@ -421,19 +482,18 @@ class FittedModel:
             load[self.model.dofs] += np.asarray(forces, dtype=float)
         load = self._to_nodes.T @ load
         sets, start = self._first_sets(before)
+        tied = np.zeros(len(self._jump)) if before is None else before.jumps
         mu = np.where(sets.closed, self._mu, 0.0)
-        aid = goal = self._aid
-        if self._loose(sets):
-            aid, goal = FIRST_AID, LOOSE_AID
+        aid = np.where(self._loose(sets), LOOSE_AID, self._aid)
         sliding = np.zeros(len(start))
         returns = np.zeros(len(start), dtype=np.int64)  # from sliding to sticking
         seen: set[bytes] = set()
         for iteration in range(1, MOST_ITERATIONS + 1):
             factor = self._factor.refactor(self._entries(self._pinned(sets), aid))
-            for settled in (ROUGH, SETTLED):
-                jumps, force, friction = self._solve_sets(
-                    factor, load, sets, start, mu, sliding, settled
-                )
+            for settled in (ROUGH, *[SETTLED] * MOST_TIES):
+                system = _System(factor, sets, start, mu, self._springs(aid), tied)
+                jumps, force, friction = self._solve_sets(system, load, sliding, settled)
+                moved = jumps[self._jump]
                 gap, slip = -jumps[self._normal] - self._overlap, jumps[self._tangent]
                 after = self._next_sets(
                     sets, force, friction, gap, slip - start, mu, returns < MOST_RETURNS
@@ -441,31 +501,53 @@ class FittedModel:
                 sliding = friction
                 if not after.same(sets):
                     break
-            if max(np.abs(gap).max(), np.abs(slip).max()) > FARTHEST and aid < FIRST_AID:
-                aid, goal = FIRST_AID, LOOSE_AID
-            elif not after.same(sets):
+                if settled == SETTLED:
+                    if self._idle(system, moved, force):
+                        gap = np.where(sets.closed, 0.0, gap)
+                        pressure = force / self.pairs.area
+                        contact = Contact(
+                            sets.closed, sets.sticks, force, pressure, friction, gap, slip
+                        )
+                        return Fitted(self._solution(jumps, load), contact, iteration, moved)
+                    tied = moved
+            far = np.zeros(len(aid), dtype=bool)
+            far[self._piece[(np.abs(gap) > FARTHEST) | (np.abs(slip) > FARTHEST)]] = True
+            far &= aid < LOOSE_AID
+            if far.any():
+                aid = np.where(far, LOOSE_AID, aid)
+            elif after.same(sets):
+                raise ContactError(f"nothing holds the {self.parted.joint.part}: it slides away.")
+            else:
                 if after.key() in seen:  # by turns: let one pair change alone
                     after = after.first_change(sets)
                 seen.add(after.key())
                 start = np.where(after.closed & ~sets.closed, slip, start)
                 returns += sets.closed & ~sets.sticks & after.sticks
                 sets = after
-            elif aid > 1.5 * goal and sets.closed.any():
-                aid /= WEAKER
-                seen.clear()
-            else:
-                gap = np.where(sets.closed, 0.0, gap)
-                pressure = force / self.pairs.area
-                contact = Contact(sets.closed, sets.sticks, force, pressure, friction, gap, slip)
-                return Fitted(self._solution(jumps, load), contact, iteration)
         raise ContactError(
             f"what touches of the {self.parted.joint.part} was not found in {MOST_ITERATIONS} "
             "iterations."
         )
 
-    def _loose(self, sets: _Sets) -> bool:
-        """Whether a piece touches at fewer pairs than can keep it."""
-        return bool((np.bincount(self._piece, sets.closed) < FEWEST).any())
+    def _springs(self, aid: Array) -> Array:
+        """Stiffness of the springs at the jumps, from that of each piece over the metal's."""
+        return np.tile(aid[self._piece], 2) * self._values[self._diagonal[self._jump]]
+
+    def _idle(self, system: _System, moved: Array, force: Array) -> bool:
+        """Whether the springs carry nothing that counts."""
+        sets = system.sets
+        free = ~np.concatenate([sets.closed, sets.sticks])
+        motion = np.where(free, moved - system.tied, 0.0)
+        carried = np.abs(system.springs * motion).reshape(2, -1).sum(axis=0)
+        by_piece = np.bincount(self._piece, carried)
+        pressed = np.bincount(self._piece, np.abs(force))
+        far = np.zeros(len(pressed))
+        np.maximum.at(far, self._piece, np.abs(motion).reshape(2, -1).max(axis=0))
+        return bool(((by_piece <= SLIGHT * pressed) | (far < UNMOVED)).all())
+
+    def _loose(self, sets: _Sets) -> Flags:
+        """Whether each piece touches at fewer pairs than can keep it."""
+        return np.bincount(self._piece, sets.closed) < FEWEST
 
     def _first_sets(self, before: Fitted | None) -> tuple[_Sets, Array]:
         """Pairs that touched last, or all that have no clearance; and where they stick."""
@@ -509,57 +591,53 @@ class FittedModel:
         pinned[self._tangent[sets.sticks]] = True
         return pinned
 
-    def _entries(self, pinned: Flags, aid: float) -> Array:
-        """Lower triangle with the pinned unknowns cut off, and the aid at the jumps."""
-        values = self._stiffness[1].data.copy()
-        jumps = self._diagonal[np.concatenate([self._normal, self._tangent])]
-        values[jumps] *= 1 + aid
+    def _entries(self, pinned: Flags, aid: Array) -> Array:
+        """Lower triangle with the pinned unknowns cut off, and the springs at the jumps."""
+        values = self._values.copy()
+        values[self._diagonal[self._jump]] += self._springs(aid)
         values[pinned[self._rows] | pinned[self._columns]] = 0
         values[self._diagonal[pinned]] = 1
         return values
 
     def _solve_sets(
-        self,
-        factor: Factor,
-        load: Array,
-        sets: _Sets,
-        start: Array,
-        mu: Array,
-        sliding: Array,
-        settled: float,
+        self, system: _System, load: Array, sliding: Array, settled: float
     ) -> tuple[Array, Array, Array]:
         """Displacement in the unknowns of the jumps, pressing force and friction of each pair.
 
         The friction of pairs that slide follows their pressing force: the part of the linear
         system that is not symmetric is met by repeated back-substitution.
         """
+        sets = system.sets
+        stiffness, count = self._at_jumps[: len(self._jump)], len(self._normal)
+        known = np.zeros(len(self._jump))
+        known[:count][sets.closed] = -self._overlap[sets.closed]
+        known[count:][sets.sticks] = system.start[sets.sticks]
+        right = load - known @ stiffness
+        right[self._jump] += system.springs * system.tied
         pinned = self._pinned(sets)
-        known = np.zeros(len(load))
-        known[self._normal[sets.closed]] = -self._overlap[sets.closed]
-        known[self._tangent[sets.sticks]] = start[sets.sticks]
-        stiffness = self._stiffness[0]
-        right = load - stiffness @ known
-        right[pinned] = known[pinned]
-        share = mu * sets.pull
-        slides = self._tangent[sets.pull != 0]
-        sliding = np.where(sets.pull != 0, sliding, 0.0)
+        right[pinned] = 0
+        right[self._jump] = np.where(pinned[self._jump], known, right[self._jump])
+        share = system.mu * sets.pull
+        slides = sets.pull != 0
+        sliding = np.where(slides, sliding, 0.0)
         for _ in range(MOST_SWEEPS):
             pushed = right.copy()
-            pushed[slides] += sliding[sets.pull != 0]
-            jumps = factor.solve(pushed)
-            reaction = stiffness @ jumps - load
-            force = np.where(sets.closed, -reaction[self._normal], 0.0)
+            pushed[self._tangent[slides]] += sliding[slides]
+            jumps = system.factor.solve(pushed)
+            reaction = stiffness @ jumps - load[self._jump]
+            force = np.where(sets.closed, -reaction[:count], 0.0)
             change = share * force - sliding
             sliding = share * force
             if np.abs(change).max() <= settled * np.abs(sliding).max():
                 break
-        friction = np.where(sets.sticks, reaction[self._tangent], sliding)
+        friction = np.where(sets.sticks, reaction[count:], sliding)
         return jumps, force, friction
 
     def _solution(self, jumps: Array, load: Array) -> Solution:
         displacement = self._to_nodes @ jumps
         reactions = np.zeros(len(load))
-        reactions[self._held] = (self._stiffness[0] @ jumps - load)[self._held]
+        held = self._at_jumps[len(self._jump) :]
+        reactions[self._held] = held @ jumps - load[self._held]
         dofs = self.model.dofs
         return Solution(
             self.model,
@@ -568,19 +646,3 @@ class FittedModel:
             reactions[self._held],
             temperature=self.temperature,
         )
-
-
-def _on_pattern(matrix: sparse.csr_array, pattern: sparse.csc_array) -> sparse.csc_array:
-    """Lower triangle of a symmetric matrix with the entries of a pattern that holds all of it."""
-    lower = sparse.csc_array(sparse.tril(matrix, format="csc"))
-    lower.sort_indices()
-    if lower.nnz == pattern.nnz:
-        return lower
-    size = pattern.shape[0]
-    here, there = (
-        np.repeat(np.arange(size, dtype=np.int64), np.diff(m.indptr)) * size + m.indices
-        for m in (lower, pattern)
-    )
-    values = np.zeros(pattern.nnz)
-    values[np.searchsorted(there, here)] = lower.data
-    return sparse.csc_array((values, pattern.indices, pattern.indptr), shape=pattern.shape)

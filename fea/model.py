@@ -171,7 +171,7 @@ class SectionModel:
         found[self.dofs[:, 0] // 2] = temperature
         return found
 
-    def stiffness(self, temperature: Array | None = None) -> sparse.csr_array:
+    def stiffness(self, temperature: Array | None = None) -> sparse.csc_array:
         """The stiffness of the bodies, none of them held.
 
         Parameters
@@ -181,17 +181,15 @@ class SectionModel:
 
         Returns
         -------
-        scipy.sparse.csr_array, shape (2 n, 2 n)
-            In the order of ``dofs``. [N/mm]
+        scipy.sparse.csc_array, shape (2 n, 2 n)
+            Lower triangle, in the order of ``dofs``; its pattern is the same at all temperatures.
+            [N/mm]
         """
         pattern = self._layers.pattern
         values = self._layers.assemble(
             self.mesh.regions, self.materials, self._by_number(temperature)
         )
-        lower = sparse.csc_array(
-            (values, pattern.rows, pattern.starts), shape=(self.dofs.size,) * 2
-        )
-        return sparse.csr_array(lower + sparse.tril(lower, -1).T)
+        return sparse.csc_array((values, pattern.rows, pattern.starts), shape=(self.dofs.size,) * 2)
 
     def with_layers(
         self,
