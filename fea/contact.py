@@ -51,8 +51,8 @@ MOST_ITERATIONS = 25
 """Linear solves that a load step may take."""
 AID = 1e-7
 """Stiffness of the springs that keep a piece, over that of the metal at its nodes."""
-LOOSE_AID = 1e-4
-"""The same for a piece that is loose."""
+LOOSE_AID, WEAKER = 1e-4, 100.0
+"""The same for a piece that is loose, and the factor by which it falls once."""
 MOST_TIES = 40
 """Times that the springs are tied anew."""
 UNMOVED = 1e-6
@@ -383,15 +383,13 @@ class FittedModel:
         below = entry[row[entry] != column[entry]]
         i, j = np.r_[row[entry], column[below]], np.r_[column[entry], row[below]]
         entry = np.r_[entry, below]
+        share = np.ones(len(entry))
         for _ in range(2):  # entry (i, j) goes to all (a, b) that i and j depend on
             count = np.diff(to.indptr)[i]
             entry, j = np.repeat(entry, count), np.repeat(j, count)
             nth = np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count)
             place = np.repeat(to.indptr[i], count) + nth
-            if _ == 0:
-                share = to.data[place]
-            else:
-                share = np.repeat(share, count) * to.data[place]
+            share = np.repeat(share, count) * to.data[place]
             i, j = j, to.indices[place].astype(np.int64)
         kept = i >= j
         same = np.flatnonzero(~(changed[row] | changed[column]))
@@ -490,6 +488,7 @@ class FittedModel:
         seen: set[bytes] = set()
         for iteration in range(1, MOST_ITERATIONS + 1):
             factor = self._factor.refactor(self._entries(self._pinned(sets), aid))
+            free = np.zeros(len(aid), dtype=bool)
             for settled in (ROUGH, *[SETTLED] * MOST_TIES):
                 system = _System(factor, sets, start, mu, self._springs(aid), tied)
                 jumps, force, friction = self._solve_sets(system, load, sliding, settled)
@@ -499,7 +498,8 @@ class FittedModel:
                     sets, force, friction, gap, slip - start, mu, returns < MOST_RETURNS
                 )
                 sliding = friction
-                if not after.same(sets):
+                far = self._beyond(moved)
+                if not after.same(sets) or far.any():
                     break
                 if settled == SETTLED:
                     if self._idle(system, moved, force):
@@ -510,20 +510,21 @@ class FittedModel:
                         )
                         return Fitted(self._solution(jumps, load), contact, iteration, moved)
                     tied = moved
-            far = np.zeros(len(aid), dtype=bool)
-            far[self._piece[(np.abs(gap) > FARTHEST) | (np.abs(slip) > FARTHEST)]] = True
-            far &= aid < LOOSE_AID
-            if far.any():
+                    free = (aid == LOOSE_AID) & (np.bincount(self._piece, sets.closed) == 0)
+                    if free.any():
+                        aid = np.where(free, LOOSE_AID / WEAKER, aid)
+                        break
+            if (far & (aid < LOOSE_AID / WEAKER)).any():
                 aid = np.where(far, LOOSE_AID, aid)
-            elif after.same(sets):
-                raise ContactError(f"nothing holds the {self.parted.joint.part}: it slides away.")
-            else:
+            elif not after.same(sets):
                 if after.key() in seen:  # by turns: let one pair change alone
                     after = after.first_change(sets)
                 seen.add(after.key())
                 start = np.where(after.closed & ~sets.closed, slip, start)
                 returns += sets.closed & ~sets.sticks & after.sticks
                 sets = after
+            elif not free.any():
+                raise ContactError(f"nothing holds the {self.parted.joint.part}: it slides away.")
         raise ContactError(
             f"what touches of the {self.parted.joint.part} was not found in {MOST_ITERATIONS} "
             "iterations."
@@ -532,6 +533,12 @@ class FittedModel:
     def _springs(self, aid: Array) -> Array:
         """Stiffness of the springs at the jumps, from that of each piece over the metal's."""
         return np.tile(aid[self._piece], 2) * self._values[self._diagonal[self._jump]]
+
+    def _beyond(self, moved: Array) -> Flags:
+        """Whether each piece went further than one that is kept."""
+        far = np.zeros(self._piece.max() + 1, dtype=bool)
+        far[np.tile(self._piece, 2)[np.abs(moved) > FARTHEST]] = True
+        return far
 
     def _idle(self, system: _System, moved: Array, force: Array) -> bool:
         """Whether the springs carry nothing that counts."""

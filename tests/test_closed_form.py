@@ -10,11 +10,13 @@ from scipy.integrate import solve_bvp
 
 from fea.closed_form import (
     eccentric_bore_hoop,
+    fitted_pressure,
     inglis_tip,
     joint_pressure,
     kirsch_plate,
     lame_ring,
     opposite_notches_factor,
+    pin_in_hole,
     power_law_ring,
     ring_harmonic,
     single_notch_factor,
@@ -264,6 +266,48 @@ def test_stress_is_in_equilibrium(name):
     assert moment + around == pytest.approx(np.zeros(3), abs=1e-3)
 
 
+def test_fitted_rings_by_the_sources_numbers():
+    """Timoshenko 1956 (from memory); a pin in a hub (metricmech.com); an iron disc after Ugural."""
+    steel = (210_000.0, 0.3)
+    psi = {"inner": (30e6, 0.3), "outer": (30e6, 0.3)}
+    assert fitted_pressure(4, 6, 8, overlap=0.005, **psi) == pytest.approx(4050.9, abs=0.1)
+    hub = fitted_pressure(0, 12.5, 25, overlap=0.01, inner=steel, outer=steel)
+    assert hub == pytest.approx(63.0, abs=0.01)
+    disc = fitted_pressure(25, 50, 125, overlap=0.03238, inner=steel, outer=(70_000.0, 0.25))
+    assert disc == pytest.approx(21.724, abs=2e-3)
+
+
+@pytest.mark.parametrize("half_angle", [0.3, 0.8, 1.4])
+def test_pin_in_a_hole_by_a_series_for_both_bodies(half_angle):
+    """The pressure of the source, its load, and the gap that it closes (derived).
+
+    Pressure p_n cos n theta narrows a disc and widens a hole of one material by 4 n R p_n /
+    (E (n^2 - 1)) together, and by 2 R p_0 / E for n = 0 (Michell); n = 1 moves the pin. What is
+    closed must be the clearance less the approach times cos theta.
+    """
+    pin = pin_in_hole(half_angle, radius=1.0, clearance=1.0, youngs_modulus=1.0)
+    b = np.tan(half_angle / 2)
+    turn = (np.arange(40_000) + 0.5) / 40_000 * np.pi - np.pi / 2
+    angle, weight = half_angle * np.sin(turn), half_angle * np.cos(turn) * np.pi / 40_000
+    y, root = np.tan(angle / 2), np.sqrt(b**2 + 1)
+    flank = np.sqrt(np.maximum(b**2 - y**2, 0))
+    p = 2 * flank / (np.pi * root * (1 + y**2))
+    p += np.log((root + flank) / (root - flank)) / (2 * np.pi * b**2 * root**2)
+    assert pin.peak / pin.load == pytest.approx(p.max(), rel=1e-6)
+    assert (p * np.cos(angle) * weight).sum() == pytest.approx(1, rel=1e-8)
+    at = np.linspace(0, 0.9 * half_angle, 9)
+    closed = np.full(9, (p * weight).sum() / np.pi)
+    for n in range(2, 400):
+        p_n = (p * np.cos(n * angle) * weight).sum() / np.pi
+        closed += 4 * n / (n**2 - 1) * p_n * np.cos(n * at)
+    (approach, clearance), rest, *_ = np.linalg.lstsq(
+        np.stack([np.cos(at), -np.ones(9)], axis=1), closed, rcond=None
+    )
+    assert rest[0] < 1e-7
+    assert approach > clearance
+    assert clearance * pin.load == pytest.approx(1, rel=2e-3)
+
+
 @pytest.mark.parametrize(
     ("call", "message"),
     [
@@ -272,6 +316,11 @@ def test_stress_is_in_equilibrium(name):
             lambda: joint_pressure(45, 85, 80, p_in=9, inner=(1, 0), outer=(1, 0)),
             "a = 45, c = 85, b = 80",
         ),
+        (
+            lambda: fitted_pressure(0, 5, 4, overlap=0.1, inner=(1, 0), outer=(1, 0)),
+            "c = 5, b = 4",
+        ),
+        (lambda: pin_in_hole(1.6, 10, 0.1, 7e4), "half_angle = 1.6 rad is wider"),
         (lambda: ring_harmonic(1, 0, 1, 2, 1, **ALLOY), "n must be 2 or more, but got 1"),
         (lambda: eccentric_bore_hoop(0, 50, 80, 30), "offset = 30 mm must be above 0 and below 30"),
         (lambda: opposite_notches_factor(2, 4), "2 r / D = 1 must be"),
