@@ -101,11 +101,8 @@ def outline_from_curves(
     pieces = [piece for piece in planar.cut(curves) if not removed(piece)]
     walks = planar.cycles(pieces)
     labels, water = _label_walks(pieces, walks, layers_at, water_at)
-    open_area = sum(
-        planar.signed_area([planar.run(pieces, half) for half in walk])
-        for walk, wet in zip(walks, water, strict=True)
-        if wet
-    )
+    areas = planar.walk_areas(pieces, walks)
+    open_area = sum(area for area, wet in zip(areas, water, strict=True) if wet)
     side = {half: label for walk, label in zip(walks, labels, strict=True) for half in walk}
     kept = [i for i in range(len(pieces)) if side[i, True] != side[i, False]]
     borders = {i: (side[i, True], side[i, False]) for i in kept}
@@ -159,7 +156,7 @@ def _merge_runs(
 
 def _faces(pieces: list[Curve], borders: list[tuple[Layers, Layers]], open_area: float) -> Outline:
     walks = planar.cycles(pieces)
-    areas = [planar.signed_area([planar.run(pieces, h) for h in walk]) for walk in walks]
+    areas = planar.walk_areas(pieces, walks)
 
     def left(half: Half) -> Layers:
         return borders[half[0]][0 if half[1] else 1]

@@ -207,7 +207,7 @@ def _in_insert(plan: Plan, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
     """Whether points lie in the plan of the insert, slots left aside."""
     insert = plan.section.insert
     assert insert is not None
-    open_ = planar.inside(plan.jacket_loops, z)
+    open_ = plan.jacket.holds(z)
     relief = plan.relief_depth(z) > 0
     open_ = (open_ | relief) if insert.fills_relief_cuts else (open_ & ~relief)
     if insert.width is not None:

@@ -83,8 +83,10 @@ def draw_section(section: DeckSection) -> Outline:
     curves += _insert_curves(plan)
 
     def removed(piece: Curve) -> bool:
+        if not piece.tag.startswith("under"):
+            return False
         middle = piece.point(0.5)
-        return piece.tag.startswith("under") and any(abs(middle - z) < s for z, s in tips)
+        return any(abs(middle - z) < s for z, s in tips)
 
     outline = outline_from_curves(curves, plan.layers, plan.water, removed)
     limits.check_thickness(plan, outline)

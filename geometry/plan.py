@@ -32,7 +32,7 @@ class Placed(Generic[Feature]):
     bore: int  # from 1
     axis: float  # x of the bore axis [mm]
 
-    @property
+    @cached_property
     def ray(self) -> complex:
         """Unit vector from the bore axis to the feature's clock position."""
         return cmath.exp(1j * float(clock_to_angle(self.feature.clock)))
@@ -92,6 +92,16 @@ class Plan:
         return np.argmin([np.abs(z - axis) for axis in self.block.axes], axis=0)
 
     @cached_property
+    def jacket(self) -> planar.Area:
+        """What the jacket's loops enclose."""
+        return planar.Area(self.jacket_loops)
+
+    @cached_property
+    def slot_areas(self) -> list[planar.Area]:
+        """What each slot encloses."""
+        return [planar.Area([slot_loop(slot, self.section)]) for slot in self.slots]
+
+    @cached_property
     def barrel_loops(self) -> list[list[Curve]]:
         """Outside of each barrel."""
         return [barrel_curves(self.block, bore) for bore in range(self.block.bores)]
@@ -125,7 +135,7 @@ class Plan:
         part[beyond] = "outer wall"
         depth[beyond & (off > block.outside_radius)] = 0.0
         in_jacket = np.nonzero(beyond & (off < block.jacket_radius))[0]
-        open_ = planar.inside(self.jacket_loops, z[in_jacket])
+        open_ = self.jacket.holds(z[in_jacket])
         depth[in_jacket[open_]] = 0.0
         for k in in_jacket[~open_]:
             part[k], depth[k] = self._across_jacket(z[k])
@@ -134,7 +144,7 @@ class Plan:
     def _across_jacket(self, z: complex) -> tuple[str, float]:
         """Part and depth at a point of metal between barrel and outer wall."""
         full = self.section.depth
-        standing = [t.feature.depth for t in self.ties if in_strip(t, z)]
+        standing = [t.feature.depth for t in self.ties if in_strip(t, np.array(z))]
         if standing:
             return "tie", min(max(standing), full)
         corner = min(self.fillets, key=lambda f: abs(z - f.arc.point(0.5)))
@@ -175,8 +185,8 @@ class Plan:
             stands &= np.min([np.abs(z - axis) for axis in self.block.axes], axis=0) < reach
         if not insert.fills_relief_cuts:
             stands &= self.relief_depth(z) == 0
-        for slot in self.slots:
-            stands &= ~planar.inside([slot_loop(slot, self.section)], z)
+        for slot in self.slot_areas:
+            stands &= ~slot.holds(z)
         return stands
 
     def _insert_depth(self, z: complex, cap: float) -> Depth:
@@ -195,7 +205,10 @@ class Plan:
 
     def in_tie(self, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
         """Whether points lie between the sides of any tie."""
-        return np.array([any(in_strip(tie, w) for tie in self.ties) for w in z], dtype=bool)
+        held = np.zeros(z.shape, dtype=bool)
+        for tie in self.ties:
+            held |= in_strip(tie, z)
+        return held
 
     def fillet_radius(self, before: str, after: str) -> float:
         """Radius stated for the corner between two edges of the jacket, by their tags. [mm]."""
@@ -212,10 +225,10 @@ def _in_bore(plan: Plan, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
     return np.min([np.abs(z - axis) for axis in plan.block.axes], axis=0) < plan.block.bore / 2
 
 
-def in_strip(tie: Placed[Tie], z: complex) -> bool:
-    """Whether a point lies between the sides of a tie, outward of its bore axis."""
+def in_strip(tie: Placed[Tie], z: NDArray[np.complex128]) -> NDArray[np.bool_]:
+    """Whether points lie between the sides of a tie, outward of its bore axis."""
     ray = (z - tie.axis) * tie.ray.conjugate()
-    return abs(ray.imag) < tie.feature.width / 2 and ray.real > 0
+    return (np.abs(ray.imag) < tie.feature.width / 2) & (ray.real > 0)
 
 
 def barrel_curves(block: Block, bore: int) -> list[Curve]:

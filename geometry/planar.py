@@ -13,7 +13,7 @@ from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 SNAP = 1e-6
 """Points nearer than this are one point. [mm]."""
@@ -22,6 +22,7 @@ SMOOTH = 0.01
 """A turn below this is no corner. [rad]."""
 
 _TANGENT = 1e-7  # circles whose gap is less touch in one point [mm]
+_TWIN = 1.5e-4  # pieces between the same ends with middles nearer than this are one [mm]
 
 
 @dataclass(frozen=True)
@@ -80,10 +81,8 @@ class Curve:
 
     def direction(self, at: float) -> complex:
         """Unit tangent at a share of the length."""
-        if not self.bulge:
-            return (self.end - self.start) / abs(self.end - self.start)
-        ray = (self.point(at) - self.centre) / self.radius
-        return ray * (1j if self.bulge > 0 else -1j)
+        chord = self.end - self.start
+        return chord / abs(chord) * cmath.exp(1j * self.sweep * (at - 0.5))
 
     def share(self, point: complex) -> float:
         """Share of the length of the foot of a point; outside 0 to 1 beyond the ends."""
@@ -177,26 +176,6 @@ def smooth_curve(
     return curves
 
 
-def _crossings(a: Curve, b: Curve) -> list[complex]:
-    """Points that two curves share; the ends of a common stretch where they run together."""
-    if not a.bulge and not b.bulge:
-        found = _line_line(a, b)
-    elif a.bulge and b.bulge:
-        found = _circle_circle(a.centre, a.radius, b.centre, b.radius)
-        if abs(a.centre - b.centre) < SNAP and abs(a.radius - b.radius) < SNAP:
-            found = [a.start, a.end, b.start, b.end]
-    elif a.bulge:
-        found = _line_circle(b, a.centre, a.radius)
-    else:
-        found = _line_circle(a, b.centre, b.radius)
-    slack_a, slack_b = SNAP / a.length, SNAP / b.length
-    return [
-        z
-        for z in found
-        if -slack_a <= a.share(z) <= 1 + slack_a and -slack_b <= b.share(z) <= 1 + slack_b
-    ]
-
-
 def _line_line(a: Curve, b: Curve) -> list[complex]:
     u, v, gap = a.direction(0), b.direction(0), b.start - a.start
     sine = (u.conjugate() * v).imag
@@ -235,19 +214,97 @@ def _circle_circle(ca: complex, ra: float, cb: complex, rb: float) -> list[compl
     return [ca + u * complex(along, half), ca + u * complex(along, -half)]
 
 
+@dataclass(frozen=True)
+class Curves:
+    """Curves as arrays, one entry each; all that :class:`Curve` has, for many at once."""
+
+    start: NDArray[np.complex128]
+    end: NDArray[np.complex128]
+    bulge: NDArray[np.float64]
+
+    @classmethod
+    def of(cls, curves: Sequence[Curve]) -> Curves:
+        """The same as arrays."""
+        return cls(
+            np.array([c.start for c in curves], dtype=complex),
+            np.array([c.end for c in curves], dtype=complex),
+            np.array([c.bulge for c in curves], dtype=float),
+        )
+
+    def __getitem__(self, some: NDArray[np.int64]) -> Curves:
+        return Curves(self.start[some], self.end[some], self.bulge[some])
+
+    @cached_property
+    def chord(self) -> NDArray[np.complex128]:
+        """From start to end. [mm]."""
+        return self.end - self.start
+
+    @cached_property
+    def sweep(self) -> NDArray[np.float64]:
+        """Angles turned; 0 for lines. [rad]."""
+        return 4 * np.arctan(self.bulge)
+
+    @cached_property
+    def centre(self) -> NDArray[np.complex128]:
+        """Centres of arcs; meaningless for lines."""
+        bulge = np.where(self.bulge == 0, 1.0, self.bulge)
+        return self.start + self.chord / 2 + 1j * self.chord * (1 - bulge**2) / (4 * bulge)
+
+    @cached_property
+    def radius(self) -> NDArray[np.float64]:
+        """Infinite for lines. [mm]."""
+        return np.where(self.bulge == 0, np.inf, np.abs(self.start - self.centre))
+
+    @cached_property
+    def length(self) -> NDArray[np.float64]:
+        """Along the curves. [mm]."""
+        chord = np.abs(self.chord)
+        half = np.where(self.bulge == 0, 1.0, self.sweep / 2)
+        return np.where(self.bulge == 0, chord, chord * half / np.sin(half))
+
+    def points(self, at: ArrayLike) -> NDArray[np.complex128]:
+        """Points at a share of each length."""
+        at = np.asarray(at)
+        half = self.sweep / 2
+        with np.errstate(invalid="ignore"):
+            round_ = np.sin(at * half) / np.sin(half) * np.exp(1j * (at - 1) * half)
+        return self.start + self.chord * np.where(self.bulge == 0, at, round_)
+
+    def direction(self, at: ArrayLike) -> NDArray[np.complex128]:
+        """Unit tangents at a share of each length."""
+        at = np.asarray(at)
+        return self.chord / np.abs(self.chord) * np.exp(1j * self.sweep * (at - 0.5))
+
+    def share(self, z: NDArray[np.complex128]) -> NDArray[np.float64]:
+        """As :meth:`Curve.share`, of one point for each curve or a row of them, (n,) or (n, k)."""
+        start, chord, centre, sweep, bulge = (
+            value.reshape(-1, *[1] * (z.ndim - 1))
+            for value in (self.start, self.chord, self.centre, self.sweep, self.bulge)
+        )
+        along = ((z - start) * chord.conj()).real / np.abs(chord) ** 2
+        turned = np.angle((z - centre) / (start - centre)) * np.sign(bulge)
+        span = np.where(bulge == 0, 1.0, np.abs(sweep))
+        turned = np.where(turned < (span - math.tau) / 2, turned + math.tau, turned)
+        return np.where(bulge == 0, along, turned / span)
+
+
 def boxes(curves: Sequence[Curve]) -> NDArray[np.float64]:
     """Bounding box of each curve, a little generous: rows x0, y0, x1, y1. [mm]."""
-    rows = np.empty((len(curves), 4))
-    for row, curve in zip(rows, curves, strict=True):
-        a, b = curve.start, curve.end
-        swell = abs(b - a) / 2 * abs(curve.bulge) * max(1.0, abs(curve.bulge)) + SNAP
-        row[:] = (
-            min(a.real, b.real) - swell,
-            min(a.imag, b.imag) - swell,
-            max(a.real, b.real) + swell,
-            max(a.imag, b.imag) + swell,
-        )
-    return rows
+    return _boxes(Curves.of(curves))
+
+
+def _boxes(many: Curves) -> NDArray[np.float64]:
+    a, b, bulge = many.start, many.end, np.abs(many.bulge)
+    swell = np.abs(b - a) / 2 * bulge * np.maximum(1.0, bulge) + SNAP
+    return np.stack(
+        [
+            np.minimum(a.real, b.real) - swell,
+            np.minimum(a.imag, b.imag) - swell,
+            np.maximum(a.real, b.real) + swell,
+            np.maximum(a.imag, b.imag) + swell,
+        ],
+        axis=1,
+    )
 
 
 def cut(curves: Sequence[Curve]) -> list[Curve]:
@@ -262,51 +319,119 @@ def cut(curves: Sequence[Curve]) -> list[Curve]:
     list of Curve
         Pieces that meet only at their ends; ends nearer than ``SNAP`` are the same number.
     """
-    box = boxes(curves)
+    if not curves:
+        return []
+    many = Curves.of(curves)
+    box = _boxes(many)
     meet = (box[:, None, :2] <= box[None, :, 2:]).all(axis=2)
-    meet &= meet.T
-    points: list[list[complex]] = [[c.start, c.end] for c in curves]
-    for i, j in zip(*np.nonzero(np.triu(meet, 1)), strict=True):
-        for z in _crossings(curves[i], curves[j]):
-            points[i].append(z)
-            points[j].append(z)
+    curve, z = _crossings(many, *np.nonzero(np.triu(meet & meet.T, 1)))
+    every = np.arange(len(curves))
+    number, places = _snap(np.concatenate([many.start, many.end, z]))
+    curve = np.concatenate([every, every, curve])
+    ends = len(every) * 2
+    share = np.concatenate([0.0 * every, 1.0 + 0.0 * every, many[curve[ends:]].share(
+        places[number[ends:]])])  # fmt: skip
+    _, first = np.unique(curve * len(places) + number, return_index=True)
+    curve, number, share = curve[first], number[first], share[first]
+    order = np.lexsort([share, curve])
+    curve, number, share = curve[order], number[order], share[order]
+    gap = np.flatnonzero(curve[1:] == curve[:-1])
+    owner, one, other = curve[gap], number[gap], number[gap + 1]
+    bulge = np.tan(many.sweep[owner] * (share[gap + 1] - share[gap]) / 4)
+    pieces = Curves(places[one], places[other], bulge)
+    found: list[Curve] = []
+    twins: dict[tuple[int, int], list[complex]] = {}
+    low, high = np.minimum(one, other).tolist(), np.maximum(one, other).tolist()
+    for k, (key, middle) in enumerate(
+        zip(zip(low, high, strict=True), pieces.points(0.5).tolist(), strict=True)
+    ):
+        known = twins.setdefault(key, [])
+        if all(abs(middle - of) > _TWIN for of in known):
+            known.append(middle)
+            found.append(
+                Curve(
+                    complex(pieces.start[k]),
+                    complex(pieces.end[k]),
+                    float(bulge[k]),
+                    curves[owner[k]].tag,
+                )
+            )
+    return found
 
-    snapped = _snap([z for row in points for z in row])
-    pieces: dict[tuple[complex, complex, int, int], Curve] = {}
-    at = 0
-    for curve, row in zip(curves, points, strict=True):
-        ends = snapped[at : at + len(row)]
-        at += len(row)
-        shares = {ends[0]: 0.0, ends[1]: 1.0}
-        for z in ends[2:]:
-            shares.setdefault(z, curve.share(z))
-        stops = sorted(shares.items(), key=lambda item: item[1])
-        for (a, first), (b, last) in pairwise(stops):
-            piece = Curve(a, b, math.tan(curve.sweep * (last - first) / 4), curve.tag)
-            middle = piece.point(0.5)
-            low, high = sorted((a, b), key=lambda z: (z.real, z.imag))
-            row_at, column_at = round(middle.real * 1e4), round(middle.imag * 1e4)
-            near = [(low, high, row_at + i, column_at + j) for i in (-1, 0, 1) for j in (-1, 0, 1)]
-            if not any(key in pieces for key in near):
-                pieces[low, high, row_at, column_at] = piece
-    return list(pieces.values())
+
+def _crossings(
+    many: Curves, i: NDArray[np.int64], j: NDArray[np.int64]
+) -> tuple[NDArray[np.int64], NDArray[np.complex128]]:
+    """Points that pairs of curves share; the ends of a common stretch where they run together.
+
+    Returns
+    -------
+    curve : ndarray of int, shape (k,)
+    z : ndarray, shape (k,)
+        A point of that curve; each stands once for either curve of its pair.
+    """
+    round_i, round_j = many.bulge[i] != 0, many.bulge[j] != 0
+    i, j = np.where(round_i & ~round_j, j, i), np.where(round_i & ~round_j, i, j)
+    round_i, round_j = many.bulge[i] != 0, many.bulge[j] != 0
+    a, b = many[i], many[j]
+    z = np.full((len(i), 4), np.nan, dtype=complex)
+    ends = np.stack([a.start, a.end, b.start, b.end], axis=1)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        u, gap = a.direction(0), b.start - a.start
+        v = b.direction(0)
+        sine = (u.conj() * v).imag
+        cross = np.abs(sine) > 1e-9
+        meeting = a.start + u * (gap.conj() * v).imag / sine
+        together = ~cross & (np.abs((u.conj() * gap).imag) <= SNAP)
+        lines = ~round_j
+        z[lines & cross, 0] = meeting[lines & cross]
+
+        # a line and a circle: half a chord to either side of the foot
+        ray = (b.centre - a.start) * u.conj()
+        foot, off = ray.real, np.abs(ray.imag)
+        half = np.sqrt(b.radius**2 - off**2)
+        half = np.where(np.abs(off - b.radius) < _TANGENT, 0.0, half)
+        mixed = ~round_i & round_j
+        z[mixed, 0], z[mixed, 1] = ((a.start + u * (foot + s * half))[mixed] for s in (-1, 1))
+
+        # two circles
+        between = b.centre - a.centre
+        apart = np.abs(between)
+        w = between / apart
+        along = (apart**2 + a.radius**2 - b.radius**2) / (2 * apart)
+        high = np.sqrt(a.radius**2 - along**2)
+        outside = np.abs(apart - a.radius - b.radius) < _TANGENT
+        inside = np.abs(apart - np.abs(a.radius - b.radius)) < _TANGENT
+        along = np.where(outside, a.radius, along)
+        along = np.where(inside, np.copysign(a.radius, a.radius - b.radius), along)
+        high = np.where(outside | inside, 0.0, high)
+        circles = round_i & (apart >= SNAP)
+        z[circles, 0], z[circles, 1] = (
+            (a.centre + w * (along + 1j * s * high))[circles] for s in (1, -1)
+        )
+        together = (lines & together) | (
+            round_i & (apart < SNAP) & (np.abs(a.radius - b.radius) < SNAP)
+        )
+        z[together] = ends[together]
+        good = np.ones(z.shape, dtype=bool)
+        for c in (a, b):
+            share, slack = c.share(z), SNAP / c.length[:, None]
+            good &= (share >= -slack) & (share <= 1 + slack)
+    pair, nth = np.nonzero(good)
+    return np.concatenate([i[pair], j[pair]]), np.tile(z[pair, nth], 2)
 
 
-def _snap(points: Sequence[complex]) -> list[complex]:
-    """Points with those nearer than ``SNAP`` made the same number."""
-    z = np.asarray(points)
+def _snap(z: NDArray[np.complex128]) -> tuple[NDArray[np.int64], NDArray[np.complex128]]:
+    """A number for each point, the same where points are nearer than ``SNAP``, and the places."""
     order = np.argsort(z.real, kind="stable")
-    result = z.copy()
-    merged = np.zeros(len(z), dtype=bool)
-    for rank, i in enumerate(order):
-        if merged[i]:
-            continue
-        for j in order[rank + 1 :]:
-            if z[j].real - z[i].real > 2 * SNAP:
-                break
-            if not merged[j] and abs(z[j] - z[i]) < 2 * SNAP:
-                result[j], merged[j] = z[i], True
-    return [complex(w) for w in result]
+    column = np.empty(len(z), dtype=np.int64)
+    column[order] = np.concatenate([[0], np.cumsum(np.diff(z.real[order]) > 2 * SNAP)])
+    order = np.lexsort([z.imag, column])
+    new = (np.diff(column[order]) > 0) | (np.diff(z.imag[order]) > 2 * SNAP)
+    starts = np.concatenate([[0], np.flatnonzero(new) + 1])
+    number = np.empty(len(z), dtype=np.int64)
+    number[order] = np.concatenate([[0], np.cumsum(new)])
+    return number, z[np.minimum.reduceat(order, starts)]
 
 
 Half = tuple[int, bool]
@@ -321,10 +446,14 @@ def run(pieces: Sequence[Curve], half: Half) -> Curve:
 def cycles(pieces: Sequence[Curve]) -> list[list[Half]]:
     """Closed walks with a face on the left; every half stands in exactly one of them."""
     leaving: dict[complex, list[tuple[float, float, Half]]] = {}
-    for i, piece in enumerate(pieces):
-        for curve, half in ((piece, (i, True)), (piece.reversed(), (i, False))):
-            angle = cmath.phase(curve.direction(0))
-            leaving.setdefault(curve.start, []).append((angle, curve.curvature, half))
+    many = Curves.of(pieces)
+    out, back = (
+        np.angle(direction).tolist() for direction in (many.direction(0), -many.direction(1))
+    )
+    bends = (np.sign(many.bulge) / many.radius).tolist()
+    for i, (piece, first, last, bend) in enumerate(zip(pieces, out, back, bends, strict=True)):
+        leaving.setdefault(piece.start, []).append((first, bend, (i, True)))
+        leaving.setdefault(piece.end, []).append((last, -bend, (i, False)))
     following: dict[Half, Half] = {}
     for star in leaving.values():
         ring = _turn_order(star)
@@ -345,12 +474,14 @@ def cycles(pieces: Sequence[Curve]) -> list[list[Half]]:
 
 def beside(pieces: Sequence[Curve], walk: Sequence[Half]) -> complex:
     """A point just to the left of a walk, beside the middle of its longest piece."""
-    curve = max((run(pieces, half) for half in walk), key=lambda c: c.length)
+    curve = run(pieces, max(walk, key=lambda half: pieces[half[0]].length))
     return curve.point(0.5) + 1j * curve.direction(0.5) * min(1e-4, 0.01 * curve.length)
 
 
 def _turn_order(star: list[tuple[float, float, Half]]) -> list[Half]:
     """Halves that leave a point in counter-clockwise order; tangent ones by curvature."""
+    if len(star) == 2:
+        return [half for _, _, half in star]
     star = sorted(star)
     breaks = [k for k in range(len(star)) if (star[k][0] - star[k - 1][0]) % math.tau > 1e-6]
     first = breaks[0] if breaks else 0
@@ -366,39 +497,51 @@ def _turn_order(star: list[tuple[float, float, Half]]) -> list[Half]:
 
 def signed_area(loop: Iterable[Curve]) -> float:
     """Area that a closed loop of curves encloses, counter-clockwise positive. [mm2]."""
-    area = 0.0
-    for c in loop:
-        area += (c.start.conjugate() * c.end).imag / 2
-        if c.bulge:
-            area += c.radius**2 * (c.sweep - math.sin(c.sweep)) / 2
-    return area
+    return float(_swept(Curves.of(list(loop))).sum())
+
+
+def walk_areas(pieces: Sequence[Curve], walks: Sequence[Sequence[Half]]) -> list[float]:
+    """Area that each closed walk encloses, counter-clockwise positive. [mm2]."""
+    swept = _swept(Curves.of(pieces)).tolist()
+    return [sum(swept[i] if forward else -swept[i] for i, forward in walk) for walk in walks]
+
+
+def _swept(many: Curves) -> NDArray[np.float64]:
+    """Area that the ray from the origin sweeps along each curve. [mm2]."""
+    bow = np.where(many.bulge == 0, 0.0, many.radius) ** 2 * (many.sweep - np.sin(many.sweep)) / 2
+    return (many.start.conj() * many.end).imag / 2 + bow
+
+
+class Area:
+    """What closed loops of curves enclose, counted odd and even."""
+
+    def __init__(self, loops: Iterable[Sequence[Curve]]) -> None:
+        curves = [half for loop in loops for curve in loop for half in _flat_halves(curve)]
+        arcs = [c for c in curves if c.bulge]
+        self._chords = np.array([(c.start, c.end) for c in curves]).reshape(-1, 2)
+        self._ends = np.array([(c.start, c.end, c.centre) for c in arcs]).reshape(-1, 3)
+        self._rounds = np.array([(c.radius, c.bulge) for c in arcs]).reshape(-1, 2)
+
+    def holds(self, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
+        """Whether points of any shape lie inside.
+
+        The parity of the chords' polygon, flipped between each chord and its arc.
+        """
+        z = np.asarray(z)
+        odd = np.zeros(z.size, dtype=bool)
+        if len(self._chords):
+            for some in np.array_split(
+                np.arange(z.size), 1 + z.size * len(self._chords) // 1_000_000
+            ):
+                w = z.ravel()[some, None]
+                within = _left_of(self._chords, w) + _in_bows(self._ends, self._rounds, w)
+                odd[some] = within % 2 == 1
+        return odd.reshape(z.shape)
 
 
 def inside(loops: Iterable[Sequence[Curve]], z: NDArray[np.complex128]) -> NDArray[np.bool_]:
-    """Whether points lie inside closed loops, counted odd and even.
-
-    Parameters
-    ----------
-    loops : iterable of sequences of Curve
-    z : ndarray, any shape
-
-    Returns
-    -------
-    ndarray of bool, same shape
-        The parity of the chords' polygon, flipped between each chord and its arc.
-    """
-    z = np.asarray(z)
-    curves = [half for loop in loops for curve in loop for half in _flat_halves(curve)]
-    odd = np.zeros(z.size, dtype=bool)
-    if curves:
-        chords = np.array([(c.start, c.end) for c in curves])
-        arcs = [c for c in curves if c.bulge]
-        ends = np.array([(c.start, c.end, c.centre) for c in arcs]).reshape(-1, 3)
-        rounds = np.array([(c.radius, c.bulge) for c in arcs]).reshape(-1, 2)
-        for some in np.array_split(np.arange(z.size), 1 + z.size * len(curves) // 1_000_000):
-            w = z.ravel()[some, None]
-            odd[some] = (_left_of(chords, w) + _in_bows(ends, rounds, w)) % 2 == 1
-    return odd.reshape(z.shape)
+    """Whether points of any shape lie inside closed loops; see :class:`Area`."""
+    return Area(loops).holds(z)
 
 
 def _flat_halves(curve: Curve) -> tuple[Curve, ...]:

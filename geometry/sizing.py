@@ -13,7 +13,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import dijkstra
 from scipy.spatial import cKDTree
 
-from geometry.planar import Curve, Half, run
+from geometry.planar import Curve, Curves, Half
 
 FACING = 0.7
 """Cosine between a wall's normal and the way straight across it. Nearer 1 sees fewer walls."""
@@ -34,21 +34,16 @@ def sample_edges(
     pieces: Sequence[Curve], faces: Sequence[Sequence[Half]], spacing: float
 ) -> EdgeSamples:
     """Points about ``spacing`` apart [mm] along every half that borders a face."""
-    rows = []
-    for face, halves in enumerate(faces):
-        for half in halves:
-            curve = run(pieces, half)
-            count = max(3, math.ceil(curve.length / spacing))
-            at = (np.arange(count) + 0.5) / count
-            z = curve.points(at)
-            if curve.bulge:
-                out = (z - curve.centre) / curve.radius
-                inward = -out if curve.bulge > 0 else out
-            else:
-                inward = np.full(count, 1j * curve.direction(0))
-            from_start = (at if half[1] else 1 - at) * curve.length
-            rows.append((z, inward, np.full(count, face), np.full(count, half[0]), from_start))
-    return EdgeSamples(*(np.concatenate(column) for column in zip(*rows, strict=True)))
+    face = np.repeat(np.arange(len(faces)), [len(halves) for halves in faces])
+    piece, forward = np.array([half for halves in faces for half in halves]).T
+    many = Curves.of(pieces)[piece]
+    counts = np.maximum(3, np.ceil(many.length / spacing).astype(int))
+    of = np.repeat(np.arange(len(piece)), counts)
+    nth = np.arange(len(of)) - np.repeat(np.cumsum(counts) - counts, counts)
+    at = (nth + 0.5) / counts[of]
+    sampled = many[of]
+    inward = 1j * sampled.direction(at) * np.where(forward[of] == 1, 1, -1)
+    return EdgeSamples(sampled.points(at), inward, face[of], piece[of], at * sampled.length)
 
 
 def _along(
