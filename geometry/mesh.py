@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.faces import Outline
+from geometry.planar import Curves
 from geometry.section_mesh import SectionMesh
 from geometry.sizing import SizeGrid, SizeWishes, patches, sample_edges, spread, walls
 
@@ -96,7 +97,6 @@ def mesh_outline(
             with tempfile.TemporaryDirectory() as folder:
                 _set_sizes(folder, sizes)
                 gmsh.model.mesh.generate(2)
-            gmsh.model.mesh.setOrder(2)
             return _collect(outline, curves)
         finally:
             gmsh.clear()
@@ -113,8 +113,6 @@ _OPTIONS = {
     "Mesh.MeshSizeMax": 1e6,
     "Mesh.LcIntegrationPrecision": 1e-3,  # at 1e-9 the edges take five times as long as the rest
     "Mesh.ElementOrder": 1,
-    "Mesh.SecondOrderLinear": 0,
-    "Mesh.HighOrderOptimize": 0,
 }
 
 
@@ -232,64 +230,123 @@ def _set_sizes(folder: str, grids: Sequence[SizeGrid]) -> None:
 
 
 def _collect(outline: Outline, curves: list[int]) -> SectionMesh:
-    """The mesher's arrays with unused nodes dropped, triangles counter-clockwise, edges by name."""
+    """The mesher's arrays with unused nodes dropped and mid-side nodes added, edges by name."""
     tags, flat, _ = gmsh.model.mesh.getNodes()
-    triangles, region = [], []
-    for number, face in enumerate(outline.faces, 1):
-        _, nodes = gmsh.model.mesh.getElementsByType(9, number)
-        if len(nodes) == 0:
-            raise RuntimeError(f"the mesher left face {number} of the section empty")
-        triangles.append(nodes.reshape(-1, 6))
-        region.append(np.full(len(nodes) // 6, face.region))
-    edges: dict[str, list[NDArray[np.int64]]] = {}
-    for name, curve in zip(outline.names, curves, strict=True):
-        _, nodes = gmsh.model.mesh.getElementsByType(8, curve)
-        edges.setdefault(name, []).append(nodes.reshape(-1, 3))
-
-    all_triangles = np.concatenate(triangles).astype(np.int64)
-    used = np.unique(all_triangles)
-    number_of = np.full(int(tags.max()) + 1, -1)
-    number_of[used] = np.arange(len(used))
     at = np.full(int(tags.max()) + 1, -1)
     at[tags.astype(np.int64)] = np.arange(len(tags))
-    points = flat.reshape(-1, 3)[at[used], :2]
-    all_triangles = number_of[all_triangles]
-    all_triangles = _counter_clockwise(points, all_triangles)
+    corners, region = [], []
+    for number, face in enumerate(outline.faces, 1):
+        _, nodes = gmsh.model.mesh.getElementsByType(2, number)
+        if len(nodes) == 0:
+            raise RuntimeError(f"the mesher left face {number} of the section empty")
+        corners.append(nodes.reshape(-1, 3))
+        region.append(np.full(len(nodes) // 3, face.region))
+    used, numbered = np.unique(at[np.concatenate(corners).astype(np.int64)], return_inverse=True)
+    numbered = numbered.reshape(-1, 3)
+    points = flat.reshape(-1, 3)[used, :2]
+    turned = _doubled_areas(points, numbered) < 0
+    numbered[turned] = numbered[turned][:, [0, 2, 1]]
+
+    ends, piece = _edge_lines(curves)
+    number_of = np.full(len(at), -1)
+    number_of[tags[used].astype(np.int64)] = np.arange(len(used))
+    points, triangles, sides = _quadratic(
+        points, numbered, number_of[ends], Curves.of(outline.pieces)[piece]
+    )
+    names = np.array(outline.names)[piece]
     return SectionMesh(
         points=points,
-        triangles=all_triangles,
+        triangles=triangles,
         region=np.concatenate(region),
         regions=outline.regions,
-        edges={
-            name: number_of[np.concatenate(rows).astype(np.int64)] for name, rows in edges.items()
-        },
+        edges={name: sides[names == name] for name in dict.fromkeys(outline.names)},
         corners=outline.corners,
     )
 
 
-def _counter_clockwise(
-    points: NDArray[np.float64], triangles: NDArray[np.int64]
-) -> NDArray[np.int64]:
-    """Triangles with positive area; bent sides made straight where they fold a triangle over.
+def _edge_lines(curves: list[int]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """End nodes (k, 2) of the lines along all curves, and the place of each line's curve.
+
+    The mesher gives the lines of all curves in a row, curve by curve as they are numbered, each
+    chained from one drawn point to the next.
+    """
+    _, nodes = gmsh.model.mesh.getElementsByType(1)
+    ends = nodes.reshape(-1, 2).astype(np.int64)
+    drawn, _, _ = gmsh.model.mesh.getNodes(0)
+    is_last = np.isin(ends[:, 1], drawn.astype(np.int64))
+    nth = np.cumsum(is_last) - is_last
+    order = np.argsort(curves)
+    if nth[-1] + 1 != len(curves):
+        raise RuntimeError("the mesher left a curve of the section without lines")
+    return ends, order[nth]
+
+
+def _quadratic(
+    points: NDArray[np.float64],
+    corners: NDArray[np.int64],
+    ends: NDArray[np.int64],
+    along: Curves,
+) -> tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.int64]]:
+    """Triangles with mid-side nodes, on the arc where a side lies along one.
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, 2)
+    corners : ndarray of int, shape (m, 3)
+        Counter-clockwise.
+    ends : ndarray of int, shape (k, 2)
+        Sides that lie along curves.
+    along : Curves
+        The curve of each such side.
+
+    Returns
+    -------
+    points : ndarray, shape (n + sides, 2)
+    triangles : ndarray of int, shape (m, 6)
+    sides : ndarray of int, shape (k, 3)
+        Those of ``ends``, with their mid-side node.
 
     Raises
     ------
     RuntimeError
-        If a straight-sided triangle has no area.
+        If a triangle is turned inside out.
     """
-    x, y = points[triangles[:, :3]].transpose(2, 0, 1)
-    area = (x[:, 1] - x[:, 0]) * (y[:, 2] - y[:, 0]) - (x[:, 2] - x[:, 0]) * (y[:, 1] - y[:, 0])
-    if (area == 0).any():
+    n = len(points)
+
+    def key(a: NDArray[np.int64], b: NDArray[np.int64]) -> NDArray[np.int64]:
+        return np.minimum(a, b) * n + np.maximum(a, b)
+
+    keys, middle = np.unique(key(corners, np.roll(corners, -1, axis=1)), return_inverse=True)
+    triangles = np.concatenate([corners, n + middle.reshape(-1, 3)], axis=1)
+    z = points @ [1, 1j]
+    mid = (z[keys // n] + z[keys % n]) / 2
+    nodes = np.searchsorted(keys, key(*ends.T))
+    bent = np.flatnonzero(along.bulge)
+    arcs = along[bent]
+    ray = mid[nodes[bent]] - arcs.centre
+    mid[nodes[bent]] = arcs.centre + arcs.radius * ray / np.abs(ray)
+    points = np.concatenate([points, np.stack([mid.real, mid.imag], axis=1)])
+
+    if (_doubled_areas(points, corners) == 0).any():
         raise RuntimeError("the mesher made a triangle without area")
-    triangles = np.where((area < 0)[:, None], triangles[:, [0, 2, 1, 5, 4, 3]], triangles)
-    folded = smallest_jacobian(points, triangles) <= 0
-    if folded.any():
-        for a, b, middle in ((0, 1, 3), (1, 2, 4), (2, 0, 5)):
-            ends = triangles[folded][:, [a, b]]
-            points[triangles[folded][:, middle]] = points[ends].mean(axis=1)
-        if (smallest_jacobian(points, triangles) <= 0).any():
+    is_bent = np.zeros(len(points), dtype=bool)
+    is_bent[n + nodes[bent]] = True
+    at_arc = triangles[is_bent[triangles[:, 3:]].any(axis=1)]
+    folded = at_arc[smallest_jacobian(points, at_arc) <= 0]
+    if len(folded):
+        for a, b, between in ((0, 1, 3), (1, 2, 4), (2, 0, 5)):
+            points[folded[:, between]] = points[folded[:, [a, b]]].mean(axis=1)
+        if (smallest_jacobian(points, at_arc) <= 0).any():
             raise RuntimeError("the mesher folded a triangle over; try another element size")
-    return triangles
+    return points, triangles, np.column_stack([ends, n + nodes])
+
+
+def _doubled_areas(
+    points: NDArray[np.float64], triangles: NDArray[np.int64]
+) -> NDArray[np.float64]:
+    """Twice the area of straight-sided triangles, negative where clockwise. [mm2]."""
+    (ax, ay), (bx, by) = ((points[triangles[:, k]] - points[triangles[:, 0]]).T for k in (1, 2))
+    return ax * by - ay * bx
 
 
 def smallest_jacobian(

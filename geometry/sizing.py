@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -178,16 +179,17 @@ def spread(
     result = np.full(shape, np.inf)
     np.minimum.at(result, (column, row), wished)
     near, diagonal = growth * step, growth * step * math.sqrt(2)
-    for lines in (result, result[:, ::-1]):  # swept up, then down
-        ramp = near * np.arange(shape[0])
-        before = np.full(shape[0], np.inf)
-        for j in range(shape[1]):
-            line = np.minimum(lines[:, j], before + near)
-            line[1:] = np.minimum(line[1:], before[:-1] + diagonal)
-            line[:-1] = np.minimum(line[:-1], before[1:] + diagonal)
-            line = np.minimum.accumulate(line - ramp) + ramp
-            before = (np.minimum.accumulate(line[::-1] - ramp) + ramp)[::-1]
-            lines[:, j] = before
+    for lines in (result, result[::-1]):  # swept across, there and back
+        for before, line in pairwise(lines):
+            np.minimum(line, before + near, out=line)
+    result = np.ascontiguousarray(result.T)
+    for lines in (result, result[::-1]):  # up and down
+        for before, line in pairwise(lines):
+            further = before + diagonal
+            np.minimum(line, before + near, out=line)
+            np.minimum(line[1:], further[:-1], out=line[1:])
+            np.minimum(line[:-1], further[1:], out=line[:-1])
+    result = result.T
     return np.minimum(result, largest)
 
 
