@@ -161,7 +161,7 @@ def spread(
     z, size : ndarray, shape (n,)
         Places and the element sizes wished for there. [mm]
     growth : float
-        Size per distance. [mm/mm]
+        Size per distance; 0 makes the least wish the largest size anywhere. [mm/mm]
     largest : float or ndarray of the grid's shape
         Upper limit. [mm]
     origin, step, shape
@@ -173,6 +173,8 @@ def spread(
         Sizes are taken in steps of 12 %, the lower one. Distances are those of steps along and
         across the grid, up to 8 % more than straight ones. [mm]
     """
+    if growth == 0:
+        return np.minimum(np.full(shape, size.min()), largest)
     column = np.clip(np.rint((z.real - origin.real) / step).astype(int), 0, shape[0] - 1)
     row = np.clip(np.rint((z.imag - origin.imag) / step).astype(int), 0, shape[1] - 1)
     wished = 1.12 ** np.floor(np.log(size) / np.log(1.12))

@@ -85,6 +85,7 @@ class Setting:
     grading: float = 0.5  # 0 even, 1 as steep as can be
     per_turn: float = 8.0  # elements round a full circle, at least
     per_edge: float = 1.0  # elements along a side, at least; also how strongly short sides count
+    delaunay: bool = False  # the other of its two meshers: quicker, not the one it takes by itself
 
 
 @dataclass(frozen=True)
@@ -239,7 +240,10 @@ def _mesh(section: PlainSection, setting: Setting, root: complex) -> Mesh:
     for index, name in enumerate(section.areas, 1):
         geometry.SetMaterial(index, name)
     sizes = MeshingParameters(
-        maxh=setting.max_size, grading=setting.grading, segmentsperedge=setting.per_edge
+        maxh=setting.max_size,
+        grading=setting.grading,
+        segmentsperedge=setting.per_edge,
+        delaunay2d=setting.delaunay,
     )
     sizes.RestrictH(root.real, root.imag, 0, setting.root_size)
     mesh = Mesh(geometry.GenerateMesh(mp=sizes))
