@@ -15,10 +15,21 @@ from geometry.section import Block, ReliefCut, Tie, WaterSlot
 
 if TYPE_CHECKING:
     from cases.run import DesignResult
+    from fea.hotspots import HotSpot
 
 Floats = NDArray[np.float64]
 BLOCK_PARTS = ("barrel", "tie", "outer wall")
 """Parts cut from the block's own metal."""
+
+CORNER_TEXT = "Sharp corner: no finite stress, don't rate by it. Give it a fillet."
+JUNCTION_TEXT = (
+    "Here a change of depth or material ends at a free edge, or several meet. The stress of the "
+    "bonded model has no finite value there: don't rate by it. A fillet won't help; judge the spot "
+    "beside it."
+)
+UNSETTLED_TEXT = "error not within the tolerance yet"
+AT_CORNER = 2.0
+"""A sharp spot within this many element sizes of a drawn corner is the corner's."""
 
 Placed = TypeVar("Placed", Tie, ReliefCut, WaterSlot)
 
@@ -87,6 +98,20 @@ def cut_near(block: Block, x: float, y: float) -> tuple[ReliefCut, int] | None:
             if gap < cut.diameter / 2 + _reach(cut):
                 return cut, number
     return None
+
+
+def at_corner(design: DesignResult, spot: HotSpot) -> bool:
+    """Whether a spot lies at a sharp corner of the drawing, which a fillet would mend."""
+    reach = AT_CORNER * spot.size_mm
+    return any(
+        math.hypot(spot.x_mm - corner.x, spot.y_mm - corner.y) <= reach
+        for corner in design.mesh.corners
+    )
+
+
+def sharp_text(design: DesignResult, spot: HotSpot) -> str:
+    """Why a sharp spot has no stress to rate by, and what to do."""
+    return CORNER_TEXT if at_corner(design, spot) else JUNCTION_TEXT
 
 
 def bore_wall(design: DesignResult) -> Trace:

@@ -220,7 +220,7 @@ def _print_table(result: CaseResult) -> None:
     others = [
         part
         for part in ("liner", "insert")
-        if any(_rated(design, (part,)) for design in result.designs)
+        if any(_worst(design, (part,)) for design in result.designs)
     ]
     table.add_column("Design", no_wrap=True)
     table.add_column("Worst spot\nof the block", min_width=12)
@@ -245,32 +245,53 @@ def _print_table(result: CaseResult) -> None:
         f"Clock: about bore {result.case.block.firing_bore}, which fires. "
         "Growth: of its radius, mean. Water: open area at the deck."
     )
-    if any(spot.sharp for design in result.designs for spot in design.hot_spots):
-        console.print("Sharp corners, where stress has no finite value, are left out.")
+    for note in _notes(result):
+        console.print(Text(note))
+
+
+def _notes(result: CaseResult) -> list[str]:
+    """What to say below the table of spots that can't be rated, or whose error is large."""
+    from cases.around import UNSETTLED_TEXT, sharp_text
+    from cases.case import PARENT_PARTS
+
+    notes = []
+    shown = [
+        spot
+        for design in result.designs
+        for parts in (PARENT_PARTS, ("liner",), ("insert",))
+        for spot in _worst(design, parts)
+    ]
+    if not all(spot.settled for spot in shown):
+        notes.append(f"* {UNSETTLED_TEXT}; report.html tells the error.")
+    left_out: dict[str, list[str]] = {}
+    for design in result.designs:
+        for spot in design.hot_spots:
+            if spot.sharp:
+                where = f"{design.name}, {_part(design.section.block, spot)} {spot.clock}"
+                left_out.setdefault(sharp_text(design, spot), []).append(where)
+    notes += [f"Left out: {'; '.join(places)}. {text}" for text, places in left_out.items()]
+    return notes
 
 
 def _row(design: DesignResult, bare: DesignResult | None, others: Sequence[str]) -> tuple[str, ...]:
     from cases.case import PARENT_PARTS
-    from fea.hotspots import TWINS
 
     place = stress = against = ""
-    rated = _rated(design, PARENT_PARTS)
-    if rated:
-        worst = _worst(rated)
-        twins = [spot for spot in rated if spot.principal_mpa >= (1 - TWINS) * worst]
+    twins = _worst(design, PARENT_PARTS)
+    if twins:
         block = design.section.block
         place = "\n".join(f"{_part(block, spot)} {spot.clock}" for spot in twins)
-        stress = "\n".join(f"{spot.principal_mpa:.0f}" for spot in twins)
-        from_bare = _worst(_rated(bare, PARENT_PARTS)) if bare is not None else 0.0
+        stress = "\n".join(map(_marked, twins))
+        from_bare = _worst(bare, PARENT_PARTS) if bare is not None else []
         if bare is not design and from_bare:
-            against = f"{100 * (worst / from_bare - 1):+.0f} %"
-    other_spots = [_rated(design, (name,)) for name in others]
+            against = f"{100 * (_largest(twins) / _largest(from_bare) - 1):+.0f} %"
+    other_spots = [_worst(design, (name,)) for name in others]
     return (
         design.name,
         place,
         stress,
         against,
-        *(f"{_worst(spots):.0f}" if spots else "" for spots in other_spots),
+        *(_marked(spots[0]) if spots else "" for spots in other_spots),
         f"{design.bore.mean_growth_um:.1f}",
         f"{design.bore.out_of_round_um:.1f}",
         f"{design.open_area_mm2:.0f}",
@@ -278,14 +299,22 @@ def _row(design: DesignResult, bare: DesignResult | None, others: Sequence[str])
     )
 
 
-def _rated(design: DesignResult, parts: Sequence[str]) -> list[HotSpot]:
-    """Spots of some parts that can be rated."""
-    return [spot for spot in design.hot_spots if spot.part in parts and not spot.sharp]
+def _worst(design: DesignResult, parts: Sequence[str]) -> list[HotSpot]:
+    """The worst spot of some parts that can be rated, and its twins."""
+    from fea.hotspots import TWINS
+
+    rated = [spot for spot in design.hot_spots if spot.part in parts and not spot.sharp]
+    return [spot for spot in rated if spot.principal_mpa >= (1 - TWINS) * _largest(rated)]
 
 
-def _worst(spots: Sequence[HotSpot]) -> float:
+def _largest(spots: Sequence[HotSpot]) -> float:
     """Largest principal stress. [MPa]."""
-    return max((spot.principal_mpa for spot in spots), default=0.0)
+    return max(spot.principal_mpa for spot in spots)
+
+
+def _marked(spot: HotSpot) -> str:
+    """Stress of a spot, with a star where its error is not within the tolerance. [MPa]."""
+    return f"{spot.principal_mpa:.0f}{'' if spot.settled else '*'}"
 
 
 def _part(block: Block, spot: HotSpot) -> str:

@@ -393,7 +393,7 @@ def _mark_spots(axes: Axes, field: Field, design: DesignResult, radius: float, v
     near = labelled_spots(design, view, LABELLED_SPOTS if width > 4 else 2 * LABELLED_SPOTS // 3)
     texts = [
         f"{number}  {spot.clock}\n"
-        + ("sharp corner" if spot.sharp else f"{field.of_spot(spot):.0f} MPa")
+        + ("no finite stress" if spot.sharp else f"{field.of_spot(spot):.0f} MPa")
         for number, spot in near
     ]
     places = [(spot.x_mm, spot.y_mm) for _, spot in near]

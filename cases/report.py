@@ -14,10 +14,12 @@ import numpy as np
 from cases import __version__
 from cases.around import (
     BLOCK_PARTS,
+    UNSETTLED_TEXT,
     barrel_face,
     cut_near,
     features,
     plain_wall,
+    sharp_text,
     stress_at_cut,
 )
 from cases.cautions import CAUTIONS
@@ -101,13 +103,27 @@ def _contents(result: CaseResult) -> dict[str, Any]:
         "crack_of": crack_direction,
         "listed": {design.name: listed_spots(design) for design in result.designs},
         "has_inserts": inserts,
-        "has_sharp": any(spot.sharp for design in result.designs for spot in design.hot_spots),
+        "sharp_text": sharp_text,
+        "sharp_texts": sharp_texts(result),
+        "unsettled_text": UNSETTLED_TEXT,
         "limits": {"reaction": REACTION_LIMIT, "cut": CUT_FORCE_LIMIT, "ring": RING_LIMIT},
         "lowered": case.thinnest_wall < THINNEST_WALL,
         "usual_thinnest": THINNEST_WALL,
         "published": PROBLEMS,
         "cautions": CAUTIONS,
     }
+
+
+def sharp_texts(result: CaseResult) -> list[str]:
+    """What to say of the sharp spots of a case, each once."""
+    return list(
+        dict.fromkeys(
+            sharp_text(design, spot)
+            for design in result.designs
+            for spot in design.hot_spots
+            if spot.sharp
+        )
+    )
 
 
 def _shallow(result: CaseResult) -> list[str]:

@@ -12,7 +12,7 @@ from time import perf_counter
 from cases.case import Case, Design
 from cases.errors import CaseError, Fault, RunError
 from cases.service import Service, has_service, run_service
-from fea.adapt import Adapted, Pass, adapt
+from fea.adaptive import Adapted, Pass, adapt
 from fea.bore import BoreShape, bore_growth
 from fea.checks import Checks, self_checks
 from fea.closed_form import joint_pressure, lame_ring

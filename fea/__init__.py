@@ -9,6 +9,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from fea.adaptive import Adapted, Pass, adapt
     from fea.bore import BoreShape, bore_growth
     from fea.checks import CheckError, Checks, self_checks
     from fea.factor import Factor, NotPositiveDefiniteError
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from fea.thermal import thermal_load
 
 __all__ = [
+    "Adapted",
     "BoreShape",
     "CheckError",
     "Checks",
@@ -33,8 +35,10 @@ __all__ = [
     "LayerStress",
     "Material",
     "NotPositiveDefiniteError",
+    "Pass",
     "SectionModel",
     "Solution",
+    "adapt",
     "bore_growth",
     "hoop",
     "hot_spots",
@@ -47,6 +51,7 @@ __all__ = [
 ]
 
 _HOME = {
+    "Adapted": "adaptive",
     "BoreShape": "bore",
     "CheckError": "checks",
     "Checks": "checks",
@@ -60,8 +65,10 @@ _HOME = {
     "LayerStress": "stress",
     "Material": "material",
     "NotPositiveDefiniteError": "factor",
+    "Pass": "adaptive",
     "SectionModel": "model",
     "Solution": "model",
+    "adapt": "adaptive",
     "bore_growth": "bore",
     "hoop": "stress",
     "hot_spots": "hotspots",

@@ -18,7 +18,7 @@ with app.setup:
     import cases
     from cases import read_case
     from cases.plots import STYLE
-    from fea.adapt import adapt
+    from fea.adaptive import adapt
     from fea.hotspots import hot_spots
     from fea.model import SectionModel
     from fea.stress import recover

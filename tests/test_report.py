@@ -19,6 +19,7 @@ import pytest
 from cases import plots, report
 from cases.around import barrel_face, bore_wall, features, plain_wall, stress_at_cut
 from cases.case import read_case
+from cases.cli import _notes, _print_table
 from cases.plots import write_pictures
 from cases.published import PROBLEMS
 from cases.report import write_report
@@ -29,6 +30,7 @@ from fea.stress import hoop
 from geometry.clock import hours_between
 from geometry.drawing import _pushed_apart, view_of
 from geometry.section import Block, Tie
+from geometry.section_mesh import Corner
 
 BANK = """
 job = "Two <in line> & invented"
@@ -423,14 +425,67 @@ def test_cracks_run_across_the_pull(angle, degrees, words):
 
 def test_a_sharp_corner_is_never_rated_by(bank, tmp_path):
     bare = bank.designs[0]
-    first = dataclasses.replace(bare.hot_spots[0], sharp=True, principal_mpa=987.0)
-    sharp = dataclasses.replace(bare, hot_spots=(first, *bare.hot_spots[1:]))
+    sharp = with_first_spot(bare, sharp=True, principal_mpa=987.0)
     result = dataclasses.replace(bank, designs=(sharp, bank.designs[1]))
     write_pictures(result, tmp_path)
     page = write_report(result, tmp_path).read_text(encoding="utf-8")
     assert "987" not in re.sub(r"base64,[^\"]*", "", page)
-    assert "Give it a fillet" in page
     assert plots.rated_worst(sharp).principal_mpa < 987
+
+
+def with_first_spot(design, **changes):
+    first = dataclasses.replace(design.hot_spots[0], **changes)
+    return dataclasses.replace(design, hot_spots=(first, *design.hot_spots[1:]))
+
+
+def with_corner_at_first_spot(design, away):
+    """The design with a drawn sharp corner so many element sizes from its first spot."""
+    spot = design.hot_spots[0]
+    corner = Corner(spot.x_mm + away * spot.size_mm, spot.y_mm, 270.0)
+    mesh = dataclasses.replace(design.mesh, corners=(corner,))
+    return dataclasses.replace(design, mesh=mesh)
+
+
+@pytest.fixture(params=["at a drawn corner", "elsewhere"])
+def sharp_spot(request, bank):
+    """The bank with its first spot sharp, what is to be said of it, and what must not be."""
+    corner = request.param == "at a drawn corner"
+    design = with_first_spot(bank.designs[0], sharp=True, settled=False)
+    design = with_corner_at_first_spot(design, 1.0 if corner else 5.0)
+    texts = ("Give it a fillet.", "A fillet won't help; judge the spot beside it.")
+    result = dataclasses.replace(bank, designs=(design, bank.designs[1]))
+    return result, *(texts if corner else reversed(texts))
+
+
+def test_a_sharp_spot_says_what_to_do(sharp_spot, written):
+    result, wanted, wrong = sharp_spot
+    path = written[0] / "report.html"
+    kept = path.read_text(encoding="utf-8")
+    text = html.unescape(write_report(result, written[0]).read_text(encoding="utf-8"))
+    path.write_text(kept, encoding="utf-8")
+    assert text.count(wanted) == 2  # in its row, and among the limits
+    assert wrong not in text
+    notes = " ".join(_notes(result))
+    spot = result.designs[0].hot_spots[0]
+    assert f"Left out: bare, {spot.part} {spot.clock}. " in notes
+    assert wanted in notes
+    assert wrong not in notes
+
+
+def test_an_error_that_is_too_large_is_told(bank, written, page, capsys):
+    words = "error not within the tolerance yet"
+    assert words not in page
+    assert all(words not in note for note in _notes(bank))
+    design = with_first_spot(bank.designs[0], settled=False)
+    result = dataclasses.replace(bank, designs=(design, *bank.designs[1:]))
+    path = write_report(result, written[0])
+    text = path.read_text(encoding="utf-8")
+    path.write_text(page, encoding="utf-8")
+    assert text.count(words) == 2  # where the worst place is told, and in its row
+    _print_table(result)
+    table = capsys.readouterr().out
+    assert f"{design.hot_spots[0].principal_mpa:.0f}*" in table
+    assert f"* {words}" in table
 
 
 def test_a_lowered_limit_is_shown(bank, written, page):

@@ -26,7 +26,7 @@ from cases.problems import (
     pull,
     ring,
 )
-from fea.adapt import Adapted, adapt
+from fea.adaptive import Adapted, adapt
 from fea.closed_form import (
     eccentric_bore_hoop,
     inglis_tip,

@@ -10,7 +10,8 @@ from scipy.optimize import brentq
 from sections import SINGLE, section
 
 from cases.problems import ALLOY, DEPTH, kirsch_hole, plane, ring
-from fea.adapt import adapt, energy_errors, influence_load
+from fea import adapt
+from fea.adaptive import energy_errors, influence_load
 from fea.hotspots import element_size, hot_spots
 from fea.material import Material
 from fea.model import SectionModel
