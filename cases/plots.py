@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
     from matplotlib.patches import Patch
     from matplotlib.path import Path as Outline
+    from matplotlib.tri import Triangulation
 
     from cases.run import CaseResult, DesignResult
     from fea.hotspots import HotSpot
@@ -104,7 +105,8 @@ def write_pictures(result: CaseResult, folder: Path) -> tuple[Path, ...]:
     -------
     tuple of Path
         Files written. The name before the dot says what it is: ``section``, ``inserts``,
-        ``hoop``, ``principal``, ``stress-<design>``, ``clock``, ``growth``, ``designs``.
+        ``hoop``, ``principal``, ``stress-<design>``, ``clock``, ``growth``, ``designs``; with load
+        steps ``temperature``, ``bore-temperature``, ``contact``, ``steps``.
     """
     import matplotlib
 
@@ -157,9 +159,14 @@ def _figures(result: CaseResult) -> Iterator[tuple[str, Figure]]:
     yield "clock", clock_figure(result.designs)
     yield "growth", growth_figure(result.designs)
     yield "designs", designs_figure(result.designs)
+    if any(design.service for design in result.designs):
+        from cases.service_plots import service_figures
+
+        yield from service_figures(result.designs)
 
 
-def _figure(width: float, height: float) -> Figure:
+def new_figure(width: float, height: float) -> Figure:
+    """An empty figure of a size in inches, drawn without a screen."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
@@ -171,7 +178,7 @@ def _figure(width: float, height: float) -> Figure:
 def section_figure(design: DesignResult) -> Figure:
     """The section about the firing bore, with its parts, clock ring and main dimensions."""
     view = view_of(design.section.block)
-    figure = _figure(8.4, 8.4 * _shape(view) + 0.9)
+    figure = new_figure(8.4, 8.4 * shape_of(view) + 0.9)
     axes = figure.add_axes((0.085, 0.15, 0.9, 0.84))
     legend = draw_section_picture(axes, design.section, design.outline, view, dimensions=True)
     axes.set_xlabel("x from the firing bore's axis [mm], looking down on the deck")
@@ -186,7 +193,7 @@ def section_figure(design: DesignResult) -> Figure:
 def inserts_figure(designs: Sequence[DesignResult]) -> Figure:
     """Every design's section beside the others, with the depth of its insert."""
     view = view_of(designs[0].section.block)
-    figure, cells, spare = _grid(len(designs), view, foot=0.5)
+    figure, cells, spare = cell_grid(len(designs), view, foot=0.5)
     legend: dict[str, Patch] = {}
     for cell, design in zip(cells, designs, strict=True):
         axes = figure.add_axes(cell)
@@ -203,11 +210,12 @@ def inserts_figure(designs: Sequence[DesignResult]) -> Figure:
     return figure
 
 
-def _shape(view: View) -> float:
+def shape_of(view: View) -> float:
+    """Height over width of a view."""
     return view.half_height / view.half_width
 
 
-def _grid(count: int, view: View, foot: float) -> tuple[Figure, list[Box], Box | None]:
+def cell_grid(count: int, view: View, foot: float) -> tuple[Figure, list[Box], Box | None]:
     """A figure with a cell of the view's shape per design, and the first spare cell if any.
 
     ``foot`` is the height kept at the bottom where there is no spare cell. [inch].
@@ -219,9 +227,9 @@ def _grid(count: int, view: View, foot: float) -> tuple[Figure, list[Box], Box |
     spare = rows * columns > count
     bottom = gap if spare else foot + gap
     width = columns * side + (columns + 1) * gap
-    high = side * _shape(view)
+    high = side * shape_of(view)
     height = bottom + rows * (high + head)
-    figure = _figure(width, height)
+    figure = new_figure(width, height)
     cells = []
     for index in range(rows * columns):
         row, column = divmod(index, columns)
@@ -267,7 +275,7 @@ def _scale(
             inside = view.holds(design.mesh.points[layer.nodes])
             seen.append(value[inside])
     size = np.abs(np.concatenate(seen)) if field.signed else np.concatenate(seen)
-    high = _round_up(max(float(np.quantile(size, 0.995)), 1e-9))
+    high = round_up(max(float(np.quantile(size, 0.995)), 1e-9))
     if field.signed:
         colours = LinearSegmentedColormap.from_list(
             "blue-white-orange",
@@ -278,7 +286,7 @@ def _scale(
     return Scale(0.0, high, ListedColormap(shades))
 
 
-def _round_up(value: float) -> float:
+def round_up(value: float) -> float:
     """The next 1, 1.2, 1.5, 2, 2.5, 3, 4, 5, 6 or 8 times a power of ten."""
     power = 10.0 ** math.floor(math.log10(value))
     steps = (1, 1.2, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10)
@@ -293,10 +301,8 @@ def _field_image(
     Each layer is drawn by itself, so nothing is averaged across a border; an insert lies over the
     floor of a relief cut, as seen from the deck.
     """
-    from matplotlib.tri import Triangulation
-
     pixels = 700
-    figure = _figure(pixels / 100, pixels / 100 * _shape(view))
+    figure = new_figure(pixels / 100, pixels / 100 * shape_of(view))
     axes = figure.add_axes((0, 0, 1, 1))
     axes.set_axis_off()
     axes.set_xlim(-view.half_width, view.half_width)
@@ -308,16 +314,14 @@ def _field_image(
             near = view.holds(place, margin=1.05)[layer.triangles].any(axis=1)
             if (layer.part == "insert") != over or not near.any():
                 continue
-            used, local = np.unique(layer.triangles[near], return_inverse=True)
-            quarters = local.reshape(-1, 6)[:, [[0, 3, 5], [3, 1, 4], [5, 4, 2], [3, 4, 5]]]
-            points.append(place[used])
-            triangles.append(quarters.reshape(-1, 3) + start)
-            colours.append(value[used])
-            start += len(used)
+            points.append(place)
+            triangles.append(layer.triangles[near] + start)
+            colours.append(value)
+            start += len(place)
         if triangles:
-            mesh = Triangulation(*np.concatenate(points).T, np.concatenate(triangles))
+            mesh, used = triangulated(np.concatenate(points), np.concatenate(triangles))
             axes.tripcolor(
-                mesh, np.concatenate(colours), shading="gouraud", cmap=scale.colours,
+                mesh, np.concatenate(colours)[used], shading="gouraud", cmap=scale.colours,
                 vmin=scale.low, vmax=scale.high,
             )  # fmt: skip
     figure.patch.set_facecolor(EMPTY)
@@ -326,9 +330,20 @@ def _field_image(
     return (image & SHADES) | np.uint8(2)
 
 
+def triangulated(
+    points: NDArray[np.float64], triangles: NDArray[np.int64]
+) -> tuple[Triangulation, NDArray[np.int64]]:
+    """Quadratic triangles as four straight ones each, and the nodes that they use."""
+    from matplotlib.tri import Triangulation
+
+    used, local = np.unique(triangles, return_inverse=True)
+    quarters = local.reshape(-1, 6)[:, [[0, 3, 5], [3, 1, 4], [5, 4, 2], [3, 4, 5]]]
+    return Triangulation(*points[used].T, quarters.reshape(-1, 3)), used
+
+
 def field_figure(maps: Sequence[Map], view: View) -> Figure:
     """One field of every design, on one scale, with the worst spots marked."""
-    figure, cells, spare = _grid(len(maps), view, foot=0.6)
+    figure, cells, spare = cell_grid(len(maps), view, foot=0.6)
     for cell, one in zip(cells, maps, strict=True):
         _draw_map(figure.add_axes(cell), one, view, one.design.name)
     height = figure.get_size_inches()[1]
@@ -350,7 +365,7 @@ def field_figure(maps: Sequence[Map], view: View) -> Figure:
 
 def design_figure(maps: Sequence[Map], view: View) -> Figure:
     """Every field of one design side by side."""
-    figure, cells, _ = _grid(len(maps), view, foot=0.6)
+    figure, cells, _ = cell_grid(len(maps), view, foot=0.6)
     height = figure.get_size_inches()[1]
     for cell, one in zip(cells, maps, strict=True):
         _draw_map(figure.add_axes(cell), one, view, f"{one.design.name}: {one.field.title}")
@@ -431,12 +446,12 @@ def labelled_spots(design: DesignResult, view: View, most: int) -> list[tuple[in
 
 def clock_figure(designs: Sequence[DesignResult]) -> Figure:
     """Hoop stress against clock position, on the bore wall and at the barrel's outer side."""
-    figure = _figure(9.4, 6.9)
+    figure = new_figure(9.4, 6.9)
     block = designs[0].section.block
     top, low = figure.subplots(2, 1, sharex=True)
     figure.subplots_adjust(left=0.095, right=0.985, top=0.885, bottom=0.085, hspace=0.1)
     innermost = "liner" if block.liner else "barrel"
-    for (colour, dash), design in zip(_lines(len(designs)), designs, strict=True):
+    for (colour, dash), design in zip(line_styles(len(designs)), designs, strict=True):
         wall = bore_wall(design)
         hours = np.concatenate([wall.clock_hours, wall.clock_hours[:1] + 12])
         top.plot(hours, np.append(wall.hoop_mpa, wall.hoop_mpa[0]), dash, color=colour,
@@ -484,31 +499,71 @@ def _name_bands(axes: Axes, block: Block) -> None:
         )  # fmt: skip
 
 
-def _lines(count: int) -> list[tuple[str, str]]:
+def line_styles(count: int) -> list[tuple[str, str]]:
+    """Colour and dash of each of several designs."""
     return [LINES[index % len(LINES)] for index in range(count)]
 
 
 def growth_figure(designs: Sequence[DesignResult]) -> Figure:
     """Bore growth on a polar plot, magnified, 12:00 on top and clockwise."""
-    figure = _figure(7.4, 7.6)
+    figure = new_figure(7.4, 7.6)
     axes = figure.add_axes((0.08, 0.1, 0.84, 0.76), projection="polar")
+    radius = designs[0].section.block.bore / 2
+    growths = [np.asarray(design.bore.growth_um) for design in designs]
+    magnified = magnification(radius, growths)
+    curves = []
+    for (colour, dash), design, growth in zip(
+        line_styles(len(designs)), designs, growths, strict=True
+    ):
+        angle = np.deg2rad(30 * np.append(design.bore.clock_hours, 12.0))
+        words = (
+            f"{design.name}: mean {design.bore.mean_growth_um:.1f} um, "
+            f"out of round {design.bore.out_of_round_um:.1f} um"
+        )
+        curves.append((angle, np.append(growth, growth[0]), dash, colour, words))
+    polar_axes(axes, radius, growths, magnified, curves)
+    axes.text(
+        0.5, 0.5,
+        f"growth outward [um]\nbore drawn to scale,\ngrowth magnified {magnified:g} times\n"
+        "thin black circle: bore at rest",
+        transform=axes.transAxes, ha="center", va="center", linespacing=1.5,
+    )  # fmt: skip
+    figure.legend(loc="upper center", bbox_to_anchor=(0.5, 0.995), ncols=1, handlelength=3)
+    return figure
+
+
+Line = tuple[NDArray[np.float64], NDArray[np.float64], str, str, str]
+"""Angle [rad], value, dash, colour and name of a curve."""
+
+
+def magnification(radius: float, growths: Sequence[NDArray[np.float64]]) -> float:
+    """How many times growths [um] can be magnified beside a bore of a radius [mm]."""
+    low, high = _span(growths)
+    return round_up(radius * 1000 / max(high - low, 1e-6)) / 2
+
+
+def _span(growths: Sequence[NDArray[np.float64]]) -> tuple[float, float]:
+    return min(0.0, *(float(g.min()) for g in growths)), max(
+        0.0, *(float(g.max()) for g in growths)
+    )
+
+
+def polar_axes(
+    axes: Axes,
+    radius: float,
+    growths: Sequence[NDArray[np.float64]],
+    magnified: float,
+    curves: Sequence[Line],
+) -> None:
+    """Curves of growth [um] round a bore drawn to scale, 12:00 on top and clockwise."""
     axes.set_theta_zero_location("N")  # type: ignore[attr-defined]
     axes.set_theta_direction(-1)  # type: ignore[attr-defined]
-    radius = designs[0].section.block.bore / 2
-    top = max(float(np.max(design.bore.growth_um)) for design in designs)
-    bottom = min(0.0, *(float(np.min(design.bore.growth_um)) for design in designs))
+    bottom, top = _span(growths)
     span = max(top - bottom, 1e-6)
-    magnified = _round_up(radius * 1000 / span) / 2
-    step = next(s for s in _steps(span) if span / s <= 5)
-    low, high = math.floor(bottom / step) * step, math.ceil(top / step) * step
-    for (colour, dash), design in zip(_lines(len(designs)), designs, strict=True):
-        angle = np.deg2rad(30 * np.asarray(design.bore.clock_hours))
-        angle, growth = np.append(angle, angle[0] + 2 * np.pi), np.asarray(design.bore.growth_um)
-        axes.plot(
-            angle, np.append(growth, growth[0]), dash, color=colour,
-            label=f"{design.name}: mean {design.bore.mean_growth_um:.1f} um, "
-            f"out of round {design.bore.out_of_round_um:.1f} um",
-        )  # fmt: skip
+    step = next(s for s in round_steps(span) if span / s <= 5)
+    low, high = math.floor(bottom / step) * step, math.ceil(max(top, 1e-9) / step) * step
+    for angle, growth, dash, colour, words in curves:
+        axes.plot(angle, growth, dash, color=colour, label=words)
     axes.set_rorigin(-radius * 1000 / magnified)  # type: ignore[attr-defined]
     axes.set_rlim(low, high)  # type: ignore[attr-defined]
     rings = np.arange(round(low / step), round(high / step) + 1) * step
@@ -521,17 +576,10 @@ def growth_figure(designs: Sequence[DesignResult]) -> Figure:
     )
     axes.plot(np.linspace(0, 2 * np.pi, 361), np.zeros(361), color=INK, linewidth=0.9)
     axes.grid(color="#D5D5D5", linewidth=0.6)
-    axes.text(
-        0.5, 0.5,
-        f"growth outward [um]\nbore drawn to scale,\ngrowth magnified {magnified:g} times\n"
-        "thin black circle: bore at rest",
-        transform=axes.transAxes, ha="center", va="center", linespacing=1.5,
-    )  # fmt: skip
-    figure.legend(loc="upper center", bbox_to_anchor=(0.5, 0.995), ncols=1, handlelength=3)
-    return figure
 
 
-def _steps(span: float) -> list[float]:
+def round_steps(span: float) -> list[float]:
+    """Round steps, rising, to mark a span with."""
     power = 10.0 ** (math.floor(math.log10(span)) - 1)
     return [power * step for step in (1, 2, 5, 10, 20, 50, 100)]
 
@@ -551,13 +599,13 @@ def designs_figure(designs: Sequence[DesignResult]) -> Figure:
         del bars[1]
     names = 0.25 + 0.085 * max(len(design.name) for design in designs)
     width, height = names + 1.62 * len(bars), 1.15 + 0.42 * len(designs)
-    figure = _figure(width, height)
+    figure = new_figure(width, height)
     panels = figure.subplots(1, len(bars), sharey=True)
     figure.subplots_adjust(
         left=names / width, right=0.99, top=1 - 0.62 / height, bottom=0.18 / height, wspace=0.1
     )
     places = np.arange(len(designs))
-    colours = [colour for colour, _ in _lines(len(designs))]
+    colours = [colour for colour, _ in line_styles(len(designs))]
     for axes, (title, values, form) in zip(panels, bars, strict=True):
         axes.barh(places, np.nan_to_num(values), color=colours, height=0.62)
         largest = max(float(np.nanmax(values)) if np.isfinite(values).any() else 0.0, 1e-9)

@@ -12,7 +12,9 @@ from cases.cautions import CAUTIONS
 from cases.plots import design_keys, write_pictures
 from cases.report import write_report
 from cases.run import CaseResult, DesignResult
+from cases.service import JointState, Service
 from cases.vtu import write_vtu
+from geometry.clock import clock_of
 from geometry.section import THINNEST_WALL
 
 
@@ -41,21 +43,12 @@ def results_dict(result: CaseResult) -> dict[str, Any]:
 
 
 def _design(design: DesignResult) -> dict[str, Any]:
-    spots = [
-        {item.name: getattr(spot, item.name) for item in fields(spot)} for spot in design.hot_spots
-    ]
-    checks = {item.name: getattr(design.checks, item.name) for item in fields(design.checks)}
+    checks = _fields(design.checks)
     model = design.solution.model
     return {
         "design": design.name,
-        "hot_spots": spots,
-        "bore": {
-            "clock_hours": design.bore.clock_hours,
-            "growth_um": design.bore.growth_um,
-            "mean_growth_um": design.bore.mean_growth_um,
-            "out_of_round_um": design.bore.out_of_round_um,
-            "orders_um": {str(order): value for order, value in design.bore.orders_um.items()},
-        },
+        "hot_spots": [_fields(spot) for spot in design.hot_spots],
+        "bore": _fields(design.bore),
         "coolant": {
             "open_area_mm2": design.open_area_mm2,
             "insert_area_mm2": design.insert_area_mm2,
@@ -88,6 +81,83 @@ def _design(design: DesignResult) -> dict[str, Any]:
         "solver": model.factor.name,
         "checks": {name: value for name, value in checks.items() if value is not None},
         "seconds": design.seconds,
+        **(_service(design.service) if design.service else {}),
+    }
+
+
+def _fields(item: Any) -> dict[str, Any]:
+    """A dataclass as a dictionary, not those within it."""
+    return {field.name: getattr(item, field.name) for field in fields(item)}
+
+
+def _service(service: Service) -> dict[str, Any]:
+    return {
+        "steps": [
+            {
+                "step": step.name,
+                "gas": step.gas,
+                "hot_spots": [_fields(spot) for spot in step.hot_spots],
+                "bore": _fields(step.bore),
+                "over_yield": service.yielding[step.name],
+                "contact": None if step.joint is None else _joint(service, step.joint),
+                "heat": _heat(service) if step.solution.temperature is not None else None,
+                "piston_ring": _fields(service.ring[step.name])
+                if step.name in service.ring
+                else None,
+            }
+            for step in service.steps
+        ],
+        "ranges": [
+            {
+                "part": cycle.spot.part,
+                "clock": cycle.spot.clock,
+                "x_mm": cycle.spot.x_mm,
+                "y_mm": cycle.spot.y_mm,
+                "idle_mpa": cycle.idle_mpa,
+                "gas_mpa": cycle.spot.principal_mpa,
+                "range_mpa": cycle.range_mpa,
+                "mean_mpa": cycle.mean_mpa,
+            }
+            for cycle in service.ranges
+        ],
+        "notes": service.notes,
+    }
+
+
+def _joint(service: Service, joint: JointState) -> dict[str, Any]:
+    assert service.pairs is not None
+    pairs, contact = service.pairs, joint.contact
+    x, y = service.mesh.points[pairs.own].T
+    return {
+        "iterations": joint.iterations,
+        "open_share": joint.open_share,
+        "hold_n": joint.hold_n,
+        "least_hold_n": joint.least_hold_n,
+        "sides": [_fields(side) for side in joint.sides],
+        "pieces": [_fields(piece) for piece in joint.pieces],
+        "pairs": {
+            "x_mm": x,
+            "y_mm": y,
+            "clock_hours": clock_of(x, y),
+            "against": pairs.against,
+            "pressure_mpa": contact.pressure,
+            "gap_um": 1000 * contact.gap,
+            "slip_um": 1000 * contact.slip,
+            "closed": contact.closed,
+            "sticks": contact.sticks,
+        },
+    }
+
+
+def _heat(service: Service) -> dict[str, Any]:
+    assert service.heat is not None
+    heat = service.heat
+    parts = sorted({layer.part for layers in heat.mesh.regions for layer in layers})
+    return {
+        "heat_w": heat.heat,
+        "joint_heat_w": heat.joint_heat,
+        "bore_degc": heat.around_bore(),
+        "hottest": [_fields(heat.hottest(part)) for part in parts],
     }
 
 

@@ -37,6 +37,10 @@ PRESSED, HONED, WARM, WARM_GAS, COLD_GAS = (
 
 TAIL = 0.002
 """Share of the metal's volume that may be stressed higher: edges of contact have no finite peak."""
+MOST_HEATINGS = 3
+"""Turns of heat and contact, each with the joint open where the other left it, at most."""
+SAME_TEMPERATURE = 3.0
+"""Change from turn to turn that ends them. [K]."""
 WHOLE = 0.5
 """Share of the block's own metal that yields when a press is refused."""
 
@@ -207,6 +211,8 @@ class _Life:
         q = case.line_load
         self.gas = self.model.edge_load("bore", lambda _x, _y, nx, ny: -q * np.stack([nx, ny]))
         self.heat: HeatField | None = None
+        self.temperature = np.zeros(0)  # of the warm steps, at the nodes of ``mesh`` [degC]
+        self.warm_fitted: FittedModel | None = None
 
     def _fit(self, parted: Parted, fit: InsertFit) -> FittedModel:
         if not len(parted.joint.own):
@@ -235,10 +241,11 @@ class _Life:
         forces = self.gas if gas else np.zeros_like(self.gas)
         try:
             if self.fitted:
-                model = self.fitted.at(self.temperature()) if warm else self.fitted
+                model = self.warm_fitted if warm else self.fitted
+                assert model is not None
                 fitted = model.solve(forces, before.fitted if before else None)
                 return _State(fitted.solution, fitted)
-            section = self.model.at(self.temperature()) if warm else self.model
+            section = self.model.at(self.temperature) if warm else self.model
             return _State(section.solve_forces(forces), None)
         except ContactError as error:
             raise RunError(
@@ -246,24 +253,35 @@ class _Life:
                 "Change the fit or its friction a little."
             ) from error
 
-    def temperature(self) -> Array:
-        """Temperature at the nodes of ``mesh``. [degC]."""
-        assert self.heat is not None
+    def _set_heat(self, heat: HeatField) -> None:
+        """Make a temperature the one of the warm steps."""
+        self.heat = heat
         copies = np.bincount(self.heat_origin)
-        return np.bincount(self.heat_origin, self.heat.temperature) / copies
+        self.temperature = np.bincount(self.heat_origin, heat.temperature) / copies
+        if self.fitted:
+            self.warm_fitted = self.fitted.at(self.temperature)
 
     def _warm_up(self, cold: _State) -> _State:
         """Warm with no gas; heat crosses the joint where it touches then."""
-        conducting = self._heat_model()
         try:
-            self.heat = conducting.solve()
-            warm = self._solve(WARM, cold, warm=True)
-            if warm.fitted and not warm.fitted.contact.closed.all():
-                self.heat = conducting.solve({"insert": self._touching(warm.fitted.contact)})
-                warm = self._solve(WARM, warm, warm=True)
+            conducting = self._heat_model()
+            if not cold.fitted:
+                self._set_heat(conducting.solve())
+                return self._solve(WARM, cold, warm=True)
+            state = cold
+            for _ in range(MOST_HEATINGS):
+                assert state.fitted is not None
+                before = self.heat
+                heat = conducting.solve({"insert": self._touching(state.fitted.contact)})
+                if before is not None:
+                    change = np.abs(heat.temperature - before.temperature).max()
+                    if change <= SAME_TEMPERATURE:
+                        break
+                self._set_heat(heat)
+                state = self._solve(WARM, state, warm=True)
         except ValueError as error:
             raise RunError(f'design "{self.design.name}", heat: {error}') from error
-        return warm
+        return state
 
     def _heat_model(self) -> HeatModel:
         heat = self.case.heat
@@ -272,7 +290,8 @@ class _Life:
         conductances = {}
         mesh = self.mesh
         self.heat_origin = np.arange(len(mesh.points))
-        if self.parted and heat.joint_conductance is not None:
+        if self.parted:
+            assert heat.joint_conductance is not None
             joints.append(self.parted.joint)
             conductances["insert"] = heat.joint_conductance
         if heat.liner_conductance is not None:
