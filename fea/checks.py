@@ -135,11 +135,15 @@ def cut_force(
     mesh = solution.model.mesh
     force = 0.0
     for layer in stresses:
-        points = mesh.points[layer.nodes]
-        element, low, high, start, end = _crossings(points[layer.triangles], axis, at)
-        if not len(element):
+        away = (mesh.points[layer.nodes, axis] - at)[layer.triangles.T]
+        least, most = away.min(axis=0), away.max(axis=0)
+        bow = most - least  # a curved side reaches beyond its nodes by less
+        near = np.flatnonzero((least < bow) & (most > -bow))
+        nodes = mesh.points[mesh.triangles[layer.elements[near]]]
+        found, low, high, start, end = _crossings(nodes, axis, at)
+        if not len(found):
             continue
-        corners = points[layer.triangles[element]]
+        corners, element = nodes[found], near[found]
         half = (high - low) / 2
         share = (1 + _GAUSS) / 2
         along = low[:, None] + 2 * half[:, None] * share

@@ -29,6 +29,8 @@ WEAKEST = 0.5
 """Spots below this share of the worst are left out, unless few would be left."""
 FEW = 5
 """Spots that are shown however far they stay below the worst, and the worst of each part."""
+ENOUGH = 2 * FEW
+"""Spots of a part after which weak ones aren't looked at."""
 TWINS = 0.01
 """Spots within this share of the worst stand in clock order: mesh noise may swap them."""
 SHARP_ELEMENTS = 1.5
@@ -107,10 +109,17 @@ def _part_spots(mesh: SectionMesh, layers: Sequence[LayerStress]) -> list[HotSpo
     peaks = _separate_peaks(value, mesh.triangles[elements])
     is_peak = np.zeros(len(mesh.points), dtype=bool)
     is_peak[peaks] = True
-    elements = elements[is_peak[mesh.triangles[elements]].any(axis=1)]
+    row, place = np.nonzero(is_peak[mesh.triangles[elements]])
+    corner = mesh.triangles[elements[row], place]
+    order = np.argsort(corner, kind="stable")
+    around = elements[row[order]]  # triangles of each peak, peak by peak
+    first, last = (np.searchsorted(corner[order], peaks, side) for side in ("left", "right"))
     kept: list[HotSpot] = []
-    for node in peaks:
-        touching = elements[(mesh.triangles[elements] == node).any(axis=1)]
+    for node, start, end in zip(peaks, first, last, strict=True):
+        rated = [spot for spot in kept if not spot.sharp]
+        if len(rated) >= ENOUGH and value[node] < WEAKEST * rated[0].principal_mpa:
+            break
+        touching = around[start:end]
         sizes = element_size(mesh.points[mesh.triangles[touching, :3]])
         spot = _spot(mesh, layers[owner[node]], int(node), touching, sizes)
         apart = max(APART, APART_ELEMENTS * sizes.max())
@@ -159,7 +168,7 @@ def _separate_peaks(value: Array, triangles: Integers) -> Integers:
 
     # every node climbs to its highest neighbour, and so to a peak
     climb = rank.copy()
-    np.maximum.at(climb, pairs, rank[pairs[::-1]])
+    np.maximum.at(climb, pairs.ravel(), rank[pairs[::-1]].ravel())
     peak = order[climb]
     while (peak[peak] != peak).any():
         peak = peak[peak]
@@ -222,7 +231,7 @@ def _spot(
     x, y = mesh.points[node]
     stress = layer.stress[:, place]
     largest, _, angle = principal(stress)
-    rows = np.flatnonzero(np.isin(layer.elements, touching, assume_unique=True))
+    rows = np.searchsorted(layer.elements, touching[mesh.region[touching] == layer.region])
     raw = layer.raw[:, rows][:, layer.triangles[rows] == place]
     gap = principal(raw - stress[:, None])
     off = float(np.abs(gap[:2]).max())

@@ -9,6 +9,7 @@ averaged across a change of material or a step of thickness.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,9 +23,13 @@ from geometry.section_mesh import Depth
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
+Complexes = NDArray[np.complex128]  # x + iy
 
 _NODES = np.array([[0, 0], [1, 0], [0, 1], [0.5, 0], [0.5, 0.5], [0, 0.5]])
 _TERMS, _CUBIC = 10, range(6, 10)  # terms of a cubic in the plane, and those of degree three
+_PRODUCTS = ((0, "x"), (0, "y"), (1, "x"), (1, "y"), (2, "y"),
+             (3, "x"), (3, "y"), (5, "x"), (5, "y"))  # each term from an earlier one  # fmt: skip
+_AT_ONCE = 1000  # patches fitted together
 LOCALITY = 3.0
 """Weight exp(-LOCALITY d^2 / s^2) of a node at distance d in a patch of mean square size s^2.
 
@@ -89,17 +94,16 @@ def raw_strain(points: Array, displacement: Array, triangles: Integers) -> Array
     ndarray, shape (3, m, 6)
         xx, yy and tensor xy.
     """
-    derivatives = shapes(_NODES)[1].reshape(12, 6).T  # (6, node and direction)
-    jacobian = [points[:, i][triangles] @ derivatives for i in range(2)]
-    gradient = [displacement[:, i][triangles] @ derivatives for i in range(2)]
-    (xr, xs), (yr, ys), (ur, us), (vr, vs) = (
-        (a[:, 0::2], a[:, 1::2]) for a in (*jacobian, *gradient)
-    )
+    by_r, by_s = shapes(_NODES)[1].transpose(1, 2, 0)  # each (6 shapes, 6 places)
+    x, y, u, v = (of[triangles] for of in (*points.T, *displacement.T))
+    xr, xs, yr, ys = x @ by_r, x @ by_s, y @ by_r, y @ by_s
+    ur, us, vr, vs = u @ by_r, u @ by_s, v @ by_r, v @ by_s
     area = xr * ys - xs * yr
-    xx = (ur * ys - us * yr) / area
-    yy = (vs * xr - vr * xs) / area
-    xy = (us * xr - ur * xs + vr * ys - vs * yr) / (2 * area)
-    return np.stack([xx, yy, xy])
+    strain = np.empty((3, *triangles.shape))
+    np.divide(ur * ys - us * yr, area, out=strain[0])
+    np.divide(vs * xr - vr * xs, area, out=strain[1])
+    np.divide(us * xr - ur * xs + vr * ys - vs * yr, 2 * area, out=strain[2])
+    return strain
 
 
 def recovered_strain(
@@ -138,7 +142,8 @@ def recovered_strain(
     vertex, number = np.flatnonzero(is_vertex), np.cumsum(is_vertex) - 1
     at_border = np.zeros(len(vertex), dtype=bool)
     at_border[number[sides[uses[sides[:, 2]] == 1, :2]]] = True
-    cubics = _Cubics(points[node], displacement[node], local, number[local[:, :3]], at_border)
+    place, u = (np.ascontiguousarray(of[node]).view(complex)[:, 0] for of in (points, displacement))
+    cubics = _Cubics(place, u, local, number[local[:, :3]], at_border)
 
     strain = np.empty((3, len(node)))
     strain[:, vertex] = cubics.strain(np.arange(len(vertex)), vertex)
@@ -162,7 +167,12 @@ class _Cubics:
     _FEW = 5  # triangles that don't pin down a cubic
 
     def __init__(
-        self, xy: Array, u: Array, local: Integers, corners: Integers, at_border: NDArray[np.bool_]
+        self,
+        place: Complexes,
+        u: Complexes,
+        local: Integers,
+        corners: Integers,
+        at_border: NDArray[np.bool_],
     ) -> None:
         m = len(local)
         touches = sparse.csr_array(
@@ -171,53 +181,67 @@ class _Cubics:
         )
         holds = sparse.csr_array(
             (np.ones(6 * m, dtype=np.int32), local.ravel(), np.arange(0, 6 * m + 1, 6)),
-            shape=(m, len(xy)),
+            shape=(m, len(place)),
         )
         around = sparse.csr_array(touches.T)
         wide = at_border | (np.diff(around.indptr) < self._FEW)
-        self._xy = xy
-        self._centre = np.zeros((len(at_border), 2))
-        self._centre[corners] = xy[local[:, :3]]
+        self._place = place
+        self._centre = np.zeros(len(at_border), dtype=complex)
+        self._centre[corners] = place[local[:, :3]]
         self._scale = np.empty(len(at_border))
-        self._coefficients = np.empty((_TERMS, 2, len(at_border)))
+        self._coefficients = np.empty((_TERMS - 1, 2, len(at_border)))
         first_ring = around[np.flatnonzero(~wide)]
         self._solve(np.flatnonzero(~wide), first_ring @ holds, u)
         second_ring = (around[np.flatnonzero(wide)] @ touches) @ around
         self._solve(np.flatnonzero(wide), second_ring @ holds, u)
 
-    def _solve(self, vertices: Integers, members: sparse.csr_array, u: Array) -> None:
-        """Weighted least squares, all patches with the same count of nodes at once."""
+    def _solve(self, vertices: Integers, members: sparse.csr_array, u: Complexes) -> None:
+        """Weighted least squares, many patches with the same count of nodes at once."""
         counts = np.diff(members.indptr)
-        for count in np.unique(counts):
-            group = np.flatnonzero(counts == count)
+        for group in _alike(counts):
+            count = counts[group[0]]
             vertex = vertices[group]
             nodes = members.indices[members.indptr[group][:, None] + np.arange(count)]
-            x, y = (self._xy[:, i][nodes] - self._centre[vertex, None, i] for i in range(2))
+            off = self._place[nodes] - self._centre[vertex, None]
+            x, y = off.real.copy(), off.imag.copy()
             square = x * x + y * y
             mean_square = square.mean(axis=1, keepdims=True)
             scale = np.sqrt(mean_square)
-            terms = _monomials(x / scale, y / scale)
-            weighted = terms * np.exp(-LOCALITY * square / mean_square)[:, None]
-            gram = weighted @ terms.swapaxes(1, 2)
+            root = np.exp(-LOCALITY / 2 * square / mean_square)  # of the weight
+            terms = _monomials(x / scale, y / scale, root)
+            gram = terms @ terms.swapaxes(1, 2)
             damping = DAMPING * np.trace(gram, axis1=1, axis2=2)
             gram[:, _CUBIC, _CUBIC] += damping[:, None]
-            found = np.linalg.solve(gram, weighted @ u[nodes]) / scale[..., None]
+            moved = (u[nodes] * root).view(float).reshape(*nodes.shape, 2)
+            found = np.linalg.solve(gram, terms @ moved)[:, 1:] / scale[..., None]
             self._coefficients[..., vertex] = found.transpose(1, 2, 0)
             self._scale[vertex] = scale[:, 0]
 
     def strain(self, vertex: Integers, node: Integers) -> Array:
         """Strain xx, yy, xy of the cubics of some vertices, each at its node, shape (3, k)."""
-        x, y = (self._xy[node] - self._centre[vertex]).T / self._scale[vertex]
-        _, a, b, aa, ab, bb, aaa, aab, abb, bbb = np.take(self._coefficients, vertex, axis=2)
+        off = (self._place[node] - self._centre[vertex]) / self._scale[vertex]
+        x, y = off.real.copy(), off.imag.copy()
+        a, b, aa, ab, bb, aaa, aab, abb, bbb = np.take(self._coefficients, vertex, axis=2)
         ux, vx = a + 2 * x * aa + y * ab + 3 * x * x * aaa + 2 * x * y * aab + y * y * abb
         uy, vy = b + x * ab + 2 * y * bb + x * x * aab + 2 * x * y * abb + 3 * y * y * bbb
         return np.stack([ux, vy, (uy + vx) / 2])
 
 
-def _monomials(x: Array, y: Array) -> Array:
-    """Terms of a cubic, shape (patches, 10, nodes) for x and y of shape (patches, nodes)."""
-    xx, xy, yy = x * x, x * y, y * y
-    return np.stack([np.ones_like(x), x, y, xx, xy, yy, xx * x, xx * y, x * yy, yy * y], axis=1)
+def _alike(counts: Integers) -> Iterator[Integers]:
+    """Places of equal counts, a few hundred at a time, so that their arrays stay near."""
+    order = np.argsort(counts, kind="stable")
+    for group in np.split(order, np.flatnonzero(np.diff(counts[order])) + 1):
+        for start in range(0, len(group), _AT_ONCE):
+            yield group[start : start + _AT_ONCE]
+
+
+def _monomials(x: Array, y: Array, times: Array) -> Array:
+    """Terms of a cubic times a factor, shape (patches, 10, nodes); x, y, times (patches, nodes)."""
+    terms = np.empty((len(x), _TERMS, x.shape[1]))
+    terms[:, 0] = times
+    for k, (of, by) in enumerate(_PRODUCTS, 1):
+        np.multiply(terms[:, of], x if by == "x" else y, out=terms[:, k])
+    return terms
 
 
 def recover(solution: Solution) -> tuple[LayerStress, ...]:

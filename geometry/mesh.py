@@ -274,7 +274,7 @@ def _edge_lines(curves: list[int]) -> tuple[NDArray[np.int64], NDArray[np.int64]
     ends = nodes.reshape(-1, 2).astype(np.int64)
     drawn, _, _ = gmsh.model.mesh.getNodes(0)
     is_last = np.isin(ends[:, 1], drawn.astype(np.int64))
-    nth = np.cumsum(is_last) - is_last
+    nth: NDArray[np.int64] = np.cumsum(is_last) - is_last
     order = np.argsort(curves)
     if nth[-1] + 1 != len(curves):
         raise RuntimeError("the mesher left a curve of the section without lines")
