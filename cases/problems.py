@@ -299,14 +299,10 @@ def pull(x: Array, y: Array, nx: Array, ny: Array) -> Array:
     return DEPTH * np.stack([nx, ny])
 
 
-def kirsch_hole(fineness: float = 1.0) -> Answer:
-    """A quarter of a plate with a hole of radius 10, pulled along x with 50 MPa.
+def kirsch_cut(a: float) -> Traction:
+    """Traction of Kirsch's field, 50 MPa along x, on cuts around a hole of radius a."""
 
-    A square of half-width 40 is cut out of it, and Kirsch's tractions put on the cuts.
-    """
-    a, half = 10.0, 40.0
-
-    def cut_traction(x: Array, y: Array, nx: Array, ny: Array) -> Array:
+    def traction(x: Array, y: Array, nx: Array, ny: Array) -> Array:
         r, theta = np.hypot(x, y), np.arctan2(y, x)
         field = kirsch_plate(r, theta, a, 50.0, youngs_modulus=70000.0, poisson=0.33)
         c, s = np.array([x, y]) / r
@@ -315,7 +311,12 @@ def kirsch_hole(fineness: float = 1.0) -> Answer:
         sxy = (field.radial - field.hoop) * s * c + field.shear * (c**2 - s**2)
         return DEPTH * np.stack([sxx * nx + sxy * ny, sxy * nx + syy * ny])
 
-    outline = plane(
+    return traction
+
+
+def square_with_hole(a: float, half: float) -> Outline:
+    """A quarter of a square of half-width ``half`` with a hole of radius a, cut out of a plate."""
+    return plane(
         [
             *arc(0, a, 0, QUARTER, "hole"),
             line(a, half, "y = 0"),
@@ -325,17 +326,26 @@ def kirsch_hole(fineness: float = 1.0) -> Answer:
         ],
         metal(lambda x, y: 0 < x < half and 0 < y < half and np.hypot(x, y) > a),
     )
+
+
+def kirsch_hole(fineness: float = 1.0) -> Answer:
+    """A quarter of a plate with a hole of radius 10, pulled along x with 50 MPa.
+
+    A square of half-width 40 is cut out of it, and Kirsch's tractions put on the cuts.
+    """
+    a, half = 10.0, 40.0
     return solve_outline(
-        outline, {"barrel": ALLOY}, {"cut": cut_traction}, fixed=SYMMETRY, fineness=fineness
-    )
+        square_with_hole(a, half), {"barrel": ALLOY}, {"cut": kirsch_cut(a)},
+        fixed=SYMMETRY, fineness=fineness,
+    )  # fmt: skip
 
 
-def inglis_hole(across: float, along: float, fineness: float = 1.0) -> Answer:
-    """A quarter of a plate of half-width 800 with an elliptic hole, unit pull along y."""
+def square_with_ellipse(across: float, along: float, gaps: int = 24) -> Outline:
+    """A quarter of a plate of half-width 800 with an elliptic hole, edge "pulled" at its top."""
     half = 800.0
-    outline = plane(
+    return plane(
         [
-            *ellipse(across, along, "hole"),
+            *ellipse(across, along, "hole", gaps),
             line(across, half, "y = 0"),
             line(half, half + 1j * half, "side"),
             line(half + 1j * half, 1j * half, "pulled"),
@@ -343,17 +353,21 @@ def inglis_hole(across: float, along: float, fineness: float = 1.0) -> Answer:
         ],
         metal(lambda x, y: 0 < x < half and 0 < y < half and np.hypot(x / across, y / along) > 1),
     )
+
+
+def inglis_hole(across: float, along: float, fineness: float = 1.0) -> Answer:
+    """A quarter of a plate of half-width 800 with an elliptic hole, unit pull along y."""
     return solve_outline(
-        outline, {"barrel": ALLOY}, {"pulled": pull},
+        square_with_ellipse(across, along), {"barrel": ALLOY}, {"pulled": pull},
         fixed=SYMMETRY, fineness=fineness, element_size=160,
     )  # fmt: skip
 
 
-def elliptic_membrane(fineness: float = 1.0) -> Answer:
-    """NAFEMS LE1 with its metres taken as dm, E = 210 GPa, nu = 0.3, 10 MPa outward."""
-    outline = plane(
+def quarter_membrane(gaps: int = 24) -> Outline:
+    """NAFEMS LE1 with its metres taken as dm, edge "outside" pulled outward."""
+    return plane(
         [
-            *ellipse(20, 10, "hole"),
+            *ellipse(20, 10, "hole", gaps),
             line(20, 32.5, "y = 0"),
             *ellipse(32.5, 27.5, "outside"),
             line(27.5j, 10j, "x = 0"),
@@ -364,8 +378,12 @@ def elliptic_membrane(fineness: float = 1.0) -> Answer:
             )
         ),
     )
+
+
+def elliptic_membrane(fineness: float = 1.0) -> Answer:
+    """NAFEMS LE1 with its metres taken as dm, E = 210 GPa, nu = 0.3, 10 MPa outward."""
     return solve_outline(
-        outline,
+        quarter_membrane(),
         {"barrel": Material("steel", 210000.0, 0.3)},
         {"outside": lambda x, y, nx, ny: 10 * pull(x, y, nx, ny)},
         fixed=SYMMETRY,
@@ -397,17 +415,10 @@ def cook_membrane(fineness: float = 1.0) -> Answer:
 NOTCH = 10.0
 
 
-def _notched_plate(
-    width: float,
-    half_length: float,
-    traction: Traction,
-    fixed: Mapping[str, str],
-    fineness: float,
-    element_size: float,
-) -> Answer:
-    """Right half of a plate pulled along x, a semicircular notch at x = 0 in its upper edge."""
+def notched_plate(width: float, half_length: float) -> Outline:
+    """Right half of a plate pulled along x, a notch of radius 10 at x = 0 in its upper edge."""
     corner = half_length - 1j * width
-    outline = plane(
+    return plane(
         [
             *arc(0, NOTCH, -QUARTER, 0, "notch"),
             line(NOTCH, half_length, "upper"),
@@ -417,6 +428,15 @@ def _notched_plate(
         ],
         metal(lambda x, y: 0 < x < half_length and -width < y < 0 and np.hypot(x, y) > NOTCH),
     )
+
+
+def _notched(
+    outline: Outline,
+    traction: Traction,
+    fixed: Mapping[str, str],
+    fineness: float,
+    element_size: float,
+) -> Answer:
     return solve_outline(
         outline, {"barrel": ALLOY}, {"pulled": traction},
         fixed=fixed, fineness=fineness, element_size=element_size,
@@ -425,13 +445,13 @@ def _notched_plate(
 
 def edge_notch(fineness: float = 1.0) -> Answer:
     """Semicircular notch of radius 10 in the edge of a plate 800 wide, unit pull."""
-    return _notched_plate(800.0, 800.0, pull, {"x = 0": "x"}, fineness, 160)
+    return _notched(notched_plate(800.0, 800.0), pull, {"x = 0": "x"}, fineness, 160)
 
 
 def opposite_notches(width: float, fineness: float = 1.0) -> Answer:
     """Strip with two opposite semicircular notches of radius 10, unit pull on the full width."""
     fixed = {"x = 0": "x", "lower": "y"}
-    return _notched_plate(width / 2, 2.5 * width, pull, fixed, fineness, 16)
+    return _notched(notched_plate(width / 2, 2.5 * width), pull, fixed, fineness, 16)
 
 
 def single_notch(width: float, fineness: float = 1.0) -> Answer:
@@ -443,4 +463,4 @@ def single_notch(width: float, fineness: float = 1.0) -> Answer:
     def traction(x: Array, y: Array, nx: Array, ny: Array) -> Array:
         return (1 - 6 * NOTCH * (y + width / 2) / width**2) * pull(x, y, nx, ny)
 
-    return _notched_plate(width, 2.5 * width, traction, {"x = 0": "x"}, fineness, 16)
+    return _notched(notched_plate(width, 2.5 * width), traction, {"x = 0": "x"}, fineness, 16)

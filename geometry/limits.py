@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cmath
 import math
 from collections.abc import Sequence
 from dataclasses import replace
@@ -12,7 +13,7 @@ from numpy.typing import NDArray
 
 from geometry import planar
 from geometry.checks import SectionError
-from geometry.clock import clock_of, format_clock, hours_between
+from geometry.clock import clock_of, clock_to_angle, format_clock, hours_between
 from geometry.faces import Outline
 from geometry.plan import Placed, Plan, slot_loop, slot_radius
 from geometry.planar import Curve, Half
@@ -77,40 +78,32 @@ def check_tie(plan: Plan, tie: Placed[Tie]) -> None:
             f"{name} is {feature.width:g} mm wide, more than its arc of the barrel takes. Make it "
             f"at most {_down(max(most, 0.0))} mm wide, or move the ties apart.", f"{key}.width",
         )  # fmt: skip
+    if not _crosses(plan, tie, tie.ray):
+        raise SectionError(
+            f"{name} meets the barrel of a neighbouring bore instead of crossing the jacket to "
+            f"the outer wall. {_free_clocks(plan, tie)}", f"{key}.clock",
+        )  # fmt: skip
+
+
+def _crosses(plan: Plan, tie: Placed[Tie], ray: complex) -> bool:
+    """Whether a tie along a ray from its bore axis crosses the jacket clear of other barrels."""
+    block, feature = plan.block, tie.feature
     along = np.linspace(block.barrel_radius, 3 * block.outside_radius, 400)
-    for side in (-0.5, 0.0, 0.5):
-        z = np.asarray(
-            tie.axis + (along + 1j * side * feature.width) * tie.ray, dtype=np.complex128
-        )
-        off = plan.off_bank(z)
-        crossing = off < block.jacket_radius
-        others = [axis for axis in block.axes if axis != tie.axis]
-        hit = [np.abs(z - axis) < block.barrel_radius + feature.fillet for axis in others]
-        if not crossing.any() or (np.any(hit, axis=0) & crossing).any():
-            raise SectionError(
-                f"{name} meets the barrel of a neighbouring bore instead of crossing the jacket to "
-                f"the outer wall. {_free_clocks(plan, tie)}", f"{key}.clock",
-            )  # fmt: skip
+    across = feature.width * np.array([[-0.5], [0.0], [0.5]])
+    z = tie.axis + (along + 1j * across) * ray
+    crossing = plan.off_bank(z) < block.jacket_radius
+    hit = np.zeros(z.shape, dtype=bool)
+    for axis in block.axes:
+        if axis != tie.axis:
+            hit |= np.abs(z - axis) < block.barrel_radius + feature.fillet
+    return bool(crossing.any(axis=1).all() and not (hit & crossing).any())
 
 
 def _free_clocks(plan: Plan, tie: Placed[Tie]) -> str:
     """The nearest clock position at which a tie clears the neighbouring barrels."""
-    block = plan.block
-    along = np.linspace(block.barrel_radius, 3 * block.outside_radius, 200)
-    others = [axis for axis in block.axes if axis != tie.axis]
     for minutes in range(2, 360, 2):
         for clock in (tie.feature.clock - minutes / 60, tie.feature.clock + minutes / 60):
-            ray = np.exp(1j * np.deg2rad(90 - 30 * clock))
-            clear = True
-            for side in (-0.5, 0.0, 0.5):
-                z = tie.axis + (along + 1j * side * tie.feature.width) * ray
-                crossing = plan.off_bank(z) < block.jacket_radius
-                near = np.any(
-                    [np.abs(z - a) < block.barrel_radius + tie.feature.fillet for a in others],
-                    axis=0,
-                )
-                clear &= bool(crossing.any() and not (near & crossing).any())
-            if clear:
+            if _crosses(plan, tie, cmath.exp(1j * float(clock_to_angle(clock)))):
                 return (
                     f"The nearest clock position that is free is {format_clock(clock % 12)}; or "
                     "name the bores it belongs to (bores)."

@@ -190,23 +190,5 @@ def _step_curves(plan: Plan) -> tuple[list[Curve], list[tuple[complex, float]]]:
             share = min(0.25, length / 2 / fillet.arc.length)
             on_arc = fillet.arc.point(share if sign > 0 else 1 - share)
             on_wall = z + along * length
-            curves.append(planar.line(on_arc, _onto(plan, tag, on_wall), "step"))
+            curves.append(planar.line(on_arc, plan.onto_face(tag, on_wall), "step"))
     return curves, tips
-
-
-def _onto(plan: Plan, tag: str, z: complex) -> complex:
-    """The point of a barrel face or of the jacket's outside next to a point near it."""
-    block = plan.block
-    kind, *rest = tag.split("|")
-    if kind == "jacket":
-        foot = complex(min(max(z.real, block.axes[0]), block.axes[-1]))
-        return foot + (z - foot) / abs(z - foot) * block.jacket_radius
-    axis = block.axes[int(rest[0])]
-    curve = min(
-        (c for c in plan.barrel_loops[int(rest[0])] if -1e-9 <= c.share(z) <= 1 + 1e-9),
-        key=lambda c: abs(c.point(min(max(c.share(z), 0), 1)) - z),
-        default=None,
-    )
-    if curve is None:
-        return axis + (z - axis) / abs(z - axis) * block.barrel_radius
-    return curve.point(min(max(curve.share(z), 0.0), 1.0))

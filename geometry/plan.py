@@ -216,6 +216,22 @@ class Plan:
         radii = [self.ties[int(tag[1])].feature.fillet for tag in tags if tag[0] == "tie"]
         return min(radii) if radii else self.block.valley_fillet
 
+    def onto_face(self, tag: str, z: complex) -> complex:
+        """The point of a barrel's face or of the jacket's outside, by its tag, nearest to a point.
+
+        The point must lie near the face.
+        """
+        block = self.block
+        kind, *rest = tag.split("|")
+        if kind == "jacket":
+            foot = complex(min(max(z.real, block.axes[0]), block.axes[-1]))
+            return foot + (z - foot) / abs(z - foot) * block.jacket_radius
+        feet = (
+            curve.point(min(max(curve.share(z), 0.0), 1.0))
+            for curve in self.barrel_loops[int(rest[0])]
+        )
+        return min(feet, key=lambda foot: abs(foot - z))
+
     def water(self, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
         """Whether points lie in the jacket, between barrels and outer wall."""
         return ~self.in_barrel(z) & (self.off_bank(z) < self.block.jacket_radius)

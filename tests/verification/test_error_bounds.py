@@ -16,22 +16,25 @@ from cases.problems import (
     ALLOY,
     DEPTH,
     IRON,
-    QUARTER,
+    NOTCH,
     SYMMETRY,
     FallingDepth,
-    ellipse,
     gas,
+    kirsch_cut,
     metal,
+    notched_plate,
     plane,
     pull,
+    quarter_membrane,
     ring,
+    square_with_ellipse,
+    square_with_hole,
 )
 from fea.adaptive import Adapted, adapt
 from fea.closed_form import (
     eccentric_bore_hoop,
     inglis_tip,
     joint_pressure,
-    kirsch_plate,
     lame_ring,
     power_law_ring,
     ring_harmonic,
@@ -42,7 +45,7 @@ from fea.material import Material
 from fea.model import SectionModel
 from geometry.mesh import mesh_outline
 from geometry.outline import Outline
-from geometry.planar import arc, circle, line, polygon
+from geometry.planar import circle, polygon
 from geometry.section_mesh import Layer, UniformDepth
 
 pytestmark = pytest.mark.verification
@@ -176,26 +179,8 @@ def eccentric(offset: float) -> Problem:
 
 
 def kirsch(a: float, half: float) -> Problem:
-    def cut(x, y, nx, ny):
-        at = kirsch_plate(np.hypot(x, y), np.arctan2(y, x), a, 50.0, **PLANE)
-        c, s = np.array([x, y]) / np.hypot(x, y)
-        sxx = at.radial * c**2 + at.hoop * s**2 - 2 * at.shear * s * c
-        syy = at.radial * s**2 + at.hoop * c**2 + 2 * at.shear * s * c
-        sxy = (at.radial - at.hoop) * s * c + at.shear * (c**2 - s**2)
-        return DEPTH * np.stack([sxx * nx + sxy * ny, sxy * nx + syy * ny])
-
-    outline = plane(
-        [
-            *arc(0, a, 0, QUARTER, "hole"),
-            line(a, half, "y = 0"),
-            line(half, half + 1j * half, "cut"),
-            line(half + 1j * half, 1j * half, "cut"),
-            line(1j * half, 1j * a, "x = 0"),
-        ],
-        metal(lambda x, y: 0 < x < half and 0 < y < half and np.hypot(x, y) > a),
-    )
     return Problem(
-        f"hole {a:g} in {half:g}", "Kirsch 1898", outline, {"cut": cut},
+        f"hole {a:g} in {half:g}", "Kirsch 1898", square_with_hole(a, half), {"cut": kirsch_cut(a)},
         (("barrel", 1j * a, 150.0),), SYMMETRY,
     )  # fmt: skip
 
@@ -205,40 +190,17 @@ ARCS = 64
 
 
 def inglis(across: float, along: float) -> Problem:
-    half = 800.0
-    outline = plane(
-        [
-            *ellipse(across, along, "hole", ARCS),
-            line(across, half, "y = 0"),
-            line(half, half + 1j * half, "side"),
-            line(half + 1j * half, 1j * half, "pulled"),
-            line(1j * half, 1j * along, "x = 0"),
-        ],
-        metal(lambda x, y: 0 < x < half and 0 < y < half and np.hypot(x / across, y / along) > 1),
-    )
     return Problem(
-        f"ellipse {across:g} by {along:g}", "Inglis 1913", outline, {"pulled": pull},
+        f"ellipse {across:g} by {along:g}", "Inglis 1913",
+        square_with_ellipse(across, along, ARCS), {"pulled": pull},
         (("barrel", complex(across), inglis_tip(1, across, along)),), SYMMETRY, element_size=160,
     )  # fmt: skip
 
 
 def membrane() -> Problem:
     """Published 92.7 MPa, rounded; converged finite elements elsewhere 92.658."""
-    outline = plane(
-        [
-            *ellipse(20, 10, "hole", ARCS),
-            line(20, 32.5, "y = 0"),
-            *ellipse(32.5, 27.5, "outside"),
-            line(27.5j, 10j, "x = 0"),
-        ],
-        metal(
-            lambda x, y: (
-                x > 0 and y > 0 and np.hypot(x / 20, y / 10) > 1 > np.hypot(x / 32.5, y / 27.5)
-            )
-        ),
-    )
     return Problem(
-        "elliptic membrane", "NAFEMS LE1", outline,
+        "elliptic membrane", "NAFEMS LE1", quarter_membrane(ARCS),
         {"outside": lambda x, y, nx, ny: 10 * pull(x, y, nx, ny)},
         (("barrel", 20 + 0j, 92.658),), SYMMETRY, {"barrel": Material("steel", 210000.0, 0.3)},
     )  # fmt: skip
@@ -248,21 +210,9 @@ def notched(
     name: str, source: str, width: float, half_length: float, stress: float,
     fixed: Mapping[str, str], element_size: float,
 ) -> Problem:  # fmt: skip
-    """Right half of a plate pulled along x, a notch of radius 10 at x = 0 in its upper edge."""
-    corner = half_length - 1j * width
-    outline = plane(
-        [
-            *arc(0, 10, -QUARTER, 0, "notch"),
-            line(10, half_length, "upper"),
-            line(half_length, corner, "pulled"),
-            line(corner, -1j * width, "lower"),
-            line(-1j * width, -10j, "x = 0"),
-        ],
-        metal(lambda x, y: 0 < x < half_length and -width < y < 0 and np.hypot(x, y) > 10),
-    )
     return Problem(
-        name, source, outline, {"pulled": pull}, (("barrel", -10j, stress),),
-        {"x = 0": "x", **fixed}, element_size=element_size,
+        name, source, notched_plate(width, half_length), {"pulled": pull},
+        (("barrel", -1j * NOTCH, stress),), {"x = 0": "x", **fixed}, element_size=element_size,
     )  # fmt: skip
 
 
