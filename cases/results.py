@@ -120,6 +120,7 @@ def _service(service: Service) -> dict[str, Any]:
             }
             for cycle in service.ranges
         ],
+        "fit_advice": _fields(service.advice) if service.advice else None,
         "notes": service.notes,
     }
 

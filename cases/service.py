@@ -6,7 +6,7 @@ once the insert is in, so from there on its shape is counted from that circle.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -41,6 +41,8 @@ MOST_HEATINGS = 3
 """Turns of heat and contact, each with the joint open where the other left it, at most."""
 SAME_TEMPERATURE = 3.0
 """Change from turn to turn that ends them. [K]."""
+LARGEST_SEARCH = 8.0
+"""Interferences up to this many times the stated one are tried for the least that holds."""
 WHOLE = 0.5
 """Share of the block's own metal that yields when a press is refused."""
 
@@ -132,6 +134,25 @@ class RingFollow:
     least_pressure: float  # smallest wall pressure over the mean, all orders together; < 0 leaks
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FitAdvice:
+    """Between which interferences an insert neither comes loose nor asks too much of the block.
+
+    Interferences are on the diameter, as machined: the tolerance is already taken off on both
+    sides. Between solved fits hold and stress are taken as linear.
+    """
+
+    least_um: float | None  # None where no interference holds every piece
+    least_step: str  # in which the insert would come loose first
+    most_um: float | None  # None where neither limit applies
+    most_by: str  # "yield" or "out of round"
+
+    @property
+    def empty(self) -> bool:
+        """Whether no interference meets both ends."""
+        return self.least_um is None or (self.most_um is not None and self.least_um > self.most_um)
+
+
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Service:
     """The load steps of a design, and what follows from them."""
@@ -143,6 +164,7 @@ class Service:
     ranges: tuple[SpotRange, ...]
     ring: dict[str, RingFollow]  # by step, after the hone
     yielding: dict[str, float]  # by step: stress of the block over its yield strength there
+    advice: FitAdvice | None  # None where no side has the common interference, or none holds
     notes: tuple[str, ...]
 
     def step(self, name: str) -> Step | None:
@@ -368,8 +390,62 @@ class _Life:
             ranges=_ranges(steps),
             ring=ring,
             yielding=yielding,
+            advice=self._advise(steps, yielding),
             notes=tuple(self._notes(steps)),
         )
+
+    def _advise(self, steps: Sequence[Step], yielding: Mapping[str, float]) -> FitAdvice | None:
+        """Interferences between which the insert holds and the block stands the press."""
+        fit = self.design.fit
+        if self.fitted is None or fit is None or not fit.interference:
+            return None
+        if all(side.friction == 0 for side in fit.sides.values()):
+            return None
+        nominal = fit.interference
+        loaded = [step for step in steps if step.name not in (PRESSED, HONED)]
+        holds = {step.name: step.joint.least_hold_n for step in loaded if step.joint}
+        loosest = min(holds, key=lambda name: holds[name])
+        pressed = next(step for step in steps if step.name == PRESSED)
+
+        def hold(interference: float) -> float:
+            state = self._at_interference(fit, interference, loosest)
+            assert state.fitted is not None
+            return self._joint(state.fitted).least_hold_n
+
+        least = _crossing(hold, fit.least_hold, nominal, holds[loosest])
+        by_limit = {
+            "yield": yielding[PRESSED],
+            "out of round": pressed.bore.out_of_round_um / (1000 * fit.most_out_of_round)
+            if fit.most_out_of_round
+            else np.inf,
+        }
+        most_by = max(by_limit, key=lambda limit: by_limit[limit])
+        most = nominal / by_limit[most_by] if by_limit[most_by] > 0 else None
+        tolerance = 1000 * fit.tolerance
+        return FitAdvice(
+            least_um=None if least is None else 1000 * least + tolerance,
+            least_step=loosest,
+            most_um=None if most is None else 1000 * most - tolerance,
+            most_by=most_by,
+        )
+
+    def _at_interference(self, fit: InsertFit, interference: float, last: str) -> _State:
+        """The steps up to one of them, with another common interference."""
+        assert self.parted is not None
+        assert self.fitted is not None
+        kept = self.fitted, self.warm_fitted
+        fits = fits_of(fit.with_interference(interference), set(self.parted.joint.against))
+        try:
+            self.fitted = self.fitted.with_fits(fits)
+            if self.warm_fitted:
+                self.warm_fitted = self.warm_fitted.with_fits(fits)
+            cold = self._solve(PRESSED)
+            if last == COLD_GAS:
+                return self._solve(COLD_GAS, cold, gas=True)
+            warm = self._solve(WARM, cold, warm=True)
+            return warm if last == WARM else self._solve(WARM_GAS, warm, gas=True, warm=True)
+        finally:
+            self.fitted, self.warm_fitted = kept
 
     def _joint(self, fitted: Fitted) -> JointState:
         assert self.fitted is not None
@@ -446,6 +522,25 @@ class _Life:
                     f"{fit.least_hold:g} N against being pushed out ({where}{more})."
                 )
         return notes
+
+
+def _crossing(
+    rising: Callable[[float], float], goal: float, known: float, value: float
+) -> float | None:
+    """Where a rising function meets a goal, by lines through solved points; None where not."""
+    low, high = (known / 20, known) if value >= goal else (known, LARGEST_SEARCH * known)
+    at_low, at_high = (rising(low), value) if value >= goal else (value, rising(high))
+    if at_low >= goal:
+        return 0.0
+    if at_high < goal:
+        return None
+    middle = low + (high - low) * (goal - at_low) / (at_high - at_low)
+    at_middle = rising(middle)
+    if at_middle >= goal:
+        high, at_high = middle, at_middle
+    else:
+        low, at_low = middle, at_middle
+    return low + (high - low) * (goal - at_low) / (at_high - at_low)
 
 
 def _over_yield(

@@ -179,7 +179,8 @@ def contact_figure(designs: Sequence[DesignResult]) -> Figure:
             axes.set_xlabel("")
             axes.set_ylabel(f"{design.name}, {words}\npressure [MPa]", fontsize=8)
     panels[-1].set_xlabel(
-        "clock position about the bore that fires [h]; gaps: ties and water slots"
+        "clock position about the bore that fires [h]. At the ends of a joint pressure has no "
+        "finite peak: the axis cuts it off. No line: a tie, or no joint."
     )
     figure.legend(loc="upper right", bbox_to_anchor=(0.99, 0.998), ncols=4, handlelength=3)
     return figure
