@@ -245,8 +245,37 @@ def _print_table(result: CaseResult) -> None:
         f"Clock: about bore {result.case.block.firing_bore}, which fires. "
         "Growth: of its radius, mean. Water: open area at the deck."
     )
-    for note in _notes(result):
+    for note in (*_notes(result), *_life(result)):
         console.print(Text(note))
+
+
+def _life(result: CaseResult) -> list[str]:
+    """What the load steps of each design come to."""
+    from cases.case import PARENT_PARTS
+    from cases.plots import rated_worst
+    from cases.service import WARM_GAS
+
+    lines = []
+    for design in result.designs:
+        service = design.service
+        if service is None:
+            continue
+        step = service.step(WARM_GAS) or service.steps[-1]
+        spot = rated_worst(step, PARENT_PARTS)
+        text = f"{design.name}, {step.name}: " + (
+            f"block {spot.principal_mpa:.0f} MPa at {spot.part} {spot.clock}, " if spot else ""
+        )
+        text += (
+            f"bore {step.bore.mean_growth_um:+.0f} um, {step.bore.out_of_round_um:.0f} um out of "
+            "round"
+        )
+        if step.joint:
+            text += f", joint {100 * step.joint.open_share:.0f} % open"
+        advice = service.advice
+        if advice and advice.least_um is not None and advice.most_um is not None:
+            text += f", interference {advice.least_um:.0f} to {advice.most_um:.0f} um"
+        lines += [f"{text}.", *(f"{design.name}, {note}" for note in service.notes)]
+    return ["\nFitted and warm, bore from the honed circle on:", *lines] if lines else []
 
 
 def _notes(result: CaseResult) -> list[str]:

@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from matplotlib.tri import Triangulation
 
     from cases.run import CaseResult, DesignResult
+    from cases.service import Step
     from fea.hotspots import HotSpot
     from fea.stress import LayerStress
 
@@ -635,7 +636,7 @@ def _worst(design: DesignResult, parts: Sequence[str]) -> float:
     return math.nan if spot is None else spot.principal_mpa
 
 
-def rated_worst(design: DesignResult, parts: Sequence[str] = ()) -> HotSpot | None:
+def rated_worst(design: DesignResult | Step, parts: Sequence[str] = ()) -> HotSpot | None:
     """The spot with the largest principal stress, sharp corners left out; None if there is none.
 
     ``parts`` narrows it to those parts.

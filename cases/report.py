@@ -25,6 +25,8 @@ from cases.around import (
 from cases.cautions import CAUTIONS
 from cases.page import render
 from cases.plots import design_keys, rated_worst
+from cases.service import SpotRange, has_service
+from fea.bore import HIGHEST_ORDER
 from geometry.clock import format_clock
 from geometry.section import THINNEST_WALL, Block, ReliefCut
 
@@ -34,6 +36,7 @@ if TYPE_CHECKING:
 
 LISTED_SPOTS = 8  # of all parts together
 LISTED_BY_PART = 3
+LISTED_CYCLES = 2  # of each part
 
 
 def write_report(result: CaseResult, folder: str | Path) -> Path:
@@ -111,7 +114,59 @@ def _contents(result: CaseResult) -> dict[str, Any]:
         "usual_thinnest": THINNEST_WALL,
         "published": PROBLEMS,
         "cautions": CAUTIONS,
+        "has_service": has_service(case),
+        "has_fit": any(design.fit for design in case.designs),
+        **_life(result, first),
     }
+
+
+@dataclass(frozen=True, slots=True)
+class Price:
+    """What a design costs in heat, against the first one."""
+
+    name: str
+    barrel: float  # hottest place of the barrel [K]
+    stress: float  # worst stress of the block, cold at gas, as a share
+
+
+def _life(result: CaseResult, first: DesignResult) -> dict[str, Any]:
+    """What the chapter of load steps shows beside the steps themselves."""
+    prices = []
+    paths: list[str] = []
+    for design in result.designs:
+        if design.service is None or design.service.heat is None:
+            continue
+        heat = design.service.heat
+        paths += [path for path, flow in heat.heat.items() if flow and path not in paths]
+        if design is not first and first.service and first.service.heat:
+            now, before = (
+                rated_worst(one.service.steps[-1], BLOCK_PARTS) if one.service else None
+                for one in (design, first)
+            )
+            hot, cool = (
+                one.hottest("barrel").temperature_degc for one in (heat, first.service.heat)
+            )
+            stress = now.principal_mpa / before.principal_mpa - 1 if now and before else math.nan
+            prices.append(Price(design.name, hot - cool, stress))
+    return {
+        "prices": prices,
+        "heat_paths": paths,
+        "ring_orders": [str(order) for order in range(2, HIGHEST_ORDER + 1)],
+        "cycles": worst_cycles,
+    }
+
+
+def worst_cycles(design: DesignResult) -> list[SpotRange]:
+    """The widest cycles of a design: the worst of all and the worst of every part."""
+    if design.service is None:
+        return []
+    widest = sorted(design.service.ranges, key=lambda cycle: -cycle.range_mpa)
+    found: list[SpotRange] = []
+    for cycle in widest:
+        of_part = sum(one.spot.part == cycle.spot.part for one in found)
+        if of_part < LISTED_CYCLES:
+            found.append(cycle)
+    return found
 
 
 def sharp_texts(result: CaseResult) -> list[str]:

@@ -132,6 +132,7 @@ def _joint(service: Service, joint: JointState) -> dict[str, Any]:
     return {
         "iterations": joint.iterations,
         "open_share": joint.open_share,
+        "slip_share": joint.slip_share,
         "hold_n": joint.hold_n,
         "least_hold_n": joint.least_hold_n,
         "sides": [_fields(side) for side in joint.sides],

@@ -77,6 +77,7 @@ class JointState:
     contact: Contact
     iterations: int
     open_share: float
+    slip_share: float  # of the whole area, of what touches and slides
     sides: tuple[SideState, ...]
     pieces: tuple[PieceState, ...]
 
@@ -472,6 +473,7 @@ class _Life:
             contact=contact,
             iterations=fitted.iterations,
             open_share=share(~contact.closed, everywhere),
+            slip_share=share(contact.closed & ~contact.sticks, everywhere),
             sides=tuple(sides),
             pieces=tuple(self._pieces(contact, friction)),
         )
