@@ -158,9 +158,13 @@ def _run(path: Path, out: Path, leave_case: bool = False) -> None:
         _spare_changed_case(out / "case.toml", text)
     with output_folder(out) as folder:
         from cases.run import STEPS, solve_case
+        from cases.service import has_service
+        from cases.workers import side_by_side
 
-        with _progress(len(case.designs) * len(STEPS) + 1) as tell:
-            result = solve_case(case, tell)
+        lives = has_service(case)
+        with _progress(len(case.designs) * (len(STEPS) - 1 + lives) + 1) as tell:
+            with side_by_side(len(case.designs) if lives else 1) as executor:
+                result = solve_case(case, tell, executor)
             tell("all designs", "pictures and report")
             from cases.results import write_outputs
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import Executor, as_completed
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
 from functools import partial
@@ -64,7 +65,9 @@ class CaseResult:
     designs: tuple[DesignResult, ...]
 
 
-def solve_case(case: Case, progress: Progress | None = None) -> CaseResult:
+def solve_case(
+    case: Case, progress: Progress | None = None, executor: Executor | None = None
+) -> CaseResult:
     """Draw, mesh and solve every design of a case, refined until its hot spots are settled.
 
     Parameters
@@ -72,9 +75,11 @@ def solve_case(case: Case, progress: Progress | None = None) -> CaseResult:
     case : Case
         From :func:`cases.case.read_case`.
     progress : callable, optional
-        Told the name of the design and the step in ``STEPS`` when one begins for the first time.
-        All designs are drawn before the first is meshed, so that what can't be built is refused
-        at once.
+        Told the name of the design and the step in ``STEPS`` when one begins for the first time,
+        or, with an executor, when the design is done. All designs are drawn before the first is
+        meshed, so that what can't be built is refused at once.
+    executor : concurrent.futures.Executor, optional
+        Solves the designs side by side, each in a process of its own; the results are the same.
 
     Returns
     -------
@@ -89,38 +94,56 @@ def solve_case(case: Case, progress: Progress | None = None) -> CaseResult:
     """
     tell = progress or (lambda name, step: None)
     drawn = _draw_all(case, tell)
+    if executor is None:
+        solved = [
+            _solve_drawn(case, design, *drawing, tell)
+            for design, drawing in zip(case.designs, drawn, strict=True)
+        ]
+    else:
+        working = {
+            executor.submit(_solve_drawn, case, design, *drawing): place
+            for place, (design, drawing) in enumerate(zip(case.designs, drawn, strict=True))
+        }
+        done = {}
+        for future in as_completed(working):
+            result = done[working[future]] = future.result()
+            for step in list(result.seconds)[1:-1]:
+                tell(result.name, step)
+        solved = [done[place] for place in range(len(working))]
+    return CaseResult(case=case, designs=tuple(solved))
+
+
+def _solve_drawn(
+    case: Case, design: Design, outline: Outline, drawing: float, tell: Progress = lambda *_: None
+) -> DesignResult:
+    """One design from its outline on."""
+    seconds = {"draw": drawing}
+    start = perf_counter()
     mesh_outline = _load_mesher()
-    results = []
-    for design, (outline, drawing) in zip(case.designs, drawn, strict=True):
-        seconds = {"draw": drawing}
-        start = perf_counter()
-        adapted, bore, checks = _solve_design(
-            case, design, partial(mesh_outline, outline), partial(_step, tell, design.name, seconds)
-        )
-        service = None
-        if has_service(case):
-            with _step(tell, design.name, seconds, "service"):
-                service = run_service(case, design, adapted.solution.model.mesh)
-        seconds["total"] = drawing + perf_counter() - start
-        results.append(
-            DesignResult(
-                name=design.name,
-                section=case.section(design),
-                outline=outline,
-                mesh=adapted.solution.model.mesh,
-                solution=adapted.solution,
-                stresses=adapted.stresses,
-                hot_spots=adapted.hot_spots,
-                passes=adapted.passes,
-                bore=bore,
-                checks=checks,
-                open_area_mm2=outline.open_area,
-                insert_area_mm2=outline.insert_area,
-                seconds=seconds,
-                service=service,
-            )
-        )
-    return CaseResult(case=case, designs=tuple(results))
+    adapted, bore, checks = _solve_design(
+        case, design, partial(mesh_outline, outline), partial(_step, tell, design.name, seconds)
+    )
+    service = None
+    if has_service(case):
+        with _step(tell, design.name, seconds, "service"):
+            service = run_service(case, design, adapted.solution.model.mesh)
+    seconds["total"] = drawing + perf_counter() - start
+    return DesignResult(
+        name=design.name,
+        section=case.section(design),
+        outline=outline,
+        mesh=adapted.solution.model.mesh,
+        solution=adapted.solution,
+        stresses=adapted.stresses,
+        hot_spots=adapted.hot_spots,
+        passes=adapted.passes,
+        bore=bore,
+        checks=checks,
+        open_area_mm2=outline.open_area,
+        insert_area_mm2=outline.insert_area,
+        seconds=seconds,
+        service=service,
+    )
 
 
 def _solve_design(

@@ -42,7 +42,7 @@ MOST_HEATINGS = 3
 SAME_TEMPERATURE = 3.0
 """Change from turn to turn that ends them. [K]."""
 LARGEST_SEARCH = 8.0
-"""Interferences up to this many times the stated one are tried for the least that holds."""
+"""The least interference that holds is sought up to this many times the stated one."""
 WHOLE = 0.5
 """Share of the block's own metal that yields when a press is refused."""
 
@@ -140,7 +140,7 @@ class FitAdvice:
     """Between which interferences an insert neither comes loose nor asks too much of the block.
 
     Interferences are on the diameter, as machined: the tolerance is already taken off on both
-    sides. Between solved fits hold and stress are taken as linear.
+    sides. Hold is taken as linear through two solved fits, stress and shape as proportional.
     """
 
     least_um: float | None  # None where no interference holds every piece
@@ -255,18 +255,26 @@ class _Life:
             warm = self._warm_up(cold)
             states[WARM] = warm
             states[WARM_GAS] = self._solve(WARM_GAS, warm, gas=True, warm=True)
-        states[COLD_GAS] = self._solve(COLD_GAS, cold, gas=True)
+        states[COLD_GAS] = self._solve(COLD_GAS, cold, guess=states.get(WARM_GAS), gas=True)
         return self._read(states)
 
     def _solve(
-        self, name: str, before: _State | None = None, *, gas: bool = False, warm: bool = False
+        self,
+        name: str,
+        before: _State | None = None,
+        *,
+        guess: _State | None = None,
+        gas: bool = False,
+        warm: bool = False,
     ) -> _State:
         forces = self.gas if gas else np.zeros_like(self.gas)
         try:
             if self.fitted:
                 model = self.warm_fitted if warm else self.fitted
                 assert model is not None
-                fitted = model.solve(forces, before.fitted if before else None)
+                fitted = model.solve(
+                    forces, before.fitted if before else None, guess.fitted if guess else None
+                )
                 return _State(fitted.solution, fitted)
             section = self.model.at(self.temperature) if warm else self.model
             return _State(section.solve_forces(forces), None)
@@ -391,11 +399,13 @@ class _Life:
             ranges=_ranges(steps),
             ring=ring,
             yielding=yielding,
-            advice=self._advise(steps, yielding),
+            advice=self._advise(states, steps, yielding),
             notes=tuple(self._notes(steps)),
         )
 
-    def _advise(self, steps: Sequence[Step], yielding: Mapping[str, float]) -> FitAdvice | None:
+    def _advise(
+        self, states: Mapping[str, _State], steps: Sequence[Step], yielding: Mapping[str, float]
+    ) -> FitAdvice | None:
         """Interferences between which the insert holds and the block stands the press."""
         fit = self.design.fit
         if self.fitted is None or fit is None or not fit.interference:
@@ -409,11 +419,11 @@ class _Life:
         pressed = next(step for step in steps if step.name == PRESSED)
 
         def hold(interference: float) -> float:
-            state = self._at_interference(fit, interference, loosest)
+            state = self._at_interference(fit, interference, states, loosest)
             assert state.fitted is not None
             return self._joint(state.fitted).least_hold_n
 
-        least = _crossing(hold, fit.least_hold, nominal, holds[loosest])
+        least = _least(hold, fit.least_hold, nominal, holds[loosest])
         by_limit = {
             "yield": yielding[PRESSED],
             "out of round": pressed.bore.out_of_round_um / (1000 * fit.most_out_of_round)
@@ -430,7 +440,9 @@ class _Life:
             most_by=most_by,
         )
 
-    def _at_interference(self, fit: InsertFit, interference: float, last: str) -> _State:
+    def _at_interference(
+        self, fit: InsertFit, interference: float, states: Mapping[str, _State], last: str
+    ) -> _State:
         """The steps up to one of them, with another common interference."""
         assert self.parted is not None
         assert self.fitted is not None
@@ -440,11 +452,13 @@ class _Life:
             self.fitted = self.fitted.with_fits(fits)
             if self.warm_fitted:
                 self.warm_fitted = self.warm_fitted.with_fits(fits)
-            cold = self._solve(PRESSED)
-            if last == COLD_GAS:
-                return self._solve(COLD_GAS, cold, gas=True)
-            warm = self._solve(WARM, cold, warm=True)
-            return warm if last == WARM else self._solve(WARM_GAS, warm, gas=True, warm=True)
+            state = self._solve(PRESSED, guess=states[PRESSED])
+            for name in (COLD_GAS,) if last == COLD_GAS else (WARM, WARM_GAS):
+                gas, warm = name != WARM, name != COLD_GAS
+                state = self._solve(name, state, guess=states[name], gas=gas, warm=warm)
+                if name == last:
+                    break
+            return state
         finally:
             self.fitted, self.warm_fitted = kept
 
@@ -526,23 +540,19 @@ class _Life:
         return notes
 
 
-def _crossing(
-    rising: Callable[[float], float], goal: float, known: float, value: float
+def _least(
+    hold: Callable[[float], float], goal: float, nominal: float, at_nominal: float
 ) -> float | None:
-    """Where a rising function meets a goal, by lines through solved points; None where not."""
-    low, high = (known / 20, known) if value >= goal else (known, LARGEST_SEARCH * known)
-    at_low, at_high = (rising(low), value) if value >= goal else (value, rising(high))
-    if at_low >= goal:
-        return 0.0
-    if at_high < goal:
-        return None
-    middle = low + (high - low) * (goal - at_low) / (at_high - at_low)
-    at_middle = rising(middle)
-    if at_middle >= goal:
-        high, at_high = middle, at_middle
-    else:
-        low, at_low = middle, at_middle
-    return low + (high - low) * (goal - at_low) / (at_high - at_low)
+    """Interference at which the hold meets a goal, on the line through two; None if far off."""
+    share = goal / at_nominal if at_nominal > 0 else LARGEST_SEARCH
+    other = nominal * float(np.clip(share, 1 / LARGEST_SEARCH, LARGEST_SEARCH))
+    if abs(other - nominal) < 0.1 * nominal:
+        other = 0.8 * nominal
+    slope = (at_nominal - hold(other)) / (nominal - other)
+    if slope <= 0:
+        return 0.0 if at_nominal >= goal else None
+    found = nominal + (goal - at_nominal) / slope
+    return None if found > LARGEST_SEARCH * nominal else max(found, 0.0)
 
 
 def _over_yield(

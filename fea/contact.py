@@ -460,7 +460,12 @@ class FittedModel:
         node_of = np.argsort(model.dofs[:, 0])
         return model.held[np.isin(body[node_of[model.held // 2]], kept)]
 
-    def solve(self, forces: ArrayLike | None = None, before: Fitted | None = None) -> Fitted:
+    def solve(
+        self,
+        forces: ArrayLike | None = None,
+        before: Fitted | None = None,
+        guess: Fitted | None = None,
+    ) -> Fitted:
         """Find what touches under nodal forces, at the temperature of the model.
 
         Parameters
@@ -469,6 +474,8 @@ class FittedModel:
             On the nodes of the parted mesh; none if left out. [N]
         before : Fitted, optional
             The load step before, from which friction goes on.
+        guess : Fitted, optional
+            A step that is thought to touch at the same pairs: where to begin, no more.
 
         Raises
         ------
@@ -482,6 +489,8 @@ class FittedModel:
         sets, start = self._first_sets(before)
         tied = np.zeros(len(self._jump)) if before is None else before.jumps
         mu = np.where(sets.closed, self._mu, 0.0)
+        if guess is not None:
+            sets = self._first_sets(guess)[0]
         aid = np.where(self._loose(sets), LOOSE_AID, self._aid)
         sliding = np.zeros(len(start))
         returns = np.zeros(len(start), dtype=np.int64)  # from sliding to sticking

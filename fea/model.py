@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from copy import copy
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -170,6 +171,10 @@ class SectionModel:
         found = np.empty(len(temperature))
         found[self.dofs[:, 0] // 2] = temperature
         return found
+
+    def __getstate__(self) -> dict[str, Any]:
+        """What goes to another process: all but the factor, which is made anew when asked."""
+        return {name: value for name, value in vars(self).items() if name != "factor"}
 
     def stiffness(self, temperature: Array | None = None) -> sparse.csc_array:
         """The stiffness of the bodies, none of them held.
