@@ -356,22 +356,25 @@ class _Builder:
 
     def _fit(self, location: Location, table: FitTable) -> InsertFit:
         common = self._side(location, table)
-        sides, pressed = {}, []
+        sides, pressed, missing = {}, [], []
         for key, part in SIDES.items():
             own = getattr(table, key)
             stated = self._side((*location, key), own) if own else None
             friction = own.friction if own and own.friction is not None else table.friction
             side = stated or common
             if side is None:
-                self._add(
-                    location,
-                    f"Nothing is said of the side {key}. Give interference, clearance or "
-                    f"bonded = true here, or under [design.fit.{key}].",
-                )
+                missing.append(key)
                 side = SideFit()
             sides[part] = replace(side, friction=friction or 0.0)
             if stated is None and side.interference > 0:
                 pressed.append(part)
+        if missing:
+            self._add(
+                location,
+                f"Nothing is said of the side{'s' if len(missing) > 1 else ''} "
+                f"{', '.join(missing)}. Give interference, clearance or bonded = true here, or "
+                f"under [design.fit.{missing[0]}].",
+            )
         for key, value, high in (
             ("tolerance", 1000 * table.tolerance, 500.0),
             ("most_out_of_round", 1000 * table.most_out_of_round, 1000.0),
@@ -429,7 +432,7 @@ class _Builder:
                     ("heat", "gas_heat_flux"),
                     f"{1000 * gas:g} kW/m2 is outside 0 to {1000 * HOTTEST_FLUX:g} kW/m2.",
                 )
-        elif gas is None:
+        elif table.gas_film is None and table.gas_temperature is None:
             self._add(
                 ("heat",),
                 "No heat comes in. Give gas_film and gas_temperature, or gas_heat_flux.",

@@ -41,6 +41,10 @@ MOST_HEATINGS = 3
 """Turns of heat and contact, each with the joint open where the other left it, at most."""
 SAME_TEMPERATURE = 3.0
 """Change from turn to turn that ends them. [K]."""
+MOST_FITS = 5
+"""Fits that are solved for the least interference, at most."""
+NEAR_HOLD, NEAR_FIT = 0.1, 0.1
+"""Share of the hold, and of the stated interference, that is near enough."""
 LARGEST_SEARCH = 8.0
 """The least interference that holds is sought up to this many times the stated one."""
 WHOLE = 0.5
@@ -140,7 +144,8 @@ class FitAdvice:
     """Between which interferences an insert neither comes loose nor asks too much of the block.
 
     Interferences are on the diameter, as machined: the tolerance is already taken off on both
-    sides. Hold is taken as linear through two solved fits, stress and shape as proportional.
+    sides. Between solved fits the hold is taken as linear; stress and shape of the
+    press as proportional.
     """
 
     least_um: float | None  # None where no interference holds every piece
@@ -543,16 +548,33 @@ class _Life:
 def _least(
     hold: Callable[[float], float], goal: float, nominal: float, at_nominal: float
 ) -> float | None:
-    """Interference at which the hold meets a goal, on the line through two; None if far off."""
+    """Interference at which the hold meets a goal, by lines through solved fits.
+
+    0 where the hold is met by almost none, None where not even by much more than is stated.
+    """
+    solved = [(nominal, at_nominal)]
     share = goal / at_nominal if at_nominal > 0 else LARGEST_SEARCH
-    other = nominal * float(np.clip(share, 1 / LARGEST_SEARCH, LARGEST_SEARCH))
-    if abs(other - nominal) < 0.1 * nominal:
-        other = 0.8 * nominal
-    slope = (at_nominal - hold(other)) / (nominal - other)
-    if slope <= 0:
-        return 0.0 if at_nominal >= goal else None
-    found = nominal + (goal - at_nominal) / slope
-    return None if found > LARGEST_SEARCH * nominal else max(found, 0.0)
+    found = nominal * float(np.clip(share, 1 / LARGEST_SEARCH, LARGEST_SEARCH))
+    for _ in range(MOST_FITS):
+        solved.append((found, hold(found)))
+        solved.sort()
+        if abs(dict(solved)[found] - goal) <= NEAR_HOLD * goal:
+            return found
+        under = [point for point in solved if point[1] < goal]
+        over = [point for point in solved if point[1] >= goal]
+        if under and over:
+            (low, at_low), (high, at_high) = under[-1], over[0]
+            between = low + (high - low) * (goal - at_low) / (at_high - at_low)
+            if min(between - low, high - between) < NEAR_FIT * nominal:
+                return between
+            found = between
+        elif over:
+            found = over[0][0] / LARGEST_SEARCH
+            if found < NEAR_FIT * nominal:
+                return 0.0
+        else:
+            return None
+    return found
 
 
 def _over_yield(

@@ -1,0 +1,331 @@
+"""Load steps: pressed in, honed, warm, at gas; fit, heat, ring and advice."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from cases import read_case
+from cases.errors import CaseError, RunError
+from cases.fit import PistonRing
+from cases.results import results_dict
+from cases.run import solve_case
+from cases.service import ring_follow
+from cases.workers import side_by_side
+from fea.bore import BoreShape
+from fea.closed_form import lame_ring
+
+BLOCK = """\
+job = "bench block (invented)"
+[block]
+bore = "80 mm"
+barrel_wall = "8 mm"
+jacket = "10 mm"
+outer_wall = "9 mm"
+material = "A356-T6"
+[gas]
+peak_pressure = "120 bar"
+[section]
+mesh = "coarse"
+depth = "24 mm"
+tolerance = "10 %"
+"""
+TIES = """\
+[[tie]]
+clock = "12:00"
+width = "8 mm"
+depth = "12 mm"
+[[tie]]
+clock = "6:20"
+width = "8 mm"
+depth = "12 mm"
+"""
+BARE = """\
+[[design]]
+name = "bare"
+"""
+RING = """\
+[[design]]
+name = "ring"
+depth = "8 mm"
+material = "6061-T6"
+"""
+FIT = """\
+[design.fit]
+interference = "40 um"
+tolerance = "4 um"
+friction = 0.12
+"""
+HEAT = """\
+[heat]
+gas_film = "250 W/(m2 K)"
+gas_temperature = "700 degC"
+coolant_film = "5000 W/(m2 K)"
+coolant_temperature = "90 degC"
+joint_conductance = "6000 W/(m2 K)"
+[piston_ring]
+radial_width = "3.1 mm"
+axial_height = "1.2 mm"
+youngs_modulus = "160 GPa"
+tangential_force = "14 N"
+"""
+
+
+@pytest.fixture(scope="module")
+def case_of(tmp_path_factory):
+    def read(*texts):
+        path = tmp_path_factory.mktemp("case") / "case.toml"
+        path.write_text("".join(texts), encoding="utf-8")
+        return read_case(path)
+
+    return read
+
+
+@pytest.fixture(scope="module")
+def lived(case_of):
+    return solve_case(case_of(BLOCK, HEAT, TIES, BARE, RING, FIT))
+
+
+def names(design):
+    return [step.name for step in design.service.steps]
+
+
+def test_steps_in_the_order_of_life(lived, case_of):
+    bare, ring = lived.designs
+    assert names(bare) == ["honed", "warm", "warm at gas", "cold at gas"]
+    assert names(ring) == ["pressed in", "honed", "warm", "warm at gas", "cold at gas"]
+    cold = solve_case(case_of(BLOCK, TIES, RING, FIT)).designs[0]
+    assert names(cold) == ["pressed in", "honed", "cold at gas"]
+    one_piece = solve_case(case_of(BLOCK, HEAT, TIES, RING)).designs[0]
+    assert names(one_piece) == ["honed", "warm", "warm at gas", "cold at gas"]
+    assert one_piece.service.pairs is None
+    assert solve_case(case_of(BLOCK, TIES, BARE)).designs[0].service is None
+
+
+def test_three_rings_pressed_together_and_pulled_by_gas(case_of):
+    """Barrel, insert and outer wall without ties: Lame's rings, thickness by thickness.
+
+    Timoshenko & Goodier, *Theory of Elasticity*, 3rd ed., 1970, thick cylinder (from memory); the
+    compound of three, each of its own depth, derived.
+    """
+    case = case_of(BLOCK, RING, FIT)
+    service = solve_case(case).designs[0].service
+    depth, insert, a, r1, r2, b = 24.0, 8.0, 40.0, 48.0, 58.0, 67.0
+    parent = {"youngs_modulus": 72400.0, "poisson": 0.33}
+    own = {"youngs_modulus": 68900.0, "poisson": 0.33}
+
+    def moved(r, low, high, material, p_in=0.0, p_out=0.0):
+        return float(lame_ring(r, low, high, p_in=p_in, p_out=p_out, **material).growth)
+
+    def pressures(gas):
+        """Contact pressures where the radial misfit is 0.02 mm on both sides."""
+        share = insert / depth
+        by_q1 = (
+            moved(r1, r1, r2, own, p_in=1) - moved(r1, a, r1, parent, p_out=share),
+            -moved(r2, r1, r2, own, p_in=1),
+        )
+        by_q2 = (
+            moved(r1, r1, r2, own, p_out=1),
+            moved(r2, r2, b, parent, p_in=share) - moved(r2, r1, r2, own, p_out=1),
+        )
+        misfit = np.array([0.02 + moved(r1, a, r1, parent, p_in=gas), 0.02])
+        return np.linalg.solve(np.array([by_q1, by_q2]).T, misfit)
+
+    for name, gas in (("pressed in", 0.0), ("cold at gas", 12.0)):
+        step = service.step(name)
+        q1, q2 = pressures(gas)
+        found = {side.against: side for side in step.joint.sides}
+        assert step.joint.open_share == 0
+        assert found["barrel"].mean_pressure_mpa == pytest.approx(q1, rel=5e-3)
+        assert found["outer wall"].mean_pressure_mpa == pytest.approx(q2, rel=5e-3)
+        pressing = 2 * np.pi * insert * (r1 * q1 + r2 * q2)
+        assert step.joint.hold_n == pytest.approx(0.12 * pressing, rel=5e-3)
+    growth = [
+        1000 * moved(a, a, r1, parent, p_in=gas, p_out=pressures(gas)[0] * insert / depth)
+        for gas in (0.0, 12.0)
+    ]
+    assert service.step("pressed in").bore.mean_growth_um == pytest.approx(growth[0], rel=3e-3)
+    at_gas = service.step("cold at gas").bore.mean_growth_um
+    assert at_gas == pytest.approx(growth[1] - growth[0], rel=3e-3)
+
+
+def test_the_bore_counts_from_the_honed_circle(lived):
+    ring = lived.designs[1].service
+    assert ring.step("pressed in").bore.mean_growth_um < -1
+    assert ring.step("honed").bore.out_of_round_um == 0
+    pressed, gas = (ring.step(name).solution.displacement for name in ("honed", "cold at gas"))
+    assert np.abs(gas - pressed).max() > 0.01
+
+
+def test_a_block_without_fit_moves_by_gas_as_it_did_cold(lived):
+    bare = lived.designs[0]
+    assert bare.service.step("cold at gas").bore.mean_growth_um == pytest.approx(
+        bare.bore.mean_growth_um, rel=1e-9
+    )
+
+
+def test_heat_balances_and_deeper_metal_is_no_cooler(lived):
+    bare, ring = (design.service.heat for design in lived.designs)
+    for heat in (bare, ring):
+        assert sum(heat.heat.values()) == pytest.approx(0, abs=1e-6 * heat.heat["gas"])
+        assert heat.heat["gas"] > 0
+    assert ring.joint_heat["insert"] > 0
+    assert ring.hottest("barrel").temperature_degc > bare.hottest("barrel").temperature_degc
+
+
+def test_a_cycle_is_what_gas_adds(lived):
+    for design in lived.designs:
+        cycles = design.service.ranges
+        assert cycles
+        for cycle in cycles:
+            assert cycle.range_mpa == pytest.approx(cycle.spot.principal_mpa - cycle.idle_mpa)
+            assert cycle.mean_mpa == pytest.approx(cycle.idle_mpa + cycle.range_mpa / 2)
+        assert any(abs(cycle.idle_mpa) > 5 for cycle in cycles)  # heat pulls without gas
+
+
+def test_advised_interference_just_holds(lived, case_of):
+    advice = lived.designs[1].service.advice
+    assert advice.most_um > advice.least_um > 0
+    least = advice.least_um - 4.0
+    fit = FIT.replace('"40 um"', f'"{least:.3f} um"')
+    held = solve_case(case_of(BLOCK, HEAT, TIES, RING, fit)).designs[0].service
+    assert held.step(advice.least_step).joint.least_hold_n == pytest.approx(100.0, rel=0.25)
+
+
+def test_results_hold_every_step(lived):
+    bare, ring = results_dict(lived)["designs"]
+    assert [step["step"] for step in ring["steps"]] == names(lived.designs[1])
+    assert bare["steps"][0]["contact"] is None
+    warm = ring["steps"][3]
+    assert {"hot_spots", "bore", "contact", "heat"} <= set(warm)
+    assert len(warm["heat"]["bore_degc"]) == 360
+    assert len(warm["contact"]["pairs"]["pressure_mpa"]) == len(lived.designs[1].service.pairs.own)
+    assert ring["fit_advice"]["least_um"] > 0
+    assert ring["ranges"][0]["range_mpa"] > 0
+
+
+def test_side_by_side_gives_the_same(lived):
+    with side_by_side(2) as executor:
+        again = solve_case(lived.case, executor=executor)
+    for one, other in zip(lived.designs, again.designs, strict=True):
+        assert one.name == other.name
+        for before, after in zip(one.service.steps, other.service.steps, strict=True):
+            assert after.solution.displacement == pytest.approx(
+                before.solution.displacement, abs=1e-9
+            )
+
+
+def test_a_ring_follows_up_to_the_amplitude_of_the_formula():
+    """Ft 20 N, E 120 GPa, 1.2 x 3.3 mm, r 41.35 mm: 0.36433, 0.05123, 0.014573 mm (derived)."""
+    ring = PistonRing(
+        radial_width=3.3, axial_height=1.2, youngs_modulus=120e3, tangential_force=20.0
+    )
+    hours = np.arange(360) / 30
+
+    def bore(share, *orders):
+        largest = {2: 364.33, 3: 51.23, 4: 14.573}
+        angle = np.pi / 2 - np.pi / 6 * hours
+        growth = sum(share * largest[n] * np.cos(n * angle) for n in orders)
+        amplitudes = {str(n): share * largest[n] if n in orders else 0.0 for n in range(2, 13)}
+        return BoreShape(hours, growth, 0.0, float(np.ptp(growth)), amplitudes)
+
+    follow = ring_follow(bore(1.0, 3), ring, 82.7)
+    assert follow.least_pressure == pytest.approx(0, abs=1e-3)
+    assert [follow.largest_um[n] for n in "234"] == pytest.approx([364.33, 51.23, 14.573], rel=1e-4)
+    assert ring_follow(bore(1.02, 3), ring, 82.7).leaking == ("3",)
+    together = ring_follow(bore(0.7, 2, 4), ring, 82.7)
+    assert together.leaking == ()
+    assert together.least_pressure < 0  # each alone would be followed
+
+
+def test_clearance_that_never_closes_is_told(case_of):
+    fit = FIT.replace('interference = "40 um"', 'clearance = "1.5 mm"')
+    service = solve_case(case_of(BLOCK, TIES, RING, fit)).designs[0].service
+    assert all(step.joint.open_share == 1 for step in service.steps)
+    assert service.advice is None
+    assert "cold at gas: the insert touches the block nowhere; it is loose." in service.notes
+
+
+def test_an_insert_that_shrinks_away_when_warm_is_told(case_of):
+    """A ring that hardly expands, in a block that does: what holds it cold is lost warm."""
+    invar = """
+    [material."little growth"]
+    youngs_modulus = "140 GPa"
+    poisson = 0.29
+    expansion = "1 um/(m K)"
+    conductivity = "11 W/(m K)"
+    source = "invented for this test"
+    """
+    outside = '[design.fit.barrel]\nclearance = "300 um"\n'
+    ring = RING.replace("6061-T6", "little growth")
+    service = (
+        solve_case(case_of(BLOCK, HEAT, ring, FIT.replace("40 um", "30 um"), outside, invar))
+        .designs[0]
+        .service
+    )
+    assert service.step("pressed in").joint.open_share < 1
+    assert service.step("warm").joint.open_share == 1
+    assert any(note.startswith("warm: the insert touches") for note in service.notes)
+
+
+def test_a_press_that_yields_the_block_is_refused(case_of):
+    crushing = FIT.replace("40 um", "2 mm")
+    with pytest.raises(
+        RunError, match=r'"ring", step "pressed in", joint of insert and block.*half'
+    ):
+        solve_case(case_of(BLOCK, RING, crushing))
+
+
+def test_contact_that_is_not_found_names_step_and_joint(case_of, monkeypatch):
+    monkeypatch.setattr("fea.contact.MOST_ITERATIONS", 1)
+    with pytest.raises(RunError, match='"ring", step "[a-z ]+", joint of insert and block'):
+        solve_case(case_of(BLOCK, TIES, RING, FIT))
+
+
+@pytest.mark.parametrize(
+    ("texts", "place", "words"),
+    [
+        ((RING, FIT.replace("40 um", "-40 um")), "design[1].fit.interference",
+         "-40 um is outside 0 to 2000 um. A fit is stated on the diameter; for the other sign give "
+         "clearance"),
+        ((RING, FIT.replace("0.12", "-0.12")), "design[1].fit.friction", "0"),
+        ((RING, FIT + 'clearance = "2 um"\n'), "design[1].fit",
+         "Both interference and clearance are given"),
+        ((RING, '[design.fit]\nfriction = 0.1\n'), "design[1].fit",
+         "Nothing is said of the sides barrel, outer_wall, ties."),
+        ((RING, FIT + '[design.fit.barel]\nbonded = true\n'), "design[1].fit.barel",
+         "Did you mean barrel?"),
+        ((HEAT.replace("joint_conductance", "liner_conductance"), BARE), "heat.liner_conductance",
+         "There is no liner"),
+        ((HEAT.replace('joint_conductance = "6000 W/(m2 K)"\n', ""), RING, FIT), "heat",
+         "Give joint_conductance"),
+        ((HEAT.replace('"5000 W/(m2 K)"', '"0 W/(m2 K)"'), BARE), "heat", "no way out"),
+        ((HEAT.replace('"90 degC"', '"-300 degC"'), BARE), "heat.coolant_temperature",
+         "-273.15"),
+        ((HEAT.replace('"90 degC"', '"4000 degC"'), BARE), "heat.coolant_temperature",
+         "above 3000 degC"),
+        ((HEAT.replace('gas_film = "250 W/(m2 K)"\n', ""), BARE), "heat", "It lacks gas_film"),
+        ((HEAT.replace("[piston", 'gas_heat_flux = "200 kW/m2"\n[piston'), BARE), "heat",
+         "or gas_heat_flux alone"),
+        ((HEAT.replace('"250 W/(m2 K)"', '"-250 W/(m2 K)"'), BARE), "heat.gas_film",
+         "-250 W/(m2 K) is outside 0"),
+        ((HEAT.replace('"14 N"', '"0 N"'), BARE), "piston_ring.tangential_force", "0 N is outside"),
+    ],
+)  # fmt: skip
+def test_wrong_fit_or_heat_is_refused(case_of, texts, place, words):
+    with pytest.raises(CaseError) as refused:
+        case_of(BLOCK, *texts)
+    faults = {fault.path: fault.text for fault in refused.value.faults}
+    assert place in faults
+    assert words in faults[place]
+
+
+def test_the_side_of_a_fit_can_differ(case_of):
+    case = case_of(BLOCK, TIES, RING, FIT, '[design.fit.ties]\nclearance = "0.1 mm"\n')
+    fit = case.designs[0].fit
+    assert fit.pressed == ("barrel", "outer wall")
+    assert fit.sides["tie"].interference == -0.1
+    assert fit.sides["tie"].friction == 0.12
+    assert fit.with_interference(0.01).sides["barrel"].interference == 0.01
+    assert fit.with_interference(0.01).sides["tie"].interference == -0.1
+    assert replace(fit, pressed=()).interference is None
