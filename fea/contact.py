@@ -27,9 +27,9 @@ References
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from copy import copy
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -48,7 +48,7 @@ Integers = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 MOST_ITERATIONS = 25
-"""Linear solves that a load step may take."""
+"""Sets that a load step, or the part of one that is tried by itself, may take."""
 AID = 1e-7
 """Stiffness of the springs that keep a piece, over that of the metal at its nodes."""
 LOOSE_AID, WEAKER = 1e-4, 100.0
@@ -64,8 +64,12 @@ ROUGH, SETTLED = 0.01, 1e-5
 the sets change, and when they don't."""
 SLIGHT = 1e-4
 """Pull on a pair, or friction beyond its limit, over the mean force of a pair, that is none."""
-CLOSES = SLIPS = 1e-7
+CLOSES = SLIPS = 1e-6
 """Overlap that closes a pair, and slip against the friction that stops it. [mm]."""
+PATIENT, EASIER = 10, 1.35
+"""Iterations with these tolerances, and the factor by which they grow with each further one."""
+MOST_HALVINGS = 3
+"""Times that a load step whose sets are not found is halved."""
 MOST_RETURNS = 3
 """A pair that went back from sliding to sticking so often slides on, by less than it matters."""
 FEWEST = 4
@@ -208,6 +212,7 @@ class Fitted:
     contact: Contact
     iterations: int  # linear systems factored
     jumps: Array  # of the pairs along the normal, then along the tangent, shape (2 k,) [mm]
+    load: Array  # in the unknowns of the jumps [N]
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -250,6 +255,7 @@ class _System:
 
     factor: Factor
     sets: _Sets
+    overlap: Array  # of each pair [mm]
     start: Array  # slip at which each pair sticks [mm]
     mu: Array  # friction coefficient of each pair
     springs: Array  # at the jumps [N/mm]
@@ -486,7 +492,37 @@ class FittedModel:
         if forces is not None:
             load[self.model.dofs] += np.asarray(forces, dtype=float)
         load = self._to_nodes.T @ load
-        sets, start = self._first_sets(before)
+        if before is None:
+            most = max(0.0, self._overlap[~self._bonded].max(initial=0.0))
+            least = np.where(self._bonded, 0.0, self._overlap - most)
+            return self._by_halves(load, self._overlap, None, np.zeros(len(load)), least)
+        return self._by_halves(load, self._overlap, before, before.load, self._overlap)
+
+    def _by_halves(
+        self,
+        load: Array,
+        overlap: Array,
+        before: Fitted | None,
+        load_before: Array,
+        overlap_before: Array,
+        halvings: int = MOST_HALVINGS,
+    ) -> Fitted:
+        """A load step at once, or in halves if its sets are not found."""
+        try:
+            return self._step(load, overlap, before)
+        except ContactError:
+            if not halvings:
+                raise
+        load_half, overlap_half = (load + load_before) / 2, (overlap + overlap_before) / 2
+        half = self._by_halves(
+            load_half, overlap_half, before, load_before, overlap_before, halvings - 1
+        )
+        whole = self._by_halves(load, overlap, half, load_half, overlap_half, halvings - 1)
+        return replace(whole, iterations=half.iterations + whole.iterations)
+
+    def _step(self, load: Array, overlap: Array, before: Fitted | None) -> Fitted:
+        """Find what touches under a load in the unknowns of the jumps."""
+        sets, start = self._first_sets(overlap, before)
         tied = np.zeros(len(self._jump)) if before is None else before.jumps
         mu = np.where(sets.closed, self._mu, 0.0)
         if guess is not None:
@@ -496,15 +532,16 @@ class FittedModel:
         returns = np.zeros(len(start), dtype=np.int64)  # from sliding to sticking
         seen: set[bytes] = set()
         for iteration in range(1, MOST_ITERATIONS + 1):
+            ease = EASIER ** max(0, iteration - PATIENT)
             factor = self._factor.refactor(self._entries(self._pinned(sets), aid))
             free = np.zeros(len(aid), dtype=bool)
             for settled in (ROUGH, *[SETTLED] * MOST_TIES):
-                system = _System(factor, sets, start, mu, self._springs(aid), tied)
+                system = _System(factor, sets, overlap, start, mu, self._springs(aid), tied)
                 jumps, force, friction = self._solve_sets(system, load, sliding, settled)
                 moved = jumps[self._jump]
-                gap, slip = -jumps[self._normal] - self._overlap, jumps[self._tangent]
+                gap, slip = -jumps[self._normal] - overlap, jumps[self._tangent]
                 after = self._next_sets(
-                    sets, force, friction, gap, slip - start, mu, returns < MOST_RETURNS
+                    sets, force, friction, gap, slip - start, mu, returns < MOST_RETURNS, ease
                 )
                 sliding = friction
                 far = self._beyond(moved)
@@ -517,7 +554,7 @@ class FittedModel:
                         contact = Contact(
                             sets.closed, sets.sticks, force, pressure, friction, gap, slip
                         )
-                        return Fitted(self._solution(jumps, load), contact, iteration, moved)
+                        return Fitted(self._solution(jumps, load), contact, iteration, moved, load)
                     tied = moved
                     free = (aid == LOOSE_AID) & (np.bincount(self._piece, sets.closed) == 0)
                     if free.any():
@@ -565,10 +602,10 @@ class FittedModel:
         """Whether each piece touches at fewer pairs than can keep it."""
         return np.bincount(self._piece, sets.closed) < FEWEST
 
-    def _first_sets(self, before: Fitted | None) -> tuple[_Sets, Array]:
+    def _first_sets(self, overlap: Array, before: Fitted | None) -> tuple[_Sets, Array]:
         """Pairs that touched last, or all that have no clearance; and where they stick."""
         if before is None:
-            closed = self._bonded | (self._overlap >= 0)
+            closed = self._bonded | (overlap >= 0)
             none = np.zeros(len(closed))
             return _Sets(closed, closed & (self._bonded | (self._mu > 0)), none), none
         contact = before.contact
@@ -586,12 +623,13 @@ class FittedModel:
         slip: Array,
         mu: Array,
         may_return: Flags,
+        ease: float,
     ) -> _Sets:
         """Sets by what the last ones led to; ``slip`` is that of this step."""
-        floor = SLIGHT * np.abs(force).sum() / max(np.count_nonzero(sets.closed), 1)
-        closed = self._bonded | np.where(sets.closed, force > -floor, gap < -CLOSES)
+        floor = ease * SLIGHT * np.abs(force).sum() / max(np.count_nonzero(sets.closed), 1)
+        closed = self._bonded | np.where(sets.closed, force > -floor, gap < -ease * CLOSES)
         over = np.abs(friction) > mu * np.maximum(force, 0.0) + floor
-        backwards = may_return & (slip * sets.pull > SLIPS)
+        backwards = may_return & (slip * sets.pull > ease * SLIPS)
         goes_on = np.where(sets.sticks, ~over, backwards)
         new = closed & ~sets.closed
         sticks = self._bonded | (closed & (mu > 0) & (goes_on | new))
@@ -626,7 +664,7 @@ class FittedModel:
         sets = system.sets
         stiffness, count = self._at_jumps[: len(self._jump)], len(self._normal)
         known = np.zeros(len(self._jump))
-        known[:count][sets.closed] = -self._overlap[sets.closed]
+        known[:count][sets.closed] = -system.overlap[sets.closed]
         known[count:][sets.sticks] = system.start[sets.sticks]
         right = load - known @ stiffness
         right[self._jump] += system.springs * system.tied
@@ -634,18 +672,21 @@ class FittedModel:
         right[pinned] = 0
         right[self._jump] = np.where(pinned[self._jump], known, right[self._jump])
         share = system.mu * sets.pull
-        slides = sets.pull != 0
-        sliding = np.where(slides, sliding, 0.0)
+        slides = self._tangent[sets.pull != 0]
+        sliding = np.where(sets.pull != 0, sliding, 0.0)
+        tried: list[tuple[Array, Array]] = []
         for _ in range(MOST_SWEEPS):
             pushed = right.copy()
-            pushed[self._tangent[slides]] += sliding[slides]
+            pushed[slides] += sliding[sets.pull != 0]
             jumps = system.factor.solve(pushed)
             reaction = stiffness @ jumps - load[self._jump]
             force = np.where(sets.closed, -reaction[:count], 0.0)
             change = share * force - sliding
-            sliding = share * force
-            if np.abs(change).max() <= settled * np.abs(sliding).max():
+            if np.abs(change).max() <= settled * np.abs(share * force).max():
                 break
+            tried.append((sliding, change))
+            sliding = _mixed(tried)
+        sliding = share * force
         friction = np.where(sets.sticks, reaction[count:], sliding)
         return jumps, force, friction
 
@@ -662,3 +703,19 @@ class FittedModel:
             reactions[self._held],
             temperature=self.temperature,
         )
+
+
+def _mixed(tried: Sequence[tuple[Array, Array]]) -> Array:
+    """What to try next for x = G(x), from what was tried and how far G led from there.
+
+    Of all mixtures of what was tried, that whose change is the least (Anderson, *J. ACM* 12 (1965)
+    547-560, from memory); for a linear G it is GMRES.
+    """
+    at, change = tried[-1]
+    if len(tried) == 1:
+        return at + change
+    steps, turns = (
+        np.stack([before[k] - tried[-1][k] for before in tried[:-1]], axis=1) for k in range(2)
+    )
+    weights = np.linalg.lstsq(turns, -change, rcond=None)[0]
+    return at + change + (steps + turns) @ weights
