@@ -51,10 +51,10 @@ MOST_ITERATIONS = 25
 """Sets that a load step, or the part of one that is tried by itself, may take."""
 AID = 1e-7
 """Stiffness of the springs that keep a piece, over that of the metal at its nodes."""
-LOOSE_AID, WEAKER = 1e-4, 100.0
-"""The same for a piece that is loose, and the factor by which it falls once."""
-MOST_TIES = 40
-"""Times that the springs are tied anew."""
+LOOSE_AID, WEAKER = 1e-4, 10.0
+"""The same for a piece that is loose, and the factor by which it falls while the piece moves on."""
+MOST_TIES = 6
+"""Times that the springs are tied anew before they are made weaker."""
 UNMOVED = 1e-6
 """Motion from one time to the next that is none. [mm]."""
 MOST_SWEEPS = 30
@@ -534,7 +534,6 @@ class FittedModel:
         for iteration in range(1, MOST_ITERATIONS + 1):
             ease = EASIER ** max(0, iteration - PATIENT)
             factor = self._factor.refactor(self._entries(self._pinned(sets), aid))
-            free = np.zeros(len(aid), dtype=bool)
             for settled in (ROUGH, *[SETTLED] * MOST_TIES):
                 system = _System(factor, sets, overlap, start, mu, self._springs(aid), tied)
                 jumps, force, friction = self._solve_sets(system, load, sliding, settled)
@@ -548,7 +547,8 @@ class FittedModel:
                 if not after.same(sets) or far.any():
                     break
                 if settled == SETTLED:
-                    if self._idle(system, moved, force):
+                    idle = self._idle(system, moved, force)
+                    if idle.all():
                         gap = np.where(sets.closed, 0.0, gap)
                         pressure = force / self.pairs.area
                         contact = Contact(
@@ -556,11 +556,7 @@ class FittedModel:
                         )
                         return Fitted(self._solution(jumps, load), contact, iteration, moved, load)
                     tied = moved
-                    free = (aid == LOOSE_AID) & (np.bincount(self._piece, sets.closed) == 0)
-                    if free.any():
-                        aid = np.where(free, LOOSE_AID / WEAKER, aid)
-                        break
-            if (far & (aid < LOOSE_AID / WEAKER)).any():
+            if (far & (aid < LOOSE_AID)).any():
                 aid = np.where(far, LOOSE_AID, aid)
             elif not after.same(sets):
                 if after.key() in seen:  # by turns: let one pair change alone
@@ -569,8 +565,10 @@ class FittedModel:
                 start = np.where(after.closed & ~sets.closed, slip, start)
                 returns += sets.closed & ~sets.sticks & after.sticks
                 sets = after
-            elif not free.any():
+            elif far.any():
                 raise ContactError(f"nothing holds the {self.parted.joint.part}: it slides away.")
+            else:
+                aid = np.where(idle, aid, aid / WEAKER)
         raise ContactError(
             f"what touches of the {self.parted.joint.part} was not found in {MOST_ITERATIONS} "
             "iterations."
@@ -586,8 +584,8 @@ class FittedModel:
         far[np.tile(self._piece, 2)[np.abs(moved) > FARTHEST]] = True
         return far
 
-    def _idle(self, system: _System, moved: Array, force: Array) -> bool:
-        """Whether the springs carry nothing that counts."""
+    def _idle(self, system: _System, moved: Array, force: Array) -> Flags:
+        """Whether the springs of each piece carry nothing that counts."""
         sets = system.sets
         free = ~np.concatenate([sets.closed, sets.sticks])
         motion = np.where(free, moved - system.tied, 0.0)
@@ -596,7 +594,7 @@ class FittedModel:
         pressed = np.bincount(self._piece, np.abs(force))
         far = np.zeros(len(pressed))
         np.maximum.at(far, self._piece, np.abs(motion).reshape(2, -1).max(axis=0))
-        return bool(((by_piece <= SLIGHT * pressed) | (far < UNMOVED)).all())
+        return (by_piece <= SLIGHT * pressed) | (far < UNMOVED)
 
     def _loose(self, sets: _Sets) -> Flags:
         """Whether each piece touches at fewer pairs than can keep it."""
