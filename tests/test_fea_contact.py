@@ -1,0 +1,253 @@
+"""Contact: pairs, fits, what a solution must obey, and what is said when it can't be found."""
+
+import numpy as np
+import pytest
+from fea_meshes import ring, uniform
+from sections import LOCAL, SINGLE, UNIFORM, section
+
+import fea.contact
+from fea.contact import ContactError, Fit, FittedModel, pairs_of
+from fea.material import Material
+from fea.model import SectionModel
+from geometry import Layer, UniformDepth
+from geometry.mesh import mesh_outline
+from geometry.outline import draw_section
+from geometry.parted import part_off
+
+ALLOY = Material("alloy", 72_000.0, 0.33, expansion=21.5e-6, softening=((20.0, 1.0), (220.0, 0.8)))
+BAR = Material("bar", 69_000.0, 0.33, expansion=23.6e-6)
+IRON = Material("iron", 105_000.0, 0.26, expansion=10.8e-6)
+MATERIALS = {"barrel": ALLOY, "tie": ALLOY, "outer wall": ALLOY, "liner": IRON, "insert": BAR}
+SIDES = ("barrel", "tie", "outer wall")
+TIGHT = {part: Fit(overlap=0.005, friction=0.15) for part in SIDES}
+
+
+def gas(model, q=420.0, edge="bore"):
+    return model.model.edge_load(edge, lambda _x, _y, nx, ny: -q * np.stack([nx, ny]))
+
+
+def heat(parted):
+    x, y = parted.mesh.points.T
+    return 95 + 60 * np.exp(-(np.hypot(x, y) - 43.5) / 10)
+
+
+@pytest.fixture(scope="module")
+def mesh():
+    outline = draw_section(section(SINGLE, LOCAL))
+    return mesh_outline(outline, element_size=9.0, fineness=1.3)
+
+
+@pytest.fixture(scope="module")
+def parted(mesh):
+    return part_off(mesh, "insert")
+
+
+@pytest.fixture(scope="module")
+def cold(parted):
+    return FittedModel(parted, MATERIALS, TIGHT)
+
+
+@pytest.fixture(scope="module")
+def steps(cold, parted):
+    """Pressed in cold, warm, warm with gas, cold again: the models and what they do."""
+    warm = cold.at(heat(parted))
+    pressed = cold.solve()
+    heated = warm.solve(before=pressed)
+    fired = warm.solve(gas(warm), heated)
+    return [(cold, pressed, None), (warm, heated, None), (warm, fired, gas(warm)),
+            (cold, cold.solve(before=fired), None)]  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def rings():
+    layers = [uniform("insert", 8.0), uniform("barrel", 20.0)]
+    return part_off(ring((45, 52, 75), layers, 4.0), "insert")
+
+
+def ring_model(rings, friction=0.0, overlap=0.03):
+    return FittedModel(rings, MATERIALS, {"barrel": Fit(overlap=overlap, friction=friction)})
+
+
+def test_pairs_of_a_ring(rings):
+    pairs = pairs_of(rings)
+    points = rings.mesh.points[pairs.own]
+    assert (points == rings.mesh.points[pairs.other]).all()
+    radial = points / np.hypot(*points.T)[:, None]
+    assert (pairs.normal * radial).sum(axis=1) == pytest.approx(1, abs=1e-4)
+    assert (pairs.tangent * (radial[:, ::-1] * [-1, 1])).sum(axis=1) == pytest.approx(1, abs=1e-4)
+    assert pairs.area.sum() == pytest.approx(2 * np.pi * 52 * 8, rel=1e-5)
+    assert set(pairs.against) == {"barrel"}
+
+
+def test_area_of_pairs_is_that_of_the_sides(parted):
+    pairs, joint = pairs_of(parted), parted.joint
+    ends = parted.mesh.points[joint.own]
+    bulge = ends[:, 2] - (ends[:, 0] + ends[:, 1]) / 2
+    chord = np.hypot(*(ends[:, 1] - ends[:, 0]).T)
+    length = chord + 8 / 3 * (bulge**2).sum(axis=1) / chord  # of a flat arc
+    mean = joint.depth @ np.array([1, 1, 4]) / 6
+    assert pairs.area.sum() == pytest.approx((length * mean).sum(), rel=1e-3)
+    assert set(pairs.against) == set(SIDES)
+
+
+@pytest.mark.parametrize(
+    ("values", "message"),
+    [
+        ({"friction": -0.1}, "friction = -0.1 must not be negative"),
+        ({"friction": np.nan}, "friction = nan must not be negative"),
+        ({"overlap": np.inf}, "overlap = inf mm must be a number"),
+    ],
+)
+def test_fits_that_are_none(values, message):
+    with pytest.raises(ValueError, match=message):
+        Fit(**values)
+
+
+def test_a_fit_against_what_is_not_there(rings):
+    with pytest.raises(ValueError, match=r"insert does not touch tie\. Choose from barrel\."):
+        FittedModel(rings, MATERIALS, {"tie": Fit()})
+    with pytest.raises(ValueError, match="does not touch tie"):
+        ring_model(rings).with_fits({"tie": Fit()})
+
+
+def test_a_part_that_touches_nothing():
+    layers = (Layer("insert", UniformDepth(5.0)),), (Layer("barrel", UniformDepth(8.0), 6.0),)
+    apart = part_off(ring((40, 50, 60), layers, 6.0), "insert")
+    with pytest.raises(ValueError, match="insert touches nothing"):
+        FittedModel(apart, MATERIALS, {})
+
+
+@pytest.mark.parametrize("insert", [None, UNIFORM], ids=["rings", "block"])
+def test_a_bonded_part_is_as_if_never_cut(insert):
+    """Without relief cuts: metal of the insert and below it would part there."""
+    if insert:
+        outline = draw_section(section(SINGLE, insert, relief_cuts=()))
+        mesh = mesh_outline(outline, element_size=9.0, fineness=1.3)
+    else:
+        mesh = ring((45, 52, 75), [uniform("insert", 8.0), uniform("barrel", 20.0)], 4.0)
+    parted = part_off(mesh, "insert")
+    model = FittedModel(parted, MATERIALS, {})
+    x, y = mesh.points.T
+    warmth = 95 + 60 * np.exp(-(np.hypot(x, y) - 43.5) / 10)
+    whole = SectionModel(mesh, MATERIALS).at(warmth)
+    uncut = whole.solve(420.0).displacement[parted.origin]
+    found = model.at(warmth[parted.origin]).solve(gas(model)).solution.displacement
+    x, y = parted.mesh.points.T
+    one, none = np.ones_like(x), np.zeros_like(x)
+    rigid = np.stack([np.r_[one, none], np.r_[none, one], np.r_[-y, x]], axis=1)
+    off = (found - uncut).T.ravel()
+    off -= rigid @ np.linalg.lstsq(rigid, off, rcond=None)[0]
+    assert np.abs(off).max() < 1e-9 * np.abs(uncut).max()
+
+
+def test_another_fit_is_as_a_new_model(cold, parted):
+    fits = {"barrel": Fit(overlap=0.01), "tie": Fit(overlap=-0.02), "outer wall": Fit(bonded=True)}
+    reused = cold.with_fits(fits).solve()
+    fresh = FittedModel(parted, MATERIALS, fits).solve()
+    assert (reused.contact.closed == fresh.contact.closed).all()
+    assert reused.contact.force == pytest.approx(fresh.contact.force, rel=1e-6, abs=1e-6)
+    assert cold.fits == TIGHT
+
+
+def test_another_temperature_is_as_a_new_model(cold, parted, steps):
+    warm = FittedModel(parted, MATERIALS, TIGHT).at(heat(parted))
+    again = warm.solve(before=steps[0][1])
+    assert again.contact.force == pytest.approx(steps[1][1].contact.force, rel=1e-6, abs=1e-6)
+    back = cold.at(heat(parted)).at(np.full(len(parted.mesh.points), 20.0)).solve()
+    assert back.contact.force == pytest.approx(steps[0][1].contact.force, rel=1e-6, abs=1e-6)
+
+
+def test_laws_of_contact_hold(steps):
+    for model, step, _ in steps:
+        contact = step.contact
+        mean = contact.force.sum() / contact.closed.sum()
+        mu = 0.15
+        assert contact.force.min() > -1e-3 * mean
+        assert not contact.force[~contact.closed].any()
+        assert contact.gap.min() > -1e-6
+        assert not contact.gap[contact.closed].any()
+        assert (np.abs(contact.friction) <= mu * contact.force.clip(0) + 1e-3 * mean).all()
+        slides = contact.closed & ~contact.sticks & (contact.friction != 0)
+        assert np.abs(contact.friction[slides]) == pytest.approx(
+            mu * contact.force[slides], abs=1e-3 * mean
+        )
+        assert contact.pressure * model.pairs.area == pytest.approx(contact.force)
+        assert contact.closed.any()
+        assert not contact.closed.all() or step is steps[0][1]
+
+
+def test_forces_on_every_piece_balance(steps):
+    """Normal force and friction hold what the gas and nothing else puts on each body."""
+    for model, step, forces in steps:
+        pairs, contact, points = model.pairs, step.contact, model.parted.mesh.points
+        on_part = -contact.force[:, None] * pairs.normal + contact.friction[:, None] * pairs.tangent
+        total = np.zeros_like(points) if forces is None else forces.copy()
+        np.add.at(total, pairs.own, on_part)
+        np.add.at(total, pairs.other, -on_part)
+        total += step.solution.reactions
+        body = np.full(len(points), -1)
+        body[model.parted.mesh.triangles] = model.model.bodies[:, None]
+        largest = np.abs(on_part).sum()
+        for number in range(body.max() + 1):
+            here = body == number
+            (x, y), (fx, fy) = points[here].T, total[here].T
+            assert np.abs(total[here].sum(axis=0)).max() < 3e-4 * largest
+            assert abs((x * fy - y * fx).sum()) < 3e-4 * largest * 60
+        assert np.abs(step.solution.hold_reactions).max() < 1e-6 * largest
+
+
+def test_the_springs_of_a_piece_do_not_count(parted, steps):
+    loose = {part: Fit(overlap=-0.03, friction=0.15) for part in SIDES}
+    for times in (0.1, 10.0):
+        model = FittedModel(parted, MATERIALS, TIGHT, aid=times * fea.contact.AID)
+        again = model.solve()
+        pressed = steps[0][1].contact
+        assert again.contact.force == pytest.approx(pressed.force, abs=1e-3 * pressed.force.max())
+    model = FittedModel(parted, MATERIALS, loose)
+    apart = model.solve(gas(model, 50.0))
+    assert not apart.contact.closed.any()
+    inside = np.unique(parted.joint.own)
+    assert np.abs(apart.solution.displacement[inside]).max() < 0.05
+
+
+def test_residual_slip_after_a_load(rings):
+    """The bore is pressed oval and let go: what slid stays where friction keeps it."""
+    model = ring_model(rings, friction=0.1)
+    pressed = model.solve()
+    oval = model.model.edge_load(
+        "bore",
+        lambda x, y, nx, ny: -250 * np.cos(2 * np.arctan2(y, x)) * np.stack([nx, ny]),
+    )
+    loaded = model.solve(oval, pressed)
+    back = model.solve(before=loaded)
+    assert not loaded.contact.sticks.all()
+    assert np.abs(back.contact.slip).max() > 1e-5
+    assert np.abs(back.contact.slip).max() < np.abs(loaded.contact.slip).max()
+    assert np.abs(back.contact.friction).max() > 10 * np.abs(pressed.contact.friction).max()
+    again = model.solve(oval, back)
+    assert again.contact.slip == pytest.approx(loaded.contact.slip, abs=2e-5)
+
+
+def test_sets_that_are_not_found(cold, parted, monkeypatch):
+    monkeypatch.setattr(fea.contact, "MOST_ITERATIONS", 1)
+    with pytest.raises(ContactError, match="what touches of the insert was not found in 1 iter"):
+        cold.at(heat(parted)).solve()
+
+
+def test_a_hard_step_is_taken_in_halves(cold, parted, steps, monkeypatch):
+    whole, step, asked = steps[1][1], FittedModel._step, []
+
+    def refuses_the_first(self, load, overlap, before):
+        asked.append(load)
+        if len(asked) == 1:
+            raise ContactError
+        return step(self, load, overlap, before)
+
+    monkeypatch.setattr(FittedModel, "_step", refuses_the_first)
+    halved = cold.at(heat(parted)).solve(before=steps[0][1])
+    assert len(asked) == 3
+    assert asked[1] == pytest.approx((asked[2] + steps[0][1].load) / 2)
+    assert halved.contact.force.sum() == pytest.approx(whole.contact.force.sum(), rel=0.02)
+    asked.clear()
+    pressed = cold.solve()
+    assert pressed.contact.force == pytest.approx(steps[0][1].contact.force, rel=0.1, abs=20)
