@@ -35,6 +35,8 @@ PRESSED, HONED, WARM, WARM_GAS, COLD_GAS = (
 )  # fmt: skip
 """Steps in the order of life; without heat the warm ones are left out."""
 
+UP_TO = {PRESSED: (), WARM: (WARM,), WARM_GAS: (WARM, WARM_GAS), COLD_GAS: (COLD_GAS,)}
+"""Steps between the press and a step, this one included."""
 TAIL = 0.002
 """Share of the metal's volume that may be stressed higher: edges of contact have no finite peak."""
 MOST_HEATINGS = 3
@@ -43,8 +45,8 @@ SAME_TEMPERATURE = 3.0
 """Change from turn to turn that ends them. [K]."""
 MOST_FITS = 5
 """Fits that are solved for the least interference, at most."""
-NEAR_HOLD, NEAR_FIT = 0.1, 0.1
-"""Share of the hold, and of the stated interference, that is near enough."""
+NEAR_HOLD, NEAR_FIT, NO_FIT = 0.1, 0.1, 0.005
+"""Share of the hold and of the stated interference that is near enough, and that is none."""
 LARGEST_SEARCH = 8.0
 """The least interference that holds is sought up to this many times the stated one."""
 WHOLE = 0.5
@@ -418,8 +420,11 @@ class _Life:
         if all(side.friction == 0 for side in fit.sides.values()):
             return None
         nominal = fit.interference
-        loaded = [step for step in steps if step.name not in (PRESSED, HONED)]
-        holds = {step.name: step.joint.least_hold_n for step in loaded if step.joint}
+        holds = {
+            step.name: step.joint.least_hold_n
+            for step in steps
+            if step.joint and step.name != HONED
+        }
         loosest = min(holds, key=lambda name: holds[name])
         pressed = next(step for step in steps if step.name == PRESSED)
 
@@ -458,11 +463,9 @@ class _Life:
             if self.warm_fitted:
                 self.warm_fitted = self.warm_fitted.with_fits(fits)
             state = self._solve(PRESSED, guess=states[PRESSED])
-            for name in (COLD_GAS,) if last == COLD_GAS else (WARM, WARM_GAS):
+            for name in UP_TO[last]:
                 gas, warm = name != WARM, name != COLD_GAS
                 state = self._solve(name, state, guess=states[name], gas=gas, warm=warm)
-                if name == last:
-                    break
             return state
         finally:
             self.fitted, self.warm_fitted = kept
@@ -570,7 +573,7 @@ def _least(
             found = between
         elif over:
             found = over[0][0] / LARGEST_SEARCH
-            if found < NEAR_FIT * nominal:
+            if found < NO_FIT * nominal:
                 return 0.0
         else:
             return None

@@ -75,7 +75,7 @@ MOST_RETURNS = 3
 FEWEST = 4
 """Pairs that touch and can keep a piece."""
 FARTHEST = 0.5
-"""Jump that only a loose piece makes. [mm]."""
+"""Jump beyond the largest overlap or clearance that only a loose piece makes. [mm]."""
 
 
 _GAUSS, _GAUSS_WEIGHT = np.polynomial.legendre.leggauss(4)
@@ -495,8 +495,8 @@ class FittedModel:
         if before is None:
             most = max(0.0, self._overlap[~self._bonded].max(initial=0.0))
             least = np.where(self._bonded, 0.0, self._overlap - most)
-            return self._by_halves(load, self._overlap, None, np.zeros(len(load)), least)
-        return self._by_halves(load, self._overlap, before, before.load, self._overlap)
+            return self._by_halves(load, self._overlap, None, np.zeros(len(load)), least, guess)
+        return self._by_halves(load, self._overlap, before, before.load, self._overlap, guess)
 
     def _by_halves(
         self,
@@ -505,28 +505,31 @@ class FittedModel:
         before: Fitted | None,
         load_before: Array,
         overlap_before: Array,
+        guess: Fitted | None = None,
         halvings: int = MOST_HALVINGS,
     ) -> Fitted:
         """A load step at once, or in halves if its sets are not found."""
         try:
-            return self._step(load, overlap, before)
+            return self._step(load, overlap, before, guess)
         except ContactError:
             if not halvings:
                 raise
         load_half, overlap_half = (load + load_before) / 2, (overlap + overlap_before) / 2
         half = self._by_halves(
-            load_half, overlap_half, before, load_before, overlap_before, halvings - 1
+            load_half, overlap_half, before, load_before, overlap_before, halvings=halvings - 1
         )
-        whole = self._by_halves(load, overlap, half, load_half, overlap_half, halvings - 1)
+        whole = self._by_halves(load, overlap, half, load_half, overlap_half, halvings=halvings - 1)
         return replace(whole, iterations=half.iterations + whole.iterations)
 
-    def _step(self, load: Array, overlap: Array, before: Fitted | None) -> Fitted:
+    def _step(
+        self, load: Array, overlap: Array, before: Fitted | None, guess: Fitted | None
+    ) -> Fitted:
         """Find what touches under a load in the unknowns of the jumps."""
         sets, start = self._first_sets(overlap, before)
         tied = np.zeros(len(self._jump)) if before is None else before.jumps
         mu = np.where(sets.closed, self._mu, 0.0)
         if guess is not None:
-            sets = self._first_sets(guess)[0]
+            sets, _ = self._first_sets(overlap, guess)
         aid = np.where(self._loose(sets), LOOSE_AID, self._aid)
         sliding = np.zeros(len(start))
         returns = np.zeros(len(start), dtype=np.int64)  # from sliding to sticking
@@ -581,7 +584,7 @@ class FittedModel:
     def _beyond(self, moved: Array) -> Flags:
         """Whether each piece went further than one that is kept."""
         far = np.zeros(self._piece.max() + 1, dtype=bool)
-        far[np.tile(self._piece, 2)[np.abs(moved) > FARTHEST]] = True
+        far[np.tile(self._piece, 2)[np.abs(moved) > FARTHEST + np.abs(self._overlap).max()]] = True
         return far
 
     def _idle(self, system: _System, moved: Array, force: Array) -> Flags:

@@ -237,11 +237,11 @@ def test_sets_that_are_not_found(cold, parted, monkeypatch):
 def test_a_hard_step_is_taken_in_halves(cold, parted, steps, monkeypatch):
     whole, step, asked = steps[1][1], FittedModel._step, []
 
-    def refuses_the_first(self, load, overlap, before):
+    def refuses_the_first(self, load, overlap, before, guess):
         asked.append(load)
         if len(asked) == 1:
             raise ContactError
-        return step(self, load, overlap, before)
+        return step(self, load, overlap, before, guess)
 
     monkeypatch.setattr(FittedModel, "_step", refuses_the_first)
     halved = cold.at(heat(parted)).solve(before=steps[0][1])

@@ -278,7 +278,7 @@ def test_a_press_that_yields_the_block_is_refused(case_of):
 
 def test_contact_that_is_not_found_names_step_and_joint(case_of, monkeypatch):
     monkeypatch.setattr("fea.contact.MOST_ITERATIONS", 1)
-    with pytest.raises(RunError, match='"ring", step "[a-z ]+", joint of insert and block'):
+    with pytest.raises(RunError, match=r'"ring", step "[a-z ]+", joint of insert and block'):
         solve_case(case_of(BLOCK, TIES, RING, FIT))
 
 
