@@ -1,7 +1,8 @@
 """Problems whose answer is known, each posed once: drawn, loaded, solved, and read at a place.
 
-mm, N and MPa; plane stress but for one problem, which says so. Every one takes the fineness of
-its mesh, as :func:`geometry.mesh.mesh_outline` does.
+Those of heat stand in :mod:`cases.heat_problems`. mm, N and MPa; plane stress but for one
+problem, which says so. Every one takes the fineness of its mesh, as
+:func:`geometry.mesh.mesh_outline` does.
 """
 
 from __future__ import annotations
@@ -58,6 +59,11 @@ class Answer:
     def points(self) -> Array:
         """Nodes, shape (n, 2). [mm]."""
         return self.solution.model.mesh.points
+
+    @property
+    def solver(self) -> str:
+        """Library that factored."""
+        return self.solution.model.factor.name
 
     def nodes(self, edge: str) -> NDArray[np.int64]:
         """Nodes of a named edge."""

@@ -1,7 +1,7 @@
 """Published answers, ours beside them, and how far the two may differ.
 
 ``PROBLEMS`` holds the values with their sources; how each problem is posed stands in
-:mod:`cases.problems`. mm, N and MPa.
+:mod:`cases.problems` and :mod:`cases.heat_problems`. mm, N, MPa, W and degC.
 """
 
 from __future__ import annotations
@@ -12,19 +12,21 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from cases import __version__, problems
+from cases import __version__, heat_problems, problems
 from cases.errors import RunError
+from cases.heat_problems import HeatAnswer
 from cases.page import render
 from cases.problems import Answer
 from fea.bore import bore_growth
 
 Array = NDArray[np.float64]
 
-Reading = Callable[[Answer], Array | float]
+Reading = Callable[[Any], Array | float]
 """A value of an answer; where it has several places, that furthest from the published counts."""
 
 
@@ -45,7 +47,7 @@ class Problem:
     name: str
     setting: str
     source: str
-    solve: Callable[..., Answer]  # takes the fineness
+    solve: Callable[..., Answer | HeatAnswer]  # takes the fineness
     targets: tuple[Target, ...]
     fineness: float = 1.0
     note: str = ""  # why more than a thousandth is allowed
@@ -100,7 +102,7 @@ def check_problem(problem: Problem) -> Checked:
             outcomes.append(Outcome(target, ours))
     except Exception as error:  # gmsh raises bare Exceptions
         raise RunError(f'problem "{problem.name}": {error}') from error
-    return Checked(problem, tuple(outcomes), answer.solution.model.factor.name)
+    return Checked(problem, tuple(outcomes), answer.solver)
 
 
 def write_check_page(checked: Sequence[Checked], path: str | Path) -> None:
@@ -166,7 +168,26 @@ def _thin_ring_moment(answer: Answer) -> float:
     return float(inside - outside) / 2 * 1.2**2 / 6 / (1000 * 60)
 
 
+def _warmth(x: float, y: float) -> Reading:
+    return lambda answer: answer.at(x, y)
+
+
+def _warmth_on(edge: str, part: str | None = None) -> Reading:
+    return lambda answer: answer.on(edge, part)
+
+
+def _spot(part: str) -> Reading:
+    """Stress along y at (1, 0), on the side of a part."""
+    return lambda answer: answer.stress(answer.node_at(1, 0), part)[1]
+
+
+def _heat(path: str, over: float = 1.0) -> Reading:
+    return lambda answer: answer.field.heat[path] / over
+
+
 GOODIER = "Timoshenko & Goodier, Theory of Elasticity, 3rd ed., 1970"
+INCROPERA = "Incropera & DeWitt, Fundamentals of Heat and Mass Transfer"
+NAFEMS = "NAFEMS, The Standard NAFEMS Benchmarks, TNSB Rev 3, 1990"
 PETERSON = "Pilkey, Peterson's Stress Concentration Factors"
 PLATE = 0.125
 """Fineness for plates: their edges are no thin walls, which is what the default looks after."""
@@ -391,8 +412,7 @@ PROBLEMS = (
         "Elliptic membrane, NAFEMS LE1",
         "Ellipses of half-axes 2 x 1 and 3.25 x 2.75 m, outward pressure of 10 MPa, E = 210 GPa, "
         "nu = 0.3; stress along y at D, (2, 0).",
-        "NAFEMS, The Standard NAFEMS Benchmarks, TNSB Rev 3, 1990, LE1: 92.7; converged finite "
-        "elements elsewhere: 92.658",
+        f"{NAFEMS}, LE1: 92.7; converged finite elements elsewhere: 92.658",
         problems.elliptic_membrane,
         (
             Target("at D, as published [MPa]", 92.7, 2e-3, _stress_at(20, "yy")),
@@ -447,5 +467,97 @@ PROBLEMS = (
         (Target("stress at the notch", 1.6117, 3e-3, _stress_at(-10j, "xx", 40 / 30)),),
         PLATE,
         "The chart's formula is a fit.",
+    ),
+    Problem(
+        "Two rings with a film inside, outside and a joint between",
+        "Radii 50, 56 and 70 mm, k = 50 and 150 W/(m K), 600 W/(m2 K) to 900 degC inside, 3000 "
+        "W/(m2 K) to 90 degC outside, 5e-5 m2 K/W between the rings.",
+        f"{INCROPERA}, radial systems, worked out for these numbers",
+        heat_problems.composite_cylinder,
+        (
+            Target("heat, each mm of depth [W]", 119.07129, 1e-4, _heat("gas", problems.DEPTH)),
+            Target("bore [degC]", 268.307, 1e-4, _warmth_on("bore")),
+            Target("joint, liner's side [degC]", 225.354, 1e-4, _warmth_on("liner fit", "liner")),
+            Target("joint, barrel's side [degC]", 208.433, 1e-4, _warmth_on("liner fit", "barrel")),
+            Target("outside [degC]", 180.242, 1e-4, _warmth_on("outside")),
+        ),
+    ),
+    Problem(
+        "Plate warm at its foot, NAFEMS T4",
+        "600 x 1000 mm, k = 52 W/(m K), 100 degC at y = 0, insulated at x = 0, 750 W/(m2 K) to "
+        "0 degC on the other sides; temperature at (600, 200).",
+        f"{NAFEMS}, T4: 18.3; its series summed again: 18.253757",
+        heat_problems.cooled_plate,
+        (
+            Target("at (600, 200), as published [degC]", 18.3, 4e-3, _warmth(600, 200)),
+            Target("at (600, 200), series [degC]", 18.253757, 1e-3, _warmth(600, 200)),
+        ),
+        PLATE,
+        "The published value is rounded; it lies 0.25 % above the series.",
+    ),
+    Problem(
+        "Straight fin",
+        "10 mm thick, 40 mm long, k = 150 W/(m K), foot at 180 degC, dry tip, 2000 W/(m2 K) to 90 "
+        "degC on both faces.",
+        f"{INCROPERA}, table 3.4, case B, worked out for these numbers",
+        heat_problems.straight_fin,
+        (
+            Target("tip [degC]", 112.453119, 1e-3, _warmth(40, 20)),
+            Target("heat into its foot [W]", 135.018732, 1e-3, _heat("gas")),
+        ),
+    ),
+    Problem(
+        "Round plate as a fin",
+        "10 mm thick, k = 150 W/(m K), 180 degC at r = 50 mm, dry rim at 90 mm, 2000 W/(m2 K) to "
+        "90 degC on both faces.",
+        f"{INCROPERA}, annular fin, worked out for these numbers",
+        heat_problems.annular_fin,
+        (
+            Target("r = 60 mm [degC]", 141.1093, 1e-3, _warmth(60, 0)),
+            Target("rim [degC]", 109.028433, 1e-3, _warmth_on("outside")),
+        ),
+    ),
+    Problem(
+        "Free ring warmer inside than outside",
+        "Radii 50 and 80 mm, 100 K between them by conduction, E = 70 GPa, nu = 0.33, alpha = "
+        "22e-6 /K; growth from the temperature of the outside.",
+        f"{GOODIER}, thermal stress, long cylinder, for plane stress; Roark",
+        heat_problems.heated_ring,
+        (
+            Target("hoop stress, bore [MPa]", -88.8894, 1e-3, _hoop("bore")),
+            Target("hoop stress, outside [MPa]", 65.1106, 1e-3, _hoop("outside")),
+            Target("growth of the bore [um]", 46.50755, 1e-4, _growth),
+        ),
+        0.5,
+    ),
+    Problem(
+        "Iron liner bonded in an alloy barrel, cooled",
+        "Radii 45, 55 and 80 mm, 80 K colder than joined; E = 110 and 72 GPa, nu = 0.26 and 0.33, "
+        "alpha = 12 and 22e-6 /K.",
+        "Lamé for each part with the misfit at the joint; Timoshenko, Strength of Materials, Part "
+        "II, compound cylinders; worked out for these numbers",
+        heat_problems.cooled_compound_ring,
+        (
+            Target("hoop stress, bore [MPa]", -55.68672, 1e-3, _hoop("bore")),
+            Target(
+                "hoop stress, barrel at liner [MPa]", 25.70419, 1e-3, _hoop("liner fit", "barrel")
+            ),
+            Target("growth of the bore [um]", -65.9809, 1e-4, _growth),
+        ),
+    ),
+    Problem(
+        "Plate with a hot spot, NAFEMS T1",
+        "20 x 20 mm, spot of radius 1 mm in its middle 100 K warmer, E = 100 GPa, nu = 0.3, "
+        "alpha = 1e-5 /K; stress along y at (1, 0).",
+        f"{NAFEMS}, T1: 50.0, E alpha dT / 2 of an endless plate (Goodier 1937); converged finite "
+        "elements elsewhere: -49.55 inside the spot; derived: it jumps by E alpha dT at its edge",
+        heat_problems.hot_spot,
+        (
+            Target("outside, as published [MPa]", 50.0, 0.012, _spot("barrel")),
+            Target("outside, from the inside [MPa]", 50.45, 1e-3, _spot("barrel")),
+            Target("inside, converged [MPa]", -49.55, 1e-3, _spot("liner")),
+        ),
+        PLATE,
+        "The published value is that of an endless plate, 0.9 % below.",
     ),
 )

@@ -138,12 +138,15 @@ class HeatField:
         Into the metal by each of ``PATHS``, what leaves negative; they add up to 0. [W]
     joint_heat : dict of str to float
         Through the joint of each part that is cut loose, into the part. [W]
+    solver : str
+        Library that factored.
     """
 
     mesh: SectionMesh
     temperature: Array
     heat: dict[str, float]
     joint_heat: dict[str, float]
+    solver: str = ""
 
     def hottest(self, part: str) -> HotPlace:
         """Where a part is hottest.
@@ -302,6 +305,7 @@ class HeatModel:
                 part: float(bridge.conductance * touching[part] @ bridge.gap(temperature))
                 for part, bridge in self._bridges.items()
             },
+            self._factor.name,
         )
 
     def _heat(self, temperature: Array) -> dict[str, float]:

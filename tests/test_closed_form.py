@@ -9,8 +9,12 @@ import pytest
 from scipy.integrate import solve_bvp
 
 from fea.closed_form import (
+    annular_fin,
+    composite_cylinder,
+    cooled_plate,
     eccentric_bore_hoop,
     fitted_pressure,
+    heated_ring,
     inglis_tip,
     joint_pressure,
     kirsch_plate,
@@ -21,6 +25,7 @@ from fea.closed_form import (
     ring_harmonic,
     single_notch_factor,
     squeezed_ring,
+    straight_fin,
     thin_squeezed_ring,
 )
 
@@ -330,3 +335,80 @@ def test_pin_in_a_hole_by_a_series_for_both_bodies(half_angle):
 def test_impossible_shapes_are_refused(call, message):
     with pytest.raises(ValueError, match=message):
         call()
+
+
+def test_heated_ring():
+    """Timoshenko & Goodier, Theory of Elasticity, 3rd ed., 1970, thermal stress; Roark (from
+    memory): 50/80 mm, 100 K, plane stress."""
+    ring = heated_ring([50, 80], 50, 80, 100, expansion=22e-6, **ALLOY)
+    assert ring.hoop == pytest.approx([-88.8894, 65.1106], abs=5e-5)
+    assert ring.radial == pytest.approx([0, 0], abs=1e-12)
+    assert ring.growth[0] == pytest.approx(0.04650756, abs=1e-8)
+
+
+def test_heated_ring_is_in_equilibrium_and_fits_together():
+    """d(r s_r)/dr = s_t; strain from Hooke's law and alpha T is that of the growth."""
+    r = np.linspace(50, 80, 4001)
+    e, nu, alpha = 70000.0, 0.33, 22e-6
+    ring = heated_ring(r, 50, 80, 100, expansion=alpha, **ALLOY)
+    inner = slice(5, -5)
+    slope = np.gradient(r * ring.radial, r)
+    assert slope[inner] == pytest.approx(ring.hoop[inner], abs=1e-3)
+    warmth = 100 * np.log(80 / r) / np.log(80 / 50)
+    radial_strain = (ring.radial - nu * ring.hoop) / e + alpha * warmth
+    assert np.gradient(ring.growth, r)[inner] == pytest.approx(radial_strain[inner], abs=1e-9)
+
+
+def test_rings_that_shrink_onto_one_another():
+    """Lamé with a misfit: iron in alloy, 45/55/80, cooled by 80 K (check value derived twice)."""
+    rings = {"inner": (110000, 0.26), "outer": (72000, 0.33)}
+    cold = {"expansion": (12e-6, 22e-6), "rise": (-80, -80)}
+    q = fitted_pressure(45, 55, 80, overlap=0, **rings, **cold)
+    assert q == pytest.approx(9.20442, abs=5e-6)
+    inner = lame_ring([45, 55], 45, 55, p_out=q, youngs_modulus=110000, poisson=0.26)
+    outer = lame_ring(55, 55, 80, p_in=q, youngs_modulus=72000, poisson=0.33)
+    assert inner.growth[0] - 45 * 12e-6 * 80 == pytest.approx(-0.0659809, abs=5e-8)
+    misfit = 55 * (12e-6 - 22e-6) * -80
+    assert outer.growth - inner.growth[1] == pytest.approx(misfit)
+
+
+def test_composite_cylinder():
+    """Incropera & DeWitt, radial systems: the heat through each resistance is the same."""
+    films = {"inside": (6e-4, 900.0), "outside": (3e-3, 90.0)}
+    wall = composite_cylinder([50, 56, 70], [0.05, 0.15], contact_resistance=50.0, **films)
+    assert wall.heat == pytest.approx(119.07129, abs=5e-6)
+    (a, b), (c, d) = wall.faces
+    assert [a, b, c, d] == pytest.approx([268.307, 225.354, 208.433, 180.242], abs=6e-4)
+    through = [
+        6e-4 * 2 * np.pi * 50 * (900 - a),
+        2 * np.pi * 0.05 * (a - b) / np.log(56 / 50),
+        2 * np.pi * 56 * (b - c) / 50,
+        2 * np.pi * 0.15 * (c - d) / np.log(70 / 56),
+        3e-3 * 2 * np.pi * 70 * (d - 90),
+    ]
+    assert through == pytest.approx([wall.heat] * 5, rel=1e-12)
+    bare = composite_cylinder([50, 70], [0.15], **films)
+    assert len(bare.faces) == 1
+
+
+def test_fins():
+    """Incropera & DeWitt: tip 1 / cosh(m L) (table 3.4, case B), and a round plate, 90 degC."""
+    assert straight_fin(40.0, 40.0, 0.05) == pytest.approx(1 / np.cosh(2.0), rel=1e-12)
+    m = np.sqrt(2 * 2e-3 / (0.15 * 10))
+    assert 90 + 90 * annular_fin(60, 50, 90, m) == pytest.approx(141.1093, abs=5e-5)
+    # a round fin on a very wide hole is a straight one
+    x = np.array([0.0, 10.0, 40.0])
+    narrow = annular_fin(1e4 + x, 1e4, 1e4 + 40, m)
+    assert narrow == pytest.approx(straight_fin(x, 40.0, m), rel=3e-3)
+
+
+def test_cooled_plate():
+    """NAFEMS TNSB Rev 3, 1990, T4: 18.3 degC, its series 18.253757."""
+    biot = 750 * 0.6 / 52
+    found = 100 * cooled_plate(600, 200, 600, 1000, biot)
+    assert found == pytest.approx(18.253757, abs=1e-6)
+    assert found == pytest.approx(18.3, abs=0.05)
+    # the film on the right: -k dT/dx = h T, by differences
+    near = [cooled_plate(600 - d, 300, 600, 1000, biot) for d in (0.0, 0.5, 1.0)]
+    slope = (3 * near[0] - 4 * near[1] + near[2]) / 1.0
+    assert -slope == pytest.approx(biot / 600 * near[0], rel=1e-4)

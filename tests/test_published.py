@@ -45,7 +45,7 @@ def test_suite_is_wide_and_says_where_from():
     assert len({problem.name for problem in PROBLEMS}) == len(PROBLEMS) >= 15
     for problem in PROBLEMS:
         assert problem.targets
-        assert re.search(r"\d{4}|derived|Timoshenko|Pilkey|as before", problem.source)
+        assert re.search(r"\d{4}|derived|Timoshenko|Pilkey|Incropera|as before", problem.source)
         loose = max(target.allowed for target in problem.targets) > 1e-3
         assert bool(problem.note) == loose
     assert sum("NAFEMS" in problem.source and "LE1" in problem.source for problem in PROBLEMS) == 1
