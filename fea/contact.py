@@ -294,6 +294,8 @@ class FittedModel:
         If a fit is named for a part that the joint does not touch, or the joint has no sides.
     """
 
+    _at_jumps: sparse.csr_array
+
     def __init__(
         self,
         parted: Parted,

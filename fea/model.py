@@ -124,7 +124,7 @@ class SectionModel:
         self._supported = self._supports(fixed or {})
         self.held = self._hold()
         self._pinned = np.union1d(self._supported, self.held)
-        self._layers = LayerStiffness(basis, mesh.region)
+        vars(self)["_layers"] = LayerStiffness(basis, mesh.region)
         pattern = self._layers.pattern
         pinned = np.zeros(self.dofs.size, dtype=bool)
         pinned[self._pinned] = True
@@ -173,8 +173,14 @@ class SectionModel:
         return found
 
     def __getstate__(self) -> dict[str, Any]:
-        """What goes to another process: all but the factor, which is made anew when asked."""
-        return {name: value for name, value in vars(self).items() if name != "factor"}
+        """What goes to another process: what is quick to make anew, when asked, stays behind."""
+        left = ("factor", "_layers", "basis", "skfem_mesh")
+        return {name: value for name, value in vars(self).items() if name not in left}
+
+    @cached_property
+    def _layers(self) -> LayerStiffness:
+        basis = CellBasis(self._plain, ElementTriP2(), intorder=2)
+        return LayerStiffness(basis, self.mesh.region)
 
     def stiffness(self, temperature: Array | None = None) -> sparse.csc_array:
         """The stiffness of the bodies, none of them held.

@@ -5,6 +5,7 @@ Timoshenko & Goodier, *Theory of Elasticity*, 3rd ed., 1970, thick cylinder (fro
 nu = 0.40 wherever free, since the plane-stress pair hides mistakes at 1/3 and at 0.25.
 """
 
+import pickle
 from dataclasses import replace
 
 import gmsh
@@ -363,3 +364,14 @@ def test_bodies_that_touch_at_a_point_are_refused():
     mesh = mesh_shapes(draw, [uniform("barrel", 20)], 5)
     with pytest.raises(ValueError, match=r"touches at a single point, \(10.000, 10.000\) mm"):
         SectionModel(mesh, {"barrel": METAL})
+
+
+def test_a_model_that_was_sent_answers_as_before():
+    mesh = ring((40.0, 50.0), [uniform("barrel", 10.0)], 5.0)
+    model = SectionModel(mesh, {"barrel": Material("alloy", 70_000.0, 0.33)})
+    here = model.solve(100.0).displacement
+    sent = pickle.loads(pickle.dumps(model))
+    assert sent.solve(100.0).displacement == pytest.approx(here, abs=1e-12)
+    assert sent.with_layers(materials={"barrel": Material("softer", 35_000.0, 0.33)}).solve(
+        100.0
+    ).displacement == pytest.approx(2 * here, abs=1e-12)
