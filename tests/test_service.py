@@ -1,5 +1,6 @@
 """Load steps: pressed in, honed, warm, at gas; fit, heat, ring and advice."""
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -8,7 +9,7 @@ import pytest
 from cases import read_case
 from cases.errors import CaseError, RunError
 from cases.fit import PistonRing
-from cases.results import results_dict
+from cases.results import results_dict, write_outputs
 from cases.run import solve_case
 from cases.service import ring_follow
 from cases.workers import side_by_side
@@ -329,3 +330,33 @@ def test_the_side_of_a_fit_can_differ(case_of):
     assert fit.with_interference(0.01).sides["barrel"].interference == 0.01
     assert fit.with_interference(0.01).sides["tie"].interference == -0.1
     assert replace(fit, pressed=()).interference is None
+
+
+def test_a_bonded_fit_is_the_block_in_one_piece(case_of):
+    design = solve_case(case_of(BLOCK, TIES, RING, "[design.fit]\nbonded = true\n")).designs[0]
+    cold = design.service.step("cold at gas")
+    assert cold.joint.open_share == 0
+    assert cold.hot_spots[0].principal_mpa == pytest.approx(
+        design.hot_spots[0].principal_mpa, rel=1e-6
+    )
+    assert design.service.advice is None
+
+
+def test_page_and_pictures_tell_the_steps(lived, tmp_path):
+    write_outputs(lived, tmp_path)
+    page = (tmp_path / "report.html").read_text(encoding="utf-8")
+    text = " ".join(re.sub(r"<[^>]+>", " ", page).split())
+    for words in (
+        "5. Fitted, warm and at gas",
+        "6. All numbers",
+        "40 um interference, friction 0.12",
+        "Which interference",
+        "The cycle of each hot spot",
+        "Can the ring follow?",
+        "The price of strength, against bare",
+    ):
+        assert words in text
+    assert "nan" not in text.lower().split()
+    for name in ("temperature", "bore-temperature", "contact", "steps"):
+        assert (tmp_path / f"{name}.png").stat().st_size > 10_000
+        assert (tmp_path / f"{name}.svg").is_file()
