@@ -216,6 +216,28 @@ class Fitted:
 
 
 @dataclass(frozen=True, eq=False, slots=True)
+class Response:
+    """What a load step changes by with more overlap of each side, sets of pairs held.
+
+    Attributes
+    ----------
+    sides : tuple of str
+        Parts of the rest, in alphabetical order.
+    force, friction : ndarray, shape (sides, k)
+        [N/mm]
+    jumps : ndarray, shape (sides, 2 k)
+        Along the normal, then along the tangent.
+    displacement : ndarray, shape (sides, n, 2)
+    """
+
+    sides: tuple[str, ...]
+    force: Array
+    friction: Array
+    jumps: Array
+    displacement: Array
+
+
+@dataclass(frozen=True, eq=False, slots=True)
 class _Sets:
     """Which pairs touch, which of those stick, and which way friction pulls the part elsewhere."""
 
@@ -285,6 +307,8 @@ class FittedModel:
         Of the parted mesh.
     pairs : Pairs
     fits : mapping of str to Fit
+    bonded : ndarray of bool, shape (k,)
+        Pairs whose side is bonded.
     temperature : ndarray, shape (n,), or None
         None at 20 degC.
 
@@ -361,7 +385,7 @@ class FittedModel:
         of = [fits.get(name, Fit(bonded=True)) for name in against]
         self._overlap = np.array([fit.overlap for fit in of])
         self._mu = np.array([fit.friction for fit in of])
-        self._bonded = np.array([fit.bonded for fit in of])
+        self.bonded = np.array([fit.bonded for fit in of])
 
     def _set_temperature(self, temperature: Array | None) -> None:
         self.temperature = temperature
@@ -495,8 +519,8 @@ class FittedModel:
             load[self.model.dofs] += np.asarray(forces, dtype=float)
         load = self._to_nodes.T @ load
         if before is None:
-            most = max(0.0, self._overlap[~self._bonded].max(initial=0.0))
-            least = np.where(self._bonded, 0.0, self._overlap - most)
+            most = max(0.0, self._overlap[~self.bonded].max(initial=0.0))
+            least = np.where(self.bonded, 0.0, self._overlap - most)
             return self._by_halves(load, self._overlap, None, np.zeros(len(load)), least, guess)
         return self._by_halves(load, self._overlap, before, before.load, self._overlap, guess)
 
@@ -579,6 +603,39 @@ class FittedModel:
             "iterations."
         )
 
+    def respond(self, step: Fitted, before: Response | None = None) -> Response:
+        """How a load step of this model changes with the overlap of each side.
+
+        Exact as long as no pair touches, opens, sticks or slides that did not; a back-substitution
+        or a few for each side.
+
+        Parameters
+        ----------
+        step : Fitted
+        before : Response, optional
+            Of the load step before, if there was one.
+        """
+        contact, count = step.contact, len(self._normal)
+        slides = contact.closed & ~contact.sticks & (contact.force > 0)
+        pull = np.where(slides, np.sign(contact.friction), 0.0)
+        mu = np.where(slides, np.abs(contact.friction), 0.0) / np.where(slides, contact.force, 1.0)
+        sets = _Sets(contact.closed, contact.sticks, pull)
+        aid = np.where(self._loose(sets), LOOSE_AID / WEAKER, self._aid)
+        factor = self._factor.refactor(self._entries(self._pinned(sets), aid))
+        load, none = np.zeros(self.model.dofs.size), np.zeros(count)
+        sides = tuple(np.unique(self.pairs.against).tolist())
+        found = []
+        for index, side in enumerate(sides):
+            more = (self.pairs.against == side).astype(float)
+            start = none if before is None else before.jumps[index, count:]
+            tied = np.zeros(2 * count) if before is None else before.jumps[index]
+            system = _System(factor, sets, more, start, mu, self._springs(aid), tied)
+            jumps, force, friction = self._solve_sets(system, load, none, SETTLED)
+            moved = (self._to_nodes @ jumps)[self.model.dofs]
+            found.append((force, friction, jumps[self._jump], moved))
+        force, friction, jumps, moved = (np.stack(of) for of in zip(*found, strict=True))
+        return Response(sides, force, friction, jumps, moved)
+
     def _springs(self, aid: Array) -> Array:
         """Stiffness of the springs at the jumps, from that of each piece over the metal's."""
         return np.tile(aid[self._piece], 2) * self._values[self._diagonal[self._jump]]
@@ -608,12 +665,12 @@ class FittedModel:
     def _first_sets(self, overlap: Array, before: Fitted | None) -> tuple[_Sets, Array]:
         """Pairs that touched last, or all that have no clearance; and where they stick."""
         if before is None:
-            closed = self._bonded | (overlap >= 0)
+            closed = self.bonded | (overlap >= 0)
             none = np.zeros(len(closed))
-            return _Sets(closed, closed & (self._bonded | (self._mu > 0)), none), none
+            return _Sets(closed, closed & (self.bonded | (self._mu > 0)), none), none
         contact = before.contact
-        closed = self._bonded | contact.closed
-        sticks = closed & (contact.sticks | self._bonded)
+        closed = self.bonded | contact.closed
+        sticks = closed & (contact.sticks | self.bonded)
         pull = np.where(sticks, 0.0, np.sign(contact.friction))
         return _Sets(closed, sticks, pull), contact.slip
 
@@ -630,12 +687,12 @@ class FittedModel:
     ) -> _Sets:
         """Sets by what the last ones led to; ``slip`` is that of this step."""
         floor = ease * SLIGHT * np.abs(force).sum() / max(np.count_nonzero(sets.closed), 1)
-        closed = self._bonded | np.where(sets.closed, force > -floor, gap < -ease * CLOSES)
+        closed = self.bonded | np.where(sets.closed, force > -floor, gap < -ease * CLOSES)
         over = np.abs(friction) > mu * np.maximum(force, 0.0) + floor
         backwards = may_return & (slip * sets.pull > ease * SLIPS)
         goes_on = np.where(sets.sticks, ~over, backwards)
         new = closed & ~sets.closed
-        sticks = self._bonded | (closed & (mu > 0) & (goes_on | new))
+        sticks = self.bonded | (closed & (mu > 0) & (goes_on | new))
         pull = np.where(sets.sticks, np.sign(friction), sets.pull)
         return _Sets(closed, sticks, np.where(closed & ~sticks & (mu > 0), pull, 0.0))
 

@@ -1,0 +1,131 @@
+"""Random blocks, fits, gas and heat: contact obeys its laws, or what is not found is named."""
+
+from collections import Counter
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import Phase, given, settings
+from hypothesis import strategies as st
+from test_random_blocks import MATERIALS, blocks, inserts, quiet
+
+from fea.contact import ContactError, Fit, FittedModel, pairs_of
+from geometry import DeckSection, SectionError, default_depth
+from geometry.mesh import mesh_outline
+from geometry.outline import draw_section
+from geometry.parted import part_off
+
+COLD = {"expansion": 21.5e-6, "softening": ((20.0, 1.0), (120.0, 0.95), (250.0, 0.8))}
+ALLOY = replace(MATERIALS["barrel"], **COLD)
+INSERTS = (
+    replace(MATERIALS["insert"], expansion=23.6e-6),
+    replace(MATERIALS["insert"], youngs_modulus=200_000.0, expansion=11e-6),
+)
+share = st.floats(0, 1)
+fits = st.builds(
+    Fit,
+    overlap=st.floats(-0.05, 0.05),
+    friction=st.just(0.0) | st.floats(0, 0.5),
+    bonded=st.sampled_from([False, False, False, True]),
+)
+services = st.fixed_dictionaries(
+    {
+        "fits": st.fixed_dictionaries(dict.fromkeys(("barrel", "tie", "outer wall"), fits)),
+        "insert": st.sampled_from(INSERTS),
+        "line_load": st.floats(0, 600),
+        "bore": st.floats(20, 250),
+        "outside": st.floats(20, 250),
+        "lean": st.floats(-20, 20),
+        "warmer": st.floats(-40, 40),
+    }
+)
+
+
+def warmth(parted, service):
+    x, y = parted.mesh.points.T
+    temperature = service["outside"] + (service["bore"] - service["outside"]) * np.exp(
+        -(np.hypot(x, y) - 43) / 10
+    )
+    temperature += service["lean"] * x / 60
+    own = [layers[0].part == "insert" for layers in parted.mesh.regions]
+    inside = np.unique(parted.mesh.triangles[np.array(own)[parted.mesh.region]])
+    temperature[inside] += service["warmer"]
+    return np.clip(temperature, 20, 250)
+
+
+def obeys(model, step):
+    contact = step.contact
+    mean = np.abs(contact.force).sum() / max(1, contact.closed.sum())
+    bonded = model.bonded
+    assert (contact.force > -0.01 * mean)[~bonded].all()
+    assert contact.gap[~bonded].min(initial=0) > -1e-4
+    assert not contact.force[~contact.closed].any()
+    over = np.abs(contact.friction) - model._mu * contact.force.clip(0)
+    assert (over < 0.02 * mean)[~bonded].all()
+
+
+def serve(block, insert, service, said):
+    try:
+        section = DeckSection(block=block, depth=default_depth(block, 20), insert=insert)
+        mesh = mesh_outline(draw_section(section), element_size=8.0, fineness=1.3)
+    except SectionError:
+        return
+    parted = part_off(mesh, "insert")
+    against = set(pairs_of(parted).against)
+    materials = {**MATERIALS, "barrel": ALLOY, "tie": ALLOY, "outer wall": ALLOY}
+    materials |= {"insert": service["insert"], "liner": replace(MATERIALS["liner"], expansion=1e-5)}
+    of = {part: fit for part, fit in service["fits"].items() if part in against}
+    cold = FittedModel(parted, materials, of)
+    warm = cold.at(warmth(parted, service))
+    q = service["line_load"]
+    gas = cold.model.edge_load("bore", lambda _x, _y, nx, ny: -q * np.stack([nx, ny]))
+    order = (
+        (cold, None, "nothing"),
+        (warm, None, "pressed"),
+        (warm, gas, "warm"),
+        (cold, gas, "pressed"),
+    )
+    pressed = step = None
+    for model, forces, start in order:
+        before = pressed if start == "pressed" else step
+        if start != "nothing" and before is None:
+            continue
+        try:
+            step = model.solve(forces, before)
+        except ContactError as error:
+            said["not found"] += 1
+            said["names the part"] += "the insert" in str(error)
+            step = None
+        else:
+            obeys(model, step)
+            said["found"] += 1
+            said["at once"] += step.iterations <= 25
+        if start == "nothing":
+            pressed = step
+    assert said["names the part"] == said["not found"]
+
+
+no_shrinking = settings(quiet, phases=[Phase.generate])
+
+
+@settings(no_shrinking, max_examples=70)
+@given(blocks, inserts.filter(bool), services)
+def test_random_fits(block, insert, service):
+    serve(block, insert, service, Counter())
+
+
+@pytest.mark.slow
+def test_two_hundred_random_fits():
+    said = Counter()
+
+    @settings(no_shrinking, max_examples=600)
+    @given(blocks, inserts.filter(bool), services)
+    def study(block, insert, service):
+        if said["sections"] < 200:
+            before = said["found"]
+            serve(block, insert, service, said)
+            said["sections"] += said["found"] > before
+
+    study()
+    print(dict(said))
+    assert said["not found"] < 0.1 * said["found"]
