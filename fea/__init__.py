@@ -12,6 +12,8 @@ if TYPE_CHECKING:
     from fea.adaptive import Adapted, Pass, adapt
     from fea.bore import BoreShape, bore_growth
     from fea.checks import CheckError, Checks, self_checks
+    from fea.contact import Contact, ContactError, Fit, Fitted, FittedModel
+    from fea.draws import Draws, LoadStep, draw_fits
     from fea.factor import Factor, NotPositiveDefiniteError
     from fea.heat import Film, Films, HeatField, HeatModel, HotPlace
     from fea.hotspots import HotSpot, hot_spots
@@ -25,14 +27,21 @@ __all__ = [
     "BoreShape",
     "CheckError",
     "Checks",
+    "Contact",
+    "ContactError",
+    "Draws",
     "Factor",
     "Film",
     "Films",
+    "Fit",
+    "Fitted",
+    "FittedModel",
     "HeatField",
     "HeatModel",
     "HotPlace",
     "HotSpot",
     "LayerStress",
+    "LoadStep",
     "Material",
     "NotPositiveDefiniteError",
     "Pass",
@@ -40,6 +49,7 @@ __all__ = [
     "Solution",
     "adapt",
     "bore_growth",
+    "draw_fits",
     "hoop",
     "hot_spots",
     "principal",
@@ -55,14 +65,21 @@ _HOME = {
     "BoreShape": "bore",
     "CheckError": "checks",
     "Checks": "checks",
+    "Contact": "contact",
+    "ContactError": "contact",
+    "Draws": "draws",
     "Factor": "factor",
     "Film": "heat",
     "Films": "heat",
+    "Fit": "contact",
+    "Fitted": "contact",
+    "FittedModel": "contact",
     "HeatField": "heat",
     "HeatModel": "heat",
     "HotPlace": "heat",
     "HotSpot": "hotspots",
     "LayerStress": "stress",
+    "LoadStep": "draws",
     "Material": "material",
     "NotPositiveDefiniteError": "factor",
     "Pass": "adaptive",
@@ -70,6 +87,7 @@ _HOME = {
     "Solution": "model",
     "adapt": "adaptive",
     "bore_growth": "bore",
+    "draw_fits": "draws",
     "hoop": "stress",
     "hot_spots": "hotspots",
     "principal": "stress",

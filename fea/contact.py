@@ -393,10 +393,9 @@ class FittedModel:
         if temperature is None or softens:
             self._values = self._gather @ self.model.stiffness(temperature).data
             self._values[self._diagonal[self._followers]] = 1
-            pattern = self._at_jumps
-            values = self._values[self._of_jumps]
+            columns, starts, shape = self._jump_pattern
             self._at_jumps = sparse.csr_array(
-                (values, pattern.indices, pattern.indptr), shape=pattern.shape
+                (self._values[self._of_jumps], columns, starts), shape=shape
             )
         self._expansion = np.zeros(self.model.dofs.size)
         if temperature is not None:
@@ -450,9 +449,7 @@ class FittedModel:
         order = np.lexsort([columns, rows])
         self._of_jumps = self._of_jumps[order]
         starts = np.searchsorted(rows[order], np.arange(len(watched) + 1))
-        self._at_jumps = sparse.csr_array(
-            (np.zeros(len(order)), columns[order], starts), shape=(len(watched), size)
-        )
+        self._jump_pattern = columns[order], starts, (len(watched), size)
 
     def _jumps(self) -> sparse.csr_array:
         """Displacement of the nodes from that of the rest and the jumps, shape (N, N)."""

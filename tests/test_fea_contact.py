@@ -34,7 +34,7 @@ def heat(parted):
 @pytest.fixture(scope="module")
 def mesh():
     outline = draw_section(section(SINGLE, LOCAL))
-    return mesh_outline(outline, element_size=9.0, fineness=1.3)
+    return mesh_outline(outline, element_size=9.0, detail=0.35)
 
 
 @pytest.fixture(scope="module")
@@ -122,7 +122,7 @@ def test_a_bonded_part_is_as_if_never_cut(insert):
     """Without relief cuts: metal of the insert and below it would part there."""
     if insert:
         outline = draw_section(section(SINGLE, insert, relief_cuts=()))
-        mesh = mesh_outline(outline, element_size=9.0, fineness=1.3)
+        mesh = mesh_outline(outline, element_size=9.0, detail=0.35)
     else:
         mesh = ring((45, 52, 75), [uniform("insert", 8.0), uniform("barrel", 20.0)], 4.0)
     parted = part_off(mesh, "insert")

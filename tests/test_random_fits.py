@@ -57,11 +57,11 @@ def obeys(model, step):
     contact = step.contact
     mean = np.abs(contact.force).sum() / max(1, contact.closed.sum())
     bonded = model.bonded
-    assert (contact.force > -0.01 * mean)[~bonded].all()
+    assert (contact.force >= -0.01 * mean)[~bonded].all()
     assert contact.gap[~bonded].min(initial=0) > -1e-4
     assert not contact.force[~contact.closed].any()
     over = np.abs(contact.friction) - model._mu * contact.force.clip(0)
-    assert (over < 0.02 * mean)[~bonded].all()
+    assert (over <= 0.02 * mean + 1e-9)[~bonded].all()
 
 
 def serve(block, insert, service, said):
