@@ -550,7 +550,8 @@ class FittedModel:
         """Find what touches under a load in the unknowns of the jumps."""
         sets, start = self._first_sets(overlap, before)
         tied = np.zeros(len(self._jump)) if before is None else before.jumps
-        mu = np.where(sets.closed, self._mu, 0.0)
+        touched = sets.closed
+        mu = np.where(touched, self._mu, 0.0)
         if guess is not None:
             sets, _ = self._first_sets(overlap, guess)
         aid = np.where(self._loose(sets), LOOSE_AID, self._aid)
@@ -588,7 +589,7 @@ class FittedModel:
                 if after.key() in seen:  # by turns: let one pair change alone
                     after = after.first_change(sets)
                 seen.add(after.key())
-                start = np.where(after.closed & ~sets.closed, slip, start)
+                start = np.where(after.closed & ~sets.closed & ~touched, slip, start)
                 returns += sets.closed & ~sets.sticks & after.sticks
                 sets = after
             elif far.any():
@@ -687,10 +688,10 @@ class FittedModel:
         closed = self.bonded | np.where(sets.closed, force > -floor, gap < -ease * CLOSES)
         over = np.abs(friction) > mu * np.maximum(force, 0.0) + floor
         backwards = may_return & (slip * sets.pull > ease * SLIPS)
-        goes_on = np.where(sets.sticks, ~over, backwards)
-        new = closed & ~sets.closed
-        sticks = self.bonded | (closed & (mu > 0) & (goes_on | new))
+        goes_on = np.where(sets.sticks, ~over, backwards & sets.closed)
+        sticks = self.bonded | (closed & (mu > 0) & goes_on)
         pull = np.where(sets.sticks, np.sign(friction), sets.pull)
+        pull = np.where(sets.closed, pull, -np.sign(slip))  # touches again: as it moved since
         return _Sets(closed, sticks, np.where(closed & ~sticks & (mu > 0), pull, 0.0))
 
     def _pinned(self, sets: _Sets) -> Flags:

@@ -51,10 +51,10 @@ def test_response_is_the_slope_of_a_full_solve(steps):
             assert response.sides == ORDER
             slope = (more.contact.force - less.contact.force) / (2 * h)
             off = np.abs(response.force[side] - slope).max()
-            assert off < 0.04 * np.abs(slope).max()
+            assert off < 1e-3 * np.abs(slope).max()
             slope = (more.solution.displacement - less.solution.displacement) / (2 * h)
             off = np.abs(response.displacement[side] - slope).max()
-            assert off < 0.04 * np.abs(slope).max()
+            assert off < 1e-3 * np.abs(slope).max()
 
 
 def test_predictions_against_full_solves(steps):

@@ -118,7 +118,7 @@ def test_random_fits(block, insert, service):
 def test_two_hundred_random_fits():
     said = Counter()
 
-    @settings(no_shrinking, max_examples=600)
+    @settings(no_shrinking, max_examples=4000)
     @given(blocks, inserts.filter(bool), services)
     def study(block, insert, service):
         if said["sections"] < 200:
