@@ -92,6 +92,11 @@ class Case:
         """Gas load on the bore wall, q = integral of p(z) dz over 0..H. [N/mm]."""
         return self.peak_pressure * self.pressurised_depth
 
+    def under_gas_alone(self) -> Case:
+        """The case at 20 degC, insert and block one piece: no load steps."""
+        designs = tuple(replace(design, fit=None) for design in self.designs)
+        return replace(self, designs=designs, heat=None, piston_ring=None)
+
     def section(self, design: Design) -> DeckSection:
         """The block with this design's insert.
 

@@ -34,7 +34,7 @@ def _():
 @app.cell
 def _():
     path = Path(cases.__file__).with_name("library") / "hillclimb_four.toml"
-    case = replace(read_case(path), mesh="coarse")
+    case = replace(read_case(path).under_gas_alone(), mesh="coarse")
     return (case,)
 
 

@@ -39,7 +39,8 @@ def displacement_error() -> Callable[..., float]:
 @pytest.fixture(scope="session")
 def bundled_case() -> Case:
     """The invented block that comes with the project."""
-    return read_case(Path(cases.__file__).parent / "library" / "hillclimb_four.toml")
+    path = Path(cases.__file__).parent / "library" / "hillclimb_four.toml"
+    return read_case(path).under_gas_alone()
 
 
 @pytest.fixture(scope="session")
