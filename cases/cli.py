@@ -162,13 +162,15 @@ def _run(path: Path, out: Path, leave_case: bool = False) -> None:
         from cases.workers import side_by_side
 
         lives = has_service(case)
-        with _progress(len(case.designs) * (len(STEPS) - 1 + lives) + 1) as tell:
-            with side_by_side(len(case.designs) if lives else 1) as executor:
-                result = solve_case(case, tell, executor)
+        with (
+            _progress(len(case.designs) * (len(STEPS) - 1 + lives) + 1) as tell,
+            side_by_side(len(case.designs) if lives else 1) as executor,
+        ):
+            result = solve_case(case, tell, executor)
             tell("all designs", "pictures and report")
             from cases.results import write_outputs
 
-            write_outputs(result, folder)
+            write_outputs(result, folder, executor)
         if leave_case:
             (folder / "case.toml").write_bytes(text)
     _print_table(result)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -93,7 +94,9 @@ FIELDS = (
 )  # fmt: skip
 
 
-def write_pictures(result: CaseResult, folder: Path) -> tuple[Path, ...]:
+def write_pictures(
+    result: CaseResult, folder: Path, executor: Executor | None = None
+) -> tuple[Path, ...]:
     """Write every picture of a solved case, each as PNG and SVG.
 
     Parameters
@@ -101,6 +104,8 @@ def write_pictures(result: CaseResult, folder: Path) -> tuple[Path, ...]:
     result : CaseResult
     folder : Path
         Must exist.
+    executor : concurrent.futures.Executor, optional
+        Draws the maps of stress while the rest is drawn here.
 
     Returns
     -------
@@ -109,11 +114,21 @@ def write_pictures(result: CaseResult, folder: Path) -> tuple[Path, ...]:
         ``hoop``, ``principal``, ``stress-<design>``, ``clock``, ``growth``, ``designs``; with load
         steps ``temperature``, ``bore-temperature``, ``contact``, ``steps``.
     """
+    if executor is None:
+        return (*_write(_maps, result, folder), *_write(_diagrams, result, folder))
+    drawing = executor.submit(_write, _maps, result, folder)
+    diagrams = _write(_diagrams, result, folder)
+    return (*drawing.result(), *diagrams)
+
+
+def _write(
+    figures: Callable[[CaseResult], Iterator[tuple[str, Figure]]], result: CaseResult, folder: Path
+) -> list[Path]:
     import matplotlib
 
     written: list[Path] = []
     with matplotlib.rc_context(STYLE):
-        for name, figure in _figures(result):
+        for name, figure in figures(result):
             for kind, extra in (
                 ("png", {"pil_kwargs": {"compress_level": 1}}),
                 ("svg", {"metadata": {"Date": None}}),
@@ -121,7 +136,7 @@ def write_pictures(result: CaseResult, folder: Path) -> tuple[Path, ...]:
                 path = folder / f"{name}.{kind}"
                 figure.savefig(path, dpi=DOTS_PER_INCH, facecolor="white", **extra)
                 written.append(path)
-    return tuple(written)
+    return written
 
 
 def design_keys(result: CaseResult) -> dict[str, str]:
@@ -136,13 +151,10 @@ def design_keys(result: CaseResult) -> dict[str, str]:
     return keys
 
 
-def _figures(result: CaseResult) -> Iterator[tuple[str, Figure]]:
-    """Name and figure of each picture, in the order of the story."""
+def _maps(result: CaseResult) -> Iterator[tuple[str, Figure]]:
+    """Name and figure of each map of stress."""
     keys = design_keys(result)
     view = view_of(result.case.block)
-    yield "section", section_figure(result.designs[0])
-    if any(design.section.insert for design in result.designs):
-        yield "inserts", inserts_figure(result.designs)
     borders = [border_path(design.outline, view) for design in result.designs]
     maps: dict[str, list[Map]] = {design.name: [] for design in result.designs}
     for field in FIELDS:
@@ -157,6 +169,13 @@ def _figures(result: CaseResult) -> Iterator[tuple[str, Figure]]:
         yield field.key, field_figure([row[-1] for row in maps.values()], view)
     for name, row in maps.items():
         yield f"stress-{keys[name]}", design_figure(row, view)
+
+
+def _diagrams(result: CaseResult) -> Iterator[tuple[str, Figure]]:
+    """Name and figure of every other picture."""
+    yield "section", section_figure(result.designs[0])
+    if any(design.section.insert for design in result.designs):
+        yield "inserts", inserts_figure(result.designs)
     yield "clock", clock_figure(result.designs)
     yield "growth", growth_figure(result.designs)
     yield "designs", designs_figure(result.designs)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from concurrent.futures import Executor
 from dataclasses import fields
 from pathlib import Path
 from typing import Any
@@ -174,7 +175,7 @@ def _plain(value: Any) -> Any:
     return float(f"{value:.7g}") if isinstance(value, float) else value
 
 
-def write_outputs(result: CaseResult, folder: str | Path) -> None:
+def write_outputs(result: CaseResult, folder: str | Path, executor: Executor | None = None) -> None:
     """Write pictures, ``report.html``, a ``.vtu`` per design and ``results.json``.
 
     Parameters
@@ -182,6 +183,8 @@ def write_outputs(result: CaseResult, folder: str | Path) -> None:
     result : CaseResult
     folder : str or Path
         Must exist and be empty.
+    executor : concurrent.futures.Executor, optional
+        Helps to draw.
 
     Raises
     ------
@@ -189,7 +192,7 @@ def write_outputs(result: CaseResult, folder: str | Path) -> None:
         If a file can't be written.
     """
     folder = Path(folder)
-    write_pictures(result, folder)
+    write_pictures(result, folder, executor)
     write_report(result, folder)
     keys = design_keys(result)
     for design in result.designs:

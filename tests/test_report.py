@@ -248,7 +248,7 @@ def test_picture_names_of_designs_are_unlike():
 
 def figures_of(result: CaseResult):
     with matplotlib.rc_context(plots.STYLE):
-        for name, figure in plots._figures(result):
+        for name, figure in itertools.chain(plots._maps(result), plots._diagrams(result)):
             figure.set_dpi(plots.DOTS_PER_INCH)
             figure.canvas.draw()
             yield name, figure
