@@ -6,7 +6,8 @@ once the insert is in, so from there on its shape is counted from that circle.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -49,6 +50,8 @@ NEAR_HOLD, NEAR_FIT, NO_FIT = 0.1, 0.1, 0.005
 """Share of the hold and of the stated interference that is near enough, and that is none."""
 LARGEST_SEARCH = 8.0
 """The least interference that holds is sought up to this many times the stated one."""
+LIGHT = 0.1
+"""Interference on the diameter up to which a press is light and needs no look ahead. [mm]."""
 WHOLE = 0.5
 """Share of the block's own metal that yields when a press is refused."""
 
@@ -253,10 +256,10 @@ class _Life:
         return FittedModel(parted, self.materials, fits_of(fit, set(parted.joint.against)))
 
     def run(self) -> Service:
+        self._refuse_crushing()
         cold = self._solve(PRESSED)
         states = {HONED: cold}
         if self.fitted:
-            self._refuse_crushing(cold)
             states = {PRESSED: cold, HONED: cold}
         if self.case.heat:
             warm = self._warm_up(cold)
@@ -286,9 +289,16 @@ class _Life:
             section = self.model.at(self.temperature) if warm else self.model
             return _State(section.solve_forces(forces), None)
         except ContactError as error:
+            fit = self.design.fit
+            heavy = fit and max(side.interference for side in fit.sides.values()) > LIGHT
+            cure = (
+                f"An interference above {LIGHT:g} mm is no light press: give less."
+                if heavy
+                else "Change the fit or its friction a little."
+            )
             raise RunError(
                 f'design "{self.design.name}", step "{name}", joint of insert and block: {error} '
-                "Change the fit or its friction a little."
+                f"{cure}"
             ) from error
 
     def _set_heat(self, heat: HeatField) -> None:
@@ -353,16 +363,48 @@ class _Life:
         closed[pairs.middle[:, 0]] = contact.closed[pairs.sides].all(axis=1)
         return closed[self.heat_origin]
 
-    def _refuse_crushing(self, pressed: _State) -> None:
-        """Refuse a press that makes most of the block's own metal yield."""
-        stresses = recover(pressed.solution)
-        share = _over_yield(stresses, self.materials, self.mesh, None, WHOLE)
+    def _refuse_crushing(self) -> None:
+        """Refuse a press that makes most of the block's own metal yield.
+
+        Judged by a light press in proportion, as one that heavy may not be solved.
+        """
+        fit = self.design.fit
+        if fit is None:
+            return
+        largest = max(side.interference for side in fit.sides.values())
+        if largest <= LIGHT:
+            return
+        lighter = replace(
+            fit,
+            sides={
+                part: replace(side, interference=side.interference * LIGHT / largest)
+                for part, side in fit.sides.items()
+            },
+        )
+        with self._fitted_as(lighter):
+            stresses = recover(self._solve(PRESSED).solution)
+        share = _over_yield(stresses, self.materials, self.mesh, None, WHOLE) * largest / LIGHT
         if share > 1:
             raise RunError(
                 f'design "{self.design.name}", step "{PRESSED}", joint of insert and block: the '
                 f"interference would stress more than half of the block's own metal to {share:.1f} "
                 "times its yield strength. Give less interference; a light press is meant."
             )
+
+    @contextmanager
+    def _fitted_as(self, fit: InsertFit) -> Iterator[None]:
+        """The same pieces with another fit, for a while."""
+        assert self.parted is not None
+        assert self.fitted is not None
+        kept = self.fitted, self.warm_fitted
+        fits = fits_of(fit, set(self.parted.joint.against))
+        self.fitted = self.fitted.with_fits(fits)
+        if self.warm_fitted:
+            self.warm_fitted = self.warm_fitted.with_fits(fits)
+        try:
+            yield
+        finally:
+            self.fitted, self.warm_fitted = kept
 
     def _read(self, states: Mapping[str, _State]) -> Service:
         honed = states[HONED].solution.displacement
@@ -454,21 +496,12 @@ class _Life:
         self, fit: InsertFit, interference: float, states: Mapping[str, _State], last: str
     ) -> _State:
         """The steps up to one of them, with another common interference."""
-        assert self.parted is not None
-        assert self.fitted is not None
-        kept = self.fitted, self.warm_fitted
-        fits = fits_of(fit.with_interference(interference), set(self.parted.joint.against))
-        try:
-            self.fitted = self.fitted.with_fits(fits)
-            if self.warm_fitted:
-                self.warm_fitted = self.warm_fitted.with_fits(fits)
+        with self._fitted_as(fit.with_interference(interference)):
             state = self._solve(PRESSED, guess=states[PRESSED])
             for name in UP_TO[last]:
                 gas, warm = name != WARM, name != COLD_GAS
                 state = self._solve(name, state, guess=states[name], gas=gas, warm=warm)
             return state
-        finally:
-            self.fitted, self.warm_fitted = kept
 
     def _joint(self, fitted: Fitted) -> JointState:
         assert self.fitted is not None
