@@ -1,7 +1,8 @@
 """Published answers, ours beside them, and how far the two may differ.
 
 ``PROBLEMS`` holds the values with their sources; how each problem is posed stands in
-:mod:`cases.problems` and :mod:`cases.heat_problems`. mm, N, MPa, W and degC.
+:mod:`cases.problems`, :mod:`cases.heat_problems` and :mod:`cases.fit_problems`. mm, N,
+MPa, W and degC.
 """
 
 from __future__ import annotations
@@ -17,8 +18,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from cases import __version__, heat_problems, problems
+from cases import __version__, fit_problems, heat_problems, problems
 from cases.errors import RunError
+from cases.fit_problems import FitAnswer
 from cases.heat_problems import HeatAnswer
 from cases.page import render
 from cases.problems import Answer
@@ -168,6 +170,10 @@ def _thin_ring_moment(answer: Answer) -> float:
     return float(inside - outside) / 2 * 1.2**2 / 6 / (1000 * 60)
 
 
+def _pressure(answer: FitAnswer) -> Array:
+    return answer.contact.pressure
+
+
 def _warmth(x: float, y: float) -> Reading:
     return lambda answer: answer.at(x, y)
 
@@ -186,6 +192,7 @@ def _heat(path: str, over: float = 1.0) -> Reading:
 
 
 GOODIER = "Timoshenko & Goodier, Theory of Elasticity, 3rd ed., 1970"
+LAME_FIT = "Lamé for each ring with the misfit at the joint; Timoshenko, as before"
 INCROPERA = "Incropera & DeWitt, Fundamentals of Heat and Mass Transfer"
 NAFEMS = "NAFEMS, The Standard NAFEMS Benchmarks, TNSB Rev 3, 1990"
 PETERSON = "Pilkey, Peterson's Stress Concentration Factors"
@@ -467,6 +474,39 @@ PROBLEMS = (
         (Target("stress at the notch", 1.6117, 3e-3, _stress_at(-10j, "xx", 40 / 30)),),
         PLATE,
         "The chart's formula is a fit.",
+    ),
+    Problem(
+        "Shrink fit of steel rings",
+        "Radii 4, 6 and 8 in, E = 30e6 psi, 0.005 in too large on the radius; in MPa.",
+        "Timoshenko, Strength of Materials, Part II, 3rd ed., 1956, shrink fits: 4050 psi; the "
+        "hoop stress beside it 14,468 psi, worked out",
+        fit_problems.shrink_fit,
+        (
+            Target("pressure of the joint [MPa]", 27.9300, 1e-3, _pressure),
+            Target("hoop stress, outer ring [MPa]", 99.7534, 1e-3, _hoop("liner fit", "barrel")),
+        ),
+        0.5,
+    ),
+    Problem(
+        "Wrought ring pressed into a cast one",
+        "Radii 45, 52 and 75 mm, E = 71.7 and 72.4 GPa, nu = 0.33, 0.1 mm on the diameter.",
+        f"{LAME_FIT}, worked out for these numbers",
+        fit_problems.ring_in_block,
+        (
+            Target("pressure of the joint [MPa]", 7.04549, 1e-3, _pressure),
+            Target("hoop stress, bore [MPa]", -56.1149, 1e-3, _hoop("bore")),
+            Target("hoop stress, outer ring [MPa]", 20.0896, 1e-3, _hoop("liner fit", "barrel")),
+            Target("growth of the bore [um]", -35.2185, 1e-3, _growth),
+        ),
+        0.5,
+    ),
+    Problem(
+        "Iron ring in a cast one, 50 K warmer",
+        "As above, iron of 110 GPa, nu = 0.26; alpha = 11 and 21.5e-6 /K: loose at 91.6 K.",
+        f"{LAME_FIT} and free expansion, worked out for these numbers",
+        fit_problems.warm_iron_ring,
+        (Target("pressure of the joint [MPa]", 4.16172, 1e-3, _pressure),),
+        0.5,
     ),
     Problem(
         "Two rings with a film inside, outside and a joint between",
