@@ -59,7 +59,7 @@ UNMOVED = 1e-6
 """Motion from one time to the next that is none. [mm]."""
 MOST_SWEEPS = 30
 """Back-substitutions that one set of pairs may take until its friction is settled."""
-ROUGH, SETTLED = 0.01, 1e-5
+ROUGH, SETTLED = 0.1, 1e-5
 """Change of the friction forces from one to the next, over the largest, that is let pass while
 the sets change, and when they don't."""
 SLIGHT = 1e-4

@@ -119,6 +119,9 @@ class _Cholmod:
     def _hold(self, values: Array) -> None:
         if self._held is values:
             return
+        if self._held is not None and np.array_equal(self._held, values):
+            self._held = values
+            return
         self._held = None
         self._matrix.V = matrix(values)
         try:
