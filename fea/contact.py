@@ -318,8 +318,6 @@ class FittedModel:
         If a fit is named for a part that the joint does not touch, or the joint has no sides.
     """
 
-    _at_jumps: sparse.csr_array
-
     def __init__(
         self,
         parted: Parted,
@@ -343,12 +341,7 @@ class FittedModel:
         self._aid = aid
         self._find_pattern()
         self._set_temperature(None)
-        none = np.zeros(len(self.pairs.own), dtype=bool)
-        pinned = self._pinned(_Sets(none, none, np.zeros(len(none))))
-        entries = self._entries(pinned, np.full(self._piece.max() + 1, aid))
-        self._factor = Factor(
-            sparse.csc_array((entries, self._rows, self._starts), shape=(self.model.dofs.size,) * 2)
-        )
+        self._family: list[Factor] = []  # shared with other fits and temperatures
 
     def with_fits(self, fits: Mapping[str, Fit]) -> FittedModel:
         """The same bodies with other fits; nothing is assembled or analysed again.
@@ -394,9 +387,8 @@ class FittedModel:
             self._values = self._gather @ self.model.stiffness(temperature).data
             self._values[self._diagonal[self._followers]] = 1
             columns, starts, shape = self._jump_pattern
-            self._at_jumps = sparse.csr_array(
-                (self._values[self._of_jumps], columns, starts), shape=shape
-            )
+            rows = sparse.csr_array((self._values[self._of_jumps], columns, starts), shape=shape)
+            self._at_jumps, self._at_held = rows[: len(self._jump)], rows[len(self._jump) :]
         self._expansion = np.zeros(self.model.dofs.size)
         if temperature is not None:
             expansion = thermal_load(self.parted.mesh, self.model.materials, temperature)
@@ -438,6 +430,10 @@ class FittedModel:
         self._starts = np.searchsorted(self._columns, np.arange(size + 1))
         self._diagonal = self._starts[:-1]
         self._jump = np.concatenate([self._normal, self._tangent])
+        some = np.zeros(size, dtype=bool)
+        some[np.concatenate([self._jump, self._held, self._followers])] = True
+        entries = np.flatnonzero(some[self._rows] | some[self._columns])
+        self._pinnable = entries, self._rows[entries], self._columns[entries]
         watched = np.concatenate([self._jump, self._held])
         number = np.full(size, -1)
         number[watched] = np.arange(len(watched))
@@ -560,7 +556,7 @@ class FittedModel:
         seen: set[bytes] = set()
         for iteration in range(1, MOST_ITERATIONS + 1):
             ease = EASIER ** max(0, iteration - PATIENT)
-            factor = self._factor.refactor(self._entries(self._pinned(sets), aid))
+            factor = self._factored(self._entries(self._pinned(sets), aid))
             for settled in (ROUGH, *[SETTLED] * MOST_TIES):
                 system = _System(factor, sets, overlap, start, mu, self._springs(aid), tied)
                 jumps, force, friction = self._solve_sets(system, load, sliding, settled)
@@ -619,7 +615,7 @@ class FittedModel:
         mu = np.where(slides, np.abs(contact.friction), 0.0) / np.where(slides, contact.force, 1.0)
         sets = _Sets(contact.closed, contact.sticks, pull)
         aid = np.where(self._loose(sets), LOOSE_AID / WEAKER, self._aid)
-        factor = self._factor.refactor(self._entries(self._pinned(sets), aid))
+        factor = self._factored(self._entries(self._pinned(sets), aid))
         load, none = np.zeros(self.model.dofs.size), np.zeros(count)
         sides = tuple(np.unique(self.pairs.against).tolist())
         found = []
@@ -633,6 +629,16 @@ class FittedModel:
             found.append((force, friction, jumps[self._jump], moved))
         force, friction, jumps, moved = (np.stack(of) for of in zip(*found, strict=True))
         return Response(sides, force, friction, jumps, moved)
+
+    def _factored(self, entries: Array) -> Factor:
+        """Factor of some entries, the pattern analysed when the first are factored."""
+        if self._family:
+            return self._family[0].refactor(entries)
+        shape = (self.model.dofs.size,) * 2
+        self._family.append(
+            Factor(sparse.csc_array((entries, self._rows, self._starts), shape=shape))
+        )
+        return self._family[0]
 
     def _springs(self, aid: Array) -> Array:
         """Stiffness of the springs at the jumps, from that of each piece over the metal's."""
@@ -707,7 +713,8 @@ class FittedModel:
         """Lower triangle with the pinned unknowns cut off, and the springs at the jumps."""
         values = self._values.copy()
         values[self._diagonal[self._jump]] += self._springs(aid)
-        values[pinned[self._rows] | pinned[self._columns]] = 0
+        entries, rows, columns = self._pinnable
+        values[entries[pinned[rows] | pinned[columns]]] = 0
         values[self._diagonal[pinned]] = 1
         return values
 
@@ -720,7 +727,7 @@ class FittedModel:
         system that is not symmetric is met by repeated back-substitution.
         """
         sets = system.sets
-        stiffness, count = self._at_jumps[: len(self._jump)], len(self._normal)
+        stiffness, count = self._at_jumps, len(self._normal)
         known = np.zeros(len(self._jump))
         known[:count][sets.closed] = -system.overlap[sets.closed]
         known[count:][sets.sticks] = system.start[sets.sticks]
@@ -751,8 +758,7 @@ class FittedModel:
     def _solution(self, jumps: Array, load: Array) -> Solution:
         displacement = self._to_nodes @ jumps
         reactions = np.zeros(len(load))
-        held = self._at_jumps[len(self._jump) :]
-        reactions[self._held] = held @ jumps - load[self._held]
+        reactions[self._held] = self._at_held @ jumps - load[self._held]
         dofs = self.model.dofs
         return Solution(
             self.model,
