@@ -1,4 +1,4 @@
-"""Numbers with their unit, from the text of a case file to mm, MPa, W, degC and degrees.
+"""Numbers with their unit, from the text of a case file to mm, MPa, W, degC, degrees and such.
 
 The tables are closed: what is not in them is refused with the list of what is. Nothing is
 guessed, because a general parser misreads what a machinist types (``3 1/2 in``, ``0,5 mm``).
@@ -14,6 +14,8 @@ from dataclasses import dataclass, field
 _INCH = 25.4  # [mm], exact: international yard and pound agreement, 1959
 _PSI = 0.45359237 * 9.80665 / _INCH**2  # [MPa]; pound exact as above, standard gravity CGPM 1901
 _POUND_FORCE = 0.45359237 * 9.80665  # [N]
+_HORSEPOWER = 550 * 0.3048 * _POUND_FORCE / 1000  # [kW], exact: 550 ft lbf/s
+_METRIC_HORSEPOWER = 75 * 9.80665 / 1000  # [kW], exact: 75 m kgf/s
 _ABSOLUTE_ZERO = -273.15  # [degC], exact: definition of the Celsius scale
 _FAHRENHEIT = 5 / 9  # [K], exact; 32 degF is 0 degC
 
@@ -96,6 +98,16 @@ EXPANSION = Quantity(
     {"um/(m K)": 1e-6, "um/mK": 1e-6, "/K": 1.0, "/degC": 1.0, "/degF": 1 / _FAHRENHEIT},
     '"21.5 um/(m K)" or "21.5e-6 /K"',
 )
+SPEED = Quantity("a speed of the crank", "rpm", {"rpm": 1.0, "/min": 1.0}, '"7000 rpm"')
+POWER = Quantity(
+    "a power",
+    "kW",
+    {"kW": 1.0, "W": 1e-3, "hp": _HORSEPOWER, "PS": _METRIC_HORSEPOWER},
+    '"300 kW", "400 hp" or "400 PS"',
+)
+HEATING_VALUE = Quantity(
+    "a heating value", "J/g", {"MJ/kg": 1000.0, "kJ/kg": 1.0, "J/g": 1.0}, '"43 MJ/kg"'
+)
 
 
 def parse_quantity(value: object, quantity: Quantity) -> float:
@@ -108,8 +120,9 @@ def parse_quantity(value: object, quantity: Quantity) -> float:
         shop fractions with a denominator from 2 to 64.
     quantity : Quantity
         ``LENGTH`` [mm], ``PRESSURE`` [MPa], ``ANGLE`` [deg], ``SHARE`` [1], ``TEMPERATURE``
-        [degC], ``FILM`` [W/(mm2 K)], ``HEAT_FLUX`` [W/mm2], ``CONDUCTIVITY`` [W/(mm K)] or
-        ``EXPANSION`` [1/K].
+        [degC], ``FILM`` [W/(mm2 K)], ``HEAT_FLUX`` [W/mm2], ``CONDUCTIVITY`` [W/(mm K)],
+        ``EXPANSION`` [1/K], ``FORCE`` [N], ``SPEED`` [rpm], ``POWER`` [kW] or
+        ``HEATING_VALUE`` [J/g].
 
     Returns
     -------
@@ -300,3 +313,36 @@ def parse_force(value: object) -> float:
     200.0
     """
     return parse_quantity(value, FORCE)
+
+
+def parse_speed(value: object) -> float:
+    """A speed of the crank with its unit. [rpm].
+
+    Examples
+    --------
+    >>> parse_speed("7000 rpm")
+    7000.0
+    """
+    return parse_quantity(value, SPEED)
+
+
+def parse_power(value: object) -> float:
+    """A power with its unit; hp is 550 ft lbf/s, PS 75 m kgf/s. [kW].
+
+    Examples
+    --------
+    >>> parse_power("400 hp")
+    298.279948633
+    """
+    return parse_quantity(value, POWER)
+
+
+def parse_heating_value(value: object) -> float:
+    """The heating value of a fuel with its unit. [J/g].
+
+    Examples
+    --------
+    >>> parse_heating_value("43 MJ/kg")
+    43000.0
+    """
+    return parse_quantity(value, HEATING_VALUE)

@@ -14,9 +14,12 @@ from cases.units import (
     EXPANSION,
     FILM,
     HEAT_FLUX,
+    HEATING_VALUE,
     LENGTH,
+    POWER,
     PRESSURE,
     SHARE,
+    SPEED,
     TEMPERATURE,
     parse_angle,
     parse_conductivity,
@@ -65,8 +68,20 @@ SI = {
     "1/K": 1.0,
     "/degC": 1.0,
     "/degF": 1 / constants.degree_Fahrenheit,
+    "rpm": 1 / constants.minute,
+    "/min": 1 / constants.minute,
+    "W": 1.0,
+    "kW": constants.kilo,
+    "hp": constants.hp,
+    "PS": 75 * constants.g,
+    "J/g": constants.kilo,
+    "kJ/kg": constants.kilo,
+    "MJ/kg": constants.mega,
 }
-SCALES = LENGTH, PRESSURE, ANGLE, SHARE, FILM, HEAT_FLUX, CONDUCTIVITY, EXPANSION
+SCALES = (
+    LENGTH, PRESSURE, ANGLE, SHARE, FILM, HEAT_FLUX, CONDUCTIVITY, EXPANSION, SPEED, POWER,
+    HEATING_VALUE,
+)  # fmt: skip
 EVERY_UNIT = [(quantity, unit) for quantity in SCALES for unit in quantity.units]
 
 
