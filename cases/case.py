@@ -18,9 +18,21 @@ from pydantic import BaseModel, ValidationError
 
 from cases.errors import CaseError, Fault
 from cases.fit import SIDES, Heat, InsertFit, PistonRing, SideFit
+from cases.gas import (
+    HOTTEST_GAS,
+    INTAKE_RANGE,
+    Capacity,
+    Crank,
+    Engine,
+    EngineError,
+    WallLoad,
+    run_engine,
+    run_engine_for,
+)
 from cases.schema import (
     CaseTable,
     DesignTable,
+    EngineTable,
     FitTable,
     HeatTable,
     Location,
@@ -80,12 +92,15 @@ class Case:
     section_depth: float  # H, one for all designs [mm]
     thinnest_wall: float  # thinner metal is refused [mm]
     materials: Mapping[str, Material]  # of the block, by part; the insert's is in its design
-    peak_pressure: float  # of the gas [MPa]
-    pressurised_depth: float  # from the deck down; the gas reaches it, 0 to H [mm]
+    peak_pressure: float  # of the gas, with the case's factor, on the wall [MPa]
+    pressurised_depth: float  # from the deck down; the gas reaches it, 0 to H [mm]; of an engine
+    # that over which its peak pressure would load the section as its worst crank angle does
     mesh: Literal["coarse", "normal", "fine"]  # to start from
     tolerance: float  # numerical error of a hot spot, as a share of its stress
     heat: Heat | None = None
     piston_ring: PistonRing | None = None
+    pressure_factor: float = 1.0  # in ``peak_pressure`` already
+    wall_load: WallLoad | None = None  # where an engine is described
 
     @property
     def line_load(self) -> float:
@@ -252,7 +267,7 @@ class _Builder:
         )
         designs = [self._design(place, design) for place, design in enumerate(table.design)]
         self._check_names()
-        self._try(("gas",), self._check_pressure)
+        self._check_pressure()
         if block is None:
             raise CaseError(str(self.path), self.faults)
 
@@ -260,7 +275,12 @@ class _Builder:
         if depth is None:
             inserts = (design.insert for design in designs)
             depth = default_depth(block, max([i.deepest for i in inserts if i], default=0.0))
-        reach = table.gas.pressurised_depth
+        peak, reach = table.gas.peak_pressure or 0.0, table.gas.pressurised_depth
+        factor = table.gas.pressure_factor
+        peak *= factor
+        load = self._wall_load(table.engine, depth) if table.engine else None
+        if load is not None:
+            peak, reach = load.peak, load.line_load / load.peak
         case = Case(
             name=table.job,
             note=table.note,
@@ -270,16 +290,19 @@ class _Builder:
             section_depth=depth,
             thinnest_wall=table.section.thinnest_wall,
             materials=materials,
-            peak_pressure=table.gas.peak_pressure,
+            peak_pressure=peak,
             pressurised_depth=depth if reach is None else reach,
             mesh=table.section.mesh,
             tolerance=table.section.tolerance,
-            heat=self._heat(),
+            heat=self._heat(load),
             piston_ring=self._piston_ring(),
+            pressure_factor=factor,
+            wall_load=load,
         )
         for place, design in enumerate(designs):
             self._try(("design", place), lambda design=design: case.section(design))  # type: ignore[misc]
-        self._try(("gas",), lambda: self._check_reach(case))
+        if load is None:
+            self._try(("gas",), lambda: self._check_reach(case))
         if self.faults:
             raise CaseError(str(self.path), self.faults)
         return case
@@ -422,7 +445,7 @@ class _Builder:
                 return SideFit(interference=sign * value)
         return None
 
-    def _heat(self) -> Heat | None:
+    def _heat(self, load: WallLoad | None) -> Heat | None:
         table = self.table.heat
         if table is None:
             return None
@@ -438,10 +461,14 @@ class _Builder:
                     f"{1000 * gas:g} kW/m2 is outside 0 to {1000 * HOTTEST_FLUX:g} kW/m2.",
                 )
         elif table.gas_film is None and table.gas_temperature is None:
-            self._add(
-                ("heat",),
-                "No heat comes in. Give gas_film and gas_temperature, or gas_heat_flux.",
-            )
+            if load is not None:
+                gas = load.film
+            elif self.table.engine is None:
+                self._add(
+                    ("heat",),
+                    "No heat comes in. Give gas_film and gas_temperature, or gas_heat_flux, or "
+                    "describe the [engine].",
+                )
         if not any(film and film[0] > 0 for film in films.values()):
             self._add(
                 ("heat",),
@@ -520,7 +547,112 @@ class _Builder:
             seen[name] = design.name
 
     def _check_pressure(self) -> None:
-        require_between("gas.peak_pressure", self.table.gas.peak_pressure, 0.01, 100.0, "MPa")
+        """Whether the peak pressure is known, in one way."""
+        gas, engine = self.table.gas, self.table.engine
+        if engine is None:
+            if gas.peak_pressure is None:
+                self._add(
+                    ("gas",),
+                    "The peak pressure is missing. Give peak_pressure, such as peak_pressure = "
+                    '"150 bar", or describe the engine under a heading [engine].',
+                )
+            else:
+                check = partial(
+                    require_between, "gas.peak_pressure", gas.peak_pressure, 0.01, 100.0, "MPa"
+                )
+                self._try(("gas",), check)
+            return
+        for key in ("peak_pressure", "pressurised_depth"):
+            if getattr(gas, key) is not None:
+                self._add(
+                    ("gas", key),
+                    f"The [engine] says it too. Leave out {key}, or the whole of [engine].",
+                )
+
+    def _wall_load(self, table: EngineTable, depth: float) -> WallLoad | None:
+        """What the engine does to the bore wall; None where it has a fault."""
+        before = len(self.faults)
+        self._check_engine(table)
+        if len(self.faults) > before:
+            return None
+        crank = Crank(
+            bore=self.table.block.bore,
+            stroke=table.stroke,
+            rod=table.rod,
+            compression_ratio=table.compression_ratio,
+        )
+        same = (
+            "speed", "intake_temperature", "air_fuel_ratio", "fuel_heating_value",
+            "combustion_efficiency", "burn_duration", "burn_centre", "wall_temperature",
+            "mechanical_efficiency", "volumetric_efficiency", "intake_closing",
+        )  # fmt: skip
+        engine = Engine(
+            crank=crank,
+            cylinders=table.cylinders or self.table.block.bores,
+            intake_pressure=table.intake_pressure or 0.0,
+            capacity=Capacity(gamma_300=table.gamma_300, slope=table.gamma_slope),
+            **{key: getattr(table, key) for key in same},
+        )
+        try:
+            if table.power is None:
+                cycle = run_engine(engine)
+            else:
+                cycle = run_engine_for(
+                    engine, table.power, lambda cycle: cycle.power, "kW", "power"
+                )
+        except EngineError as error:
+            self._add(("engine", error.key), str(error))
+            return None
+        return WallLoad(
+            cycle=cycle,
+            top_ring=table.top_ring,
+            crown_below_deck=table.crown_below_deck,
+            section_depth=depth,
+            factor=self.table.gas.pressure_factor,
+            crankcase=table.crankcase_pressure,
+        )
+
+    def _check_engine(self, table: EngineTable) -> None:
+        if (table.intake_pressure is None) == (table.power is None):
+            self._add(
+                ("engine",),
+                ("Neither intake_pressure nor power is" if table.power is None else
+                 "Both intake_pressure and power are")
+                + " given. Give one of them: the power follows from the intake pressure, or the "
+                "boost from the power.",
+            )  # fmt: skip
+        low, high = (10 * end for end in INTAKE_RANGE)
+        for key, value, least, most, unit, cure in (
+            ("stroke", table.stroke, 10.0, 1000.0, "mm", ""),
+            ("rod", table.rod, 0.6 * table.stroke, 10 * table.stroke, "mm",
+             "A rod is at least 1.2 times the crank radius long, half the stroke."),
+            ("speed", table.speed, 300.0, 25000.0, "rpm", ""),
+            ("intake_pressure", table.intake_pressure and 10 * table.intake_pressure, low, high,
+             "bar", "It is absolute: boost and the pressure of the air together."),
+            ("power", table.power, 0.1, 1e5, "kW", ""),
+            ("intake_temperature", table.intake_temperature, -60.0, 300.0, "degC", ""),
+            ("fuel_heating_value", table.fuel_heating_value / 1000, 5.0, 150.0, "MJ/kg", ""),
+            ("top_ring", table.top_ring, 0.0, 100.0, "mm", ""),
+            ("crown_below_deck", table.crown_below_deck, -20.0, 50.0, "mm", ""),
+            ("burn_duration", table.burn_duration, 5.0, 180.0, "deg", ""),
+            ("burn_centre", table.burn_centre, -30.0, 90.0, "deg", ""),
+            ("wall_temperature", table.wall_temperature, 0.0, 600.0, "degC", ""),
+            ("intake_closing", table.intake_closing, 0.0, 100.0, "deg", ""),
+            ("cylinders", table.cylinders, 1, 24, "", ""),
+            ("crankcase_pressure", 10 * table.crankcase_pressure, 0.05, 6.0, "bar", ""),
+        ):  # fmt: skip
+            if value is not None:
+                self._try(
+                    ("engine", key),
+                    partial(require_between, f"engine.{key}", value, least, most, unit, cure),
+                )
+        hot = Capacity(gamma_300=table.gamma_300, slope=table.gamma_slope).gamma(HOTTEST_GAS)
+        if hot < 1.02:
+            self._add(
+                ("engine", "gamma_slope"),
+                f"The ratio of the specific heats would be {hot:.3f} at {HOTTEST_GAS:g} K; it must "
+                "stay above 1.02. Give a slope nearer to 0.",
+            )
 
     def _check_reach(self, case: Case) -> None:
         require_between(
