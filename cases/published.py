@@ -1,8 +1,8 @@
 """Published answers, ours beside them, and how far the two may differ.
 
 ``PROBLEMS`` holds the values with their sources; how each problem is posed stands in
-:mod:`cases.problems`, :mod:`cases.heat_problems` and :mod:`cases.fit_problems`. mm, N,
-MPa, W and degC.
+:mod:`cases.problems`, :mod:`cases.fit_problems`, :mod:`cases.heat_problems` and
+:mod:`cases.gas_problems`. mm, N, MPa, W and degC; K and J in the gas.
 """
 
 from __future__ import annotations
@@ -18,9 +18,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from cases import __version__, fit_problems, heat_problems, problems
+from cases import __version__, fit_problems, gas_problems, heat_problems, problems
 from cases.errors import RunError
 from cases.fit_problems import FitAnswer
+from cases.gas import woschni
+from cases.gas_problems import GasAnswer
 from cases.heat_problems import HeatAnswer
 from cases.page import render
 from cases.problems import Answer
@@ -49,7 +51,7 @@ class Problem:
     name: str
     setting: str
     source: str
-    solve: Callable[..., Answer | HeatAnswer]  # takes the fineness
+    solve: Callable[..., Answer | HeatAnswer | GasAnswer]  # takes the fineness
     targets: tuple[Target, ...]
     fineness: float = 1.0
     note: str = ""  # why more than a thousandth is allowed
@@ -189,6 +191,38 @@ def _spot(part: str) -> Reading:
 
 def _heat(path: str, over: float = 1.0) -> Reading:
     return lambda answer: answer.field.heat[path] / over
+
+
+def _depth(deg: float) -> Reading:
+    return lambda answer: answer.closed.crank.depth(deg)
+
+
+def _peak(answer: GasAnswer) -> float:
+    """Over the bar that the gas starts from."""
+    return answer.closed.peak / 0.1
+
+
+def _peak_deg(answer: GasAnswer) -> float:
+    return answer.closed.peak_deg
+
+
+def _work(answer: GasAnswer) -> float:
+    return answer.efficiency
+
+
+def _hottest(answer: GasAnswer) -> float:
+    return float(answer.closed.temperature.max())
+
+
+def _released_over_found(answer: GasAnswer) -> float:
+    """Heat of the burn over work, wall heat and energy of the gas, summed from its curves."""
+    closed, walls = answer.closed, 450.0
+    crank = closed.crank
+    work = 1e-3 * np.trapezoid(closed.pressure, crank.volume(closed.deg))
+    area = 2 * crank.area + 4 * crank.volume(closed.deg) / crank.bore
+    lost = np.trapezoid(closed.film * area * (closed.temperature - walls), closed.deg) / 36000
+    gained = closed.mass * closed.capacity.energy(closed.temperature[0], closed.temperature[-1])
+    return float((work + lost + gained) / closed.burn.heat)
 
 
 GOODIER = "Timoshenko & Goodier, Theory of Elasticity, 3rd ed., 1970"
@@ -599,5 +633,73 @@ PROBLEMS = (
         ),
         PLATE,
         "The published value is that of an endless plate, 0.9 % below.",
+    ),
+    Problem(
+        "Crank and connecting rod",
+        "Stroke 86 mm, rod 143.5 mm: depth of the piston below its top position.",
+        "Heywood, Internal Combustion Engine Fundamentals, 1988, sec. 2.2, worked out",
+        gas_problems.real_rod,
+        tuple(
+            Target(f"{deg} deg after the top [mm]", depth, 1e-4, _depth(deg))
+            for deg, depth in ((10, 0.847664), (30, 7.380676), (60, 26.41609), (120, 69.41609))
+        ),
+    ),
+    Problem(
+        "Burn at the top at once, Otto",
+        "Compression 10, 1 bar and 300 K at the bottom, gamma 1.4, 1.8 MJ/kg within 0.1 deg.",
+        "derived: isentropes and one isochore, any text",
+        gas_problems.otto,
+        (
+            Target("peak [bar]", 108.743, 1e-3, _peak),
+            Target("hottest [K]", 3262.28, 1e-3, _hottest),
+            Target("work over heat", 0.601893, 1e-3, _work),
+        ),
+    ),
+    *(
+        Problem(
+            f"Finite heat release from {start} deg",
+            "Compression 10, gamma 1.4, heat of 20 p1 V1 over 40 deg by Wiebe (a = 5, m = 2), "
+            "cosine volume.",
+            "Ferguson & Kirkpatrick, Internal Combustion Engines, ch. 2 (problem, from memory); "
+            "derived: its equations, integrated to 1e-10 elsewhere",
+            partial(gas_problems.finite_heat_release, start),
+            (
+                Target("peak [p1]", peak, 1e-3, _peak),
+                Target("at [deg]", deg, 1e-2, _peak_deg),
+                Target("work over heat", efficiency, 1e-3, _work),
+            ),
+            note="The angle of the peak is given to 0.1 deg.",
+        )
+        for start, peak, deg, efficiency in ((-20, 87.78, 10.8, 0.5957), (0, 53.53, 27.7, 0.5549))
+    ),
+    Problem(
+        "One zone of gas with a real rod",
+        "86 x 86 mm, rod 143.5 mm, compression 10.5, 1 bar and 350 K at the bottom, gamma 1.3, "
+        "1000 J over 50 deg from -20 deg by Wiebe (a = 5, m = 2), no heat lost.",
+        "derived: the first law, integrated to 1e-10 elsewhere",
+        gas_problems.real_rod,
+        (
+            Target("peak [bar]", 54.032, 1e-3, _peak),
+            Target("at [deg]", 13.31, 1e-3, _peak_deg),
+            Target("work over heat", 0.49024, 1e-3, _work),
+            Target("hottest [K]", 2290.4, 1e-3, _hottest),
+        ),
+    ),
+    Problem(
+        "Energy balance with heat to the walls",
+        "The same engine at 6000 rpm, walls at 450 K by Woschni's film, gamma falling with the "
+        "temperature; work and heat summed again from the curves. Film of bore 0.1 m, 5 MPa, 2000 "
+        "K, 20 m/s.",
+        "derived: first law; film: Woschni, SAE 670931, 1967, worked out",
+        gas_problems.balanced,
+        (
+            Target("heat accounted for [the burn's]", 1.0, 1e-3, _released_over_found),
+            Target(
+                "Woschni's film [W/(m2 K)]",
+                790.04,
+                1e-4,
+                lambda answer: 1e6 * woschni(100.0, 5.0, 2000.0, 20.0),
+            ),
+        ),
     ),
 )
