@@ -101,6 +101,8 @@ class Case:
     piston_ring: PistonRing | None = None
     pressure_factor: float = 1.0  # in ``peak_pressure`` already
     wall_load: WallLoad | None = None  # where an engine is described
+    wanted_power: float | None = None  # that its boost was found for [kW]
+    assumed: tuple[str, ...] = ()  # usual values of an engine that the file leaves out, in words
 
     @property
     def line_load(self) -> float:
@@ -242,6 +244,21 @@ def _given(table: BaseModel, *without: str) -> dict[str, Any]:
     return values
 
 
+def _assumed(table: EngineTable) -> tuple[str, ...]:
+    """The usual values that stand for what an engine's table leaves out, in words."""
+    usual = {
+        "combustion_efficiency": f"combustion efficiency {100 * table.combustion_efficiency:g} %",
+        "burn_duration": f"burn over {table.burn_duration:g} degrees",
+        "burn_centre": f"half burned {table.burn_centre:g} degrees after the top",
+        "wall_temperature": f"walls at {table.wall_temperature:g} degC",
+        "mechanical_efficiency": f"mechanical efficiency {100 * table.mechanical_efficiency:g} %",
+        "volumetric_efficiency": f"volumetric efficiency {100 * table.volumetric_efficiency:g} %",
+        "crown_below_deck": f"crown {table.crown_below_deck:g} mm below the deck",
+        "intake_closing": f"intake closed {table.intake_closing:g} degrees after the bottom",
+    }
+    return tuple(words for key, words in usual.items() if key not in table.model_fields_set)
+
+
 class _Builder:
     """Makes a :class:`Case` of a checked table, and gathers every fault on the way."""
 
@@ -298,6 +315,8 @@ class _Builder:
             piston_ring=self._piston_ring(),
             pressure_factor=factor,
             wall_load=load,
+            wanted_power=table.engine.power if table.engine else None,
+            assumed=_assumed(table.engine) if table.engine else (),
         )
         for place, design in enumerate(designs):
             self._try(("design", place), lambda design=design: case.section(design))  # type: ignore[misc]
@@ -603,7 +622,7 @@ class _Builder:
         except EngineError as error:
             self._add(("engine", error.key), str(error))
             return None
-        return WallLoad(
+        load = WallLoad(
             cycle=cycle,
             top_ring=table.top_ring,
             crown_below_deck=table.crown_below_deck,
@@ -611,6 +630,15 @@ class _Builder:
             factor=self.table.gas.pressure_factor,
             crankcase=table.crankcase_pressure,
         )
+        if load.line_load <= 0:
+            self._add(
+                ("engine",),
+                f"The gas peaks at {10 * cycle.peak:.2f} bar, which is not above the crankcase's "
+                f"{10 * load.crankcase:g} bar, so nothing loads the wall. Give more "
+                "intake_pressure, or less crankcase_pressure.",
+            )
+            return None
+        return load
 
     def _check_engine(self, table: EngineTable) -> None:
         if (table.intake_pressure is None) == (table.power is None):
@@ -638,7 +666,6 @@ class _Builder:
             ("burn_centre", table.burn_centre, -30.0, 90.0, "deg", ""),
             ("wall_temperature", table.wall_temperature, 0.0, 600.0, "degC", ""),
             ("intake_closing", table.intake_closing, 0.0, 100.0, "deg", ""),
-            ("cylinders", table.cylinders, 1, 24, "", ""),
             ("crankcase_pressure", 10 * table.crankcase_pressure, 0.05, 6.0, "bar", ""),
         ):  # fmt: skip
             if value is not None:

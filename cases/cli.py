@@ -251,8 +251,21 @@ def _print_table(result: CaseResult) -> None:
         f"Clock: about bore {result.case.block.firing_bore}, which fires. "
         "Growth: of its radius, mean. Water: open area at the deck."
     )
-    for note in (*_notes(result), *_life(result)):
+    for note in (*_gas(result), *_notes(result), *_life(result)):
         console.print(Text(note))
+
+
+def _gas(result: CaseResult) -> list[str]:
+    """What the engine's cycle comes to."""
+    load = result.case.wall_load
+    if load is None:
+        return []
+    cycle = load.cycle
+    return [
+        f"Gas: {10 * cycle.engine.intake_pressure:.2f} bar absolute in the intake and "
+        f"{cycle.power:.0f} kW; {10 * cycle.peak:.0f} bar at {cycle.peak_deg:.0f} deg after the "
+        f"top, most load on the section at {load.line_load_deg:.0f} deg. Detonation is not covered."
+    ]
 
 
 def _life(result: CaseResult) -> list[str]:

@@ -111,8 +111,9 @@ def write_pictures(
     -------
     tuple of Path
         Files written. The name before the dot says what it is: ``section``, ``inserts``,
-        ``hoop``, ``principal``, ``stress-<design>``, ``clock``, ``growth``, ``designs``; with load
-        steps ``temperature``, ``bore-temperature``, ``contact``, ``steps``.
+        ``hoop``, ``principal``, ``stress-<design>``, ``clock``, ``growth``, ``designs``; with an
+        engine ``gas``, ``pressure-by-depth``; with load steps ``temperature``,
+        ``bore-temperature``, ``contact``, ``steps``.
     """
     if executor is None:
         return (*_write(_maps, result, folder), *_write(_diagrams, result, folder))
@@ -179,6 +180,10 @@ def _diagrams(result: CaseResult) -> Iterator[tuple[str, Figure]]:
     yield "clock", clock_figure(result.designs)
     yield "growth", growth_figure(result.designs)
     yield "designs", designs_figure(result.designs)
+    if result.case.wall_load is not None:
+        from cases.gas_plots import gas_figures
+
+        yield from gas_figures(result.case, result.case.wall_load)
     if any(design.service for design in result.designs):
         from cases.service_plots import service_figures
 

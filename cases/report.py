@@ -23,6 +23,7 @@ from cases.around import (
     stress_at_cut,
 )
 from cases.cautions import CAUTIONS
+from cases.gas import Capacity
 from cases.page import render
 from cases.plots import design_keys, rated_worst
 from cases.service import SpotRange, has_service
@@ -114,6 +115,8 @@ def _contents(result: CaseResult) -> dict[str, Any]:
         "usual_thinnest": THINNEST_WALL,
         "published": PROBLEMS,
         "cautions": CAUTIONS,
+        "usual_gamma": case.wall_load is not None
+        and case.wall_load.cycle.engine.capacity == Capacity(),
         "has_service": has_service(case),
         "has_fit": any(design.fit for design in case.designs),
         **_life(result, first),

@@ -209,7 +209,7 @@ class EngineTable(_Table):
     intake_closing: Angle = Field(
         0.0, description='the crank angle after the bottom where the intake closes, "50 deg"'
     )
-    cylinders: StrictInt | None = Field(
+    cylinders: Annotated[int, Field(strict=True, ge=1, le=24)] | None = Field(
         None, description="the number of cylinders that give the power; the bores if left out"
     )
     crankcase_pressure: Pressure = Field(
