@@ -29,6 +29,15 @@ def test_the_readmes_case_can_be_drawn(tmp_path):
         draw_section(case.section(design))
 
 
+def test_the_readmes_engine_can_be_read(tmp_path):
+    path = tmp_path / "engine.toml"
+    first = block("toml", "First look").replace('[gas]\npeak_pressure = "150 bar"\n', "")
+    path.write_text(first + block("toml", "[engine]"))
+    load = read_case(path).wall_load
+    assert 100 < load.cycle.power < 600
+    assert load.factor == 1.2
+
+
 def test_the_readmes_ring_prints_what_it_says(capsys):
     names = {}
     exec(compile(block("python", "ring = DeckSection"), "README.md", "exec"), names)
