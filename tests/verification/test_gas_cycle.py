@@ -181,6 +181,8 @@ def test_energy_balances(cycle):
 
 def test_energy_of_a_linear_gamma_is_the_integral_of_cv():
     capacity = Capacity()
+    assert capacity.gamma(300.0) == 1.38
+    assert capacity.gamma(1300.0) == pytest.approx(1.30)  # 1.38 - 8e-5 x 1000 (derived)
     hot = np.linspace(350.0, 2600.0, 20001)
     cv = [capacity.cv(one) for one in hot]
     assert capacity.energy(350.0, 2600.0) == pytest.approx(np.trapezoid(cv, hot), rel=1e-8)
@@ -216,6 +218,11 @@ def test_late_closing_keeps_the_charge_and_compresses_less(cycle):
     assert late.closed.mass == pytest.approx(cycle.closed.mass, rel=1e-9)
     assert late.closed.deg[0] == -120
     assert late.peak < 0.99 * cycle.peak
+    deg, pressure, _, _ = late.whole
+    stroke = deg <= 180
+    around = 1e-3 * np.trapezoid(pressure[stroke], INVENTED.crank.volume(deg[stroke]))
+    assert late.work == pytest.approx(around, rel=1e-4)
+    assert late.work < float(late.closed.work[-1])  # the piston pushes charge out until then
 
 
 def test_wanted_power_gives_back_the_boost(cycle):
@@ -243,6 +250,10 @@ def test_load_by_depth_and_by_angle(cycle):
     pressed = cycle.closed.pressure[at] - 0.101325
     reach = 6.5 + float(INVENTED.crank.depth(load.deg[at]))
     assert load.line_load == pytest.approx(pressed * min(reach, 28.0), rel=1e-12)
+    shallow = replace(load, section_depth=10.0)
+    reached = load.pressure * np.minimum(load.reach(load.deg), 10.0)
+    assert shallow.line_loads == pytest.approx(reached, rel=1e-12)
+    assert shallow.line_load < 10.0 * load.peak
     z = np.linspace(0, 28, 20001)
     assert load.line_load < np.trapezoid(load.largest(z), z)  # no angle loads all depths at most
     doubled = replace(load, factor=2.0)
