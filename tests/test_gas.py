@@ -166,6 +166,7 @@ def test_results_page_and_pictures_tell_the_gas(solved, tmp_path):
     page = (tmp_path / "report.html").read_text(encoding="utf-8")
     text = " ".join(re.sub(r"<[^>]+>", " ", page).split())
     for words in (
+        f"under gas that peaks at {10 * load.peak:.0f} bar in bore 1 of 2.",
         "Gas pressure",
         "found for the 120 kW that are wanted",
         "multiplies its pressure by 1.2",
