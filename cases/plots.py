@@ -525,8 +525,14 @@ def _name_bands(axes: Axes, block: Block) -> None:
 
 
 def line_styles(count: int) -> list[tuple[str, str]]:
-    """Colour and dash of each of several designs."""
-    return [LINES[index % len(LINES)] for index in range(count)]
+    """Colour and dash of each of several designs; no two alike up to four rounds of colours."""
+    dashes = ("-", "--", "-.", ":")
+    styles = []
+    for index in range(count):
+        colour, dash = LINES[index % len(LINES)]
+        turn = dashes.index(dash) + index // len(LINES)
+        styles.append((colour, dashes[turn % len(dashes)]))
+    return styles
 
 
 def growth_figure(designs: Sequence[DesignResult]) -> Figure:

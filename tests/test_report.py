@@ -20,7 +20,7 @@ from cases import plots, report
 from cases.around import barrel_face, bore_wall, features, plain_wall, stress_at_cut
 from cases.case import read_case
 from cases.cli import _notes, _print_table
-from cases.plots import write_pictures
+from cases.plots import LINES, line_styles, write_pictures
 from cases.published import PROBLEMS
 from cases.report import write_report
 from cases.run import CaseResult, solve_case
@@ -565,3 +565,8 @@ def test_report_leads_to_the_published_problems(page):
     assert "hoopclock check" in section
     for problem in PROBLEMS:
         assert f"<b>{html.escape(problem.name)}</b>" in section.replace("&#39;", "&#x27;")
+
+
+def test_many_designs_have_lines_of_their_own():
+    assert len(set(line_styles(20))) == 20
+    assert line_styles(3) == list(LINES[:3])
