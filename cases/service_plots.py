@@ -37,7 +37,9 @@ STEP_LINES = {
 USUAL = 0.93
 """Share of the pressures that are well below the end of the axis."""
 BREAK = 0.25
-"""Pairs further apart than this round the clock are not joined by a line. [h]."""
+"""Pairs further apart than this round the clock are joined by a line only where one side of the
+joint runs from one to the other. [h]."""
+LEGEND_COLUMNS = 3
 SIDES = {"barrel": "against the barrel", "outer wall": "against the outer wall"}
 
 
@@ -131,8 +133,10 @@ def _hottest(design: DesignResult, part: str) -> str:
 
 def bore_temperature_figure(designs: Sequence[DesignResult]) -> Figure:
     """Temperature of the bore wall against clock position."""
-    figure = new_figure(9.4, 3.6)
-    axes = figure.add_axes((0.095, 0.15, 0.89, 0.72))
+    head = 0.2 + 0.2 * math.ceil(len(designs) / LEGEND_COLUMNS)
+    height = 3.2 + head
+    figure = new_figure(9.4, height)
+    axes = figure.add_axes((0.095, 0.54 / height, 0.89, 2.6 / height))
     for (colour, dash), design in zip(line_styles(len(designs)), designs, strict=True):
         heat = service_of(design).heat
         if heat is not None:
@@ -141,7 +145,9 @@ def bore_temperature_figure(designs: Sequence[DesignResult]) -> Figure:
                       label=design.name)  # fmt: skip
     _clock_axis(axes)
     axes.set_ylabel("bore wall when warm [degC]")
-    figure.legend(loc="upper right", bbox_to_anchor=(0.99, 0.99), ncols=4, handlelength=3)
+    figure.legend(
+        loc="upper right", bbox_to_anchor=(0.99, 0.99), ncols=LEGEND_COLUMNS, handlelength=3
+    )
     return figure
 
 
@@ -156,11 +162,11 @@ def _clock_axis(axes: Axes) -> None:
 
 def contact_figure(designs: Sequence[DesignResult]) -> Figure:
     """Contact pressure about the firing bore against clock position, step by step."""
-    figure = new_figure(9.4, 0.9 + 2.5 * len(designs) * len(SIDES) / 1.25)
+    figure = new_figure(9.4, 1.1 + 2.0 * len(designs) * len(SIDES))
     panels = figure.subplots(len(designs) * len(SIDES), 1, sharex=True, squeeze=False)[:, 0]
     figure.subplots_adjust(
-        left=0.095, right=0.985, hspace=0.14, top=1 - 0.5 / figure.get_size_inches()[1],
-        bottom=0.5 / figure.get_size_inches()[1],
+        left=0.075, right=0.985, hspace=0.32, top=1 - 0.6 / figure.get_size_inches()[1],
+        bottom=0.65 / figure.get_size_inches()[1],
     )  # fmt: skip
     named: set[str] = set()
     for row, design in enumerate(designs):
@@ -174,12 +180,15 @@ def contact_figure(designs: Sequence[DesignResult]) -> Figure:
                 axes.plot(hours, pressure, dash, color=colour, label=label)
             _clock_axis(axes)
             values = np.concatenate([line.get_ydata() for line in axes.lines])
-            usual = float(np.nanquantile(values, USUAL))
-            axes.set_ylim(0, 1.6 * usual if usual > 0 else 1.0)
+            low, high = 0.0, 0.0
+            if np.isfinite(values).any():
+                low, high = np.nanquantile(values, (1 - USUAL, USUAL))
+            axes.set_ylim(1.6 * min(low, 0.0), 1.6 * high if high > 0 else 1.0)
             axes.set_xlabel("")
-            axes.set_ylabel(f"{design.name}, {words}\npressure [MPa]", fontsize=8)
+            axes.set_ylabel("pressure [MPa]")
+            axes.set_title(f"{design.name}, {words}", loc="left", fontsize=8.5, pad=3)
     panels[-1].set_xlabel(
-        "clock position about the bore that fires [h]. At the ends of a joint pressure has no "
+        "clock position about the bore that fires [h]\nAt the ends of a joint pressure has no "
         "finite peak: the axis cuts it off. No line: a tie, or no joint."
     )
     figure.legend(loc="upper right", bbox_to_anchor=(0.99, 0.998), ncols=4, handlelength=3)
@@ -214,7 +223,10 @@ def pressure_around(
     hours = clock_of(x[chosen], y[chosen])
     order = np.argsort(hours)
     hours, pressure = hours[order], step.joint.contact.pressure[chosen][order]
-    gaps = np.flatnonzero(np.diff(hours) > BREAK) + 1
+    ends = pairs.own.size * pairs.sides.min(axis=1) + pairs.sides.max(axis=1)
+    near, far = np.sort([chosen[order][:-1], chosen[order][1:]], axis=0)
+    joined = np.isin(pairs.own.size * near + far, ends)
+    gaps = np.flatnonzero((np.diff(hours) > BREAK) & ~joined) + 1
     return np.insert(hours, gaps, np.nan), np.insert(pressure, gaps, np.nan)
 
 
@@ -234,12 +246,13 @@ def steps_figure(designs: Sequence[DesignResult]) -> Figure:
     columns = min(len(designs), 3)
     rows = math.ceil(len(designs) / columns)
     width = columns * side + (columns + 1) * gap
-    height = rows * (0.8 * side + head + 0.4) + foot
+    pitch = 0.8 * side + head + 0.6
+    height = rows * pitch + foot
     figure = new_figure(width, height)
     for index, (design, steps) in enumerate(shown):
         row, column = divmod(index, columns)
         left = gap + column * (side + gap) + 0.1 * side
-        low = foot + (rows - 1 - row) * (0.8 * side + head + 0.4)
+        low = foot + (rows - 1 - row) * pitch
         axes = figure.add_axes(
             (left / width, low / height, 0.8 * side / width, 0.8 * side / height),
             projection="polar",
