@@ -40,7 +40,7 @@ UP_TO = {PRESSED: (), WARM: (WARM,), WARM_GAS: (WARM, WARM_GAS), COLD_GAS: (COLD
 """Steps between the press and a step, this one included."""
 TAIL = 0.002
 """Share of the metal's volume that may be stressed higher: edges of contact have no finite peak."""
-MOST_HEATINGS = 3
+MOST_HEATINGS = 6
 """Turns of heat and contact, each with the joint open where the other left it, at most."""
 SAME_TEMPERATURE = 3.0
 """Change from turn to turn that ends them. [K]."""
@@ -49,9 +49,12 @@ MOST_FITS = 5
 NEAR_HOLD, NEAR_FIT, NO_FIT = 0.1, 0.1, 0.005
 """Share of the hold and of the stated interference that is near enough, and that is none."""
 LARGEST_SEARCH = 8.0
-"""The least interference that holds is sought up to this many times the stated one."""
+"""The least interference that holds is sought up to this many times the stated one, or up to a
+light press if that is more."""
 LIGHT = 0.1
 """Interference on the diameter up to which a press is light and needs no look ahead. [mm]."""
+SAME_PLACE = 1e-6
+"""Nodes this near are at one place. [mm]."""
 WHOLE = 0.5
 """Share of the block's own metal that yields when a press is refused."""
 
@@ -61,6 +64,7 @@ class SideState:
     """One side of the insert in one step."""
 
     against: str  # "barrel", "outer wall" or "tie"
+    bonded: bool
     open_share: float  # of its area
     slip_share: float  # of its area, of what touches and slides
     mean_pressure_mpa: float  # over all of its area
@@ -75,7 +79,7 @@ class PieceState:
     clock: str  # of its middle, about that bore
     clock_hours: float
     pressing_force_n: float  # of all sides together
-    hold_n: float  # against being pushed out along the bore: friction times that force
+    hold_n: float  # against being pushed out along the bore: friction times force, no bond
     open_share: float
 
 
@@ -89,6 +93,11 @@ class JointState:
     slip_share: float  # of the whole area, of what touches and slides
     sides: tuple[SideState, ...]
     pieces: tuple[PieceState, ...]
+
+    @property
+    def bonded(self) -> bool:
+        """Whether a side is bonded, so that friction is not all that holds."""
+        return any(side.bonded for side in self.sides)
 
     @property
     def hold_n(self) -> float:
@@ -127,7 +136,7 @@ class SpotRange:
     @property
     def range_mpa(self) -> float:
         """Largest less smallest stress of the cycle. [MPa]."""
-        return self.spot.principal_mpa - self.idle_mpa
+        return abs(self.spot.principal_mpa - self.idle_mpa)
 
     @property
     def mean_mpa(self) -> float:
@@ -153,9 +162,10 @@ class FitAdvice:
     press as proportional.
     """
 
-    least_um: float | None  # None where no interference holds every piece
+    least_um: float | None  # None where none up to ``searched_um`` holds every piece
+    searched_um: float
     least_step: str  # in which the insert would come loose first
-    most_um: float | None  # None where neither limit applies
+    most_um: float | None  # None where neither limit is met up to ``searched_um``
     most_by: str  # "yield" or "out of round"
 
     @property
@@ -175,7 +185,7 @@ class Service:
     ranges: tuple[SpotRange, ...]
     ring: dict[str, RingFollow]  # by step, after the hone
     yielding: dict[str, float]  # by step: stress of the block over its yield strength there
-    advice: FitAdvice | None  # None where no side has the common interference, or none holds
+    advice: FitAdvice | None  # None where no common interference decides what holds
     notes: tuple[str, ...]
 
     def step(self, name: str) -> Step | None:
@@ -246,6 +256,7 @@ class _Life:
         self.heat: HeatField | None = None
         self.temperature = np.zeros(0)  # of the warm steps, at the nodes of ``mesh`` [degC]
         self.warm_fitted: FittedModel | None = None
+        self.heat_moves = 0.0  # largest change of temperature in the last turn of heat [K]
 
     def _fit(self, parted: Parted, fit: InsertFit) -> FittedModel:
         if not len(parted.joint.own):
@@ -317,16 +328,17 @@ class _Life:
                 self._set_heat(conducting.solve())
                 return self._solve(WARM, cold, warm=True)
             state = cold
-            for _ in range(MOST_HEATINGS):
+            for turn in range(MOST_HEATINGS + 1):
                 assert state.fitted is not None
                 before = self.heat
                 heat = conducting.solve({"insert": self._touching(state.fitted.contact)})
                 if before is not None:
-                    change = np.abs(heat.temperature - before.temperature).max()
-                    if change <= SAME_TEMPERATURE:
+                    self.heat_moves = float(np.abs(heat.temperature - before.temperature).max())
+                    if self.heat_moves <= SAME_TEMPERATURE or turn == MOST_HEATINGS:
                         break
                 self._set_heat(heat)
-                state = self._solve(WARM, state, warm=True)
+                guess = None if state is cold else state
+                state = self._solve(WARM, cold, guess=guess, warm=True)
         except ValueError as error:
             raise RunError(f'design "{self.design.name}", heat: {error}') from error
         return state
@@ -440,6 +452,11 @@ class _Life:
             for step in steps
             if self.case.piston_ring and step.name not in (PRESSED, HONED)
         }
+        advice, untold = None, []
+        try:
+            advice = self._advise(states, steps, yielding)
+        except RunError as error:
+            untold.append(f"interference: no advice, as another fit could not be solved. {error}")
         return Service(
             mesh=self.mesh,
             pairs=pairs,
@@ -448,8 +465,8 @@ class _Life:
             ranges=_ranges(steps),
             ring=ring,
             yielding=yielding,
-            advice=self._advise(states, steps, yielding),
-            notes=tuple(self._notes(steps)),
+            advice=advice,
+            notes=(*self._notes(steps), *untold),
         )
 
     def _advise(
@@ -457,9 +474,11 @@ class _Life:
     ) -> FitAdvice | None:
         """Interferences between which the insert holds and the block stands the press."""
         fit = self.design.fit
-        if self.fitted is None or fit is None or not fit.interference:
+        if self.fitted is None or fit is None or not fit.interference or fit.interference < 0:
             return None
-        if all(side.friction == 0 for side in fit.sides.values()):
+        pressed = next(step for step in steps if step.name == PRESSED)
+        assert pressed.joint is not None
+        if pressed.joint.bonded or all(side.friction == 0 for side in fit.sides.values()):
             return None
         nominal = fit.interference
         holds = {
@@ -468,14 +487,14 @@ class _Life:
             if step.joint and step.name != HONED
         }
         loosest = min(holds, key=lambda name: holds[name])
-        pressed = next(step for step in steps if step.name == PRESSED)
 
         def hold(interference: float) -> float:
             state = self._at_interference(fit, interference, states, loosest)
             assert state.fitted is not None
             return self._joint(state.fitted).least_hold_n
 
-        least = _least(hold, fit.least_hold, nominal, holds[loosest])
+        searched = max(LARGEST_SEARCH * nominal, LIGHT)
+        least = _least(hold, fit.least_hold, nominal, holds[loosest], searched)
         by_limit = {
             "yield": yielding[PRESSED],
             "out of round": pressed.bore.out_of_round_um / (1000 * fit.most_out_of_round)
@@ -483,10 +502,11 @@ class _Life:
             else np.inf,
         }
         most_by = max(by_limit, key=lambda limit: by_limit[limit])
-        most = nominal / by_limit[most_by] if by_limit[most_by] > 0 else None
+        most = nominal / by_limit[most_by] if by_limit[most_by] > nominal / searched else None
         tolerance = 1000 * fit.tolerance
         return FitAdvice(
             least_um=None if least is None else 1000 * least + tolerance,
+            searched_um=1000 * searched,
             least_step=loosest,
             most_um=None if most is None else 1000 * most - tolerance,
             most_by=most_by,
@@ -515,6 +535,7 @@ class _Life:
         sides = [
             SideState(
                 against=str(part),
+                bonded=self.design.fit.sides[part].bonded,
                 open_share=share(~contact.closed, of),
                 slip_share=share(contact.closed & ~contact.sticks, of),
                 mean_pressure_mpa=float(contact.force[of].sum() / pairs.area[of].sum()),
@@ -562,13 +583,18 @@ class _Life:
         """What a reader must be told, in words."""
         notes = []
         fit = self.design.fit
+        if self.heat_moves > SAME_TEMPERATURE:
+            notes.append(
+                f"{WARM}: where the joint opens and where heat crosses it do not settle; the "
+                f"temperature still moves by {self.heat_moves:.0f} K somewhere."
+            )
         for step in steps:
             if step.name == HONED or step.joint is None or fit is None:
                 continue
             if step.joint.open_share == 1:
                 notes.append(f"{step.name}: the insert touches the block nowhere; it is loose.")
                 continue
-            if any(side.bonded for side in fit.sides.values()):
+            if step.joint.bonded:
                 continue
             loose = [piece for piece in step.joint.pieces if piece.hold_n < fit.least_hold]
             if loose:
@@ -582,11 +608,11 @@ class _Life:
 
 
 def _least(
-    hold: Callable[[float], float], goal: float, nominal: float, at_nominal: float
+    hold: Callable[[float], float], goal: float, nominal: float, at_nominal: float, largest: float
 ) -> float | None:
     """Interference at which the hold meets a goal, by lines through solved fits.
 
-    0 where the hold is met by almost none, None where not even by much more than is stated.
+    0 where the hold is met by almost none, None where not even by the largest.
     """
     solved = [(nominal, at_nominal)]
     share = goal / at_nominal if at_nominal > 0 else LARGEST_SEARCH
@@ -608,6 +634,11 @@ def _least(
             found = over[0][0] / LARGEST_SEARCH
             if found < NO_FIT * nominal:
                 return 0.0
+        elif found < largest:
+            (low, at_low), (high, at_high) = under[-2:]
+            rise = (at_high - at_low) / (high - low)
+            further = high + (goal - at_high) / rise if rise > 0 else np.inf
+            found = min(max(further, 1.1 * high), largest)
         else:
             return None
     return found
@@ -655,28 +686,36 @@ def _ranges(steps: Sequence[Step]) -> tuple[SpotRange, ...]:
     for spot in loaded.hot_spots:
         if spot.sharp:
             continue
-        angle = np.deg2rad(spot.principal_angle_deg)
-        cos, sin = np.cos(angle), np.sin(angle)
-        sxx, syy, sxy = _stress_at(idle.stresses, loaded.solution.model.mesh, spot)
-        along = sxx * cos**2 + syy * sin**2 + 2 * sxy * sin * cos
-        found.append(SpotRange(spot=spot, idle_mpa=float(along)))
+        mesh = loaded.solution.model.mesh
+        layer, node = _node_of(loaded.stresses, mesh, spot)
+        along = _along(idle.stresses[layer].stress[:, node], spot.principal_angle_deg)
+        found.append(SpotRange(spot=spot, idle_mpa=along))
     return tuple(found)
 
 
-def _stress_at(stresses: Sequence[LayerStress], mesh: SectionMesh, spot: HotSpot) -> Array:
-    """Recovered stress at a hot spot's node, shape (3,)."""
-    nearest, found = np.inf, np.zeros(3)
-    for layer in stresses:
+def _node_of(stresses: Sequence[LayerStress], mesh: SectionMesh, spot: HotSpot) -> tuple[int, int]:
+    """Layer, and node within it, that a hot spot was read from.
+
+    Where regions of its part meet, that of the region with its stress.
+    """
+    nearest, found = (np.inf, np.inf), (0, 0)
+    for number, layer in enumerate(stresses):
         if layer.part != spot.part:
             continue
         away = np.hypot(*(mesh.points[layer.nodes] - [spot.x_mm, spot.y_mm]).T)
-        place = int(np.argmin(away))
-        value = layer.stress[:, place]
-        if away[place] < nearest - 1e-9:
-            nearest, found = away[place], value
-        elif away[place] < nearest + 1e-9 and np.abs(value).max() > np.abs(found).max():
-            found = value
+        for node in np.flatnonzero(away < away.min() + SAME_PLACE):
+            along = _along(layer.stress[:, node], spot.principal_angle_deg)
+            rank = float(round(away[node] / SAME_PLACE)), abs(along - spot.principal_mpa)
+            if rank < nearest:
+                nearest, found = rank, (number, int(node))
     return found
+
+
+def _along(stress: Array, direction: float) -> float:
+    """Stress in a direction from +x [deg], of sxx, syy, sxy, shape (3,). [MPa]."""
+    angle = np.deg2rad(direction)
+    cos, sin = np.cos(angle), np.sin(angle)
+    return float(stress @ [cos**2, sin**2, 2 * sin * cos])
 
 
 def ring_follow(bore: BoreShape, ring: PistonRing, diameter: float) -> RingFollow:
