@@ -245,11 +245,13 @@ def _print_table(result: CaseResult) -> None:
         table.add_row(*map(Text, _row(design, bare, others)))
     console = Console()
     console.print(table)
+    fitted = any(design.fit for design in result.case.designs)
     console.print(
         "\nStress: largest principal stress at the worst spot of the block's own metal, then of "
         "its liners and insert; mean over the depth. "
         f"Clock: about bore {result.case.block.firing_bore}, which fires. "
         "Growth: of its radius, mean. Water: open area at the deck."
+        + (" All cold, each insert one piece with the block." if fitted else "")
     )
     for note in (*_gas(result), *_notes(result), *_life(result)):
         console.print(Text(note))
@@ -272,6 +274,7 @@ def _life(result: CaseResult) -> list[str]:
     """What the load steps of each design come to."""
     from cases.case import PARENT_PARTS
     from cases.plots import rated_worst
+    from cases.report import life_title
     from cases.service import WARM_GAS
 
     lines = []
@@ -291,10 +294,16 @@ def _life(result: CaseResult) -> list[str]:
         if step.joint:
             text += f", joint {100 * step.joint.open_share:.0f} % open"
         advice = service.advice
-        if advice and advice.least_um is not None and advice.most_um is not None:
-            text += f", interference {advice.least_um:.0f} to {advice.most_um:.0f} um"
+        if advice and advice.least_um is None:
+            text += f", no interference up to {advice.searched_um:.0f} um holds every piece"
+        elif advice and advice.empty:
+            text += ", no interference meets both limits"
+        elif advice:
+            most = "" if advice.most_um is None else f" to {advice.most_um:.0f}"
+            text += f", interference {advice.least_um:.0f}{most or ' or more'} um"
         lines += [f"{text}.", *(f"{design.name}, {note}" for note in service.notes)]
-    return ["\nFitted and warm, bore from the honed circle on:", *lines] if lines else []
+    title = life_title(result.case)
+    return [f"\n{title}, bore from the honed circle on:", *lines] if lines else []
 
 
 def _notes(result: CaseResult) -> list[str]:

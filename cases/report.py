@@ -32,6 +32,7 @@ from geometry.clock import format_clock
 from geometry.section import THINNEST_WALL, Block, ReliefCut
 
 if TYPE_CHECKING:
+    from cases.case import Case
     from cases.run import CaseResult, DesignResult
     from fea.hotspots import HotSpot
 
@@ -154,9 +155,18 @@ def _life(result: CaseResult, first: DesignResult) -> dict[str, Any]:
     return {
         "prices": prices,
         "heat_paths": paths,
+        "life_title": life_title(result.case),
         "ring_orders": [str(order) for order in range(2, HIGHEST_ORDER + 1)],
         "cycles": worst_cycles,
     }
+
+
+def life_title(case: Case) -> str:
+    """What the load steps of a case have."""
+    fitted = any(design.fit for design in case.designs)
+    if case.heat:
+        return "Fitted, warm and at gas" if fitted else "Warm and at gas"
+    return "Fitted and at gas"
 
 
 def worst_cycles(design: DesignResult) -> list[SpotRange]:

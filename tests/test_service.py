@@ -11,7 +11,8 @@ from cases.errors import CaseError, RunError
 from cases.fit import PistonRing
 from cases.results import results_dict, write_outputs
 from cases.run import solve_case
-from cases.service import ring_follow
+from cases.service import _along, _least, _node_of, ring_follow
+from cases.service_plots import pressure_around
 from cases.workers import side_by_side
 from fea.bore import BoreShape
 from fea.closed_form import lame_ring
@@ -184,6 +185,24 @@ def test_a_cycle_is_what_gas_adds(lived):
         assert any(abs(cycle.idle_mpa) > 5 for cycle in cycles)  # heat pulls without gas
 
 
+def test_a_cycle_is_read_where_the_spot_was(case_of):
+    """Also at the edge of a pocket, where regions of one part meet, each with its own stress."""
+    pocket = """
+    [[relief_cut]]
+    clock = "3:00"
+    radius = "52 mm"
+    diameter = "15 mm"
+    depth = "16 mm"
+    """
+    for design in solve_case(case_of(BLOCK, pocket, TIES, RING, FIT)).designs:
+        for step in design.service.steps:
+            for spot in step.hot_spots:
+                mesh = step.solution.model.mesh
+                layer, node = _node_of(step.stresses, mesh, spot)
+                along = _along(step.stresses[layer].stress[:, node], spot.principal_angle_deg)
+                assert along == pytest.approx(spot.principal_mpa, rel=1e-6, abs=1e-6)
+
+
 def test_advised_interference_just_holds(lived, case_of):
     advice = lived.designs[1].service.advice
     assert advice.most_um > advice.least_um > 0
@@ -191,6 +210,50 @@ def test_advised_interference_just_holds(lived, case_of):
     fit = FIT.replace('"40 um"', f'"{least:.3f} um"')
     held = solve_case(case_of(BLOCK, HEAT, TIES, RING, fit)).designs[0].service
     assert held.step(advice.least_step).joint.least_hold_n == pytest.approx(100.0, rel=0.25)
+
+
+@pytest.mark.parametrize(
+    ("hold", "stated", "least"),
+    [
+        (lambda fit: 2.5 * (fit + 10), 10.0, 30.0),  # heat adds: in proportion, 20 would do
+        (lambda fit: 10 * max(fit - 15, 0.0), 10.0, 25.0),  # none at all as stated
+        (lambda fit: 10 * fit, 20.0, 10.0),
+        (lambda fit: 200 + fit, 20.0, 0.0),
+        (lambda fit: 0.1 * fit, 20.0, None),
+        (lambda fit: 0.0, 20.0, None),
+    ],
+)
+def test_the_least_interference_is_found(hold, stated, least):
+    found = _least(hold, 100.0, stated, hold(stated), 160.0)
+    assert found == (None if least is None else pytest.approx(least, rel=0.1))
+
+
+def test_advice_of_a_wide_tolerance_is_empty(case_of):
+    fit = FIT.replace('"4 um"', '"60 um"')
+    advice = solve_case(case_of(BLOCK, TIES, RING, fit)).designs[0].service.advice
+    assert advice.empty
+    assert advice.least_um > advice.most_um
+
+
+def test_another_fit_that_is_not_found_costs_the_advice_only(case_of, monkeypatch):
+    def not_found(*_):
+        raise RunError("another fit")
+
+    monkeypatch.setattr("cases.service._Life._at_interference", not_found)
+    service = solve_case(case_of(BLOCK, TIES, RING, FIT)).designs[0].service
+    assert service.advice is None
+    assert service.notes[-1].startswith("interference: no advice")
+    assert len(service.steps) == 3
+
+
+def test_heat_that_does_not_settle_is_told(case_of, monkeypatch):
+    assert not any("settle" in note for note in _heated(case_of).notes)
+    monkeypatch.setattr("cases.service.SAME_TEMPERATURE", -1.0)
+    assert _heated(case_of).notes[0].startswith("warm: where the joint opens")
+
+
+def _heated(case_of):
+    return solve_case(case_of(BLOCK, HEAT, TIES, RING, FIT)).designs[0].service
 
 
 def test_results_hold_every_step(lived):
@@ -340,6 +403,27 @@ def test_a_bonded_fit_is_the_block_in_one_piece(case_of):
         design.hot_spots[0].principal_mpa, rel=1e-6
     )
     assert design.service.advice is None
+    assert cold.joint.bonded
+
+
+def test_a_bond_on_one_side_leaves_no_advice_and_no_hold(case_of, tmp_path):
+    result = solve_case(case_of(BLOCK, TIES, RING, FIT, "[design.fit.barrel]\nbonded = true\n"))
+    service = result.designs[0].service
+    assert service.advice is None
+    assert not service.notes
+    write_outputs(result, tmp_path)
+    text = re.sub(r"<[^>]+>", " ", (tmp_path / "report.html").read_text(encoding="utf-8"))
+    assert "5. Fitted and at gas" in text
+    assert text.count("bonded") >= 6  # hold of all and of the least, in three steps
+
+
+def test_pressure_is_one_line_from_tie_to_tie_on_a_coarse_mesh(lived):
+    design = lived.designs[1]
+    for step in design.service.steps:
+        if step.joint:
+            hours, pressure = pressure_around(design, step, "barrel")
+            assert np.isnan(hours).sum() == 1  # at the tie at 6:20; the one at 12:00 ends it
+            assert np.isnan(pressure).sum() == 1
 
 
 def test_page_and_pictures_tell_the_steps(lived, tmp_path):
