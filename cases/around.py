@@ -9,17 +9,17 @@ from typing import TYPE_CHECKING, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from cases.case import PARENT_PARTS
 from fea.stress import hoop, principal
 from geometry.clock import clock_of, clock_to_angle, format_clock, hours_between
 from geometry.section import Block, ReliefCut, Tie, WaterSlot
+from geometry.section_mesh import SIDES
 
 if TYPE_CHECKING:
     from cases.run import DesignResult
     from fea.hotspots import HotSpot
 
 Floats = NDArray[np.float64]
-BLOCK_PARTS = ("barrel", "tie", "outer wall")
-"""Parts cut from the block's own metal."""
 
 CORNER_TEXT = "Sharp corner: no finite stress, don't rate by it. Give it a fillet."
 JUNCTION_TEXT = (
@@ -163,7 +163,7 @@ def barrel_face(design: DesignResult, count: int = 1440) -> Trace:
     stress = np.concatenate([layer.stress for layer in barrel], axis=1)
     starts = np.cumsum([0, *(len(layer.nodes) for layer in barrel)])
     own = np.concatenate([x.triangles + start for x, start in zip(barrel, starts, strict=False)])
-    sides = own[:, [[0, 1, 3], [1, 2, 4], [2, 0, 5]]].reshape(-1, 3)
+    sides = own[:, SIDES].reshape(-1, 3)
     axes = design.section.block.axes  # a neighbour's barrel begins at mid-pitch
     left = max((axis / 2 for axis in axes if axis < 0), default=-np.inf)
     right = min((axis / 2 for axis in axes if axis > 0), default=np.inf)
@@ -273,7 +273,7 @@ def stress_at_cut(design: DesignResult, cut: ReliefCut, bore: int) -> float:
     y = cut.radius * math.sin(angle)
     largest = -math.inf
     for layer in design.stresses:
-        if layer.part in BLOCK_PARTS:
+        if layer.part in PARENT_PARTS:
             points = design.mesh.points[layer.nodes]
             near = np.hypot(points[:, 0] - x, points[:, 1] - y) < cut.diameter / 2 + _reach(cut)
             if near.any():

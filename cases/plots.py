@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from cases.around import BLOCK_PARTS, barrel_face, bore_wall, features
+from cases.around import barrel_face, bore_wall, features
+from cases.case import PARENT_PARTS
 from fea.stress import hoop, principal
 from geometry.clock import hours_between
 from geometry.drawing import (
@@ -456,7 +457,7 @@ def labelled_spots(design: DesignResult, view: View, most: int) -> list[tuple[in
     for number, spot in shown:
         if spot.principal_mpa >= LABELLED_SHARE * worst:
             turns[spot.part] = turns.get(spot.part, 0) + 1
-            queue.append((turns[spot.part], spot.part not in BLOCK_PARTS, number, spot))
+            queue.append((turns[spot.part], spot.part not in PARENT_PARTS, number, spot))
     queue.sort(key=lambda item: item[:3])
     chosen: list[tuple[int, HotSpot]] = []
     for _, _, number, spot in queue:
@@ -617,7 +618,7 @@ def round_steps(span: float) -> list[float]:
 
 def designs_figure(designs: Sequence[DesignResult]) -> Figure:
     """Bars: worst stress in block and liner, bore growth, open water area and insert metal."""
-    block, liner = ([_worst(one, parts) for one in designs] for parts in (BLOCK_PARTS, ("liner",)))
+    block, liner = ([_worst(one, parts) for one in designs] for parts in (PARENT_PARTS, ("liner",)))
     bars = [
         ("worst stress in\nthe block [MPa]", block, "{:.0f}"),
         ("worst stress in\nthe liner [MPa]", liner, "{:.0f}"),

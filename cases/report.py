@@ -13,7 +13,6 @@ import numpy as np
 
 from cases import __version__
 from cases.around import (
-    BLOCK_PARTS,
     UNSETTLED_TEXT,
     barrel_face,
     cut_near,
@@ -22,6 +21,7 @@ from cases.around import (
     sharp_text,
     stress_at_cut,
 )
+from cases.case import PARENT_PARTS
 from cases.cautions import CAUTIONS
 from cases.gas import Capacity
 from cases.page import render
@@ -97,7 +97,7 @@ def _contents(result: CaseResult) -> dict[str, Any]:
         "changes": [change(design, first, story) for design in others],
         "first_drawn": result.designs[0],
         "worst_of": rated_worst,
-        "block_parts": BLOCK_PARTS,
+        "block_parts": PARENT_PARTS,
         "other_parts": [
             part for part, there in (("liner", case.block.liner > 0), ("insert", inserts)) if there
         ],
@@ -144,7 +144,7 @@ def _life(result: CaseResult, first: DesignResult) -> dict[str, Any]:
         paths += [path for path, flow in heat.heat.items() if flow and path not in paths]
         if design is not first and first.service and first.service.heat:
             now, before = (
-                rated_worst(one.service.steps[-1], BLOCK_PARTS) if one.service else None
+                rated_worst(one.service.steps[-1], PARENT_PARTS) if one.service else None
                 for one in (design, first)
             )
             hot, cool = (
@@ -306,7 +306,7 @@ class Why:
 def why(design: DesignResult) -> Why:
     """What makes the worst place of a design the worst."""
     block = design.section.block
-    spot = rated_worst(design, BLOCK_PARTS)
+    spot = rated_worst(design, PARENT_PARTS)
     liner = rated_worst(design, ("liner",))
     face = barrel_face(design)
     plain = plain_wall(block, face)
@@ -345,7 +345,7 @@ class Change:
 
 def change(design: DesignResult, first: DesignResult, story: Why) -> Change:
     """Compare a design with the first, whose story is given."""
-    spot, before = rated_worst(design, BLOCK_PARTS), story.spot
+    spot, before = rated_worst(design, PARENT_PARTS), story.spot
     at_cut = math.nan
     if story.cut is not None:
         at_cut = stress_at_cut(design, story.cut, story.cut_bore)

@@ -557,8 +557,7 @@ class _Life:
     def _pieces(self, contact: Contact, friction: Array) -> list[PieceState]:
         assert self.fitted is not None
         pairs = self.fitted.pairs
-        body = np.full(len(self.mesh.points), -1)
-        body[self.mesh.triangles] = self.model.bodies[:, None]
+        body = self.model.node_bodies
         axes = np.array(self.case.block.axes)
         found = []
         for piece in np.unique(body[pairs.own]):

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from fea.elasticity import hooke
 from fea.hotspots import HotSpot, element_size, hot_spots, ranked
 from fea.model import Solution
-from fea.shapes import shapes
+from fea.shapes import NODES, shapes
 from fea.stress import LayerStress, principal, recover
 from geometry.section_mesh import SectionMesh
 from geometry.sizing import SizeWishes
@@ -29,7 +29,6 @@ Integers = NDArray[np.int64]
 Reader = Callable[[Solution], tuple[tuple[LayerStress, ...], tuple[HotSpot, ...]]]
 
 _GAUSS = np.array([[1, 1], [4, 1], [1, 4]]) / 6  # inside, where no curved side folds the map
-_NODES = np.array([[0, 0], [1, 0], [0, 1], [0.5, 0], [0.5, 0.5], [0, 0.5]])
 
 TOLERANCE = 0.02
 """Error of a spot, as a share of its stress, at which it is settled."""
@@ -359,7 +358,7 @@ def influence_load(
     """
     mesh = solution.model.mesh
     load = np.zeros((len(mesh.points), 2))
-    _, derivatives = shapes(_NODES)
+    _, derivatives = shapes(NODES)
     for spot in spots:
         node = int(np.argmin(np.hypot(*(mesh.points - [spot.x_mm, spot.y_mm]).T)))
         layer = max(

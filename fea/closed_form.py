@@ -166,12 +166,27 @@ def joint_pressure(
     7.116222
     """
     _require_rising(a=a, c=c, b=b)
+    return _closing_pressure(a, c, b, 0.0, p_in, p_out, inner, outer, thickness_ratio)
+
+
+def _closing_pressure(
+    a: float,
+    c: float,
+    b: float,
+    misfit: float,
+    p_in: float,
+    p_out: float,
+    inner: tuple[float, float],
+    outer: tuple[float, float],
+    thickness_ratio: float,
+) -> float:
+    """Pressure, less than 0 for a pull, that makes both rings one radius at the joint. [MPa]."""
     (e1, nu1), (e2, nu2) = inner, outer
     k1 = c / e1 * ((c**2 + a**2) / (c**2 - a**2) - nu1)
     k2 = c / e2 * ((b**2 + c**2) / (b**2 - c**2) + nu2)
     from_bore = 2 * a**2 * c * p_in / (e1 * (c**2 - a**2))
     from_outside = 2 * b**2 * c * p_out / (e2 * (b**2 - c**2))
-    return (from_bore + from_outside) / (k1 + k2 * thickness_ratio)
+    return (misfit + from_bore + from_outside) / (k1 + k2 * thickness_ratio)
 
 
 def power_law_ring(
@@ -858,14 +873,9 @@ def fitted_pressure(
         _require_rising(a=a, c=c, b=b)
     else:
         _require_rising(c=c, b=b)
-    (e1, nu1), (e2, nu2) = inner, outer
-    k1 = c / e1 * ((c**2 + a**2) / (c**2 - a**2) - nu1)
-    k2 = c / e2 * ((b**2 + c**2) / (b**2 - c**2) + nu2)
-    by_gas = 2 * a**2 * c * p_in / (e1 * (c**2 - a**2))
-    by_outside = 2 * b**2 * c * p_out / (e2 * (b**2 - c**2))
-    by_heat = c * (expansion[0] * rise[0] - expansion[1] * rise[1])
-    free = overlap + by_heat + by_gas + by_outside
-    return max(0.0, free / (k1 + k2 * thickness_ratio))
+    misfit = overlap + c * (expansion[0] * rise[0] - expansion[1] * rise[1])
+    pressure = _closing_pressure(a, c, b, misfit, p_in, p_out, inner, outer, thickness_ratio)
+    return max(0.0, pressure)
 
 
 @dataclass(frozen=True, slots=True)

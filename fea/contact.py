@@ -36,7 +36,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy import sparse
 from scipy.sparse.csgraph import connected_components
 
-from fea.elasticity import edge_points
+from fea.elasticity import S_SHAPES, S_WEIGHT, S, edge_points
 from fea.factor import Factor
 from fea.material import Material
 from fea.model import SectionModel, Solution
@@ -76,11 +76,6 @@ FEWEST = 4
 """Pairs that touch and can keep a piece."""
 FARTHEST = 0.5
 """Jump beyond the largest overlap or clearance that only a loose piece makes. [mm]."""
-
-
-_GAUSS, _GAUSS_WEIGHT = np.polynomial.legendre.leggauss(4)
-_S, _S_WEIGHT = (1 + _GAUSS) / 2, _GAUSS_WEIGHT / 2
-_SHAPES = np.stack([(1 - _S) * (1 - 2 * _S), _S * (2 * _S - 1), 4 * _S * (1 - _S)])
 
 
 class ContactError(RuntimeError):
@@ -150,9 +145,9 @@ def pairs_of(parted: Parted) -> Pairs:
     parted : Parted
     """
     joint, points = parted.joint, parted.mesh.points
-    _, (dx, dy) = edge_points(points[joint.own].transpose(2, 1, 0), _S)
-    depth = np.einsum("ap,ka->pk", _SHAPES, joint.depth)
-    hats = np.stack([1 - _S, _S])[:, :, None] * _S_WEIGHT[:, None]  # (2, points, 1)
+    _, (dx, dy) = edge_points(points[joint.own].transpose(2, 1, 0))
+    depth = np.einsum("ap,ka->pk", S_SHAPES, joint.depth)
+    hats = np.stack([1 - S, S])[:, :, None] * S_WEIGHT[:, None]  # (2, points, 1)
     outward = np.stack([(hats * dy).sum(1), -(hats * dx).sum(1)])  # (2, 2, k)
     area = (hats * np.hypot(dx, dy) * depth).sum(1)  # (2, k)
 
@@ -334,9 +329,7 @@ class FittedModel:
         self._normal, self._tangent = self.model.dofs[self.pairs.own].T  # unknowns of the jumps
         self._followers = self.model.dofs[self.pairs.middle[:, 0]].ravel()  # no unknowns any more
         self._to_nodes = self._jumps()
-        self._body = np.full(len(parted.mesh.points), -1)
-        self._body[parted.mesh.triangles] = self.model.bodies[:, None]
-        self._piece = np.unique(self._body[self.pairs.own], return_inverse=True)[1]
+        self._piece = np.unique(self.model.node_bodies[self.pairs.own], return_inverse=True)[1]
         self._held = self._hold()
         self._aid = aid
         self._find_pattern()
@@ -470,7 +463,7 @@ class FittedModel:
     def _hold(self) -> Integers:
         """Unknowns that hold one body of each assembly that hangs together by the joint."""
         model, pairs = self.model, self.pairs
-        body = self._body
+        body = model.node_bodies
         count = int(model.bodies.max()) + 1
         links = sparse.coo_array(
             (np.ones(len(pairs.own)), (body[pairs.own], body[pairs.other])), shape=(count, count)

@@ -28,7 +28,10 @@ Traction = Callable[[Array, Array, Array, Array], Array]
 """t(x, y, nx, ny) -> force per length on an edge, shape (2, ...) [N/mm]; n points out of metal."""
 
 _GAUSS, _GAUSS_WEIGHT = np.polynomial.legendre.leggauss(4)
-_S, _S_WEIGHT = (1 + _GAUSS) / 2, _GAUSS_WEIGHT / 2
+S, S_WEIGHT = (1 + _GAUSS) / 2, _GAUSS_WEIGHT / 2
+"""Places of the quadrature along a side, 0 to 1, and their weights, shape (points,)."""
+S_SHAPES = np.stack([(1 - S) * (1 - 2 * S), S * (2 * S - 1), 4 * S * (1 - S)])
+"""Functions of first end, second end and mid-side node there, shape (3, points)."""
 
 
 def hooke(strain: Array, lam: float, mu: float) -> Array:
@@ -121,7 +124,7 @@ def plane_stress(products: Array, lam: float, mu: float) -> Array:
     return stiffness
 
 
-def edge_points(ends: Array, s: Array = _S) -> tuple[Array, Array]:
+def edge_points(ends: Array, s: Array = S) -> tuple[Array, Array]:
     """Points on quadratic edges and their derivative by the parameter s from 0 to 1.
 
     Parameters
@@ -161,7 +164,6 @@ def edge_work(ends: Array, traction: Traction) -> Array:
     """
     (x, y), (dx, dy) = edge_points(ends)
     length = np.hypot(dx, dy)
-    forces = np.asarray(traction(x, y, dy / length, -dx / length)) * length * _S_WEIGHT[:, None]
-    shapes = np.stack([(1 - _S) * (1 - 2 * _S), _S * (2 * _S - 1), 4 * _S * (1 - _S)])
-    work: Array = np.einsum("ns,isk->ink", shapes, forces)
+    forces = np.asarray(traction(x, y, dy / length, -dx / length)) * length * S_WEIGHT[:, None]
+    work: Array = np.einsum("ns,isk->ink", S_SHAPES, forces)
     return work

@@ -34,10 +34,10 @@ from fea.elasticity import edge_points
 from fea.factor import Factor
 from fea.material import ABSOLUTE_ZERO, Material
 from fea.quadrature import in_triangles, on_sides
-from fea.surfaces import PATHS, SIDES, find_surfaces
+from fea.surfaces import PATHS, find_surfaces
 from geometry.clock import clock_of, clock_to_angle, format_clock
 from geometry.parted import Joint
-from geometry.section_mesh import SectionMesh, bodies_of
+from geometry.section_mesh import SectionMesh, bodies_of, named_sides
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -193,7 +193,7 @@ class HeatField:
             If the edge is unknown, or doesn't run round the origin once.
         """
         angle = clock_to_angle(np.arange(POSITIONS) * 12.0 / POSITIONS)
-        sides = _named_sides(self.mesh, edge)
+        sides = named_sides(self.mesh, edge)
         place, s = edge_places(self.mesh.points[sides].transpose(2, 1, 0), angle, edge)
         along, _ = edge_points(self.temperature[sides[place]].T[None], s[None])
         return along[0, 0]
@@ -436,13 +436,3 @@ def _bodies_by_node(mesh: SectionMesh) -> Integers:
     bodies = np.zeros(len(mesh.points), dtype=np.int64)
     bodies[mesh.triangles] = bodies_of(mesh.triangles, len(mesh.points))[:, None]
     return bodies
-
-
-def _named_sides(mesh: SectionMesh, edge: str) -> Integers:
-    """Sides of a named edge as their triangles have them, metal on the left."""
-    if edge not in mesh.edges:
-        raise ValueError(
-            f'the mesh has no edge "{edge}". Choose from {", ".join(sorted(mesh.edges))}.'
-        )
-    triangle, side = np.nonzero(np.isin(mesh.triangles[:, 3:], mesh.edges[edge][:, 2]))
-    return mesh.triangles[triangle[:, None], SIDES[side]]

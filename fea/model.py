@@ -18,12 +18,11 @@ from fea.elasticity import Traction, edge_work
 from fea.factor import Factor
 from fea.material import Material
 from fea.thermal import thermal_load
-from geometry.section_mesh import Layer, SectionMesh, bodies_of
+from geometry.section_mesh import Layer, SectionMesh, bodies_of, named_sides
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
-_SIDES = np.array([[0, 1, 3], [1, 2, 4], [2, 0, 5]])  # ends and mid-side node of each side
 _RANK = 1e-6  # share of a unit vector that counts as a new direction
 
 
@@ -118,8 +117,6 @@ class SectionModel:
         self.dofs = 2 * number[:, None] + np.arange(2)
         middle = mesh.triangles[:, 3:]
         self._uses = np.bincount(middle.ravel(), minlength=len(mesh.points))
-        self._owner = np.full(len(mesh.points), -1)  # a triangle of a mid-side node
-        self._owner[middle] = np.arange(len(middle))[:, None]
         self.bodies = self._find_bodies()
         self._supported = self._supports(fixed or {})
         self.held = self._hold()
@@ -170,6 +167,13 @@ class SectionModel:
             return None
         found = np.empty(len(temperature))
         found[self.dofs[:, 0] // 2] = temperature
+        return found
+
+    @cached_property
+    def node_bodies(self) -> Integers:
+        """Number of the body of each node, shape (n,)."""
+        found = np.empty(len(self.mesh.points), dtype=np.int64)
+        found[self.mesh.triangles] = self.bodies[:, None]
         return found
 
     def __getstate__(self) -> dict[str, Any]:
@@ -279,7 +283,7 @@ class SectionModel:
         """The mesh in scikit-fem's numbering, edges as boundaries, parts as subdomains."""
         facet_of = np.full(len(self.mesh.points), -1)
         facet_of[self.mesh.triangles[:, 3:].T] = self._plain.t2f
-        edges = {name: facet_of[self._known_sides(name)[:, 2]] for name in self.mesh.edges}
+        edges = {name: facet_of[named_sides(self.mesh, name)[:, 2]] for name in self.mesh.edges}
         parts = {
             part: np.flatnonzero(
                 [part in (layer.part for layer in layers) for layers in self.mesh.regions]
@@ -290,20 +294,6 @@ class SectionModel:
         return self._plain.with_boundaries(edges).with_subdomains(
             {part: np.flatnonzero(held) for part, held in inside.items() if held.any()}
         )
-
-    def _known_sides(self, name: str) -> Integers:
-        """Sides of a named edge as their triangles have them, shape (k, 3)."""
-        if name not in self.mesh.edges:
-            raise ValueError(
-                f'the mesh has no edge "{name}". Choose from {", ".join(sorted(self.mesh.edges))}.'
-            )
-        edge = self.mesh.edges[name]
-        owner = self._owner[edge[:, 2]]
-        place = np.argmax(self.mesh.triangles[owner, 3:] == edge[:, 2:], axis=1)
-        sides: Integers = self.mesh.triangles[owner[:, None], _SIDES[place]]
-        if (owner < 0).any() or (np.sort(sides[:, :2]) != np.sort(edge[:, :2])).any():
-            raise ValueError(f'edge "{name}" of the mesh has a side that no triangle has.')
-        return sides
 
     def sides(self, name: str) -> Integers:
         """Sides of a named free edge with the metal on their left.
@@ -323,7 +313,7 @@ class SectionModel:
         ValueError
             If the edge is unknown, or lies between two triangles.
         """
-        sides = self._known_sides(name)
+        sides = named_sides(self.mesh, name)
         if (self._uses[sides[:, 2]] > 1).any():
             raise ValueError(f'edge "{name}" lies inside the metal; it can\'t carry a load.')
         return sides
@@ -344,7 +334,7 @@ class SectionModel:
     def _supports(self, fixed: Mapping[str, str]) -> Integers:
         dofs = [np.zeros(0, dtype=np.int64)]
         for name, components in fixed.items():
-            nodes = np.unique(self._known_sides(name))
+            nodes = np.unique(named_sides(self.mesh, name))
             dofs += [self.dofs[nodes, "xy".index(component)] for component in components]
         return np.unique(np.concatenate(dofs))
 

@@ -9,14 +9,11 @@ from numpy.typing import NDArray
 from skfem import MeshTri
 from skfem.quadrature import get_quadrature
 
-from fea.elasticity import edge_points
+from fea.elasticity import S_SHAPES, S_WEIGHT, edge_points
 from fea.shapes import shapes
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
-
-_GAUSS, _GAUSS_WEIGHT = np.polynomial.legendre.leggauss(4)
-_S, _S_WEIGHT = (1 + _GAUSS) / 2, _GAUSS_WEIGHT / 2
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -95,6 +92,5 @@ def in_triangles(points: Array, triangles: Integers, order: int) -> AreaPlaces:
 
 def on_sides(points: Array, sides: Integers) -> Places:
     """Quadrature points of sides, shape (k, 3), each two ends and the mid-side node."""
-    (x, y), (dx, dy) = edge_points(points[sides].transpose(2, 1, 0), _S)
-    values = np.stack([(1 - _S) * (1 - 2 * _S), _S * (2 * _S - 1), 4 * _S * (1 - _S)], axis=1)
-    return Places(x, y, values, np.hypot(dx, dy) * _S_WEIGHT[:, None])
+    (x, y), (dx, dy) = edge_points(points[sides].transpose(2, 1, 0))
+    return Places(x, y, S_SHAPES.T, np.hypot(dx, dy) * S_WEIGHT[:, None])

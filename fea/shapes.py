@@ -7,6 +7,9 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
+NODES = np.array([[0, 0], [1, 0], [0, 1], [0.5, 0], [0.5, 0.5], [0, 0.5]])
+"""Places of the six nodes in the reference triangle."""
+
 
 def shapes(reference: Array) -> tuple[Array, Array]:
     """Shape functions of the quadratic triangle and their derivatives.

@@ -18,14 +18,13 @@ from scipy import sparse
 
 from fea.elasticity import hooke
 from fea.model import Solution
-from fea.shapes import shapes
+from fea.shapes import NODES, shapes
 from geometry.section_mesh import Depth
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 Complexes = NDArray[np.complex128]  # x + iy
 
-_NODES = np.array([[0, 0], [1, 0], [0, 1], [0.5, 0], [0.5, 0.5], [0, 0.5]])
 _TERMS, _CUBIC = 10, range(6, 10)  # terms of a cubic in the plane, and those of degree three
 _PRODUCTS = ((0, "x"), (0, "y"), (1, "x"), (1, "y"), (2, "y"),
              (3, "x"), (3, "y"), (5, "x"), (5, "y"))  # each term from an earlier one  # fmt: skip
@@ -94,7 +93,7 @@ def raw_strain(points: Array, displacement: Array, triangles: Integers) -> Array
     ndarray, shape (3, m, 6)
         xx, yy and tensor xy.
     """
-    by_r, by_s = shapes(_NODES)[1].transpose(1, 2, 0)  # each (6 shapes, 6 places)
+    by_r, by_s = shapes(NODES)[1].transpose(1, 2, 0)  # each (6 shapes, 6 places)
     x, y, u, v = (of[triangles] for of in (*points.T, *displacement.T))
     xr, xs, yr, ys = x @ by_r, x @ by_s, y @ by_r, y @ by_s
     ur, us, vr, vs = u @ by_r, u @ by_s, v @ by_r, v @ by_s

@@ -26,7 +26,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.quadrature import in_triangles, on_sides
-from geometry.section_mesh import Layer, SectionMesh
+from geometry.section_mesh import SIDES, Layer, SectionMesh, common_depth
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -36,8 +36,6 @@ UNDERSIDES = {"insert": "underside of insert", "tie": "underside of ties"}
 PATHS = ("gas", "jacket", "relief cuts", *UNDERSIDES.values(), "head", "outside")
 """Ways of heat into the metal and out of it."""
 
-SIDES = np.array([[0, 1, 3], [1, 2, 4], [2, 0, 5]])
-"""Ends and mid-side node of each side of a triangle."""
 _FLUSH = 1e-9  # metal closer than this in depth touches [mm]
 
 
@@ -182,10 +180,8 @@ def _on(mesh: SectionMesh, *names: str) -> NDArray[np.bool_]:
 def _free_depth(layer: Layer, others: Sequence[Layer], x: Array, y: Array) -> Array:
     """Depth of a layer's wall at points beyond which there is none of the others. [mm]."""
     free = layer.thickness(x, y)
-    bottom = layer.top + free
     for other in others:
-        low = np.minimum(bottom, other.top + other.thickness(x, y))
-        free = free - np.maximum(low - max(layer.top, other.top), 0.0)
+        free = free - common_depth(layer, other, x, y)
     return np.where(free > _FLUSH, free, 0.0)
 
 

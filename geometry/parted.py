@@ -8,12 +8,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.section_mesh import Layer, SectionMesh, bodies_of
+from geometry.section_mesh import SIDES, Layer, SectionMesh, bodies_of, common_depth
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
-
-_SIDES = np.array([[0, 1, 3], [1, 2, 4], [2, 0, 5]])
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -128,7 +126,7 @@ def part_off(mesh: SectionMesh, part: str) -> Parted:
     middle = mesh.triangles[:, 3:].ravel()
     uses = np.bincount(middle, minlength=n)
     both = np.bincount(middle, np.arange(m).repeat(3), minlength=n).astype(np.int64)
-    sides, owners = mesh.triangles[own][:, _SIDES].reshape(-1, 3), own.repeat(3)
+    sides, owners = mesh.triangles[own][:, SIDES].reshape(-1, 3), own.repeat(3)
     neighbour = np.where(uses[sides[:, 2]] == 2, both[sides[:, 2]] - owners, owners)
     edge = ~has_own[mesh.region[neighbour]]
     sides, owners, neighbour = sides[edge], owners[edge], neighbour[edge]
@@ -183,10 +181,8 @@ def _overlap(own: Sequence[Layer], rest: Sequence[Layer], points: Floats) -> tup
     x, y = points[..., 0], points[..., 1]
     best, part = np.zeros(x.shape), ""
     for layer in own:
-        bottom = layer.top + layer.thickness(x, y)
         for beside in rest:
-            low = np.minimum(bottom, beside.top + beside.thickness(x, y))
-            common = np.maximum(low - max(layer.top, beside.top), 0.0)
+            common = common_depth(layer, beside, x, y)
             if common.sum() > best.sum():
                 best, part = common, beside.part
     return best, part

@@ -13,6 +13,9 @@ from scipy.sparse.csgraph import connected_components
 from geometry.clock import clock_of, hours_between
 from geometry.section import DeeperZone
 
+SIDES = np.array([[0, 1, 3], [1, 2, 4], [2, 0, 5]])
+"""Ends and mid-side node of each side of a triangle, metal on the left."""
+
 
 @dataclass(frozen=True, slots=True)
 class UniformDepth:
@@ -58,6 +61,14 @@ class Layer:
     top: float = 0.0  # from the deck down to it; more than 0 on the floor of a cut [mm]
 
 
+def common_depth(
+    one: Layer, other: Layer, x: NDArray[np.float64], y: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Depth over which two layers stand side by side at points of any shape. [mm]."""
+    low = np.minimum(one.top + one.thickness(x, y), other.top + other.thickness(x, y))
+    return np.maximum(low - max(one.top, other.top), 0.0)
+
+
 @dataclass(frozen=True, slots=True)
 class Corner:
     """A point where stress has no finite value, however fine the mesh."""
@@ -82,6 +93,41 @@ class SectionMesh:
     regions: tuple[tuple[Layer, ...], ...]  # layers of each region
     edges: Mapping[str, NDArray[np.int64]]  # name -> (k, 3): end, end, mid-side node
     corners: tuple[Corner, ...] = ()
+
+
+def named_sides(mesh: SectionMesh, name: str) -> NDArray[np.int64]:
+    """Sides of a named edge as their triangles have them, metal on the left.
+
+    A side between two triangles is given once, as one of them has it.
+
+    Parameters
+    ----------
+    mesh : SectionMesh
+    name : str
+
+    Returns
+    -------
+    ndarray, shape (k, 3)
+        First end, second end and mid-side node.
+
+    Raises
+    ------
+    ValueError
+        If the edge is unknown, or has a side that no triangle has.
+    """
+    if name not in mesh.edges:
+        raise ValueError(
+            f'the mesh has no edge "{name}". Choose from {", ".join(sorted(mesh.edges))}.'
+        )
+    edge, middle = mesh.edges[name], mesh.triangles[:, 3:]
+    owners = np.full(len(mesh.points), -1)
+    owners[middle] = np.arange(len(middle))[:, None]
+    owner = owners[edge[:, 2]]
+    place = np.argmax(middle[owner] == edge[:, 2:], axis=1)
+    sides: NDArray[np.int64] = mesh.triangles[owner[:, None], SIDES[place]]
+    if (owner < 0).any() or (np.sort(sides[:, :2]) != np.sort(edge[:, :2])).any():
+        raise ValueError(f'edge "{name}" of the mesh has a side that no triangle has.')
+    return sides
 
 
 def bodies_of(triangles: NDArray[np.int64], nodes: int) -> NDArray[np.int64]:

@@ -14,7 +14,8 @@ with app.setup:
 
     import cases
     from cases import read_case, solve_case
-    from cases.around import BLOCK_PARTS, own, stress_at_cut
+    from cases.around import own, stress_at_cut
+    from cases.case import PARENT_PARTS
     from cases.plots import STYLE, clock_figure, designs_figure, inserts_figure, rated_worst
     from cases.report import place_of
     from geometry.clock import format_clock
@@ -76,7 +77,7 @@ def _(case, result):
 def _(at_cuts, case, cuts, metal, result):
     rows = []
     for _design in result.designs:
-        _worst = rated_worst(_design, BLOCK_PARTS)
+        _worst = rated_worst(_design, PARENT_PARTS)
         _cut_columns = {
             f"at cut {format_clock(cut.clock)} [MPa]": round(stress)
             for cut, stress in zip(cuts, at_cuts[_design.name], strict=True)

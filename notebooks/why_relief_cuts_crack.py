@@ -17,7 +17,8 @@ with app.setup:
     from matplotlib.patches import Circle, PathPatch, Rectangle
     from matplotlib.tri import Triangulation
 
-    from cases.around import BLOCK_PARTS, barrel_face, plain_wall, stress_at_cut
+    from cases.around import barrel_face, plain_wall, stress_at_cut
+    from cases.case import PARENT_PARTS
     from cases.plots import STYLE, rated_worst
     from cases.report import crack_direction, place_of
     from cases.run import DesignResult
@@ -106,7 +107,7 @@ def _(result):
 
 @app.cell(hide_code=True)
 def _(result):
-    _worst = rated_worst(result, BLOCK_PARTS)
+    _worst = rated_worst(result, PARENT_PARTS)
     mo.image(
         field_picture(result),
         alt=f"hoop stress, worst {_worst.clock}, {_worst.principal_mpa:.0f} MPa", width="100%",
@@ -265,7 +266,7 @@ def in_words(result):
     stress, plain = cut_stress(result), plain_stress()
     block, insert = result.section.block, result.section.insert
     wall_left = wall_at_cut(block)
-    worst = rated_worst(result, BLOCK_PARTS)
+    worst = rated_worst(result, PARENT_PARTS)
     place = place_of(block, worst)
     if wall_left < FULL_WALL:
         left = f"**{wall_left:g} mm of the {FULL_WALL:g} mm wall is left at the cut.**"
@@ -340,7 +341,7 @@ def field_picture(result):
         near.text(*(cut.radius + 3) * outward, "relief cut", color=CUT, fontsize=10, ha="center")
         name_parts(near, result.section)
         mark_wall(near, block, outward)
-        worst = rated_worst(result, BLOCK_PARTS)
+        worst = rated_worst(result, PARENT_PARTS)
         mark_worst(near, worst)
         at, stress = (worst.x_mm, worst.y_mm), f"{worst.clock}\n{worst.principal_mpa:.0f} MPa"
         in_bore_labels(whole, [at], [f"worst: {stress}"], block.bore / 2, size=10)
