@@ -547,12 +547,11 @@ def growth_figure(designs: Sequence[DesignResult]) -> Figure:
     for (colour, dash), design, growth in zip(
         line_styles(len(designs)), designs, growths, strict=True
     ):
-        angle = np.deg2rad(30 * np.append(design.bore.clock_hours, 12.0))
         words = (
             f"{design.name}: mean {design.bore.mean_growth_um:.1f} um, "
             f"out of round {design.bore.out_of_round_um:.1f} um"
         )
-        curves.append((angle, np.append(growth, growth[0]), dash, colour, words))
+        curves.append((growth, dash, colour, words))
     polar_axes(axes, radius, growths, magnified, curves)
     axes.text(
         0.5, 0.5,
@@ -564,8 +563,8 @@ def growth_figure(designs: Sequence[DesignResult]) -> Figure:
     return figure
 
 
-Line = tuple[NDArray[np.float64], NDArray[np.float64], str, str, str]
-"""Angle [rad], value, dash, colour and name of a curve."""
+Line = tuple[NDArray[np.float64], str, str, str]
+"""Values at even steps from 12:00 on, dash, colour and name of a curve."""
 
 
 def magnification(radius: float, growths: Sequence[NDArray[np.float64]]) -> float:
@@ -594,8 +593,9 @@ def polar_axes(
     span = max(top - bottom, 1e-6)
     step = next(s for s in round_steps(span) if span / s <= 5)
     low, high = math.floor(bottom / step) * step, math.ceil(max(top, 1e-9) / step) * step
-    for angle, growth, dash, colour, words in curves:
-        axes.plot(angle, growth, dash, color=colour, label=words)
+    for growth, dash, colour, words in curves:
+        angle = np.linspace(0, 2 * np.pi, len(growth) + 1)
+        axes.plot(angle, np.append(growth, growth[0]), dash, color=colour, label=words)
     axes.set_rorigin(-radius * 1000 / magnified)  # type: ignore[attr-defined]
     axes.set_rlim(low, high)  # type: ignore[attr-defined]
     rings = np.arange(round(low / step), round(high / step) + 1) * step

@@ -18,6 +18,7 @@ from cases.report import write_report
 from cases.run import CaseResult, DesignResult
 from cases.service import JointState, Service
 from cases.vtu import write_vtu
+from fea.hotspots import HotSpot
 from geometry.clock import clock_of
 from geometry.section import THINNEST_WALL
 
@@ -97,7 +98,7 @@ def _design(design: DesignResult) -> dict[str, Any]:
     model = design.solution.model
     return {
         "design": design.name,
-        "hot_spots": [_fields(spot) for spot in design.hot_spots],
+        "hot_spots": [_spot(spot) for spot in design.hot_spots],
         "bore": _fields(design.bore),
         "coolant": {
             "open_area_mm2": design.open_area_mm2,
@@ -140,13 +141,18 @@ def _fields(item: Any) -> dict[str, Any]:
     return {field.name: getattr(item, field.name) for field in fields(item)}
 
 
+def _spot(spot: HotSpot) -> dict[str, Any]:
+    """A hot spot without its numbers within the program."""
+    return {name: value for name, value in _fields(spot).items() if name not in ("region", "node")}
+
+
 def _service(service: Service) -> dict[str, Any]:
     return {
         "steps": [
             {
                 "step": step.name,
                 "gas": step.gas,
-                "hot_spots": [_fields(spot) for spot in step.hot_spots],
+                "hot_spots": [_spot(spot) for spot in step.hot_spots],
                 "bore": _fields(step.bore),
                 "over_yield": service.yielding[step.name],
                 "contact": None if step.joint is None else _joint(service, step.joint),

@@ -20,7 +20,7 @@ from fea.bore import HIGHEST_ORDER, BoreShape, bore_growth, harmonics
 from fea.closed_form import ring_conformability
 from fea.contact import Contact, ContactError, Fit, Fitted, FittedModel, Pairs
 from fea.heat import Film, Films, HeatField, HeatModel
-from fea.hotspots import HotSpot, hot_spots
+from fea.hotspots import HotSpot, along_spot, hot_spots
 from fea.material import Material
 from fea.model import SectionModel, Solution
 from fea.stress import LayerStress, recover, von_mises
@@ -53,8 +53,6 @@ LARGEST_SEARCH = 8.0
 light press if that is more."""
 LIGHT = 0.1
 """Interference on the diameter up to which a press is light and needs no look ahead. [mm]."""
-SAME_PLACE = 1e-6
-"""Nodes this near are at one place. [mm]."""
 WHOLE = 0.5
 """Share of the block's own metal that yields when a press is refused."""
 
@@ -685,36 +683,8 @@ def _ranges(steps: Sequence[Step]) -> tuple[SpotRange, ...]:
     for spot in loaded.hot_spots:
         if spot.sharp:
             continue
-        mesh = loaded.solution.model.mesh
-        layer, node = _node_of(loaded.stresses, mesh, spot)
-        along = _along(idle.stresses[layer].stress[:, node], spot.principal_angle_deg)
-        found.append(SpotRange(spot=spot, idle_mpa=along))
+        found.append(SpotRange(spot=spot, idle_mpa=along_spot(idle.stresses, spot)))
     return tuple(found)
-
-
-def _node_of(stresses: Sequence[LayerStress], mesh: SectionMesh, spot: HotSpot) -> tuple[int, int]:
-    """Layer, and node within it, that a hot spot was read from.
-
-    Where regions of its part meet, that of the region with its stress.
-    """
-    nearest, found = (np.inf, np.inf), (0, 0)
-    for number, layer in enumerate(stresses):
-        if layer.part != spot.part:
-            continue
-        away = np.hypot(*(mesh.points[layer.nodes] - [spot.x_mm, spot.y_mm]).T)
-        for node in np.flatnonzero(away < away.min() + SAME_PLACE):
-            along = _along(layer.stress[:, node], spot.principal_angle_deg)
-            rank = float(round(away[node] / SAME_PLACE)), abs(along - spot.principal_mpa)
-            if rank < nearest:
-                nearest, found = rank, (number, int(node))
-    return found
-
-
-def _along(stress: Array, direction: float) -> float:
-    """Stress in a direction from +x [deg], of sxx, syy, sxy, shape (3,). [MPa]."""
-    angle = np.deg2rad(direction)
-    cos, sin = np.cos(angle), np.sin(angle)
-    return float(stress @ [cos**2, sin**2, 2 * sin * cos])
 
 
 def ring_follow(bore: BoreShape, ring: PistonRing, diameter: float) -> RingFollow:

@@ -260,13 +260,12 @@ def steps_figure(designs: Sequence[DesignResult]) -> Figure:
         lines = []
         for step in steps:
             colour, dash = STEP_LINES[step.name]
-            angle = np.deg2rad(30 * np.append(step.bore.clock_hours, 12.0))
             shape = step.bore.growth_um - step.bore.mean_growth_um
             words = (
                 f"{step.name}: out of round {step.bore.out_of_round_um:.0f} um, "
                 f"mean {step.bore.mean_growth_um:+.0f} um"
             )
-            lines.append((angle, np.append(shape, shape[0]), dash, colour, words))
+            lines.append((shape, dash, colour, words))
         polar_axes(axes, radius, shapes, magnified, lines)
         figure.text(
             (left - 0.1 * side) / width + 0.01, (low + 0.8 * side + 1.3) / height, design.name,

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.elasticity import hooke
-from fea.hotspots import HotSpot, element_size, hot_spots, ranked
+from fea.hotspots import HotSpot, element_size, hot_spots, layer_of, ranked
 from fea.model import Solution
 from fea.shapes import NODES, shapes
 from fea.stress import LayerStress, principal, recover
@@ -360,11 +360,7 @@ def influence_load(
     load = np.zeros((len(mesh.points), 2))
     _, derivatives = shapes(NODES)
     for spot in spots:
-        node = int(np.argmin(np.hypot(*(mesh.points - [spot.x_mm, spot.y_mm]).T)))
-        layer = max(
-            (layer for layer in stresses if layer.part == spot.part and node in layer.nodes),
-            key=lambda layer: principal(layer.stress[:, layer.nodes == node])[0][0],
-        )
+        node, layer = spot.node, layer_of(stresses, spot)
         material = solution.model.materials[layer.part]
         angle = np.deg2rad(spot.principal_angle_deg)
         n = np.array([np.cos(angle), np.sin(angle)])

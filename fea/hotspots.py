@@ -66,6 +66,8 @@ class HotSpot:
     error_mpa: float  # numerical error to reckon with
     sharp: bool  # at a corner where stress has no finite value: not to be rated by
     size_mm: float  # of the elements here
+    region: int  # whose stress it is
+    node: int  # of the mesh
     settled: bool = False  # error within the tolerance asked for; only refinement can tell
     exponent: float | None = None  # of a sharp one: stress grows as size to the power -exponent
 
@@ -251,7 +253,32 @@ def _spot(
         error_mpa=GAP_SHARE * off + LEAST_ERROR * float(largest),
         sharp=any(np.hypot(x - corner.x, y - corner.y) <= reach for corner in mesh.corners),
         size_mm=float(sizes.mean()),
+        region=layer.region,
+        node=node,
     )
+
+
+def layer_of(stresses: Sequence[LayerStress], spot: HotSpot) -> LayerStress:
+    """The layer that a hot spot was read from, or the same one in another load step."""
+    return next(
+        layer for layer in stresses if (layer.part, layer.region) == (spot.part, spot.region)
+    )
+
+
+def along_spot(stresses: Sequence[LayerStress], spot: HotSpot) -> float:
+    """Stress at a spot, in the direction of its largest principal stress. [MPa].
+
+    Parameters
+    ----------
+    stresses : sequence of LayerStress
+        Of the load step that the spot is of, or of another on the same mesh.
+    spot : HotSpot
+    """
+    layer = layer_of(stresses, spot)
+    angle = np.deg2rad(spot.principal_angle_deg)
+    cos, sin = np.cos(angle), np.sin(angle)
+    stress = layer.stress[:, np.searchsorted(layer.nodes, spot.node)]
+    return float(stress @ [cos**2, sin**2, 2 * sin * cos])
 
 
 def ranked(spots: Sequence[HotSpot]) -> tuple[HotSpot, ...]:

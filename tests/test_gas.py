@@ -11,7 +11,6 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from cases import read_case
 from cases.cli import main
 from cases.errors import CaseError
 from cases.gas import (
@@ -76,16 +75,6 @@ HEAT = """\
 coolant_film = "5000 W/(m2 K)"
 coolant_temperature = "90 degC"
 """
-
-
-@pytest.fixture(scope="module")
-def case_of(tmp_path_factory):
-    def read(*texts):
-        path = tmp_path_factory.mktemp("case") / "case.toml"
-        path.write_text("".join(texts), encoding="utf-8")
-        return read_case(path)
-
-    return read
 
 
 @pytest.fixture(scope="module")

@@ -6,16 +6,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from cases import read_case
 from cases.errors import CaseError, RunError
 from cases.fit import PistonRing
 from cases.results import results_dict, write_outputs
 from cases.run import solve_case
-from cases.service import _along, _least, _node_of, ring_follow
+from cases.service import _least, ring_follow
 from cases.service_plots import pressure_around
 from cases.workers import side_by_side
 from fea.bore import BoreShape
 from fea.closed_form import lame_ring
+from fea.hotspots import along_spot
 
 BLOCK = """\
 job = "bench block (invented)"
@@ -71,16 +71,6 @@ axial_height = "1.2 mm"
 youngs_modulus = "160 GPa"
 tangential_force = "14 N"
 """
-
-
-@pytest.fixture(scope="module")
-def case_of(tmp_path_factory):
-    def read(*texts):
-        path = tmp_path_factory.mktemp("case") / "case.toml"
-        path.write_text("".join(texts), encoding="utf-8")
-        return read_case(path)
-
-    return read
 
 
 @pytest.fixture(scope="module")
@@ -197,9 +187,7 @@ def test_a_cycle_is_read_where_the_spot_was(case_of):
     for design in solve_case(case_of(BLOCK, pocket, TIES, RING, FIT)).designs:
         for step in design.service.steps:
             for spot in step.hot_spots:
-                mesh = step.solution.model.mesh
-                layer, node = _node_of(step.stresses, mesh, spot)
-                along = _along(step.stresses[layer].stress[:, node], spot.principal_angle_deg)
+                along = along_spot(step.stresses, spot)
                 assert along == pytest.approx(spot.principal_mpa, rel=1e-6, abs=1e-6)
 
 

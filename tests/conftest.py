@@ -1,0 +1,17 @@
+"""What tests of all folders share."""
+
+import pytest
+
+from cases import read_case
+
+
+@pytest.fixture(scope="session")
+def case_of(tmp_path_factory):
+    """Reads a case file that is put together from texts."""
+
+    def read(*texts):
+        path = tmp_path_factory.mktemp("case") / "case.toml"
+        path.write_text("".join(texts), encoding="utf-8")
+        return read_case(path)
+
+    return read
