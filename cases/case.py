@@ -109,6 +109,11 @@ class Case:
         """Gas load on the bore wall, q = integral of p(z) dz over 0..H. [N/mm]."""
         return self.peak_pressure * self.pressurised_depth
 
+    @property
+    def fitted(self) -> bool:
+        """Whether any design's insert is a piece of its own."""
+        return any(design.fit for design in self.designs)
+
     def under_gas_alone(self) -> Case:
         """The case at 20 degC, insert and block one piece: no load steps."""
         designs = tuple(replace(design, fit=None) for design in self.designs)

@@ -245,13 +245,12 @@ def _print_table(result: CaseResult) -> None:
         table.add_row(*map(Text, _row(design, bare, others)))
     console = Console()
     console.print(table)
-    fitted = any(design.fit for design in result.case.designs)
     console.print(
         "\nStress: largest principal stress at the worst spot of the block's own metal, then of "
         "its liners and insert; mean over the depth. "
         f"Clock: about bore {result.case.block.firing_bore}, which fires. "
         "Growth: of its radius, mean. Water: open area at the deck."
-        + (" All cold, each insert one piece with the block." if fitted else "")
+        + (" All cold, each insert one piece with the block." if result.case.fitted else "")
     )
     for note in (*_gas(result), *_notes(result), *_life(result)):
         console.print(Text(note))

@@ -119,7 +119,7 @@ def _contents(result: CaseResult) -> dict[str, Any]:
         "usual_gamma": case.wall_load is not None
         and case.wall_load.cycle.engine.capacity == Capacity(),
         "has_service": has_service(case),
-        "has_fit": any(design.fit for design in case.designs),
+        "has_fit": case.fitted,
         **_life(result, first),
     }
 
@@ -163,9 +163,8 @@ def _life(result: CaseResult, first: DesignResult) -> dict[str, Any]:
 
 def life_title(case: Case) -> str:
     """What the load steps of a case have."""
-    fitted = any(design.fit for design in case.designs)
     if case.heat:
-        return "Fitted, warm and at gas" if fitted else "Warm and at gas"
+        return "Fitted, warm and at gas" if case.fitted else "Warm and at gas"
     return "Fitted and at gas"
 
 

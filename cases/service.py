@@ -193,7 +193,7 @@ class Service:
 
 def has_service(case: Case) -> bool:
     """Whether a case has fit or heat, so that its life has steps."""
-    return case.heat is not None or any(design.fit for design in case.designs)
+    return case.heat is not None or case.fitted
 
 
 def run_service(case: Case, design: Design, mesh: SectionMesh) -> Service:

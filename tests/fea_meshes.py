@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from itertools import pairwise
 
 import gmsh
@@ -119,3 +120,23 @@ def plate_with_holes(size: float, thickness: float = 7.0, curved: bool = True) -
         return [[surface]], {"bore": inner, "free": [t for t in curves if t not in inner]}
 
     return mesh_shapes(draw, [uniform("barrel", thickness)], size, curved=curved)
+
+
+@dataclass(frozen=True)
+class Slope:
+    """A depth that rises along x."""
+
+    base: float
+    rise: float
+
+    def __call__(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
+        return self.base + self.rise * x
+
+
+def without_rigid_motion(points: np.ndarray, displacement: np.ndarray) -> np.ndarray:
+    """Displacement less the translation and rotation that fit it best."""
+    x, y = points.T
+    one, none = np.ones_like(x), np.zeros_like(x)
+    rigid = np.stack([np.r_[one, none], np.r_[none, one], np.r_[-y, x]], axis=1)
+    flat = displacement.T.ravel()
+    return (flat - rigid @ np.linalg.lstsq(rigid, flat, rcond=None)[0]).reshape(2, -1).T

@@ -1,10 +1,8 @@
 """The stored and batched assembly against the readable weak form, and what it integrates anew."""
 
-from dataclasses import dataclass
-
 import numpy as np
 import pytest
-from fea_meshes import ring
+from fea_meshes import Slope, ring
 from scipy import sparse
 from skfem import CellBasis, ElementTriP2, MeshTri2
 
@@ -19,17 +17,6 @@ MATERIALS = {
     "barrel": Material("soft", 50_000.0, 0.4),
     "insert": Material("hard", 100_000.0, 0.2),
 }
-
-
-@dataclass(frozen=True)
-class Slope:
-    """A depth that rises along x."""
-
-    base: float
-    rise: float
-
-    def __call__(self, x, y):
-        return self.base + self.rise * x
 
 
 FLAT = (

@@ -1,10 +1,10 @@
 """Thermal strain: its load, the stress that is left, softer metal, and what is refused."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import pytest
-from fea_meshes import plate_with_holes, ring, uniform
+from fea_meshes import Slope, plate_with_holes, ring, uniform, without_rigid_motion
 from scipy import sparse
 from sections import BANK, LOCAL, section
 from skfem import CellBasis, ElementTriP2, MeshTri2
@@ -27,17 +27,6 @@ IRON = Material("iron", 110_000.0, 0.26, expansion=11e-6)
 MATERIALS = {"barrel": SOFT, "insert": IRON}
 
 
-@dataclass(frozen=True)
-class Slope:
-    """A depth that rises along x."""
-
-    base: float
-    rise: float
-
-    def __call__(self, x, y):
-        return self.base + self.rise * x
-
-
 LAYERS = (
     (Layer("barrel", UniformDepth(20.0)),),
     (Layer("barrel", Slope(8.0, 0.05)), Layer("insert", UniformDepth(5.0))),
@@ -57,14 +46,6 @@ def warm(mesh):
 
 def gas(q):
     return lambda _x, _y, nx, ny: -q * np.stack([nx, ny])
-
-
-def without_rigid_motion(points, displacement):
-    x, y = points.T
-    one, none = np.ones_like(x), np.zeros_like(x)
-    rigid = np.stack([np.r_[one, none], np.r_[none, one], np.r_[-y, x]], axis=1)
-    flat = displacement.T.ravel()
-    return (flat - rigid @ np.linalg.lstsq(rigid, flat, rcond=None)[0]).reshape(2, -1).T
 
 
 def at_quadrature(model, temperature):

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
+from fea_meshes import without_rigid_motion
 from skfem import MeshTri
 from skfem.quadrature import get_quadrature
 
@@ -21,15 +22,6 @@ pytestmark = pytest.mark.verification
 
 JOINTS = {"insert fit", "liner fit", "step"}  # edges with metal on both sides
 ALLOY = Material("alloy", 70000.0, 0.33)
-
-
-def without_rigid_motion(points, displacement):
-    """Displacement less the translation and rotation that fit it best."""
-    x, y = points.T
-    one, none = np.ones_like(x), np.zeros_like(x)
-    rigid = np.stack([np.r_[one, none], np.r_[none, one], np.r_[-y, x]], axis=1)
-    flat = displacement.T.ravel()
-    return (flat - rigid @ np.linalg.lstsq(rigid, flat, rcond=None)[0]).reshape(2, -1).T
 
 
 @pytest.mark.parametrize("design", ["bare", "local"])
