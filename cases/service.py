@@ -303,7 +303,7 @@ class _Life:
             cure = (
                 f"An interference above {LIGHT:g} mm is no light press: give less."
                 if heavy
-                else "Change the fit or its friction a little."
+                else "Change the fit or the friction."
             )
             raise RunError(
                 f'design "{self.design.name}", step "{name}", joint of insert and block: {error} '

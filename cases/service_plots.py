@@ -243,7 +243,7 @@ def steps_figure(designs: Sequence[DesignResult]) -> Figure:
     ]
     magnified = magnification(radius, shapes)
     side, gap, head, foot = 3.9, 0.15, 1.15, 0.6
-    columns = min(len(designs), 3)
+    columns = min(len(designs), 2)
     rows = math.ceil(len(designs) / columns)
     width = columns * side + (columns + 1) * gap
     pitch = 0.8 * side + head + 0.6
