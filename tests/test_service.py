@@ -10,7 +10,7 @@ from cases.errors import CaseError, RunError
 from cases.fit import PistonRing
 from cases.results import results_dict, write_outputs
 from cases.run import solve_case
-from cases.service import _least, ring_follow
+from cases.service import _least, _Life, ring_follow
 from cases.service_plots import pressure_around
 from cases.workers import side_by_side
 from fea.bore import BoreShape
@@ -238,6 +238,20 @@ def test_heat_that_does_not_settle_is_told(case_of, monkeypatch):
     assert not any("settle" in note for note in _heated(case_of).notes)
     monkeypatch.setattr("cases.service.SAME_TEMPERATURE", -1.0)
     assert _heated(case_of).notes[0].startswith("warm: where the joint opens")
+
+
+def test_heat_crosses_the_joint_where_it_touches_when_warm(case_of, lived, monkeypatch):
+    """Heat solved once more, with the joint as the warm step leaves it, is the same."""
+    monkeypatch.setattr("cases.service.SAME_TEMPERATURE", 1e-6)
+    clear = '[design.fit.outer_wall]\nclearance = "30 um"\n'
+    case = case_of(BLOCK, HEAT, TIES, RING, FIT, clear)
+    life = _Life(case, case.designs[0], lived.designs[1].mesh)
+    warm = life.run().step("warm").joint.contact
+    assert not warm.closed.all()
+    conducting = life._heat_model()
+    again = conducting.solve({"insert": life._touching(warm)}).temperature
+    assert life.heat.temperature == pytest.approx(again, abs=1e-6)
+    assert np.abs(conducting.solve().temperature - again).max() > 0.1  # closed all along
 
 
 def _heated(case_of):
