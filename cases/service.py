@@ -6,8 +6,8 @@ once the insert is in, so from there on its shape is counted from that circle.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Collection, Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -36,8 +36,8 @@ PRESSED, HONED, WARM, WARM_GAS, COLD_GAS = (
 )  # fmt: skip
 """Steps in the order of life; without heat the warm ones are left out."""
 
-UP_TO = {PRESSED: (), WARM: (WARM,), WARM_GAS: (WARM, WARM_GAS), COLD_GAS: (COLD_GAS,)}
-"""Steps between the press and a step, this one included."""
+BEFORE = {WARM: PRESSED, WARM_GAS: WARM, COLD_GAS: PRESSED}
+"""Step that another starts from."""
 TAIL = 0.002
 """Share of the metal's volume that may be stressed higher: edges of contact have no finite peak."""
 MOST_HEATINGS = 6
@@ -216,7 +216,7 @@ def run_service(case: Case, design: Design, mesh: SectionMesh) -> Service:
         If a step can't be solved, heat finds no way out, or the press would yield the block
         everywhere.
     """
-    return _Life(case, design, mesh).run()
+    return Life(case, design, mesh).read()
 
 
 def fits_of(fit: InsertFit, touched: Collection[str]) -> dict[str, Fit]:
@@ -236,8 +236,31 @@ class _State:
     fitted: Fitted | None
 
 
-class _Life:
-    """A design on its way through the steps."""
+@dataclass(frozen=True, eq=False, kw_only=True)
+class StressCycle:
+    """What gas does to the metal each time a cylinder fires: without it, and at its peak."""
+
+    name: str  # "warm" or "cold"
+    idle: tuple[LayerStress, ...]
+    gas: tuple[LayerStress, ...]  # layer by layer as ``idle``
+    temperature: Array | None  # at the nodes; None at 20 degC [degC]
+
+
+class Life:
+    """A design on its way through the steps.
+
+    Parameters
+    ----------
+    case : Case
+    design : Design
+    mesh : SectionMesh
+        Of the whole section, refined as its stress needs.
+
+    Raises
+    ------
+    RunError
+        As :func:`run_service`.
+    """
 
     def __init__(self, case: Case, design: Design, mesh: SectionMesh) -> None:
         self.case, self.design, self.materials = case, design, case.part_materials(design)
@@ -255,6 +278,10 @@ class _Life:
         self.temperature = np.zeros(0)  # of the warm steps, at the nodes of ``mesh`` [degC]
         self.warm_fitted: FittedModel | None = None
         self.heat_moves = 0.0  # largest change of temperature in the last turn of heat [K]
+        self.states: dict[str, _State] = {}  # by step, in the order of life
+        self._stresses: dict[str, tuple[LayerStress, ...]] = {}
+        self._refuse_crushing()
+        self._live()
 
     def _fit(self, parted: Parted, fit: InsertFit) -> FittedModel:
         if not len(parted.joint.own):
@@ -264,18 +291,77 @@ class _Life:
             )
         return FittedModel(parted, self.materials, fits_of(fit, set(parted.joint.against)))
 
-    def run(self) -> Service:
-        self._refuse_crushing()
+    def _live(self) -> None:
         cold = self._solve(PRESSED)
-        states = {HONED: cold}
         if self.fitted:
-            states = {PRESSED: cold, HONED: cold}
+            self.states[PRESSED] = cold
+        self.states[HONED] = cold
         if self.case.heat:
-            warm = self._warm_up(cold)
-            states[WARM] = warm
-            states[WARM_GAS] = self._solve(WARM_GAS, warm, gas=True, warm=True)
-        states[COLD_GAS] = self._solve(COLD_GAS, cold, guess=states.get(WARM_GAS), gas=True)
-        return self._read(states)
+            self.states[WARM] = warm = self._warm_up(cold)
+            self.states[WARM_GAS] = self._solve(WARM_GAS, warm, gas=1.0)
+        self.states[COLD_GAS] = self._solve(
+            COLD_GAS, cold, guess=self.states.get(WARM_GAS), gas=1.0
+        )
+
+    def at_gas(self, factor: float) -> tuple[StressCycle, ...]:
+        """The stress cycles, warm where there is heat and cold, with the gas load changed.
+
+        Fit and heat are held. Solved again from the step before, as contact is not linear.
+
+        Parameters
+        ----------
+        factor : float
+            On the gas load of the case.
+
+        Raises
+        ------
+        RunError
+            If contact is not found.
+        """
+        found = []
+        for name in (WARM_GAS, COLD_GAS):
+            if name in self.states:
+                before = self._before(name)
+                state = self._solve(name, self.states[before], guess=self.states[name], gas=factor)
+                found.append(
+                    StressCycle(
+                        name=name.split()[0],
+                        idle=self._recovered(before),
+                        gas=recover(state.solution),
+                        temperature=state.solution.temperature,
+                    )
+                )
+        return tuple(found)
+
+    def with_interference(self, interference: float, last: str | None = None) -> Life:
+        """The same life with another common interference, heat held.
+
+        Parameters
+        ----------
+        interference : float
+            On the diameter. [mm]
+        last : str, optional
+            Step that is needed, with those before it; all if left out.
+
+        Raises
+        ------
+        RunError
+            If contact is not found.
+        """
+        assert self.design.fit is not None
+        other = self._refitted(self.design.fit.with_interference(interference))
+        needed = {last, BEFORE.get(last or ""), PRESSED}
+        for name, guess in self.states.items():
+            if name != HONED and (last is None or name in needed):
+                before = other.states.get(BEFORE.get(name, ""))
+                gas = float(name in (WARM_GAS, COLD_GAS))
+                other.states[name] = other._solve(name, before, guess=guess, gas=gas)
+        return other
+
+    def _before(self, name: str) -> str:
+        """Step that a step at gas starts from; what nothing is pressed into is only honed."""
+        before = BEFORE[name]
+        return HONED if before == PRESSED and not self.fitted else before
 
     def _solve(
         self,
@@ -283,10 +369,9 @@ class _Life:
         before: _State | None = None,
         *,
         guess: _State | None = None,
-        gas: bool = False,
-        warm: bool = False,
+        gas: float = 0.0,
     ) -> _State:
-        forces = self.gas if gas else np.zeros_like(self.gas)
+        forces, warm = gas * self.gas, name in (WARM, WARM_GAS)
         try:
             if self.fitted:
                 model = self.warm_fitted if warm else self.fitted
@@ -324,7 +409,7 @@ class _Life:
             conducting = self._heat_model()
             if not cold.fitted:
                 self._set_heat(conducting.solve())
-                return self._solve(WARM, cold, warm=True)
+                return self._solve(WARM, cold)
             state = cold
             for turn in range(MOST_HEATINGS + 1):
                 assert state.fitted is not None
@@ -336,7 +421,7 @@ class _Life:
                         break
                 self._set_heat(heat)
                 guess = None if state is cold else state
-                state = self._solve(WARM, cold, guess=guess, warm=True)
+                state = self._solve(WARM, cold, guess=guess)
         except ValueError as error:
             raise RunError(f'design "{self.design.name}", heat: {error}') from error
         return state
@@ -391,8 +476,7 @@ class _Life:
                 for part, side in fit.sides.items()
             },
         )
-        with self._fitted_as(lighter):
-            stresses = recover(self._solve(PRESSED).solution)
+        stresses = recover(self._refitted(lighter)._solve(PRESSED).solution)
         share = _over_yield(stresses, self.materials, self.mesh, None, WHOLE) * largest / LIGHT
         if share > 1:
             raise RunError(
@@ -401,34 +485,38 @@ class _Life:
                 "times its yield strength. Give less interference; a light press is meant."
             )
 
-    @contextmanager
-    def _fitted_as(self, fit: InsertFit) -> Iterator[None]:
-        """The same pieces with another fit, for a while."""
+    def _refitted(self, fit: InsertFit) -> Life:
+        """The same pieces with another fit, and no step solved yet."""
         assert self.parted is not None
         assert self.fitted is not None
-        kept = self.fitted, self.warm_fitted
+        other = copy(self)
         fits = fits_of(fit, set(self.parted.joint.against))
-        self.fitted = self.fitted.with_fits(fits)
+        other.fitted = self.fitted.with_fits(fits)
         if self.warm_fitted:
-            self.warm_fitted = self.warm_fitted.with_fits(fits)
-        try:
-            yield
-        finally:
-            self.fitted, self.warm_fitted = kept
+            other.warm_fitted = self.warm_fitted.with_fits(fits)
+        other.states, other._stresses = {}, {}
+        return other
 
-    def _read(self, states: Mapping[str, _State]) -> Service:
-        honed = states[HONED].solution.displacement
+    def _recovered(self, name: str) -> tuple[LayerStress, ...]:
+        """Stress of a step."""
+        if name not in self._stresses:
+            self._stresses[name] = recover(self.states[name].solution)
+        return self._stresses[name]
+
+    def read(self) -> Service:
+        """What the steps did, and what follows from them."""
+        honed = self.states[HONED].solution.displacement
         pairs = self.fitted.pairs if self.fitted else None
         steps: list[Step] = []
         yielding = {}
-        for name, state in states.items():
+        for name, state in self.states.items():
             solution = state.solution
             if (
                 steps and solution is steps[-1].solution
             ):  # the hone changes the bore, not the stress
                 stresses, spots, joint = steps[-1].stresses, steps[-1].hot_spots, steps[-1].joint
             else:
-                stresses = recover(solution)
+                stresses = self._recovered(name)
                 spots = hot_spots(solution, stresses)
                 joint = self._joint(state.fitted) if state.fitted else None
             moved = solution.displacement - (0 if name == PRESSED else honed)
@@ -452,7 +540,7 @@ class _Life:
         }
         advice, untold = None, []
         try:
-            advice = self._advise(states, steps, yielding)
+            advice = self._advise(steps, yielding)
         except RunError as error:
             untold.append(f"interference: no advice, as another fit could not be solved. {error}")
         return Service(
@@ -467,9 +555,7 @@ class _Life:
             notes=(*self._notes(steps), *untold),
         )
 
-    def _advise(
-        self, states: Mapping[str, _State], steps: Sequence[Step], yielding: Mapping[str, float]
-    ) -> FitAdvice | None:
+    def _advise(self, steps: Sequence[Step], yielding: Mapping[str, float]) -> FitAdvice | None:
         """Interferences between which the insert holds and the block stands the press."""
         fit = self.design.fit
         if self.fitted is None or fit is None or not fit.interference or fit.interference < 0:
@@ -487,9 +573,9 @@ class _Life:
         loosest = min(holds, key=lambda name: holds[name])
 
         def hold(interference: float) -> float:
-            state = self._at_interference(fit, interference, states, loosest)
-            assert state.fitted is not None
-            return self._joint(state.fitted).least_hold_n
+            fitted = self.with_interference(interference, loosest).states[loosest].fitted
+            assert fitted is not None
+            return self._joint(fitted).least_hold_n
 
         searched = max(LARGEST_SEARCH * nominal, LIGHT)
         least = _least(hold, fit.least_hold, nominal, holds[loosest], searched)
@@ -509,17 +595,6 @@ class _Life:
             most_um=None if most is None else 1000 * most - tolerance,
             most_by=most_by,
         )
-
-    def _at_interference(
-        self, fit: InsertFit, interference: float, states: Mapping[str, _State], last: str
-    ) -> _State:
-        """The steps up to one of them, with another common interference."""
-        with self._fitted_as(fit.with_interference(interference)):
-            state = self._solve(PRESSED, guess=states[PRESSED])
-            for name in UP_TO[last]:
-                gas, warm = name != WARM, name != COLD_GAS
-                state = self._solve(name, state, guess=states[name], gas=gas, warm=warm)
-            return state
 
     def _joint(self, fitted: Fitted) -> JointState:
         assert self.fitted is not None

@@ -10,7 +10,7 @@ from cases.errors import CaseError, RunError
 from cases.fit import PistonRing
 from cases.results import results_dict, write_outputs
 from cases.run import solve_case
-from cases.service import _least, _Life, ring_follow
+from cases.service import Life, _least, ring_follow
 from cases.service_plots import pressure_around
 from cases.workers import side_by_side
 from fea.bore import BoreShape
@@ -227,7 +227,7 @@ def test_another_fit_that_is_not_found_costs_the_advice_only(case_of, monkeypatc
     def not_found(*_):
         raise RunError("another fit")
 
-    monkeypatch.setattr("cases.service._Life._at_interference", not_found)
+    monkeypatch.setattr("cases.service.Life.with_interference", not_found)
     service = solve_case(case_of(BLOCK, TIES, RING, FIT)).designs[0].service
     assert service.advice is None
     assert service.notes[-1].startswith("interference: no advice")
@@ -245,8 +245,8 @@ def test_heat_crosses_the_joint_where_it_touches_when_warm(case_of, lived, monke
     monkeypatch.setattr("cases.service.SAME_TEMPERATURE", 1e-6)
     clear = '[design.fit.outer_wall]\nclearance = "30 um"\n'
     case = case_of(BLOCK, HEAT, TIES, RING, FIT, clear)
-    life = _Life(case, case.designs[0], lived.designs[1].mesh)
-    warm = life.run().step("warm").joint.contact
+    life = Life(case, case.designs[0], lived.designs[1].mesh)
+    warm = life.read().step("warm").joint.contact
     assert not warm.closed.all()
     conducting = life._heat_model()
     again = conducting.solve({"insert": life._touching(warm)}).temperature
