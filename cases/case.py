@@ -58,7 +58,7 @@ from geometry import (
 from geometry.checks import require_between
 
 if TYPE_CHECKING:
-    from fea.material import Material
+    from fea.material import Fatigue, Material
 
 LARGEST_FILE = 1_000_000  # a case file is typed by hand; more is the wrong file [bytes]
 LARGEST_FIT = 2.0  # on the diameter; more is a slip of the pen [mm]
@@ -66,6 +66,17 @@ HOTTEST = 3000.0  # gas, averaged over a cycle, is far below [degC]
 HOTTEST_FLUX = 20.0  # [W/mm2]
 STRONGEST_FILM = 1.0  # boiling water stays below [W/(mm2 K)]
 PARENT_PARTS = ("barrel", "tie", "outer wall")  # of the block's own metal
+_STRENGTH_RANGES = (  # key, least, most, unit over that inside, unit
+    ("yield_strength", 1.0, 5000.0, 1.0, "MPa"),
+    ("tensile_strength", 1.0, 5000.0, 1.0, "MPa"),
+)
+_MATERIAL_RANGES = (
+    ("youngs_modulus", 1.0, 1000.0, 1e-3, "GPa"),
+    ("expansion", 0.1, 100.0, 1e6, "um/(m K)"),
+    ("conductivity", 0.1, 2000.0, 1e3, "W/(m K)"),
+    *_STRENGTH_RANGES,
+    ("fatigue_strength", 1.0, 5000.0, 1.0, "MPa"),
+)
 
 _Made = TypeVar("_Made")
 
@@ -226,19 +237,58 @@ def library_materials() -> dict[str, dict[str, Any]]:
 
 
 def _library_material(name: str, row: Mapping[str, Any]) -> Material:
-    from fea.material import REFERENCE, Material
+    from cases.fatigue import basquin_exponent
+    from fea.material import REFERENCE, Fatigue, Material
 
-    hot = [(at["temperature_degc"], at["proof_mpa"]) for at in row.get("hot", [])]
+    proof, tensile = (
+        ((REFERENCE, row[key]), *((at["temperature_degc"], at[key]) for at in row.get("hot", [])))
+        if key in row
+        else ()
+        for key in ("proof_mpa", "tensile_mpa")
+    )
+    fatigue = None
+    if "fatigue_mpa" in row:
+        strength, cycles = row["fatigue_mpa"], row["fatigue_cycles"]
+        exponent = basquin_exponent(row["tensile_mpa"], strength, cycles)
+        fatigue = Fatigue(strength, cycles, exponent, row["fatigue_scatter"])
     return Material(
         name,
         1000 * row["youngs_modulus_gpa"],
         row["poisson"],
-        row["source"],
+        f"{row['source']}; {row['how_sure']}",
         expansion=1e-6 * row["expansion_1e6_per_k"],
         conductivity=1e-3 * row["conductivity_w_per_mk"],
         softening=tuple((at, share) for at, share in row.get("modulus_share", [])),
-        yield_points=((REFERENCE, row["proof_mpa"]), *hot) if "proof_mpa" in row else (),
+        yield_points=proof,
+        tensile_points=tensile,
+        fatigue=fatigue,
+        cast=row["cast"],
     )
+
+
+def _by_temperature(mine: MaterialTable, key: str) -> tuple[tuple[float, float], ...]:
+    """A strength of a material of the case, from 20 degC up."""
+    from fea.material import REFERENCE
+
+    cold = getattr(mine, key)
+    if cold is None:
+        return ()
+    return ((REFERENCE, cold), *((hot.temperature, getattr(hot, key)) for hot in mine.hot))
+
+
+def _own_fatigue(mine: MaterialTable) -> Fatigue | None:
+    from cases.fatigue import CAST_SCATTER, WROUGHT_SCATTER, basquin_exponent
+    from fea.material import Fatigue
+
+    strength, cycles, tensile = mine.fatigue_strength, mine.fatigue_cycles, mine.tensile_strength
+    if strength is None or cycles is None or tensile is None:
+        return None
+    exponent, scatter = mine.basquin_exponent, mine.fatigue_scatter
+    if exponent is None:
+        exponent = basquin_exponent(tensile, strength, cycles)
+    if scatter is None:
+        scatter = CAST_SCATTER if mine.cast else WROUGHT_SCATTER
+    return Fatigue(strength, cycles, exponent, scatter)
 
 
 def _given(table: BaseModel, *without: str) -> dict[str, Any]:
@@ -272,6 +322,7 @@ class _Builder:
         self.raw = raw
         self.table = table
         self.faults: list[Fault] = []
+        self.own: dict[str, Material | None] = {}  # materials of the file that a part is made of
 
     def build(self) -> Case:
         table = self.table
@@ -721,7 +772,9 @@ class _Builder:
                 "A material of this name comes with hoopclock. Give yours another name.",
             )
         elif name in own:
-            return self._own_material(name, own[name])
+            if name not in self.own:
+                self.own[name] = self._own_material(name, own[name])
+            return self.own[name]
         elif name in library:
             return _library_material(name, library[name])
         else:
@@ -735,31 +788,80 @@ class _Builder:
         return None
 
     def _own_material(self, name: str, mine: MaterialTable) -> Material | None:
-        from fea.material import REFERENCE, Material
+        from fea.material import Material
 
-        sound = True
-        for key, low, high, scale, unit in (
-            ("youngs_modulus", 1.0, 1000.0, 1e-3, "GPa"),
-            ("expansion", 0.1, 100.0, 1e6, "um/(m K)"),
-            ("conductivity", 0.1, 2000.0, 1e3, "W/(m K)"),
-            ("yield_strength", 1.0, 5000.0, 1.0, "MPa"),
-        ):
-            value = getattr(mine, key)
+        before = len(self.faults)
+        self._check_range(("material", name), mine, _MATERIAL_RANGES)
+        for row, hot in enumerate(mine.hot):
+            self._check_range(("material", name, "hot", row), hot, _STRENGTH_RANGES)
+        self._check_hot(name, mine)
+        self._check_fatigue(name, mine)
+        if len(self.faults) > before:
+            return None
+        try:
+            return Material(
+                name,
+                mine.youngs_modulus,
+                mine.poisson,
+                mine.source,
+                expansion=mine.expansion or 0.0,
+                conductivity=mine.conductivity or 0.0,
+                yield_points=_by_temperature(mine, "yield_strength"),
+                tensile_points=_by_temperature(mine, "tensile_strength"),
+                fatigue=_own_fatigue(mine),
+                cast=bool(mine.cast),
+            )
+        except ValueError as error:
+            self._add(("material", name), str(error))
+            return None
+
+    def _check_range(
+        self,
+        location: Location,
+        table: BaseModel,
+        ranges: Sequence[tuple[str, float, float, float, str]],
+    ) -> None:
+        for key, low, high, scale, unit in ranges:
+            value = getattr(table, key)
             if value is not None and not low <= scale * value <= high:
                 self._add(
-                    ("material", name, key),
+                    (*location, key),
                     f"{scale * value:g} {unit} is outside {low:g} to {high:g} {unit}.",
                 )
-                sound = False
-        if not sound:
-            return None
-        strength = mine.yield_strength
-        return Material(
-            name,
-            mine.youngs_modulus,
-            mine.poisson,
-            mine.source,
-            expansion=mine.expansion or 0.0,
-            conductivity=mine.conductivity or 0.0,
-            yield_points=() if strength is None else ((REFERENCE, strength),),
-        )
+
+    def _check_hot(self, name: str, mine: MaterialTable) -> None:
+        """Whether the strengths when hot rise in temperature, and are those given at 20 degC."""
+        from fea.material import REFERENCE
+
+        last = REFERENCE
+        for row, hot in enumerate(mine.hot):
+            location = ("material", name, "hot", row)
+            if not last < hot.temperature <= HOTTEST:
+                self._add(
+                    (*location, "temperature"),
+                    f"{hot.temperature:g} degC is outside {last:g} to {HOTTEST:g} degC. Strengths "
+                    f"at {REFERENCE:g} degC stand in the material itself; give the others in "
+                    "rising order, each temperature once.",
+                )
+            last = max(last, hot.temperature)
+            for key in ("yield_strength", "tensile_strength"):
+                if (getattr(hot, key) is None) != (getattr(mine, key) is None):
+                    self._add(
+                        location,
+                        f"{key} is known here alone or not at all. Give it at {REFERENCE:g} degC "
+                        "and in every row of hot, or nowhere.",
+                    )
+
+    def _check_fatigue(self, name: str, mine: MaterialTable) -> None:
+        """Whether all is there that a strength needs to be rated by."""
+        for key, other in (
+            ("tensile_strength", "cast"),
+            ("fatigue_strength", "tensile_strength"),
+            ("fatigue_strength", "fatigue_cycles"),
+            ("fatigue_cycles", "fatigue_strength"),
+            ("fatigue_scatter", "fatigue_strength"),
+            ("basquin_exponent", "fatigue_strength"),
+        ):
+            if getattr(mine, key) is not None and getattr(mine, other) is None:
+                meaning = MaterialTable.model_fields[other].description
+                self._add(("material", name), f"{key} is given without {other}. Add it: {meaning}.")

@@ -1,8 +1,9 @@
 """Published answers, ours beside them, and how far the two may differ.
 
 ``PROBLEMS`` holds the values with their sources; how each problem is posed stands in
-:mod:`cases.problems`, :mod:`cases.fit_problems`, :mod:`cases.heat_problems` and
-:mod:`cases.gas_problems`. mm, N, MPa, W and degC; K and J in the gas.
+:mod:`cases.problems`, :mod:`cases.fit_problems`, :mod:`cases.heat_problems`,
+:mod:`cases.gas_problems` and :mod:`cases.fatigue_problems`. mm, N, MPa, W and degC; K and J in the
+gas.
 """
 
 from __future__ import annotations
@@ -18,8 +19,16 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from cases import __version__, fit_problems, gas_problems, heat_problems, problems
+from cases import (
+    __version__,
+    fatigue_problems,
+    fit_problems,
+    gas_problems,
+    heat_problems,
+    problems,
+)
 from cases.errors import RunError
+from cases.fatigue_problems import FatigueAnswer
 from cases.fit_problems import FitAnswer
 from cases.gas import woschni
 from cases.gas_problems import GasAnswer
@@ -51,7 +60,7 @@ class Problem:
     name: str
     setting: str
     source: str
-    solve: Callable[..., Answer | HeatAnswer | GasAnswer]  # takes the fineness
+    solve: Callable[..., Answer | HeatAnswer | GasAnswer | FatigueAnswer]  # takes the fineness
     targets: tuple[Target, ...]
     fineness: float = 1.0
     note: str = ""  # why more than a thousandth is allowed
@@ -214,6 +223,14 @@ def _hottest(answer: GasAnswer) -> float:
     return float(answer.closed.temperature.max())
 
 
+def _reversed(line: str) -> Reading:
+    return lambda answer: answer.reversed_mpa[line]
+
+
+def _life(answer: FatigueAnswer) -> float:
+    return answer.life
+
+
 def _released_over_found(answer: GasAnswer) -> float:
     """Heat of the burn over work, wall heat and energy of the gas, summed from its curves."""
     closed, walls = answer.closed, 450.0
@@ -225,6 +242,7 @@ def _released_over_found(answer: GasAnswer) -> float:
     return float((work + lost + gained) / closed.burn.heat)
 
 
+DOWLING = "Dowling, Mechanical Behavior of Materials, 4th ed., 2013, ch. 9"
 GOODIER = "Timoshenko & Goodier, Theory of Elasticity, 3rd ed., 1970"
 LAME_FIT = "Lamé for each ring with the misfit at the joint; Timoshenko, as before"
 INCROPERA = "Incropera & DeWitt, Fundamentals of Heat and Mass Transfer"
@@ -701,5 +719,28 @@ PROBLEMS = (
                 lambda answer: 1e6 * woschni(100.0, 5.0, 2000.0, 20.0),
             ),
         ),
+    ),
+    Problem(
+        "Mean stress",
+        "Amplitude 50 MPa about a mean of 60 MPa, tensile strength 262 MPa: the amplitude about "
+        "zero that wears as hard.",
+        f"{DOWLING}, mean stress, worked out",
+        fatigue_problems.mean_stress,
+        tuple(
+            Target(f"{line} [MPa]", amplitude, 1e-4, _reversed(line))
+            for line, amplitude in (
+                ("Goodman", 64.851),
+                ("Gerber", 52.767),
+                ("Smith-Watson-Topper", 74.162),
+            )
+        ),
+    ),
+    Problem(
+        "Life by Basquin's line",
+        "Amplitude 150 MPa about a mean of 100 MPa by Smith, Watson and Topper; 7075-T6 with "
+        "sigma_f' = 1466 MPa, b = -0.143.",
+        f"{DOWLING}, table 9.1 (constants from memory), worked out",
+        fatigue_problems.basquin,
+        (Target("life [cycles]", 7.025e5, 1e-3, _life),),
     ),
 )

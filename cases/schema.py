@@ -33,6 +33,7 @@ from geometry.section import THINNEST_WALL
 
 TOLERANCE = 0.02  # numerical error of a hot spot, as a share of its stress
 TOLERANCES = (0.003, 0.2)
+MOST_SCATTER = 0.3  # of fatigue strength; more is no material to rate by
 
 Location = tuple[str | int, ...]  # keys and 0-based positions, as pydantic gives them
 
@@ -63,6 +64,16 @@ def _efficiency(value: object) -> float:
     return share
 
 
+def _scatter(value: object) -> float:
+    share = parse_share(value)
+    if not 0 <= share <= MOST_SCATTER:
+        raise ValueError(
+            f"{100 * share:g} % is outside 0 % to {100 * MOST_SCATTER:g} %: it is one standard "
+            "deviation over the mean."
+        )
+    return share
+
+
 def _design_name(value: object) -> object:
     if isinstance(value, str) and not re.fullmatch(r"\w(?:[\w .+-]{0,38}\w)?", value):
         raise ValueError(
@@ -85,6 +96,7 @@ Speed = Annotated[float, BeforeValidator(parse_speed)]
 Power = Annotated[float, BeforeValidator(parse_power)]
 HeatingValue = Annotated[float, BeforeValidator(parse_heating_value)]
 Efficiency = Annotated[float, BeforeValidator(_efficiency)]
+Scatter = Annotated[float, BeforeValidator(_scatter)]
 Friction = Annotated[float, Field(strict=True, ge=0, le=2)]
 Clock = Annotated[float, BeforeValidator(_clock)]
 Tolerance = Annotated[float, BeforeValidator(_tolerance)]
@@ -363,6 +375,18 @@ class DesignTable(_Table):
     slot: list[SlotTable] = Field([], description="the water slots of the insert")
 
 
+class HotTable(_Table):
+    """A row of ``hot`` in ``[material."..."]``."""
+
+    temperature: Temperature = Field(description='the temperature, such as "150 degC"')
+    yield_strength: Pressure | None = Field(
+        None, description='the yield strength there, such as "138 MPa"'
+    )
+    tensile_strength: Pressure | None = Field(
+        None, description='the tensile strength there, such as "159 MPa"'
+    )
+
+
 class MaterialTable(_Table):
     """``[material."..."]``."""
 
@@ -379,6 +403,29 @@ class MaterialTable(_Table):
     )
     yield_strength: Pressure | None = Field(
         None, description='the yield strength, proof at 0.2 %, such as "207 MPa"'
+    )
+    tensile_strength: Pressure | None = Field(
+        None, description='the ultimate tensile strength, such as "283 MPa"'
+    )
+    hot: list[HotTable] = Field(
+        [],
+        description="its strengths when hot, such as "
+        '[{ temperature = "150 degC", yield_strength = "138 MPa", tensile_strength = "159 MPa" }]',
+    )
+    cast: StrictBool | None = Field(
+        None, description="true where it is cast, so that pores weaken it, or false"
+    )
+    fatigue_strength: Pressure | None = Field(
+        None, description='the amplitude of fully reversed stress that it survives, "90 MPa"'
+    )
+    fatigue_cycles: Annotated[float, Field(strict=True, ge=1e4, le=1e12)] | None = Field(
+        None, description="the cycles that it survives it for, a plain number such as 5e8"
+    )
+    fatigue_scatter: Scatter | None = Field(
+        None, description='the standard deviation of the fatigue strength, such as "8 %"'
+    )
+    basquin_exponent: Annotated[float, Field(strict=True, ge=-0.5, lt=0)] | None = Field(
+        None, description="the slope of stress against cycles, both in logarithms, such as -0.09"
     )
 
 
@@ -418,6 +465,8 @@ _TABLES: dict[tuple[str, ...], type[BaseModel]] = {
     ("engine",): EngineTable,
     ("section",): SectionTable,
     ("design",): DesignTable,
+    ("material",): MaterialTable,
+    ("material", "hot"): HotTable,
     ("heat",): HeatTable,
     ("piston_ring",): RingTable,
     ("design", "fit"): FitTable,
@@ -429,7 +478,7 @@ _TABLES: dict[tuple[str, ...], type[BaseModel]] = {
 }
 
 
-_LISTS = ("tie", "relief_cut", "design", "zone", "slot")
+_LISTS = ("tie", "relief_cut", "design", "zone", "slot", "hot")
 
 
 def key_path(location: Location) -> str:
@@ -472,7 +521,11 @@ def closest(name: str, known: Iterable[str]) -> str:
 def table_at(location: Location) -> type[BaseModel] | None:
     """The schema of the table at a place, if one can stand there."""
     keys = tuple(key for key in location if isinstance(key, str))
-    return MaterialTable if keys[:1] == ("material",) and len(keys) == 2 else _TABLES.get(keys)
+    if keys[:1] == ("material",) and len(keys) > 1:  # the second key is the material's name
+        keys = ("material", *keys[2:])
+    elif keys[:1] == ("material",):
+        return None
+    return _TABLES.get(keys)
 
 
 def schema_fault(raw: Any, error: Mapping[str, Any]) -> Fault:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from fea.factor import Factor, NotPositiveDefiniteError
     from fea.heat import Film, Films, HeatField, HeatModel, HotPlace
     from fea.hotspots import HotSpot, hot_spots
-    from fea.material import Material
+    from fea.material import Fatigue, Material
     from fea.model import SectionModel, Solution
     from fea.stress import LayerStress, hoop, principal, radial, recover, von_mises
     from fea.thermal import thermal_load
@@ -31,6 +31,7 @@ __all__ = [
     "ContactError",
     "Draws",
     "Factor",
+    "Fatigue",
     "Film",
     "Films",
     "Fit",
@@ -69,6 +70,7 @@ _HOME = {
     "ContactError": "contact",
     "Draws": "draws",
     "Factor": "factor",
+    "Fatigue": "material",
     "Film": "heat",
     "Films": "heat",
     "Fit": "contact",

@@ -19,6 +19,38 @@ ABSOLUTE_ZERO = -273.15  # [degC], by the definition of the scale
 
 
 @dataclass(frozen=True, slots=True)
+class Fatigue:
+    """The straight line, in logarithms, of amplitude against cycles to failure at 20 degC.
+
+    Basquin: amplitude = strength (cycles / at)^exponent, of stress that is fully reversed.
+
+    Raises
+    ------
+    ValueError
+        If the strength or its cycles are not positive, the exponent not negative, or the scatter
+        not from 0 to below 1.
+    """
+
+    strength: float  # amplitude that half of the bars survive [MPa]
+    cycles: float  # that they survive it for
+    exponent: float  # of the line through that point, negative
+    scatter: float  # standard deviation of the strength as a share of it
+
+    def __post_init__(self) -> None:
+        for name in ("strength", "cycles"):
+            value = getattr(self, name)
+            if not (math.isfinite(value) and value > 0):
+                raise ValueError(f"Fatigue.{name} = {value:g} must be positive.")
+        if not (math.isfinite(self.exponent) and self.exponent < 0):
+            raise ValueError(
+                f"Fatigue.exponent = {self.exponent:g} must be negative: less stress is borne for "
+                "more cycles."
+            )
+        if not 0 <= self.scatter < 1:
+            raise ValueError(f"Fatigue.scatter = {self.scatter:g} is outside 0 to below 1.")
+
+
+@dataclass(frozen=True, slots=True)
 class Material:
     """A linear elastic material that conducts and expands, with its plane-stress pair.
 
@@ -26,8 +58,9 @@ class Material:
     ------
     ValueError
         If Young's modulus is not positive, Poisson's ratio not from 0 to below 0.5, expansion or
-        conductivity negative, or if the points at temperatures don't rise in temperature or have
-        a value that is not positive.
+        conductivity negative, if the points at temperatures don't rise in temperature or have
+        a value that is not positive, if the tensile strength is below the yield strength
+        somewhere, or if the fatigue strength is not below the tensile strength.
 
     Examples
     --------
@@ -46,6 +79,9 @@ class Material:
     conductivity: float = 0.0  # [W/(mm K)]
     softening: Points = ()  # Young's modulus as a share of that at 20 degC, by temperature
     yield_points: Points = ()  # yield strength by temperature [MPa]
+    tensile_points: Points = ()  # ultimate tensile strength by temperature [MPa]
+    fatigue: Fatigue | None = None
+    cast: bool = False  # so that pores of its own casting weaken it
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.youngs_modulus) and self.youngs_modulus > 0):
@@ -58,8 +94,25 @@ class Material:
             value = getattr(self, name)
             if not (math.isfinite(value) and value >= 0):
                 raise ValueError(f"{self.name}: {name} = {value:g} {unit} must not be negative.")
-        for name in ("softening", "yield_points"):
+        for name in ("softening", "yield_points", "tensile_points"):
             self._check_points(name, getattr(self, name))
+        if self.yield_points and self.tensile_points:
+            for temperature, _ in (*self.yield_points, *self.tensile_points):
+                least, most = self.yield_strength(temperature), self.tensile_strength(temperature)
+                if most < least:
+                    raise ValueError(
+                        f"{self.name}: the tensile strength of {most:g} MPa at {temperature:g} "
+                        f"degC is below the yield strength of {least:g} MPa. Metal yields before "
+                        "it breaks; are the two exchanged?"
+                    )
+        if self.fatigue and self.tensile_points:
+            most = self.tensile_strength(REFERENCE)
+            if self.fatigue.strength >= most:
+                raise ValueError(
+                    f"{self.name}: the fatigue strength of {self.fatigue.strength:g} MPa is not "
+                    f"below the tensile strength of {most:g} MPa. It is an amplitude, half of the "
+                    "stress range."
+                )
 
     def _check_points(self, name: str, points: Points) -> None:
         for temperature, value in points:
@@ -109,6 +162,18 @@ class Material:
         if not self.yield_points:
             raise ValueError(f"{self.name}: no yield strength is known.")
         return _between(self.yield_points, temperature)
+
+    def tensile_strength(self, temperature: ArrayLike) -> Array:
+        """Ultimate tensile strength, shape (...), at temperatures (...) [degC]. [MPa].
+
+        Raises
+        ------
+        ValueError
+            If the material has no ``tensile_points``.
+        """
+        if not self.tensile_points:
+            raise ValueError(f"{self.name}: no tensile strength is known.")
+        return _between(self.tensile_points, temperature)
 
     def thermal_stress(self, temperature: ArrayLike) -> Array:
         r"""Pressure on all sides that keeps a plate at its size of 20 degC.

@@ -1,0 +1,454 @@
+"""Fatigue: how hard a cycle of stress wears, how many cycles metal lasts, and what weakens it.
+
+Plain functions on arrays; they know stress and strength, not designs. A cycle has an amplitude,
+half of its range, and a mean. Three steps lead from a cycle to a life: a criterion makes one stress
+of the three of the plane (``CRITERIA``), a mean-stress line makes a cycle about zero of it
+(``MEAN_LINES``), and Basquin's line gives its cycles to failure. MPa and degC.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from statistics import NormalDist
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+if TYPE_CHECKING:
+    from fea.material import Material
+
+Array = NDArray[np.float64]
+
+MEAN_LINES = ("Goodman", "Gerber", "Smith-Watson-Topper")
+"""Lines that weigh the mean of a cycle. Goodman's is safe for brittle metal, Gerber's follows the
+middle of tests of ductile metal, Smith, Watson and Topper's needs no tensile strength and is good
+for aluminium (Dowling, ch. 9, from memory)."""
+
+BASQUIN_TOP = (1e3, 0.9)
+"""Cycles at which the amplitude borne is this share of the tensile strength: Shigley, *Mechanical
+Engineering Design*, f = 0.9 (from memory)."""
+WROUGHT_SCATTER = 0.08
+"""Standard deviation of fatigue strength over its mean: Shigley, reliability factor k_e (from
+memory)."""
+CAST_SCATTER = 0.15
+"""The same of a cast alloy, whose pores differ (common practice, no source)."""
+CASTING_QUALITY = 0.7
+"""Strength of the metal in a casting over that of bars cast by themselves, at the least: note of
+EN 1706 (from memory)."""
+
+
+def reversed_amplitude(
+    amplitude: ArrayLike, mean: ArrayLike, line: str, tensile: ArrayLike
+) -> Array:
+    r"""Amplitude about zero mean that wears as hard as a cycle with a mean.
+
+    .. math:: \text{Goodman}\ \frac{\sigma_a}{1 - \sigma_m / R_m}, \qquad
+              \text{Gerber}\ \frac{\sigma_a}{1 - (\sigma_m / R_m)^2}, \qquad
+              \text{Smith-Watson-Topper}\ \sqrt{(\sigma_m + \sigma_a)\, \sigma_a}
+
+    A compressive mean counts as zero by Goodman and Gerber. It would help by Goodman's line, but
+    here it comes from a press fit and from heat, which relax and come and go, so that no life may
+    rest on it; Gerber's parabola falls on that side, where tests rise. Smith, Watson and Topper do
+    give credit: a cycle that never pulls does no damage.
+
+    Where the mean reaches the tensile strength metal breaks at once, whatever the line.
+
+    Parameters
+    ----------
+    amplitude, mean : array_like, shape (...)
+        Of the cycle; the amplitude is not negative. [MPa]
+    line : str
+        One of ``MEAN_LINES``.
+    tensile : array_like, shape (...)
+        Ultimate tensile strength, positive. [MPa]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Infinite where the mean reaches the tensile strength. [MPa]
+
+    Raises
+    ------
+    ValueError
+        If there is no such line.
+
+    References
+    ----------
+    .. [1] Dowling, *Mechanical Behavior of Materials*, 4th ed., 2013, ch. 9, mean stress (from
+       memory); the Smith-Watson-Topper line is Walker's with an exponent of 0.5.
+    .. [2] Smith, Watson & Topper, *Journal of Materials* 5 (1970) 767-778 (from memory).
+
+    Examples
+    --------
+    >>> [round(float(reversed_amplitude(50.0, 60.0, line, 262.0)), 1) for line in MEAN_LINES]
+    [64.9, 52.8, 74.2]
+    """
+    amplitude, mean, tensile = np.broadcast_arrays(
+        *(np.asarray(value, dtype=float) for value in (amplitude, mean, tensile))
+    )
+    if line == "Smith-Watson-Topper":
+        found = np.sqrt(np.maximum(mean + amplitude, 0) * amplitude)
+    else:
+        left = _left_by_mean(mean, line, tensile)
+        found = amplitude / np.where(left > 0, left, 1)
+    return np.where(mean >= tensile, np.inf, found)
+
+
+def allowed_amplitude(
+    mean: ArrayLike, line: str, *, strength: ArrayLike, tensile: ArrayLike
+) -> Array:
+    r"""Amplitude that wears as hard as ``strength`` does about zero: the line of a Haigh diagram.
+
+    The inverse of :func:`reversed_amplitude`, with the same lines; that of Smith, Watson and Topper
+    is
+
+    .. math:: \sigma_a = \sqrt{(\sigma_m / 2)^2 + S^2} - \sigma_m / 2
+
+    Parameters
+    ----------
+    mean : array_like, shape (...)
+        [MPa]
+    line : str
+        One of ``MEAN_LINES``.
+    strength, tensile : array_like, shape (...)
+        Fully reversed amplitude that is borne, and ultimate tensile strength, positive. [MPa]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        0 where the mean reaches the tensile strength. [MPa]
+
+    Raises
+    ------
+    ValueError
+        If there is no such line.
+
+    Examples
+    --------
+    >>> allowed_amplitude([-50.0, 0.0, 131.0, 262.0], "Goodman", strength=90.0, tensile=262.0)
+    array([90., 90., 45.,  0.])
+    """
+    mean, strength, tensile = np.broadcast_arrays(
+        *(np.asarray(value, dtype=float) for value in (mean, strength, tensile))
+    )
+    if line == "Smith-Watson-Topper":
+        found = np.hypot(mean / 2, strength) - mean / 2
+    else:
+        found = strength * _left_by_mean(mean, line, tensile)
+    return np.where(mean >= tensile, 0.0, found)
+
+
+def _left_by_mean(mean: Array, line: str, tensile: Array) -> Array:
+    """Share of the fatigue strength that a mean leaves, by Goodman or Gerber; 1 in compression."""
+    powers = {"Goodman": 1, "Gerber": 2}
+    if line not in powers:
+        raise ValueError(f'"{line}" is no mean-stress line. Known: {", ".join(MEAN_LINES)}.')
+    return 1 - (np.maximum(mean, 0) / tensile) ** powers[line]
+
+
+def largest_principal(idle: Array, gas: Array) -> tuple[Array, Array]:
+    """Cycle of the stress in the direction of the largest principal stress at gas.
+
+    A crack in a brittle metal opens across the largest tension, and its plane stays where it is
+    while the stress goes to and fro; so both ends of the cycle are read in one direction. Suits
+    cast alloys and grey iron.
+
+    Parameters
+    ----------
+    idle, gas : ndarray, shape (3, ...)
+        sxx, syy, sxy at the two ends of the cycle. [MPa]
+
+    Returns
+    -------
+    amplitude, mean : ndarray, shape (...)
+        [MPa]
+
+    References
+    ----------
+    .. [1] Dowling, *Mechanical Behavior of Materials*, 4th ed., 2013, ch. 9, multiaxial fatigue
+       (from memory): the maximum normal stress for brittle metal.
+
+    Examples
+    --------
+    >>> idle, gas = np.array([20.0, 10.0, 0.0]), np.array([100.0, 0.0, 0.0])
+    >>> [float(v) for v in largest_principal(idle, gas)]
+    [40.0, 60.0]
+    """
+    from fea.stress import principal, radial
+
+    largest, _, angle = principal(gas)
+    across = np.deg2rad(angle)
+    return _cycle(radial(idle, np.cos(across), np.sin(across)), largest)
+
+
+def signed_von_mises(idle: Array, gas: Array) -> tuple[Array, Array]:
+    """Cycle of von Mises stress that has the sign of sxx + syy, the first invariant.
+
+    Suits ductile metal, where shear moves the crack's first grains; common in industrial practice
+    because it asks for no direction, no source. Where the sum of the principal stresses passes
+    through zero (pure shear) the sign jumps and the range is too large there. A sum of zero counts
+    as tension.
+
+    The stress along the free surface of a fillet is nearly uniaxial, and there both criteria agree;
+    where they differ the state is biaxial, and neither has more in its favour than the metal's
+    brittleness.
+
+    Parameters
+    ----------
+    idle, gas : ndarray, shape (3, ...)
+        sxx, syy, sxy at the two ends of the cycle. [MPa]
+
+    Returns
+    -------
+    amplitude, mean : ndarray, shape (...)
+        [MPa]
+
+    References
+    ----------
+    .. [1] Dowling, *Mechanical Behavior of Materials*, 4th ed., 2013, ch. 9, multiaxial fatigue
+       (from memory): octahedral shear for ductile metal, its mean by the first invariant.
+
+    Examples
+    --------
+    >>> idle, gas = np.array([-40.0, 0.0, 0.0]), np.array([100.0, 0.0, 0.0])
+    >>> [float(v) for v in signed_von_mises(idle, gas)]
+    [70.0, 30.0]
+    """
+    from fea.stress import von_mises
+
+    signs = (np.where(stress[0] + stress[1] < 0, -1.0, 1.0) for stress in (idle, gas))
+    low, high = (sign * von_mises(stress) for sign, stress in zip(signs, (idle, gas), strict=True))
+    return _cycle(low, high)
+
+
+def _cycle(one: Array, other: Array) -> tuple[Array, Array]:
+    """Amplitude and mean of a cycle between two stresses."""
+    return np.asarray(np.abs(other - one) / 2), np.asarray((one + other) / 2)
+
+
+CRITERIA: dict[str, Callable[[Array, Array], tuple[Array, Array]]] = {
+    "largest principal": largest_principal,
+    "signed von Mises": signed_von_mises,
+}
+"""Amplitude and mean of a cycle between two states of stress, shape (3, ...), by name."""
+
+
+def basquin_exponent(tensile: float, strength: float, cycles: float) -> float:
+    r"""Exponent of the line from 0.9 of the tensile strength at 1000 cycles to a fatigue strength.
+
+    .. math:: b = \frac{\ln(S / 0.9 R_m)}{\ln(N / 1000)}
+
+    For want of tests between the two. Shorter lives than 1000 cycles lie outside it.
+
+    Parameters
+    ----------
+    tensile, strength : float
+        Ultimate tensile strength, and the fully reversed amplitude borne for ``cycles``. [MPa]
+    cycles : float
+        Above 1000.
+
+    Returns
+    -------
+    float
+        Negative.
+
+    Raises
+    ------
+    ValueError
+        If the fatigue strength is not below 0.9 of the tensile strength.
+
+    References
+    ----------
+    .. [1] Shigley, *Mechanical Engineering Design*, fatigue strength at N cycles, f = 0.9 (from
+       memory).
+
+    Examples
+    --------
+    >>> basquin_exponent(283.0, 90.0, 5e8)
+    -0.0793
+    """
+    top_cycles, share = BASQUIN_TOP
+    if strength >= share * tensile:
+        raise ValueError(
+            f"The fatigue strength of {strength:g} MPa is not below {share:g} of the tensile "
+            f"strength, {share * tensile:g} MPa, which metal bears for {top_cycles:g} cycles. It "
+            "is an amplitude, half of the stress range."
+        )
+    return math.log(strength / (share * tensile)) / math.log(cycles / top_cycles)
+
+
+def cycles_to_failure(
+    amplitude: ArrayLike, strength: ArrayLike, at_cycles: float, exponent: float
+) -> Array:
+    r"""Life under a fully reversed amplitude, by Basquin's line.
+
+    .. math:: N = N_S (\sigma_{ar} / S)^{1/b}
+
+    The form :math:`\sigma_{ar} = \sigma_f' (2N)^b` is that of a strength :math:`\sigma_f'` at half
+    a cycle. The line has no end: aluminium has no endurance limit, and iron is taken to have
+    none.
+
+    Parameters
+    ----------
+    amplitude : array_like, shape (...)
+        From :func:`reversed_amplitude`, not negative. [MPa]
+    strength : array_like, shape (...)
+        Amplitude that is borne for ``at_cycles``, positive. [MPa]
+    at_cycles, exponent : float
+        As in :class:`fea.material.Fatigue`; the exponent is negative.
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Cycles; infinite without an amplitude, 0 under an infinite one. Below 1000 the line is
+        outside what it was drawn for.
+
+    References
+    ----------
+    .. [1] Basquin, *Proc. ASTM* 10 (1910) 625-630 (from memory).
+
+    Examples
+    --------
+    >>> cycles_to_failure([90.0, 180.0, 0.0], 90.0, 1e7, -0.1)
+    array([1.e+07, 9765.625, inf])
+    """
+    with np.errstate(divide="ignore"):
+        share = np.asarray(amplitude, dtype=float) / np.asarray(strength, dtype=float)
+        return np.asarray(at_cycles * share ** (1 / exponent))
+
+
+def strength_at(cycles: ArrayLike, strength: ArrayLike, at_cycles: float, exponent: float) -> Array:
+    """Fully reversed amplitude that is borne for some cycles: :func:`cycles_to_failure` inverted.
+
+    Parameters
+    ----------
+    cycles : array_like, shape (...)
+        Positive.
+    strength : array_like, shape (...)
+        Amplitude that is borne for ``at_cycles``, positive. [MPa]
+    at_cycles, exponent : float
+        As in :class:`fea.material.Fatigue`; the exponent is negative.
+
+    Returns
+    -------
+    ndarray, shape (...)
+        [MPa]
+
+    Examples
+    --------
+    >>> strength_at([1e7, 9765.625], 90.0, 1e7, -0.1)
+    array([ 90., 180.])
+    """
+    share = np.asarray(cycles, dtype=float) / at_cycles
+    return np.asarray(np.asarray(strength, dtype=float) * share**exponent)
+
+
+def temperature_share(material: Material, temperature: ArrayLike) -> Array:
+    """Fatigue strength at temperatures over that at 20 degC: that of the tensile strength.
+
+    Common practice; Shigley's temperature factor k_d is the same ratio, of steels (from memory).
+
+    Parameters
+    ----------
+    material : Material
+        Beyond the temperatures that its tensile strength is known at, the nearest one counts.
+    temperature : array_like, shape (...)
+        [degC]
+
+    Returns
+    -------
+    ndarray, shape (...)
+
+    Raises
+    ------
+    ValueError
+        If the material has no tensile strength.
+    """
+    from fea.material import REFERENCE
+
+    return material.tensile_strength(temperature) / material.tensile_strength(REFERENCE)
+
+
+def reliability_share(reliability: float, scatter: float) -> float:
+    r"""Fatigue strength that a share of all parts has at the least, over that of half of them.
+
+    .. math:: 1 - s\, z, \qquad \Phi(z) = \text{reliability}
+
+    Parameters
+    ----------
+    reliability : float
+        Share of parts that survive, between 0 and 1; 0.5 changes nothing.
+    scatter : float
+        Standard deviation over the mean.
+
+    Returns
+    -------
+    float
+
+    Raises
+    ------
+    ValueError
+        If the reliability is not between 0 and 1, or so much is asked that no strength is left.
+
+    References
+    ----------
+    .. [1] Shigley, *Mechanical Engineering Design*, reliability factor k_e = 1 - 0.08 z (from
+       memory), with the scatter of the metal in place of 0.08.
+
+    Examples
+    --------
+    >>> reliability_share(0.99, 0.08)
+    0.8139
+    """
+    if not 0 < reliability < 1:
+        raise ValueError(f"A reliability of {100 * reliability:g} % is not between 0 % and 100 %.")
+    share = 1 - scatter * NormalDist().inv_cdf(reliability)
+    if share <= 0:
+        raise ValueError(
+            f"A reliability of {100 * reliability:g} % with a scatter of {100 * scatter:g} % "
+            "leaves no strength. Ask for less reliability."
+        )
+    return share
+
+
+def knock_down(
+    material: Material,
+    temperature: ArrayLike,
+    *,
+    reliability: float = 0.5,
+    casting_quality: float = 1.0,
+) -> Array:
+    """Fatigue strength in a part over that of the table: heat, reliability and casting together.
+
+    The three are multiplied, as Shigley does with his factors (from memory). Casting quality lowers
+    the strength of the typical part, the scatter of the material is about that; it counts for cast
+    metal only. ``CASTING_QUALITY`` is the least that a standard asks for.
+
+    Parameters
+    ----------
+    material : Material
+        With a tensile strength and a fatigue strength.
+    temperature : array_like, shape (...)
+        [degC]
+    reliability : float
+        Share of parts that survive, between 0 and 1.
+    casting_quality : float
+        Strength of the metal in the casting over that of the bars of the table.
+
+    Returns
+    -------
+    ndarray, shape (...)
+
+    Raises
+    ------
+    ValueError
+        If the material has no tensile or no fatigue strength, or as :func:`reliability_share`.
+    """
+    if material.fatigue is None:
+        raise ValueError(f"{material.name}: no fatigue strength is known.")
+    share = reliability_share(reliability, material.fatigue.scatter)
+    if material.cast:
+        share *= casting_quality
+    return share * temperature_share(material, temperature)

@@ -1,0 +1,252 @@
+"""Fatigue: mean-stress lines, criteria, Basquin's line, what weakens metal, and what is refused."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cases.fatigue import (
+    CRITERIA,
+    MEAN_LINES,
+    WROUGHT_SCATTER,
+    allowed_amplitude,
+    basquin_exponent,
+    cycles_to_failure,
+    knock_down,
+    largest_principal,
+    reliability_share,
+    reversed_amplitude,
+    signed_von_mises,
+    strength_at,
+    temperature_share,
+)
+from fea.material import Fatigue, Material
+
+TENSILE = 262.0
+SWT = "Smith-Watson-Topper"
+ALLOY = Material(
+    "alloy",
+    70_000.0,
+    0.33,
+    yield_points=((20.0, 180.0), (150.0, 120.0)),
+    tensile_points=((20.0, 240.0), (150.0, 180.0)),
+    fatigue=Fatigue(80.0, 1e8, -0.09, 0.15),
+    cast=True,
+)
+amplitudes = st.floats(1e-3, 300)
+strengths = st.floats(20, 300)
+exponents = st.floats(-0.3, -0.04)
+
+
+# Dowling, Mechanical Behavior of Materials, ch. 9 (formulas from memory), worked out
+@pytest.mark.parametrize(
+    ("line", "amplitude"), [("Goodman", 64.851), ("Gerber", 52.767), (SWT, 74.162)]
+)
+def test_mean_stress_of_a_textbook(line, amplitude):
+    assert reversed_amplitude(50.0, 60.0, line, TENSILE) == pytest.approx(amplitude, abs=5e-4)
+
+
+@pytest.mark.parametrize("line", MEAN_LINES)
+def test_without_a_mean_the_amplitude_stays(line):
+    amplitude = np.array([0.0, 1.0, 70.0])
+    np.testing.assert_allclose(reversed_amplitude(amplitude, 0.0, line, TENSILE), amplitude)
+
+
+@given(amplitudes, st.floats(-300, 250))
+def test_smith_watson_topper_is_walker_with_half(amplitude, mean):
+    """Walker 1970: s_max^(1 - g) s_a^g; also s_max ((1 - R) / 2)^g (Dowling, from memory)."""
+    largest = mean + amplitude
+    found = reversed_amplitude(amplitude, mean, SWT, TENSILE)
+    if largest <= 0:
+        assert found == 0
+        return
+    ratio = (mean - amplitude) / largest
+    assert found == pytest.approx(largest**0.5 * amplitude**0.5)
+    assert found == pytest.approx(largest * ((1 - ratio) / 2) ** 0.5)
+
+
+@pytest.mark.parametrize("line", MEAN_LINES)
+def test_a_mean_at_the_tensile_strength_leaves_nothing(line):
+    mean = np.array([TENSILE, TENSILE + 1, 2 * TENSILE])
+    assert (reversed_amplitude(1e-9, mean, line, TENSILE) == np.inf).all()
+    assert (allowed_amplitude(mean, line, strength=90.0, tensile=TENSILE) == 0).all()
+
+
+@pytest.mark.parametrize("line", ["Goodman", "Gerber"])
+def test_goodman_and_gerber_run_from_the_strength_to_the_tensile_strength(line):
+    """Both pass through (0, S) and (Rm, 0); at half Rm they leave a half and three quarters."""
+    ends = allowed_amplitude([0.0, TENSILE * (1 - 1e-12)], line, strength=90.0, tensile=TENSILE)
+    assert ends == pytest.approx([90.0, 0.0], abs=1e-9)
+    half = allowed_amplitude(TENSILE / 2, line, strength=90.0, tensile=TENSILE)
+    assert half == pytest.approx({"Goodman": 45.0, "Gerber": 67.5}[line])
+
+
+@pytest.mark.parametrize("line", ["Goodman", "Gerber"])
+def test_compression_gets_no_credit(line):
+    assert reversed_amplitude(50.0, -120.0, line, TENSILE) == 50.0
+    assert allowed_amplitude(-120.0, line, strength=90.0, tensile=TENSILE) == 90.0
+
+
+@given(st.sampled_from(MEAN_LINES), st.floats(-300, 255), strengths)
+def test_the_line_of_a_haigh_diagram_wears_as_hard_as_its_strength(line, mean, strength):
+    allowed = allowed_amplitude(mean, line, strength=strength, tensile=TENSILE)
+    back = reversed_amplitude(allowed, mean, line, TENSILE)
+    assert back == pytest.approx(strength, rel=1e-9)
+
+
+@given(st.sampled_from(MEAN_LINES), amplitudes, st.floats(-300, 255), st.floats(1.001, 3))
+def test_more_stress_never_wears_less(line, amplitude, mean, factor):
+    """Both ends of the cycle scaled, and the amplitude alone."""
+    one = reversed_amplitude(amplitude, mean, line, TENSILE)
+    assert reversed_amplitude(factor * amplitude, mean, line, TENSILE) >= one
+    assert reversed_amplitude(factor * amplitude, factor * mean, line, TENSILE) >= one * (1 - 1e-12)
+
+
+def test_arrays_keep_their_shape():
+    mean = np.linspace(-50, 300, 8).reshape(2, 4)
+    tensile = np.array([[250.0], [262.0]])
+    for line in MEAN_LINES:
+        found = reversed_amplitude(40.0, mean, line, tensile)
+        each = [
+            [float(reversed_amplitude(40.0, m, line, t)) for m in row]
+            for row, t in zip(mean, tensile[:, 0], strict=True)
+        ]
+        np.testing.assert_array_equal(found, each)
+
+
+def test_an_unknown_line_is_told_which_there_are():
+    for call in (
+        lambda: reversed_amplitude(1.0, 1.0, "Soderberg", TENSILE),
+        lambda: allowed_amplitude(1.0, "Soderberg", strength=90.0, tensile=TENSILE),
+    ):
+        with pytest.raises(
+            ValueError, match=r'"Soderberg" is no mean-stress line\. Known: Goodman,'
+        ):
+            call()
+
+
+def turned(stress, angle):
+    c, s = np.cos(angle), np.sin(angle)
+    sxx, syy, sxy = stress
+    return np.array([
+        sxx * c**2 + syy * s**2 - 2 * sxy * s * c,
+        sxx * s**2 + syy * c**2 + 2 * sxy * s * c,
+        (sxx - syy) * s * c + sxy * (c**2 - s**2),
+    ])  # fmt: skip
+
+
+@pytest.mark.parametrize("criterion", CRITERIA)
+@pytest.mark.parametrize(("low", "high"), [(-40.0, 100.0), (10.0, 100.0), (-90.0, 30.0)])
+def test_criteria_agree_on_a_pull_one_way(criterion, low, high):
+    """Derived: uniaxial, in any direction, the cycle is that of the one stress."""
+    angle = np.linspace(0, np.pi, 7)
+    idle, gas = (turned(np.outer([s, 0.0, 0.0], np.ones(7)), angle) for s in (low, high))
+    amplitude, mean = CRITERIA[criterion](idle, gas)
+    np.testing.assert_allclose(amplitude, (high - low) / 2)
+    np.testing.assert_allclose(mean, (high + low) / 2)
+
+
+def test_criteria_part_on_two_pulls():
+    """Derived. 100 and 60 at gas, nothing idle: von Mises is sqrt(100^2 - 100 x 60 + 60^2)."""
+    idle, gas = turned([0.0, 0.0, 0.0], 0.4), turned([100.0, 60.0, 0.0], 0.4)
+    assert largest_principal(idle, gas) == pytest.approx((50.0, 50.0))
+    assert signed_von_mises(idle, gas) == pytest.approx((7600**0.5 / 2, 7600**0.5 / 2))
+
+
+def test_largest_principal_stays_in_one_direction():
+    """Derived: that of gas is along x, where idle has 5; its own largest, across, is 80."""
+    idle, gas = np.array([5.0, 80.0, 3.0]), np.array([100.0, 20.0, 0.0])
+    assert largest_principal(idle, gas) == pytest.approx((47.5, 52.5))
+
+
+def test_von_mises_has_the_sign_of_the_trace():
+    idle = np.array([[-60.0, 10.0, 60.0], [20.0, -10.0, -20.0], [0.0, 0.0, 0.0]])
+    gas = np.zeros((3, 3))
+    amplitude, mean = signed_von_mises(idle, gas)
+    assert (np.sign(mean) == [-1, 1, 1]).all()
+    np.testing.assert_allclose(amplitude, np.abs(mean))
+
+
+def test_basquin_of_a_textbook():
+    """Dowling, ch. 9: 7075-T6 sigma_f' = 1466, b = -0.143 (constants from memory), worked out.
+
+    sigma_a = sigma_f' (2N)^b: the strength is that of half a cycle.
+    """
+    amplitude = reversed_amplitude(150.0, 100.0, SWT, 572.0)
+    assert cycles_to_failure(amplitude, 1466.0, 0.5, -0.143) == pytest.approx(7.025e5, rel=1e-4)
+
+
+@given(st.floats(1e2, 1e10), strengths, st.floats(1e4, 1e9), exponents)
+def test_life_and_strength_are_inverse(cycles, strength, at_cycles, exponent):
+    amplitude = strength_at(cycles, strength, at_cycles, exponent)
+    found = cycles_to_failure(amplitude, strength, at_cycles, exponent)
+    assert found == pytest.approx(cycles, rel=1e-8)
+
+
+def test_the_ends_of_a_life():
+    found = cycles_to_failure([0.0, np.inf, 90.0], 90.0, 5e8, -0.08)
+    assert list(found) == [np.inf, 0.0, 5e8]
+
+
+@given(st.floats(100, 600), st.floats(0.05, 0.85), st.floats(1e5, 1e9))
+def test_the_line_passes_both_of_its_points(tensile, share, cycles):
+    """0.9 Rm at 1000 cycles: Shigley, f = 0.9 (from memory)."""
+    strength = share * tensile
+    exponent = basquin_exponent(tensile, strength, cycles)
+    assert exponent < 0
+    assert strength_at(1e3, strength, cycles, exponent) == pytest.approx(0.9 * tensile)
+    assert strength_at(cycles, strength, cycles, exponent) == pytest.approx(strength)
+
+
+def test_a_fatigue_strength_near_the_tensile_strength_is_refused():
+    with pytest.raises(
+        ValueError, match=r"of 260 MPa is not below 0\.9 of the tensile strength, 252"
+    ):
+        basquin_exponent(280.0, 260.0, 1e7)
+
+
+# Shigley, Mechanical Engineering Design, table of k_e = 1 - 0.08 z (from memory)
+@pytest.mark.parametrize(
+    ("reliability", "factor"),
+    [(0.5, 1.0), (0.9, 0.897), (0.95, 0.868), (0.99, 0.814), (0.999, 0.753), (0.9999, 0.702)],
+)
+def test_reliability_of_a_textbook(reliability, factor):
+    assert reliability_share(reliability, WROUGHT_SCATTER) == pytest.approx(factor, abs=6e-4)
+
+
+@pytest.mark.parametrize(
+    ("reliability", "scatter", "message"),
+    [
+        (0.0, 0.08, "reliability of 0 % is not between"),
+        (1.0, 0.08, "reliability of 100 % is not between"),
+        (float("nan"), 0.08, "reliability of nan"),
+        (0.9999, 0.3, "99.99 % with a scatter of 30 % leaves no strength"),
+    ],
+)
+def test_impossible_reliability_is_refused(reliability, scatter, message):
+    with pytest.raises(ValueError, match=message):
+        reliability_share(reliability, scatter)
+
+
+def test_heat_weakens_as_it_does_the_tensile_strength():
+    found = temperature_share(ALLOY, [20.0, 85.0, 150.0, 300.0])
+    assert found == pytest.approx([1.0, 0.875, 0.75, 0.75])
+
+
+def test_knock_downs_multiply_and_casting_counts_for_cast_metal():
+    """Derived: 0.75 of heat, 1 - 0.15 x 1.2816 of 90 % reliability, 0.7 of the casting."""
+    assert knock_down(ALLOY, 20.0) == 1
+    found = knock_down(ALLOY, [20.0, 150.0], reliability=0.9, casting_quality=0.7)
+    assert found == pytest.approx([0.7 * 0.80777, 0.75 * 0.7 * 0.80777], rel=1e-4)
+    wrought = replace(ALLOY, cast=False)
+    assert knock_down(wrought, 150.0, casting_quality=0.7) == pytest.approx(0.75)
+
+
+def test_metal_without_strengths_is_named():
+    bare = Material("bare metal", 70_000.0, 0.33)
+    with pytest.raises(ValueError, match="bare metal: no fatigue strength is known"):
+        knock_down(bare, 20.0)
+    with pytest.raises(ValueError, match="bare metal: no tensile strength is known"):
+        temperature_share(bare, 20.0)
