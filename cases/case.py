@@ -6,10 +6,11 @@ at once, as a :class:`cases.errors.CaseError`.
 
 from __future__ import annotations
 
+import math
 import re
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, TypeVar
@@ -17,7 +18,7 @@ from typing import TYPE_CHECKING, Any, Literal, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from cases.errors import CaseError, Fault
-from cases.fit import SIDES, Heat, InsertFit, PistonRing, SideFit
+from cases.fit import SIDES, Heat, InsertFit, PistonRing, Rating, SideFit
 from cases.gas import (
     HOTTEST_GAS,
     INTAKE_RANGE,
@@ -62,6 +63,7 @@ if TYPE_CHECKING:
 
 LARGEST_FILE = 1_000_000  # a case file is typed by hand; more is the wrong file [bytes]
 LARGEST_FIT = 2.0  # on the diameter; more is a slip of the pen [mm]
+MOST_OF_WALL = 0.25  # share of a wall that its tolerance may be
 HOTTEST = 3000.0  # gas, averaged over a cycle, is far below [degC]
 HOTTEST_FLUX = 20.0  # [W/mm2]
 STRONGEST_FILM = 1.0  # boiling water stays below [W/(mm2 K)]
@@ -110,6 +112,7 @@ class Case:
     tolerance: float  # numerical error of a hot spot, as a share of its stress
     heat: Heat | None = None
     piston_ring: PistonRing | None = None
+    rating: Rating = field(default_factory=Rating)
     pressure_factor: float = 1.0  # in ``peak_pressure`` already
     wall_load: WallLoad | None = None  # where an engine is described
     wanted_power: float | None = None  # that its boost was found for [kW]
@@ -369,6 +372,7 @@ class _Builder:
             tolerance=table.section.tolerance,
             heat=self._heat(load),
             piston_ring=self._piston_ring(),
+            rating=self._rating(),
             pressure_factor=factor,
             wall_load=load,
             wanted_power=table.engine.power if table.engine else None,
@@ -608,6 +612,18 @@ class _Builder:
                 partial(require_between, f"piston_ring.{key}", value, low, high, unit),
             )
         return PistonRing(**table.model_dump())
+
+    def _rating(self) -> Rating:
+        table = self.table.rating
+        thinnest = min(self.table.block.barrel_wall, self.table.block.outer_wall or math.inf)
+        self._try(
+            ("rating", "wall_tolerance"),
+            partial(
+                require_between, "rating.wall_tolerance", table.wall_tolerance, 0.0,
+                MOST_OF_WALL * thinnest, "mm", "It is to either side of the wall as drawn.",
+            ),
+        )  # fmt: skip
+        return Rating(**table.model_dump())
 
     def _check_names(self) -> None:
         seen: dict[str, str] = {}

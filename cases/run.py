@@ -12,7 +12,8 @@ from time import perf_counter
 
 from cases.case import Case, Design
 from cases.errors import CaseError, Fault, RunError
-from cases.service import Service, has_service, run_service
+from cases.rating import DesignRating, rate_design
+from cases.service import Life, Service, has_service
 from fea.adaptive import Adapted, Pass, adapt
 from fea.bore import BoreShape, bore_growth
 from fea.checks import Checks, self_checks
@@ -28,7 +29,7 @@ from geometry.sizing import SizeWishes
 
 Progress = Callable[[str, str], None]  # name of the design, step that begins
 
-STEPS = ("draw", "mesh", "solve", "recover", "service")
+STEPS = ("draw", "mesh", "solve", "recover", "service", "rating")
 START = {
     "coarse": {"element_size": 8.0, "detail": 0.25},
     "normal": {"element_size": 6.0, "detail": 0.35},
@@ -53,8 +54,9 @@ class DesignResult:
     checks: Checks
     open_area_mm2: float  # open water seen at the deck
     insert_area_mm2: float
-    seconds: dict[str, float]  # draw, mesh, solve, recover, total; service where there is one
+    seconds: dict[str, float]  # draw, mesh, solve, recover, total; service and rating if there
     service: Service | None = None  # load steps, where the case has fit or heat
+    rating: DesignRating | None = None  # where it was asked for
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -66,7 +68,11 @@ class CaseResult:
 
 
 def solve_case(
-    case: Case, progress: Progress | None = None, executor: Executor | None = None
+    case: Case,
+    progress: Progress | None = None,
+    executor: Executor | None = None,
+    *,
+    rate: bool = False,
 ) -> CaseResult:
     """Draw, mesh and solve every design of a case, refined until its hot spots are settled.
 
@@ -80,6 +86,8 @@ def solve_case(
         meshed, so that what can't be built is refused at once.
     executor : concurrent.futures.Executor, optional
         Solves the designs side by side, each in a process of its own; the results are the same.
+    rate : bool
+        Whether to find what each design stands, too.
 
     Returns
     -------
@@ -96,12 +104,12 @@ def solve_case(
     drawn = _draw_all(case, tell)
     if executor is None:
         solved = [
-            _solve_drawn(case, design, *drawing, tell)
+            _solve_drawn(case, design, *drawing, rate, tell)
             for design, drawing in zip(case.designs, drawn, strict=True)
         ]
     else:
         working = {
-            executor.submit(_solve_drawn, case, design, *drawing): place
+            executor.submit(_solve_drawn, case, design, *drawing, rate): place
             for place, (design, drawing) in enumerate(zip(case.designs, drawn, strict=True))
         }
         done = {}
@@ -114,7 +122,12 @@ def solve_case(
 
 
 def _solve_drawn(
-    case: Case, design: Design, outline: Outline, drawing: float, tell: Progress = lambda *_: None
+    case: Case,
+    design: Design,
+    outline: Outline,
+    drawing: float,
+    rate: bool,
+    tell: Progress = lambda *_: None,
 ) -> DesignResult:
     """One design from its outline on."""
     seconds = {"draw": drawing}
@@ -123,10 +136,15 @@ def _solve_drawn(
     adapted, bore, checks = _solve_design(
         case, design, partial(mesh_outline, outline), partial(_step, tell, design.name, seconds)
     )
-    service = None
-    if has_service(case):
+    service = rating = None
+    if rate or has_service(case):
         with _step(tell, design.name, seconds, "service"):
-            service = run_service(case, design, adapted.solution.model.mesh)
+            life = Life(case, design, adapted.solution.model.mesh)
+            service = life.read() if has_service(case) else None
+    if rate:
+        with _step(tell, design.name, seconds, "rating"):
+            sharp = [] if design.fit else [spot for spot in adapted.hot_spots if spot.sharp]
+            rating = rate_design(case, design, life, sharp)
     seconds["total"] = drawing + perf_counter() - start
     return DesignResult(
         name=design.name,
@@ -143,6 +161,7 @@ def _solve_drawn(
         insert_area_mm2=outline.insert_area,
         seconds=seconds,
         service=service,
+        rating=rating,
     )
 
 

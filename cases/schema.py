@@ -11,7 +11,8 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StrictBool, StrictInt
 
 from cases.errors import Fault
-from cases.fit import LEAST_HOLD, MOST_OUT_OF_ROUND
+from cases.fatigue import CRITERIA, MEAN_LINES
+from cases.fit import LEAST_HOLD, MOST_OUT_OF_ROUND, Rating
 from cases.gas import ATMOSPHERE, GAMMA_300, GAMMA_SLOPE
 from cases.units import (
     parse_angle,
@@ -74,6 +75,23 @@ def _scatter(value: object) -> float:
     return share
 
 
+def _reliability(value: object) -> float:
+    share = parse_share(value)
+    if not 0.5 <= share <= 0.9999:
+        raise ValueError(f"{100 * share:g} % is outside 50 % to 99.99 %.")
+    return share
+
+
+def _cycles(value: object) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise ValueError("Give a plain number of cycles, such as 1e7.")
+    if not 1e3 <= value <= 1e10:
+        raise ValueError(
+            f"{value:g} cycles is outside 1e3 to 1e10: fewer break by yielding, more nobody tested."
+        )
+    return float(value)
+
+
 def _design_name(value: object) -> object:
     if isinstance(value, str) and not re.fullmatch(r"\w(?:[\w .+-]{0,38}\w)?", value):
         raise ValueError(
@@ -97,6 +115,8 @@ Power = Annotated[float, BeforeValidator(parse_power)]
 HeatingValue = Annotated[float, BeforeValidator(parse_heating_value)]
 Efficiency = Annotated[float, BeforeValidator(_efficiency)]
 Scatter = Annotated[float, BeforeValidator(_scatter)]
+Reliability = Annotated[float, BeforeValidator(_reliability)]
+Cycles = Annotated[float, BeforeValidator(_cycles)]
 Friction = Annotated[float, Field(strict=True, ge=0, le=2)]
 Clock = Annotated[float, BeforeValidator(_clock)]
 Tolerance = Annotated[float, BeforeValidator(_tolerance)]
@@ -429,6 +449,44 @@ class MaterialTable(_Table):
     )
 
 
+class RatingTable(_Table):
+    """``[rating]``."""
+
+    mean_stress: Literal[MEAN_LINES] = Field(  # type: ignore[valid-type]
+        "Goodman", description="the line that weighs the mean of a stress cycle"
+    )
+    criterion: Literal[tuple(CRITERIA)] = Field(  # type: ignore[valid-type]
+        "largest principal",
+        description="what makes one stress of the stresses of the plane, for fatigue",
+    )
+    cycles: Cycles = Field(
+        Rating.cycles, description="the cycles that the warm engine has to last, such as 1e7"
+    )
+    cold_cycles: Cycles = Field(
+        Rating.cold_cycles,
+        description="those at full load before the engine is warm, such as 1e5",
+    )
+    casting_quality: Efficiency = Field(
+        Rating.casting_quality,
+        description='the strength of cast metal here over that of its table, such as "70 %"',
+    )
+    reliability: Reliability = Field(
+        Rating.reliability,
+        description='the share of parts that have the fatigue strength counted, such as "90 %"',
+    )
+    wall_tolerance: Length = Field(
+        Rating.wall_tolerance,
+        description='how much thinner or thicker the walls may be, such as "0.3 mm"',
+    )
+    pressure_scatter: Scatter = Field(
+        Rating.pressure_scatter,
+        description='the standard deviation of the gas load over its mean, such as "5 %"',
+    )
+    draws: Annotated[int, Field(strict=True, ge=0, le=100_000)] = Field(
+        Rating.draws, description="how often chance is asked; 0 for no band"
+    )
+
+
 class CaseTable(_Table):
     """A whole case file."""
 
@@ -446,6 +504,10 @@ class CaseTable(_Table):
     )
     heat: HeatTable | None = Field(None, description="what heats the block and what cools it")
     piston_ring: RingTable | None = Field(None, description="the ring that follows the bore")
+    rating: RatingTable = Field(
+        default_factory=lambda: RatingTable.model_validate({}),
+        description="what the designs are rated by",
+    )
     section: SectionTable = Field(
         default_factory=lambda: SectionTable.model_validate({}),
         description="how the section is taken",
@@ -469,6 +531,7 @@ _TABLES: dict[tuple[str, ...], type[BaseModel]] = {
     ("material", "hot"): HotTable,
     ("heat",): HeatTable,
     ("piston_ring",): RingTable,
+    ("rating",): RatingTable,
     ("design", "fit"): FitTable,
     ("design", "fit", "barrel"): SideTable,
     ("design", "fit", "outer_wall"): SideTable,

@@ -21,7 +21,7 @@ from fea.closed_form import ring_conformability
 from fea.contact import Contact, ContactError, Fit, Fitted, FittedModel, Pairs
 from fea.heat import Film, Films, HeatField, HeatModel
 from fea.hotspots import HotSpot, along_spot, hot_spots
-from fea.material import Material
+from fea.material import REFERENCE, Material
 from fea.model import SectionModel, Solution
 from fea.stress import LayerStress, recover, von_mises
 from geometry.clock import clock_of, clock_to_angle, format_clock
@@ -196,29 +196,6 @@ def has_service(case: Case) -> bool:
     return case.heat is not None or case.fitted
 
 
-def run_service(case: Case, design: Design, mesh: SectionMesh) -> Service:
-    """All load steps of a design.
-
-    Parameters
-    ----------
-    case : Case
-    design : Design
-    mesh : SectionMesh
-        Of the whole section, refined as its stress needs.
-
-    Returns
-    -------
-    Service
-
-    Raises
-    ------
-    RunError
-        If a step can't be solved, heat finds no way out, or the press would yield the block
-        everywhere.
-    """
-    return Life(case, design, mesh).read()
-
-
 def fits_of(fit: InsertFit, touched: Collection[str]) -> dict[str, Fit]:
     """The fit as contact takes it, for the sides that touch anything; half of it on each side."""
     return {
@@ -247,7 +224,7 @@ class StressCycle:
 
 
 class Life:
-    """A design on its way through the steps.
+    """A design on its way through the steps, all solved.
 
     Parameters
     ----------
@@ -259,7 +236,8 @@ class Life:
     Raises
     ------
     RunError
-        As :func:`run_service`.
+        If a step can't be solved, heat finds no way out, or the press would yield the block
+        everywhere.
     """
 
     def __init__(self, case: Case, design: Design, mesh: SectionMesh) -> None:
@@ -477,7 +455,7 @@ class Life:
             },
         )
         stresses = recover(self._refitted(lighter)._solve(PRESSED).solution)
-        share = _over_yield(stresses, self.materials, self.mesh, None, WHOLE) * largest / LIGHT
+        share = over_yield(stresses, self.materials, self.mesh, None, WHOLE)[0] * largest / LIGHT
         if share > 1:
             raise RunError(
                 f'design "{self.design.name}", step "{PRESSED}", joint of insert and block: the '
@@ -532,7 +510,7 @@ class Life:
                 )
             )
             temperature = solution.temperature
-            yielding[name] = _over_yield(stresses, self.materials, self.mesh, temperature, TAIL)
+            yielding[name] = over_yield(stresses, self.materials, self.mesh, temperature, TAIL)[0]
         ring = {
             step.name: ring_follow(step.bore, self.case.piston_ring, self.case.block.bore)
             for step in steps
@@ -716,23 +694,41 @@ def _least(
     return found
 
 
-def _over_yield(
+def over_yield(
     stresses: Sequence[LayerStress],
     materials: Mapping[str, Material],
     mesh: SectionMesh,
     temperature: Array | None,
     tail: float,
-) -> float:
-    """Von Mises stress over yield strength that all but a share of the block's metal stays below.
+) -> tuple[float, int, int]:
+    """Share of the yield strength that all but a tail of the block's metal stays below.
 
-    0 where no yield strength is known.
+    By von Mises stress; edges of a contact, where stress has no finite peak, are in the tail.
+
+    Parameters
+    ----------
+    stresses : sequence of LayerStress
+    materials : mapping
+        By part.
+    mesh : SectionMesh
+    temperature : ndarray, shape (n,), optional
+        At the nodes; 20 degC if left out. [degC]
+    tail : float
+        Share of the block's metal by volume.
+
+    Returns
+    -------
+    share : float
+        0 where no yield strength is known.
+    layer, row : int
+        Where it is: place in ``stresses``, and in its nodes.
     """
-    shares, volumes = [np.zeros(0)], [np.zeros(0)]
-    for layer in stresses:
+    shares, volumes, places = [np.zeros(0)], [np.zeros(0)], [np.zeros((0, 2), dtype=np.int64)]
+    for number, layer in enumerate(stresses):
         material = materials[layer.part]
         if layer.part not in PARENT_PARTS or not material.yield_points:
             continue
-        warmth = 20.0 if temperature is None else temperature[layer.nodes]
+        warmth = REFERENCE if temperature is None else temperature[layer.nodes]
         share = von_mises(layer.stress) / material.yield_strength(warmth)
         (ax, ay), (bx, by) = (
             (mesh.points[mesh.triangles[layer.elements, k]]
@@ -741,12 +737,15 @@ def _over_yield(
         )  # fmt: skip
         volumes.append(np.abs(ax * by - ay * bx) * layer.thickness[layer.triangles].mean(axis=1))
         shares.append(share[layer.triangles].mean(axis=1))
+        places.append(np.stack([np.full(len(layer.elements), number), layer.triangles[:, 0]], 1))
     share, volume = np.concatenate(shares), np.concatenate(volumes)
     if not len(share):
-        return 0.0
+        return 0.0, 0, 0
     order = np.argsort(-share)
     above = np.cumsum(volume[order])
-    return float(share[order][np.searchsorted(above, tail * above[-1])])
+    last = order[np.searchsorted(above, tail * above[-1])]
+    number, row = np.concatenate(places)[last]
+    return float(share[last]), int(number), int(row)
 
 
 def _ranges(steps: Sequence[Step]) -> tuple[SpotRange, ...]:

@@ -108,7 +108,7 @@ def _part_spots(mesh: SectionMesh, layers: Sequence[LayerStress]) -> list[HotSpo
         value[layer.nodes[higher]] = largest[higher]
         owner[layer.nodes[higher]] = index
     elements = np.concatenate([layer.elements for layer in layers])
-    peaks = _separate_peaks(value, mesh.triangles[elements])
+    peaks = separate_peaks(value, mesh.triangles[elements])
     is_peak = np.zeros(len(mesh.points), dtype=bool)
     is_peak[peaks] = True
     row, place = np.nonzero(is_peak[mesh.triangles[elements]])
@@ -153,8 +153,21 @@ def _listed_once(spots: Sequence[HotSpot], materials: Mapping[str, Material]) ->
     return kept
 
 
-def _separate_peaks(value: Array, triangles: Integers) -> Integers:
-    """Nodes of peaks in tension that a dip parts from any higher one, highest first."""
+def separate_peaks(value: Array, triangles: Integers) -> Integers:
+    """Nodes of peaks of a value above 0 that a dip parts from any higher one, highest first.
+
+    Parameters
+    ----------
+    value : ndarray, shape (n,)
+        By node.
+    triangles : ndarray, shape (m, 6)
+        Over which peaks are sought.
+
+    Returns
+    -------
+    ndarray, shape (k,)
+        Nodes.
+    """
     pulled = np.flatnonzero(value > 0)
     number = np.full(len(value), -1)
     number[pulled] = np.arange(len(pulled))
@@ -224,6 +237,21 @@ def element_size(corners: Array) -> Array:
     (ax, ay), (bx, by) = (corners[:, 1] - corners[:, 0]).T, (corners[:, 2] - corners[:, 0]).T
     size: Array = np.sqrt(np.abs(ax * by - ay * bx) * 2 / np.sqrt(3))
     return size
+
+
+def spot_at(mesh: SectionMesh, layer: LayerStress, node: int) -> HotSpot:
+    """What a hot spot tells, of any node of a layer.
+
+    Parameters
+    ----------
+    mesh : SectionMesh
+    layer : LayerStress
+    node : int
+        Of the mesh, one of ``layer.nodes``.
+    """
+    touching = layer.elements[(mesh.triangles[layer.elements] == node).any(axis=1)]
+    sizes = element_size(mesh.points[mesh.triangles[touching, :3]])
+    return _spot(mesh, layer, node, touching, sizes)
 
 
 def _spot(

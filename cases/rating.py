@@ -1,0 +1,474 @@
+"""What a design stands: the gas load at which a criterion is met, and the cycles it lasts.
+
+Stress comes from the life of the design (:mod:`cases.service`), strength from its materials at
+local temperature with the knock-downs of the case. The gas load is raised, fit and heat held, and
+contact solved again each time, until the largest share of a strength that is used becomes one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cases.case import PARENT_PARTS, Case, Design
+from cases.errors import RunError
+from cases.fatigue import (
+    CRITERIA,
+    cycles_to_failure,
+    knock_down,
+    reversed_amplitude,
+    strength_at,
+)
+from cases.fit import Rating
+from cases.gas import EngineError, run_engine_for
+from cases.service import TAIL, Life, StressCycle, over_yield
+from fea.hotspots import SHARP_ELEMENTS, HotSpot, element_size, separate_peaks, spot_at
+from fea.material import REFERENCE, Material
+from fea.stress import LayerStress, principal, von_mises
+from geometry.section_mesh import SectionMesh
+
+Array = NDArray[np.float64]
+
+FATIGUE, YIELD, TENSILE = KINDS = ("fatigue", "yield", "tensile strength")
+"""Criteria, each for the warm and for the cold engine.
+
+Fatigue and tensile strength are met where the first place meets them. Yield is met where all but
+``TAIL`` of the block's metal stays below it: a notch that yields at its root does not fail by that.
+"""
+LOCAL = (FATIGUE, TENSILE)
+"""Those that a single place meets."""
+RATED_PARTS = (*PARENT_PARTS, "insert")
+"""Parts that can govern. A liner is shown beside them: what it carries from being cast or pressed
+in is not known here, and can be as large as the stress of the gas."""
+MOST_FACTOR = 6.0
+"""Gas loads up to this many times the asked one are tried."""
+LEAST_FACTOR = 0.02
+"""Gas load over the asked one that is none."""
+BEYOND = 1.05
+"""A limit is sought this far beyond where it would be if shares grew as the gas load."""
+NEAR = 3e-3
+"""Share of the gas load that a limit may be off by."""
+SHOWN = 6
+"""Spots of a design that are listed, and the worst of each part."""
+LEAST_SHOWN = 0.25
+"""Share of a strength below which a spot is not listed, unless it is the worst of its part."""
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Judged:
+    """Shares of strength that a stress cycle uses; arrays of shape (...).
+
+    A share is 0 where the material has no such strength on record, and life infinite.
+    """
+
+    mean: Array  # of the cycle, by the criterion of the case [MPa]
+    amplitude: Array  # [MPa]
+    reversed: Array  # amplitude about zero that wears as hard [MPa]
+    shares: dict[str, Array]  # by kind
+    life: Array  # cycles to failure
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RatedSpot:
+    """A place, and the strength that is used there."""
+
+    spot: HotSpot  # stress at gas, in the state that uses most
+    state: str  # "warm" or "cold"
+    kind: str  # of ``KINDS``: what is used most
+    shares: dict[str, float]  # by kind
+    mean_mpa: float
+    amplitude_mpa: float
+    reversed_mpa: float
+    temperature_degc: float
+    life_cycles: float
+
+    @property
+    def share(self) -> float:
+        """Of the strength that is used most."""
+        return self.shares[self.kind]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stands:
+    """A gas load on a design, as far as it is known in other words."""
+
+    factor: float  # on the gas load of the case
+    pressure_mpa: float | None  # peak on the wall; None where no engine gives it
+    intake_mpa: float | None = None  # absolute
+    boost_mpa: float | None = None
+    power_kw: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """How far the limit is spread by what is not known exactly: 5, 50 and 95 % of the draws."""
+
+    draws: int
+    factor: tuple[float, float, float]  # on the gas load of the case
+    pressure_mpa: tuple[float, float, float] | None  # peak on the wall
+    power_kw: tuple[float, float, float] | None
+    causes: dict[str, float]  # share of the spread by each input alone, the largest first
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DesignRating:
+    """What one design stands, by the case's criteria: an estimate."""
+
+    limit: Stands | None  # None where no criterion is met up to ``tried``
+    tried: float  # largest factor on the gas load that was solved
+    governing: RatedSpot | None  # at the limit, or at the asked gas load where there is none
+    used_at_limit: dict[str, float]  # share by criterion and state, "fatigue, warm"
+    used: dict[str, float]  # the same at the asked gas load
+    life_cycles: dict[str, float]  # by state, at the asked gas load; infinite where no harm
+    life_hours: float | None  # warm (cold without heat), at the speed; None where it is not known
+    spots: tuple[RatedSpot, ...]  # at the asked gas load, most used first, the liner's last
+    band: Band | None  # None without draws, or without a limit
+    notes: tuple[str, ...]
+
+
+def judge(
+    wishes: Rating,
+    material: Material,
+    idle: Array,
+    gas: Array,
+    temperature: Array,
+    *,
+    cycles: float,
+    strength: float | Array = 1.0,
+) -> Judged:
+    """Set a stress cycle against the strength of a material.
+
+    Parameters
+    ----------
+    wishes : Rating
+    material : Material
+    idle, gas : ndarray, shape (3, ...)
+        sxx, syy, sxy without gas and at its peak. [MPa]
+    temperature : ndarray, shape (...)
+        [degC]
+    cycles : float
+        That the metal has to last.
+    strength : float or ndarray, shape (...)
+        Factor on all strengths.
+    """
+    quality = wishes.casting_quality if material.cast else 1.0
+    amplitude, mean = CRITERIA[wishes.criterion](idle, gas)
+    largest = principal(gas)[0]
+    none = np.zeros(np.shape(amplitude))
+    shares = dict.fromkeys(KINDS, none)
+    reversed_, life = none, np.full(none.shape, np.inf)
+    if material.yield_points:
+        shares[YIELD] = von_mises(gas) / (material.yield_strength(temperature) * quality * strength)
+    if material.tensile_points:
+        tensile = material.tensile_strength(temperature) * quality * strength
+        shares[TENSILE] = np.maximum(largest, 0.0) / tensile
+        if material.fatigue:
+            line = material.fatigue
+            down = strength * knock_down(
+                material,
+                temperature,
+                reliability=wishes.reliability,
+                casting_quality=wishes.casting_quality,
+            )
+            reversed_ = reversed_amplitude(amplitude, mean, wishes.mean_stress, tensile)
+            borne = strength_at(cycles, line.strength * down, line.cycles, line.exponent)
+            shares[FATIGUE] = reversed_ / borne
+            life = cycles_to_failure(reversed_, line.strength * down, line.cycles, line.exponent)
+    return Judged(mean=mean, amplitude=amplitude, reversed=reversed_, shares=shares, life=life)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class JudgedCycle:
+    """A stress cycle of a whole design, judged layer by layer."""
+
+    cycle: StressCycle
+    layers: tuple[Judged, ...]  # as in ``cycle.gas``
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Worst:
+    """The largest share of one strength in a design."""
+
+    share: float
+    layer: int  # place among the layers
+    row: int  # node of the layer
+
+
+def _peak(judged: JudgedCycle, kind: str) -> Worst:
+    """The largest share of a kind in the parts that can govern."""
+    best = Worst(0.0, 0, 0)
+    for number, (layer, of) in enumerate(zip(judged.cycle.gas, judged.layers, strict=True)):
+        row = int(np.argmax(of.shares[kind]))
+        share = float(of.shares[kind][row])
+        if layer.part in RATED_PARTS and share > best.share:
+            best = Worst(share, number, row)
+    return best
+
+
+class Judge:
+    """Sets the stress cycles of a design against strength, node by node.
+
+    Parameters
+    ----------
+    case : Case
+    design : Design
+    mesh : SectionMesh
+        That the stress is on.
+    sharp : sequence of HotSpot
+        Places where stress has no finite value; nothing near them is judged.
+    """
+
+    def __init__(
+        self, case: Case, design: Design, mesh: SectionMesh, sharp: Sequence[HotSpot] = ()
+    ) -> None:
+        self.wishes, self.mesh = case.rating, mesh
+        self.materials = case.part_materials(design)
+        self.sound = np.ones(len(mesh.points), dtype=bool)
+        size = np.zeros(len(mesh.points))
+        corners = mesh.triangles[:, :3]
+        np.maximum.at(size, mesh.triangles, element_size(mesh.points[corners])[:, None])
+        for x, y in [
+            *((corner.x, corner.y) for corner in mesh.corners),
+            *((spot.x_mm, spot.y_mm) for spot in sharp),
+        ]:
+            away = np.hypot(mesh.points[:, 0] - x, mesh.points[:, 1] - y)
+            self.sound &= away > SHARP_ELEMENTS * size[np.argmin(away)]
+
+    def cycles(self, state: str) -> float:
+        """Cycles that the metal has to last in a state."""
+        return self.wishes.cycles if state == "warm" else self.wishes.cold_cycles
+
+    def temperature(self, cycle: StressCycle, layer: LayerStress) -> Array:
+        """At the nodes of a layer. [degC]."""
+        if cycle.temperature is None:
+            return np.full(len(layer.nodes), REFERENCE)
+        return cycle.temperature[layer.nodes]
+
+    def __call__(self, cycle: StressCycle) -> JudgedCycle:
+        """Every layer judged, places without a finite stress as if unloaded."""
+        layers = []
+        for idle, gas in zip(cycle.idle, cycle.gas, strict=True):
+            sound = self.sound[gas.nodes]
+            layers.append(
+                judge(
+                    self.wishes,
+                    self.materials[gas.part],
+                    idle.stress * sound,
+                    gas.stress * sound,
+                    self.temperature(cycle, gas),
+                    cycles=self.cycles(cycle.name),
+                )
+            )
+        return JudgedCycle(cycle, tuple(layers))
+
+    def worst(self, judged: Sequence[JudgedCycle]) -> dict[str, Worst]:
+        """The largest share of each criterion in the parts that can govern, by its name."""
+        found = {}
+        for kind in KINDS:
+            for one in judged:
+                best = self._yielding(one.cycle) if kind == YIELD else _peak(one, kind)
+                if best.share > 0:
+                    found[f"{kind}, {one.cycle.name}"] = best
+        return found
+
+    def _yielding(self, cycle: StressCycle) -> Worst:
+        """What yields of the block, but for the tail that is let yield."""
+        share, layer, row = over_yield(
+            cycle.gas, self.materials, self.mesh, cycle.temperature, TAIL
+        )
+        cast = self.materials["barrel"].cast
+        return Worst(share / (self.wishes.casting_quality if cast else 1.0), layer, row)
+
+    def spot(self, judged: Sequence[JudgedCycle], layer: int, row: int) -> RatedSpot:
+        """A node of a layer, in the state that uses most of its strength."""
+        shares = [
+            {kind: float(one.layers[layer].shares[kind][row]) for kind in KINDS} for one in judged
+        ]
+        place = max(
+            range(len(judged)), key=lambda place: max(shares[place][kind] for kind in LOCAL)
+        )
+        cycle, of = judged[place].cycle, judged[place].layers[layer]
+        gas = cycle.gas[layer]
+        return RatedSpot(
+            spot=spot_at(self.mesh, gas, int(gas.nodes[row])),
+            state=cycle.name,
+            kind=max(LOCAL, key=lambda kind: shares[place][kind]),
+            shares=shares[place],
+            mean_mpa=float(of.mean[row]),
+            amplitude_mpa=float(of.amplitude[row]),
+            reversed_mpa=float(of.reversed[row]),
+            temperature_degc=float(self.temperature(cycle, gas)[row]),
+            life_cycles=min(float(one.layers[layer].life[row]) for one in judged),
+        )
+
+    def spots(self, judged: Sequence[JudgedCycle]) -> tuple[RatedSpot, ...]:
+        """Separate places that use most of their strength, most used first, the liner's last."""
+        found: list[RatedSpot] = []
+        layers = judged[0].cycle.gas
+        for part in dict.fromkeys(layer.part for layer in layers):
+            value = np.zeros(len(self.mesh.points))
+            owner = np.zeros(len(value), dtype=np.int64)
+            numbers = [number for number, layer in enumerate(layers) if layer.part == part]
+            for number in numbers:
+                nodes = layers[number].nodes
+                used = np.max(
+                    [one.layers[number].shares[kind] for one in judged for kind in LOCAL], axis=0
+                )
+                higher = used > value[nodes]
+                value[nodes[higher]], owner[nodes[higher]] = used[higher], number
+            elements = np.concatenate([layers[number].elements for number in numbers])
+            peaks = separate_peaks(value, self.mesh.triangles[elements])
+            for count, node in enumerate(peaks[: SHOWN if part in RATED_PARTS else 1]):
+                if count == 0 or value[node] >= LEAST_SHOWN:
+                    number = int(owner[node])
+                    row = int(np.searchsorted(layers[number].nodes, node))
+                    found.append(self.spot(judged, number, row))
+        found.sort(key=lambda spot: (spot.spot.part not in RATED_PARTS, -spot.share))
+        parts = [spot.spot.part for spot in found]
+        return tuple(
+            spot
+            for place, spot in enumerate(found)
+            if place < SHOWN or spot.spot.part not in parts[:place]
+        )
+
+
+def rate_design(
+    case: Case, design: Design, life: Life, sharp: Sequence[HotSpot] = ()
+) -> DesignRating:
+    """What a design stands under more gas, and how long under the asked one.
+
+    Parameters
+    ----------
+    case : Case
+    design : Design
+    life : Life
+    sharp : sequence of HotSpot
+        Places that refinement found to have no finite stress, where insert and block are one.
+
+    Returns
+    -------
+    DesignRating
+    """
+    judge_ = Judge(case, design, life.mesh, sharp)
+    solved: dict[float, tuple[JudgedCycle, ...]] = {}
+    parts = {layer.part for layers in life.mesh.regions for layer in layers}
+    notes = _without_strength(judge_, sorted(parts))
+
+    def used(factor: float) -> float:
+        """Largest share of any strength under a gas load."""
+        if factor not in solved:
+            solved[factor] = tuple(judge_(cycle) for cycle in life.at_gas(factor))
+        return max((one.share for one in judge_.worst(solved[factor]).values()), default=0.0)
+
+    limit = None
+    try:
+        limit = _factor_that_uses_all(used)
+    except RunError as error:
+        notes.append(f"no limit: a larger gas load could not be solved. {error}")
+    asked, at_limit = solved[1.0], solved[limit if limit is not None else 1.0]
+    worst = judge_.worst(at_limit)
+    governing = None
+    if worst:
+        name = max(worst, key=lambda name: worst[name].share)
+        governing = judge_.spot(at_limit, worst[name].layer, worst[name].row)
+    lives = {
+        one.cycle.name: min(
+            float(of.life.min())
+            for layer, of in zip(one.cycle.gas, one.layers, strict=True)
+            if layer.part in RATED_PARTS
+        )
+        for one in asked
+    }
+    stands = None if limit is None else _stands(case, limit, notes)
+    return DesignRating(
+        limit=stands,
+        tried=max(solved),
+        governing=governing,
+        used_at_limit={name: one.share for name, one in worst.items()} if limit else {},
+        used={name: one.share for name, one in judge_.worst(asked).items()},
+        life_cycles=lives,
+        life_hours=_hours(case, next(iter(lives.values()))),
+        spots=judge_.spots(asked),
+        band=None,
+        notes=tuple(notes),
+    )
+
+
+def _factor_that_uses_all(used: Callable[[float], float]) -> float | None:
+    """Factor on the gas load at which a share of one is used, by solving again.
+
+    0 where it is used with no gas at all, None where not even by ``MOST_FACTOR``.
+    """
+    from scipy.optimize import brentq
+
+    low = high = 1.0
+    if used(1.0) < 1:
+        while used(high) < 1:
+            if high == MOST_FACTOR or used(high) == 0:
+                return None
+            low, high = high, min(high * BEYOND / used(high), MOST_FACTOR)
+    else:
+        while used(low) > 1:
+            if low == LEAST_FACTOR:
+                used(0.0)
+                return 0.0
+            low, high = max(low / (BEYOND * used(low)), LEAST_FACTOR), low
+    found = float(brentq(lambda factor: 1 - 1 / used(factor), low, high, xtol=NEAR * low))
+    used(found)
+    return found
+
+
+def _stands(case: Case, factor: float, notes: list[str]) -> Stands:
+    """A factor on the gas load as peak pressure, boost and power."""
+    load = case.wall_load
+    if load is None:
+        return Stands(factor=factor, pressure_mpa=factor * case.peak_pressure)
+    try:
+        cycle = run_engine_for(
+            load.cycle.engine,
+            factor * case.line_load,
+            lambda cycle: replace(load, cycle=cycle).line_load,
+            "N/mm",
+            "load on the section",
+        )
+    except EngineError as error:
+        notes.append(f"no boost is known for the limit: {error}")
+        return Stands(factor=factor, pressure_mpa=None)
+    return Stands(
+        factor=factor,
+        pressure_mpa=replace(load, cycle=cycle).peak,
+        intake_mpa=cycle.engine.intake_pressure,
+        boost_mpa=cycle.boost,
+        power_kw=cycle.power,
+    )
+
+
+def _hours(case: Case, cycles: float) -> float | None:
+    """Time that some cycles of a four-stroke engine take at its speed. [h]."""
+    if case.wall_load is None:
+        return None
+    return cycles * 2 / (60 * case.wall_load.cycle.engine.speed)
+
+
+def _without_strength(judge: Judge, parts: Iterable[str]) -> list[str]:
+    """What can't be judged for want of a strength, in words."""
+    notes = []
+    for part in parts:
+        material = judge.materials[part]
+        missing = [
+            words
+            for words, known in (
+                ("yield", material.yield_points),
+                ("tensile strength", material.tensile_points),
+                ("fatigue", material.fatigue),
+            )
+            if not known
+        ]
+        if missing:
+            text = f"{material.name}: not judged by {', '.join(missing)}, as no strength is known."
+            if text not in notes:
+                notes.append(text)
+    return notes
