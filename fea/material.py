@@ -103,7 +103,7 @@ class Material:
                     raise ValueError(
                         f"{self.name}: the tensile strength of {most:g} MPa at {temperature:g} "
                         f"degC is below the yield strength of {least:g} MPa. Metal yields before "
-                        "it breaks; are the two exchanged?"
+                        "it breaks: exchange the two, or correct one."
                     )
         if self.fatigue and self.tensile_points:
             most = self.tensile_strength(REFERENCE)

@@ -70,6 +70,17 @@ poisson = 0.3
 source = ""
 """
 
+HOT = '{ temperature = "150 degC", yield_strength = "150 MPa", tensile_strength = "180 MPa" }'
+STRENGTHS = f"""\
+{OWN_MATERIAL}\
+yield_strength = "190 MPa"
+tensile_strength = "240 MPa"
+cast = true
+fatigue_strength = "80 MPa"
+fatigue_cycles = 1e8
+hot = [{HOT}]
+"""
+
 # name: (text to replace, its replacement, key path, words of the message)
 WRONG_LINES = {
     "missing unit": ('"80 mm"', '"80"', "block.bore", "unit is missing"),
@@ -156,6 +167,134 @@ WRONG_LINES = {
         'material = "m"\n' + OWN_MATERIAL + 'yield_strength = "0 MPa"\n',
         "material.m.yield_strength",
         "0 MPa is outside 1 to 5000 MPa",
+    ),
+    "own material that breaks at once": (
+        'material = "A356-T6"\n',
+        'material = "m"\n' + STRENGTHS.replace("240 MPa", "0 MPa"),
+        "material.m.tensile_strength",
+        "0 MPa is outside 1 to 5000 MPa",
+    ),
+    "own material with a negative fatigue strength": (
+        'material = "A356-T6"\n',
+        'material = "m"\n' + STRENGTHS.replace('"80 MPa"', '"-80 MPa"'),
+        "material.m.fatigue_strength",
+        "-80 MPa is outside 1 to 5000 MPa",
+    ),
+    "own material that breaks before it yields": (
+        'material = "A356-T6"\n',
+        'material = "m"\n' + STRENGTHS.replace("190 MPa", "250 MPa"),
+        "material.m",
+        "tensile strength of 240 MPa at 20 degC is below the yield strength of 250 MPa",
+    ),
+    "own material that breaks before it yields when hot": (
+        'material = "A356-T6"\n',
+        'material = "m"\n' + STRENGTHS.replace("150 MPa", "185 MPa"),
+        "material.m",
+        "180 MPa at 150 degC is below the yield strength of 185 MPa",
+    ),
+    "own fatigue strength above the tensile strength": (
+        'material = "A356-T6"\n',
+        'material = "m"\n'
+        + STRENGTHS.replace('"80 MPa"', '"240 MPa"')
+        + "basquin_exponent = -0.1\n",
+        "material.m",
+        "fatigue strength of 240 MPa is not below the tensile strength of 240 MPa",
+    ),
+    "own fatigue strength too near the tensile strength": (
+        'material = "A356-T6"\n',
+        'material = "m"\n' + STRENGTHS.replace('"80 MPa"', '"220 MPa"'),
+        "material.m",
+        "220 MPa is not below 0.9 of the tensile strength, 216 MPa",
+    ),
+    "own fatigue strength for no number of cycles": (
+        'material = "A356-T6"\n',
+        'material = "m"\n' + STRENGTHS.replace("fatigue_cycles = 1e8\n", ""),
+        "material.m",
+        "fatigue_strength is given without fatigue_cycles. Add it: the cycles that",
+    ),
+    "own fatigue strength without a tensile strength": (
+        'material = "A356-T6"\n',
+        'material = "m"\n' + OWN_MATERIAL + 'fatigue_strength = "80 MPa"\nfatigue_cycles = 1e8\n',
+        "material.m",
+        "fatigue_strength is given without tensile_strength. Add it: the ultimate",
+    ),
+    "own strength, cast or not": (
+        'material = "A356-T6"\n',
+        'material = "m"\n' + STRENGTHS.replace("cast = true\n", ""),
+        "material.m",
+        "tensile_strength is given without cast. Add it: true where it is cast",
+    ),
+    "own slope without a strength": (
+        'material = "A356-T6"\n',
+        'material = "m"\n' + OWN_MATERIAL + "basquin_exponent = -0.1\n",
+        "material.m",
+        "basquin_exponent is given without fatigue_strength",
+    ),
+    "own slope that rises": (
+        "[gas]",
+        STRENGTHS + "basquin_exponent = 0.1\n[gas]",
+        "material.m.basquin_exponent",
+        "less than 0",
+    ),
+    "own strength for a handful of cycles": (
+        "[gas]",
+        STRENGTHS.replace("1e8", "100") + "[gas]",
+        "material.m.fatigue_cycles",
+        "greater than or equal to 10000",
+    ),
+    "own scatter as a bare number": (
+        "[gas]",
+        STRENGTHS + "fatigue_scatter = 0.1\n[gas]",
+        "material.m.fatigue_scatter",
+        "Allowed units: %",
+    ),
+    "own scatter too wide": (
+        "[gas]",
+        STRENGTHS + 'fatigue_scatter = "40 %"\n[gas]',
+        "material.m.fatigue_scatter",
+        "40 % is outside 0 % to 30 %",
+    ),
+    "own strength of zero when hot": (
+        'material = "A356-T6"\n',
+        'material = "m"\n' + STRENGTHS.replace("150 MPa", "0 MPa"),
+        "material.m.hot[1].yield_strength",
+        "0 MPa is outside 1 to 5000 MPa",
+    ),
+    "own strengths when hot in no order": (
+        'material = "A356-T6"\n',
+        'material = "m"\n' + STRENGTHS.replace("150 degC", "15 degC"),
+        "material.m.hot[1].temperature",
+        "15 degC is outside 20 to 3000 degC",
+    ),
+    "own strengths twice at one temperature": (
+        'material = "A356-T6"\n',
+        'material = "m"\n' + STRENGTHS.replace(HOT, f"{HOT}, {HOT}"),
+        "material.m.hot[2].temperature",
+        "150 degC is outside 150 to 3000 degC",
+    ),
+    "own strength known when hot alone": (
+        'material = "A356-T6"\n',
+        'material = "m"\n' + STRENGTHS.replace('yield_strength = "190 MPa"\n', ""),
+        "material.m.hot[1]",
+        "yield_strength is known here alone or not at all",
+    ),
+    "hot without a temperature": (
+        "[gas]",
+        STRENGTHS.replace('temperature = "150 degC", ', "") + "[gas]",
+        "material.m.hot[1].temperature",
+        "It is missing. This is the temperature",
+    ),
+    "hot with a wrong key": (
+        "[gas]",
+        STRENGTHS.replace("temperature =", "temprature =") + "[gas]",
+        "material.m.hot[1].temprature",
+        "Did you mean temperature?",
+    ),
+    "hot as a table": (
+        "[gas]",
+        OWN_MATERIAL + '[material.m.hot]\ntemperature = "150 degC"\n[gas]',
+        "material.m.hot",
+        "double brackets, [[material.m.hot]]",
     ),
     "own poisson": (
         "[gas]",
@@ -329,6 +468,14 @@ def test_a_fault_of_the_block_is_told_once_for_all_designs():
     message = refusal("solve", "case.toml")
     assert "case.toml: 1 fault." in message
     assert "This is so in design" not in message
+
+
+def test_a_fault_of_a_material_is_told_once_for_all_parts():
+    text = GOOD.replace('"A356-T6"', '"m"').replace('"6061-T6"', '"m"')
+    Path("case.toml").write_text(text + STRENGTHS.replace("240 MPa", "0 MPa"))
+    message = refusal("solve", "case.toml")
+    assert "case.toml: 1 fault." in message
+    assert "material.m.tensile_strength" in message
 
 
 def test_a_fault_that_only_an_insert_brings_about_names_its_design():

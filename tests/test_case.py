@@ -9,7 +9,8 @@ import pytest
 
 from cases import read_case
 from cases.case import library_materials
-from fea.material import Material
+from cases.fatigue import CAST_SCATTER, WROUGHT_SCATTER, basquin_exponent
+from fea.material import Fatigue, Material
 from geometry import Block, DeeperZone, Insert, ReliefCut, Tie, WaterSlot, default_depth
 
 BUNDLED = Path(read_case.__code__.co_filename).parent / "library" / "hillclimb_four.toml"
@@ -108,6 +109,16 @@ def test_every_key_arrives(read):
         expansion = "22 um/(m K)"
         conductivity = "140 W/(m K)"
         yield_strength = "190 MPa"
+        tensile_strength = "240 MPa"
+        cast = true
+        fatigue_strength = "80 MPa"
+        fatigue_cycles = 100_000_000
+        fatigue_scatter = "12 %"
+        basquin_exponent = -0.1
+        [[material."my alloy".hot]]
+        temperature = "150 degC"
+        yield_strength = "150 MPa"
+        tensile_strength = "180 MPa"
         """)
     assert case.name == "all keys (invented)"
     assert case.note == "one of each"
@@ -128,7 +139,9 @@ def test_every_key_arrives(read):
     assert (case.peak_pressure, case.pressurised_depth, case.line_load) == (12, 20, 240)
     mine = Material(
         "my alloy", 70_000, 0.32, "made up for this test",
-        expansion=22e-6, conductivity=0.14, yield_points=((20.0, 190.0),),
+        expansion=22e-6, conductivity=0.14, yield_points=((20.0, 190.0), (150.0, 150.0)),
+        tensile_points=((20.0, 240.0), (150.0, 180.0)),
+        fatigue=Fatigue(strength=80, cycles=1e8, exponent=-0.1, scatter=0.12), cast=True,
     )  # fmt: skip
     materials = case.part_materials(design)
     assert all(materials[part] == mine for part in ("barrel", "tie", "outer wall"))
@@ -223,7 +236,11 @@ def test_each_alloy_states_its_values_and_their_source(name):
     assert row["how_sure"]
     strengths = [row[key] for key in ("proof_mpa", "tensile_mpa") if key in row]
     assert strengths == sorted(strengths)
-    assert row.get("fatigue_mpa", 0) < row["tensile_mpa"]
+    assert row["cast"] == ("cast" in row["description"])
+    if "fatigue_mpa" in row:
+        assert row["fatigue_mpa"] < row["tensile_mpa"]
+        assert row["fatigue_cycles"] >= 1e7
+        assert 0.05 < row["fatigue_scatter"] < 0.2
     assert 9 < row["expansion_1e6_per_k"] < 26
     assert 30 < row["conductivity_w_per_mk"] < 180
     for key in ("proof_mpa", "tensile_mpa"):
@@ -242,7 +259,33 @@ def test_an_alloy_of_the_library_conducts_expands_and_softens():
     assert barrel.stiffness_share([20.0, 150.0]) == pytest.approx([1.0, 0.93])
     assert barrel.yield_strength([20.0, 150.0]) == pytest.approx([207.0, 138.0])
     assert liner.stiffness_share(300.0) == 1
+    assert barrel.tensile_strength([20.0, 150.0, 205.0]) == pytest.approx([283.0, 159.0, 83.0])
+    assert barrel.fatigue is not None
+    assert (barrel.fatigue.strength, barrel.fatigue.cycles) == (90, 5e8)
+    assert barrel.cast
+    assert "from memory" in barrel.source
     assert not liner.yield_points  # it breaks before it yields
+    assert liner.tensile_strength(300.0) == 214
+
+
+def test_every_alloy_of_the_library_can_be_used(read):
+    for name in library_materials():
+        material = read(INCHES.replace("319-T6", name)).materials["barrel"]
+        assert "memory" in material.source
+        if material.fatigue:
+            assert -0.15 < material.fatigue.exponent < -0.04
+
+
+def test_what_fatigue_leaves_out_takes_the_usual(read):
+    """The line from 0.9 of the tensile strength at 1000 cycles, and the scatter of its kind."""
+    for cast, scatter in (("true", CAST_SCATTER), ("false", WROUGHT_SCATTER)):
+        case = read(
+            INCHES.replace("319-T6", "mine") + '[material.mine]\nyoungs_modulus = "70 GPa"\n'
+            'poisson = 0.33\nsource = "made up"\ntensile_strength = "200 MPa"\n'
+            f'cast = {cast}\nfatigue_strength = "60 MPa"\nfatigue_cycles = 1e7\n'
+        )
+        fatigue = case.materials["barrel"].fatigue
+        assert fatigue == Fatigue(60, 1e7, basquin_exponent(200, 60, 1e7), scatter)
 
 
 def test_the_command_starts_without_heavy_imports():

@@ -162,10 +162,14 @@ def test_largest_principal_stays_in_one_direction():
 
 
 def test_von_mises_has_the_sign_of_the_trace():
-    idle = np.array([[-60.0, 10.0, 60.0], [20.0, -10.0, -20.0], [0.0, 0.0, 0.0]])
-    gas = np.zeros((3, 3))
+    idle = np.array([
+        [-60.0, 10.0, 60.0, 20.0, -20.0],
+        [20.0, -10.0, -20.0, -60.0, 60.0],
+        [0.0, 0.0, 0.0, 5.0, 5.0],
+    ])  # fmt: skip
+    gas = np.zeros((3, 5))
     amplitude, mean = signed_von_mises(idle, gas)
-    assert (np.sign(mean) == [-1, 1, 1]).all()
+    assert (np.sign(mean) == [-1, 1, 1, -1, 1]).all()
     np.testing.assert_allclose(amplitude, np.abs(mean))
 
 
@@ -250,3 +254,39 @@ def test_metal_without_strengths_is_named():
         knock_down(bare, 20.0)
     with pytest.raises(ValueError, match="bare metal: no tensile strength is known"):
         temperature_share(bare, 20.0)
+
+
+@pytest.mark.parametrize(
+    ("wrong", "message"),
+    [
+        ({"strength": 0.0}, "strength = 0 must be positive"),
+        ({"strength": float("inf")}, "strength = inf"),
+        ({"cycles": -1.0}, "cycles = -1 must be positive"),
+        ({"exponent": 0.0}, "exponent = 0 must be negative"),
+        ({"exponent": float("nan")}, "exponent = nan"),
+        ({"scatter": 1.0}, "scatter = 1 is outside 0 to below 1"),
+        ({"scatter": -0.1}, "scatter = -0.1 is outside"),
+    ],
+)
+def test_impossible_fatigue_strength_is_refused(wrong, message):
+    with pytest.raises(ValueError, match=rf"Fatigue\.{message}"):
+        replace(ALLOY.fatigue, **wrong)
+
+
+@pytest.mark.parametrize(
+    ("wrong", "message"),
+    [
+        ({"tensile_points": ((20.0, 0.0),)}, "tensile_points = 0 at 20 degC must be positive"),
+        (
+            {"tensile_points": ((20.0, 240.0), (100.0, 140.0), (150.0, 140.0))},
+            r"140 MPa at 100 degC is below the yield strength of 143\.077 MPa",
+        ),
+        (
+            {"fatigue": Fatigue(240.0, 1e8, -0.09, 0.15)},
+            "fatigue strength of 240 MPa is not below the tensile strength of 240 MPa",
+        ),
+    ],
+)
+def test_strengths_that_contradict_each_other_are_refused(wrong, message):
+    with pytest.raises(ValueError, match=f"alloy: .*{message}"):
+        replace(ALLOY, **wrong)
