@@ -8,6 +8,7 @@ contact solved again each time, until the largest share of a strength that is us
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from copy import copy
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -104,12 +105,15 @@ class Stands:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Band:
-    """How far the limit is spread by what is not known exactly: 5, 50 and 95 % of the draws."""
+    """How far the limit is spread by what is not known exactly.
+
+    Three values each: what 5, 50 and 95 % of the draws stay below.
+    """
 
     draws: int
-    factor: tuple[float, float, float]  # on the gas load of the case
-    pressure_mpa: tuple[float, float, float] | None  # peak on the wall
-    power_kw: tuple[float, float, float] | None
+    factor: tuple[float, ...]  # on the gas load of the case
+    pressure_mpa: tuple[float, ...] | None  # peak on the wall
+    power_kw: tuple[float, ...] | None
     causes: dict[str, float]  # share of the spread by each input alone, the largest first
 
 
@@ -197,7 +201,7 @@ class Worst:
     row: int  # node of the layer
 
 
-def _peak(judged: JudgedCycle, kind: str) -> Worst:
+def peak_of(judged: JudgedCycle, kind: str) -> Worst:
     """The largest share of a kind in the parts that can govern."""
     best = Worst(0.0, 0, 0)
     for number, (layer, of) in enumerate(zip(judged.cycle.gas, judged.layers, strict=True)):
@@ -237,6 +241,12 @@ class Judge:
             away = np.hypot(mesh.points[:, 0] - x, mesh.points[:, 1] - y)
             self.sound &= away > SHARP_ELEMENTS * size[np.argmin(away)]
 
+    def at_median(self) -> Judge:
+        """The same with the strength of half of the parts."""
+        other = copy(self)
+        other.wishes = replace(self.wishes, reliability=0.5)
+        return other
+
     def cycles(self, state: str) -> float:
         """Cycles that the metal has to last in a state."""
         return self.wishes.cycles if state == "warm" else self.wishes.cold_cycles
@@ -269,7 +279,7 @@ class Judge:
         found = {}
         for kind in KINDS:
             for one in judged:
-                best = self._yielding(one.cycle) if kind == YIELD else _peak(one, kind)
+                best = self._yielding(one.cycle) if kind == YIELD else peak_of(one, kind)
                 if best.share > 0:
                     found[f"{kind}, {one.cycle.name}"] = best
         return found
@@ -335,24 +345,20 @@ class Judge:
         )
 
 
-def rate_design(
-    case: Case, design: Design, life: Life, sharp: Sequence[HotSpot] = ()
-) -> DesignRating:
-    """What a design stands under more gas, and how long under the asked one.
+def rate_design(judge_: Judge, life: Life) -> DesignRating:
+    """What a design stands under more gas, and how long under the asked one; without a band.
 
     Parameters
     ----------
-    case : Case
-    design : Design
+    judge_ : Judge
+        Of the same design.
     life : Life
-    sharp : sequence of HotSpot
-        Places that refinement found to have no finite stress, where insert and block are one.
 
     Returns
     -------
     DesignRating
     """
-    judge_ = Judge(case, design, life.mesh, sharp)
+    case = life.case
     solved: dict[float, tuple[JudgedCycle, ...]] = {}
     parts = {layer.part for layers in life.mesh.regions for layer in layers}
     notes = _without_strength(judge_, sorted(parts))
@@ -382,9 +388,9 @@ def rate_design(
         )
         for one in asked
     }
-    stands = None if limit is None else _stands(case, limit, notes)
+    reached = None if limit is None else stands(case, limit, notes)
     return DesignRating(
-        limit=stands,
+        limit=reached,
         tried=max(solved),
         governing=governing,
         used_at_limit={name: one.share for name, one in worst.items()} if limit else {},
@@ -421,8 +427,8 @@ def _factor_that_uses_all(used: Callable[[float], float]) -> float | None:
     return found
 
 
-def _stands(case: Case, factor: float, notes: list[str]) -> Stands:
-    """A factor on the gas load as peak pressure, boost and power."""
+def stands(case: Case, factor: float, notes: list[str]) -> Stands:
+    """A factor on the gas load in other words; ``notes`` gets what can't be told."""
     load = case.wall_load
     if load is None:
         return Stands(factor=factor, pressure_mpa=factor * case.peak_pressure)

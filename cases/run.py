@@ -5,15 +5,16 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, as_completed
-from contextlib import AbstractContextManager, contextmanager
-from dataclasses import dataclass
+from contextlib import AbstractContextManager, contextmanager, nullcontext
+from dataclasses import dataclass, replace
 from functools import partial
 from time import perf_counter
 
 from cases.case import Case, Design
 from cases.errors import CaseError, Fault, RunError
-from cases.rating import DesignRating, rate_design
+from cases.rating import DesignRating, Judge, rate_design
 from cases.service import Life, Service, has_service
+from cases.spread import band_of
 from fea.adaptive import Adapted, Pass, adapt
 from fea.bore import BoreShape, bore_growth
 from fea.checks import Checks, self_checks
@@ -143,8 +144,7 @@ def _solve_drawn(
             service = life.read() if has_service(case) else None
     if rate:
         with _step(tell, design.name, seconds, "rating"):
-            sharp = [] if design.fit else [spot for spot in adapted.hot_spots if spot.sharp]
-            rating = rate_design(case, design, life, sharp)
+            rating = _rate(case, design, adapted, life, mesh_outline)
     seconds["total"] = drawing + perf_counter() - start
     return DesignResult(
         name=design.name,
@@ -163,6 +163,39 @@ def _solve_drawn(
         service=service,
         rating=rating,
     )
+
+
+def _rate(
+    case: Case,
+    design: Design,
+    adapted: Adapted,
+    life: Life,
+    mesh_outline: Callable[..., SectionMesh],
+) -> DesignRating:
+    """What a design stands, with the band of its limit."""
+
+    def other(changed: Case) -> tuple[Judge, Life]:
+        mesh_changed = partial(mesh_outline, draw_section(changed.section(design)))
+        adapted = _solve_design(changed, design, mesh_changed, lambda _: nullcontext())[0]
+        life = Life(changed, design, adapted.solution.model.mesh)
+        return _judge(changed, design, adapted, life), life
+
+    judge = _judge(case, design, adapted, life)
+    rating = rate_design(judge, life)
+    if not case.rating.draws or rating.limit is None or rating.limit.factor == 0:
+        return rating
+    try:
+        band, untold = band_of(judge, life, rating.limit.factor, other)
+    except RunError as error:
+        note = f"no band: the design could not be solved around its limit. {error}"
+        return replace(rating, notes=(*rating.notes, note))
+    return replace(rating, band=band, notes=(*rating.notes, *untold))
+
+
+def _judge(case: Case, design: Design, adapted: Adapted, life: Life) -> Judge:
+    """The judge of a design, blind where a corner or the end of a bonded joint has no stress."""
+    sharp = [] if design.fit else [spot for spot in adapted.hot_spots if spot.sharp]
+    return Judge(case, design, life.mesh, sharp)
 
 
 def _solve_design(
