@@ -80,6 +80,19 @@ def solve(case: Path, out: Path | None) -> None:
 
 
 @main.command()
+@click.argument("case", type=click.Path(path_type=Path), metavar="CASE.toml")
+@_out_option
+def rate(case: Path, out: Path | None) -> None:
+    """Run every design, and estimate what each stands.
+
+    Raises the gas load until a strength is used up: the limit as pressure, boost and power, where
+    it is met, and the cycles that the asked load lasts.
+    """
+    with _errors_in_one_message():
+        _run(case, out or Path(case.stem), rate=True)
+
+
+@main.command()
 @click.option(
     "--out",
     type=click.Path(path_type=Path),
@@ -148,7 +161,7 @@ def _print_checked(checked: Sequence[Checked]) -> None:
         click.echo(f"All {len(checked)} problems passed, {values} values.")
 
 
-def _run(path: Path, out: Path, leave_case: bool = False) -> None:
+def _run(path: Path, out: Path, *, leave_case: bool = False, rate: bool = False) -> None:
     from cases.case import read_case
     from cases.output import output_folder
 
@@ -161,12 +174,13 @@ def _run(path: Path, out: Path, leave_case: bool = False) -> None:
         from cases.service import has_service
         from cases.workers import side_by_side
 
-        lives = has_service(case)
+        lives = rate or has_service(case)
+        steps = len(STEPS) - 2 + lives + rate
         with (
-            _progress(len(case.designs) * (len(STEPS) - 1 + lives) + 1) as tell,
+            _progress(len(case.designs) * steps + 1) as tell,
             side_by_side(len(case.designs) if lives else 1) as executor,
         ):
-            result = solve_case(case, tell, executor)
+            result = solve_case(case, tell, executor, rate=rate)
             tell("all designs", "pictures and report")
             from cases.results import write_outputs
 
@@ -174,6 +188,8 @@ def _run(path: Path, out: Path, leave_case: bool = False) -> None:
         if leave_case:
             (folder / "case.toml").write_bytes(text)
     _print_table(result)
+    if rate:
+        _print_ratings(result)
     click.echo(f"Open {out / 'report.html'} in a browser; the numbers are in results.json.")
 
 
@@ -254,6 +270,68 @@ def _print_table(result: CaseResult) -> None:
     )
     for note in (*_gas(result), *_notes(result), *_life(result)):
         console.print(Text(note))
+
+
+def _print_ratings(result: CaseResult) -> None:
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    from cases.cautions import CAUTIONS
+
+    table = Table(
+        title=Text("What each design stands, an estimate"),
+        title_justify="left",
+        box=None,
+        pad_edge=False,
+        padding=(0, 1, 0, 0),
+    )
+    engine = result.case.wall_load is not None
+    table.add_column("Design", no_wrap=True)
+    for heading in (
+        "Limit\nx asked",
+        "5-95 %\nx asked",
+        "Peak\nbar",
+        *(("Boost\nbar", "Power\nkW") if engine else ()),
+        "Cycles at\nthe asked",
+    ):
+        table.add_column(heading, justify="right", no_wrap=True)
+    table.add_column("Governed by", min_width=16)
+    for design in result.designs:
+        table.add_row(*map(Text, _rating_row(design, engine)))
+    console = Console()
+    console.print()
+    console.print(table)
+    for design in result.designs:
+        if design.rating:
+            for note in design.rating.notes:
+                console.print(Text(f"{design.name}, {note}"))
+    console.print(Text(" ".join(CAUTIONS[:2])))
+
+
+def _rating_row(design: DesignResult, engine: bool) -> tuple[str, ...]:
+    from cases.rating_page import governing_name, life_words
+
+    rating = design.rating
+    assert rating is not None
+    limit, band, spot = rating.limit, rating.band, rating.governing
+    factor = f"{limit.factor:.2f}" if limit else f"> {rating.tried:.1f}"
+    spread = f"{band.factor[0]:.2f}-{band.factor[-1]:.2f}" if band else ""
+
+    def bar(value: float | None) -> str:
+        return "" if value is None else f"{10 * value:.2f}" if value < 1 else f"{10 * value:.0f}"
+
+    cells = [bar(limit.pressure_mpa if limit else None)]
+    if engine:
+        power = limit.power_kw if limit else None
+        cells += [bar(limit.boost_mpa if limit else None), f"{power:.0f}" if power else ""]
+    what = ""
+    if spot:
+        part = _part(design.section.block, spot.spot)
+        what = f"{governing_name(rating)}, {part} {spot.spot.clock}"
+    return (
+        design.name, factor, spread, *cells, life_words(min(rating.life_cycles.values())), what,
+    )  # fmt: skip
 
 
 def _gas(result: CaseResult) -> list[str]:

@@ -107,13 +107,13 @@ class Stands:
 class Band:
     """How far the limit is spread by what is not known exactly.
 
-    Three values each: what 5, 50 and 95 % of the draws stay below.
+    Three values each: what 5, 50 and 95 % of the draws stay below; None where no engine gives it.
     """
 
     draws: int
     factor: tuple[float, ...]  # on the gas load of the case
-    pressure_mpa: tuple[float, ...] | None  # peak on the wall
-    power_kw: tuple[float, ...] | None
+    pressure_mpa: tuple[float | None, ...]  # peak on the wall
+    power_kw: tuple[float | None, ...]
     causes: dict[str, float]  # share of the spread by each input alone, the largest first
 
 
@@ -228,7 +228,7 @@ class Judge:
     def __init__(
         self, case: Case, design: Design, mesh: SectionMesh, sharp: Sequence[HotSpot] = ()
     ) -> None:
-        self.wishes, self.mesh = case.rating, mesh
+        self.wishes, self.heated, self.mesh = case.rating, case.heat is not None, mesh
         self.materials = case.part_materials(design)
         self.sound = np.ones(len(mesh.points), dtype=bool)
         size = np.zeros(len(mesh.points))
@@ -248,8 +248,9 @@ class Judge:
         return other
 
     def cycles(self, state: str) -> float:
-        """Cycles that the metal has to last in a state."""
-        return self.wishes.cycles if state == "warm" else self.wishes.cold_cycles
+        """Cycles that the metal has to last in a state; without heat there is only one."""
+        warm = state == "warm" or not self.heated
+        return self.wishes.cycles if warm else self.wishes.cold_cycles
 
     def temperature(self, cycle: StressCycle, layer: LayerStress) -> Array:
         """At the nodes of a layer. [degC]."""
@@ -388,7 +389,13 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
         )
         for one in asked
     }
-    reached = None if limit is None else stands(case, limit, notes)
+    reached = None
+    if limit is not None:
+        try:
+            reached = stands(case, limit)
+        except EngineError as error:
+            reached = Stands(factor=limit, pressure_mpa=None)
+            notes.append(f"no boost is known for the limit: {error}")
     return DesignRating(
         limit=reached,
         tried=max(solved),
@@ -427,22 +434,24 @@ def _factor_that_uses_all(used: Callable[[float], float]) -> float | None:
     return found
 
 
-def stands(case: Case, factor: float, notes: list[str]) -> Stands:
-    """A factor on the gas load in other words; ``notes`` gets what can't be told."""
+def stands(case: Case, factor: float) -> Stands:
+    """A factor on the gas load as peak pressure, boost and power.
+
+    Raises
+    ------
+    EngineError
+        If the engine of the case gives that load at no intake pressure.
+    """
     load = case.wall_load
     if load is None:
         return Stands(factor=factor, pressure_mpa=factor * case.peak_pressure)
-    try:
-        cycle = run_engine_for(
-            load.cycle.engine,
-            factor * case.line_load,
-            lambda cycle: replace(load, cycle=cycle).line_load,
-            "N/mm",
-            "load on the section",
-        )
-    except EngineError as error:
-        notes.append(f"no boost is known for the limit: {error}")
-        return Stands(factor=factor, pressure_mpa=None)
+    cycle = run_engine_for(
+        load.cycle.engine,
+        factor * case.line_load,
+        lambda cycle: replace(load, cycle=cycle).line_load,
+        "N/mm",
+        "load on the section",
+    )
     return Stands(
         factor=factor,
         pressure_mpa=replace(load, cycle=cycle).peak,

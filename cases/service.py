@@ -40,6 +40,8 @@ BEFORE = {WARM: PRESSED, WARM_GAS: WARM, COLD_GAS: PRESSED}
 """Step that another starts from."""
 TAIL = 0.002
 """Share of the metal's volume that may be stressed higher: edges of contact have no finite peak."""
+QUARTERS = np.array([1, 1, 1, 3, 3, 3]) / 12
+"""Share of a quadratic triangle's area that goes with each of its nodes, cut into four."""
 MOST_HEATINGS = 6
 """Turns of heat and contact, each with the joint open where the other left it, at most."""
 SAME_TEMPERATURE = 3.0
@@ -729,15 +731,16 @@ def over_yield(
         if layer.part not in PARENT_PARTS or not material.yield_points:
             continue
         warmth = REFERENCE if temperature is None else temperature[layer.nodes]
-        share = von_mises(layer.stress) / material.yield_strength(warmth)
+        shares.append(von_mises(layer.stress) / material.yield_strength(warmth))
         (ax, ay), (bx, by) = (
             (mesh.points[mesh.triangles[layer.elements, k]]
              - mesh.points[mesh.triangles[layer.elements, 0]]).T
             for k in (1, 2)
         )  # fmt: skip
-        volumes.append(np.abs(ax * by - ay * bx) * layer.thickness[layer.triangles].mean(axis=1))
-        shares.append(share[layer.triangles].mean(axis=1))
-        places.append(np.stack([np.full(len(layer.elements), number), layer.triangles[:, 0]], 1))
+        parts = np.outer(np.abs(ax * by - ay * bx), QUARTERS) * layer.thickness[layer.triangles]
+        count = len(layer.nodes)
+        volumes.append(np.bincount(layer.triangles.ravel(), parts.ravel(), count))
+        places.append(np.stack([np.full(count, number), np.arange(count)], axis=1))
     share, volume = np.concatenate(shares), np.concatenate(volumes)
     if not len(share):
         return 0.0, 0, 0

@@ -15,7 +15,19 @@ from numpy.typing import NDArray
 from cases.case import Case
 from cases.errors import CaseError, RunError
 from cases.fatigue import WROUGHT_SCATTER
-from cases.rating import LOCAL, RATED_PARTS, YIELD, Band, Judge, JudgedCycle, judge, peak_of, stands
+from cases.gas import EngineError
+from cases.rating import (
+    LOCAL,
+    RATED_PARTS,
+    YIELD,
+    Band,
+    Judge,
+    JudgedCycle,
+    Stands,
+    judge,
+    peak_of,
+    stands,
+)
 from cases.service import Life
 from geometry.checks import SectionError
 
@@ -114,25 +126,31 @@ def band_of(
     inputs, effects = _draw(case, judge_, len(lives) > 1, growth)
     factor = _limits(judge_, solved, effects) / effects[PRESSURE]
     at = tuple(float(value) for value in np.percentile(factor, QUANTILES))
-    known = [stands(case, value, notes) for value in at]
-    powers = [of.power_kw for of in known if of.power_kw is not None]
-    pressures = [of.pressure_mpa for of in known if of.pressure_mpa is not None]
+    known = [_known(case, value) for value in at]
     return (
         Band(
             draws=len(factor),
             factor=at,
-            pressure_mpa=tuple(pressures) if len(pressures) == len(at) else None,
-            power_kw=tuple(powers) if len(powers) == len(at) else None,
+            pressure_mpa=tuple(of.pressure_mpa for of in known),
+            power_kw=tuple(of.power_kw for of in known),
             causes=_causes(inputs, np.log(factor)),
         ),
         notes,
     )
 
 
+def _known(case: Case, factor: float) -> Stands:
+    """A factor on the gas load in other words, as far as the engine gives it."""
+    try:
+        return stands(case, factor)
+    except EngineError:
+        return Stands(factor=factor, pressure_mpa=None)
+
+
 def _draw(
     case: Case, judge_: Judge, fits: bool, growth: float
 ) -> tuple[dict[str, Array], dict[str, Array]]:
-    """What is drawn, and what it comes to: by name, shape (draws,)."""
+    """What is drawn and varies, and what all of it comes to: by name, shape (draws,)."""
     random = np.random.default_rng(SEED)
     draws = case.rating.draws
     inputs, effects = {}, {}
@@ -149,7 +167,7 @@ def _draw(
         effects[name] = np.exp(scatter * inputs[name])
     inputs[PRESSURE] = random.standard_normal(draws)
     effects[PRESSURE] = np.maximum(1 + case.rating.pressure_scatter * inputs[PRESSURE], 0.1)
-    return inputs, effects
+    return {name: of for name, of in inputs.items() if np.ptp(effects[name]) > 0}, effects
 
 
 def _solve_around(judge_: Judge, lives: list[Life], limit: float) -> Solved:
@@ -286,7 +304,7 @@ def _causes(inputs: Mapping[str, Array], result: Array) -> dict[str, float]:
     squares = {
         name: float(np.corrcoef(values, result)[0, 1] ** 2) for name, values in inputs.items()
     }
-    total = sum(squares.values())
+    total = sum(squares.values()) or 1.0
     return {
         name: square / total for name, square in sorted(squares.items(), key=lambda item: -item[1])
     }
