@@ -114,7 +114,8 @@ def write_pictures(
         Files written. The name before the dot says what it is: ``section``, ``inserts``,
         ``hoop``, ``principal``, ``stress-<design>``, ``clock``, ``growth``, ``designs``; with an
         engine ``gas``, ``pressure-by-depth``; with load steps ``temperature``,
-        ``bore-temperature``, ``contact``, ``steps``.
+        ``bore-temperature``, ``contact``, ``steps``; with ratings ``ladder``, ``haigh``,
+        ``strength-used``, ``spread``.
     """
     if executor is None:
         return (*_write(_maps, result, folder), *_write(_diagrams, result, folder))
@@ -189,6 +190,10 @@ def _diagrams(result: CaseResult) -> Iterator[tuple[str, Figure]]:
         from cases.service_plots import service_figures
 
         yield from service_figures(result.designs)
+    if any(design.rating for design in result.designs):
+        from cases.rating_plots import rating_figures
+
+        yield from rating_figures(result.case, result.designs)
 
 
 def new_figure(width: float, height: float) -> Figure:

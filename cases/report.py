@@ -26,6 +26,7 @@ from cases.cautions import CAUTIONS
 from cases.gas import Capacity
 from cases.page import render
 from cases.plots import design_keys, rated_worst
+from cases.rating_page import rating_contents
 from cases.service import SpotRange, has_service
 from fea.bore import HIGHEST_ORDER
 from geometry.clock import format_clock
@@ -84,12 +85,13 @@ def _contents(result: CaseResult) -> dict[str, Any]:
     story = why(first)
     inserts = any(design.section.insert for design in result.designs)
     others = [design for design in result.designs if design is not first]
+    materials = _materials(result)
     return {
         "version": __version__,
         "made": datetime.datetime.now().astimezone().strftime("%Y-%m-%d %H:%M %Z"),
         "case": case,
         "block": case.block,
-        "materials": _materials(result),
+        "materials": materials,
         "result": result,
         "keys": design_keys(result),
         "first": first,
@@ -121,6 +123,7 @@ def _contents(result: CaseResult) -> dict[str, Any]:
         "has_service": has_service(case),
         "has_fit": case.fitted,
         **_life(result, first),
+        **rating_contents(result, materials),
     }
 
 

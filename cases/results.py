@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import math
+from collections.abc import Mapping
 from concurrent.futures import Executor
 from dataclasses import fields
 from pathlib import Path
@@ -12,8 +14,10 @@ import numpy as np
 
 from cases import __version__
 from cases.case import Case
-from cases.cautions import CAUTIONS
+from cases.cautions import CAUTIONS, RATING_CAUTIONS
 from cases.plots import design_keys, write_pictures
+from cases.rating import DesignRating, RatedSpot
+from cases.rating_page import governing_name
 from cases.report import write_report
 from cases.run import CaseResult, DesignResult
 from cases.service import JointState, Service
@@ -45,8 +49,14 @@ def results_dict(result: CaseResult) -> dict[str, Any]:
         "thinnest_wall_lowered": case.thinnest_wall < THINNEST_WALL,
         "mesh": case.mesh,
         "tolerance": case.tolerance,
-        "designs": [_design(design) for design in result.designs],
-        "cautions": list(CAUTIONS),
+        "designs": [
+            {**_design(design), "pressure": _asked(case), **_rated(design)}
+            for design in result.designs
+        ],
+        "cautions": [
+            *CAUTIONS,
+            *(RATING_CAUTIONS if any(design.rating for design in result.designs) else ()),
+        ],
     }
     return _plain(results)  # type: ignore[no-any-return]
 
@@ -91,6 +101,74 @@ def _pressure(case: Case) -> dict[str, Any]:
         },
         "by_depth": {"depth_mm": depth, "largest_wall_pressure_mpa": load.largest(depth)},
     }
+
+
+def _asked(case: Case) -> dict[str, Any]:
+    """The gas load that a design is asked to bear."""
+    cycle = case.wall_load.cycle if case.wall_load else None
+    return {
+        "peak_mpa": case.peak_pressure,
+        "line_load_n_per_mm": case.line_load,
+        **({"boost_mpa": cycle.boost, "power_kw": cycle.power} if cycle else {}),
+    }
+
+
+def _rated(design: DesignResult) -> dict[str, Any]:
+    return {"rating": rating_dict(design.rating)} if design.rating else {}
+
+
+def rating_dict(rating: DesignRating) -> dict[str, Any]:
+    """The rating of a design as plain numbers, text and lists.
+
+    What is infinite is None and said beside it: ``no_harm`` of a life, ``no_bound`` of a share of
+    strength, where the mean stress reaches the tensile strength.
+    """
+    lives = rating.life_cycles
+    found = {
+        "estimate": True,
+        "limit": _fields(rating.limit) if rating.limit else None,
+        "tried_factor": rating.tried,
+        "governs": governing_name(rating),
+        "governing": _rated_spot(rating.governing) if rating.governing else None,
+        "used": _finite(rating.used),
+        "used_at_limit": _finite(rating.used_at_limit),
+        "no_bound": [name for name, share in rating.used.items() if math.isinf(share)],
+        "life_cycles": _finite(lives),
+        "no_harm": {state: math.isinf(cycles) for state, cycles in lives.items()},
+        "life_hours": None
+        if rating.life_hours is None or math.isinf(rating.life_hours)
+        else rating.life_hours,
+        "spots": [_rated_spot(spot) for spot in rating.spots],
+        "band": {"percent": [5, 50, 95], **_fields(rating.band)} if rating.band else None,
+        "notes": rating.notes,
+    }
+    return _plain(found)  # type: ignore[no-any-return]
+
+
+def _finite(values: Mapping[str, float]) -> dict[str, float | None]:
+    """Values with None for those that are infinite."""
+    return {name: None if math.isinf(value) else value for name, value in values.items()}
+
+
+def _rated_spot(rated: RatedSpot) -> dict[str, Any]:
+    place = _spot(rated.spot)
+    del place["settled"], place["exponent"]  # no mesh was refined for it
+    return {
+        **place,
+        "state": rated.state,
+        "criterion": rated.kind,
+        "shares": _finite(rated.shares),
+        "no_bound": [kind for kind, share in rated.shares.items() if math.isinf(share)],
+        **_finite(
+            {
+                name: getattr(rated, name)
+                for name in (
+                    "mean_mpa", "amplitude_mpa", "reversed_mpa", "temperature_degc", "life_cycles",
+                )
+            }
+        ),
+        "no_harm": math.isinf(rated.life_cycles),
+    }  # fmt: skip
 
 
 def _design(design: DesignResult) -> dict[str, Any]:
