@@ -48,6 +48,8 @@ MOST_FACTOR = 6.0
 """Gas loads up to this many times the asked one are tried."""
 LEAST_FACTOR = 0.02
 """Gas load over the asked one that is none."""
+HOTTER = 1.0
+"""Temperature beyond the last that a strength is known at which is told. [K]."""
 BEYOND = 1.05
 """A limit is sought this far beyond where it would be if shares grew as the gas load."""
 NEAR = 3e-3
@@ -361,8 +363,7 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
     """
     case = life.case
     solved: dict[float, tuple[JudgedCycle, ...]] = {}
-    parts = {layer.part for layers in life.mesh.regions for layer in layers}
-    notes = _without_strength(judge_, sorted(parts))
+    notes: list[str] = []
 
     def used(factor: float) -> float:
         """Largest share of any strength under a gas load."""
@@ -374,7 +375,8 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
     try:
         limit = _factor_that_uses_all(used)
     except RunError as error:
-        notes.append(f"no limit: a larger gas load could not be solved. {error}")
+        notes.append(f"no limit: another gas load could not be solved. {error}")
+    notes[:0] = _untold(judge_, [one.cycle for one in solved[1.0]])
     asked, at_limit = solved[1.0], solved[limit if limit is not None else 1.0]
     worst = judge_.worst(at_limit)
     governing = None
@@ -390,6 +392,8 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
         for one in asked
     }
     reached = None
+    if limit == 0:
+        notes.append("no limit: fit and heat alone, with no gas, use all of a strength.")
     if limit is not None:
         try:
             reached = stands(case, limit)
@@ -468,22 +472,35 @@ def _hours(case: Case, cycles: float) -> float | None:
     return cycles * 2 / (60 * case.wall_load.cycle.engine.speed)
 
 
-def _without_strength(judge: Judge, parts: Iterable[str]) -> list[str]:
-    """What can't be judged for want of a strength, in words."""
-    notes = []
-    for part in parts:
+def _untold(judge: Judge, cycles: Iterable[StressCycle]) -> list[str]:
+    """What is not known of the strengths, in words, material by material."""
+    hottest: dict[str, float] = {}
+    for cycle in cycles:
+        for layer in cycle.gas:
+            warmth = float(judge.temperature(cycle, layer).max())
+            hottest[layer.part] = max(warmth, hottest.get(layer.part, warmth))
+    notes: dict[str, None] = {}
+    for part, warmth in sorted(hottest.items()):
         material = judge.materials[part]
         missing = [
             words
             for words, known in (
-                ("yield", material.yield_points),
-                ("tensile strength", material.tensile_points),
-                ("fatigue", material.fatigue),
+                (YIELD, material.yield_points),
+                (TENSILE, material.tensile_points),
+                (FATIGUE, material.fatigue),
             )
             if not known
         ]
         if missing:
-            text = f"{material.name}: not judged by {', '.join(missing)}, as no strength is known."
-            if text not in notes:
-                notes.append(text)
-    return notes
+            notes[f"{material.name}: not judged by {', '.join(missing)}, as no value is known."] = (
+                None
+            )
+        known = [
+            points[-1][0] for points in (material.yield_points, material.tensile_points) if points
+        ]
+        if known and warmth > min(known) + HOTTER:
+            notes[
+                f"{material.name}: its strengths are known up to {min(known):g} degC and counted "
+                f"so at {warmth:.0f} degC, where it is weaker."
+            ] = None
+    return list(notes)

@@ -1,0 +1,217 @@
+"""Rating: what is judged, what governs, what is told; the draws around a limit."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from test_service import BARE, BLOCK, FIT, HEAT, RING, TIES
+
+from cases.errors import CaseError, RunError
+from cases.fit import Rating
+from cases.rating import FATIGUE, RATED_PARTS, TENSILE, YIELD, Judge, judge
+from cases.run import solve_case
+from cases.service import Life
+from cases.spread import FIT as FIT_DRAWN
+from cases.spread import WALLS, thinner
+from fea.material import Fatigue, Material
+
+LINER = 'liner = "2.5 mm"\nliner_material = "grey iron class 30"\n'
+LIGHT = FIT.replace("40 um", "8 um")
+WISHES = "[rating]\ndraws = 400\n"
+METAL = Material(
+    "metal", 70_000.0, 0.33,
+    yield_points=((20.0, 200.0), (120.0, 100.0)),
+    tensile_points=((20.0, 300.0), (120.0, 150.0)),
+    fatigue=Fatigue(strength=90.0, cycles=1e8, exponent=-0.1, scatter=0.1),
+)  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def rated(case_of):
+    block = BLOCK.replace('barrel_wall = "8 mm"\n', 'barrel_wall = "8 mm"\n' + LINER)
+    return solve_case(case_of(block, HEAT, TIES, BARE, RING, LIGHT, WISHES), rate=True)
+
+
+def uniaxial(stress):
+    return np.array([stress, 0.0, 0.0])[:, None]
+
+
+def test_a_hot_place_is_weaker():
+    """By half here: yield, tensile and, in proportion, fatigue strength."""
+    at = {
+        warmth: judge(
+            Rating(mean_stress="Smith-Watson-Topper"), METAL, uniaxial(0.0), uniaxial(60.0),
+            np.array([warmth]), cycles=1e8,
+        )
+        for warmth in (20.0, 120.0)
+    }  # fmt: skip
+    cold, hot = at[20.0], at[120.0]
+    assert cold.shares[YIELD] == pytest.approx(60 / 200)
+    assert cold.shares[TENSILE] == pytest.approx(60 / 300)
+    assert cold.shares[FATIGUE] == pytest.approx(60 / np.sqrt(2) / 90)
+    for kind in (YIELD, TENSILE, FATIGUE):
+        assert hot.shares[kind] == pytest.approx(2 * cold.shares[kind])
+    assert hot.life == pytest.approx(cold.life * 2**-10)
+
+
+def test_strength_drawn_scales_every_share():
+    given = (Rating(mean_stress="Smith-Watson-Topper"), METAL, uniaxial(0.0), uniaxial(60.0))
+    one, half = (
+        judge(*given, np.array([20.0]), cycles=1e7, strength=strength) for strength in (1.0, 0.5)
+    )
+    for kind in (YIELD, TENSILE, FATIGUE):
+        assert half.shares[kind] == pytest.approx(2 * one.shares[kind])
+
+
+def test_fit_and_heat_are_held_and_contact_is_solved_again(rated, case_of):
+    """At the limit a share is one; stress there is not the asked one scaled, as the joint opens."""
+    for design in rated.designs:
+        rating = design.rating
+        assert max(rating.used_at_limit.values()) == pytest.approx(1.0, abs=6e-3)
+        assert rating.limit.pressure_mpa == pytest.approx(12.0 * rating.limit.factor)
+        assert rating.governing.spot.part in RATED_PARTS
+        assert rating.governing.share == pytest.approx(1.0, abs=6e-3)
+    case = rated.case
+    ring = rated.designs[1]
+    life = Life(case, case.designs[1], ring.mesh)
+    factor = ring.rating.limit.factor
+    twice = life.at_gas(2.0)[0]
+    once = life.at_gas(1.0)[0]
+    for idle, at_one, at_two in zip(once.idle, once.gas, twice.gas, strict=True):
+        if at_one.part == "barrel":
+            scaled = idle.stress + 2 * (at_one.stress - idle.stress)
+            off = np.abs(at_two.stress - scaled).max() / np.abs(at_two.stress).max()
+            assert off > 0.02
+    again = Judge(case, case.designs[1], life.mesh)
+    worst = again.worst([again(cycle) for cycle in life.at_gas(factor)])
+    assert max(one.share for one in worst.values()) == pytest.approx(1.0, abs=6e-3)
+
+
+def test_the_liner_is_shown_and_does_not_govern(rated):
+    for design in rated.designs:
+        parts = [spot.spot.part for spot in design.rating.spots]
+        assert parts.count("liner") == 1
+        assert parts[-1] == "liner"
+        shares = [spot.share for spot in design.rating.spots[:-1]]
+        assert shares == sorted(shares, reverse=True)
+
+
+def test_what_is_not_known_of_strength_is_told(rated):
+    notes = " ".join(rated.designs[0].rating.notes)
+    assert "grey iron class 30: not judged by yield" in notes
+    assert "grey iron class 30: its strengths are known up to 20 degC" in notes
+
+
+def test_a_band_lies_around_its_limit_and_names_its_causes(rated):
+    bare, ring = (design.rating for design in rated.designs)
+    for rating in (bare, ring):
+        low, middle, high = rating.band.factor
+        assert low < middle < high
+        assert middle == pytest.approx(rating.limit.factor, rel=0.05)
+        assert sum(rating.band.causes.values()) == pytest.approx(1.0)
+        assert next(iter(rating.band.causes)) == "strength of A356-T6"
+    assert FIT_DRAWN in ring.band.causes
+    assert FIT_DRAWN not in bare.band.causes
+    assert WALLS in bare.band.causes
+
+
+def test_no_draws_no_band(case_of):
+    case = case_of(BLOCK, TIES, BARE, "[rating]\ndraws = 0\n")
+    rating = solve_case(case, rate=True).designs[0].rating
+    assert rating.band is None
+    assert rating.limit is not None
+
+
+def test_a_case_that_is_only_solved_is_not_rated(case_of):
+    assert solve_case(case_of(BLOCK, TIES, BARE)).designs[0].rating is None
+
+
+def test_a_block_that_stands_all_that_is_tried_has_no_limit(case_of):
+    case = case_of(BLOCK.replace("120 bar", "1 bar"), TIES, BARE)
+    rating = solve_case(case, rate=True).designs[0].rating
+    assert rating.limit is None
+    assert rating.band is None
+    assert rating.tried == pytest.approx(6.0)
+    assert rating.governing is not None
+
+
+def test_heat_alone_can_use_all(case_of):
+    hot = HEAT.replace("700 degC", "2500 degC").replace("250 W", "900 W")
+    case = case_of(BLOCK, hot, TIES, BARE, "[rating]\ncasting_quality = \"30 %\"\n")
+    rating = solve_case(case, rate=True).designs[0].rating
+    assert rating.limit.factor == 0
+    assert rating.limit.pressure_mpa == 0
+    assert rating.band is None
+    assert "fit and heat alone" in rating.notes[-1]
+
+
+def test_a_load_that_can_t_be_solved_costs_the_limit_only(case_of, monkeypatch):
+    solve = Life.at_gas
+
+    def up_to_asked(life, factor):
+        if factor != 1.0:
+            raise RunError("not found")
+        return solve(life, factor)
+
+    monkeypatch.setattr("cases.service.Life.at_gas", up_to_asked)
+    rating = solve_case(case_of(BLOCK, TIES, BARE), rate=True).designs[0].rating
+    assert rating.limit is None
+    assert rating.notes[-1] == "no limit: another gas load could not be solved. not found"
+    assert rating.spots
+
+
+def test_a_thinner_wall_that_can_t_be_drawn_costs_its_draws_only(case_of, monkeypatch):
+    def refused(*_):
+        raise CaseError("case.toml", [])
+
+    monkeypatch.setattr("cases.spread.thinner", refused)
+    rating = solve_case(case_of(BLOCK, TIES, BARE, WISHES), rate=True).designs[0].rating
+    assert WALLS not in rating.band.causes
+    assert rating.notes[-1].startswith("wall thickness is not drawn")
+
+
+def test_thinner_walls_are_thinner_at_the_relief_cuts_too(case_of):
+    cut = '[[relief_cut]]\nclock = "2:00"\nradius = "54 mm"\ndiameter = "18 mm"\ndepth = "20 mm"\n'
+    case = case_of(BLOCK, cut, BARE)
+    block, less = case.block, thinner(case, 0.3).block
+    assert less.barrel_wall == pytest.approx(block.barrel_wall - 0.3)
+    left, still = (
+        one.relief_cuts[0].radius - one.relief_cuts[0].diameter / 2 - one.bore / 2
+        for one in (block, less)
+    )
+    assert still == pytest.approx(left - 0.3)
+
+
+@pytest.mark.parametrize(
+    ("text", "place", "words"),
+    [
+        ('mean_stress = "Soderberg"', "rating.mean_stress", "'Goodman', 'Gerber'"),
+        ('criterion = "shear"', "rating.criterion", "'largest principal'"),
+        ("cycles = 10", "rating.cycles", "1e3 to 1e10"),
+        ('cycles = "many"', "rating.cycles", "plain number"),
+        ('reliability = "100 %"', "rating.reliability", "50 % to 99.99 %"),
+        ('casting_quality = "0 %"', "rating.casting_quality", "0 % to 100 %"),
+        ('wall_tolerance = "4 mm"', "rating.wall_tolerance", "0 to 2 mm"),
+        ("draws = -1", "rating.draws", "greater than or equal to 0"),
+        ("knock = 3", "rating.knock", "There is no such key"),
+    ],
+)
+def test_wrong_wishes_are_refused(case_of, text, place, words):
+    with pytest.raises(CaseError) as refused:
+        case_of(BLOCK, TIES, BARE, f"[rating]\n{text}\n")
+    assert place in str(refused.value)
+    assert words in str(refused.value)
+
+
+def test_sharp_places_are_not_judged(rated):
+    design = rated.case.designs[0]
+    solved = rated.designs[0]
+    spot = solved.rating.governing.spot
+    life = Life(rated.case, design, solved.mesh)
+    cycles = life.at_gas(1.0)
+    blind = Judge(rated.case, design, life.mesh, [replace(spot, sharp=True)])
+    at = np.hypot(life.mesh.points[:, 0] - spot.x_mm, life.mesh.points[:, 1] - spot.y_mm).argmin()
+    for judged in map(blind, cycles):
+        for layer, of in zip(judged.cycle.gas, judged.layers, strict=True):
+            for kind in (FATIGUE, TENSILE, YIELD):
+                assert (of.shares[kind][layer.nodes == at] == 0).all()
