@@ -7,6 +7,7 @@ contact solved again each time, until the largest share of a strength that is us
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Sequence
 from copy import copy
 from dataclasses import dataclass, replace
@@ -52,8 +53,10 @@ HOTTER = 1.0
 """Temperature beyond the last that a strength is known at which is told. [K]."""
 BEYOND = 1.05
 """A limit is sought this far beyond where it would be if shares grew as the gas load."""
+MOST_SHARE = 1e6
+"""Share that stands for an infinite one."""
 NEAR = 3e-3
-"""Share of the gas load that a limit may be off by."""
+"""Share of a strength, and of the gas load, that a limit may be off by."""
 SHOWN = 6
 """Spots of a design that are listed, and the worst of each part."""
 LEAST_SHOWN = 0.25
@@ -433,7 +436,12 @@ def _factor_that_uses_all(used: Callable[[float], float]) -> float | None:
                 used(0.0)
                 return 0.0
             low, high = max(low / (BEYOND * used(low)), LEAST_FACTOR), low
-    found = float(brentq(lambda factor: 1 - 1 / used(factor), low, high, xtol=NEAR * low))
+
+    def height(place: float) -> float:
+        above = math.log(min(used(math.exp(place)), MOST_SHARE))
+        return 0.0 if abs(above) <= NEAR else above
+
+    found = math.exp(brentq(height, math.log(low), math.log(high), xtol=NEAR))
     used(found)
     return found
 

@@ -260,6 +260,7 @@ class Life:
         self.heat_moves = 0.0  # largest change of temperature in the last turn of heat [K]
         self.states: dict[str, _State] = {}  # by step, in the order of life
         self._stresses: dict[str, tuple[LayerStress, ...]] = {}
+        self._at_gas: dict[float, tuple[StressCycle, ...]] = {}
         self._refuse_crushing()
         self._live()
 
@@ -298,20 +299,23 @@ class Life:
         RunError
             If contact is not found.
         """
-        found = []
-        for name in (WARM_GAS, COLD_GAS):
-            if name in self.states:
-                before = self._before(name)
-                state = self._solve(name, self.states[before], guess=self.states[name], gas=factor)
-                found.append(
-                    StressCycle(
-                        name=name.split()[0],
-                        idle=self._recovered(before),
-                        gas=recover(state.solution),
-                        temperature=state.solution.temperature,
-                    )
-                )
-        return tuple(found)
+        if factor not in self._at_gas:
+            self._at_gas[factor] = tuple(
+                self._cycle(name, factor) for name in (WARM_GAS, COLD_GAS) if name in self.states
+            )
+        return self._at_gas[factor]
+
+    def _cycle(self, name: str, factor: float) -> StressCycle:
+        before = self._before(name)
+        state = self.states[name]
+        if factor != 1:
+            state = self._solve(name, self.states[before], guess=state, gas=factor)
+        return StressCycle(
+            name=name.split()[0],
+            idle=self._recovered(before),
+            gas=recover(state.solution) if factor != 1 else self._recovered(name),
+            temperature=state.solution.temperature,
+        )
 
     def with_interference(self, interference: float, last: str | None = None) -> Life:
         """The same life with another common interference, heat held.
@@ -474,7 +478,7 @@ class Life:
         other.fitted = self.fitted.with_fits(fits)
         if self.warm_fitted:
             other.warm_fitted = self.warm_fitted.with_fits(fits)
-        other.states, other._stresses = {}, {}
+        other.states, other._stresses, other._at_gas = {}, {}, {}
         return other
 
     def _recovered(self, name: str) -> tuple[LayerStress, ...]:

@@ -18,6 +18,7 @@ from cases.fatigue import WROUGHT_SCATTER
 from cases.gas import EngineError
 from cases.rating import (
     LOCAL,
+    MOST_SHARE,
     RATED_PARTS,
     YIELD,
     Band,
@@ -41,8 +42,6 @@ MOST_PLACES = 60
 """Places kept of a layer, at most."""
 AT_ONCE = 250
 """Draws reckoned together."""
-MOST_SHARE = 1e6
-"""Share that stands for an infinite one."""
 QUANTILES = (5, 50, 95)  # [%]
 SEED = 2024
 FIT, WALLS, PRESSURE = "fit", "wall thickness", "gas pressure"

@@ -137,7 +137,7 @@ def test_a_block_that_stands_all_that_is_tried_has_no_limit(case_of):
 
 def test_heat_alone_can_use_all(case_of):
     hot = HEAT.replace("700 degC", "2500 degC").replace("250 W", "900 W")
-    case = case_of(BLOCK, hot, TIES, BARE, "[rating]\ncasting_quality = \"30 %\"\n")
+    case = case_of(BLOCK, hot, TIES, BARE, '[rating]\ncasting_quality = "30 %"\n')
     rating = solve_case(case, rate=True).designs[0].rating
     assert rating.limit.factor == 0
     assert rating.limit.pressure_mpa == 0
