@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from cases.case import PARENT_PARTS, library_materials
 from cases.cautions import RATING_CAUTIONS
 from cases.fatigue import BASQUIN_TOP, knock_down, reliability_share, strength_at, temperature_share
-from cases.rating import FATIGUE, MOST_FACTOR, RATED_PARTS, TENSILE, YIELD
+from cases.rating import FATIGUE, KINDS, MOST_FACTOR, RATED_PARTS, TENSILE, YIELD
 from cases.service import TAIL
 from fea.material import REFERENCE
 
@@ -28,7 +28,7 @@ MOST_CYCLES = 1e10
 OUTSIDE, BEYOND, NO_HARM = (
     f"below {LEAST_CYCLES:.0f}: outside the line", "beyond 1e10", "no harm",
 )  # fmt: skip
-NO_BOUND = "no bound"
+NO_BOUND, NOT_JUDGED = "no bound", "not judged"
 WHY_CRITERION = {
     "largest principal": (
         "a crack in a brittle metal opens across the largest pull, and its plane stays where it is "
@@ -103,9 +103,10 @@ def counted(wishes: Rating, material: Material, temperature: float, cycles: floa
     )
 
 
-def wanted_cycles(wishes: Rating, state: str) -> float:
-    """Cycles that the metal has to last in a state."""
-    return wishes.cycles if state == "warm" else wishes.cold_cycles
+def wanted_cycles(case: Case, state: str) -> float:
+    """Cycles that the metal has to last in a state; without heat there is only one."""
+    warm = state == "warm" or not case.heat
+    return case.rating.cycles if warm else case.rating.cold_cycles
 
 
 def _two_digits(value: float) -> str:
@@ -124,14 +125,39 @@ def count_words(cycles: float) -> str:
     return f"{_two_digits(cycles / 1e6)} million" if cycles >= 1e6 else _two_digits(cycles)
 
 
-def life_words(cycles: float) -> str:
-    """A life in cycles, as far as it can be told.
+def known_strengths(material: Material) -> tuple[str, ...]:
+    """Kinds of strength that a material is judged by, of :data:`cases.rating.KINDS`."""
+    known = {
+        YIELD: bool(material.yield_points),
+        TENSILE: bool(material.tensile_points),
+        FATIGUE: bool(material.fatigue and material.tensile_points),
+    }
+    return tuple(kind for kind in KINDS if known[kind])
+
+
+def lives_of(rating: DesignRating, materials: Mapping[str, Material]) -> dict[str, float | None]:
+    """Lives of a design by state; None where the block's metal has no fatigue strength on record.
+
+    Parameters
+    ----------
+    rating : DesignRating
+    materials : mapping
+        Of the design, by part.
+    """
+    judged = FATIGUE in known_strengths(materials["barrel"])
+    return {state: cycles if judged else None for state, cycles in rating.life_cycles.items()}
+
+
+def life_words(cycles: float | None) -> str:
+    """A life in cycles, as far as it can be told; None is one that could not be judged.
 
     Examples
     --------
-    >>> [life_words(cycles) for cycles in (35.5, 35_922.0, 2e14, math.inf)]
-    ['below 1000: outside the line', '36,000', 'beyond 1e10', 'no harm']
+    >>> [life_words(cycles) for cycles in (35.5, 35_922.0, 2e14, math.inf, None)]
+    ['below 1000: outside the line', '36,000', 'beyond 1e10', 'no harm', 'not judged']
     """
+    if cycles is None:
+        return NOT_JUDGED
     if math.isinf(cycles):
         return NO_HARM
     if cycles > MOST_CYCLES:
@@ -139,7 +165,7 @@ def life_words(cycles: float) -> str:
     return OUTSIDE if cycles < LEAST_CYCLES else count_words(cycles)
 
 
-def hours_words(cycles: float, hours: float) -> str:
+def hours_words(cycles: float | None, hours: float) -> str:
     """A life in hours or minutes, as far as it can be told; a dash where its cycles can't.
 
     Examples
@@ -147,13 +173,18 @@ def hours_words(cycles: float, hours: float) -> str:
     >>> [hours_words(1e7, 51.3), hours_words(36_000.0, 0.184), hours_words(2e14, 1e9)]
     ['51 h', '11 min', 'beyond 1e10 cycles']
     """
-    if math.isinf(cycles):
-        return NO_HARM
+    if cycles is None or math.isinf(cycles):
+        return life_words(cycles)
     if cycles > MOST_CYCLES:
         return f"{BEYOND} cycles"
     if cycles < LEAST_CYCLES:
         return "\N{EN DASH}"
     return f"{_two_digits(hours)} h" if hours >= 1 else f"{_two_digits(60 * hours)} min"
+
+
+def three_words(values: Sequence[float | None], form: str, times: float = 1.0) -> tuple[str, ...]:
+    """The values of a band in words; a dash where no engine gives one."""
+    return tuple("\N{EN DASH}" if one is None else form % (times * one) for one in values)
 
 
 def share_words(share: float) -> str:
@@ -189,7 +220,7 @@ def no_limit_words(rating: DesignRating) -> str:
     if not rating.used:
         return "nothing could be judged"
     if rating.tried < MOST_FACTOR:
-        return f"not found; solved up to {rating.tried:.2g} times what is asked"
+        return f"not found up to {rating.tried:.2g} times what is asked"
     return f"beyond {rating.tried:.2g} times what is asked"
 
 
@@ -238,8 +269,7 @@ class MaterialRow:
 
 def _material_row(case: Case, parts: str, material: Material, spots: Sequence[RatedSpot]) -> Any:
     temperature = max((spot.temperature_degc for spot in spots), default=REFERENCE)
-    # fatigue is listed for the state that has to last, the cold one where there is no heat
-    cycles = wanted_cycles(case.rating, "warm" if case.heat else "cold")
+    cycles = wanted_cycles(case, "warm")
     strengths = counted(case.rating, material, temperature, cycles)
     rows = []
     for kind, points, value in (
@@ -289,22 +319,42 @@ def _beyond(material: Material, temperature: float) -> list[str]:
 def knock_downs(case: Case, materials: Sequence[MaterialRow]) -> list[str]:
     """What is taken off the strengths on record, with its figures."""
     wishes = case.rating
-    found = [
-        f"casting quality: cast metal of a block has {100 * wishes.casting_quality:g} % of every "
-        "strength on record, which is of bars"
-    ]
-    for row in materials:
-        line = row.material.fatigue
-        if line is None or not row.material.tensile_points:
-            continue
-        reliable = reliability_share(wishes.reliability, line.scatter)
+    found = []
+    cast = [row.material.name for row in materials if row.material.cast]
+    if cast:
+        found.append(
+            f"casting quality: {100 * wishes.casting_quality:g} % of every strength of "
+            f"{', '.join(cast)} is counted, as what is on record is of bars"
+        )
+    tired = [row for row in materials if row.material.fatigue and row.material.tensile_points]
+    if wishes.reliability == 0.5 and tired:
+        found.append(
+            "reliability of 50 %: nothing is taken off for it, so half of all such parts have "
+            "less fatigue strength than is counted"
+        )
+    for row in tired:
+        assert row.material.fatigue is not None
+        if wishes.reliability != 0.5:
+            share = reliability_share(wishes.reliability, row.material.fatigue.scatter)
+            found.append(
+                f"reliability of {100 * wishes.reliability:g} %: {100 * share:.0f} % of the "
+                f"fatigue strength of {row.material.name}"
+            )
         warm = float(temperature_share(row.material, row.temperature))
         found.append(
-            f"fatigue strength of {row.material.name}: {100 * reliable:.0f} % for a reliability of "
-            f"{100 * wishes.reliability:g} %, and {100 * warm:.0f} % of that at "
-            f"{row.temperature:.0f} degC, as of its tensile strength"
+            f"heat: {100 * warm:.0f} % of the fatigue strength of {row.material.name} at "
+            f"{row.temperature:.0f} degC, as much as is left of its tensile strength"
         )
     return found
+
+
+def _notes(designs: Sequence[DesignResult]) -> dict[str, list[str]]:
+    """Each note once, with the designs that it is about."""
+    notes: dict[str, list[str]] = {}
+    for design in designs:
+        for note in rating_of(design).notes:
+            notes.setdefault(note, []).append(design.name)
+    return notes
 
 
 @dataclass(frozen=True, slots=True)
@@ -347,6 +397,15 @@ def rating_contents(result: CaseResult, materials: Sequence[tuple[str, Any]]) ->
             for design in rated
             if (band := rating_of(design).band) and band.causes
         ],
+        "rating_notes": _notes(rated),
+        "known": {
+            (design.name, part): known_strengths(material)
+            for design in result.case.designs
+            for part, material in result.case.part_materials(design).items()
+        },
+        "lives": {
+            design.name: lives_of(rating_of(design), result.case.materials) for design in rated
+        },
         "rated_materials": rows,
         "knock_downs": knock_downs(result.case, rows),
         "why_criterion": WHY_CRITERION[wishes.criterion],
@@ -356,6 +415,8 @@ def rating_contents(result: CaseResult, materials: Sequence[tuple[str, Any]]) ->
         "life_words": life_words,
         "hours_words": hours_words,
         "count_words": count_words,
+        "wanted": lambda state: count_words(wanted_cycles(result.case, state)),
+        "three_words": three_words,
         "share_words": share_words,
         "mpa_words": mpa_words,
         "rating_cautions": RATING_CAUTIONS,

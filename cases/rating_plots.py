@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 LIMIT_COLOUR, BAND_COLOUR = "#0072B2", "#BFD9EA"
 ASKED_COLOUR = "#7A2E00"
 MEAN_DASHES = dict(zip(MEAN_LINES, ("-", "--", "-."), strict=True))
+LEGEND_COLUMNS = 4
 SHOWN_SHARE = 3.0
 """Shares of a strength beyond this many times the limit are cut off at the end of the axis."""
 TOGETHER = 0.05
@@ -61,36 +62,32 @@ def ladder_figure(case: Case, designs: Sequence[DesignResult]) -> Figure:
     A dot is the limit as drawn, a bar the 5 to 95 % band, with a mark at its median.
     """
     load = case.wall_load
-    height = 1.05 + 0.55 * len(designs) + 0.35
+    height = 1.3 + 0.55 * len(designs)
     figure = new_figure(9.4, height)
     left = 0.2 + 0.075 * max(len(design.name) for design in designs)
     axes = figure.add_axes((left / 9.4, 0.6 / height, 0.72 - left / 9.4, 1 - 1.1 / height))
     asked = 10 * case.peak_pressure if load is None else load.cycle.power
-    unit = "bar" if load is None else "kW"
+    unit, scale = ("bar", 10) if load is None else ("kW", 1)
     largest = asked
     for place, design in enumerate(designs):
         rating = rating_of(design)
         limit, band = rating.limit, rating.band
-        value = span = None
-        if limit is not None:
-            value = limit.power_kw
-            if load is None and limit.pressure_mpa is not None:
-                value = 10 * limit.pressure_mpa
+        value = None if limit is None else limit.power_kw if load else limit.pressure_mpa
         if band is not None:
-            span = band.power_kw
-            if load is None and band.pressure_mpa is not None:
-                low, median, high = band.pressure_mpa
-                span = 10 * low, 10 * median, 10 * high
-        if span is not None:
-            low, median, high = span
-            axes.barh(place, high - low, left=low, height=0.5, color=BAND_COLOUR, zorder=2)
-            axes.plot([median] * 2, [place - 0.25, place + 0.25], color=INK, linewidth=1.4)
-            largest = max(largest, high)
+            ends = [one for one in (band.power_kw if load else band.pressure_mpa) if one]
+            if len(ends) == len(band.factor):
+                low, median, high = (scale * one for one in ends)
+                axes.barh(place, high - low, left=low, height=0.5, color=BAND_COLOUR, zorder=2)
+                axes.plot([median] * 2, [place - 0.25, place + 0.25], color=INK, linewidth=1.4)
+                largest = max(largest, high)
         if limit is None:
             words = no_limit_words(rating)
+        elif limit.factor == 0:
+            words = "used up with no gas at all"
         elif value is None:
             words = f"{limit.factor:.2f} times what is asked, no boost known"
         else:
+            value *= scale
             axes.plot(value, place, "o", color=LIMIT_COLOUR, markersize=8, zorder=4)
             words = f"{value:.0f} {unit}, {limit.factor:.2f} times what is asked"
             largest = max(largest, value)
@@ -130,7 +127,7 @@ def _ladder_legend(figure: Figure, banded: bool) -> None:
             Line2D([], [], marker="|", linestyle="", color=INK, markersize=11, markeredgewidth=1.4,
                    label="their median"),
         ]  # fmt: skip
-    figure.legend(handles=signs, loc="upper right", bbox_to_anchor=(0.995, 0.995), ncols=1,
+    figure.legend(handles=signs, loc="lower left", bbox_to_anchor=(0.725, 0.0), ncols=1,
                   handlelength=1.4, fontsize=8, labelspacing=0.3)  # fmt: skip
 
 
@@ -140,12 +137,12 @@ def haigh_figure(case: Case, designs: Sequence[DesignResult]) -> Figure:
 
     columns = min(len(designs), 2)
     rows = math.ceil(len(designs) / columns)
-    height = 3.5 * rows + 1.2
+    height = 3.6 * rows + 1.2
     figure = new_figure(9.4, height)
     panels = np.ravel(figure.subplots(rows, columns, sharex=True, sharey=True, squeeze=False))
     figure.subplots_adjust(
-        left=0.075, right=0.985, bottom=0.62 / height, top=1 - 0.95 / height, wspace=0.08,
-        hspace=0.22,
+        left=0.075, right=0.985, bottom=0.62 / height, top=1 - 1.05 / height, wspace=0.08,
+        hspace=0.26,
     )  # fmt: skip
     for axes in panels[len(designs) :]:
         axes.set_visible(False)
@@ -192,7 +189,7 @@ def _draw_haigh(axes: Axes, case: Case, design: DesignResult) -> float:
     at = haigh_spot(case, design)
     assert at is not None
     wishes, material = case.rating, case.materials["barrel"]
-    cycles = wanted_cycles(wishes, at.state)
+    cycles = wanted_cycles(case, at.state)
     strength = counted(wishes, material, at.temperature_degc, cycles)
     assert strength.tensile_mpa is not None
     assert strength.fatigue_mpa is not None
@@ -200,13 +197,20 @@ def _draw_haigh(axes: Axes, case: Case, design: DesignResult) -> float:
     limit = at if at is rating_of(design).governing and rating_of(design).limit else None
     points = [*spots.values(), *([limit] if limit else [])]
     low = min(-0.1 * strength.tensile_mpa, *(1.15 * spot.mean_mpa for spot in points))
-    mean = np.linspace(low, strength.tensile_mpa, 400)
+    mean = np.linspace(low, strength.tensile_mpa, 400, endpoint=False)
     for line, dash in MEAN_DASHES.items():
         borne = allowed_amplitude(
             mean, line, strength=strength.fatigue_mpa, tensile=strength.tensile_mpa
         )
         chosen = line == wishes.mean_stress
-        axes.plot(mean, borne, dash, color=INK, linewidth=2.4 if chosen else 0.9, zorder=2)
+        axes.plot(
+            np.append(mean, mean[-1]),
+            np.append(borne, 0),
+            dash,
+            color=INK,
+            linewidth=2.4 if chosen else 0.9,
+            zorder=2,
+        )
     axes.axvline(0, color=INK, linewidth=0.6)
     axes.plot([spot.mean_mpa for spot in spots.values()],
               [spot.amplitude_mpa for spot in spots.values()], "o", color=ASKED_COLOUR,
@@ -220,7 +224,7 @@ def _draw_haigh(axes: Axes, case: Case, design: DesignResult) -> float:
                       [same[0].amplitude_mpa, limit.amplitude_mpa], ":", color=LIMIT_COLOUR,
                       linewidth=1.2, zorder=1)  # fmt: skip
     axes.set_title(
-        f"{design.name}: {material.name} at {at.temperature_degc:.0f} degC, "
+        f"{design.name}\n{material.name} at {at.temperature_degc:.0f} degC, "
         f"{count_words(cycles)} cycles {at.state}", loc="left", fontsize=8.5,
     )  # fmt: skip
     axes.grid(color="#DDDDDD", linewidth=0.6)
@@ -250,14 +254,14 @@ def _label_spots(axes: Axes, design: DesignResult, spots: Mapping[int, RatedSpot
     for x, y, ranks in groups:
         axes.annotate(
             ", ".join(map(str, ranks)), (x, y), xycoords="axes fraction", xytext=(6, 4),
-            textcoords="offset points", fontsize=8, color=ASKED_COLOUR,
+            textcoords="offset points", fontsize=8, color=ASKED_COLOUR, zorder=2.5,
             bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.5, "alpha": 0.8},
         )  # fmt: skip
 
 
 def used_figure(designs: Sequence[DesignResult]) -> Figure:
     """Share of each strength that is used at the asked gas load, by criterion and state."""
-    shares = {design.name: rating_of(design).used for design in designs}
+    shares = {design.name: rating_of(design).used for design in designs if rating_of(design).used}
     figure, axes = _grouped_bars(shares, "{:.2f}", cut=SHOWN_SHARE)
     axes.axvline(1, color=ASKED_COLOUR, linestyle="--", linewidth=1.4)
     axes.set_xlabel("share of the strength that is used at the asked gas load; 1 is the limit")
@@ -285,7 +289,7 @@ def _grouped_bars(
     end = 1.14 * max(min(largest, cut), 1.0)
     thick = 0.8 / len(shares)
     body = len(names) * (0.17 * len(shares) + 0.16)
-    height = body + 0.95
+    height = body + 0.75 + 0.2 * math.ceil(len(shares) / LEGEND_COLUMNS)
     figure = new_figure(9.4, height)
     left = 0.25 + 0.075 * max(len(name) for name in names)
     axes = figure.add_axes((left / 9.4, 0.5 / height, 0.985 - left / 9.4, body / height))
@@ -312,5 +316,6 @@ def _grouped_bars(
     axes.set_axisbelow(True)
     axes.tick_params(axis="y", length=0)
     axes.spines[["top", "right"]].set_visible(False)
-    figure.legend(loc="upper right", bbox_to_anchor=(0.99, 0.995), ncols=4, handlelength=1.4)
+    figure.legend(loc="upper right", bbox_to_anchor=(0.99, 0.995), ncols=LEGEND_COLUMNS,
+                  handlelength=1.4)  # fmt: skip
     return figure, axes

@@ -16,13 +16,14 @@ from cases import __version__
 from cases.case import Case
 from cases.cautions import CAUTIONS, RATING_CAUTIONS
 from cases.plots import design_keys, write_pictures
-from cases.rating import DesignRating, RatedSpot
-from cases.rating_page import governing_name
+from cases.rating import FATIGUE, DesignRating, RatedSpot
+from cases.rating_page import governing_name, known_strengths, lives_of
 from cases.report import write_report
 from cases.run import CaseResult, DesignResult
 from cases.service import JointState, Service
 from cases.vtu import write_vtu
 from fea.hotspots import HotSpot
+from fea.material import Material
 from geometry.clock import clock_of
 from geometry.section import THINNEST_WALL
 
@@ -114,61 +115,68 @@ def _asked(case: Case) -> dict[str, Any]:
 
 
 def _rated(design: DesignResult) -> dict[str, Any]:
-    return {"rating": rating_dict(design.rating)} if design.rating else {}
+    if design.rating is None:
+        return {}
+    return {"rating": rating_dict(design.rating, design.solution.model.materials)}
 
 
-def rating_dict(rating: DesignRating) -> dict[str, Any]:
+def rating_dict(rating: DesignRating, materials: Mapping[str, Material]) -> dict[str, Any]:
     """The rating of a design as plain numbers, text and lists.
 
     What is infinite is None and said beside it: ``no_harm`` of a life, ``no_bound`` of a share of
-    strength, where the mean stress reaches the tensile strength.
+    strength, where the mean stress reaches the tensile strength. Any other life of None could not
+    be judged, for want of a fatigue strength.
+
+    Parameters
+    ----------
+    rating : DesignRating
+    materials : mapping
+        Of the design, by part.
     """
-    lives = rating.life_cycles
+    lives = lives_of(rating, materials)
     found = {
         "estimate": True,
         "limit": _fields(rating.limit) if rating.limit else None,
         "tried_factor": rating.tried,
         "governs": governing_name(rating),
-        "governing": _rated_spot(rating.governing) if rating.governing else None,
+        "governing": _rated_spot(rating.governing, materials) if rating.governing else None,
         "used": _finite(rating.used),
         "used_at_limit": _finite(rating.used_at_limit),
         "no_bound": [name for name, share in rating.used.items() if math.isinf(share)],
         "life_cycles": _finite(lives),
-        "no_harm": {state: math.isinf(cycles) for state, cycles in lives.items()},
-        "life_hours": None
-        if rating.life_hours is None or math.isinf(rating.life_hours)
-        else rating.life_hours,
-        "spots": [_rated_spot(spot) for spot in rating.spots],
+        "no_harm": {state: cycles == math.inf for state, cycles in lives.items()},
+        **_finite({"life_hours": None if None in lives.values() else rating.life_hours}),
+        "spots": [_rated_spot(spot, materials) for spot in rating.spots],
         "band": {"percent": [5, 50, 95], **_fields(rating.band)} if rating.band else None,
         "notes": rating.notes,
     }
     return _plain(found)  # type: ignore[no-any-return]
 
 
-def _finite(values: Mapping[str, float]) -> dict[str, float | None]:
+def _finite(values: Mapping[str, float | None]) -> dict[str, float | None]:
     """Values with None for those that are infinite."""
-    return {name: None if math.isinf(value) else value for name, value in values.items()}
+    return {name: None if value == math.inf else value for name, value in values.items()}
 
 
-def _rated_spot(rated: RatedSpot) -> dict[str, Any]:
+def _rated_spot(rated: RatedSpot, materials: Mapping[str, Material]) -> dict[str, Any]:
+    """A rated spot with the shares of the strengths that are on record."""
+    known = known_strengths(materials[rated.spot.part])
+    shares = {kind: rated.shares[kind] for kind in known}
+    life = rated.life_cycles if FATIGUE in known else None
     place = _spot(rated.spot)
     del place["settled"], place["exponent"]  # no mesh was refined for it
     return {
         **place,
         "state": rated.state,
         "criterion": rated.kind,
-        "shares": _finite(rated.shares),
-        "no_bound": [kind for kind, share in rated.shares.items() if math.isinf(share)],
-        **_finite(
-            {
-                name: getattr(rated, name)
-                for name in (
-                    "mean_mpa", "amplitude_mpa", "reversed_mpa", "temperature_degc", "life_cycles",
-                )
-            }
-        ),
-        "no_harm": math.isinf(rated.life_cycles),
-    }  # fmt: skip
+        "shares": _finite(shares),
+        "no_bound": [kind for kind, share in shares.items() if math.isinf(share)],
+        "mean_mpa": rated.mean_mpa,
+        "amplitude_mpa": rated.amplitude_mpa,
+        "temperature_degc": rated.temperature_degc,
+        **_finite({"reversed_mpa": rated.reversed_mpa, "life_cycles": life}),
+        "no_harm": life == math.inf,
+    }
 
 
 def _design(design: DesignResult) -> dict[str, Any]:
