@@ -302,10 +302,13 @@ def _print_ratings(result: CaseResult) -> None:
     console = Console()
     console.print()
     console.print(table)
+    told: dict[str, list[str]] = {}
     for design in result.designs:
-        if design.rating:
-            for note in design.rating.notes:
-                console.print(Text(f"{design.name}, {note}"))
+        for note in design.rating.notes if design.rating else ():
+            told.setdefault(note, []).append(design.name)
+    for note, names in told.items():
+        of = "" if len(names) == len(result.designs) else f"{', '.join(names)}: "
+        console.print(Text(f"{of}{note}"))
     console.print(Text(" ".join(CAUTIONS[:2])))
 
 

@@ -729,7 +729,8 @@ def over_yield(
     layer, row : int
         Where it is: place in ``stresses``, and in its nodes.
     """
-    shares, volumes, places = [np.zeros(0)], [np.zeros(0)], [np.zeros((0, 2), dtype=np.int64)]
+    shares, volumes = [np.zeros(0)], [np.zeros(0)]
+    places: list[Integers] = [np.zeros((0, 2), dtype=np.int64)]
     for number, layer in enumerate(stresses):
         material = materials[layer.part]
         if layer.part not in PARENT_PARTS or not material.yield_points:
@@ -744,7 +745,7 @@ def over_yield(
         parts = np.outer(np.abs(ax * by - ay * bx), QUARTERS) * layer.thickness[layer.triangles]
         count = len(layer.nodes)
         volumes.append(np.bincount(layer.triangles.ravel(), parts.ravel(), count))
-        places.append(np.stack([np.full(count, number), np.arange(count)], axis=1))
+        places.append(np.stack([np.full(count, number), np.arange(count)], axis=1).astype(np.int64))
     share, volume = np.concatenate(shares), np.concatenate(volumes)
     if not len(share):
         return 0.0, 0, 0
