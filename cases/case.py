@@ -111,6 +111,7 @@ class Case:
     mesh: Literal["coarse", "normal", "fine"]  # to start from
     tolerance: float  # numerical error of a hot spot, as a share of its stress
     heat: Heat | None = None
+    liner_interference: float | None = None  # on the diameter, at 20 degC; None: not known [mm]
     piston_ring: PistonRing | None = None
     rating: Rating = field(default_factory=Rating)
     pressure_factor: float = 1.0  # in ``peak_pressure`` already
@@ -131,7 +132,7 @@ class Case:
     def under_gas_alone(self) -> Case:
         """The case at 20 degC, insert and block one piece: no load steps."""
         designs = tuple(replace(design, fit=None) for design in self.designs)
-        return replace(self, designs=designs, heat=None, piston_ring=None)
+        return replace(self, designs=designs, heat=None, piston_ring=None, liner_interference=None)
 
     def section(self, design: Design) -> DeckSection:
         """The block with this design's insert.
@@ -149,8 +150,14 @@ class Case:
         )
 
     def part_materials(self, design: Design) -> dict[str, Material]:
-        """Material of every part that a section of this design can have."""
+        """Material of every part that a section of this design can have.
+
+        The liner's has the misfit that its interference gives it.
+        """
         materials = dict(self.materials)
+        if self.liner_interference is not None:
+            misfit = self.liner_interference / (2 * self.block.liner_radius)
+            materials["liner"] = replace(materials["liner"], misfit=misfit)
         if design.insert_material is not None:
             materials["insert"] = design.insert_material
         return materials
@@ -335,7 +342,9 @@ class _Builder:
         block = self._try(
             ("block",),
             lambda: Block(
-                **_given(table.block, "material", "liner_material", "wall_table"),
+                **_given(
+                    table.block, "material", "liner_material", "liner_interference", "wall_table"
+                ),
                 wall_table=tuple(table.block.wall_table),
                 ties=ties,
                 relief_cuts=cuts,
@@ -373,6 +382,7 @@ class _Builder:
             heat=self._heat(load),
             piston_ring=self._piston_ring(),
             rating=self._rating(),
+            liner_interference=self._liner_interference(),
             pressure_factor=factor,
             wall_load=load,
             wanted_power=table.engine.power if table.engine else None,
@@ -612,6 +622,22 @@ class _Builder:
                 partial(require_between, f"piston_ring.{key}", value, low, high, unit),
             )
         return PistonRing(**table.model_dump())
+
+    def _liner_interference(self) -> float | None:
+        table = self.table.block
+        if table.liner_interference is not None:
+            where = ("block", "liner_interference")
+            if table.liner == 0:
+                self._add(where, "There is no liner. Leave this out.")
+                return None
+            self._try(
+                where,
+                partial(
+                    require_between, "block.liner_interference", 1000 * table.liner_interference,
+                    0.0, 1000 * LARGEST_FIT, "um", "A fit is stated on the diameter.",
+                ),
+            )  # fmt: skip
+        return table.liner_interference
 
     def _rating(self) -> Rating:
         table = self.table.rating

@@ -42,9 +42,10 @@ Fatigue and tensile strength are met where the first place meets them. Yield is 
 """
 LOCAL = (FATIGUE, TENSILE)
 """Those that a single place meets."""
-RATED_PARTS = (*PARENT_PARTS, "insert")
-"""Parts that can govern. A liner is shown beside them: what it carries from being cast or pressed
-in is not known here, and can be as large as the stress of the gas."""
+UNKNOWN_LINER = (
+    "the liner does not govern: the case does not say by which interference it is held "
+    "(liner_interference), which stresses it and the barrel as much as the gas may do."
+)
 MOST_FACTOR = 6.0
 """Gas loads up to this many times the asked one are tried."""
 LEAST_FACTOR = 0.02
@@ -133,7 +134,7 @@ class DesignRating:
     used: dict[str, float]  # the same at the asked gas load
     life_cycles: dict[str, float]  # by state, at the asked gas load; infinite where no harm
     life_hours: float | None  # warm (cold without heat), at the speed; None where it is not known
-    spots: tuple[RatedSpot, ...]  # at the asked gas load, most used first, the liner's last
+    spots: tuple[RatedSpot, ...]  # at the asked gas load, most used first; last what can't govern
     band: Band | None  # None without draws, or without a limit
     notes: tuple[str, ...]
 
@@ -206,15 +207,10 @@ class Worst:
     row: int  # node of the layer
 
 
-def peak_of(judged: JudgedCycle, kind: str) -> Worst:
-    """The largest share of a kind in the parts that can govern."""
-    best = Worst(0.0, 0, 0)
-    for number, (layer, of) in enumerate(zip(judged.cycle.gas, judged.layers, strict=True)):
-        row = int(np.argmax(of.shares[kind]))
-        share = float(of.shares[kind][row])
-        if layer.part in RATED_PARTS and share > best.share:
-            best = Worst(share, number, row)
-    return best
+def rated_parts(case: Case) -> tuple[str, ...]:
+    """Parts that can govern; a liner where it is known by what it is held."""
+    liner = () if case.liner_interference is None else ("liner",)
+    return (*PARENT_PARTS, "insert", *liner)
 
 
 class Judge:
@@ -235,6 +231,7 @@ class Judge:
     ) -> None:
         self.wishes, self.heated, self.mesh = case.rating, case.heat is not None, mesh
         self.materials = case.part_materials(design)
+        self.parts = rated_parts(case)
         self.sound = np.ones(len(mesh.points), dtype=bool)
         size = np.zeros(len(mesh.points))
         corners = mesh.triangles[:, :3]
@@ -285,10 +282,20 @@ class Judge:
         found = {}
         for kind in KINDS:
             for one in judged:
-                best = self._yielding(one.cycle) if kind == YIELD else peak_of(one, kind)
+                best = self._yielding(one.cycle) if kind == YIELD else self.peak(one, kind)
                 if best.share > 0:
                     found[f"{kind}, {one.cycle.name}"] = best
         return found
+
+    def peak(self, judged: JudgedCycle, kind: str) -> Worst:
+        """The largest share of a kind in the parts that can govern."""
+        best = Worst(0.0, 0, 0)
+        for number, (layer, of) in enumerate(zip(judged.cycle.gas, judged.layers, strict=True)):
+            row = int(np.argmax(of.shares[kind]))
+            share = float(of.shares[kind][row])
+            if layer.part in self.parts and share > best.share:
+                best = Worst(share, number, row)
+        return best
 
     def _yielding(self, cycle: StressCycle) -> Worst:
         """What yields of the block, but for the tail that is let yield."""
@@ -321,7 +328,10 @@ class Judge:
         )
 
     def spots(self, judged: Sequence[JudgedCycle]) -> tuple[RatedSpot, ...]:
-        """Separate places that use most of their strength, most used first, the liner's last."""
+        """Separate places that use most of their strength, most used first.
+
+        A liner that can't govern comes last.
+        """
         found: list[RatedSpot] = []
         layers = judged[0].cycle.gas
         for part in dict.fromkeys(layer.part for layer in layers):
@@ -337,12 +347,12 @@ class Judge:
                 value[nodes[higher]], owner[nodes[higher]] = used[higher], number
             elements = np.concatenate([layers[number].elements for number in numbers])
             peaks = separate_peaks(value, self.mesh.triangles[elements])
-            for count, node in enumerate(peaks[: SHOWN if part in RATED_PARTS else 1]):
+            for count, node in enumerate(peaks[: SHOWN if part in self.parts else 1]):
                 if count == 0 or value[node] >= LEAST_SHOWN:
                     number = int(owner[node])
                     row = int(np.searchsorted(layers[number].nodes, node))
                     found.append(self.spot(judged, number, row))
-        found.sort(key=lambda spot: (spot.spot.part not in RATED_PARTS, -spot.share))
+        found.sort(key=lambda spot: (spot.spot.part not in self.parts, -spot.share))
         parts = [spot.spot.part for spot in found]
         return tuple(
             spot
@@ -390,7 +400,7 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
         one.cycle.name: min(
             float(of.life.min())
             for layer, of in zip(one.cycle.gas, one.layers, strict=True)
-            if layer.part in RATED_PARTS
+            if layer.part in judge_.parts
         )
         for one in asked
     }
@@ -487,7 +497,7 @@ def _untold(judge: Judge, cycles: Iterable[StressCycle]) -> list[str]:
         for layer in cycle.gas:
             warmth = float(judge.temperature(cycle, layer).max())
             hottest[layer.part] = max(warmth, hottest.get(layer.part, warmth))
-    notes: dict[str, None] = {}
+    notes = {} if not {"liner"} & hottest.keys() - set(judge.parts) else {UNKNOWN_LINER: None}
     for part, warmth in sorted(hottest.items()):
         material = judge.materials[part]
         missing = [

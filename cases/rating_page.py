@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from cases.case import PARENT_PARTS, library_materials
 from cases.cautions import RATING_CAUTIONS
 from cases.fatigue import BASQUIN_TOP, knock_down, reliability_share, strength_at, temperature_share
-from cases.rating import FATIGUE, KINDS, MOST_FACTOR, RATED_PARTS, TENSILE, YIELD
+from cases.rating import FATIGUE, KINDS, MOST_FACTOR, TENSILE, YIELD, rated_parts
 from cases.service import TAIL
 from fea.material import REFERENCE
 
@@ -290,7 +290,7 @@ def _material_row(case: Case, parts: str, material: Material, spots: Sequence[Ra
     return MaterialRow(
         parts=parts,
         material=material,
-        governs=any(part in RATED_PARTS for part in parts.split(", ")),
+        governs=any(part in rated_parts(case) for part in parts.split(", ")),
         temperature=temperature,
         strengths=tuple(rows),
         source=library["source"] if library else material.source or "the case gives none",

@@ -20,7 +20,7 @@ from cases.rating import FATIGUE, DesignRating, RatedSpot
 from cases.rating_page import governing_name, known_strengths, lives_of
 from cases.report import write_report
 from cases.run import CaseResult, DesignResult
-from cases.service import JointState, Service
+from cases.service import WARM, WARM_GAS, JointState, Service
 from cases.vtu import write_vtu
 from fea.hotspots import HotSpot
 from fea.material import Material
@@ -242,7 +242,7 @@ def _service(service: Service) -> dict[str, Any]:
                 "bore": _fields(step.bore),
                 "over_yield": service.yielding[step.name],
                 "contact": None if step.joint is None else _joint(service, step.joint),
-                "heat": _heat(service) if step.solution.temperature is not None else None,
+                "heat": _heat(service) if step.name in (WARM, WARM_GAS) else None,
                 "piston_ring": _fields(service.ring[step.name])
                 if step.name in service.ring
                 else None,

@@ -140,6 +140,11 @@ class BlockTable(_Table):
     material: str = Field(description='the alloy of the block, such as "A356-T6"')
     liner: Length = Field(0.0, description='the wall of the liner, such as "2.5 mm"')
     liner_material: str | None = Field(None, description="the material of the liner")
+    liner_interference: Length | None = Field(
+        None,
+        description="what the liner is held by at 20 degC, pressed or cast in, on the diameter, "
+        'such as "60 um"',
+    )
     wall_table: list[Annotated[tuple[Clock, Length], Field(strict=False)]] = Field(
         [], description='measured barrel walls, such as [["12:00", "6 mm"], ["4:00", "5.7 mm"]]'
     )

@@ -194,8 +194,8 @@ class Service:
 
 
 def has_service(case: Case) -> bool:
-    """Whether a case has fit or heat, so that its life has steps."""
-    return case.heat is not None or case.fitted
+    """Whether a case has fit or heat, of insert or liner, so that its life has steps."""
+    return case.heat is not None or case.fitted or case.liner_interference is not None
 
 
 def fits_of(fit: InsertFit, touched: Collection[str]) -> dict[str, Fit]:
@@ -252,6 +252,11 @@ class Life:
             self.mesh = self.parted.mesh
             self.fitted = self._fit(self.parted, design.fit)
         self.model = self.fitted.model if self.fitted else SectionModel(mesh, self.materials)
+        self.warm_model: SectionModel | None = None
+        if case.liner_interference:
+            at_rest = np.full(len(self.mesh.points), REFERENCE)
+            self.model = self.model.at(at_rest)
+            self.fitted = self.fitted and self.fitted.at(at_rest)
         q = case.line_load
         self.gas = self.model.edge_load("bore", lambda _x, _y, nx, ny: -q * np.stack([nx, ny]))
         self.heat: HeatField | None = None
@@ -364,7 +369,8 @@ class Life:
                     forces, before.fitted if before else None, guess.fitted if guess else None
                 )
                 return _State(fitted.solution, fitted)
-            section = self.model.at(self.temperature) if warm else self.model
+            section = self.warm_model if warm else self.model
+            assert section is not None
             return _State(section.solve_forces(forces), None)
         except ContactError as error:
             fit = self.design.fit
@@ -386,6 +392,8 @@ class Life:
         self.temperature = np.bincount(self.heat_origin, heat.temperature) / copies
         if self.fitted:
             self.warm_fitted = self.fitted.at(self.temperature)
+        else:
+            self.warm_model = self.model.at(self.temperature)
 
     def _warm_up(self, cold: _State) -> _State:
         """Warm with no gas; heat crosses the joint where it touches then."""
@@ -744,8 +752,10 @@ def over_yield(
         )  # fmt: skip
         parts = np.outer(np.abs(ax * by - ay * bx), QUARTERS) * layer.thickness[layer.triangles]
         count = len(layer.nodes)
-        volumes.append(np.bincount(layer.triangles.ravel(), parts.ravel(), count))
-        places.append(np.stack([np.full(count, number), np.arange(count)], axis=1).astype(np.int64))
+        volumes.append(
+            np.asarray(np.bincount(layer.triangles.ravel(), parts.ravel(), count), float)
+        )
+        places.append(np.stack([np.full(count, number), np.arange(count)], axis=1))
     share, volume = np.concatenate(shares), np.concatenate(volumes)
     if not len(share):
         return 0.0, 0, 0

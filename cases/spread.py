@@ -19,14 +19,12 @@ from cases.gas import EngineError
 from cases.rating import (
     LOCAL,
     MOST_SHARE,
-    RATED_PARTS,
     YIELD,
     Band,
     Judge,
     JudgedCycle,
     Stands,
     judge,
-    peak_of,
     stands,
 )
 from cases.service import Life
@@ -158,7 +156,7 @@ def _draw(
     if growth:
         inputs[WALLS] = random.uniform(-1, 1, draws)
         effects[WALLS] = np.exp(-growth * inputs[WALLS])
-    for material in {judge_.materials[part].name: judge_.materials[part] for part in RATED_PARTS
+    for material in {judge_.materials[part].name: judge_.materials[part] for part in judge_.parts
                      if part in judge_.materials}.values():  # fmt: skip
         name = f"strength of {material.name}"
         scatter = material.fatigue.scatter if material.fatigue else WROUGHT_SCATTER
@@ -176,7 +174,10 @@ def _solve_around(judge_: Judge, lives: list[Life], limit: float) -> Solved:
     worst = np.array(
         [
             [
-                min(max(peak_of(one, kind).share for one in by_load for kind in LOCAL), MOST_SHARE)
+                min(
+                    max(judge_.peak(one, kind).share for one in by_load for kind in LOCAL),
+                    MOST_SHARE,
+                )
                 for by_load in by_fit
             ]
             for by_fit in judged
@@ -188,7 +189,7 @@ def _solve_around(judge_: Judge, lives: list[Life], limit: float) -> Solved:
         first = at[0][0].cycle
         for number, layer in enumerate(first.gas):
             rows = _rows_that_count(at, number, worst)
-            if layer.part in RATED_PARTS and len(rows):
+            if layer.part in judge_.parts and len(rows):
                 places.append(
                     Places(
                         part=layer.part,

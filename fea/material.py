@@ -82,6 +82,7 @@ class Material:
     tensile_points: Points = ()  # ultimate tensile strength by temperature [MPa]
     fatigue: Fatigue | None = None
     cast: bool = False  # so that pores of its own casting weaken it
+    misfit: float = 0.0  # strain at 20 degC by which it is larger than the room it is held in
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.youngs_modulus) and self.youngs_modulus > 0):
@@ -176,10 +177,11 @@ class Material:
         return _between(self.tensile_points, temperature)
 
     def thermal_stress(self, temperature: ArrayLike) -> Array:
-        r"""Pressure on all sides that keeps a plate at its size of 20 degC.
+        r"""Pressure on all sides that keeps a plate at the size of the drawing.
 
-        .. math:: \frac{E(T)\, \alpha\, (T - 20)}{1 - \nu}
-                  = 2 (\lambda + \mu) \frac{E(T)}{E(20)} \alpha\, (T - 20)
+        .. math:: \frac{E(T)\, (\alpha\, (T - 20) + m)}{1 - \nu}
+                  = 2 (\lambda + \mu) \frac{E(T)}{E(20)} (\alpha\, (T - 20) + m), \quad
+                  m \text{ the misfit}
 
         Parameters
         ----------
@@ -197,7 +199,7 @@ class Material:
            stress (from memory).
         """
         rise = np.asarray(temperature, dtype=float) - REFERENCE
-        held = 2 * (self.lam + self.mu) * self.expansion * rise
+        held = 2 * (self.lam + self.mu) * (self.expansion * rise + self.misfit)
         return np.asarray(held * self.stiffness_share(temperature))
 
 

@@ -8,7 +8,7 @@ from test_service import BARE, BLOCK, FIT, HEAT, RING, TIES
 
 from cases.errors import CaseError, RunError
 from cases.fit import Rating
-from cases.rating import FATIGUE, RATED_PARTS, TENSILE, YIELD, Judge, judge
+from cases.rating import FATIGUE, TENSILE, YIELD, Judge, judge, rated_parts
 from cases.run import solve_case
 from cases.service import Life
 from cases.spread import FIT as FIT_DRAWN
@@ -69,7 +69,7 @@ def test_fit_and_heat_are_held_and_contact_is_solved_again(rated, case_of):
         rating = design.rating
         assert max(rating.used_at_limit.values()) == pytest.approx(1.0, abs=6e-3)
         assert rating.limit.pressure_mpa == pytest.approx(12.0 * rating.limit.factor)
-        assert rating.governing.spot.part in RATED_PARTS
+        assert rating.governing.spot.part in rated_parts(rated.case)
         assert rating.governing.share == pytest.approx(1.0, abs=6e-3)
     case = rated.case
     ring = rated.designs[1]
@@ -96,8 +96,25 @@ def test_the_liner_is_shown_and_does_not_govern(rated):
         assert shares == sorted(shares, reverse=True)
 
 
+def test_a_liner_with_its_interference_can_govern(rated, case_of):
+    """A light press leaves a grey iron liner pulled by gas; a heavy one keeps it pressed."""
+    found = {}
+    for stated in ("10 um", "150 um"):
+        block = BLOCK.replace(
+            'barrel_wall = "8 mm"\n',
+            f'barrel_wall = "8 mm"\n{LINER}liner_interference = "{stated}"\n',
+        )
+        case = case_of(block, TIES, BARE, "[rating]\ndraws = 0\n")
+        found[stated] = solve_case(case, rate=True).designs[0].rating
+        assert "liner" in rated_parts(case)
+        assert not any("does not govern" in note for note in found[stated].notes)
+    assert found["10 um"].governing.spot.part == "liner"
+    assert found["150 um"].governing.spot.part != "liner"
+
+
 def test_what_is_not_known_of_strength_is_told(rated):
     notes = " ".join(rated.designs[0].rating.notes)
+    assert "the liner does not govern" in notes
     assert "grey iron class 30: not judged by yield" in notes
     assert "grey iron class 30: its strengths are known up to 20 degC" in notes
 

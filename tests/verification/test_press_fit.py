@@ -13,10 +13,11 @@ import numpy as np
 import pytest
 from fea_meshes import mesh_shapes, ring, uniform
 
+from cases.run import solve_case
 from fea.closed_form import fitted_pressure, lame_ring, pin_in_hole, ring_harmonic
 from fea.contact import ContactError, Fit, Fitted, FittedModel
 from fea.material import Material
-from fea.stress import recover
+from fea.stress import hoop, recover
 from geometry.parted import Parted, part_off
 
 pytestmark = pytest.mark.verification
@@ -142,9 +143,9 @@ def test_wrought_ring_in_a_cast_block(depth, q):
     inside = lame_ring([45, 52], 45, 52, p_out=q, youngs_modulus=71_700, poisson=0.33)
     beyond = lame_ring([52, 75], 52, 75, p_in=q * depth / 20, youngs_modulus=72_400, poisson=0.33)
     for part, radii, exact in (("insert", (45, 52), inside), ("barrel", (52, 75), beyond)):
-        for radius, hoop, growth in zip(radii, exact.hoop, exact.growth, strict=True):
+        for radius, around, growth in zip(radii, exact.hoop, exact.growth, strict=True):
             found = polar_at(fitted, part, radius)
-            assert found[1] == pytest.approx(hoop, rel=4e-3)
+            assert found[1] == pytest.approx(around, rel=4e-3)
             assert found[2] == pytest.approx(growth, rel=1e-3)
     if depth == 20:
         assert inside.hoop[0] == pytest.approx(-56.1149, rel=1e-5)
@@ -327,3 +328,47 @@ def test_pin_in_a_wider_hole(half_angle, allowed):
     assert np.abs(angle[contact.closed]).max() == pytest.approx(half_angle, abs=0.04)
     carried = (contact.force * np.cos(angle)).sum()
     assert carried == pytest.approx(depth * pin.load, rel=1e-4)
+
+
+def test_a_liner_held_by_its_interference_is_a_shrink_fit(case_of):
+    """Liner and barrel in one piece, the liner too large by 80 um: the pressure between two rings.
+
+    Timoshenko, *Strength of Materials*, Part II, 3rd ed., 1956, shrink-fit stresses (from memory);
+    warm, with the temperature the same everywhere, derived from the same condition.
+    """
+    a, c, b, overlap = 40.0, 44.0, 54.0, 0.04
+    iron, alloy = (105_000.0, 0.26), (72_400.0, 0.33)
+    case = case_of(
+        'job = "ring with a liner (invented)"\n[block]\nbore = "80 mm"\nliner = "4 mm"\n'
+        'liner_material = "grey iron class 30"\nliner_interference = "80 um"\n'
+        'barrel_wall = "10 mm"\nmaterial = "A356-T6"\n[gas]\npeak_pressure = "100 bar"\n'
+        '[section]\ndepth = "20 mm"\ntolerance = "1 %"\n'
+        '[heat]\ngas_film = "1000 W/(m2 K)"\ngas_temperature = "80 degC"\n'
+        'outside_film = "1000 W/(m2 K)"\noutside_temperature = "80 degC"\n'
+        '[[design]]\nname = "bare"\n'
+    )
+    (design,) = solve_case(case).designs
+    fit = {"overlap": overlap, "inner": iron, "outer": alloy}
+    soft = Material("alloy", 1.0, 0.33, softening=((20.0, 1.0), (50.0, 0.99), (100.0, 0.97)))
+    warm = {
+        "overlap": overlap, "inner": iron, "expansion": (10.8e-6, 21.5e-6), "rise": (60.0, 60.0),
+        "outer": (alloy[0] * float(soft.stiffness_share(80.0)), alloy[1]),
+    }  # fmt: skip
+    for name, q in (
+        ("honed", fitted_pressure(a, c, b, **fit)),
+        ("warm", fitted_pressure(a, c, b, **warm)),
+        ("cold at gas", fitted_pressure(a, c, b, **fit, p_in=10.0)),
+    ):
+        gas = 10.0 if name == "cold at gas" else 0.0
+        liner, barrel = (
+            float(lame_ring(r, low, high, p_in=p, p_out=out, youngs_modulus=1.0, poisson=0.3).hoop)
+            for r, low, high, p, out in ((a, a, c, gas, q), (c, c, b, q, 0.0))
+        )
+        found = {"liner": [], "barrel": []}
+        for layer in design.service.step(name).stresses:
+            x, y = design.mesh.points[layer.nodes].T
+            at = np.isclose(np.hypot(x, y), a if layer.part == "liner" else c)
+            found[layer.part].append(hoop(layer.stress[:, at], x[at], y[at]))
+        scale = 0.01 * max(abs(liner), abs(barrel))
+        assert np.concatenate(found["liner"]) == pytest.approx(liner, abs=scale)
+        assert np.concatenate(found["barrel"]) == pytest.approx(barrel, abs=scale)
