@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
+from cases.depth import DepthInput, check_depth
 from cases.errors import CaseError, Fault
 from cases.fit import SIDES, Heat, InsertFit, PistonRing, Rating, SideFit
 from cases.gas import (
@@ -114,6 +115,7 @@ class Case:
     liner_interference: float | None = None  # on the diameter, at 20 degC; None: not known [mm]
     piston_ring: PistonRing | None = None
     rating: Rating = field(default_factory=Rating)
+    depth: DepthInput | None = None  # where the barrel is looked at from the side
     pressure_factor: float = 1.0  # in ``peak_pressure`` already
     wall_load: WallLoad | None = None  # where an engine is described
     wanted_power: float | None = None  # that its boost was found for [kW]
@@ -383,6 +385,7 @@ class _Builder:
             piston_ring=self._piston_ring(),
             rating=self._rating(),
             liner_interference=self._liner_interference(),
+            depth=self._depth(block, depth, designs),
             pressure_factor=factor,
             wall_load=load,
             wanted_power=table.engine.power if table.engine else None,
@@ -650,6 +653,16 @@ class _Builder:
             ),
         )  # fmt: skip
         return Rating(**table.model_dump())
+
+    def _depth(self, block: Block, section: float, designs: Sequence[Design]) -> DepthInput | None:
+        table = self.table.depth
+        if table is None:
+            return None
+        given = DepthInput(**table.model_dump())
+        self._try(
+            (), lambda: check_depth(given, block, section, [design.insert for design in designs])
+        )
+        return given
 
     def _check_names(self) -> None:
         seen: dict[str, str] = {}

@@ -10,6 +10,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StrictBool, StrictInt
 
+from cases.depth import LEAST_GAIN
 from cases.errors import Fault
 from cases.fatigue import CRITERIA, MEAN_LINES
 from cases.fit import LEAST_HOLD, MOST_OUT_OF_ROUND, Rating
@@ -35,6 +36,7 @@ from geometry.section import THINNEST_WALL
 TOLERANCE = 0.02  # numerical error of a hot spot, as a share of its stress
 TOLERANCES = (0.003, 0.2)
 MOST_SCATTER = 0.3  # of fatigue strength; more is no material to rate by
+GAINS = (0.0001, 0.2)  # of another millimetre of insert, as a share
 
 Location = tuple[str | int, ...]  # keys and 0-based positions, as pydantic gives them
 
@@ -71,6 +73,16 @@ def _scatter(value: object) -> float:
         raise ValueError(
             f"{100 * share:g} % is outside 0 % to {100 * MOST_SCATTER:g} %: it is one standard "
             "deviation over the mean."
+        )
+    return share
+
+
+def _gain(value: object) -> float:
+    share = parse_share(value)
+    low, high = GAINS
+    if not low <= share <= high:
+        raise ValueError(
+            f"{100 * share:g} % is outside {100 * low:g} % to {100 * high:g} % per mm of insert."
         )
     return share
 
@@ -370,6 +382,22 @@ class HeatTable(_Table):
     )
 
 
+class DepthTable(_Table):
+    """``[depth]``."""
+
+    floor: Length = Field(
+        description='the depth of the crankcase floor below the deck, such as "110 mm"'
+    )
+    clock: Clock | None = Field(
+        None, description="the clock position to look at; of the worst hot spot if left out"
+    )
+    least_gain: Annotated[float, BeforeValidator(_gain)] = Field(
+        LEAST_GAIN,
+        description="what another millimetre of insert must take off, as a share of the bare "
+        'growth or stress, such as "1 %"',
+    )
+
+
 class RingTable(_Table):
     """``[piston_ring]``."""
 
@@ -513,6 +541,9 @@ class CaseTable(_Table):
         default_factory=lambda: RatingTable.model_validate({}),
         description="what the designs are rated by",
     )
+    depth: DepthTable | None = Field(
+        None, description='the barrel seen from the side, a heading [depth] with floor = "110 mm"'
+    )
     section: SectionTable = Field(
         default_factory=lambda: SectionTable.model_validate({}),
         description="how the section is taken",
@@ -537,6 +568,7 @@ _TABLES: dict[tuple[str, ...], type[BaseModel]] = {
     ("heat",): HeatTable,
     ("piston_ring",): RingTable,
     ("rating",): RatingTable,
+    ("depth",): DepthTable,
     ("design", "fit"): FitTable,
     ("design", "fit", "barrel"): SideTable,
     ("design", "fit", "outer_wall"): SideTable,
