@@ -660,7 +660,8 @@ class _Builder:
             return None
         given = DepthInput(**table.model_dump())
         self._try(
-            (), lambda: check_depth(given, block, section, [design.insert for design in designs])
+            ("depth",),
+            lambda: check_depth(given, block, section, [design.insert for design in designs]),
         )
         return given
 

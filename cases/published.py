@@ -2,8 +2,8 @@
 
 ``PROBLEMS`` holds the values with their sources; how each problem is posed stands in
 :mod:`cases.problems`, :mod:`cases.fit_problems`, :mod:`cases.heat_problems`,
-:mod:`cases.gas_problems` and :mod:`cases.fatigue_problems`. mm, N, MPa, W and degC; K and J in the
-gas.
+:mod:`cases.gas_problems`, :mod:`cases.fatigue_problems` and :mod:`cases.depth_problems`. mm, N,
+MPa, W and degC; K and J in the gas.
 """
 
 from __future__ import annotations
@@ -21,12 +21,14 @@ from numpy.typing import NDArray
 
 from cases import (
     __version__,
+    depth_problems,
     fatigue_problems,
     fit_problems,
     gas_problems,
     heat_problems,
     problems,
 )
+from cases.depth_problems import LONG, DepthAnswer
 from cases.errors import RunError
 from cases.fatigue_problems import FatigueAnswer
 from cases.fit_problems import FitAnswer
@@ -60,7 +62,8 @@ class Problem:
     name: str
     setting: str
     source: str
-    solve: Callable[..., Answer | HeatAnswer | GasAnswer | FatigueAnswer]  # takes the fineness
+    # takes the fineness
+    solve: Callable[..., Answer | DepthAnswer | HeatAnswer | GasAnswer | FatigueAnswer]
     targets: tuple[Target, ...]
     fineness: float = 1.0
     note: str = ""  # why more than a thousandth is allowed
@@ -140,6 +143,10 @@ def write_check_page(checked: Sequence[Checked], path: str | Path) -> None:
 
 def _growth(answer: Answer) -> float:
     return bore_growth(answer.solution).mean_growth_um
+
+
+def _tube_growth(z: float) -> Reading:
+    return lambda answer: answer.growth_at(z)
 
 
 def _order(n: int) -> Reading:
@@ -742,5 +749,46 @@ PROBLEMS = (
         f"{DOWLING}, table 9.1 (constants from memory), worked out",
         fatigue_problems.basquin,
         (Target("life [cycles]", 7.025e5, 1e-3, _life),),
+    ),
+    Problem(
+        "Thick tube from the side, Lame",
+        "Radii 50 and 80 mm, 10 MPa inside, no strain along it; E = 70000 MPa, nu = 0.33.",
+        "Timoshenko & Goodier, Theory of Elasticity, 3rd ed., 1970, thick cylinder, plane strain",
+        depth_problems.thick_tube,
+        (
+            Target("growth [mm]", 0.01766026, 1e-4, lambda answer: answer.growth()[1]),
+            Target("hoop stress [MPa]", 22.82051, 1e-3, lambda answer: answer.hoop()[1].max()),
+        ),
+    ),
+    Problem(
+        "Nearly incompressible thick cylinder",
+        "Radii 3 and 9, unit pressure inside, no strain along it; E = 1000, nu = 0.499.",
+        "MacNeal & Harder, Finite Elem. Anal. Des. 1 (1985) 3-20",
+        partial(depth_problems.nearly_incompressible, 0.499),
+        (Target("growth of the bore", 5.0602e-3, 1e-3, lambda answer: answer.growth()[1]),),
+    ),
+    Problem(
+        "Thin tube pressed on a band",
+        "Mean radius 50 mm, wall 0.5 mm, 1 MPa on 10 mm; E = 70000 MPa, nu = 0.33.",
+        "Timoshenko & Woinowsky-Krieger, Plates and Shells, 2nd ed., 1959, ch. 15, worked out",
+        depth_problems.band,
+        tuple(
+            Target(
+                f"growth {z:g} mm from its middle [mm]", growth, 5e-3, _tube_growth(LONG / 2 + z)
+            )
+            for z, growth in ((0, 0.0657018), (5, 0.0380233))
+        ),
+        note="Shell theory leaves out what is of the order of wall over radius.",
+    ),
+    Problem(
+        "Thin tube pulled at its free edge",
+        "The same tube, 1 N outward for each mm around its edge.",
+        "as before",
+        depth_problems.edge_force,
+        tuple(
+            Target(f"growth {z:g} mm from the edge [mm]", growth, 5e-3, _tube_growth(z))
+            for z, growth in ((0, 0.0365337), (3, 0.0122108))
+        ),
+        note="Shell theory leaves out what is of the order of wall over radius.",
     ),
 )
