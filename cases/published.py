@@ -765,28 +765,27 @@ PROBLEMS = (
         "Radii 3 and 9, unit pressure inside, no strain along it; E = 1000, nu = 0.499.",
         "MacNeal & Harder, Finite Elem. Anal. Des. 1 (1985) 3-20",
         partial(depth_problems.nearly_incompressible, 0.499),
-        (Target("growth of the bore", 5.0602e-3, 1e-3, lambda answer: answer.growth()[1]),),
+        (Target("growth [1/1000]", 5.0602, 1e-3, lambda answer: 1000 * answer.growth()[1]),),
     ),
     Problem(
         "Thin tube pressed on a band",
-        "Mean radius 50 mm, wall 0.5 mm, 1 MPa on 10 mm; E = 70000 MPa, nu = 0.33.",
+        "Mean radius 50 mm, wall 0.5 mm, 1 MPa on 10 mm, 0 and 5 mm off its middle; E = 70000 MPa, "
+        "nu = 0.33.",
         "Timoshenko & Woinowsky-Krieger, Plates and Shells, 2nd ed., 1959, ch. 15, worked out",
         depth_problems.band,
         tuple(
-            Target(
-                f"growth {z:g} mm from its middle [mm]", growth, 5e-3, _tube_growth(LONG / 2 + z)
-            )
+            Target(f"growth, {z:g} mm off [mm]", growth, 5e-3, _tube_growth(LONG / 2 + z))
             for z, growth in ((0, 0.0657018), (5, 0.0380233))
         ),
         note="Shell theory leaves out what is of the order of wall over radius.",
     ),
     Problem(
         "Thin tube pulled at its free edge",
-        "The same tube, 1 N outward for each mm around its edge.",
+        "The same tube, 1 N outward for each mm around its edge; there and 3 mm off.",
         "as before",
         depth_problems.edge_force,
         tuple(
-            Target(f"growth {z:g} mm from the edge [mm]", growth, 5e-3, _tube_growth(z))
+            Target(f"growth, {z:g} mm off [mm]", growth, 5e-3, _tube_growth(z))
             for z, growth in ((0, 0.0365337), (3, 0.0122108))
         ),
         note="Shell theory leaves out what is of the order of wall over radius.",
