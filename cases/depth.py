@@ -11,9 +11,10 @@ presses on it by depth. Behind it stands a backing, so many MPa for each mm that
 Both come from solved deck sections, by :mod:`fea.backing`: the hoop force that the wall carries
 there, bare and with the insert, is less than that of a free ring, and the backing is such that a
 ring of the same wall, with its relief cut, is spared as much when it grows alike over H, as the
-deck section does. A shallow insert also brings in the whole depth of the outer wall, so a
-millimetre of a deep one backs less: where other insert depths are tried, the deck section is solved
-again with the insert so deep.
+deck section does. Even a shallow insert brings in the whole depth of the outer wall, so a
+millimetre of a deep one adds less. So the deck section is solved again with the insert of other
+depths, and what each further millimetre adds is taken to stand where that millimetre does: adding
+metal never takes support away.
 
 What it can't tell:
 
@@ -21,8 +22,9 @@ What it can't tell:
   clock position as if it were like that all round.
 * The deck section doesn't say at which depth the block's own support stands. That it is even over
   the ties is an assumption; below them the barrel stands alone, though neighbours may hold it.
-* The insert is one piece with the block, its backing even over its depth, and it doesn't hold the
-  wall along the bore.
+* Nor does it say how an insert's backing is shared over its depth. As it is taken here it stands
+  rather high, so the peak below a shallow insert is rather overstated.
+* The insert is one piece with the block, and doesn't hold the wall along the bore.
 * Floors of cuts and ends of inserts are sharp here. So stress is the mean over the barrel wall,
   which they leave finite; what the wall's bending along the bore adds at its faces is not in it.
 * Linear elastic, at 20 degC; the head, its bolts and its gasket are not there.
@@ -152,7 +154,7 @@ class DesignDepth:
     name: str
     insert_depth: float  # at this clock position; 0 for none [mm]
     wall_share: float  # of the gas load that the wall carries around, by the deck section
-    backing: float  # of the insert; 0 for none [MPa/mm]
+    backing: float  # of the insert, mean over its depth; 0 for none [MPa/mm]
     curves: Mapping[str, Curves]  # by the name of the pressure
     growth_um: float  # largest
     growth_at_mm: float
@@ -303,22 +305,20 @@ def depth_section(case: Case, designs: Sequence[DesignResult]) -> DepthResult:
     bore = model.nodes("inside")
     forces = [model.pressure("inside", one.by_depth) for one in pressures]
 
-    def solve(force: Array, depth: float, backing: float) -> AxisymmetricSolution:
-        return model.solve(force, partial(_behind, known, (backing, depth)))
+    def solve(force: Array, added: ByDepth, insert: float) -> AxisymmetricSolution:
+        return model.solve(force, lambda z: own_backing * (z < reach) + added(z) * (z < insert))
 
     found = []
     for design, insert in zip(designs, inserts, strict=True):
         share, backing, sweep = own_share, 0.0, None
+        added: ByDepth = np.zeros_like
         if insert:
             share, backing = look(design.name, design.mesh, design.stresses, known, insert)
-            line = {0.0: 0.0, insert: insert * backing}
+            held = {0.0: 0.0, insert: insert * backing}
             for depth, mesh, stresses in _other_depths(case, design, clock, insert):
-                line[depth] = depth * look(design.name, mesh, stresses, known, depth)[1]
-            by_depth = PchipInterpolator(*zip(*sorted(line.items()), strict=True))
-            swept = [
-                solve(forces[0], depth, float(by_depth(depth)) / depth if depth else 0.0)
-                for depth in tried
-            ]
+                held[depth] = depth * look(design.name, mesh, stresses, known, depth)[1]
+            added = PchipInterpolator(*zip(*sorted(held.items()), strict=True)).derivative()
+            swept = [solve(forces[0], added, depth) for depth in tried]
             sweep = sweep_of(
                 tried,
                 1000 * np.array([one.displacement[bore, 0].max() for one in swept]),
@@ -326,7 +326,7 @@ def depth_section(case: Case, designs: Sequence[DesignResult]) -> DepthResult:
                 given.least_gain,
             )
         curves = {
-            one.name: _curves(solve(force, insert, backing))
+            one.name: _curves(solve(force, added, insert))
             for one, force in zip(pressures, forces, strict=True)
         }
         found.append(
@@ -357,11 +357,6 @@ def depth_section(case: Case, designs: Sequence[DesignResult]) -> DepthResult:
         row_mm=model.rows("barrel")[0],
         designs=tuple(found),
     )
-
-
-def _behind(own: Backing, added: Backing, z: Array) -> Array:
-    """Backing by depth: the block's own and the insert's. [MPa/mm]."""
-    return own[0] * (z < own[1]) + added[0] * (z < added[1])
 
 
 def _bare(case: Case) -> DesignResult:

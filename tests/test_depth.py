@@ -8,12 +8,16 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from itertools import pairwise
+from pathlib import Path
 
+import jinja2
 import numpy as np
 import pytest
 
+import cases
 from cases import problems
 from cases.depth import DepthInput, depth_dict, depth_section, sweep_of, walls_at, with_depth
+from cases.depth_plots import depth_figures
 from cases.errors import CaseError, RunError
 from cases.results import _plain
 from cases.run import solve_case
@@ -21,7 +25,7 @@ from fea.axisymmetric import AxisymmetricModel, Sleeve
 from fea.backing import Ring, Strip, find_backing, hoop_force, strip_forces, wall_share
 from fea.closed_form import lame_ring
 from fea.material import Material
-from geometry import DeeperZone, Insert
+from geometry import DeeperZone, Insert, format_clock
 from geometry.section import Block, ReliefCut
 
 ALLOY = Material("alloy", 70000.0, 0.33)
@@ -272,6 +276,14 @@ def test_deeper_buys_less(solved, by_name):
             assert gain[int(enough) - 1] >= result.least_gain
 
 
+def test_metal_never_takes_support_away(by_name):
+    """Derived: more backing, and none the less elsewhere, gives less growth and stress."""
+    for name in ("uniform", "local"):
+        sweep = by_name[name].sweep
+        assert sweep.growth_gain.min() > -1e-3
+        assert sweep.hoop_gain.min() > -1e-3
+
+
 def test_less_gain_asked_wants_a_deeper_insert(by_name):
     for name in ("uniform", "local"):
         found = by_name[name].sweep
@@ -382,6 +394,29 @@ def test_results(solved):
         assert [low == high for low, high in pairwise(by_depth["depth_mm"])].count(True) == 0
     with pytest.raises(KeyError):
         depth_dict(result, "none")
+
+
+def test_pictures_and_chapter(solved):
+    """Every picture is drawn, every one that the chapter shows is there, and its numbers stand."""
+    case, _, result = solved
+    figures = dict(depth_figures(result))
+    assert list(figures) == ["depth-view", "depth", "insert-depth"]
+    only = replace(result, designs=result.designs[:1])
+    assert list(dict(depth_figures(only))) == ["depth-view", "depth"]
+    page = jinja2.Environment(
+        loader=jinja2.FileSystemLoader(Path(cases.__file__).parent), autoescape=True,
+        undefined=jinja2.StrictUndefined,
+    )  # fmt: skip
+    page.filters["clock"] = format_clock
+    shown = []
+    page.globals["figure"] = lambda name, *_: shown.append(name) or ""
+    chapter = page.get_template("depth.html.j2")
+    text = chapter.render(depth=result, case=case, number=7)
+    assert shown == ["section.svg", "depth-view.svg", "depth.svg", "insert-depth.svg"]
+    assert "7. The barrel from the side" in text
+    for design in result.designs:
+        assert f"{design.peak_mpa:.0f}" in text
+    assert "How deep the insert pays" not in chapter.render(depth=only, case=case, number=7)
 
 
 def test_wall_that_no_backing_explains(solved):
