@@ -280,6 +280,18 @@ class AxisymmetricModel:
             self.mesh, ElementQuad2(), facets=self._facets("outside"), intorder=_ORDER
         )
 
+    def _springs(self, k: Array) -> Array:
+        """Matrix of s(u, v) between the radial unknowns of the outside. [N/mm]."""
+        springs = backing_work.assemble(self._outside_basis, k=k).tocsr()
+        return np.asarray(springs[self._outside][:, self._outside].toarray())
+
+    @cached_property
+    def _least_backing(self) -> float:
+        """Backing, the same all the way down, at which the body has no stiffness left."""
+        even = self._springs(np.ones(self._outside_basis.dx.shape))
+        softness = np.linalg.eigvals(self._moved[self.dofs[self._outside, 0]] @ even)
+        return -1 / float(softness.real.max())
+
     @cached_property
     def _best(self) -> CellBasis:
         """The places of an element where its strain is best."""
@@ -308,21 +320,20 @@ class AxisymmetricModel:
         Raises
         ------
         ValueError
-            If a negative backing leaves the body no stiffness.
+            If a negative backing would, all the way down, leave the body no stiffness.
         """
         u = self._answer(forces)
         if backing is None:
             return AxisymmetricSolution(self, u, forces)
-        basis, places = self._outside_basis, self._outside
-        k = np.asarray(backing(np.asarray(basis.global_coordinates())[1]), dtype=float)
-        springs = backing_work.assemble(basis, k=k).tocsr()[places][:, places].toarray()
-        radial = self.dofs[places, 0]
-        stiff = np.eye(len(places)) + self._moved[radial] @ springs
-        if (k < 0).any() and np.linalg.eigvals(stiff).real.min() <= 0:
+        z = np.asarray(self._outside_basis.global_coordinates())[1]
+        k = np.asarray(backing(z), dtype=float)
+        if k.min() <= self._least_backing:
             raise ValueError(
-                f"a backing of {k.min():g} MPa/mm pushes out more than the metal holds. Give one "
-                "nearer to 0."
+                f"a backing of {k.min():g} MPa/mm pushes out more than the metal holds. It must "
+                f"be above {self._least_backing:.4g} MPa/mm."
             )
+        springs, radial = self._springs(k), self.dofs[self._outside, 0]
+        stiff = np.eye(len(radial)) + self._moved[radial] @ springs
         pushed = springs @ np.linalg.solve(stiff, u[radial])
         held_back = np.zeros_like(forces)
         held_back[radial] = -pushed

@@ -150,6 +150,45 @@ def test_strips_agree_with_the_side_view():
     assert bore == pytest.approx(12.0 / pressure, rel=2e-3)
 
 
+def test_backing_that_pushes_too_hard():
+    """Derived: a ring of stiffness S stands a backing above about -S, where it would run away."""
+    tube = Sleeve(part="barrel", inner=43, outer=49, top=0, bottom=1)
+    model = AxisymmetricModel([tube], {"barrel": ALLOY}, size=1.0, fixed={"bottom": "z"})
+    gas = model.pressure("inside", np.ones_like)
+    outside = model.nodes("outside")
+    free = model.solve(gas).displacement[outside, 0]
+    pulled = model.solve(gas, lambda z: np.full(z.shape, -100.0)).displacement[outside, 0]
+    assert (pulled > 1.2 * free).all()
+    with pytest.raises(ValueError, match="a backing of -300 MPa/mm pushes out more than the metal"):
+        model.solve(gas, lambda z: np.full(z.shape, -300.0))
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ({"size": 0.0}, "size = 0 mm must be positive"),
+        ({"fixed": {"bottom": "r"}}, "nothing holds the body along the axis"),
+        ({"fixed": {"floor": "z"}}, 'there is no side "floor". Choose from inside, outside, top'),
+        ({"materials": {}}, "no material for barrel"),
+        (
+            {"sleeves": [Sleeve(part="barrel", inner=43, outer=49, top=0, bottom=9)] * 2},
+            "sleeves of barrel and barrel lie over one another",
+        ),
+    ],
+)
+def test_body_that_cant_be_solved(change, says):
+    sound = {
+        "sleeves": [Sleeve(part="barrel", inner=43, outer=49, top=0, bottom=9)],
+        "materials": {"barrel": ALLOY},
+        "size": 1.0,
+        "fixed": {"bottom": "z"},
+    }
+    with pytest.raises(ValueError, match=says):
+        AxisymmetricModel(**{**sound, **change})
+    with pytest.raises(ValueError, match="radii 49 to 43 mm"):
+        Sleeve(part="barrel", inner=49, outer=43, top=0, bottom=9)
+
+
 def test_backing_is_found_again():
     rings = (Ring(43, 45, IRON), Ring(45, 51, ALLOY))
     strips = [
