@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
@@ -22,6 +23,7 @@ GAS_COLOUR, ENVELOPE_COLOUR = "#7A2E00", "#5B3A8C"
 SHOWN = 2.2
 """Depth to which curves are drawn, in section depths: below it nothing happens."""
 GRID = "#DDDDDD"
+LEGEND_COLUMNS = 4
 
 
 def depth_figures(result: DepthResult) -> Iterator[tuple[str, Figure]]:
@@ -34,8 +36,8 @@ def depth_figures(result: DepthResult) -> Iterator[tuple[str, Figure]]:
 
 def view_figure(result: DepthResult) -> Figure:
     """The barrel of each design cut along the bore, at the clock position that is looked at."""
-    figure = new_figure(8.4, 6.4)
     count = len(result.designs)
+    figure = new_figure(max(8.4, 2.3 * count), 6.4)
     cells = np.atleast_1d(figure.subplots(1, count, sharey=True))
     figure.subplots_adjust(left=0.085, right=0.985, top=0.94, bottom=0.145, wspace=0.12)
     widest = max(wall.outer for wall in result.walls)
@@ -118,7 +120,8 @@ def curves_figure(result: DepthResult) -> Figure:
     gas, growth, hoop = figure.subplots(
         1, 3, sharey=True, gridspec_kw={"width_ratios": [0.62, 1, 1]}
     )
-    figure.subplots_adjust(left=0.07, right=0.985, top=0.985, bottom=0.21, wspace=0.09)
+    foot = 0.135 + 0.0375 * math.ceil((len(result.designs) + 3) / LEGEND_COLUMNS)
+    figure.subplots_adjust(left=0.07, right=0.985, top=0.985, bottom=foot, wspace=0.09)
     shown = min(SHOWN * result.section_depth, result.floor)
     steps = np.array([end for one in result.pressures for end in one.ends if end < shown])
     depth = np.sort(np.concatenate([np.linspace(0, shown, 601), steps - 1e-6, steps + 1e-6]))
@@ -167,7 +170,7 @@ def curves_figure(result: DepthResult) -> Figure:
     if result.cut_depth:
         handles.append(_swatch(BANDS["relief cut"], ""))
         labels.append(f"relief cut, {result.cut_depth:g} mm deep")
-    figure.legend(handles, labels, loc="lower center", ncols=4, handlelength=2.8)
+    figure.legend(handles, labels, loc="lower center", ncols=LEGEND_COLUMNS, handlelength=2.8)
     return figure
 
 
@@ -227,7 +230,7 @@ def sweep_figure(result: DepthResult) -> Figure:
         axes.set_ylim(least, _room(gains, result.least_gain))
     handles, labels = rows[0, 0].get_legend_handles_labels()
     figure.legend(
-        handles, labels, loc="upper right", ncols=min(len(labels), 5), handlelength=2.8,
+        handles, labels, loc="upper right", ncols=min(len(labels), 2 * LEGEND_COLUMNS), handlelength=2.8,
         bbox_to_anchor=(0.99, 0.995),
     )  # fmt: skip
     return figure
