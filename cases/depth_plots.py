@@ -230,8 +230,8 @@ def sweep_figure(result: DepthResult) -> Figure:
         axes.set_ylim(least, _room(gains, result.least_gain))
     handles, labels = rows[0, 0].get_legend_handles_labels()
     figure.legend(
-        handles, labels, loc="upper right", ncols=min(len(labels), 2 * LEGEND_COLUMNS), handlelength=2.8,
-        bbox_to_anchor=(0.99, 0.995),
+        handles, labels, loc="upper right", ncols=min(len(labels), 2 * LEGEND_COLUMNS),
+        handlelength=2.8, bbox_to_anchor=(0.99, 0.995),
     )  # fmt: skip
     return figure
 
