@@ -41,7 +41,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from cases.errors import RunError
 from geometry.checks import SectionError, require_between
@@ -559,18 +559,26 @@ def _pressures(case: Case) -> tuple[Pressure, ...]:
     """What presses on the wall; of an engine at its worst crank angle, and the envelope."""
     load = case.wall_load
     if load is None:
-        peak = _down_to(case.peak_pressure, case.pressurised_depth)
+        peak = Even(case.peak_pressure, case.pressurised_depth)
         return (Pressure("peak", peak, (case.pressurised_depth,)),)
     worst = int(np.argmax(load.line_loads))
     reach = float(load.reach(load.deg[worst]))
     return (
-        Pressure("worst angle", _down_to(float(load.pressure[worst]), reach), (reach,)),
+        Pressure("worst angle", Even(float(load.pressure[worst]), reach), (reach,)),
         Pressure("envelope", load.largest, (float(load.reach(0.0)),)),
     )
 
 
-def _down_to(pressure: float, depth: float) -> ByDepth:
-    return lambda z: np.where(np.asarray(z) < depth, pressure, 0.0)
+@dataclass(frozen=True, slots=True)
+class Even:
+    """The same pressure down to a depth, and none below."""
+
+    pressure: float  # [MPa]
+    depth: float  # [mm]
+
+    def __call__(self, z: ArrayLike) -> Array:
+        """Pressure at depths of any shape [mm]. [MPa]."""
+        return np.where(np.asarray(z) < self.depth, self.pressure, 0.0)
 
 
 def _model(case: Case, walls: Sequence[Wall], lines: set[float]) -> AxisymmetricModel:

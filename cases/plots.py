@@ -115,7 +115,8 @@ def write_pictures(
         ``hoop``, ``principal``, ``stress-<design>``, ``clock``, ``growth``, ``designs``; with an
         engine ``gas``, ``pressure-by-depth``; with load steps ``temperature``,
         ``bore-temperature``, ``contact``, ``steps``; with ratings ``ladder``, ``haigh``,
-        ``strength-used``, ``spread``.
+        ``strength-used``, ``spread``; with a depth section ``depth-view``, ``depth``,
+        ``insert-depth``.
     """
     if executor is None:
         return (*_write(_maps, result, folder), *_write(_diagrams, result, folder))
@@ -194,6 +195,10 @@ def _diagrams(result: CaseResult) -> Iterator[tuple[str, Figure]]:
         from cases.rating_plots import rating_figures
 
         yield from rating_figures(result.case, result.designs)
+    if result.depth:
+        from cases.depth_plots import depth_figures
+
+        yield from depth_figures(result.depth)
 
 
 def new_figure(width: float, height: float) -> Figure:

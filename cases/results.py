@@ -51,7 +51,12 @@ def results_dict(result: CaseResult) -> dict[str, Any]:
         "mesh": case.mesh,
         "tolerance": case.tolerance,
         "designs": [
-            {**_design(design), "pressure": _asked(case), **_rated(design)}
+            {
+                **_design(design),
+                "pressure": _asked(case),
+                **_rated(design),
+                **({"depth": depth_dict(result.depth, design.name)} if result.depth else {}),
+            }
             for design in result.designs
         ],
         "cautions": [

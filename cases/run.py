@@ -11,6 +11,7 @@ from functools import partial
 from time import perf_counter
 
 from cases.case import Case, Design
+from cases.depth import DepthResult, depth_section
 from cases.errors import CaseError, Fault, RunError
 from cases.rating import DesignRating, Judge, rate_design
 from cases.service import Life, Service, has_service
@@ -66,6 +67,7 @@ class CaseResult:
 
     case: Case
     designs: tuple[DesignResult, ...]
+    depth: DepthResult | None = None  # the barrel from the side, where the case asks for it
 
 
 def solve_case(
@@ -88,7 +90,7 @@ def solve_case(
     executor : concurrent.futures.Executor, optional
         Solves the designs side by side, each in a process of its own; the results are the same.
     rate : bool
-        Whether to find what each design stands, too.
+        Whether to find what each design stands, too, and the depth section that the case asks for.
 
     Returns
     -------
@@ -119,7 +121,11 @@ def solve_case(
             for step in list(result.seconds)[1:-1]:
                 tell(result.name, step)
         solved = [done[place] for place in range(len(working))]
-    return CaseResult(case=case, designs=tuple(solved))
+    depth = None
+    if rate and case.depth:
+        tell("all designs", "depth section")
+        depth = depth_section(case, solved)
+    return CaseResult(case=case, designs=tuple(solved), depth=depth)
 
 
 def _solve_drawn(
