@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from cases.case import PARENT_PARTS, library_materials
 from cases.cautions import RATING_CAUTIONS
 from cases.fatigue import BASQUIN_TOP, knock_down, reliability_share, strength_at, temperature_share
+from cases.gas import INTAKE_RANGE
 from cases.rating import FATIGUE, KINDS, MOST_FACTOR, TENSILE, YIELD, rated_parts
 from cases.service import TAIL
 from fea.material import REFERENCE
@@ -264,7 +265,6 @@ class MaterialRow:
     strengths: tuple[Strength, ...]
     source: str
     how_sure: str
-    cautions: tuple[str, ...]
 
 
 def _material_row(case: Case, parts: str, material: Material, spots: Sequence[RatedSpot]) -> Any:
@@ -295,25 +295,11 @@ def _material_row(case: Case, parts: str, material: Material, spots: Sequence[Ra
         strengths=tuple(rows),
         source=library["source"] if library else material.source or "the case gives none",
         how_sure=library["how_sure"] if library else "the case's own numbers; not looked into here",
-        cautions=tuple(_beyond(material, temperature)),
     )
 
 
 def _hot_words(points: Points) -> str:
     return ", ".join(f"{value:g} at {at:g}" for at, value in points[1:])
-
-
-def _beyond(material: Material, temperature: float) -> list[str]:
-    """What is asked of a material beyond the temperatures on record."""
-    last: dict[float, list[str]] = {}
-    for kind, points in ((YIELD, material.yield_points), (TENSILE, material.tensile_points)):
-        if points and temperature > points[-1][0] + 1:
-            last.setdefault(points[-1][0], []).append(kind)
-    return [
-        f"no {' and '.join(kinds)} above {at:g} degC is on record, so that of {at:g} degC is "
-        "counted: too much of most metals"
-        for at, kinds in last.items()
-    ]
 
 
 def knock_downs(case: Case, materials: Sequence[MaterialRow]) -> list[str]:
@@ -417,6 +403,12 @@ def rating_contents(result: CaseResult, materials: Sequence[tuple[str, Any]]) ->
         "count_words": count_words,
         "wanted": lambda state: count_words(wanted_cycles(result.case, state)),
         "three_words": three_words,
+        "open_ended": any(
+            None in (*band.pressure_mpa, *band.power_kw)
+            for design in rated
+            if (band := rating_of(design).band) and result.case.wall_load
+        ),
+        "intake_range": INTAKE_RANGE,
         "share_words": share_words,
         "mpa_words": mpa_words,
         "rating_cautions": RATING_CAUTIONS,

@@ -68,18 +68,13 @@ def ladder_figure(case: Case, designs: Sequence[DesignResult]) -> Figure:
     axes = figure.add_axes((left / 9.4, 0.6 / height, 0.72 - left / 9.4, 1 - 1.1 / height))
     asked = 10 * case.peak_pressure if load is None else load.cycle.power
     unit, scale = ("bar", 10) if load is None else ("kW", 1)
-    largest = asked
+    largest, spans = asked, {}
     for place, design in enumerate(designs):
         rating = rating_of(design)
         limit, band = rating.limit, rating.band
         value = None if limit is None else limit.power_kw if load else limit.pressure_mpa
         if band is not None:
-            ends = [one for one in (band.power_kw if load else band.pressure_mpa) if one]
-            if len(ends) == len(band.factor):
-                low, median, high = (scale * one for one in ends)
-                axes.barh(place, high - low, left=low, height=0.5, color=BAND_COLOUR, zorder=2)
-                axes.plot([median] * 2, [place - 0.25, place + 0.25], color=INK, linewidth=1.4)
-                largest = max(largest, high)
+            spans[place] = band.power_kw if load else band.pressure_mpa
         if limit is None:
             words = no_limit_words(rating)
         elif limit.factor == 0:
@@ -95,12 +90,15 @@ def ladder_figure(case: Case, designs: Sequence[DesignResult]) -> Figure:
             f"{words}\n{governs_words(rating)}", (1.02, place), xycoords=("axes fraction", "data"),
             va="center", fontsize=8, linespacing=1.35,
         )  # fmt: skip
+    end = 1.06 * max(largest, *(scale * one for span in spans.values() for one in span if one), 0)
+    for place, span in spans.items():
+        _draw_band(axes, place, [one and scale * one for one in span], end)
     axes.axvline(asked, color=ASKED_COLOUR, linestyle="--", zorder=3)
     axes.annotate(
         f"asked: {asked:.0f} {unit}", (asked, 1), xycoords=("data", "axes fraction"), xytext=(0, 4),
         textcoords="offset points", ha="center", va="bottom", color=ASKED_COLOUR,
     )  # fmt: skip
-    axes.set(xlim=(0, 1.06 * largest), ylim=(len(designs) - 0.5, -0.5))
+    axes.set(xlim=(0, end), ylim=(len(designs) - 0.5, -0.5))
     axes.set_yticks(range(len(designs)), [design.name for design in designs])
     axes.set_xlabel(
         "peak pressure on the wall [bar]" if load is None else "brake power of the engine [kW]"
@@ -111,6 +109,20 @@ def ladder_figure(case: Case, designs: Sequence[DesignResult]) -> Figure:
     axes.spines[["top", "right"]].set_visible(False)
     _ladder_legend(figure, any(rating_of(design).band for design in designs))
     return figure
+
+
+def _draw_band(axes: Axes, place: int, span: Sequence[float | None], end: float) -> None:
+    """A band with its median; an arrow at an end that no engine gives."""
+    low, median, high = span
+    if low is None and high is None:
+        return
+    left, right = low or 0.0, high or end
+    axes.barh(place, right - left, left=left, height=0.5, color=BAND_COLOUR, zorder=2)
+    if median is not None:
+        axes.plot([median] * 2, [place - 0.25, place + 0.25], color=INK, linewidth=1.4)
+    for at, sign in ((low, "<"), (high, ">")):
+        if at is None:
+            axes.plot(left if sign == "<" else right, place, sign, color=INK, clip_on=False)
 
 
 def _ladder_legend(figure: Figure, banded: bool) -> None:
