@@ -183,9 +183,23 @@ def hours_words(cycles: float | None, hours: float) -> str:
     return f"{_two_digits(hours)} h" if hours >= 1 else f"{_two_digits(60 * hours)} min"
 
 
-def three_words(values: Sequence[float | None], form: str, times: float = 1.0) -> tuple[str, ...]:
-    """The values of a band in words; a dash where no engine gives one."""
-    return tuple("\N{EN DASH}" if one is None else form % (times * one) for one in values)
+def three_words(values: Sequence[float | None], form: str, times: float = 1.0) -> list[str]:
+    """The values of a band, rising, in words, also where they are out of an engine's reach.
+
+    Examples
+    --------
+    >>> three_words((None, 250.0, 301.4), "%.0f"), three_words((1.0, 2.0, None), "%.0f", 10)
+    (['below', '250', '301'], ['10', '20', 'beyond'])
+    """
+    known = [place for place, value in enumerate(values) if value is not None]
+    return [
+        form % (times * value)
+        if value is not None
+        else "below"
+        if known and place < known[0]
+        else "beyond"
+        for place, value in enumerate(values)
+    ]
 
 
 def share_words(share: float) -> str:

@@ -51,9 +51,8 @@ def rating_figures(case: Case, designs: Sequence[DesignResult]) -> Iterator[tupl
         yield "haigh", haigh_figure(case, fatigued)
     if any(rating_of(design).used for design in rated):
         yield "strength-used", used_figure(rated)
-    spread = [design for design in rated if (band := rating_of(design).band) and band.causes]
-    if spread:
-        yield "spread", spread_figure(spread)
+    if any((band := rating_of(design).band) and band.causes for design in rated):
+        yield "spread", spread_figure(rated)
 
 
 def ladder_figure(case: Case, designs: Sequence[DesignResult]) -> Figure:
@@ -273,7 +272,7 @@ def _label_spots(axes: Axes, design: DesignResult, spots: Mapping[int, RatedSpot
 
 def used_figure(designs: Sequence[DesignResult]) -> Figure:
     """Share of each strength that is used at the asked gas load, by criterion and state."""
-    shares = {design.name: rating_of(design).used for design in designs if rating_of(design).used}
+    shares = {design.name: rating_of(design).used for design in designs}
     figure, axes = _grouped_bars(shares, "{:.2f}", cut=SHOWN_SHARE)
     axes.axvline(1, color=ASKED_COLOUR, linestyle="--", linewidth=1.4)
     axes.set_xlabel("share of the strength that is used at the asked gas load; 1 is the limit")
@@ -285,8 +284,8 @@ def spread_figure(designs: Sequence[DesignResult]) -> Figure:
     shares = {}
     for design in designs:
         band = rating_of(design).band
-        assert band is not None
-        shares[design.name] = {name: 100 * share for name, share in band.causes.items()}
+        causes = band.causes if band else {}
+        shares[design.name] = {name: 100 * share for name, share in causes.items()}
     figure, axes = _grouped_bars(shares, "{:.0f} %", cut=math.inf)
     axes.set_xlabel("share of the spread of the limit by each input alone [%]")
     return figure
@@ -296,18 +295,19 @@ def _grouped_bars(
     shares: Mapping[str, Mapping[str, float]], form: str, cut: float
 ) -> tuple[Figure, Axes]:
     """Horizontal bars in groups by name, one bar for each design that has a value there."""
+    styles = line_styles(len(shares))
+    drawn = {design: (colour, values) for (colour, _), (design, values)
+             in zip(styles, shares.items(), strict=True) if values}  # fmt: skip
     names = list(dict.fromkeys(name for row in shares.values() for name in row))
     largest = max((value for row in shares.values() for value in row.values()), default=1.0)
     end = 1.14 * max(min(largest, cut), 1.0)
-    thick = 0.8 / len(shares)
-    body = len(names) * (0.17 * len(shares) + 0.16)
-    height = body + 0.75 + 0.2 * math.ceil(len(shares) / LEGEND_COLUMNS)
+    thick = 0.8 / len(drawn)
+    body = len(names) * (0.17 * len(drawn) + 0.16)
+    height = body + 0.75 + 0.2 * math.ceil(len(drawn) / LEGEND_COLUMNS)
     figure = new_figure(9.4, height)
     left = 0.25 + 0.075 * max(len(name) for name in names)
     axes = figure.add_axes((left / 9.4, 0.5 / height, 0.985 - left / 9.4, body / height))
-    for row, ((colour, _), (design, values)) in enumerate(
-        zip(line_styles(len(shares)), shares.items(), strict=True)
-    ):
+    for row, (design, (colour, values)) in enumerate(drawn.items()):
         at = [place - 0.4 + (row + 0.5) * thick for place, name in enumerate(names)
               if name in values]  # fmt: skip
         lengths = [values[name] for name in names if name in values]
