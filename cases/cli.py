@@ -277,7 +277,7 @@ def _print_ratings(result: CaseResult) -> None:
     from rich.table import Table
     from rich.text import Text
 
-    from cases.cautions import CAUTIONS
+    from cases.cautions import RATING_CAUTIONS
 
     table = Table(
         title=Text("What each design stands, an estimate"),
@@ -309,14 +309,16 @@ def _print_ratings(result: CaseResult) -> None:
     for note, names in told.items():
         of = "" if len(names) == len(result.designs) else f"{', '.join(names)}: "
         console.print(Text(f"{of}{note}"))
-    console.print(Text(" ".join(CAUTIONS[:2])))
+    console.print(Text(" ".join(RATING_CAUTIONS)))
 
 
 def _rating_row(design: DesignResult, engine: bool) -> tuple[str, ...]:
-    from cases.rating_page import governing_name, life_words
+    from cases.rating_page import governing_name, life_words, lives_of
 
     rating = design.rating
     assert rating is not None
+    judged = lives_of(rating, design.solution.model.materials).values()
+    lives = [cycles for cycles in judged if cycles is not None]
     limit, band, spot = rating.limit, rating.band, rating.governing
     factor = f"{limit.factor:.2f}" if limit else f"> {rating.tried:.1f}"
     spread = f"{band.factor[0]:.2f}-{band.factor[-1]:.2f}" if band else ""
@@ -333,7 +335,7 @@ def _rating_row(design: DesignResult, engine: bool) -> tuple[str, ...]:
         part = _part(design.section.block, spot.spot)
         what = f"{governing_name(rating)}, {part} {spot.spot.clock}"
     return (
-        design.name, factor, spread, *cells, life_words(min(rating.life_cycles.values())), what,
+        design.name, factor, spread, *cells, life_words(min(lives, default=None)), what,
     )  # fmt: skip
 
 
