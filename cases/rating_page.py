@@ -340,6 +340,8 @@ def knock_downs(case: Case, materials: Sequence[MaterialRow]) -> list[str]:
                 f"reliability of {100 * wishes.reliability:g} %: {100 * share:.0f} % of the "
                 f"fatigue strength of {row.material.name}"
             )
+        if not case.heat:
+            continue
         warm = float(temperature_share(row.material, row.temperature))
         found.append(
             f"heat: {100 * warm:.0f} % of the fatigue strength of {row.material.name} at "
