@@ -15,6 +15,7 @@ import numpy as np
 from cases import __version__
 from cases.case import Case
 from cases.cautions import CAUTIONS, RATING_CAUTIONS
+from cases.depth import depth_dict
 from cases.plots import design_keys, write_pictures
 from cases.rating import FATIGUE, DesignRating, RatedSpot
 from cases.rating_page import governing_name, known_strengths, lives_of
