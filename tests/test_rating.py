@@ -12,7 +12,7 @@ from cases.rating import FATIGUE, TENSILE, YIELD, Judge, judge, rated_parts
 from cases.run import solve_case
 from cases.service import Life
 from cases.spread import FIT as FIT_DRAWN
-from cases.spread import WALLS, thinner
+from cases.spread import PRESSURE, WALLS, solve_around, thinner, used_by
 from fea.material import Fatigue, Material
 
 LINER = 'liner = "2.5 mm"\nliner_material = "grey iron class 30"\n'
@@ -232,3 +232,24 @@ def test_sharp_places_are_not_judged(rated):
         for layer, of in zip(judged.cycle.gas, judged.layers, strict=True):
             for kind in (FATIGUE, TENSILE, YIELD):
                 assert (of.shares[kind][layer.nodes == at] == 0).all()
+
+
+def test_what_is_read_between_solved_fits_and_loads_is_what_would_be_solved(rated):
+    """Half a tolerance off and a quarter more gas: neither was solved for the band."""
+    design, solved = rated.case.designs[1], rated.designs[1]
+    life = Life(rated.case, design, solved.mesh)
+    judge_ = Judge(rated.case, design, life.mesh)
+    limit, stated, tolerance = solved.rating.limit.factor, 0.008, 0.004
+    lives = [life.with_interference(stated + sign * tolerance) for sign in (-1, 0, 1)]
+    around = solve_around(judge_, lives, limit)
+    between = life.with_interference(stated + 0.5 * tolerance)
+    for load in (0.75 * limit, 1.25 * limit):
+        cycles = [judge_(cycle) for cycle in between.at_gas(load)]
+        exact = max(one.share for one in judge_.worst(cycles).values())
+        effects = {
+            FIT_DRAWN: np.array([0.5]),
+            PRESSURE: np.ones(1),
+            **{f"strength of {name}": np.ones(1) for name in ("A356-T6", "6061-T6")},
+        }
+        read = used_by(judge_, around, effects, np.array([load]))
+        assert read == pytest.approx(exact, rel=0.03)
