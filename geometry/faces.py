@@ -50,6 +50,7 @@ class Outline:
     regions: tuple[Layers, ...]
     corners: tuple[Corner, ...]
     open_area: float = 0.0  # water seen at the deck [mm2]
+    cuts: tuple[tuple[int, int], ...] = ()  # piece and face of lines that end within a face
 
     def loops(self, face: Face) -> list[list[Curve]]:
         """The curves of a face, loop by loop, metal on the left."""

@@ -203,6 +203,8 @@ def _draw(outline: Outline) -> list[int]:
         ]
         geo.addPlaneSurface(loops, number)
     geo.synchronize()
+    for cut, within in outline.cuts:
+        gmsh.model.mesh.embed(1, [curves[cut]], 2, within + 1)
     return curves
 
 
