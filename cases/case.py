@@ -31,8 +31,10 @@ from cases.gas import (
     run_engine,
     run_engine_for,
 )
+from cases.growth import IIW_ALUMINIUM, CrackInput, GrowthLaw
 from cases.schema import (
     CaseTable,
+    CrackTable,
     DesignTable,
     EngineTable,
     FitTable,
@@ -116,6 +118,7 @@ class Case:
     piston_ring: PistonRing | None = None
     rating: Rating = field(default_factory=Rating)
     depth: DepthInput | None = None  # where the barrel is looked at from the side
+    crack: CrackInput | None = None
     pressure_factor: float = 1.0  # in ``peak_pressure`` already
     wall_load: WallLoad | None = None  # where an engine is described
     wanted_power: float | None = None  # that its boost was found for [kW]
@@ -326,6 +329,16 @@ def _assumed(table: EngineTable) -> tuple[str, ...]:
     return tuple(words for key, words in usual.items() if key not in table.model_fields_set)
 
 
+def _growth_law(table: CrackTable) -> GrowthLaw:
+    """The law of growth that a case states, or the one that stands for it."""
+    law = IIW_ALUMINIUM
+    if table.paris_c is not None and table.paris_m is not None:
+        law = GrowthLaw(rate=table.paris_c, exponent=table.paris_m, source="the case's own")
+    if table.threshold is not None:
+        law = replace(law, threshold=table.threshold, threshold_fall=0.0, least_threshold=0.0)
+    return replace(law, walker_gamma=table.walker_gamma, toughness=table.toughness)
+
+
 class _Builder:
     """Makes a :class:`Case` of a checked table, and gathers every fault on the way."""
 
@@ -386,6 +399,7 @@ class _Builder:
             rating=self._rating(),
             liner_interference=self._liner_interference(),
             depth=self._depth(block, depth, designs),
+            crack=self._crack(table.crack) if table.crack else None,
             pressure_factor=factor,
             wall_load=load,
             wanted_power=table.engine.power if table.engine else None,
@@ -664,6 +678,49 @@ class _Builder:
             lambda: check_depth(given, block, section, [design.insert for design in designs]),
         )
         return given
+
+    def _crack(self, table: CrackTable) -> CrackInput:
+        engine = self.table.engine
+        speed = table.speed or (engine.speed if engine else None)
+        if speed is None:
+            self._add(
+                ("crack",),
+                "The speed is missing, so cycles can't be told in hours. Give speed, such as "
+                'speed = "6000 rpm", or describe the [engine].',
+            )
+        if (table.paris_c is None) != (table.paris_m is None):
+            self._add(
+                ("crack",),
+                "paris_c and paris_m go together. Give both, or neither for an upper bound for "
+                "aluminium.",
+            )
+        if table.part == "liner" and self.table.block.liner == 0:
+            self._add(("crack", "part"), "There is no liner. Choose another part.")
+        if table.longest is not None and table.longest <= table.flaw:
+            self._add(
+                ("crack", "longest"),
+                f"{table.longest:g} mm is not longer than the flaw, {table.flaw:g} mm.",
+            )
+        for key, value, low, high, unit in (
+            ("flaw", table.flaw, 0.05, 50.0, "mm"),
+            ("speed", table.speed, 300.0, 25000.0, "rpm"),
+            ("paris_c", table.paris_c, 1e-15, 1.0, "mm/cycle"),
+            ("threshold", table.threshold, 0.0, 50.0, "MPa sqrt(m)"),
+            ("toughness", table.toughness, 1.0, 500.0, "MPa sqrt(m)"),
+        ):
+            if value is not None:
+                self._try(
+                    ("crack", key), partial(require_between, f"crack.{key}", value, low, high, unit)
+                )
+        return CrackInput(
+            part=table.part,
+            clock=table.clock,
+            flaw=table.flaw,
+            longest=table.longest,
+            gas_in_crack=table.gas_in_crack,
+            law=_growth_law(table),
+            speed=speed or 0.0,
+        )
 
     def _check_names(self) -> None:
         seen: dict[str, str] = {}

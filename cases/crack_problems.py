@@ -93,7 +93,7 @@ def solve_lengths(
     load = CrackLoad(forces, gas_on_faces(mesh, gas_in_crack, DEPTH) if gas_in_crack else None)
     found: list[Intensity] = []
     for length in lengths:
-        cracked = opened(mesh, path, length, PARTS)
+        cracked = opened(mesh, path, length)
         model = SectionModel(cracked.mesh, MATERIALS, fixed)
         found += intensities(model, cracked, [load])
     return CrackAnswer(np.array(lengths), tuple(found), model.factor.name)

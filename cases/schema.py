@@ -21,8 +21,10 @@ from cases.units import (
     parse_expansion,
     parse_film,
     parse_force,
+    parse_growth,
     parse_heat_flux,
     parse_heating_value,
+    parse_intensity,
     parse_length,
     parse_power,
     parse_pressure,
@@ -125,6 +127,8 @@ Force = Annotated[float, BeforeValidator(parse_force)]
 Speed = Annotated[float, BeforeValidator(parse_speed)]
 Power = Annotated[float, BeforeValidator(parse_power)]
 HeatingValue = Annotated[float, BeforeValidator(parse_heating_value)]
+Intensity = Annotated[float, BeforeValidator(parse_intensity)]
+GrowthRate = Annotated[float, BeforeValidator(parse_growth)]
 Efficiency = Annotated[float, BeforeValidator(_efficiency)]
 Scatter = Annotated[float, BeforeValidator(_scatter)]
 Reliability = Annotated[float, BeforeValidator(_reliability)]
@@ -409,6 +413,42 @@ class RingTable(_Table):
     )
 
 
+class CrackTable(_Table):
+    """``[crack]``."""
+
+    part: Literal["barrel", "liner", "tie", "outer wall"] = Field(
+        "barrel", description="the part that cracks"
+    )
+    clock: Clock | None = Field(
+        None, description='where it starts, such as "1:30"; the worst hot spot if left out'
+    )
+    flaw: Length = Field(description='the depth of the flaw that grows, such as "0.5 mm"')
+    longest: Length | None = Field(
+        None, description='how long it may get, such as "5 mm"; the whole wall if left out'
+    )
+    gas_in_crack: StrictBool = Field(
+        description="true where the gas gets between the faces of the crack, or false"
+    )
+    paris_c: GrowthRate | None = Field(
+        None, description='C: growth per cycle at 1 MPa sqrt(m), such as "4.5e-7 mm/cycle"'
+    )
+    paris_m: Annotated[float, Field(strict=True, ge=1, le=12)] | None = Field(
+        None, description="m, the exponent that goes with it, a plain number such as 3.0"
+    )
+    threshold: Intensity | None = Field(
+        None, description='the range below which nothing grows, such as "1.8 MPa sqrt(m)"'
+    )
+    walker_gamma: Annotated[float, Field(strict=True, ge=0, le=1)] = Field(
+        1.0, description="Walker's exponent for the mean stress, a plain number from 0 to 1"
+    )
+    toughness: Intensity | None = Field(
+        None, description='at which the rest of the wall breaks, such as "20 MPa sqrt(m)"'
+    )
+    speed: Speed | None = Field(
+        None, description='of the crank while it grows, "6000 rpm"; the engine\'s if left out'
+    )
+
+
 class DesignTable(_Table):
     """``[[design]]``."""
 
@@ -544,6 +584,7 @@ class CaseTable(_Table):
     depth: DepthTable | None = Field(
         None, description='the barrel seen from the side, a heading [depth] with floor = "110 mm"'
     )
+    crack: CrackTable | None = Field(None, description="a crack that is followed as it grows")
     section: SectionTable = Field(
         default_factory=lambda: SectionTable.model_validate({}),
         description="how the section is taken",
@@ -569,6 +610,7 @@ _TABLES: dict[tuple[str, ...], type[BaseModel]] = {
     ("piston_ring",): RingTable,
     ("rating",): RatingTable,
     ("depth",): DepthTable,
+    ("crack",): CrackTable,
     ("design", "fit"): FitTable,
     ("design", "fit", "barrel"): SideTable,
     ("design", "fit", "outer_wall"): SideTable,

@@ -108,6 +108,23 @@ POWER = Quantity(
 HEATING_VALUE = Quantity(
     "a heating value", "J/g", {"MJ/kg": 1000.0, "kJ/kg": 1.0, "J/g": 1.0}, '"43 MJ/kg"'
 )
+INTENSITY = Quantity(
+    "a stress intensity",
+    "MPa sqrt(m)",
+    {
+        "MPa sqrt(m)": 1.0,
+        "MPa m^0.5": 1.0,
+        "N/mm^1.5": math.sqrt(1e-3),
+        "ksi sqrt(in)": 1000 * _PSI * math.sqrt(_INCH / 1000),
+    },
+    '"1.8 MPa sqrt(m)" or "57 N/mm^1.5"',
+)
+GROWTH = Quantity(
+    "a growth per cycle",
+    "mm/cycle",
+    {"mm/cycle": 1.0, "m/cycle": 1000.0, "um/cycle": 1e-3, "in/cycle": _INCH},
+    '"4.5e-7 mm/cycle"',
+)
 
 
 def parse_quantity(value: object, quantity: Quantity) -> float:
@@ -121,8 +138,8 @@ def parse_quantity(value: object, quantity: Quantity) -> float:
     quantity : Quantity
         ``LENGTH`` [mm], ``PRESSURE`` [MPa], ``ANGLE`` [deg], ``SHARE`` [1], ``TEMPERATURE``
         [degC], ``FILM`` [W/(mm2 K)], ``HEAT_FLUX`` [W/mm2], ``CONDUCTIVITY`` [W/(mm K)],
-        ``EXPANSION`` [1/K], ``FORCE`` [N], ``SPEED`` [rpm], ``POWER`` [kW] or
-        ``HEATING_VALUE`` [J/g].
+        ``EXPANSION`` [1/K], ``FORCE`` [N], ``SPEED`` [rpm], ``POWER`` [kW], ``HEATING_VALUE``
+        [J/g], ``INTENSITY`` [MPa sqrt(m)] or ``GROWTH`` [mm/cycle].
 
     Returns
     -------
@@ -346,3 +363,25 @@ def parse_heating_value(value: object) -> float:
     43000.0
     """
     return parse_quantity(value, HEATING_VALUE)
+
+
+def parse_intensity(value: object) -> float:
+    """A stress intensity with its unit. [MPa sqrt(m)].
+
+    Examples
+    --------
+    >>> parse_intensity("56.7 N/mm^1.5")
+    1.793011
+    """
+    return parse_quantity(value, INTENSITY)
+
+
+def parse_growth(value: object) -> float:
+    """The growth of a crack per cycle with its unit. [mm/cycle].
+
+    Examples
+    --------
+    >>> parse_growth("4.46e-10 m/cycle")
+    4.46e-07
+    """
+    return parse_quantity(value, GROWTH)

@@ -56,6 +56,8 @@ class CrackPath:
         Where it starts, on an edge of the outline. [mm]
     direction : complex
         Unit vector into the metal.
+    parts : frozenset of str
+        That may crack. Where others lie over them in plan, those stay whole.
     stretches : tuple of Stretch
         In the order of the way.
     beyond : Layers
@@ -64,6 +66,7 @@ class CrackPath:
 
     mouth: complex
     direction: complex
+    parts: frozenset[str]
     stretches: tuple[Stretch, ...]
     beyond: Layers
 
@@ -74,16 +77,51 @@ class CrackPath:
 
     @property
     def borders(self) -> Floats:
-        """Ends of all stretches, the mouth first. [mm]."""
-        return np.array([0.0, *(stretch.end for stretch in self.stretches)])
+        """Where the metal that cracks changes, mouth and end included. [mm]."""
+        metal = [
+            [layer for layer in stretch.layers if layer.part in self.parts]
+            for stretch in self.stretches
+        ]
+        changes = [
+            after.start
+            for after, one, other in zip(self.stretches[1:], metal[:-1], metal[1:], strict=True)
+            if one != other
+        ]
+        return np.array([0.0, *changes, self.length])
 
     def at(self, way: float) -> complex:
         """Place at a way from the mouth [mm]."""
         return self.mouth + way * self.direction
 
-    def layers_at(self, way: float) -> Layers:
-        """Layers of the stretch that holds a way from the mouth [mm]."""
-        return next((s.layers for s in self.stretches if way < s.end), self.stretches[-1].layers)
+
+def stretches_along(outline: Outline, start: complex, direction: complex) -> list[Stretch]:
+    """Every stretch of metal along a straight line, in order; gaps are what is left between.
+
+    Parameters
+    ----------
+    outline : Outline
+    start : complex
+        [mm]
+    direction : complex
+        Unit vector.
+    """
+    reach = 2 * max(abs(piece.start - start) for piece in outline.pieces)
+    ray = planar.line(start, start + reach * direction, PATH)
+    crossed = [
+        ((end - start) / direction).real
+        for piece in planar.cut([ray, *outline.pieces])
+        if piece.tag == PATH
+        for end in (piece.start, piece.end)
+    ]
+    found = []
+    for low, high in pairwise(sorted(crossed)):
+        if high - low < 10 * SNAP:
+            continue
+        face = _face_at(outline, start + (low + high) / 2 * direction)
+        if face is not None:
+            layers = outline.regions[outline.faces[face].region]
+            found.append(Stretch(low, high, face, layers))
+    return found
 
 
 def trace_path(
@@ -97,7 +135,7 @@ def trace_path(
     mouth : complex
         Where it starts: on an edge of the outline, or on a border within it. [mm]
     direction : complex
-        Which way it runs.
+        Unit vector, which way it runs.
     parts : collection of str
         Parts that may crack. Where others lie over them in plan, those stay whole.
 
@@ -106,37 +144,23 @@ def trace_path(
     SectionError
         If none of these parts stands where the crack would start.
     """
-    direction = direction / abs(direction)
-    corners = np.array([c.start for c in outline.pieces])
-    reach = 2 * float(np.abs(corners - mouth).max())
-    ray = planar.line(mouth, mouth + reach * direction, PATH)
-    cut = planar.cut([ray, *outline.pieces])
-    ways = sorted(
-        {0.0}
-        | {
-            round(((end - mouth) / direction).real, 9)
-            for piece in cut
-            if piece.tag == PATH
-            for end in (piece.start, piece.end)
-        }
-    )
     stretches: list[Stretch] = []
+    way = 0.0
     beyond: Layers = ()
-    for start, end in pairwise(ways):
-        if end - start < 10 * SNAP:
-            continue
-        face = _face_at(outline, mouth + (start + end) / 2 * direction)
-        layers = outline.regions[outline.faces[face].region] if face is not None else ()
-        if face is None or not any(layer.part in parts for layer in layers):
-            beyond = layers
+    for stretch in stretches_along(outline, mouth, direction):
+        if stretch.start - way > 10 * SNAP:
             break
-        stretches.append(Stretch(start, end, face, layers))
+        if not any(layer.part in parts for layer in stretch.layers):
+            beyond = stretch.layers
+            break
+        stretches.append(stretch)
+        way = stretch.end
     if not stretches:
         raise SectionError(
             f"A crack from ({mouth.real:.2f}, {mouth.imag:.2f}) mm would start where there is no "
-            f"metal of {', '.join(parts)} ahead of it. Choose another place."
+            f"metal of the {' or '.join(sorted(parts))} ahead of it. Choose another place."
         )
-    return CrackPath(mouth, direction, tuple(stretches), beyond)
+    return CrackPath(mouth, direction, frozenset(parts), tuple(stretches), beyond)
 
 
 def _face_at(outline: Outline, z: complex) -> int | None:
@@ -161,7 +185,7 @@ def with_path(outline: Outline, path: CrackPath, tips: Sequence[float]) -> Outli
     pieces, names = list(outline.pieces), list(outline.names)
     loops = [list(face.loops) for face in outline.faces]
     last = max(tips)
-    borders = [way for way in path.borders if way <= last + SNAP]
+    borders = [way for way in (0.0, *(s.end for s in path.stretches)) if way <= last + SNAP]
     vertex = {way: _with_vertex(pieces, names, loops, path.at(way)) for way in borders}
     cuts = []
     ways = sorted(
@@ -290,7 +314,7 @@ class Cracked:
     faces: Mapping[int, str]
 
 
-def opened(mesh: SectionMesh, path: CrackPath, length: float, parts: Collection[str]) -> Cracked:
+def opened(mesh: SectionMesh, path: CrackPath, length: float) -> Cracked:
     """Part the nodes along a crack's path, from the mouth to a tip.
 
     The mouth opens if it lies on a free edge. Metal that goes on beyond it, and metal of other
@@ -305,8 +329,6 @@ def opened(mesh: SectionMesh, path: CrackPath, length: float, parts: Collection[
     path : CrackPath
     length : float
         One of the tips that the outline was drawn with. [mm]
-    parts : collection of str
-        Parts that crack; triangles with any other layer stay whole.
 
     Raises
     ------
@@ -314,7 +336,7 @@ def opened(mesh: SectionMesh, path: CrackPath, length: float, parts: Collection[
         If there is no node at the tip.
     """
     z = ((mesh.points @ [1, 1j]) - path.mouth) / path.direction
-    may = np.array([all(layer.part in parts for layer in row) for row in mesh.regions])
+    may = np.array([all(layer.part in path.parts for layer in row) for row in mesh.regions])
     cracks = np.flatnonzero(may[mesh.region])
     ours, held = np.zeros((2, len(z)), dtype=bool)
     ours[mesh.triangles[cracks]] = True
