@@ -9,8 +9,11 @@ is not modelled, so what the insert holds is an upper bound.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass
+from functools import cache
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +22,7 @@ from cases.case import Case
 from cases.errors import CaseError, Fault, RunError
 from cases.growth import ROOT_M, CrackInput, Growth, grow
 from cases.run import DesignResult
-from cases.service import HONED, WARM
+from cases.service import HONED, WARM, Step
 from fea.crack import CrackLoad, FaceStress, Intensity, gas_on_faces, intensities
 from fea.model import SectionModel
 from fea.stress import LayerStress, principal
@@ -43,6 +46,8 @@ LENGTHS = 10
 """Lengths that are solved."""
 CLEAR = 0.04
 """Share of the wall that a tip keeps away from a border of metal, at most."""
+AROUND = 3.0
+"""How far around a crack the stress is taken to interpolate it. [mm]."""
 COARSER = 1.5
 """Elements away from the crack, over those of the solved mesh."""
 
@@ -87,7 +92,9 @@ class CrackSeries:
     kink_deg : ndarray, shape (n,)
         Direction in which it would go on, from straight ahead, counter-clockwise positive.
     idle_k1 : ndarray, shape (n,)
-        With no gas: of press and heat, where the case has load steps; else 0.
+        With no gas: of press and heat in a load step, where the case has them; else 0.
+    idle_step : str
+        That load step; empty where there is none.
     growth : Growth
     unknowns : int
         Of the largest mesh.
@@ -100,6 +107,7 @@ class CrackSeries:
     k2: Array
     kink_deg: Array
     idle_k1: Array
+    idle_step: str
     growth: Growth
     unknowns: int
 
@@ -129,6 +137,7 @@ def run_cracks(
     given: CrackInput,
     designs: Sequence[DesignResult],
     progress: Callable[[str, str], None] | None = None,
+    executor: Executor | None = None,
 ) -> CrackResult:
     """Put a crack into every design of a case.
 
@@ -139,7 +148,10 @@ def run_cracks(
     designs : sequence of DesignResult
         The crack's place is that of the first.
     progress : callable, optional
-        Told the name of the design and "crack" when one begins.
+        Told the name of the design and "crack" when one begins, or, with an executor, when it is
+        done.
+    executor : concurrent.futures.Executor, optional
+        Solves the designs side by side, each in a process of its own; the results are the same.
 
     Raises
     ------
@@ -149,11 +161,17 @@ def run_cracks(
         If a crack can't be meshed or solved.
     """
     place = crack_place(case, given, designs[0])
+    tell = progress or (lambda name, step: None)
     series = []
-    for design in designs:
-        if progress:
-            progress(design.name, "crack")
-        series.append(crack_series(case, given, design, place))
+    if executor is None:
+        for design in designs:
+            tell(design.name, "crack")
+            series.append(crack_series(case, given, design, place))
+    else:
+        working = [executor.submit(crack_series, case, given, of, place) for of in designs]
+        for future in working:
+            series.append(future.result())
+            tell(series[-1].design, "crack")
     return CrackResult(
         given=given, place=place, series=tuple(series), notes=_notes(case, given, place, series[0])
     )
@@ -174,7 +192,59 @@ def _notes(case: Case, given: CrackInput, place: CrackPlace, first: CrackSeries)
             f"The depth of the metal changes {at} mm along the crack, and the stress intensity "
             "jumps there. It is read to either side, and taken as constant in between."
         )
+    if first.idle_step:
+        notes.append(
+            f'With no gas the crack carries what the load step "{first.idle_step}" leaves along '
+            "its way: press and heat of a block that has no stress at 20 degC. What casting and "
+            "machining left in the metal is not known, and adds to it."
+        )
     return tuple(notes)
+
+
+def crack_dict(result: CrackResult) -> dict[str, Any]:
+    """A crack for ``results.json``: what it is, and ``designs`` by name; the unit in each key."""
+    given, place, law = result.given, result.place, result.given.law
+    return {
+        "part": place.part,
+        "clock": format_clock(place.clock_hours),
+        "clock_hours": place.clock_hours,
+        "x_mm": place.mouth.real,
+        "y_mm": place.mouth.imag,
+        "direction_deg": float(np.angle(place.direction, deg=True)),
+        "chosen": place.chosen,
+        "gas_in_crack": given.gas_in_crack,
+        "flaw_mm": given.flaw,
+        "speed_rpm": given.speed,
+        "law": {
+            "rate_mm_per_cycle_at_1_mpa_sqrt_m": law.rate,
+            "exponent": law.exponent,
+            "threshold_mpa_sqrt_m": law.threshold,
+            "walker_gamma": law.walker_gamma,
+            "toughness_mpa_sqrt_m": law.toughness,
+            "source": law.source,
+        },
+        "notes": list(result.notes),
+        "designs": {series.design: _series_dict(series, given) for series in result.series},
+    }
+
+
+def _series_dict(series: CrackSeries, given: CrackInput) -> dict[str, Any]:
+    growth = series.growth
+    return {
+        "wall_mm": series.path.length,
+        "length_mm": series.length,
+        "k1_mpa_sqrt_m": series.k1,
+        "k2_mpa_sqrt_m": series.k2,
+        "kink_deg": series.kink_deg,
+        "idle_k1_mpa_sqrt_m": series.idle_k1,
+        "idle_step": series.idle_step or None,
+        "shut": bool(series.shut.all()),
+        "ends": growth.end,
+        "end_mm": growth.length[-1],
+        "cycles": None if growth.stops else growth.life,
+        "hours": None if growth.stops else growth.life / given.cycles_per_hour,
+        "unknowns": series.unknowns,
+    }
 
 
 def crack_place(case: Case, given: CrackInput, design: DesignResult) -> CrackPlace:
@@ -339,7 +409,7 @@ def crack_series(
     materials = design.solution.model.materials
     try:
         mesh = _mesh(design, path, lengths)
-        loads = _loads(case, given, design, mesh)
+        loads = _loads(case, given, design, mesh, path)
         found: list[tuple[Intensity, ...]] = []
         for length in lengths:
             cracked = opened(mesh, path, float(length))
@@ -349,11 +419,13 @@ def crack_series(
     gas = [of[0] for of in found]
     k1, k2 = (np.array([getattr(of, key) for of in gas]) / ROOT_M for key in ("k1", "k2"))
     idle = np.array([of[1].k1 if len(of) > 1 else 0.0 for of in found]) / ROOT_M
+    step = _idle_step(design)
     end = "breakthrough" if longest >= path.length * (1 - 1e-9) else "longest"
     growth = grow(lengths, idle + k1, idle, given.law, given.flaw, longest, path.borders[1:-1], end)
     return CrackSeries(
         design=design.name, path=path, length=lengths, k1=k1, k2=k2,
-        kink_deg=np.array([of.kink_deg for of in gas]), idle_k1=idle, growth=growth,
+        kink_deg=np.array([of.kink_deg for of in gas]), idle_k1=idle,
+        idle_step=step.name if step else "", growth=growth,
         unknowns=2 * len(cracked.mesh.points),
     )  # fmt: skip
 
@@ -391,7 +463,7 @@ def _mesh(design: DesignResult, path: CrackPath, lengths: Array) -> SectionMesh:
 
 
 def _loads(
-    case: Case, given: CrackInput, design: DesignResult, mesh: SectionMesh
+    case: Case, given: CrackInput, design: DesignResult, mesh: SectionMesh, path: CrackPath
 ) -> list[CrackLoad]:
     """Gas; and what the section carries with no gas, where its load steps are known."""
     q = case.line_load
@@ -401,33 +473,45 @@ def _loads(
 
     within = gas_on_faces(mesh, case.peak_pressure, case.pressurised_depth)
     loads = [CrackLoad(gas, within if given.gas_in_crack else None)]
-    step = design.service and (design.service.step(WARM) or design.service.step(HONED))
+    step = _idle_step(design)
     if design.service and step:
-        idle = _stress_of(design.service.mesh, step.stresses, mesh)
+        idle = _stress_of(design.service.mesh, step.stresses, mesh, path)
         loads.append(CrackLoad(lambda model: np.zeros((len(model.mesh.points), 2)), idle))
     return loads
 
 
+def _idle_step(design: DesignResult) -> Step | None:
+    """The load step of a design with no gas: warm, or as it was honed where nothing heats it."""
+    service = design.service
+    return (service.step(WARM) or service.step(HONED)) if service else None
+
+
 def _stress_of(
-    solved: SectionMesh, stresses: Sequence[LayerStress], mesh: SectionMesh
+    solved: SectionMesh, stresses: Sequence[LayerStress], mesh: SectionMesh, path: CrackPath
 ) -> FaceStress:
     """Stress of a solved section, to be put on the faces of a crack in another mesh of it."""
     from scipy.interpolate import CloughTocher2DInterpolator, NearestNDInterpolator
 
-    def stress(region: int, x: Array, y: Array) -> Array:
+    middle, reach = path.at(path.length / 2), path.length / 2 + AROUND
+
+    @cache
+    def near(region: int) -> tuple[Callable[..., Array], Callable[..., Array]]:
         (wanted,) = mesh.regions[region]
-        centre, reach = np.array([x.mean(), y.mean()]), 3.0 + np.ptp(x) + np.ptp(y)
         points, values = [], []
         for layer in stresses:
-            if wanted in solved.regions[layer.region] and layer.part == wanted.part:
+            if layer.part == wanted.part and wanted in solved.regions[layer.region]:
                 at = solved.points[layer.nodes]
-                near = np.abs(at - centre).max(axis=1) < reach
-                points.append(at[near])
-                values.append(layer.stress[:, near].T)
-        at, of = np.concatenate(points), np.concatenate(values)
-        smooth = CloughTocher2DInterpolator(at, of)(x, y)
-        outside = np.isnan(smooth).any(axis=-1)
-        smooth[outside] = NearestNDInterpolator(at, of)(x[outside], y[outside])
-        return np.moveaxis(smooth, -1, 0)
+                inside = np.abs(at @ [1, 1j] - middle) < reach
+                points.append(at[inside])
+                values.append(layer.stress[:, inside].T)
+        known = np.concatenate(points), np.concatenate(values)
+        return CloughTocher2DInterpolator(*known), NearestNDInterpolator(*known)
+
+    def stress(region: int, x: Array, y: Array) -> Array:
+        smooth, nearest = near(region)
+        found = smooth(x, y)
+        outside = np.isnan(found).any(axis=-1)  # between the nodes of a curved edge
+        found[outside] = nearest(x[outside], y[outside])
+        return np.moveaxis(found, -1, 0)
 
     return stress
