@@ -70,6 +70,7 @@ MOST_OF_WALL = 0.25  # share of a wall that its tolerance may be
 HOTTEST = 3000.0  # gas, averaged over a cycle, is far below [degC]
 HOTTEST_FLUX = 20.0  # [W/mm2]
 STRONGEST_FILM = 1.0  # boiling water stays below [W/(mm2 K)]
+STIFFEST_ALUMINIUM = 90e3  # Young's modulus; a metal that is stiffer is another [MPa]
 PARENT_PARTS = ("barrel", "tie", "outer wall")  # of the block's own metal
 _STRENGTH_RANGES = (  # key, least, most, unit over that inside, unit
     ("yield_strength", 1.0, 5000.0, 1.0, "MPa"),
@@ -399,7 +400,7 @@ class _Builder:
             rating=self._rating(),
             liner_interference=self._liner_interference(),
             depth=self._depth(block, depth, designs),
-            crack=self._crack(table.crack) if table.crack else None,
+            crack=self._crack(table.crack, materials) if table.crack else None,
             pressure_factor=factor,
             wall_load=load,
             wanted_power=table.engine.power if table.engine else None,
@@ -679,7 +680,7 @@ class _Builder:
         )
         return given
 
-    def _crack(self, table: CrackTable) -> CrackInput:
+    def _crack(self, table: CrackTable, materials: Mapping[str, Material]) -> CrackInput:
         engine = self.table.engine
         speed = table.speed or (engine.speed if engine else None)
         if speed is None:
@@ -693,6 +694,13 @@ class _Builder:
                 ("crack",),
                 "paris_c and paris_m go together. Give both, or neither for an upper bound for "
                 "aluminium.",
+            )
+        material = materials.get(table.part)
+        if table.paris_c is None and material and material.youngs_modulus > STIFFEST_ALUMINIUM:
+            self._add(
+                ("crack",),
+                f"The constants that stand in for missing ones are those of aluminium, but the "
+                f"{table.part} is of {material.name}. Give paris_c and paris_m of it.",
             )
         if table.part == "liner" and self.table.block.liner == 0:
             self._add(("crack", "part"), "There is no liner. Choose another part.")

@@ -167,6 +167,14 @@ def hole_with_cracks(lengths: Sequence[float], both: bool, fineness: float = 1.0
     )  # fmt: skip
 
 
+def slanted_edge_crack(fineness: float = 1.0) -> CrackAnswer:
+    """Crack of 1 mm at 45 deg to the edge of a wide plate, 1 MPa along the edge."""
+    return solve_lengths(
+        _plate(0.0, 80.0, 80.0), 0, complex(np.exp(0.25j * np.pi)), [1.0], PULLED,
+        element_size=10.0, fineness=fineness,
+    )  # fmt: skip
+
+
 # --- rings ---
 
 
