@@ -27,10 +27,10 @@ Integers = NDArray[np.int64]
 PATH = "crack path"
 """Name of the edge that a mesh has along the path of a crack."""
 
-PER_CLEAR = 20.0
+PER_CLEAR = 24.0
 """Elements aimed at from a tip to the nearest border on its way, if all were of the tip's size."""
 
-GROWTH_AT_TIP = 0.2
+GROWTH_AT_TIP = 0.3
 """How fast elements may grow away from a tip. [mm/mm]."""
 
 _ON_LINE = 1e-5  # nodes nearer than this to the path lie on it [mm]

@@ -107,5 +107,5 @@ def test_gas_everywhere_inside_is_pull_outside(outside):
     shares = (0.1, 0.3, 0.6)
     gas = crack_problems.cracked_ring(outside, shares, True).k1
     pull = crack_problems.cracked_ring(outside, shares, False, pull=True).k1
-    assert gas == pytest.approx(pull, rel=1e-4)
+    assert gas == pytest.approx(pull, rel=5e-4)
     assert gas[1] / np.sqrt(np.pi * 0.3 * 50) == pytest.approx(2.856, rel=2e-3) or outside == 75
