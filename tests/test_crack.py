@@ -188,6 +188,20 @@ def test_it_starts_at_the_worst_hot_spot(solved, cracked):
     assert place.direction == short.direction
 
 
+def test_of_two_ways_it_takes_the_deeper_metal(solved):
+    """From the wall of the pocket: into the wall of 26 mm, not into the floor of 4 mm."""
+    bare = solved.designs[0]
+    spot = next(spot for spot in bare.hot_spots if spot.part == "barrel")
+    ray = np.exp(1j * np.deg2rad(225))
+    at = replace(spot, x_mm=49.5 * ray.real, y_mm=49.5 * ray.imag, principal_angle_deg=-45.0)
+    for turn in (0.0, 180.0):
+        turned = replace(at, principal_angle_deg=at.principal_angle_deg + turn)
+        design = replace(bare, hot_spots=(turned,))
+        place = crack_place(solved.case, solved.case.crack, design)
+        assert place.sense == "inward"
+        assert abs(place.mouth) == pytest.approx(49.5)
+
+
 def test_the_insert_helps(cracked):
     bare, closed = cracked.series
     assert (closed.k1 < 0.8 * bare.k1).all()

@@ -210,6 +210,20 @@ def test_metal_that_stays_whole_holds_the_mouth():
     assert 0.2 * free < held.k1 < 0.8 * free
 
 
+def test_metal_that_goes_on_holds_the_mouth():
+    """A crack of the wall beside a pocket: the pocket's floor goes on beyond its mouth, whole."""
+    floor, wall = Layer("barrel", UniformDepth(4.0), 16.0), Layer("barrel", UniformDepth(20.0))
+    outline = layered_ring([50.0, 55.0, 60.0], [wall, floor])
+    path = trace_path(outline, 55 + 0j, -1 + 0j, {"barrel"})
+    cracked = opened(meshed(outline, path, [2.0], 4.0), path, 2.0)
+    mouth = np.abs(cracked.mesh.points - [55, 0]).sum(axis=1) < 1e-6
+    assert mouth.sum() == 1
+    behind = np.abs(cracked.mesh.points[:, 1]) < 1e-9
+    behind &= (cracked.mesh.points[:, 0] > 53.01) & (cracked.mesh.points[:, 0] < 54.99)
+    assert behind.sum() % 2 == 0
+    assert bodies_of(cracked.mesh.triangles, len(cracked.mesh.points)).max() == 0
+
+
 def test_opened_mesh():
     """Both faces have their nodes, the tip one, and the rest of the mesh is as it was."""
     outline = ring(50.0, 80.0)
@@ -242,6 +256,16 @@ def test_paths_end_where_the_metal_does():
     whole = trace_path(outline, 50j, 1j, {"liner", "barrel"})
     assert whole.borders == pytest.approx([0, 5, 30])
     assert whole.beyond == ()
+    turn = complex(np.exp(0.7j))
+    slanted = trace_path(outline, 50 * turn, turn, {"liner", "barrel"})
+    drawn = with_path(outline, slanted, [7.0])
+    assert [face for _, face in drawn.cuts] == [s.face for s in slanted.stretches]
+    for face in drawn.faces:
+        for loop in drawn.loops(face):
+            assert all(
+                one.end == other.start
+                for one, other in zip(loop, [*loop[1:], loop[0]], strict=True)
+            )
     with pytest.raises(SectionError, match=r"no metal of the barrel ahead"):
         trace_path(outline, 80j, 1j, {"barrel"})
     inside = trace_path(outline, 52j, 1j, {"liner"})
