@@ -18,7 +18,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from cases.case import Case
+from cases.case import PARENT_PARTS, Case
 from cases.errors import CaseError, Fault, RunError
 from cases.growth import ROOT_M, CrackInput, Growth, grow
 from cases.run import DesignResult
@@ -46,6 +46,8 @@ LENGTHS = 10
 """Lengths that are solved."""
 CLEAR = 0.04
 """Share of the wall that a tip keeps away from a border of metal, at most."""
+LARGEST_FLAW = 0.9
+"""Share of the wall that a flaw may have."""
 AROUND = 3.0
 """How far around a crack the stress is taken to interpolate it. [mm]."""
 COARSER = 1.5
@@ -130,6 +132,11 @@ class CrackResult:
     place: CrackPlace
     series: tuple[CrackSeries, ...]
     notes: tuple[str, ...]
+
+
+def one_metal(part: str) -> frozenset[str]:
+    """Parts that crack together with a part: the block's own metal is one."""
+    return frozenset(PARENT_PARTS if part in PARENT_PARTS else [part])
 
 
 def run_cracks(
@@ -312,15 +319,15 @@ def _at_hot_spot(case: Case, given: CrackInput, design: DesignResult) -> CrackPl
     paths = []
     for direction in (across, -across):
         try:
-            paths.append(trace_path(design.outline, mouth, direction, {given.part}))
+            paths.append(trace_path(design.outline, mouth, direction, one_metal(given.part)))
         except SectionError:
             continue
     if not paths:
         raise _refusal(
             case,
             "part",
-            f"Normal to the largest stress at {spot.clock} there is no metal of the {given.part} "
-            "to crack. Give the clock position of the crack.",
+            f"Normal to the largest stress at {spot.clock} there is no metal to crack. Give the "
+            "clock position of the crack.",
         )
 
     def depth(path: CrackPath) -> tuple[float, float]:
@@ -400,7 +407,7 @@ def crack_series(
         If a crack can't be meshed or solved.
     """
     try:
-        path = trace_path(design.outline, place.mouth, place.direction, {place.part})
+        path = trace_path(design.outline, place.mouth, place.direction, one_metal(place.part))
     except SectionError as error:
         raise _refusal(case, "part", f"Design {design.name}: {error}") from None
     longest = path.length if given.longest is None else given.longest
@@ -432,20 +439,21 @@ def crack_series(
 
 def _check_lengths(case: Case, given: CrackInput, path: CrackPath) -> None:
     """Refuse a crack that is longer than the wall."""
-    at_end = path.beyond[0].part if path.beyond else "a free edge"
-    for key, value in (("flaw", given.flaw), ("longest", given.longest)):
-        if value is not None and value > path.length * (1 if key == "longest" else 0.9):
-            raise _refusal(
-                case,
-                key,
-                f"{value:g} mm is more than the wall has: the {given.part} is {path.length:.3g} mm "
-                f"thick along the crack, up to {at_end}. Give "
-                + (
-                    f"at most {0.9 * path.length:.3g} mm."
-                    if key == "flaw"
-                    else "less, or leave longest out for the whole wall."
-                ),
-            )
+    wall = f"the metal is {path.length:.3g} mm thick along the crack, up to {path.end}"
+    if given.flaw > LARGEST_FLAW * path.length:
+        raise _refusal(
+            case,
+            "flaw",
+            f"{given.flaw:g} mm leaves nothing of the wall to grow through: {wall}. Give at most "
+            f"{LARGEST_FLAW * path.length:.3g} mm.",
+        )
+    if given.longest is not None and given.longest > path.length:
+        raise _refusal(
+            case,
+            "longest",
+            f"{given.longest:g} mm is more than the wall has: {wall}. Give less, or leave it out "
+            "for the whole wall.",
+        )
 
 
 def _mesh(design: DesignResult, path: CrackPath, lengths: Array) -> SectionMesh:

@@ -61,7 +61,8 @@ class CrackPath:
     stretches : tuple of Stretch
         In the order of the way.
     beyond : Layers
-        What stands where the way ends; empty where that is no metal at all.
+        What stands where the way ends: other metal, or metal that is not as deep as at the mouth;
+        empty where that is no metal at all.
     """
 
     mouth: complex
@@ -88,6 +89,14 @@ class CrackPath:
             if one != other
         ]
         return np.array([0.0, *changes, self.length])
+
+    @property
+    def end(self) -> str:
+        """What the way ends at, in words."""
+        ours = [layer for layer in self.beyond if layer.part in self.parts]
+        if ours:
+            return f"the edge of the deep metal, beyond which only some {ours[0].part} goes on"
+        return f"the {self.beyond[0].part}" if self.beyond else "a free edge"
 
     def at(self, way: float) -> complex:
         """Place at a way from the mouth [mm]."""
@@ -127,7 +136,10 @@ def stretches_along(outline: Outline, start: complex, direction: complex) -> lis
 def trace_path(
     outline: Outline, mouth: complex, direction: complex, parts: Collection[str]
 ) -> CrackPath:
-    """Follow a straight crack through the metal of some parts until that ends.
+    """Follow a straight crack through the metal of some parts, until that ends or gets shallower.
+
+    Where less of the depth goes on, as at the wall of a pocket, the rest is open: there the crack
+    has broken through.
 
     Parameters
     ----------
@@ -145,12 +157,19 @@ def trace_path(
         If none of these parts stands where the crack would start.
     """
     stretches: list[Stretch] = []
-    way = 0.0
+    way = depth = 0.0
     beyond: Layers = ()
     for stretch in stretches_along(outline, mouth, direction):
         if stretch.start - way > 10 * SNAP:
             break
-        if not any(layer.part in parts for layer in stretch.layers):
+        at = mouth + (stretch.start + stretch.end) / 2 * direction
+        here = sum(
+            float(layer.thickness(np.array(at.real), np.array(at.imag)))
+            for layer in stretch.layers
+            if layer.part in parts
+        )
+        depth = depth if stretches else here
+        if here == 0 or here < depth - SNAP:
             beyond = stretch.layers
             break
         stretches.append(stretch)

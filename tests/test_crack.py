@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from cases.crack import crack_dict, crack_lengths, crack_place, run_cracks
+from cases.crack import crack_dict, crack_lengths, crack_place, one_metal, run_cracks
 from cases.crack_plots import crack_figures
 from cases.errors import CaseError
 from cases.growth import IIW_ALUMINIUM, ROOT_M, GrowthLaw, grow
@@ -202,6 +202,19 @@ def test_of_two_ways_it_takes_the_deeper_metal(solved):
         assert abs(place.mouth) == pytest.approx(49.5)
 
 
+def test_it_ends_where_gas_would_get_out(solved):
+    """From the bore towards the pocket: its wall is the end, though its floor goes on."""
+    given = replace(solved.case.crack, clock=7.5, gas_in_crack=True)
+    bare = solved.designs[0]
+    ray = np.exp(1j * np.deg2rad(225))
+    path = trace_path(bare.outline, 43.5 * ray, ray, one_metal("barrel"))
+    assert path.length == pytest.approx(6)
+    assert path.end == "the edge of the deep metal, beyond which only some barrel goes on"
+    assert one_metal("tie") == one_metal("barrel") != one_metal("liner")
+    place = crack_place(solved.case, given, bare)
+    assert place.sense == "inward"  # the outside is pulled harder there
+
+
 def test_the_insert_helps(cracked):
     bare, closed = cracked.series
     assert (closed.k1 < 0.8 * bare.k1).all()
@@ -236,7 +249,11 @@ def test_a_clock_position_runs_along_the_radius(solved):
 @pytest.mark.parametrize(
     ("changes", "key", "words"),
     [
-        ({"longest": 9.5}, "longest", r"9\.5 mm is more than the wall has: the barrel is 8 mm"),
+        (
+            {"longest": 9.5},
+            "longest",
+            r"9\.5 mm is more than the wall has: the metal is 8 mm thick along the crack, up to",
+        ),
         ({"flaw": 7.9}, "flaw", r"Give at most 7\.2 mm"),
         ({"part": "tie"}, "clock", r"no tie at 1:00\. Give a clock position where it stands"),
     ],

@@ -248,14 +248,18 @@ def test_opened_mesh():
 
 def test_paths_end_where_the_metal_does():
     outline = layered_ring(
-        [50.0, 55.0, 80.0], [Layer("liner", UniformDepth(20.0)), Layer("barrel", UniformDepth(9.0))]
+        [50.0, 55.0, 80.0],
+        [Layer("liner", UniformDepth(20.0)), Layer("barrel", UniformDepth(29.0))],
     )
     assert [s.end for s in stretches_along(outline, 0j, 1j)][:2] == pytest.approx([55, 80])
     path = trace_path(outline, 50j, 1j, {"liner"})
-    assert (path.length, path.beyond[0].part) == (pytest.approx(5), "barrel")
+    assert (path.length, path.end) == (pytest.approx(5), "the barrel")
     whole = trace_path(outline, 50j, 1j, {"liner", "barrel"})
     assert whole.borders == pytest.approx([0, 5, 30])
-    assert whole.beyond == ()
+    assert (whole.beyond, whole.end) == ((), "a free edge")
+    inward = trace_path(outline, 80j, -1j, {"liner", "barrel"})
+    assert (inward.length, inward.beyond[0].part) == (pytest.approx(25), "liner")
+    assert inward.end == "the edge of the deep metal, beyond which only some liner goes on"
     turn = complex(np.exp(0.7j))
     slanted = trace_path(outline, 50 * turn, turn, {"liner", "barrel"})
     drawn = with_path(outline, slanted, [7.0])
