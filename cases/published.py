@@ -2,8 +2,8 @@
 
 ``PROBLEMS`` holds the values with their sources; how each problem is posed stands in
 :mod:`cases.problems`, :mod:`cases.fit_problems`, :mod:`cases.heat_problems`,
-:mod:`cases.gas_problems`, :mod:`cases.fatigue_problems` and :mod:`cases.depth_problems`. mm, N,
-MPa, W and degC; K and J in the gas.
+:mod:`cases.gas_problems`, :mod:`cases.fatigue_problems`, :mod:`cases.depth_problems` and
+:mod:`cases.crack_problems`. mm, N, MPa, W and degC; K and J in the gas.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 
 from cases import (
     __version__,
+    crack_problems,
     depth_problems,
     fatigue_problems,
     fit_problems,
@@ -28,6 +29,7 @@ from cases import (
     heat_problems,
     problems,
 )
+from cases.crack_problems import CrackAnswer
 from cases.depth_problems import LONG, DepthAnswer
 from cases.errors import RunError
 from cases.fatigue_problems import FatigueAnswer
@@ -63,7 +65,9 @@ class Problem:
     setting: str
     source: str
     # takes the fineness
-    solve: Callable[..., Answer | DepthAnswer | HeatAnswer | GasAnswer | FatigueAnswer]
+    solve: Callable[
+        ..., Answer | DepthAnswer | HeatAnswer | GasAnswer | FatigueAnswer | CrackAnswer
+    ]
     targets: tuple[Target, ...]
     fineness: float = 1.0
     note: str = ""  # why more than a thousandth is allowed
@@ -211,6 +215,15 @@ def _heat(path: str, over: float = 1.0) -> Reading:
 
 def _depth(deg: float) -> Reading:
     return lambda answer: answer.closed.crank.depth(deg)
+
+
+def _intensity(number: int, over: float = 0.0) -> Reading:
+    """K_I over 1 MPa times the root of pi a of the length of a number, ``over`` more [mm]."""
+    return lambda answer: answer.shape_factor(1.0, answer.lengths + over)[number]
+
+
+def _sliding(answer: CrackAnswer) -> float:
+    return float(answer.found[0].k2 / np.sqrt(np.pi * answer.lengths[0]))
 
 
 def _peak(answer: GasAnswer) -> float:
@@ -789,5 +802,69 @@ PROBLEMS = (
             for z, growth in ((0, 0.0365337), (3, 0.0122108))
         ),
         note="Shell theory leaves out what is of the order of wall over radius.",
+    ),
+    *(
+        Problem(
+            f"Crack at the edge of a plate, {load}",
+            "Long plate, its ends free to turn, 1 MPa at the edge; K over the stress times the "
+            "root of pi a, by a over the width.",
+            "Kaya & Erdogan, Int. J. Fract. 16, 1980, from memory",
+            partial(crack_problems.edge_crack, shares, bending),
+            tuple(
+                Target(f"a / W = {share:g}", factor, 3e-3, _intensity(number))
+                for number, (share, factor) in enumerate(zip(shares, factors, strict=True))
+            ),
+            note="K converges with the size of the elements at the tip; 0.3 % is asked of it.",
+        )
+        for load, bending, shares, factors in (
+            ("tension", False, (0.1, 0.3, 0.5, 0.7), (1.1892, 1.6599, 2.8246, 6.3549)),
+            ("bending", True, (0.1, 0.3, 0.5, 0.7), (1.0472, 1.1241, 1.4972, 2.7252)),
+        )
+    ),
+    Problem(
+        "Cracks at both sides of a hole",
+        "Hole of radius R in a wide plate, 1 MPa across the cracks; K over the stress times the "
+        "root of pi (R + c).",
+        "Newman, NASA TN D-6376, 1971, from memory",
+        partial(crack_problems.hole_with_cracks, (0.1, 0.5, 1.0, 2.0), True),
+        tuple(
+            Target(f"(R + c) / R = {place:g}", factor, 2e-3, _intensity(number, 1.0))
+            for number, (place, factor) in enumerate(
+                ((1.1, 0.84), (1.5, 1.0582), (2.0, 1.0409), (3.0, 1.0161))
+            )
+        ),
+        note="The plate is 240 R wide; 0.2 % is asked of K.",
+    ),
+    Problem(
+        "Slanted crack at an edge",
+        "45 deg to the edge of a wide plate that is pulled along it; K over the stress times the "
+        "root of pi a.",
+        "Murakami, Stress Intensity Factors Handbook, 1987, from memory",
+        crack_problems.slanted_edge_crack,
+        (
+            Target("opening", 0.7049, 4e-3, _intensity(0)),
+            Target("sliding", 0.3645, 4e-3, _sliding),
+        ),
+        note="The plate is 80 a wide, not endless.",
+    ),
+    *(
+        Problem(
+            f"Crack at the bore of a ring, {words}",
+            "b / a = 2, pressure in the bore; K over the pressure times the root of pi l, by l "
+            "over the wall.",
+            "Bowie & Freese, Eng. Fract. Mech. 4, 1972 (problem); finite elements elsewhere",
+            partial(crack_problems.cracked_ring, 100.0, (0.1, 0.3, 0.5, 0.7), gas),
+            tuple(
+                Target(f"l / (b - a) = {share:g}", factor, 5e-3, _intensity(number))
+                for number, (share, factor) in enumerate(
+                    zip((0.1, 0.3, 0.5, 0.7), factors, strict=True)
+                )
+            ),
+            note="No published table was found; the other finite elements are good to 0.5 %.",
+        )
+        for words, gas, factors in (
+            ("gas in the crack", True, (2.790, 2.856, 3.122, 3.565)),
+            ("no gas in the crack", False, (1.683, 1.622, 1.693, 1.860)),
+        )
     ),
 )
