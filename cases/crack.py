@@ -65,14 +65,6 @@ class CrackPlace:
     chosen: str  # how, in words
 
     @property
-    def words(self) -> str:
-        """Place in words."""
-        return (
-            f"{self.part}, {format_clock(self.clock_hours)}, {abs(self.mouth):.1f} mm from the "
-            f"bore axis, {self.sense}"
-        )
-
-    @property
     def sense(self) -> str:
         """Whether the crack runs inward, outward or around."""
         outward = (self.direction * self.mouth.conjugate()).real / abs(self.mouth)
@@ -380,7 +372,8 @@ def crack_lengths(path: CrackPath, flaw: float, longest: float) -> Array:
     borders = path.borders
     clear = min(CLEAR * path.length, 0.25 * float(np.diff(borders).min()))
     lengths = np.linspace(flaw, longest, LENGTHS)
-    nearest = borders[np.argmin(np.abs(lengths[:, None] - borders), axis=1)]
+    ahead = borders[1:]  # the mouth is no border: a short crack has a fine mesh
+    nearest = ahead[np.argmin(np.abs(lengths[:, None] - ahead), axis=1)]
     off = lengths - nearest
     side = np.where((off < 0) | (nearest == borders[-1]), -1.0, 1.0)
     lengths = np.where(np.abs(off) < clear, nearest + side * clear, lengths)

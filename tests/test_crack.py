@@ -274,9 +274,10 @@ def test_lengths_keep_off_borders():
     assert path.borders == pytest.approx([0, 3, 3.2, 8])
     lengths = crack_lengths(path, 0.5, 8.0)
     assert (np.diff(lengths) > 0).all()
-    assert np.abs(lengths[:, None] - path.borders).min() >= 0.05 - 1e-12
+    assert np.abs(lengths[:, None] - path.borders[1:]).min() >= 0.05 - 1e-12
     assert ((lengths > 3) & (lengths < 3.2)).any()
     assert (lengths[0], lengths[-1]) == (0.5, pytest.approx(7.95))
+    assert crack_lengths(path, 0.06, 2.0)[[0, -1]] == pytest.approx([0.06, 2.0])
 
 
 def test_results_and_pictures(solved, cracked):
