@@ -175,9 +175,9 @@ def _run(path: Path, out: Path, *, leave_case: bool = False, rate: bool = False)
         from cases.workers import side_by_side
 
         lives = rate or has_service(case)
-        steps = len(STEPS) - 2 + lives + rate
+        steps = len(STEPS) - 2 + lives + rate * (1 + (case.crack is not None))
         with (
-            _progress(len(case.designs) * steps + 1) as tell,
+            _progress(len(case.designs) * steps + 1 + (rate and case.depth is not None)) as tell,
             side_by_side(len(case.designs) if lives else 1) as executor,
         ):
             result = solve_case(case, tell, executor, rate=rate)

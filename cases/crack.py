@@ -249,8 +249,9 @@ def _series_dict(series: CrackSeries, given: CrackInput) -> dict[str, Any]:
 def crack_place(case: Case, given: CrackInput, design: DesignResult) -> CrackPlace:
     """Where a crack starts and which way it runs.
 
-    At the part's worst rated hot spot, normal to the largest principal stress; or along the
-    radius at a clock position, from the side of the wall that is pulled harder.
+    At the spot that governs the design's rating, where it has one and that is in the part, else at
+    the part's worst hot spot, normal to the largest principal stress; or along the radius at a
+    clock position, from the side of the wall that is pulled harder.
 
     Raises
     ------
@@ -289,6 +290,9 @@ def crack_place(case: Case, given: CrackInput, design: DesignResult) -> CrackPla
 
 def _at_hot_spot(case: Case, given: CrackInput, design: DesignResult) -> CrackPlace:
     spots = [spot for spot in design.hot_spots if spot.part == given.part and not spot.sharp]
+    governing = design.rating.governing if design.rating else None
+    if governing and governing.spot.part == given.part:
+        spots = [governing.spot]
     if not spots:
         raise _refusal(
             case,

@@ -116,7 +116,7 @@ def write_pictures(
         engine ``gas``, ``pressure-by-depth``; with load steps ``temperature``,
         ``bore-temperature``, ``contact``, ``steps``; with ratings ``ladder``, ``haigh``,
         ``strength-used``, ``spread``; with a depth section ``depth-view``, ``depth``,
-        ``insert-depth``.
+        ``insert-depth``; with a crack ``crack-intensity``, ``crack-growth``, ``crack-place``.
     """
     if executor is None:
         return (*_write(_maps, result, folder), *_write(_diagrams, result, folder))
@@ -199,6 +199,10 @@ def _diagrams(result: CaseResult) -> Iterator[tuple[str, Figure]]:
         from cases.depth_plots import depth_figures
 
         yield from depth_figures(result.depth)
+    if result.crack:
+        from cases.crack_plots import crack_figures
+
+        yield from crack_figures(result.crack, result.designs)
 
 
 def new_figure(width: float, height: float) -> Figure:

@@ -15,6 +15,7 @@ import numpy as np
 from cases import __version__
 from cases.case import Case
 from cases.cautions import CAUTIONS, RATING_CAUTIONS
+from cases.crack import crack_dict
 from cases.depth import depth_dict
 from cases.plots import design_keys, write_pictures
 from cases.rating import FATIGUE, DesignRating, RatedSpot
@@ -38,6 +39,8 @@ def results_dict(result: CaseResult) -> dict[str, Any]:
     Numbers are rounded to seven digits.
     """
     case = result.case
+    crack = crack_dict(result.crack) if result.crack else None
+    cracks = crack.pop("designs") if crack else {}
     results = {
         "hoopclock": __version__,
         "job": case.name,
@@ -57,6 +60,7 @@ def results_dict(result: CaseResult) -> dict[str, Any]:
                 "pressure": _asked(case),
                 **_rated(design),
                 **({"depth": depth_dict(result.depth, design.name)} if result.depth else {}),
+                **({"crack": {**crack, **cracks[design.name]}} if crack else {}),
             }
             for design in result.designs
         ],

@@ -11,6 +11,7 @@ from functools import partial
 from time import perf_counter
 
 from cases.case import Case, Design
+from cases.crack import CrackResult, run_cracks
 from cases.depth import DepthResult, depth_section
 from cases.errors import CaseError, Fault, RunError
 from cases.rating import DesignRating, Judge, rate_design
@@ -68,6 +69,7 @@ class CaseResult:
     case: Case
     designs: tuple[DesignResult, ...]
     depth: DepthResult | None = None  # the barrel from the side, where the case asks for it
+    crack: CrackResult | None = None  # a crack in every design, where the case asks for it
 
 
 def solve_case(
@@ -90,7 +92,8 @@ def solve_case(
     executor : concurrent.futures.Executor, optional
         Solves the designs side by side, each in a process of its own; the results are the same.
     rate : bool
-        Whether to find what each design stands, too, and the depth section that the case asks for.
+        Whether to find what each design stands, too, and the depth section and the crack that the
+        case asks for.
 
     Returns
     -------
@@ -125,7 +128,8 @@ def solve_case(
     if rate and case.depth:
         tell("all designs", "depth section")
         depth = depth_section(case, solved)
-    return CaseResult(case=case, designs=tuple(solved), depth=depth)
+    crack = run_cracks(case, case.crack, solved, tell, executor) if rate and case.crack else None
+    return CaseResult(case=case, designs=tuple(solved), depth=depth, crack=crack)
 
 
 def _solve_drawn(
