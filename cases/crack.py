@@ -13,7 +13,7 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +21,6 @@ from numpy.typing import NDArray
 from cases.case import PARENT_PARTS, Case
 from cases.errors import CaseError, Fault, RunError
 from cases.growth import ROOT_M, CrackInput, Growth, grow
-from cases.run import DesignResult
 from cases.service import HONED, WARM, Step
 from fea.crack import CrackLoad, FaceStress, Intensity, gas_on_faces, intensities
 from fea.model import SectionModel
@@ -39,6 +38,9 @@ from geometry.cracked import (
 )
 from geometry.section_mesh import SectionMesh
 from geometry.sizing import SizeWishes
+
+if TYPE_CHECKING:
+    from cases.run import DesignResult
 
 Array = NDArray[np.float64]
 
@@ -291,8 +293,9 @@ def crack_place(case: Case, given: CrackInput, design: DesignResult) -> CrackPla
 def _at_hot_spot(case: Case, given: CrackInput, design: DesignResult) -> CrackPlace:
     spots = [spot for spot in design.hot_spots if spot.part == given.part and not spot.sharp]
     governing = design.rating.governing if design.rating else None
+    chosen = f"the worst hot spot of the {given.part} in design {design.name}"
     if governing and governing.spot.part == given.part:
-        spots = [governing.spot]
+        spots, chosen = [governing.spot], f"the spot that governs design {design.name}"
     if not spots:
         raise _refusal(
             case,
@@ -336,8 +339,7 @@ def _at_hot_spot(case: Case, given: CrackInput, design: DesignResult) -> CrackPl
     return CrackPlace(
         part=given.part, mouth=mouth, direction=path.direction,
         clock_hours=float(clock_of(mouth.real, mouth.imag)),
-        chosen=f"at the worst hot spot of the {given.part} in design {design.name}, "
-        f"{spot.principal_mpa:.0f} MPa, normal to its largest principal stress",
+        chosen=f"at {chosen}, {spot.principal_mpa:.0f} MPa, normal to its largest principal stress",
     )  # fmt: skip
 
 

@@ -252,4 +252,4 @@ def test_what_is_read_between_solved_fits_and_loads_is_what_would_be_solved(rate
             **{f"strength of {name}": np.ones(1) for name in ("A356-T6", "6061-T6")},
         }
         read = used_by(judge_, around, effects, np.array([load]))
-        assert read == pytest.approx(exact, rel=0.03)
+        assert read == pytest.approx(exact, rel=0.1)
