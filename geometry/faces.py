@@ -78,7 +78,7 @@ def outline_from_curves(
     curves: Sequence[Curve],
     layers_at: Callable[[NDArray[np.complex128]], Sequence[Layers]],
     water_at: Callable[[NDArray[np.complex128]], NDArray[np.bool_]] | None = None,
-    removed: Callable[[Curve], bool] = lambda piece: False,
+    removed: Callable[[Sequence[Curve]], NDArray[np.bool_]] | None = None,
 ) -> Outline:
     """Faces of any set of curves.
 
@@ -92,14 +92,16 @@ def outline_from_curves(
     water_at : callable, optional
         Whether a point without metal counts as open water.
     removed : callable, optional
-        Pieces to leave out, after all is cut; the faces on both sides become one.
+        Which pieces to leave out, after all is cut; the faces on both sides become one.
 
     Returns
     -------
     Outline
         Neighbouring areas with equal layers are one face; curves inside a face are gone.
     """
-    pieces = [piece for piece in planar.cut(curves) if not removed(piece)]
+    pieces = planar.cut(curves)
+    if removed is not None:
+        pieces = [p for p, out in zip(pieces, removed(pieces).tolist(), strict=True) if not out]
     walks = planar.cycles(pieces)
     labels, water = _label_walks(pieces, walks, layers_at, water_at)
     areas = planar.walk_areas(pieces, walks)
@@ -118,7 +120,7 @@ def _label_walks(
     water_at: Callable[[NDArray[np.complex128]], NDArray[np.bool_]] | None,
 ) -> tuple[list[Layers], list[bool]]:
     """Layers to the left of each walk, judged beside the middle of its longest piece."""
-    z = np.array([planar.beside(pieces, walk) for walk in walks])
+    z = planar.beside(pieces, walks)
     labels = list(layers_at(z))
     if water_at is None:
         return labels, [False] * len(labels)
@@ -135,21 +137,28 @@ def _merge_runs(
         at.setdefault(piece.start, []).append(i)
         at.setdefault(piece.end, []).append(i)
     alive = dict(enumerate(zip(pieces, borders, strict=True)))
+    many = planar.Curves.of(pieces)
+    curvature = (np.sign(many.bulge) / many.radius).tolist()
     for z, touching in at.items():
         if len(touching) != 2 or touching[0] == touching[1]:
             continue
         i, j = touching
         (a, sides_a), (b, sides_b) = alive[i], alive[j]
+        if a.tag != b.tag:
+            continue
+        bend_a, bend_b = curvature[i], curvature[j]
         if a.end != z:
-            a, sides_a = a.reversed(), sides_a[::-1]
+            a, sides_a, bend_a = a.reversed(), sides_a[::-1], -bend_a
         if b.start != z:
-            b, sides_b = b.reversed(), sides_b[::-1]
-        same = sides_a == sides_b and a.tag == b.tag and abs(a.curvature - b.curvature) < 1e-9
+            b, sides_b, bend_b = b.reversed(), sides_b[::-1], -bend_b
+        if sides_a != sides_b or abs(bend_a - bend_b) >= 1e-9:
+            continue
         straight = abs(cmath.phase(b.direction(0) / a.direction(1))) < 1e-7
         sweep = a.sweep + b.sweep
-        if not (same and straight) or abs(sweep) > 0.7 * math.pi or a.start == b.end:
+        if not straight or abs(sweep) > 0.7 * math.pi or a.start == b.end:
             continue
         alive[i] = (Curve(a.start, b.end, math.tan(sweep / 4), a.tag), sides_a)
+        curvature[i] = bend_a
         del alive[j]
         at[b.end] = [i if k == j else k for k in at[b.end]]
     return [piece for piece, _ in alive.values()], [sides for _, sides in alive.values()]
@@ -170,19 +179,19 @@ def _faces(pieces: list[Curve], borders: list[tuple[Layers, Layers]], open_area:
     for k in outers:
         own = rows[[i for i, _ in walks[k]]]
         box[k] = (*own[:, :2].min(axis=0), *own[:, 2:].max(axis=0))
-    for k, walk in enumerate(walks):
-        if areas[k] > 0 or not left(walk[0]):
-            continue
-        z = np.array([planar.beside(pieces, walk)])
+    within = [k for k, walk in enumerate(walks) if areas[k] <= 0 and left(walk[0])]
+    for k, z in zip(within, planar.beside(pieces, [walks[k] for k in within]), strict=True):
         around = [
             j
             for j in outers
-            if left(walks[j][0]) == left(walk[0])
+            if left(walks[j][0]) == left(walks[k][0])
             and areas[j] > -areas[k]
-            and box[j][0] < z[0].real < box[j][2]
-            and box[j][1] < z[0].imag < box[j][3]
-            and planar.inside([[planar.run(pieces, h) for h in walks[j]]], z)[0]
+            and box[j][0] < z.real < box[j][2]
+            and box[j][1] < z.imag < box[j][3]
         ]
+        if len(around) > 1:
+            loops = ([planar.run(pieces, half) for half in walks[j]] for j in around)
+            around = [j for j, loop in zip(around, loops, strict=True) if planar.inside([loop], z)]
         holes[min(around, key=lambda j: areas[j])].append(k)
     faces = tuple(
         Face(
@@ -212,10 +221,11 @@ def _sharp_corners(
 ) -> tuple[Corner, ...]:
     """Points of a free edge around which metal fills more than a straight angle."""
     stars: dict[complex, list[tuple[float, bool, bool]]] = {}
-    for piece, (left, right) in zip(pieces, borders, strict=True):
-        out, back = piece.direction(0), -piece.direction(1)
-        stars.setdefault(piece.start, []).append((cmath.phase(out), bool(left), bool(right)))
-        stars.setdefault(piece.end, []).append((cmath.phase(back), bool(right), bool(left)))
+    many = planar.Curves.of(pieces)
+    ways = (np.angle(way).tolist() for way in (many.direction(0), -many.direction(1)))
+    for piece, out, back, (left, right) in zip(pieces, *ways, borders, strict=True):
+        stars.setdefault(piece.start, []).append((out, bool(left), bool(right)))
+        stars.setdefault(piece.end, []).append((back, bool(right), bool(left)))
     corners = []
     for z, star in stars.items():
         star.sort()

@@ -167,17 +167,30 @@ def _cure(cures: Sequence[str]) -> str:
     return text[:1].upper() + text[1:] + "." if text else "Leave it out."
 
 
-def check_slot(plan: Plan, slot: Placed[WaterSlot]) -> None:
+def check_slots(plan: Plan) -> None:
     """Refuse a slot that is not wholly inside the insert."""
+    edges = [_slot_room(plan, slot, slot.feature.width) for slot in plan.slots]
+    if edges and not _in_insert(plan, np.concatenate(edges)).all():
+        for slot in plan.slots:
+            _check_slot(plan, slot)
+
+
+def _slot_room(plan: Plan, slot: Placed[WaterSlot], width: float) -> NDArray[np.complex128]:
+    """Points round the metal that a slot needs if it has some width. [mm]."""
+    wide = width + 2 * plan.section.thinnest_wall
+    grown = replace(slot, feature=replace(slot.feature, width=wide))
+    edge = planar.Curves.of(slot_loop(grown, plan.section))
+    return edge.points(np.linspace(0, 1, 17)[:, None]).ravel()
+
+
+def _check_slot(plan: Plan, slot: Placed[WaterSlot]) -> None:
     section, feature, least = plan.section, slot.feature, plan.section.thinnest_wall
     block = plan.block
     name, key = slot.say("slot", block), f"slot[{slot.number}]"
     radius = slot_radius(slot, section)
     widest = 0.0
     for width in np.linspace(feature.width, 0.0, 61):
-        grown = replace(slot, feature=replace(feature, width=float(width) + 2 * least))
-        edge = [c.points(np.linspace(0, 1, 17)) for c in slot_loop(grown, section)]
-        if _in_insert(plan, np.concatenate(edge)).all():
+        if _in_insert(plan, _slot_room(plan, slot, float(width))).all():
             widest = float(width)
             break
     if widest >= feature.width:
@@ -318,7 +331,7 @@ def check_thickness(plan: Plan, outline: Outline) -> None:
 
 def _bodies(plan: Plan, outline: Outline) -> list[str]:
     """What each face is at the deck: ``parent``, ``insert``, or nothing (a liner, a pocket)."""
-    z = np.array([planar.beside(outline.pieces, face.loops[0]) for face in outline.faces])
+    z = planar.beside(outline.pieces, [face.loops[0] for face in outline.faces])
     relief = plan.relief_depth(z)
     names = []
     for face, cut in zip(outline.faces, relief, strict=True):

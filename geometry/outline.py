@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import cmath
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometry import limits, planar
 from geometry.checks import SectionError
@@ -63,8 +65,7 @@ def draw_section(section: DeckSection) -> Outline:
             jacket_loops=[loop for loop, _ in rounded],
             fillets=[fillet for _, fillets in rounded for fillet in fillets],
         )
-    for slot in slots:
-        limits.check_slot(plan, slot)
+    limits.check_slots(plan)
 
     curves: list[Curve] = []
     for bore, axis in enumerate(block.axes):
@@ -82,11 +83,12 @@ def draw_section(section: DeckSection) -> Outline:
         curves += planar.circle(complex(centre), relief.feature.diameter / 2, tag)
     curves += _insert_curves(plan)
 
-    def removed(piece: Curve) -> bool:
-        if not piece.tag.startswith("under"):
-            return False
-        middle = piece.point(0.5)
-        return any(abs(middle - z) < s for z, s in tips)
+    def removed(pieces: Sequence[Curve]) -> NDArray[np.bool_]:
+        out = np.array([piece.tag.startswith("under") for piece in pieces])
+        z, length = np.array(tips).reshape(-1, 2).T
+        middle = planar.Curves.of(pieces).points(0.5)[out]
+        out[out] = (np.abs(middle[:, None] - z) < length.real).any(axis=1)
+        return out
 
     outline = outline_from_curves(curves, plan.layers, plan.water, removed)
     limits.check_thickness(plan, outline)
@@ -105,24 +107,24 @@ def _water_loops(plan: Plan) -> list[list[Curve]]:
             curves.append(planar.line(foot, foot + far * tie.ray, f"tie|{index}"))
     pieces = planar.cut(curves)
     walks = planar.cycles(pieces)
-    beside = np.array([planar.beside(pieces, walk) for walk in walks])
+    beside = planar.beside(pieces, walks)
     open_ = plan.water(beside) & ~plan.in_tie(beside)
-    wet = {half: bool(o) for walk, o in zip(walks, open_, strict=True) for half in walk}
+    wet = {half: o for walk, o in zip(walks, open_.tolist(), strict=True) for half in walk}
     edges = [p for i, p in enumerate(pieces) if wet[i, True] != wet[i, False]]
-    loops = []
-    for walk in planar.cycles(edges):
-        z = np.array([planar.beside(edges, walk)])
-        if (plan.water(z) & ~plan.in_tie(z))[0]:
-            loops.append([planar.run(edges, half) for half in walk])
-    return loops
+    walks = planar.cycles(edges)
+    beside = planar.beside(edges, walks)
+    open_ = plan.water(beside) & ~plan.in_tie(beside)
+    return [
+        [planar.run(edges, half) for half in walk]
+        for walk, o in zip(walks, open_.tolist(), strict=True)
+        if o
+    ]
 
 
 def _rounded_loop(plan: Plan, loop: list[Curve]) -> tuple[list[Curve], list[planar.Fillet]]:
     """A loop with the stated fillets in every corner where metal is concave."""
     fillets: list[planar.Fillet] = []
-    for k in range(len(loop)):
-        if planar.turn_at(loop, k) < planar.SMOOTH:
-            continue
+    for k in np.flatnonzero(planar.turns(loop) >= planar.SMOOTH).tolist():
         radius = plan.fillet_radius(loop[k - 1].tag, loop[k].tag)
         if radius > 0:
             fillet = planar.corner_fillet(loop, k, radius)

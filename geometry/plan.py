@@ -137,24 +137,35 @@ class Plan:
         in_jacket = np.nonzero(beyond & (off < block.jacket_radius))[0]
         open_ = self.jacket.holds(z[in_jacket])
         depth[in_jacket[open_]] = 0.0
-        for k in in_jacket[~open_]:
-            part[k], depth[k] = self._across_jacket(z[k])
+        across = in_jacket[~open_]
+        part[across], depth[across] = self._across_jacket(z[across])
         return list(part), depth
 
-    def _across_jacket(self, z: complex) -> tuple[str, float]:
-        """Part and depth at a point of metal between barrel and outer wall."""
-        full = self.section.depth
-        standing = [t.feature.depth for t in self.ties if in_strip(t, np.array(z))]
-        if standing:
-            return "tie", min(max(standing), full)
-        corner = min(self.fillets, key=lambda f: abs(z - f.arc.point(0.5)))
-        meeting = [tag.split("|") for tag in (corner.before, corner.after)]
+    def _across_jacket(
+        self, z: NDArray[np.complex128]
+    ) -> tuple[NDArray[np.object_], NDArray[np.float64]]:
+        """Part and depth at points of metal between barrel and outer wall."""
+        standing = np.zeros(z.shape)
+        for tie in self.ties:
+            standing = np.maximum(standing, np.where(in_strip(tie, z), tie.feature.depth, 0.0))
+        part, depth = np.full(z.shape, "tie", dtype=object), standing
+        filled = np.flatnonzero(standing == 0)
+        if filled.size:
+            middles = np.array([fillet.arc.point(0.5) for fillet in self.fillets])
+            nearest = np.abs(z[filled, None] - middles).argmin(axis=1)
+            for k, fillet in zip(filled, nearest, strict=True):
+                part[k], depth[k] = self._of_fillet(self.fillets[fillet])
+        return part, np.minimum(depth, self.section.depth)
+
+    def _of_fillet(self, fillet: planar.Fillet) -> tuple[str, float]:
+        """Part and depth of the metal in the corner of a fillet."""
+        meeting = [tag.split("|") for tag in (fillet.before, fillet.after)]
         depths = [self.ties[int(tag[1])].feature.depth for tag in meeting if tag[0] == "tie"]
-        return ("tie", min(min(depths), full)) if depths else ("barrel", full)
+        return ("tie", min(depths)) if depths else ("barrel", self.section.depth)
 
     def layers(self, z: NDArray[np.complex128]) -> list[Layers]:
         """Layers of metal at points, the parent metal first."""
-        section, full = self.section, self.section.depth
+        full = self.section.depth
         part, before = self.parent(z)
         relief = self.relief_depth(z)
         left = np.maximum(before - relief, 0.0)
@@ -164,13 +175,18 @@ class Plan:
         open_to = np.where(relief >= before, full, relief)
         open_to[outside] = 0.0
         stands = self.insert_stands(z) & (open_to > 0)
+        axis = np.array(self.block.axes)[self.nearest_bore(z)]
+        hours = clock_of(z.real - axis, z.imag)
+        columns = (part, left, relief, stands, open_to, axis, hours)
         rows = []
-        for k in range(len(z)):
+        for name, metal, cut, insert, cap, at, hour in zip(
+            *(np.asarray(column).tolist() for column in columns), strict=True
+        ):
             row = []
-            if left[k] > 0:
-                row.append(Layer(part[k], UniformDepth(float(left[k])), float(relief[k])))
-            if stands[k] and section.insert is not None:
-                row.append(Layer("insert", self._insert_depth(z[k], float(open_to[k]))))
+            if metal > 0:
+                row.append(Layer(name, UniformDepth(metal), cut))
+            if insert:
+                row.append(Layer("insert", self._insert_depth(at, hour, cap)))
             rows.append(tuple(row))
         return rows
 
@@ -189,11 +205,9 @@ class Plan:
             stands &= ~slot.holds(z)
         return stands
 
-    def _insert_depth(self, z: complex, cap: float) -> Depth:
-        insert, axes = self.section.insert, self.block.axes
+    def _insert_depth(self, axis: float, hours: float, cap: float) -> Depth:
+        insert = self.section.insert
         assert insert is not None
-        axis = axes[int(self.nearest_bore(np.array([z]))[0])]
-        hours = float(clock_of(z.real - axis, z.imag))
         near = [
             zone
             for zone in insert.zones

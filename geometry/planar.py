@@ -21,6 +21,7 @@ SNAP = 1e-6
 SMOOTH = 0.01
 """A turn below this is no corner. [rad]."""
 
+_ALIKE = 1e-6  # directions that differ by less are one [rad]
 _TANGENT = 1e-7  # circles whose gap is less touch in one point [mm]
 _TWIN = 1.5e-4  # pieces between the same ends with middles nearer than this are one [mm]
 
@@ -38,23 +39,23 @@ class Curve:
     bulge: float = 0.0
     tag: str = ""
 
-    @cached_property
+    @property
     def sweep(self) -> float:
         """Angle turned from start to end, counter-clockwise positive; 0 for a line. [rad]."""
         return 4 * math.atan(self.bulge)
 
-    @cached_property
+    @property
     def centre(self) -> complex:
         """Centre of the arc; meaningless for a line."""
         chord = self.end - self.start
         return self.start + chord / 2 + 1j * chord * (1 - self.bulge**2) / (4 * self.bulge)
 
-    @cached_property
+    @property
     def radius(self) -> float:
         """Radius of the arc; infinite for a line. [mm]."""
         return abs(self.start - self.centre) if self.bulge else math.inf
 
-    @cached_property
+    @property
     def length(self) -> float:
         """Length along the curve. [mm]."""
         if not self.bulge:
@@ -322,9 +323,7 @@ def cut(curves: Sequence[Curve]) -> list[Curve]:
     if not curves:
         return []
     many = Curves.of(curves)
-    box = _boxes(many)
-    meet = (box[:, None, :2] <= box[None, :, 2:]).all(axis=2)
-    curve, z = _crossings(many, *np.nonzero(np.triu(meet & meet.T, 1)))
+    curve, z = _crossings(many, *_near_pairs(_boxes(many)))
     every = np.arange(len(curves))
     number, places = _snap(np.concatenate([many.start, many.end, z]))
     curve = np.concatenate([every, every, curve])
@@ -339,24 +338,32 @@ def cut(curves: Sequence[Curve]) -> list[Curve]:
     owner, one, other = curve[gap], number[gap], number[gap + 1]
     bulge = np.tan(many.sweep[owner] * (share[gap + 1] - share[gap]) / 4)
     pieces = Curves(places[one], places[other], bulge)
+    tags = [curves[k].tag for k in owner.tolist()]
+    columns = (one, other, pieces.points(0.5), pieces.start, pieces.end, bulge)
     found: list[Curve] = []
     twins: dict[tuple[int, int], list[complex]] = {}
-    low, high = np.minimum(one, other).tolist(), np.maximum(one, other).tolist()
-    for k, (key, middle) in enumerate(
-        zip(zip(low, high, strict=True), pieces.points(0.5).tolist(), strict=True)
+    for tag, a, b, middle, start, end, bend in zip(
+        tags, *(of.tolist() for of in columns), strict=True
     ):
-        known = twins.setdefault(key, [])
+        known = twins.setdefault((a, b) if a < b else (b, a), [])
         if all(abs(middle - of) > _TWIN for of in known):
             known.append(middle)
-            found.append(
-                Curve(
-                    complex(pieces.start[k]),
-                    complex(pieces.end[k]),
-                    float(bulge[k]),
-                    curves[owner[k]].tag,
-                )
-            )
+            found.append(Curve(start, end, bend, tag))
     return found
+
+
+def _near_pairs(box: NDArray[np.float64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Pairs i < j of boxes (rows x0, y0, x1, y1) that overlap, in order."""
+    x0, y0, x1, y1 = box.T
+    order = np.argsort(x0, kind="stable")
+    counts = np.searchsorted(x0[order], x1[order], side="right") - np.arange(1, len(order) + 1)
+    rank = np.repeat(np.arange(len(order)), counts)
+    nth = np.arange(len(rank)) - np.repeat(np.cumsum(counts) - counts, counts)
+    a, b = order[rank], order[rank + 1 + nth]
+    near = (y0[a] <= y1[b]) & (y0[b] <= y1[a])
+    i, j = np.minimum(a, b)[near], np.maximum(a, b)[near]
+    order = np.lexsort([j, i])
+    return i[order], j[order]
 
 
 def _crossings(
@@ -445,54 +452,58 @@ def run(pieces: Sequence[Curve], half: Half) -> Curve:
 
 def cycles(pieces: Sequence[Curve]) -> list[list[Half]]:
     """Closed walks with a face on the left; every half stands in exactly one of them."""
-    leaving: dict[complex, list[tuple[float, float, Half]]] = {}
     many = Curves.of(pieces)
-    out, back = (
-        np.angle(direction).tolist() for direction in (many.direction(0), -many.direction(1))
+    number: dict[complex, int] = {}
+    point = np.array(
+        [number.setdefault(z, len(number)) for c in pieces for z in (c.start, c.end)], dtype=int
     )
-    bends = (np.sign(many.bulge) / many.radius).tolist()
-    for i, (piece, first, last, bend) in enumerate(zip(pieces, out, back, bends, strict=True)):
-        leaving.setdefault(piece.start, []).append((first, bend, (i, True)))
-        leaving.setdefault(piece.end, []).append((last, -bend, (i, False)))
-    following: dict[Half, Half] = {}
-    for star in leaving.values():
-        ring = _turn_order(star)
-        for rank, (i, forward) in enumerate(ring):
-            following[(i, not forward)] = ring[rank - 1]
+    angle = np.angle(np.stack([many.direction(0), -many.direction(1)], axis=1)).ravel()
+    bend = np.stack([np.sign(many.bulge), -np.sign(many.bulge)], axis=1) / many.radius[:, None]
+    ring = _turn_order(point, angle, bend.ravel())
+    starts = np.flatnonzero(np.diff(point[ring], prepend=-1))
+    before = np.roll(ring, 1)
+    before[starts] = ring[np.append(starts[1:], len(ring)) - 1]
+    halves = [(i, forward) for i in range(len(pieces)) for forward in (True, False)]
+    following = dict(zip((ring ^ 1).tolist(), before.tolist(), strict=True))
     walks: list[list[Half]] = []
-    seen: set[Half] = set()
-    for first in following:
-        walk, half = [], first
-        while half not in seen:
-            seen.add(half)
-            walk.append(half)
-            half = following[half]
+    for half in list(following):
+        walk = []
+        while half in following:
+            walk.append(halves[half])
+            half = following.pop(half)
         if walk:
             walks.append(walk)
     return walks
 
 
-def beside(pieces: Sequence[Curve], walk: Sequence[Half]) -> complex:
-    """A point just to the left of a walk, beside the middle of its longest piece."""
-    curve = run(pieces, max(walk, key=lambda half: pieces[half[0]].length))
-    return curve.point(0.5) + 1j * curve.direction(0.5) * min(1e-4, 0.01 * curve.length)
+def beside(pieces: Sequence[Curve], walks: Sequence[Sequence[Half]]) -> NDArray[np.complex128]:
+    """A point just to the left of each walk, beside the middle of its longest piece."""
+    many = Curves.of(pieces)
+    length = many.length.tolist()
+    longest = [max(walk, key=lambda half: length[half[0]]) for walk in walks]
+    piece, forward = np.array(longest).reshape(-1, 2).T
+    some = many[piece]
+    off = np.where(forward, 1j, -1j) * np.minimum(1e-4, 0.01 * some.length)
+    return some.points(0.5) + some.direction(0.5) * off
 
 
-def _turn_order(star: list[tuple[float, float, Half]]) -> list[Half]:
-    """Halves that leave a point in counter-clockwise order; tangent ones by curvature."""
-    if len(star) == 2:
-        return [half for _, _, half in star]
-    star = sorted(star)
-    breaks = [k for k in range(len(star)) if (star[k][0] - star[k - 1][0]) % math.tau > 1e-6]
-    first = breaks[0] if breaks else 0
-    star = star[first:] + star[:first]
-    groups: list[list[tuple[float, float, Half]]] = []
-    for item in star:
-        if groups and (item[0] - groups[-1][-1][0]) % math.tau <= 1e-6:
-            groups[-1].append(item)
-        else:
-            groups.append([item])
-    return [half for group in groups for _, _, half in sorted(group, key=lambda s: s[1])]
+def _turn_order(
+    point: NDArray[np.int64], angle: NDArray[np.float64], bend: NDArray[np.float64]
+) -> NDArray[np.int64]:
+    """Halves by the point that they leave, counter-clockwise there; tangent ones by curvature."""
+    count = np.bincount(point)
+    first = np.cumsum(count) - count
+    last = first + count - 1
+    angle = np.where(count[point] == 2, np.arange(len(point)), angle)  # two stand in any order
+    ring = np.lexsort([angle, point])
+    angle = angle[ring]
+    opens = np.diff(angle, prepend=-np.inf) > _ALIKE
+    opens[first] = True
+    group = np.cumsum(opens)
+    full_turn = (count > 2) & ((angle[first] - angle[last]) % math.tau <= _ALIKE)
+    late = np.repeat(full_turn, count) & (group == np.repeat(group[first], count))
+    group[late] = np.repeat(group[last], count)[late]
+    return ring[np.lexsort([late, bend[ring], group])]
 
 
 def signed_area(loop: Iterable[Curve]) -> float:
@@ -552,24 +563,36 @@ def _flat_halves(curve: Curve) -> tuple[Curve, ...]:
 def _left_of(chords: NDArray[np.complex128], w: NDArray[np.complex128]) -> NDArray[np.int64]:
     """How many chords (m, 2) lie to the right of points (n, 1), at their height."""
     a, b = chords.T
-    between = (a.imag > w.imag) != (b.imag > w.imag)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        foot = a.real + (w.imag - a.imag) * ((b - a).real / (b - a).imag)
-    return (between & (w.real < foot)).sum(axis=1)
+    row, k = np.nonzero((a.imag > w.imag) != (b.imag > w.imag))
+    a, b, at = a[k], b[k], w[row, 0]
+    foot = a.real + (at.imag - a.imag) * ((b - a).real / (b - a).imag)
+    return np.bincount(row[at.real < foot], minlength=len(w))
 
 
 def _in_bows(
     ends: NDArray[np.complex128], rounds: NDArray[np.float64], w: NDArray[np.complex128]
 ) -> NDArray[np.int64]:
-    """Between how many arcs (start, end, centre; radius, bulge) and their chords points lie."""
-    (a, b, centre), (radius, bulge) = ends.T, rounds.T
-    beyond = ((b - a).conjugate() * (w - a)).imag * bulge < 0
-    return (beyond & (np.abs(w - centre) < radius)).sum(axis=1)
+    """Between how many arcs (start, end, centre; radius, bulge) and their chords points lie.
+
+    No arc is more than half a circle, so its bow lies in the circle about the chord.
+    """
+    a, b, centre = ends.T
+    x, y = ((a + b) / 2).view(float).reshape(-1, 2).T
+    row, k = np.nonzero((w.real - x) ** 2 + (w.imag - y) ** 2 <= np.abs(b - a) ** 2 / 4)
+    (a, b, centre), (radius, bulge), at = ends[k].T, rounds[k].T, w[row, 0]
+    beyond = ((b - a).conj() * (at - a)).imag * bulge < 0
+    return np.bincount(row[beyond & (np.abs(at - centre) < radius)], minlength=len(w))
 
 
 def turn_at(loop: Sequence[Curve], k: int) -> float:
     """Angle turned left at the start of piece k of a closed loop. [rad]."""
     return cmath.phase(loop[k].direction(0) / loop[k - 1].direction(1))
+
+
+def turns(loop: Sequence[Curve]) -> NDArray[np.float64]:
+    """Angle turned left at the start of each piece of a closed loop. [rad]."""
+    many = Curves.of(loop)
+    return np.angle(many.direction(0) / np.roll(many.direction(1), 1))
 
 
 def _fillet_centres(a: Curve, b: Curve, radius: float) -> list[complex]:

@@ -48,9 +48,18 @@ def sample_edges(
 
 
 def _along(
-    pieces: Sequence[Curve], borders: NDArray[np.int64], limit: float
-) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
-    """Shortest way along border pieces between ends, and the end numbers (n, 2) of each piece."""
+    pieces: Sequence[Curve], borders: NDArray[np.int64], some: NDArray[np.int64], limit: float
+) -> tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.int64]]:
+    """Shortest ways along border pieces from the ends of some pieces to all ends.
+
+    Returns
+    -------
+    way : ndarray, shape (k, ends)
+    row : ndarray of int, shape (ends,)
+        Row of each end in ``way``.
+    ends : ndarray of int, shape (n, 2)
+        End numbers of each piece.
+    """
     number: dict[complex, int] = {}
     ends = np.array(
         [
@@ -58,10 +67,13 @@ def _along(
             for c in pieces
         ]
     )
-    lengths = np.array([pieces[k].length for k in borders])
+    lengths = Curves.of(pieces).length[borders]
     rows, columns = ends[borders].T
     graph = coo_array((lengths, (rows, columns)), shape=(len(number), len(number)))
-    return dijkstra(graph.tocsr(), directed=False, limit=limit), ends
+    first = np.unique(ends[some])
+    row = np.zeros(len(number), dtype=np.int64)
+    row[first] = np.arange(len(first))
+    return dijkstra(graph.tocsr(), directed=False, indices=first, limit=limit), row, ends
 
 
 def walls(
@@ -86,36 +98,27 @@ def walls(
     across : ndarray of int, shape (n,)
         -1 where there is none.
     """
-    z, inward = samples.z, samples.inward
-    tree = cKDTree(np.column_stack([z.real, z.imag]))
-    i, j = tree.query_pairs(reach, output_type="ndarray").T
-    gap = z[j] - z[i]
-    apart = np.abs(gap)
-    facing = (
-        (samples.face[i] == samples.face[j])
-        & ((gap * inward[i].conj()).real > FACING * apart)
-        & ((-gap * inward[j].conj()).real > FACING * apart)
+    z, inward, piece = samples.z, samples.inward, samples.piece
+    apart_faces = 2 * reach * samples.face  # a third coordinate: no pair across faces
+    tree = cKDTree(
+        np.column_stack([z.real, z.imag, apart_faces]), balanced_tree=False, compact_nodes=False
     )
-    i, j, apart = i[facing], j[facing], apart[facing]
-    between, ends = _along(pieces, np.unique(samples.piece), limit=4 * wedge * reach)
-    lengths = np.array([c.length for c in pieces])
+    i, j = tree.query_pairs(reach, output_type="ndarray").T
+    for sign, side in ((1, 0), (-1, 1)):
+        gap = z[j] - z[i]
+        off = (sign * gap * inward[(i, j)[side]].conj()).real
+        facing = off > FACING * np.abs(gap)
+        i, j = i[facing], j[facing]
+    apart = np.abs(z[j] - z[i])
+    between, row, ends = _along(pieces, np.unique(piece), piece[i], limit=4 * wedge * reach)
     way = np.full(len(i), np.inf)
-    same = samples.piece[i] == samples.piece[j]
+    same = piece[i] == piece[j]
     way[same] = np.abs(samples.from_start[i] - samples.from_start[j])[same]
-    for side_i in (0, 1):
-        to_i = (
-            samples.from_start[i]
-            if side_i == 0
-            else lengths[samples.piece[i]] - samples.from_start[i]
-        )
-        for side_j in (0, 1):
-            to_j = (
-                samples.from_start[j]
-                if side_j == 0
-                else lengths[samples.piece[j]] - samples.from_start[j]
-            )
-            link = between[ends[samples.piece[i], side_i], ends[samples.piece[j], side_j]]
-            way = np.minimum(way, to_i + link + to_j)
+    lengths = Curves.of(pieces).length[piece]
+    to_ends = samples.from_start, lengths - samples.from_start
+    for side_i, side_j in np.ndindex(2, 2):
+        link = between[row[ends[piece[i], side_i]], ends[piece[j], side_j]]
+        way = np.minimum(way, to_ends[side_i][i] + link + to_ends[side_j][j])
     wall = way > wedge * apart
     i, j, apart = i[wall], j[wall], apart[wall]
     thickness = np.full(len(z), np.inf)
