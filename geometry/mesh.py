@@ -32,6 +32,9 @@ ACROSS_WALL = 3.4
 PER_TURN = 32
 """Elements aimed at round a full circle of any edge."""
 
+FEWEST_PER_TURN = 7
+"""Elements round a full circle of any edge at least, unless fewer are wished for."""
+
 GROWTH = 0.4
 """How fast elements may grow away from a fine place. [mm/mm]."""
 
@@ -84,13 +87,16 @@ def mesh_outline(
     """
     if wishes:
         sizes = _wished_sizes(outline, wishes, roundness)
+        fewest = min(roundness, FEWEST_PER_TURN)
     else:
         sizes = [_size_grid(outline, element_size, fineness, detail)]
+        fewest = FEWEST_PER_TURN
     with _ALONE:
         if not gmsh.isInitialized():
             gmsh.initialize([], readConfigFiles=False, interruptible=False)
         for option, value in _OPTIONS.items():
             gmsh.option.setNumber(option, value)
+        gmsh.option.setNumber("Mesh.MinimumCircleNodes", fewest)
         gmsh.model.add("section")
         try:
             curves = _draw(outline)
@@ -153,12 +159,13 @@ def _wished_sizes(
     """The wished sizes on a grid over the outline, and patches where they are small."""
     halves = [[half for loop in face.loops for half in loop] for face in outline.faces]
     samples = sample_edges(outline.pieces, halves, 4.0)
-    grid = _grid_over(samples.z)
-    radius = np.array([c.radius for c in outline.pieces])[samples.piece]
+    radius = Curves.of(outline.pieces).radius[samples.piece]
     bent = np.isfinite(radius)
-    relaxed = _relaxed(samples.z[bent], grid.step * (grid.size.shape[1] - 1))
+    relaxed = _relaxed(samples.z[bent], max(np.ptp(samples.z.imag), 1.0))
     arcs = SizeWishes(samples.z[bent], math.tau * radius[bent] / roundness * relaxed, 1.0)
     wishes = (*wishes, arcs) if bent.any() else wishes
+    common = float(np.quantile(np.concatenate([some.size for some in wishes]), 0.05))
+    grid = _grid_over(samples.z, common / 6)
     size: NDArray[np.float64] | float = max(float(some.size.max()) for some in wishes)
     for some in wishes:
         size = spread(some.z, some.size, some.growth, size, grid.origin, grid.step, grid.size.shape)
@@ -166,11 +173,12 @@ def _wished_sizes(
     return [grid, *(patch for some in wishes for patch in patches(some, grid))]
 
 
-def _grid_over(z: NDArray[np.complex128]) -> SizeGrid:
-    """An empty grid of 260 steps in height over points."""
+def _grid_over(z: NDArray[np.complex128], step: float = 0.0) -> SizeGrid:
+    """An empty grid over points, of a step that leaves it 65 to 260 of them in height. [mm]."""
     low = complex(z.real.min(), z.imag.min())
     span = complex(z.real.max(), z.imag.max()) - low
-    step = max(span.imag, 1.0) / 260
+    height = max(span.imag, 1.0)
+    step = min(max(step, height / 260), height / 65)
     shape = (math.ceil(span.real / step) + 1, math.ceil(span.imag / step) + 1)
     return SizeGrid(low, step, np.zeros(shape))
 

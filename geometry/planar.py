@@ -481,7 +481,7 @@ def beside(pieces: Sequence[Curve], walks: Sequence[Sequence[Half]]) -> NDArray[
     many = Curves.of(pieces)
     length = many.length.tolist()
     longest = [max(walk, key=lambda half: length[half[0]]) for walk in walks]
-    piece, forward = np.array(longest).reshape(-1, 2).T
+    piece, forward = np.array(longest, dtype=int).reshape(-1, 2).T
     some = many[piece]
     off = np.where(forward, 1j, -1j) * np.minimum(1e-4, 0.01 * some.length)
     return some.points(0.5) + some.direction(0.5) * off
