@@ -47,6 +47,8 @@ LEAST_ERROR = 1e-3
 _NEIGHBOURS = np.array(
     [[0, 3], [3, 1], [1, 4], [4, 2], [2, 5], [5, 0], [3, 4], [4, 5], [5, 3]]
 )  # a quadratic triangle as four small ones
+_SMALL = ([0, 3, 5], [3, 1, 4], [5, 4, 2], [3, 4, 5])
+_SMALL_AROUND = ([0], [1], [2], [0, 1, 3], [1, 2, 3], [0, 2, 3])  # of each node
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,11 +110,12 @@ def _part_spots(mesh: SectionMesh, layers: Sequence[LayerStress]) -> list[HotSpo
         value[layer.nodes[higher]] = largest[higher]
         owner[layer.nodes[higher]] = index
     elements = np.concatenate([layer.elements for layer in layers])
-    peaks = separate_peaks(value, mesh.triangles[elements])
+    triangles = mesh.triangles[elements]
+    peaks = separate_peaks(value, triangles)
     is_peak = np.zeros(len(mesh.points), dtype=bool)
     is_peak[peaks] = True
-    row, place = np.nonzero(is_peak[mesh.triangles[elements]])
-    corner = mesh.triangles[elements[row], place]
+    row, place = np.nonzero(is_peak[triangles])
+    corner = triangles[row, place]
     order = np.argsort(corner, kind="stable")
     around = elements[row[order]]  # triangles of each peak, peak by peak
     first, last = (np.searchsorted(corner[order], peaks, side) for side in ("left", "right"))
@@ -169,28 +172,34 @@ def separate_peaks(value: Array, triangles: Integers) -> Integers:
         Nodes.
     """
     pulled = np.flatnonzero(value > 0)
-    number = np.full(len(value), -1)
-    number[pulled] = np.arange(len(pulled))
-    nodes = number[triangles].T
-    pairs = np.stack([nodes[_NEIGHBOURS[:, 0]].ravel(), nodes[_NEIGHBOURS[:, 1]].ravel()])
-    pairs = pairs[:, (pairs[0] >= 0) & (pairs[1] >= 0)]
-    if not pairs.size:
-        return np.zeros(0, dtype=np.int64)
+    none = len(pulled)
+    number = np.full(len(value), none)
+    number[pulled] = np.arange(none)
     value = value[pulled]
+    nodes = number[triangles].T
+    nodes = nodes[:, (nodes < none).any(axis=0)]
+    if not nodes.size:
+        return np.zeros(0, dtype=np.int64)
     order = np.argsort(value, kind="stable")
-    rank = np.empty(len(value), dtype=np.int64)
-    rank[order] = np.arange(len(value))
+    rank = np.full(none + 1, -1)
+    rank[order] = np.arange(none)
 
     # every node climbs to its highest neighbour, and so to a peak
+    ranks = rank[nodes]
+    top_of_small = np.stack([ranks[small].max(axis=0) for small in _SMALL])
     climb = rank.copy()
-    np.maximum.at(climb, pairs.ravel(), rank[pairs[::-1]].ravel())
-    peak = order[climb]
+    for node, around in enumerate(_SMALL_AROUND):
+        np.maximum.at(climb, nodes[node], top_of_small[around].max(axis=0))
+    peak = np.append(order, none)[climb]
     while (peak[peak] != peak).any():
         peak = peak[peak]
 
     # passes between the grounds of two peaks, highest first
+    grounds = peak[nodes]
+    nodes = nodes[:, (grounds != grounds[0]).any(axis=0)]
+    pairs = nodes[_NEIGHBOURS.T].reshape(2, -1)
     grounds = peak[pairs]
-    between = np.flatnonzero(grounds[0] != grounds[1])
+    between = np.flatnonzero((grounds[0] != grounds[1]) & (pairs < none).all(axis=0))
     pairs, grounds = pairs[:, between], np.sort(grounds[:, between], axis=0)
     height = value[pairs].min(axis=0)
     passes = np.argsort(-height, kind="stable")
@@ -198,7 +207,7 @@ def separate_peaks(value: Array, triangles: Integers) -> Integers:
     _, first = np.unique(low_peak * len(value) + high_peak, return_index=True)
     passes = passes[np.sort(first)]
 
-    peaks = np.flatnonzero(peak == np.arange(len(value)))
+    peaks = np.flatnonzero(peak[:none] == np.arange(none))
     dip_to = dict.fromkeys(peaks.tolist(), 0.0)
     top = {node: node for node in dip_to}
 

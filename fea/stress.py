@@ -173,48 +173,58 @@ class _Cubics:
         corners: Integers,
         at_border: NDArray[np.bool_],
     ) -> None:
-        m = len(local)
-        touches = sparse.csr_array(
-            (np.ones(3 * m, dtype=np.int32), corners.ravel(), np.arange(0, 3 * m + 1, 3)),
-            shape=(m, len(at_border)),
-        )
-        holds = sparse.csr_array(
-            (np.ones(6 * m, dtype=np.int32), local.ravel(), np.arange(0, 6 * m + 1, 6)),
-            shape=(m, len(place)),
-        )
-        around = sparse.csr_array(touches.T)
-        wide = at_border | (np.diff(around.indptr) < self._FEW)
-        self._place = place
-        self._centre = np.zeros(len(at_border), dtype=complex)
+        n = len(at_border)
+        around = sparse.csr_array(_incidence(corners, n).T)
+        degree = np.diff(around.indptr)
+        wide = at_border | (degree < self._FEW)
+        self._place, self._u = place, u
+        self._centre = np.zeros(n, dtype=complex)
         self._centre[corners] = place[local[:, :3]]
-        self._scale = np.empty(len(at_border))
-        self._coefficients = np.empty((_TERMS - 1, 2, len(at_border)))
-        first_ring = around[np.flatnonzero(~wide)]
-        self._solve(np.flatnonzero(~wide), first_ring @ holds, u)
-        second_ring = (around[np.flatnonzero(wide)] @ touches) @ around
-        self._solve(np.flatnonzero(wide), second_ring @ holds, u)
+        self._scale = np.empty(n)
+        self._coefficients = np.empty((_TERMS - 1, 2, n))
 
-    def _solve(self, vertices: Integers, members: sparse.csr_array, u: Complexes) -> None:
-        """Weighted least squares, many patches with the same count of nodes at once."""
+        # going round a vertex, each triangle adds the next corner and two mid-side nodes
+        adds = np.stack([local[:, [1, 2, 0]], local[:, 3:], local[:, [4, 5, 3]]], axis=2)
+        adds = adds.reshape(-1, 3)
+        own = np.empty(n, dtype=np.int64)
+        own[corners] = local[:, :3]
+        inner = np.flatnonzero(~wide)
+        for group in _alike(degree[inner]):
+            vertex = inner[group]
+            at = around.indptr[vertex][:, None] + np.arange(degree[vertex[0]])
+            ring = adds[around.data[at]].reshape(len(vertex), -1)
+            self._fit(vertex, np.column_stack([own[vertex], ring]))
+
+        outer = np.flatnonzero(wide)
+        around.data[:] = 1
+        second_ring = around[outer] @ _incidence(corners, n, 1) @ around
+        members = second_ring @ _incidence(local, len(place), 1)
         counts = np.diff(members.indptr)
         for group in _alike(counts):
-            count = counts[group[0]]
-            vertex = vertices[group]
-            nodes = members.indices[members.indptr[group][:, None] + np.arange(count)]
-            off = self._place[nodes] - self._centre[vertex, None]
-            x, y = off.real.copy(), off.imag.copy()
-            square = x * x + y * y
-            mean_square = square.mean(axis=1, keepdims=True)
-            scale = np.sqrt(mean_square)
-            root = np.exp(-LOCALITY / 2 * square / mean_square)  # of the weight
-            terms = _monomials(x / scale, y / scale, root)
-            gram = terms @ terms.swapaxes(1, 2)
-            damping = DAMPING * np.trace(gram, axis1=1, axis2=2)
-            gram[:, _CUBIC, _CUBIC] += damping[:, None]
-            moved = (u[nodes] * root).view(float).reshape(*nodes.shape, 2)
-            found = np.linalg.solve(gram, terms @ moved)[:, 1:] / scale[..., None]
-            self._coefficients[..., vertex] = found.transpose(1, 2, 0)
-            self._scale[vertex] = scale[:, 0]
+            at = members.indptr[group][:, None] + np.arange(counts[group[0]])
+            self._fit(outer[group], members.indices[at])
+
+    def _fit(self, vertex: Integers, nodes: Integers) -> None:
+        """Weighted least squares about vertices (k,), each to its row of nodes (k, count)."""
+        off = self._place[nodes] - self._centre[vertex, None]
+        x, y = off.real.copy(), off.imag.copy()
+        square = x * x + y * y
+        mean_square = square.mean(axis=1, keepdims=True)
+        scale = np.sqrt(mean_square)
+        root = np.exp(-LOCALITY / 2 * square / mean_square)  # of the weight
+        known = np.empty((_TERMS + 2, *nodes.shape))
+        _monomials(x / scale, y / scale, root, out=known[:_TERMS])
+        moved = self._u[nodes]
+        np.multiply(moved.real, root, out=known[_TERMS])
+        np.multiply(moved.imag, root, out=known[_TERMS + 1])
+        known = known.swapaxes(0, 1)
+        normal = known[:, :_TERMS] @ known.swapaxes(1, 2)
+        equations = np.ascontiguousarray(normal.transpose(1, 2, 0))
+        damping = DAMPING * sum(equations[k, k] for k in range(_TERMS))
+        for k in _CUBIC:
+            equations[k, k] += damping
+        self._coefficients[..., vertex] = _solved(equations)[1:] / scale[:, 0]
+        self._scale[vertex] = scale[:, 0]
 
     def strain(self, vertex: Integers, node: Integers) -> Array:
         """Strain xx, yy, xy of the cubics of some vertices, each at its node, shape (3, k)."""
@@ -226,6 +236,15 @@ class _Cubics:
         return np.stack([ux, vy, (uy + vx) / 2])
 
 
+def _incidence(numbers: Integers, columns: int, value: int | None = None) -> sparse.csr_array:
+    """Which numbers (rows, k) each row names, shape (rows, columns); by place, or a fixed value."""
+    rows, k = numbers.shape
+    places = np.arange(rows * k) if value is None else np.full(rows * k, value)
+    return sparse.csr_array(
+        (places, numbers.ravel(), np.arange(0, rows * k + 1, k)), shape=(rows, columns)
+    )
+
+
 def _alike(counts: Integers) -> Iterator[Integers]:
     """Places of equal counts, a few hundred at a time, so that their arrays stay near."""
     order = np.argsort(counts, kind="stable")
@@ -234,13 +253,37 @@ def _alike(counts: Integers) -> Iterator[Integers]:
             yield group[start : start + _AT_ONCE]
 
 
-def _monomials(x: Array, y: Array, times: Array) -> Array:
-    """Terms of a cubic times a factor, shape (patches, 10, nodes); x, y, times (patches, nodes)."""
-    terms = np.empty((len(x), _TERMS, x.shape[1]))
-    terms[:, 0] = times
+def _monomials(x: Array, y: Array, times: Array, out: Array) -> None:
+    """Terms of a cubic times a factor, shape (10, patches, nodes); x, y, times (patches, nodes)."""
+    out[0] = times
     for k, (of, by) in enumerate(_PRODUCTS, 1):
-        np.multiply(terms[:, of], x if by == "x" else y, out=terms[:, k])
-    return terms
+        np.multiply(out[of], x if by == "x" else y, out=out[k])
+
+
+def _solved(equations: Array) -> Array:
+    """Solutions of many small symmetric positive definite systems, eliminated side by side.
+
+    Parameters
+    ----------
+    equations : ndarray, shape (n, n + k, systems)
+        Matrices and k right-hand sides; overwritten. What is below the diagonal isn't read.
+
+    Returns
+    -------
+    ndarray, shape (n, k, systems)
+    """
+    n = len(equations)
+    for k in range(n):
+        row = equations[k]
+        shares = row[k + 1 : n] / row[k]
+        for i, share in enumerate(shares, k + 1):
+            equations[i, i:] -= share * row[i:]
+    for k in reversed(range(n)):
+        row = equations[k]
+        for i in range(k + 1, n):
+            row[n:] -= row[i] * equations[i, n:]
+        row[n:] /= row[k]
+    return equations[:, n:]
 
 
 def recover(solution: Solution) -> tuple[LayerStress, ...]:
