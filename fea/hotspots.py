@@ -47,8 +47,8 @@ LEAST_ERROR = 1e-3
 _NEIGHBOURS = np.array(
     [[0, 3], [3, 1], [1, 4], [4, 2], [2, 5], [5, 0], [3, 4], [4, 5], [5, 3]]
 )  # a quadratic triangle as four small ones
-_SMALL = ([0, 3, 5], [3, 1, 4], [5, 4, 2], [3, 4, 5])
-_SMALL_AROUND = ([0], [1], [2], [0, 1, 3], [1, 2, 3], [0, 2, 3])  # of each node
+_SMALL = ([0, 3, 5], [3, 1, 4], [5, 4, 2])  # those at its corners: all neighbours meet in them
+_SMALL_AROUND = ([0], [1], [2], [0, 1], [1, 2], [0, 2])  # of each node
 
 
 @dataclass(frozen=True, slots=True)

@@ -181,9 +181,16 @@ def spread(
     column = np.clip(np.rint((z.real - origin.real) / step).astype(int), 0, shape[0] - 1)
     row = np.clip(np.rint((z.imag - origin.imag) / step).astype(int), 0, shape[1] - 1)
     wished = 1.12 ** np.floor(np.log(size) / np.log(1.12))
+    near, diagonal = growth * step, growth * step * math.sqrt(2)
+    if len(z) == 1:
+        along, across = (
+            np.abs(np.arange(shape[0]) - column)[:, None],
+            np.abs(np.arange(shape[1]) - row),
+        )
+        both = np.minimum(along, across)
+        return np.minimum(wished + near * (along + across - 2 * both) + diagonal * both, largest)
     result = np.full(shape, np.inf)
     np.minimum.at(result, (column, row), wished)
-    near, diagonal = growth * step, growth * step * math.sqrt(2)
     for lines in (result, result[::-1]):  # swept across, there and back
         for before, line in pairwise(lines):
             np.minimum(line, before + near, out=line)

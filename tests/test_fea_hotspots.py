@@ -7,7 +7,15 @@ import numpy as np
 import pytest
 from fea_meshes import mesh_shapes, ring, uniform
 
-from fea.hotspots import _listed_once, hot_spots
+from fea.hotspots import (
+    _NEIGHBOURS,
+    DIP,
+    TWIN_DIP,
+    TWINS,
+    _listed_once,
+    _separate_peaks,
+    hot_spots,
+)
 from fea.material import Material
 from fea.model import SectionModel
 from fea.stress import recover
@@ -48,6 +56,36 @@ def notched_ring(hours, size=1.5, radius=6.0, square=False, corners=()):
         return [[surface]], names
 
     return mesh_shapes(draw, [uniform("barrel", 20)], size, corners)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_peaks_are_those_that_no_high_way_joins_to_a_higher_one(seed):
+    """Every node against its neighbours, one by one."""
+    mesh = ring([50, 80], [uniform("barrel", 20)], 5)
+    x, y = mesh.points.T
+    rng = np.random.default_rng(seed)
+    value = sum(
+        rng.normal() * np.sin(rng.normal(size=2) @ [x, y] / 8 + rng.uniform(0, 6)) for _ in range(6)
+    ) + rng.normal(scale=0.05, size=len(x))
+    near = [set() for _ in x]
+    for a, b in _NEIGHBOURS:
+        for i, j in mesh.triangles[:, [a, b]].tolist():
+            near[i].add(j)
+            near[j].add(i)
+
+    def stands_apart(node):
+        dip = TWIN_DIP if value[node] >= (1 - TWINS) * value.max() else DIP
+        reached, edge = {node}, [node]
+        while edge:
+            new = {k for k in near[edge.pop()] if value[k] > (1 - dip) * value[node]} - reached
+            reached |= new
+            edge += new
+        return value[node] == max(value[k] for k in reached)
+
+    expected = [node for node in np.argsort(-value).tolist() if value[node] > 0]
+    expected = [node for node in expected if stands_apart(node)]
+    assert len(expected) > 5
+    assert _separate_peaks(value, mesh.triangles).tolist() == expected
 
 
 def test_an_even_ring_has_one_spot():

@@ -10,6 +10,7 @@ from fea.closed_form import lame_ring
 from fea.material import Material
 from fea.model import SectionModel
 from fea.stress import (
+    _solved,
     hoop,
     principal,
     radial,
@@ -79,6 +80,15 @@ def test_recovery_does_not_depend_on_the_order_of_triangles():
         for order in (slice(None), slice(None, None, -1))
     ]
     assert np.abs(strain[0] - strain[1]).max() < 1e-9
+
+
+def test_systems_are_solved_side_by_side():
+    rng = np.random.default_rng(3)
+    roots, right = rng.normal(size=(20, 10, 14)), rng.normal(size=(20, 10, 2))
+    matrices = roots @ roots.swapaxes(1, 2)
+    equations = np.concatenate([np.triu(matrices), right], axis=2).transpose(1, 2, 0).copy()
+    expected = np.linalg.solve(matrices, right)
+    assert _solved(equations).transpose(2, 0, 1) == pytest.approx(expected, rel=1e-9)
 
 
 def test_raw_strain_is_exact_on_straight_triangles():

@@ -16,6 +16,7 @@ from sections import BANK, LOCAL, SINGLE, UNIFORM, ring, section
 from geometry.mesh import mesh_outline, smallest_jacobian
 from geometry.outline import draw_section
 from geometry.section_mesh import SectionMesh
+from geometry.sizing import SizeWishes, spread
 
 CASES = {
     "ring": ring(),
@@ -163,6 +164,25 @@ def test_forty_meshes_leak_nothing():
 @pytest.mark.slow
 def test_a_thousand_meshes_leak_nothing():
     assert _meshes_without_leak(1000) < 40
+
+
+@pytest.mark.parametrize(("roundness", "sides"), [(3.0, 4), (6.0, 8)])
+def test_as_few_elements_round_a_circle_as_are_wished_for(roundness, sides):
+    """The bore of a ring is drawn in four arcs, so a side takes one of them or a half."""
+    large = SizeWishes(np.array([0j]), np.array([500.0]), 0.0)
+    mesh = mesh_outline(draw_section(ring()), wishes=[large], roundness=roundness)
+    assert len(mesh.edges["bore"]) == sides
+    assert smallest_jacobian(mesh.points, mesh.triangles).min() > 0
+
+
+def test_one_wish_spreads_as_two_of_the_same():
+    place, size = np.array([3.3 + 1.2j]), np.array([0.5])
+    one, two = (
+        spread(np.repeat(place, k), np.repeat(size, k), 0.3, 4.0, -2j, 0.25, (60, 40))
+        for k in (1, 2)
+    )
+    assert one == pytest.approx(two, rel=1e-12)
+    assert 0.4 < one.min() < one.max() <= 4.0
 
 
 def test_a_finer_mesh_has_more_elements():

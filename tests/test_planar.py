@@ -1,5 +1,6 @@
 """Lines and arcs: exact areas, cuts, faces and fillets."""
 
+import cmath
 import math
 
 import numpy as np
@@ -41,6 +42,30 @@ def test_a_shared_stretch_is_kept_once_under_the_first_tag():
 def test_touching_circles_meet_in_one_point():
     pieces = planar.cut([*planar.circle(0, 5.0), *planar.circle(8, 3.0)])
     assert sum(5 in (p.start, p.end) for p in pieces) == 4
+
+
+@pytest.mark.parametrize("mirrored", [False, True])
+@pytest.mark.parametrize("turn", [0.0, 0.4, math.pi / 2, math.pi, -2.0])
+def test_walks_part_where_curves_leave_in_one_direction(turn, mirrored):
+    """A disc stands on a rectangle: where they touch, two curves leave either way."""
+    way = cmath.exp(1j * turn)
+    box = planar.polygon([(z + 1 - 2j) * way for z in (-10 - 5j, 10 - 5j, 10, -10)])
+    disc = planar.circle((1 + 1j) * way, 3.0)
+    disc = [c for arc in disc for c in (arc.part(0, 0.5), arc.part(0.5, 1))]
+    pieces = planar.cut([*box, *disc])
+    if mirrored:
+        pieces = [Curve(c.start.conjugate(), c.end.conjugate(), -c.bulge) for c in pieces]
+    areas = sorted(planar.walk_areas(pieces, planar.cycles(pieces)))
+    round_ = 9 * math.pi
+    assert areas == pytest.approx([-(100 + round_), round_, 100], rel=1e-9)
+
+
+@pytest.mark.parametrize("bends", [(0.3, 0.1), (0.1, 0.3)])
+def test_directions_on_either_side_of_half_a_turn_are_one(bends):
+    angle = np.array([math.pi - 1e-9, 0.5, 1.0, 1e-9 - math.pi])
+    ring = planar._turn_order(np.zeros(4, dtype=int), angle, np.array([bends[0], 0, 0, bends[1]]))
+    expected = [1, 2, 3, 0] if bends[1] < bends[0] else [1, 2, 0, 3]
+    assert ring.tolist() == expected
 
 
 @pytest.mark.parametrize("radius", [0.5, 2.0, 4.0])

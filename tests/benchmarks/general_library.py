@@ -2,18 +2,22 @@
 
 Only for comparison: rational quadratic splines for arcs, Netgen's own mesh with curved elements,
 finer towards a given place, moduli as coefficient functions by material, elements of any order
-with the inner unknowns condensed, sparse Cholesky, stress straight from the displacement.
+with the inner unknowns condensed, sparse Cholesky, stress straight from the displacement. What it
+costs to draw the section by the library's own shapes is measured apart (:func:`draw`).
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import reduce
+from operator import add
 
 import numpy as np
 from netgen.geom2d import SplineGeometry
 from netgen.meshing import MeshingParameters
+from netgen.occ import Face, Glue, OCCGeometry, WorkPlane
 from ngsolve import (
     CF,
     VERTEX,
@@ -44,6 +48,8 @@ from ngsolve import (
 
 from fea.material import Material
 from geometry.outline import Outline
+from geometry.plan import placed, slot_radius
+from geometry.section import Block, DeckSection
 from geometry.section_mesh import Depth, Layer, UniformDepth
 
 QUARTER = 1.7
@@ -86,6 +92,7 @@ class Setting:
     per_turn: float = 8.0  # elements round a full circle, at least
     per_edge: float = 1.0  # elements along a side, at least; also how strongly short sides count
     delaunay: bool = False  # the other of its two meshers: quicker, not the one it takes by itself
+    smoothing: int = 3  # rounds of it after meshing; 3 is what it takes by itself
 
 
 @dataclass(frozen=True)
@@ -158,6 +165,69 @@ def plain_section(outline: Outline) -> PlainSection:
         tuple(f"region{face.region}" for face in outline.faces),
         {f"region{index}": layers for index, layers in enumerate(outline.regions)},
     )
+
+
+def draw(section: DeckSection) -> OCCGeometry:
+    """Areas of a section by sums and differences of the library's own shapes.
+
+    The least that its users must do: no fillets, no lines where a deeper zone begins, every slot
+    round, and nothing is refused.
+    """
+    block, insert = section.block, section.insert
+    axes = [complex(axis) for axis in block.axes]
+    bores, liners, barrels = (
+        _sum([_disc(axis, radius) for axis in axes])
+        for radius in (block.bore / 2, block.liner_radius, block.barrel_radius)
+    )
+    inside, whole = _around(block, block.jacket_radius), _around(block, block.outside_radius)
+    jacket = inside - barrels
+    far = 2 * block.outside_radius
+    strips = []
+    for tie in placed(block.ties, block, "tie"):
+        side = 0.5j * tie.feature.width * tie.ray
+        ends = tie.axis - side, tie.axis + side
+        strips.append(_polygon([*ends, ends[1] + far * tie.ray, ends[0] + far * tie.ray]))
+    ties = _sum(strips)
+    cuts = _sum(
+        [
+            _disc(cut.axis + cut.feature.radius * cut.ray, cut.feature.diameter / 2)
+            for cut in placed(block.relief_cuts, block, "relief cut")
+        ]
+    )
+    areas = [whole - inside, barrels - liners, jacket * ties]
+    if insert is not None:
+        room = jacket - ties
+        if insert.width is not None:
+            room = room * _sum([_disc(axis, block.barrel_radius + insert.width) for axis in axes])
+        for slot in placed(insert.slots, block, "slot"):
+            centre = slot.axis + slot_radius(slot, section) * slot.ray
+            room = room - _disc(centre, slot.feature.width / 2)
+        areas.append(room)
+    pieces = [piece for area in areas for piece in (area - cuts, area * cuts)]
+    return OCCGeometry(Glue([liners - bores, *pieces]), dim=2)
+
+
+def _sum(shapes: Sequence[Face]) -> Face:
+    return reduce(add, shapes)
+
+
+def _disc(centre: complex, radius: float) -> Face:
+    return WorkPlane().Circle(centre.real, centre.imag, radius).Face()
+
+
+def _polygon(corners: Sequence[complex]) -> Face:
+    plane = WorkPlane().MoveTo(corners[0].real, corners[0].imag)
+    for corner in corners[1:]:
+        plane.LineTo(corner.real, corner.imag)
+    return plane.Close().Face()
+
+
+def _around(block: Block, radius: float) -> Face:
+    """Everything within a distance of the row of bore axes."""
+    first, last = complex(block.axes[0]), complex(block.axes[-1])
+    up = 1j * radius
+    middle = _polygon([first - up, last - up, last + up, first + up])
+    return _sum([_disc(first, radius), _disc(last, radius), middle])
 
 
 def solve(
@@ -244,6 +314,7 @@ def _mesh(section: PlainSection, setting: Setting, root: complex) -> Mesh:
         grading=setting.grading,
         segmentsperedge=setting.per_edge,
         delaunay2d=setting.delaunay,
+        optsteps2d=setting.smoothing,
     )
     sizes.RestrictH(root.real, root.imag, 0, setting.root_size)
     mesh = Mesh(geometry.GenerateMesh(mp=sizes))
