@@ -13,8 +13,8 @@ from fea.hotspots import (
     TWIN_DIP,
     TWINS,
     _listed_once,
-    _separate_peaks,
     hot_spots,
+    separate_peaks,
 )
 from fea.material import Material
 from fea.model import SectionModel
@@ -85,7 +85,7 @@ def test_peaks_are_those_that_no_high_way_joins_to_a_higher_one(seed):
     expected = [node for node in np.argsort(-value).tolist() if value[node] > 0]
     expected = [node for node in expected if stands_apart(node)]
     assert len(expected) > 5
-    assert _separate_peaks(value, mesh.triangles).tolist() == expected
+    assert separate_peaks(value, mesh.triangles).tolist() == expected
 
 
 def test_an_even_ring_has_one_spot():
