@@ -4,7 +4,7 @@ import json
 
 import pytest
 from click.testing import CliRunner
-from test_service import BARE, BLOCK, FIT, HEAT, RING, TIES
+from test_service import BARE, BLOCK, HEAT, RING, TIES
 
 from cases.cli import main
 
@@ -23,8 +23,7 @@ def run(tmp_path, *texts):
 
 @pytest.fixture(scope="module")
 def rated(tmp_path_factory):
-    light = FIT.replace("40 um", "8 um")
-    return run(tmp_path_factory.mktemp("rate"), BLOCK, HEAT, TIES, CUT, BARE, RING, light, ALL)
+    return run(tmp_path_factory.mktemp("rate"), BLOCK, HEAT, TIES, CUT, BARE, RING, ALL)
 
 
 def test_everything_is_in_the_results(rated):

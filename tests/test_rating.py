@@ -28,8 +28,14 @@ METAL = Material(
 
 @pytest.fixture(scope="module")
 def rated(case_of):
+    return solve_case(case_of(BLOCK, HEAT, TIES, BARE, RING, LIGHT, WISHES), rate=True)
+
+
+@pytest.fixture(scope="module")
+def lined(case_of):
     block = BLOCK.replace('barrel_wall = "8 mm"\n', 'barrel_wall = "8 mm"\n' + LINER)
-    return solve_case(case_of(block, HEAT, TIES, BARE, RING, LIGHT, WISHES), rate=True)
+    case = case_of(block, HEAT, TIES, BARE, "[rating]\ndraws = 0\n")
+    return solve_case(case, rate=True).designs[0].rating
 
 
 def uniaxial(stress):
@@ -87,16 +93,16 @@ def test_fit_and_heat_are_held_and_contact_is_solved_again(rated, case_of):
     assert max(one.share for one in worst.values()) == pytest.approx(1.0, abs=6e-3)
 
 
-def test_the_liner_is_shown_and_does_not_govern(rated):
-    for design in rated.designs:
-        parts = [spot.spot.part for spot in design.rating.spots]
-        assert parts.count("liner") == 1
-        assert parts[-1] == "liner"
-        shares = [spot.share for spot in design.rating.spots[:-1]]
-        assert shares == sorted(shares, reverse=True)
+def test_the_liner_is_shown_and_does_not_govern(lined):
+    parts = [spot.spot.part for spot in lined.spots]
+    assert parts.count("liner") == 1
+    assert parts[-1] == "liner"
+    assert lined.governing.spot.part != "liner"
+    shares = [spot.share for spot in lined.spots[:-1]]
+    assert shares == sorted(shares, reverse=True)
 
 
-def test_a_liner_with_its_interference_can_govern(rated, case_of):
+def test_a_liner_with_its_interference_can_govern(case_of):
     """A light press leaves a grey iron liner pulled by gas; a heavy one keeps it pressed."""
     found = {}
     for stated in ("10 um", "150 um"):
@@ -112,8 +118,8 @@ def test_a_liner_with_its_interference_can_govern(rated, case_of):
     assert found["150 um"].governing.spot.part != "liner"
 
 
-def test_what_is_not_known_of_strength_is_told(rated):
-    notes = " ".join(rated.designs[0].rating.notes)
+def test_what_is_not_known_of_strength_is_told(lined):
+    notes = " ".join(lined.notes)
     assert "the liner does not govern" in notes
     assert "grey iron class 30: not judged by yield" in notes
     assert "grey iron class 30: its strengths are known up to 20 degC" in notes
@@ -124,7 +130,7 @@ def test_a_band_lies_around_its_limit_and_names_its_causes(rated):
     for rating in (bare, ring):
         low, middle, high = rating.band.factor
         assert low < middle < high
-        assert middle == pytest.approx(rating.limit.factor, rel=0.05)
+        assert middle == pytest.approx(rating.limit.factor, rel=0.1)
         assert sum(rating.band.causes.values()) == pytest.approx(1.0)
         assert next(iter(rating.band.causes)) == "strength of A356-T6"
     assert FIT_DRAWN in ring.band.causes
