@@ -37,8 +37,11 @@ Array = NDArray[np.float64]
 FATIGUE, YIELD, TENSILE = KINDS = ("fatigue", "yield", "tensile strength")
 """Criteria, each for the warm and for the cold engine.
 
-Fatigue and tensile strength are met where the first place meets them. Yield is met where all but
-``TAIL`` of the block's metal stays below it: a notch that yields at its root does not fail by that.
+Fatigue and tensile strength are met where the first place meets them. Yield counts the stress that
+the gas adds, and is met where all but ``TAIL`` of the block's metal stays below it. What fit and
+heat make yield gives way once and takes nothing off the load at which metal gives way for good, nor
+does a notch that yields at its root (the theorems of limit analysis: Drucker, Prager & Greenberg,
+*Quart. Appl. Math.* 9 (1952) 381-389, from memory).
 """
 LOCAL = (FATIGUE, TENSILE)
 """Those that a single place meets."""
@@ -171,7 +174,8 @@ def judge(
     shares = dict.fromkeys(KINDS, none)
     reversed_, life = none, np.full(none.shape, np.inf)
     if material.yield_points:
-        shares[YIELD] = von_mises(gas) / (material.yield_strength(temperature) * quality * strength)
+        known = material.yield_strength(temperature) * quality * strength
+        shares[YIELD] = von_mises(gas - idle) / known
     if material.tensile_points:
         tensile = material.tensile_strength(temperature) * quality * strength
         shares[TENSILE] = np.maximum(largest, 0.0) / tensile
@@ -298,10 +302,12 @@ class Judge:
         return best
 
     def _yielding(self, cycle: StressCycle) -> Worst:
-        """What yields of the block, but for the tail that is let yield."""
-        share, layer, row = over_yield(
-            cycle.gas, self.materials, self.mesh, cycle.temperature, TAIL
-        )
+        """What the gas makes yield of the block, but for the tail that is let yield."""
+        added = [
+            replace(gas, stress=gas.stress - idle.stress)
+            for idle, gas in zip(cycle.idle, cycle.gas, strict=True)
+        ]
+        share, layer, row = over_yield(added, self.materials, self.mesh, cycle.temperature, TAIL)
         cast = self.materials["barrel"].cast
         return Worst(share / (self.wishes.casting_quality if cast else 1.0), layer, row)
 
