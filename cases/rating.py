@@ -13,7 +13,7 @@ from copy import copy
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from cases.case import PARENT_PARTS, Case, Design
 from cases.errors import RunError
@@ -142,6 +142,61 @@ class DesignRating:
     notes: tuple[str, ...]
 
 
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Counted:
+    """Strengths that metal is judged by, knock-downs taken off; None where none is known."""
+
+    yield_mpa: Array | None
+    tensile_mpa: Array | None
+    fatigue_mpa: Array | None  # fully reversed amplitude, for the cycles that are wanted
+
+
+def counted(
+    wishes: Rating,
+    material: Material,
+    temperature: ArrayLike,
+    *,
+    cycles: float,
+    strength: float | Array = 1.0,
+) -> Counted:
+    """Strengths of a material at temperatures.
+
+    Parameters
+    ----------
+    wishes : Rating
+    material : Material
+    temperature : array_like, shape (...)
+        [degC]
+    cycles : float
+        That the metal has to last.
+    strength : float or ndarray, shape (...)
+        Factor on all of them.
+    """
+    share = strength * (wishes.casting_quality if material.cast else 1.0)
+    fatigue = None
+    if material.fatigue and material.tensile_points:
+        line = material.fatigue
+        down = knock_down(
+            material, temperature,
+            reliability=wishes.reliability, casting_quality=wishes.casting_quality,
+        )  # fmt: skip
+        borne = strength_at(cycles, line.strength, line.cycles, line.exponent)
+        fatigue = strength * down * borne
+    return Counted(
+        yield_mpa=share * material.yield_strength(temperature) if material.yield_points else None,
+        tensile_mpa=share * material.tensile_strength(temperature)
+        if material.tensile_points
+        else None,
+        fatigue_mpa=fatigue,
+    )
+
+
+def wanted_cycles(case: Case, state: str) -> float:
+    """Cycles that the metal has to last in a state; without heat there is only one."""
+    warm = state == "warm" or not case.heat
+    return case.rating.cycles if warm else case.rating.cold_cycles
+
+
 def judge(
     wishes: Rating,
     material: Material,
@@ -167,30 +222,22 @@ def judge(
     strength : float or ndarray, shape (...)
         Factor on all strengths.
     """
-    quality = wishes.casting_quality if material.cast else 1.0
+    known = counted(wishes, material, temperature, cycles=cycles, strength=strength)
     amplitude, mean = CRITERIA[wishes.criterion](idle, gas)
-    largest = principal(gas)[0]
     none = np.zeros(np.shape(amplitude))
     shares = dict.fromkeys(KINDS, none)
     reversed_, life = none, np.full(none.shape, np.inf)
-    if material.yield_points:
-        known = material.yield_strength(temperature) * quality * strength
-        shares[YIELD] = von_mises(gas - idle) / known
-    if material.tensile_points:
-        tensile = material.tensile_strength(temperature) * quality * strength
-        shares[TENSILE] = np.maximum(largest, 0.0) / tensile
-        if material.fatigue:
-            line = material.fatigue
-            down = strength * knock_down(
-                material,
-                temperature,
-                reliability=wishes.reliability,
-                casting_quality=wishes.casting_quality,
+    if known.yield_mpa is not None:
+        shares[YIELD] = von_mises(gas - idle) / known.yield_mpa
+    if known.tensile_mpa is not None:
+        shares[TENSILE] = np.maximum(principal(gas)[0], 0.0) / known.tensile_mpa
+        if known.fatigue_mpa is not None:
+            assert material.fatigue is not None
+            reversed_ = reversed_amplitude(amplitude, mean, wishes.mean_stress, known.tensile_mpa)
+            shares[FATIGUE] = reversed_ / known.fatigue_mpa
+            life = cycles_to_failure(
+                reversed_, known.fatigue_mpa, cycles, material.fatigue.exponent
             )
-            reversed_ = reversed_amplitude(amplitude, mean, wishes.mean_stress, tensile)
-            borne = strength_at(cycles, line.strength * down, line.cycles, line.exponent)
-            shares[FATIGUE] = reversed_ / borne
-            life = cycles_to_failure(reversed_, line.strength * down, line.cycles, line.exponent)
     return Judged(mean=mean, amplitude=amplitude, reversed=reversed_, shares=shares, life=life)
 
 
@@ -233,7 +280,7 @@ class Judge:
     def __init__(
         self, case: Case, design: Design, mesh: SectionMesh, sharp: Sequence[HotSpot] = ()
     ) -> None:
-        self.wishes, self.heated, self.mesh = case.rating, case.heat is not None, mesh
+        self.case, self.wishes, self.mesh = case, case.rating, mesh
         self.materials = case.part_materials(design)
         self.parts = rated_parts(case)
         self.sound = np.ones(len(mesh.points), dtype=bool)
@@ -254,9 +301,8 @@ class Judge:
         return other
 
     def cycles(self, state: str) -> float:
-        """Cycles that the metal has to last in a state; without heat there is only one."""
-        warm = state == "warm" or not self.heated
-        return self.wishes.cycles if warm else self.wishes.cold_cycles
+        """Cycles that the metal has to last in a state."""
+        return wanted_cycles(self.case, state)
 
     def temperature(self, cycle: StressCycle, layer: LayerStress) -> Array:
         """At the nodes of a layer. [degC]."""

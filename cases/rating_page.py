@@ -9,15 +9,23 @@ from typing import TYPE_CHECKING, Any
 
 from cases.case import PARENT_PARTS, library_materials
 from cases.cautions import RATING_CAUTIONS
-from cases.fatigue import BASQUIN_TOP, knock_down, reliability_share, strength_at, temperature_share
+from cases.fatigue import BASQUIN_TOP, reliability_share, temperature_share
 from cases.gas import INTAKE_RANGE
-from cases.rating import FATIGUE, KINDS, MOST_FACTOR, TENSILE, YIELD, rated_parts
+from cases.rating import (
+    FATIGUE,
+    KINDS,
+    MOST_FACTOR,
+    TENSILE,
+    YIELD,
+    counted,
+    rated_parts,
+    wanted_cycles,
+)
 from cases.service import TAIL
 from fea.material import REFERENCE
 
 if TYPE_CHECKING:
     from cases.case import Case
-    from cases.fit import Rating
     from cases.rating import DesignRating, RatedSpot
     from cases.run import CaseResult, DesignResult
     from fea.material import Material, Points
@@ -61,53 +69,6 @@ def rating_of(design: DesignResult) -> DesignRating:
     """The rating of a design that has one."""
     assert design.rating is not None
     return design.rating
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Counted:
-    """Strengths that a place is judged by, knock-downs taken off; None where none is known."""
-
-    yield_mpa: float | None
-    tensile_mpa: float | None
-    fatigue_mpa: float | None  # fully reversed amplitude, for the cycles that are wanted
-
-
-def counted(wishes: Rating, material: Material, temperature: float, cycles: float) -> Counted:
-    """Strengths of a material at a temperature [degC] as :func:`cases.rating.judge` counts them.
-
-    Parameters
-    ----------
-    wishes : Rating
-    material : Material
-    temperature : float
-        [degC]
-    cycles : float
-        That the metal has to last.
-    """
-    quality = wishes.casting_quality if material.cast else 1.0
-    fatigue = None
-    if material.fatigue and material.tensile_points:
-        line = material.fatigue
-        down = knock_down(
-            material, temperature,
-            reliability=wishes.reliability, casting_quality=wishes.casting_quality,
-        )  # fmt: skip
-        fatigue = float(strength_at(cycles, line.strength * down, line.cycles, line.exponent))
-    return Counted(
-        yield_mpa=quality * float(material.yield_strength(temperature))
-        if material.yield_points
-        else None,
-        tensile_mpa=quality * float(material.tensile_strength(temperature))
-        if material.tensile_points
-        else None,
-        fatigue_mpa=fatigue,
-    )
-
-
-def wanted_cycles(case: Case, state: str) -> float:
-    """Cycles that the metal has to last in a state; without heat there is only one."""
-    warm = state == "warm" or not case.heat
-    return case.rating.cycles if warm else case.rating.cold_cycles
 
 
 def _two_digits(value: float) -> str:
@@ -281,24 +242,28 @@ class MaterialRow:
     how_sure: str
 
 
+def _plain(value: Any) -> float | None:
+    return None if value is None else float(value)
+
+
 def _material_row(case: Case, parts: str, material: Material, spots: Sequence[RatedSpot]) -> Any:
     temperature = max((spot.temperature_degc for spot in spots), default=REFERENCE)
     cycles = wanted_cycles(case, "warm")
-    strengths = counted(case.rating, material, temperature, cycles)
+    strengths = counted(case.rating, material, temperature, cycles=cycles)
     rows = []
     for kind, points, value in (
         (YIELD, material.yield_points, strengths.yield_mpa),
         (TENSILE, material.tensile_points, strengths.tensile_mpa),
     ):
         cold = points[0][1] if points else None
-        rows.append(Strength(kind, cold, _hot_words(points), value, ""))
+        rows.append(Strength(kind, cold, _hot_words(points), _plain(value), ""))
     line = material.fatigue
     words = "" if line is None else (
         f"amplitude borne {count_words(line.cycles)} times on record, {count_words(cycles)} times "
         f"counted; scatter {100 * line.scatter:g} %, Basquin's exponent {line.exponent:.3f}"
     )  # fmt: skip
     rows.append(
-        Strength(FATIGUE, line.strength if line else None, "", strengths.fatigue_mpa, words)
+        Strength(FATIGUE, line.strength if line else None, "", _plain(strengths.fatigue_mpa), words)
     )
     library = library_materials().get(material.name)
     return MaterialRow(

@@ -11,15 +11,14 @@ import numpy as np
 from cases.case import PARENT_PARTS
 from cases.fatigue import MEAN_LINES, allowed_amplitude
 from cases.plots import line_styles, new_figure
+from cases.rating import counted, wanted_cycles
 from cases.rating_page import (
     NO_BOUND,
     count_words,
-    counted,
     governs_words,
     haigh_spot,
     no_limit_words,
     rating_of,
-    wanted_cycles,
 )
 from fea.hotspots import APART
 from geometry.drawing import INK
@@ -201,18 +200,17 @@ def _draw_haigh(axes: Axes, case: Case, design: DesignResult) -> float:
     assert at is not None
     wishes, material = case.rating, case.materials["barrel"]
     cycles = wanted_cycles(case, at.state)
-    strength = counted(wishes, material, at.temperature_degc, cycles)
+    strength = counted(wishes, material, at.temperature_degc, cycles=cycles)
     assert strength.tensile_mpa is not None
     assert strength.fatigue_mpa is not None
+    tensile, fatigue = float(strength.tensile_mpa), float(strength.fatigue_mpa)
     spots = _drawn_spots(case, design)
     limit = at if at is rating_of(design).governing and rating_of(design).limit else None
     points = [*spots.values(), *([limit] if limit else [])]
-    low = min(-0.1 * strength.tensile_mpa, *(1.15 * spot.mean_mpa for spot in points))
-    mean = np.linspace(low, strength.tensile_mpa, 400, endpoint=False)
+    low = min(-0.1 * tensile, *(1.15 * spot.mean_mpa for spot in points))
+    mean = np.linspace(low, tensile, 400, endpoint=False)
     for line, dash in MEAN_DASHES.items():
-        borne = allowed_amplitude(
-            mean, line, strength=strength.fatigue_mpa, tensile=strength.tensile_mpa
-        )
+        borne = allowed_amplitude(mean, line, strength=fatigue, tensile=tensile)
         chosen = line == wishes.mean_stress
         axes.plot(
             np.append(mean, mean[-1]),
@@ -241,7 +239,7 @@ def _draw_haigh(axes: Axes, case: Case, design: DesignResult) -> float:
     axes.grid(color="#DDDDDD", linewidth=0.6)
     axes.set_axisbelow(True)
     axes.spines[["top", "right"]].set_visible(False)
-    return max(strength.fatigue_mpa, *(spot.amplitude_mpa for spot in points))
+    return max(fatigue, *(spot.amplitude_mpa for spot in points))
 
 
 def _same_place(one: RatedSpot, other: RatedSpot) -> bool:
