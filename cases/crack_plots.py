@@ -66,8 +66,8 @@ def intensity_figure(result: CrackResult) -> Figure:
         if value:
             axes.axhline(value, color=INK, linewidth=0.8, linestyle=(0, (1, 2)))
             axes.annotate(
-                words, (1.0, value), (-3, 2), xycoords=("axes fraction", "data"),
-                textcoords="offset points", ha="right", va="bottom", fontsize=8,
+                words, (0.0, value), (4, 2), xycoords=("axes fraction", "data"),
+                textcoords="offset points", ha="left", va="bottom", fontsize=8,
             )  # fmt: skip
     axes.axhline(0, color=INK, linewidth=0.6)
     _mark_borders(axes, result.series[0])
@@ -151,9 +151,9 @@ def _mark_borders(axes: Axes, series: CrackSeries) -> None:
         )  # fmt: skip
     axes.axvline(series.path.length, color=INK, linewidth=1.2)
     axes.annotate(
-        "end of the wall", (series.path.length, 0.99), (-4, 0),
+        "end of the wall", (series.path.length, 0.02), (-4, 0),
         xycoords=("data", "axes fraction"), textcoords="offset points", rotation=90,
-        ha="right", va="top", fontsize=7.5,
+        ha="right", va="bottom", fontsize=7.5,
     )  # fmt: skip
 
 

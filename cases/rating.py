@@ -551,6 +551,8 @@ def _untold(judge: Judge, cycles: Iterable[StressCycle]) -> list[str]:
             hottest[layer.part] = max(warmth, hottest.get(layer.part, warmth))
     notes = {} if not {"liner"} & hottest.keys() - set(judge.parts) else {UNKNOWN_LINER: None}
     for part, warmth in sorted(hottest.items()):
+        if part not in judge.parts:
+            continue
         material = judge.materials[part]
         missing = [
             words
@@ -571,6 +573,6 @@ def _untold(judge: Judge, cycles: Iterable[StressCycle]) -> list[str]:
         if known and warmth > min(known) + HOTTER:
             notes[
                 f"{material.name}: its strengths are known up to {min(known):g} degC and counted "
-                f"so at {warmth:.0f} degC, where it is weaker."
+                f"so at {warmth:.0f} degC, where it may be weaker."
             ] = None
     return list(notes)
