@@ -190,6 +190,8 @@ def _run(path: Path, out: Path, *, leave_case: bool = False, rate: bool = False)
     _print_table(result)
     if rate:
         _print_ratings(result)
+        for line in (*_from_the_side(result), *_cracked(result)):
+            click.echo(textwrap.fill(line, 79))
     click.echo(f"Open {out / 'report.html'} in a browser; the numbers are in results.json.")
 
 
@@ -310,6 +312,50 @@ def _print_ratings(result: CaseResult) -> None:
         of = "" if len(names) == len(result.designs) else f"{', '.join(names)}: "
         console.print(Text(f"{of}{note}"))
     console.print(Text(" ".join(RATING_CAUTIONS)))
+
+
+def _from_the_side(result: CaseResult) -> list[str]:
+    """What the depth section comes to."""
+    from geometry.clock import format_clock
+
+    depth = result.depth
+    if depth is None:
+        return []
+    told = []
+    for design in depth.designs:
+        text = (
+            f"{design.name} {design.hoop_mpa:.0f} MPa at {design.hoop_at_mm:.0f} mm, "
+            f"{design.growth_um:.0f} um"
+        )
+        if design.sweep:
+            enough = design.sweep.enough_hoop_mm
+            text += (
+                f" (an insert {enough:.0f} mm deep is enough)" if enough else " (deeper still pays)"
+            )
+        told.append(text)
+    return [
+        f"The barrel from the side at {format_clock(depth.clock)}, mean hoop stress of the wall "
+        f"and growth: {'; '.join(told)}."
+    ]
+
+
+def _cracked(result: CaseResult) -> list[str]:
+    """What a crack does in each design."""
+    from geometry.clock import format_clock
+
+    crack = result.crack
+    if crack is None:
+        return []
+    told = []
+    for series in crack.series:
+        growth = series.growth
+        text = f"{series.design} {growth.words}"
+        told.append(text if growth.stops else f"{text} after {growth.life:,.0f} cycles")
+    return [
+        f"A crack of {crack.given.flaw:g} mm in the {crack.place.part} at "
+        f"{format_clock(crack.place.clock_hours)}: {'; '.join(told)}. Castings differ by far more "
+        "than one constant can tell."
+    ]
 
 
 def _rating_row(design: DesignResult, engine: bool) -> tuple[str, ...]:

@@ -29,10 +29,6 @@ ABREAST = 3
 """Designs side by side."""
 CRACK_COLOUR, KINK_COLOUR = "#7A0019", "#0B3C8C"
 _ALONG = np.linspace(0, 1, 65)
-STOPS = {
-    "threshold": "stops: below the threshold", "shut": "stays shut",
-    "breakthrough": "breaks through", "longest": "as far as asked", "toughness": "the rest breaks",
-}  # fmt: skip
 
 
 def crack_figures(
@@ -127,7 +123,7 @@ def place_figure(result: CrackResult, designs: Sequence[DesignResult]) -> Figure
         legend |= _draw_place(axes, design, series)
         axes.set_title(design.name, fontweight="bold", pad=16)
         axes.text(
-            0.5, 1.015, STOPS[series.growth.end], transform=axes.transAxes, ha="center",
+            0.5, 1.015, series.growth.words, transform=axes.transAxes, ha="center",
             va="bottom",
         )  # fmt: skip
     figure.legend(handles=list(legend.values()), loc="lower center", ncols=4)
@@ -170,8 +166,8 @@ def _staircase(
 
 def _ending(growth: Growth, per_hour: float) -> str:
     if growth.stops:
-        return f"{STOPS[growth.end]}, at {growth.length[-1]:.2f} mm"
-    return f"{STOPS[growth.end]} after {growth.life:,.0f} cycles,\n{growth.life / per_hour:.3g} h"
+        return f"{growth.words}, at {growth.length[-1]:.2f} mm"
+    return f"{growth.words} after {growth.life:,.0f} cycles,\n{growth.life / per_hour:.3g} h"
 
 
 def _times(factor: float) -> Callable[[Any], Any]:

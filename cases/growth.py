@@ -90,6 +90,12 @@ class CrackInput:
         return self.speed * 60 / 2
 
 
+ENDS = {
+    "threshold": "stops: below the threshold", "shut": "stays shut",
+    "breakthrough": "breaks through", "longest": "as far as asked", "toughness": "the rest breaks",
+}  # fmt: skip
+
+
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
 class Growth:
     """A crack from the flaw on, cycle by cycle.
@@ -108,6 +114,11 @@ class Growth:
     length: Array
     cycles: Array
     end: str
+
+    @property
+    def words(self) -> str:
+        """How it ends, in words."""
+        return ENDS[self.end]
 
     @property
     def stops(self) -> bool:

@@ -55,6 +55,8 @@ def test_the_terminal_tells_limit_and_cautions(rated):
     assert "What each design stands, an estimate" in done.output
     assert "fatigue" in done.output or "strength" in done.output
     assert "estimate" in done.output
+    assert "The barrel from the side at" in done.output
+    assert "A crack of 0.5 mm in the barrel" in done.output
     assert "safe" not in done.output.replace("Safety", "").replace("safety", "")
 
 
