@@ -9,6 +9,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from bench import ENGINE
 
 from cases.crack import crack_dict, crack_lengths, crack_place, one_metal, run_cracks
 from cases.crack_plots import crack_figures
@@ -340,18 +341,6 @@ def test_constants_of_aluminium_are_not_those_of_iron(case_of):
 
 
 def test_the_speed_comes_from_the_engine(case_of):
-    engine = """\
-[engine]
-stroke = "84 mm"
-rod = "140 mm"
-compression_ratio = 9.0
-speed = "7000 rpm"
-intake_pressure = "2 bar"
-intake_temperature = "50 degC"
-air_fuel_ratio = 12.0
-fuel_heating_value = "43 MJ/kg"
-top_ring = "6 mm"
-"""
     head = HEAD.partition("[gas]")[0]
-    case = case_of(head, crack(speed=""), engine, BLOCK, BARE)
+    case = case_of(head, crack(speed=""), ENGINE, BLOCK, BARE)
     assert case.crack.cycles_per_hour == pytest.approx(210000)

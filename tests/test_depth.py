@@ -13,6 +13,7 @@ from pathlib import Path
 import jinja2
 import numpy as np
 import pytest
+from bench import ENGINE
 
 import cases
 from cases import problems
@@ -73,18 +74,6 @@ blend = "10 deg"
 """
 GAS = '[gas]\npeak_pressure = "120 bar"\n'
 DEPTH = '[depth]\nfloor = "105 mm"\n'
-ENGINE = """\
-[engine]
-stroke = "84 mm"
-rod = "140 mm"
-compression_ratio = 9.0
-speed = "7000 rpm"
-intake_pressure = "2 bar"
-intake_temperature = "50 degC"
-air_fuel_ratio = 12.0
-fuel_heating_value = "43 MJ/kg"
-top_ring = "6 mm"
-"""
 BANK = BLOCK.replace("[block]\n", '[block]\nbores = 2\npitch = "97 mm"\n')
 
 

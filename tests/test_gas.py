@@ -9,6 +9,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from bench import ENGINE as BENCH_ENGINE
 from click.testing import CliRunner
 
 from cases.cli import main
@@ -56,19 +57,7 @@ clock = "7:30"
 width = "40 deg"
 depth = "16 mm"
 """
-ENGINE = """\
-[engine]
-stroke = "84 mm"
-rod = "140 mm"
-compression_ratio = 9.0
-speed = "7000 rpm"
-intake_pressure = "2 bar"
-intake_temperature = "50 degC"
-air_fuel_ratio = 12.0
-fuel_heating_value = "43 MJ/kg"
-combustion_efficiency = "85 %"
-top_ring = "6 mm"
-"""
+ENGINE = BENCH_ENGINE + 'combustion_efficiency = "85 %"\n'
 POWER = ENGINE.replace('intake_pressure = "2 bar"', 'power = "120 kW"')
 HEAT = """\
 [heat]

@@ -3,8 +3,8 @@
 import json
 
 import pytest
+from bench import BARE, BLOCK, HEAT, RING, TIES
 from click.testing import CliRunner
-from test_service import BARE, BLOCK, HEAT, RING, TIES
 
 from cases.cli import main
 

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from test_service import BARE, BLOCK, FIT, HEAT, RING, TIES
+from bench import BARE, BLOCK, FIT, HEAT, RING, TIES
 
 from cases.errors import CaseError, RunError
 from cases.fit import Rating

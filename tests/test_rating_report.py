@@ -8,6 +8,8 @@ from html.parser import HTMLParser
 
 import numpy as np
 import pytest
+from bench import BARE, HEAT, TIES
+from bench import BLOCK as BENCH_BLOCK
 
 from cases import report
 from cases.cautions import RATING_CAUTIONS
@@ -19,42 +21,15 @@ from cases.report import write_report
 from cases.results import rating_dict, results_dict, write_outputs
 from cases.run import solve_case
 
-BLOCK = """\
-job = "bench block (invented)"
-[block]
-bore = "80 mm"
-barrel_wall = "8 mm"
-jacket = "10 mm"
-outer_wall = "9 mm"
-material = "A356-T6"
-[section]
-mesh = "coarse"
-depth = "24 mm"
-tolerance = "10 %"
-[rating]
-draws = 0
-[[tie]]
-clock = "12:00"
-width = "8 mm"
-depth = "12 mm"
-[[tie]]
-clock = "6:20"
-width = "8 mm"
-depth = "12 mm"
-[[design]]
-name = "bare"
-"""
+BLOCK = (
+    BENCH_BLOCK.replace('[gas]\npeak_pressure = "120 bar"\n', "")
+    + "[rating]\ndraws = 0\n"
+    + TIES
+    + BARE
+)
 PEAK = """\
 [gas]
 peak_pressure = "120 bar"
-"""
-HEAT = """\
-[heat]
-gas_film = "250 W/(m2 K)"
-gas_temperature = "700 degC"
-coolant_film = "5000 W/(m2 K)"
-coolant_temperature = "90 degC"
-joint_conductance = "6000 W/(m2 K)"
 """
 INSERT = """\
 [[design]]

@@ -8,6 +8,7 @@ memory). Mean-stress lines and Basquin's line: Dowling, *Mechanical Behavior of 
 import math
 
 import pytest
+from bench import ENGINE as BENCH_ENGINE
 
 from cases.run import solve_case
 from cases.spread import PRESSURE, WALLS
@@ -43,18 +44,7 @@ fatigue_scatter = "{100 * SCATTER} %"
 basquin_exponent = {EXPONENT}
 """
 YIELDS = f'yield_strength = "{PROOF} MPa"\n'
-ENGINE = """\
-[engine]
-stroke = "84 mm"
-rod = "140 mm"
-compression_ratio = 9.0
-speed = "6000 rpm"
-intake_pressure = "1.5 bar"
-intake_temperature = "50 degC"
-air_fuel_ratio = 12.0
-fuel_heating_value = "43 MJ/kg"
-top_ring = "6 mm"
-"""
+ENGINE = BENCH_ENGINE.replace("7000 rpm", "6000 rpm").replace("2 bar", "1.5 bar")
 HOOP = GAS * (B**2 + A**2) / (B**2 - A**2)  # at the bore, by Lame
 
 
