@@ -149,11 +149,12 @@ def _left_by_mean(mean: Array, line: str, tensile: Array) -> Array:
 
 
 def largest_principal(idle: Array, gas: Array) -> tuple[Array, Array]:
-    """Cycle of the stress in the direction of the largest principal stress at gas.
+    """Cycles of the stress in the directions of the largest principal stress at gas, and idle.
 
     A crack in a brittle metal opens across the largest tension, and its plane stays where it is
-    while the stress goes to and fro; so both ends of the cycle are read in one direction. Suits
-    cast alloys and grey iron.
+    while the stress goes to and fro; so both ends of a cycle are read in one direction. Where fit
+    or heat pull across another plane than the gas does, that plane may be the worse. Suits cast
+    alloys and grey iron.
 
     Parameters
     ----------
@@ -162,8 +163,8 @@ def largest_principal(idle: Array, gas: Array) -> tuple[Array, Array]:
 
     Returns
     -------
-    amplitude, mean : ndarray, shape (...)
-        [MPa]
+    amplitude, mean : ndarray, shape (2, ...)
+        Across the plane of gas, and that of idle. [MPa]
 
     References
     ----------
@@ -172,15 +173,19 @@ def largest_principal(idle: Array, gas: Array) -> tuple[Array, Array]:
 
     Examples
     --------
-    >>> idle, gas = np.array([20.0, 10.0, 0.0]), np.array([100.0, 0.0, 0.0])
-    >>> [float(v) for v in largest_principal(idle, gas)]
-    [40.0, 60.0]
+    >>> idle, gas = np.array([20.0, 30.0, 0.0]), np.array([100.0, 10.0, 0.0])
+    >>> amplitude, mean = largest_principal(idle, gas)
+    >>> amplitude, mean
+    (array([40., 10.]), array([60., 20.]))
     """
     from fea.stress import principal, radial
 
-    largest, _, angle = principal(gas)
-    across = np.deg2rad(angle)
-    return _cycle(radial(idle, np.cos(across), np.sin(across)), largest)
+    across = np.deg2rad(np.stack([principal(gas)[2], principal(idle)[2]]))
+    x, y = np.cos(across), np.sin(across)
+    return _cycle(
+        np.stack([radial(idle, *of) for of in zip(x, y, strict=True)]),
+        np.stack([radial(gas, *of) for of in zip(x, y, strict=True)]),
+    )
 
 
 def signed_von_mises(idle: Array, gas: Array) -> tuple[Array, Array]:
@@ -202,7 +207,7 @@ def signed_von_mises(idle: Array, gas: Array) -> tuple[Array, Array]:
 
     Returns
     -------
-    amplitude, mean : ndarray, shape (...)
+    amplitude, mean : ndarray, shape (1, ...)
         [MPa]
 
     References
@@ -213,14 +218,14 @@ def signed_von_mises(idle: Array, gas: Array) -> tuple[Array, Array]:
     Examples
     --------
     >>> idle, gas = np.array([-40.0, 0.0, 0.0]), np.array([100.0, 0.0, 0.0])
-    >>> [float(v) for v in signed_von_mises(idle, gas)]
-    [70.0, 30.0]
+    >>> signed_von_mises(idle, gas)
+    (array([70.]), array([30.]))
     """
     from fea.stress import von_mises
 
     signs = (np.where(stress[0] + stress[1] < 0, -1.0, 1.0) for stress in (idle, gas))
     low, high = (sign * von_mises(stress) for sign, stress in zip(signs, (idle, gas), strict=True))
-    return _cycle(low, high)
+    return _cycle(low[None], high[None])
 
 
 def _cycle(one: Array, other: Array) -> tuple[Array, Array]:
@@ -232,7 +237,10 @@ CRITERIA: dict[str, Callable[[Array, Array], tuple[Array, Array]]] = {
     "largest principal": largest_principal,
     "signed von Mises": signed_von_mises,
 }
-"""Amplitude and mean of a cycle between two states of stress, shape (3, ...), by name."""
+"""Amplitudes and means of a cycle between two states of stress, shape (3, ...), by name.
+
+Shape (planes, ...): the plane that is worn most counts.
+"""
 
 
 def basquin_exponent(tensile: float, strength: float, cycles: float) -> float:

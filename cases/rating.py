@@ -223,8 +223,8 @@ def judge(
         Factor on all strengths.
     """
     known = counted(wishes, material, temperature, cycles=cycles, strength=strength)
-    amplitude, mean = CRITERIA[wishes.criterion](idle, gas)
-    none = np.zeros(np.shape(amplitude))
+    amplitudes, means = CRITERIA[wishes.criterion](idle, gas)
+    amplitude, mean, none = amplitudes[0], means[0], np.zeros(amplitudes.shape[1:])
     shares = dict.fromkeys(KINDS, none)
     reversed_, life = none, np.full(none.shape, np.inf)
     if known.yield_mpa is not None:
@@ -233,7 +233,11 @@ def judge(
         shares[TENSILE] = np.maximum(principal(gas)[0], 0.0) / known.tensile_mpa
         if known.fatigue_mpa is not None:
             assert material.fatigue is not None
-            reversed_ = reversed_amplitude(amplitude, mean, wishes.mean_stress, known.tensile_mpa)
+            wear = reversed_amplitude(amplitudes, means, wishes.mean_stress, known.tensile_mpa)
+            worst = np.argmax(wear, axis=0)[None]
+            amplitude, mean, reversed_ = (
+                np.take_along_axis(of, worst, axis=0)[0] for of in (amplitudes, means, wear)
+            )
             shares[FATIGUE] = reversed_ / known.fatigue_mpa
             life = cycles_to_failure(
                 reversed_, known.fatigue_mpa, cycles, material.fatigue.exponent

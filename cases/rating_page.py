@@ -40,8 +40,9 @@ OUTSIDE, BEYOND, NO_HARM = (
 NO_BOUND, NOT_JUDGED = "no bound", "not judged"
 WHY_CRITERION = {
     "largest principal": (
-        "a crack in a brittle metal opens across the largest pull, and its plane stays where it is "
-        "while the stress goes to and fro; that suits cast alloys and grey iron"
+        "a crack in a brittle metal opens across the largest pull, at gas or with none, and its "
+        "plane stays where it is while the stress goes to and fro; that suits cast alloys and grey "
+        "iron"
     ),
     "signed von Mises": (
         "in ductile metal shear moves the first grains of a crack; the sign is that of the sum of "

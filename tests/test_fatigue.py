@@ -143,22 +143,25 @@ def test_criteria_agree_on_a_pull_one_way(criterion, low, high):
     """Derived: uniaxial, in any direction, the cycle is that of the one stress."""
     angle = np.linspace(0, np.pi, 7)
     idle, gas = (turned(np.outer([s, 0.0, 0.0], np.ones(7)), angle) for s in (low, high))
-    amplitude, mean = CRITERIA[criterion](idle, gas)
-    np.testing.assert_allclose(amplitude, (high - low) / 2)
-    np.testing.assert_allclose(mean, (high + low) / 2)
+    amplitude, mean = CRITERIA[criterion](idle, gas)  # the plane of gas first
+    np.testing.assert_allclose(amplitude[0], (high - low) / 2)
+    np.testing.assert_allclose(mean[0], (high + low) / 2)
 
 
 def test_criteria_part_on_two_pulls():
     """Derived. 100 and 60 at gas, nothing idle: von Mises is sqrt(100^2 - 100 x 60 + 60^2)."""
     idle, gas = turned([0.0, 0.0, 0.0], 0.4), turned([100.0, 60.0, 0.0], 0.4)
-    assert largest_principal(idle, gas) == pytest.approx((50.0, 50.0))
-    assert signed_von_mises(idle, gas) == pytest.approx((7600**0.5 / 2, 7600**0.5 / 2))
+    amplitude, mean = largest_principal(idle, gas)
+    assert (amplitude[0], mean[0]) == pytest.approx((50.0, 50.0))
+    np.testing.assert_allclose(signed_von_mises(idle, gas), 7600**0.5 / 2)
 
 
 def test_largest_principal_stays_in_one_direction():
-    """Derived: that of gas is along x, where idle has 5; its own largest, across, is 80."""
-    idle, gas = np.array([5.0, 80.0, 3.0]), np.array([100.0, 20.0, 0.0])
-    assert largest_principal(idle, gas) == pytest.approx((47.5, 52.5))
+    """Derived: that of gas is along x, where idle has 5; that of idle along y, where gas has 20."""
+    idle, gas = np.array([5.0, 80.0, 0.0]), np.array([100.0, 20.0, 0.0])
+    amplitude, mean = largest_principal(idle, gas)
+    assert amplitude == pytest.approx([47.5, 30.0])
+    assert mean == pytest.approx([52.5, 50.0])
 
 
 def test_von_mises_has_the_sign_of_the_trace():

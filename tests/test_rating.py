@@ -60,6 +60,17 @@ def test_a_hot_place_is_weaker():
     assert hot.life == pytest.approx(cold.life * 2**-10)
 
 
+def test_a_pull_that_gas_takes_away_wears_too():
+    """80 along x with no gas, 20 along y with gas: the cycle along x is 80 to 0."""
+    found = judge(
+        Rating(mean_stress="Smith-Watson-Topper"), METAL,
+        np.array([[80.0], [0.0], [0.0]]), np.array([[0.0], [20.0], [0.0]]),
+        np.array([20.0]), cycles=1e8,
+    )  # fmt: skip
+    assert found.amplitude == pytest.approx(40.0)
+    assert found.mean == pytest.approx(40.0)
+
+
 def test_strength_drawn_scales_every_share():
     given = (Rating(mean_stress="Smith-Watson-Topper"), METAL, uniaxial(0.0), uniaxial(60.0))
     one, half = (
