@@ -380,9 +380,10 @@ class Life:
                 if heavy
                 else "Change the fit or the friction."
             )
+            bore, hours = self._clock_at(*error.place)
             raise RunError(
-                f'design "{self.design.name}", step "{name}", joint of insert and block: {error} '
-                f"{cure}"
+                f'design "{self.design.name}", step "{name}", joint of insert and block at the '
+                f"{error.against}, {format_clock(hours)} of bore {bore}: {error} {cure}"
             ) from error
 
     def _set_heat(self, heat: HeatField) -> None:
@@ -623,17 +624,15 @@ class Life:
         assert self.fitted is not None
         pairs = self.fitted.pairs
         body = self.model.node_bodies
-        axes = np.array(self.case.block.axes)
         found = []
         for piece in np.unique(body[pairs.own]):
             of = body[pairs.own] == piece
             x, y = self.mesh.points[body == piece].mean(axis=0)
-            bore = int(np.argmin(np.abs(axes - x)))
-            hours = float(clock_of(x - axes[bore], y))
+            bore, hours = self._clock_at(x, y)
             force = np.maximum(contact.force[of], 0.0)
             found.append(
                 PieceState(
-                    bore=bore + 1,
+                    bore=bore,
                     clock=format_clock(hours),
                     clock_hours=hours,
                     pressing_force_n=float(force.sum()),
@@ -642,6 +641,12 @@ class Life:
                 )
             )
         return sorted(found, key=lambda piece: (piece.bore, piece.clock_hours))
+
+    def _clock_at(self, x: float, y: float) -> tuple[int, float]:
+        """Number of the bore that is nearest to a place [mm], and the hour seen from its axis."""
+        axes = np.array(self.case.block.axes)
+        bore = int(np.argmin(np.abs(axes - x)))
+        return bore + 1, float(clock_of(x - axes[bore], y))
 
     def _notes(self, steps: Sequence[Step]) -> list[str]:
         """What a reader must be told, in words."""

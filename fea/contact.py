@@ -11,7 +11,9 @@ diameter) the jump g, the force lambda that presses a pair together and the fric
 
 under small sliding. The jump of a pair that touches is known, so each set of pairs that touch and
 stick is one linear system, symmetric and positive definite, on a pattern that is analysed once; the
-sets are found by a primal-dual active-set method, which is a semi-smooth Newton method.
+sets are found by a primal-dual active-set method, which is a semi-smooth Newton method. Where it
+only opens the joint a few pairs at a time, it is begun anew from sets that an interior-point method
+finds (:mod:`fea.interior`).
 
 A pair that closes within a load step slides free of friction until the next. Soft springs keep a
 piece that nothing holds. They are tied to where the pairs stood last, and tied anew until they
@@ -27,7 +29,7 @@ References
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from copy import copy
 from dataclasses import dataclass, replace
 
@@ -38,6 +40,7 @@ from scipy.sparse.csgraph import connected_components
 
 from fea.elasticity import S_SHAPES, S_WEIGHT, S, edge_points
 from fea.factor import Factor
+from fea.interior import from_inside
 from fea.material import Material
 from fea.model import SectionModel, Solution
 from fea.thermal import thermal_load
@@ -48,11 +51,20 @@ Integers = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 MOST_ITERATIONS = 25
-"""Sets that a load step, or the part of one that is tried by itself, may take."""
+"""Systems that a load step, or the part of one that is tried by itself, may take."""
+SLOW, FEW = 0.4, 5
+"""Share of the pairs that changed two sets before, and pairs, above which so many changes mean
+that the sets are not on their way."""
+MOST_AT_ONCE = 6
+"""Sets after which more changes than a few mean the same."""
 AID = 1e-7
 """Stiffness of the springs that keep a piece, over that of the metal at its nodes."""
 LOOSE_AID, WEAKER = 1e-4, 10.0
 """The same for a piece that is loose, and the factor by which it falls while the piece moves on."""
+WEAK_AID = 1e-3
+"""Share of the first that is left near the solution: an open ring is softer than the springs."""
+SOFT = 0.01
+"""Stiffness of springs along a whole joint, over that of the metal, that show where it opens."""
 MOST_TIES = 6
 """Times that the springs are tied anew before they are made weaker."""
 UNMOVED = 1e-6
@@ -66,20 +78,35 @@ SLIGHT = 1e-4
 """Pull on a pair, or friction beyond its limit, over the mean force of a pair, that is none."""
 CLOSES = SLIPS = 1e-6
 """Overlap that closes a pair, and slip against the friction that stops it. [mm]."""
-PATIENT, EASIER = 10, 1.35
-"""Iterations with these tolerances, and the factor by which they grow with each further one."""
-MOST_HALVINGS = 3
+PATIENT, PATIENT_NEAR, EASIER = 10, 2, 1.35
+"""Iterations with these tolerances, at once and near the solution, and the factor by which they
+grow with each further one."""
+MOST_HALVINGS = 2
 """Times that a load step whose sets are not found is halved."""
-MOST_RETURNS = 3
-"""A pair that went back from sliding to sticking so often slides on, by less than it matters."""
+MOST_RETURNS, RETURNS_NEAR = 3, 1
+"""A pair that went back from sliding to sticking so often slides on, by less than it matters; and
+near the solution."""
 FEWEST = 4
 """Pairs that touch and can keep a piece."""
-FARTHEST = 0.5
-"""Jump beyond the largest overlap or clearance that only a loose piece makes. [mm]."""
+FARTHEST, FARTHEST_NEAR = 0.5, 5.0
+"""Jump beyond the largest overlap or clearance that only a loose piece makes, and one that nothing
+holds makes near what was taken for the solution. [mm]."""
 
 
 class ContactError(RuntimeError):
-    """The pairs that touch were not found within the iterations allowed."""
+    """The pairs that touch were not found within the iterations allowed.
+
+    Attributes
+    ----------
+    against : str
+        Part of the rest on the side of the joint where most is in doubt.
+    place : ndarray, shape (2,)
+        Of the pair there that is most in doubt. [mm]
+    """
+
+    def __init__(self, message: str, against: str, place: Array) -> None:
+        super().__init__(message)
+        self.against, self.place = against, place
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -264,6 +291,28 @@ class _Sets:
             np.where(one, self.sticks, before.sticks),
             np.where(one, self.pull, before.pull),
         )
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Task:
+    """A load whose sets are sought."""
+
+    load: Array  # in the unknowns of the jumps [N]
+    overlap: Array  # of each pair [mm]
+    touched: Flags  # pairs that touched before
+    start: Array  # slip of each pair before [mm]
+    mu: Array  # friction coefficient of each pair
+
+
+@dataclass(frozen=True, slots=True)
+class _Search:
+    """How long sets are sought, and how finely."""
+
+    most: int  # sets
+    at_once: bool  # whether to leave off where the sets are not on their way
+    patient: int  # sets before tolerances grow
+    returns: int
+    farthest: float  # [mm]
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -539,27 +588,52 @@ class FittedModel:
         """Find what touches under a load in the unknowns of the jumps."""
         sets, start = self._first_sets(overlap, before)
         tied = np.zeros(len(self._jump)) if before is None else before.jumps
-        touched = sets.closed
-        mu = np.where(touched, self._mu, 0.0)
+        task = _Task(load, overlap, sets.closed, start, np.where(sets.closed, self._mu, 0.0))
         if guess is not None:
             sets, _ = self._first_sets(overlap, guess)
         aid = np.where(self._loose(sets), LOOSE_AID, self._aid)
+        at_once = _Search(MOST_ITERATIONS, True, PATIENT, MOST_RETURNS, FARTHEST)
+        found, count, doubt = self._search(task, sets, tied, aid, at_once)
+        if found is None and count < MOST_ITERATIONS:
+            sets, tied, systems = self._near_sets(task)
+            count += systems
+            near = _Search(
+                MOST_ITERATIONS - count, False, PATIENT_NEAR, RETURNS_NEAR, FARTHEST_NEAR
+            )
+            aid = np.full(len(aid), WEAK_AID * self._aid)
+            found, more, doubt = self._search(task, sets, tied, aid, near)
+            count += more
+        if found is None:
+            part = self.parted.joint.part
+            raise self._error(
+                f"what touches of the {part} was not found in {MOST_ITERATIONS} iterations.", doubt
+            )
+        return replace(found, iterations=count)
+
+    def _search(
+        self, task: _Task, sets: _Sets, tied: Array, aid: Array, how: _Search
+    ) -> tuple[Fitted | None, int, Array]:
+        """Sets after sets until one is kept; how many; and how often each pair changed."""
+        start, mu = task.start, task.mu
         sliding = np.zeros(len(start))
         returns = np.zeros(len(start), dtype=np.int64)  # from sliding to sticking
+        doubt = np.zeros(len(start))
+        changes: list[int] = []
         seen: set[bytes] = set()
-        for iteration in range(1, MOST_ITERATIONS + 1):
-            ease = EASIER ** max(0, iteration - PATIENT)
-            factor = self._factored(self._entries(self._pinned(sets), aid))
+        for iteration in range(1, how.most + 1):
+            ease = EASIER ** max(0, iteration - how.patient)
+            springs = self._springs(aid)
+            factor = self._factored(self._entries(self._pinned(sets), springs))
             for settled in (ROUGH, *[SETTLED] * MOST_TIES):
-                system = _System(factor, sets, overlap, start, mu, self._springs(aid), tied)
-                jumps, force, friction = self._solve_sets(system, load, sliding, settled)
+                system = _System(factor, sets, task.overlap, start, mu, springs, tied)
+                jumps, force, friction = self._solve_sets(system, task.load, sliding, settled)
                 moved = jumps[self._jump]
-                gap, slip = -jumps[self._normal] - overlap, jumps[self._tangent]
+                gap, slip = -jumps[self._normal] - task.overlap, jumps[self._tangent]
                 after = self._next_sets(
-                    sets, force, friction, gap, slip - start, mu, returns < MOST_RETURNS, ease
+                    sets, force, friction, gap, slip - start, mu, returns < how.returns, ease
                 )
                 sliding = friction
-                far = self._beyond(moved)
+                far = self._beyond(moved, how.farthest)
                 if not after.same(sets) or far.any():
                     break
                 if settled == SETTLED:
@@ -570,25 +644,79 @@ class FittedModel:
                         contact = Contact(
                             sets.closed, sets.sticks, force, pressure, friction, gap, slip
                         )
-                        return Fitted(self._solution(jumps, load), contact, iteration, moved, load)
+                        solution = self._solution(jumps, task.load)
+                        return (
+                            Fitted(solution, contact, iteration, moved, task.load),
+                            iteration,
+                            doubt,
+                        )
                     tied = moved
-            if (far & (aid < LOOSE_AID)).any():
+            if (far & (aid < LOOSE_AID)).any() and how.at_once:
                 aid = np.where(far, LOOSE_AID, aid)
             elif not after.same(sets):
                 if after.key() in seen:  # by turns: let one pair change alone
                     after = after.first_change(sets)
                 seen.add(after.key())
-                start = np.where(after.closed & ~sets.closed & ~touched, slip, start)
+                changed = after.differs(sets)
+                doubt += changed
+                changes.append(int(changed.sum()))
+                if how.at_once and _not_on_their_way(changes):
+                    return None, iteration, doubt
+                start = np.where(after.closed & ~sets.closed & ~task.touched, slip, start)
                 returns += sets.closed & ~sets.sticks & after.sticks
                 sets = after
             elif far.any():
-                raise ContactError(f"nothing holds the {self.parted.joint.part}: it slides away.")
+                if how.at_once:
+                    return None, iteration, doubt
+                away = np.abs(moved).reshape(2, -1).max(axis=0)
+                part = self.parted.joint.part
+                raise self._error(f"nothing holds the {part}: it slides away.", away)
             else:
                 aid = np.where(idle, aid, aid / WEAKER)
-        raise ContactError(
-            f"what touches of the {self.parted.joint.part} was not found in {MOST_ITERATIONS} "
-            "iterations."
+        return None, how.most, doubt
+
+    def _near_sets(self, task: _Task) -> tuple[_Sets, Array, int]:
+        """Sets and jumps near the solution, and the systems factored for them."""
+        count = len(self._normal)
+        pinned = self._pinned(_Sets(self.bonded, self.bonded, np.zeros(count)))
+        known = np.concatenate([-task.overlap, task.start])
+        known = np.where(pinned[self._jump], known, 0.0)
+        right = task.load - known @ self._at_jumps
+        right[pinned] = 0
+        right[self._jump] += known
+
+        def factored(springs: Array) -> Callable[[Array], Array]:
+            factor = self._factored(self._entries(pinned, springs))
+
+            def jumps_of(forces: Array) -> Array:
+                pushed = right.copy()
+                pushed[self._jump] += np.where(pinned[self._jump], 0.0, forces)
+                return factor.solve(pushed)[self._jump]
+
+            return jumps_of
+
+        metal = self._values[self._diagonal[self._jump]]
+        found = from_inside(
+            factored,
+            free=~self.bonded,
+            overlap=task.overlap,
+            start=task.start,
+            mu=task.mu,
+            soft=SOFT * metal[:count],
+            aid=WEAK_AID * self._aid * metal,
         )
+        sticks = found.closed & (self.bonded | ((task.mu > 0) & (found.pull == 0)))
+        return _Sets(found.closed, sticks, found.pull), found.jumps, found.systems
+
+    def _error(self, message: str, doubt: Array) -> ContactError:
+        """With the side of the joint where most is in doubt, and the worst place there."""
+        pairs = self.pairs
+        in_doubt = doubt * pairs.area
+        against = max(
+            np.unique(pairs.against), key=lambda side: in_doubt[pairs.against == side].sum()
+        )
+        worst = np.argmax(np.where(pairs.against == against, doubt, -1.0))
+        return ContactError(message, str(against), self.parted.mesh.points[pairs.own[worst]])
 
     def respond(self, step: Fitted, before: Response | None = None) -> Response:
         """How a load step of this model changes with the overlap of each side.
@@ -608,7 +736,8 @@ class FittedModel:
         mu = np.where(slides, np.abs(contact.friction), 0.0) / np.where(slides, contact.force, 1.0)
         sets = _Sets(contact.closed, contact.sticks, pull)
         aid = np.where(self._loose(sets), LOOSE_AID / WEAKER, self._aid)
-        factor = self._factored(self._entries(self._pinned(sets), aid))
+        springs = self._springs(aid)
+        factor = self._factored(self._entries(self._pinned(sets), springs))
         load, none = np.zeros(self.model.dofs.size), np.zeros(count)
         sides = tuple(np.unique(self.pairs.against).tolist())
         found = []
@@ -616,7 +745,7 @@ class FittedModel:
             more = (self.pairs.against == side).astype(float)
             start = none if before is None else before.jumps[index, count:]
             tied = np.zeros(2 * count) if before is None else before.jumps[index]
-            system = _System(factor, sets, more, start, mu, self._springs(aid), tied)
+            system = _System(factor, sets, more, start, mu, springs, tied)
             jumps, force, friction = self._solve_sets(system, load, none, SETTLED)
             moved = (self._to_nodes @ jumps)[self.model.dofs]
             found.append((force, friction, jumps[self._jump], moved))
@@ -637,10 +766,10 @@ class FittedModel:
         """Stiffness of the springs at the jumps, from that of each piece over the metal's."""
         return np.tile(aid[self._piece], 2) * self._values[self._diagonal[self._jump]]
 
-    def _beyond(self, moved: Array) -> Flags:
+    def _beyond(self, moved: Array, farthest: float) -> Flags:
         """Whether each piece went further than one that is kept."""
         far = np.zeros(self._piece.max() + 1, dtype=bool)
-        far[np.tile(self._piece, 2)[np.abs(moved) > FARTHEST + np.abs(self._overlap).max()]] = True
+        far[np.tile(self._piece, 2)[np.abs(moved) > farthest + np.abs(self._overlap).max()]] = True
         return far
 
     def _idle(self, system: _System, moved: Array, force: Array) -> Flags:
@@ -702,10 +831,10 @@ class FittedModel:
         pinned[self._tangent[sets.sticks]] = True
         return pinned
 
-    def _entries(self, pinned: Flags, aid: Array) -> Array:
+    def _entries(self, pinned: Flags, springs: Array) -> Array:
         """Lower triangle with the pinned unknowns cut off, and the springs at the jumps."""
         values = self._values.copy()
-        values[self._diagonal[self._jump]] += self._springs(aid)
+        values[self._diagonal[self._jump]] += springs
         entries, rows, columns = self._pinnable
         values[entries[pinned[rows] | pinned[columns]]] = 0
         values[self._diagonal[pinned]] = 1
@@ -760,6 +889,13 @@ class FittedModel:
             reactions[self._held],
             temperature=self.temperature,
         )
+
+
+def _not_on_their_way(changes: Sequence[int]) -> bool:
+    """Whether the pairs that changed from sets to sets don't fall fast enough."""
+    if changes[-1] <= FEW:
+        return False
+    return len(changes) >= MOST_AT_ONCE or (len(changes) > 2 and changes[-1] > SLOW * changes[-3])
 
 
 def _mixed(tried: Sequence[tuple[Array, Array]]) -> Array:

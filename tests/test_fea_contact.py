@@ -240,7 +240,7 @@ def test_a_hard_step_is_taken_in_halves(cold, parted, steps, monkeypatch):
     def refuses_the_first(self, load, overlap, before, guess):
         asked.append(load)
         if len(asked) == 1:
-            raise ContactError
+            raise ContactError("", "barrel", np.zeros(2))
         return step(self, load, overlap, before, guess)
 
     monkeypatch.setattr(FittedModel, "_step", refuses_the_first)
