@@ -40,7 +40,7 @@ from scipy.sparse.csgraph import connected_components
 
 from fea.elasticity import S_SHAPES, S_WEIGHT, S, edge_points
 from fea.factor import Factor
-from fea.interior import from_inside
+from fea.interior import NO_FRICTION, from_inside
 from fea.material import Material
 from fea.model import SectionModel, Solution
 from fea.thermal import thermal_load
@@ -55,7 +55,7 @@ MOST_ITERATIONS = 25
 SLOW, FEW = 0.4, 5
 """Share of the pairs that changed two sets before, and pairs, above which so many changes mean
 that the sets are not on their way."""
-MOST_AT_ONCE = 6
+MOST_AT_ONCE = 9
 """Sets after which more changes than a few mean the same."""
 AID = 1e-7
 """Stiffness of the springs that keep a piece, over that of the metal at its nodes."""
@@ -67,8 +67,12 @@ SOFT = 0.01
 """Stiffness of springs along a whole joint, over that of the metal, that show where it opens."""
 MOST_TIES = 6
 """Times that the springs are tied anew before they are made weaker."""
+MOST_WEAKENED = 2
+"""Times that they are made weaker before it shows that the piece goes far."""
 UNMOVED = 1e-6
 """Motion from one time to the next that is none. [mm]."""
+UNFELT = 1e-5
+"""Pull of the springs of a piece that is none, whatever presses it. [N]."""
 MOST_SWEEPS = 30
 """Back-substitutions that one set of pairs may take until its friction is settled."""
 ROUGH, SETTLED = 0.1, 1e-5
@@ -620,6 +624,7 @@ class FittedModel:
         doubt = np.zeros(len(start))
         changes: list[int] = []
         seen: set[bytes] = set()
+        weakened = 0
         for iteration in range(1, how.most + 1):
             ease = EASIER ** max(0, iteration - how.patient)
             springs = self._springs(aid)
@@ -671,7 +676,10 @@ class FittedModel:
                 away = np.abs(moved).reshape(2, -1).max(axis=0)
                 part = self.parted.joint.part
                 raise self._error(f"nothing holds the {part}: it slides away.", away)
+            elif how.at_once and weakened == MOST_WEAKENED:
+                return None, iteration, doubt
             else:
+                weakened += 1
                 aid = np.where(idle, aid, aid / WEAKER)
         return None, how.most, doubt
 
@@ -705,7 +713,7 @@ class FittedModel:
             soft=SOFT * metal[:count],
             aid=WEAK_AID * self._aid * metal,
         )
-        sticks = found.closed & (self.bonded | ((task.mu > 0) & (found.pull == 0)))
+        sticks = found.closed & (self.bonded | ((task.mu > NO_FRICTION) & (found.pull == 0)))
         return _Sets(found.closed, sticks, found.pull), found.jumps, found.systems
 
     def _error(self, message: str, doubt: Array) -> ContactError:
@@ -782,7 +790,7 @@ class FittedModel:
         pressed = np.bincount(self._piece, np.abs(force))
         far = np.zeros(len(pressed))
         np.maximum.at(far, self._piece, np.abs(motion).reshape(2, -1).max(axis=0))
-        return (by_piece <= SLIGHT * pressed) | (far < UNMOVED)
+        return (by_piece <= np.maximum(SLIGHT * pressed, UNFELT)) | (far < UNMOVED)
 
     def _loose(self, sets: _Sets) -> Flags:
         """Whether each piece touches at fewer pairs than can keep it."""
