@@ -52,7 +52,7 @@ Flags = NDArray[np.bool_]
 
 MOST_ITERATIONS = 25
 """Systems that a load step, or the part of one that is tried by itself, may take."""
-SLOW, FEW = 0.4, 5
+SLOW, FEW = 0.5, 5
 """Share of the pairs that changed two sets before, and pairs, above which so many changes mean
 that the sets are not on their way."""
 MOST_AT_ONCE = 9
@@ -67,7 +67,7 @@ SOFT = 0.01
 """Stiffness of springs along a whole joint, over that of the metal, that show where it opens."""
 MOST_TIES = 6
 """Times that the springs are tied anew before they are made weaker."""
-MOST_WEAKENED = 2
+MOST_WEAKENED = 4
 """Times that they are made weaker before it shows that the piece goes far."""
 UNMOVED = 1e-6
 """Motion from one time to the next that is none. [mm]."""
@@ -313,10 +313,11 @@ class _Search:
     """How long sets are sought, and how finely."""
 
     most: int  # sets
-    at_once: bool  # whether to leave off where the sets are not on their way
+    leaves_off: bool  # where the sets are not on their way
     patient: int  # sets before tolerances grow
     returns: int
     farthest: float  # [mm]
+    loosens: bool = True  # whether a piece that goes far gets the springs of a loose one
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -599,14 +600,17 @@ class FittedModel:
         at_once = _Search(MOST_ITERATIONS, True, PATIENT, MOST_RETURNS, FARTHEST)
         found, count, doubt = self._search(task, sets, tied, aid, at_once)
         if found is None and count < MOST_ITERATIONS:
-            sets, tied, systems = self._near_sets(task)
+            inside, jumps, systems = self._near_sets(task)
             count += systems
-            near = _Search(
-                MOST_ITERATIONS - count, False, PATIENT_NEAR, RETURNS_NEAR, FARTHEST_NEAR
-            )
-            aid = np.full(len(aid), WEAK_AID * self._aid)
-            found, more, doubt = self._search(task, sets, tied, aid, near)
+            left = max(0, MOST_ITERATIONS - count)
+            near = _Search(left, False, PATIENT_NEAR, RETURNS_NEAR, FARTHEST_NEAR, loosens=False)
+            weak = np.full(len(aid), WEAK_AID * self._aid)
+            found, more, doubt = self._search(task, inside, jumps, weak, near)
             count += more
+            if found is None and (task.mu > NO_FRICTION).any():
+                whole = replace(at_once, leaves_off=False)
+                found, more, doubt = self._search(task, sets, tied, aid, whole)
+                count += more
         if found is None:
             part = self.parted.joint.part
             raise self._error(
@@ -656,7 +660,7 @@ class FittedModel:
                             doubt,
                         )
                     tied = moved
-            if (far & (aid < LOOSE_AID)).any() and how.at_once:
+            if (far & (aid < LOOSE_AID)).any() and how.loosens:
                 aid = np.where(far, LOOSE_AID, aid)
             elif not after.same(sets):
                 if after.key() in seen:  # by turns: let one pair change alone
@@ -665,18 +669,18 @@ class FittedModel:
                 changed = after.differs(sets)
                 doubt += changed
                 changes.append(int(changed.sum()))
-                if how.at_once and _not_on_their_way(changes):
+                if how.leaves_off and _not_on_their_way(changes):
                     return None, iteration, doubt
                 start = np.where(after.closed & ~sets.closed & ~task.touched, slip, start)
                 returns += sets.closed & ~sets.sticks & after.sticks
                 sets = after
             elif far.any():
-                if how.at_once:
+                if how.leaves_off:
                     return None, iteration, doubt
                 away = np.abs(moved).reshape(2, -1).max(axis=0)
                 part = self.parted.joint.part
                 raise self._error(f"nothing holds the {part}: it slides away.", away)
-            elif how.at_once and weakened == MOST_WEAKENED:
+            elif how.leaves_off and weakened == MOST_WEAKENED:
                 return None, iteration, doubt
             else:
                 weakened += 1
@@ -804,7 +808,8 @@ class FittedModel:
             return _Sets(closed, closed & (self.bonded | (self._mu > 0)), none), none
         contact = before.contact
         closed = self.bonded | contact.closed
-        sticks = closed & (contact.sticks | self.bonded)
+        begins = (self._mu > 0) & (contact.friction == 0)  # it closed within that step
+        sticks = closed & (contact.sticks | self.bonded | begins)
         pull = np.where(sticks, 0.0, np.sign(contact.friction))
         return _Sets(closed, sticks, pull), contact.slip
 

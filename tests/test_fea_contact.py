@@ -1,15 +1,18 @@
 """Contact: pairs, fits, what a solution must obey, and what is said when it can't be found."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from fea_meshes import ring, uniform
 from sections import LOCAL, SINGLE, UNIFORM, section
 
 import fea.contact
+import fea.interior
 from fea.contact import ContactError, Fit, FittedModel, pairs_of
 from fea.material import Material
 from fea.model import SectionModel
-from geometry import Layer, UniformDepth
+from geometry import Insert, Layer, UniformDepth
 from geometry.mesh import mesh_outline
 from geometry.outline import draw_section
 from geometry.parted import part_off
@@ -232,6 +235,60 @@ def test_sets_that_are_not_found(cold, parted, monkeypatch):
     monkeypatch.setattr(fea.contact, "MOST_ITERATIONS", 1)
     with pytest.raises(ContactError, match="what touches of the insert was not found in 1 iter"):
         cold.at(heat(parted)).solve()
+
+
+@pytest.mark.parametrize("side", SIDES)
+def test_what_is_not_found_names_the_side_that_is_in_doubt(cold, parted, monkeypatch, side):
+    """Only one side can open or slide; the place lies on it."""
+    monkeypatch.setattr(fea.contact, "MOST_ITERATIONS", 1)
+    model = cold.with_fits({side: Fit(overlap=0.005, friction=0.15)}).at(heat(parted))
+    with pytest.raises(ContactError) as caught:
+        model.solve()
+    assert caught.value.against == side
+    of_side = parted.mesh.points[model.pairs.own[model.pairs.against == side]]
+    assert (of_side == caught.value.place).all(axis=1).any()
+
+
+def test_sets_begun_from_inside_are_the_same(cold, steps, monkeypatch):
+    """The interior-point method leads to where the active sets lead by themselves."""
+    asked = []
+
+    def counted(*given, **named):
+        asked.append(fea.interior.from_inside(*given, **named))
+        return asked[-1]
+
+    monkeypatch.setattr(fea.contact, "_not_on_their_way", lambda _changes: True)
+    monkeypatch.setattr(fea.contact, "from_inside", counted)
+    before = None
+    for model, step, forces in steps[:3]:
+        again = model.solve(forces, before)
+        largest = step.contact.force.max()
+        assert again.contact.force == pytest.approx(step.contact.force, abs=2e-3 * largest)
+        assert again.contact.friction == pytest.approx(step.contact.friction, abs=5e-3 * largest)
+        wrong = np.count_nonzero(asked[-1].closed != step.contact.closed)
+        assert wrong <= 0.01 * len(asked[-1].closed)
+        assert again.iterations <= 25
+        before = step
+    assert len(asked) == 3
+
+
+def test_an_open_ring_that_springs_off_its_fit_is_found():
+    """Active sets open so long a joint a few pairs at a time: 28 of them, halves included."""
+    one_tie = replace(SINGLE, ties=SINGLE.ties[:1], relief_cuts=())
+    outline = draw_section(section(one_tie, Insert(depth=10, width=5)))
+    mesh = mesh_outline(outline, element_size=4.0, detail=0.35)
+    model = FittedModel(
+        part_off(mesh, "insert"),
+        MATERIALS,
+        {"barrel": Fit(), "tie": Fit(overlap=0.05)},
+    )
+    for step in (pressed := model.solve(), model.solve(gas(model), pressed)):
+        assert step.iterations <= 25
+        contact = step.contact
+        mean = contact.force.sum() / contact.closed.sum()
+        assert contact.closed.mean() < 0.3
+        assert contact.force.min() > -1e-3 * mean
+        assert contact.gap.min() > -1e-5
 
 
 def test_a_hard_step_is_taken_in_halves(cold, parted, steps, monkeypatch):
