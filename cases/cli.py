@@ -175,7 +175,8 @@ def _run(path: Path, out: Path, *, leave_case: bool = False, rate: bool = False)
         from cases.workers import side_by_side
 
         lives = rate or has_service(case)
-        steps = len(STEPS) - 2 + lives + rate * (1 + (case.crack is not None))
+        steps = len(STEPS) - 3 + lives
+        steps += rate * (1 + (case.rating.draws > 0) + (case.crack is not None))
         with (
             _progress(len(case.designs) * steps + 1 + (rate and case.depth is not None)) as tell,
             side_by_side(len(case.designs) if lives else 1) as executor,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import Executor, as_completed
+from concurrent.futures import Executor
 from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import dataclass, replace
 from functools import partial
@@ -17,6 +17,7 @@ from cases.errors import CaseError, Fault, RunError
 from cases.rating import DesignRating, Judge, rate_design
 from cases.service import Life, Service, has_service
 from cases.spread import band_of
+from cases.workers import relayed
 from fea.adaptive import Adapted, Pass, adapt
 from fea.bore import BoreShape, bore_growth
 from fea.checks import Checks, self_checks
@@ -32,7 +33,7 @@ from geometry.sizing import SizeWishes
 
 Progress = Callable[[str, str], None]  # name of the design, step that begins
 
-STEPS = ("draw", "mesh", "solve", "recover", "service", "rating")
+STEPS = ("draw", "mesh", "solve", "recover", "service", "rating", "band")
 START = {
     "coarse": {"element_size": 8.0, "detail": 0.25},
     "normal": {"element_size": 6.0, "detail": 0.35},
@@ -86,9 +87,9 @@ def solve_case(
     case : Case
         From :func:`cases.case.read_case`.
     progress : callable, optional
-        Told the name of the design and the step in ``STEPS`` when one begins for the first time,
-        or, with an executor, when the design is done. All designs are drawn before the first is
-        meshed, so that what can't be built is refused at once.
+        Told the name of the design and the step in ``STEPS`` when one begins for the first time;
+        with an executor from another thread. All designs are drawn before the first is meshed, so
+        that what can't be built is refused at once.
     executor : concurrent.futures.Executor, optional
         Solves the designs side by side, each in a process of its own; the results are the same.
     rate : bool
@@ -114,16 +115,12 @@ def solve_case(
             for design, drawing in zip(case.designs, drawn, strict=True)
         ]
     else:
-        working = {
-            executor.submit(_solve_drawn, case, design, *drawing, rate): place
-            for place, (design, drawing) in enumerate(zip(case.designs, drawn, strict=True))
-        }
-        done = {}
-        for future in as_completed(working):
-            result = done[working[future]] = future.result()
-            for step in list(result.seconds)[1:-1]:
-                tell(result.name, step)
-        solved = [done[place] for place in range(len(working))]
+        with relayed(tell) as tell_from_afar:
+            working = [
+                executor.submit(_solve_drawn, case, design, *drawing, rate, tell_from_afar)
+                for design, drawing in zip(case.designs, drawn, strict=True)
+            ]
+            solved = [future.result() for future in working]
     depth = None
     if rate and case.depth:
         tell("all designs", "depth section")
@@ -138,7 +135,7 @@ def _solve_drawn(
     outline: Outline,
     drawing: float,
     rate: bool,
-    tell: Progress = lambda *_: None,
+    tell: Progress,
 ) -> DesignResult:
     """One design from its outline on."""
     seconds = {"draw": drawing}
@@ -153,8 +150,8 @@ def _solve_drawn(
             life = Life(case, design, adapted.solution.model.mesh)
             service = life.read() if has_service(case) else None
     if rate:
-        with _step(tell, design.name, seconds, "rating"):
-            rating = _rate(case, design, adapted, life, mesh_outline)
+        step = partial(_step, tell, design.name, seconds)
+        rating = _rate(case, design, adapted, life, mesh_outline, step)
     seconds["total"] = drawing + perf_counter() - start
     return DesignResult(
         name=design.name,
@@ -181,6 +178,7 @@ def _rate(
     adapted: Adapted,
     life: Life,
     mesh_outline: Callable[..., SectionMesh],
+    step: Callable[[str], AbstractContextManager[None]],
 ) -> DesignRating:
     """What a design stands, with the band of its limit."""
 
@@ -190,12 +188,14 @@ def _rate(
         life = Life(changed, design, adapted.solution.model.mesh)
         return _judge(changed, design, adapted, life), life
 
-    judge = _judge(case, design, adapted, life)
-    rating = rate_design(judge, life)
+    with step("rating"):
+        judge = _judge(case, design, adapted, life)
+        rating = rate_design(judge, life)
     if not case.rating.draws or rating.limit is None or rating.limit.factor == 0:
         return rating
     try:
-        band, untold = band_of(judge, life, rating.limit.factor, other)
+        with step("band"):
+            band, untold = band_of(judge, life, rating.limit.factor, other)
     except RunError as error:
         note = f"no band: the design could not be solved around its limit. {error}"
         return replace(rating, notes=(*rating.notes, note))

@@ -1,12 +1,14 @@
-"""Processes that solve designs side by side."""
+"""Processes that solve designs side by side, and what they tell on the way."""
 
 from __future__ import annotations
 
 import multiprocessing
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
+from queue import Queue
+from threading import Thread
 
 MOST = 4
 
@@ -27,3 +29,32 @@ def _one_thread() -> None:
     """Keep the libraries, not loaded yet, from starting threads of their own."""
     for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
         os.environ[name] = "1"
+
+
+@contextmanager
+def relayed(tell: Callable[[str, str], None]) -> Iterator[Callable[[str, str], None]]:
+    """A callable for other processes that has ``tell`` called in this one, from another thread."""
+    with multiprocessing.get_context("spawn").Manager() as manager:
+        told: Queue[tuple[str, str] | None] = manager.Queue()
+        listener = Thread(target=_pass_on, args=(told, tell))
+        listener.start()
+        try:
+            yield _Teller(told)
+        finally:
+            told.put(None)
+            listener.join()
+
+
+class _Teller:
+    """What a process calls to be heard in another."""
+
+    def __init__(self, told: Queue[tuple[str, str] | None]) -> None:
+        self._told = told
+
+    def __call__(self, name: str, step: str) -> None:
+        self._told.put((name, step))
+
+
+def _pass_on(told: Queue[tuple[str, str] | None], tell: Callable[[str, str], None]) -> None:
+    while (heard := told.get()) is not None:
+        tell(*heard)

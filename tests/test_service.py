@@ -216,6 +216,16 @@ def test_results_hold_every_step(lived):
     assert ring["ranges"][0]["range_mpa"] > 0
 
 
+def test_progress_is_heard_from_other_processes(case_of):
+    told = []
+    with side_by_side(2) as executor:
+        case = case_of(BLOCK, TIES, BARE, RING)
+        solve_case(case, lambda name, step: told.append((name, step)), executor)
+    for name in ("bare", "ring"):
+        steps = [step for of, step in told if of == name]
+        assert steps == ["draw", "mesh", "solve", "recover"]
+
+
 def test_side_by_side_gives_the_same(lived):
     with side_by_side(2) as executor:
         again = solve_case(lived.case, executor=executor)
