@@ -57,6 +57,8 @@ HOTTER = 1.0
 """Temperature beyond the last that a strength is known at which is told. [K]."""
 BEYOND = 1.05
 """A limit is sought this far beyond where it would be if shares grew as the gas load."""
+LARGEST_STEP = 2.5
+"""Factor from one gas load that is tried to the next, at most."""
 MOST_SHARE = 1e6
 """Share that stands for an infinite one."""
 NEAR = 3e-3
@@ -473,7 +475,7 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
         limit=reached,
         tried=max(solved),
         governing=governing,
-        used_at_limit={name: one.share for name, one in worst.items()} if limit else {},
+        used_at_limit={name: one.share for name, one in worst.items()} if reached else {},
         used={name: one.share for name, one in judge_.worst(asked).items()},
         life_cycles=lives,
         life_hours=_hours(case, next(iter(lives.values()))),
@@ -495,16 +497,17 @@ def _factor_that_uses_all(used: Callable[[float], float]) -> float | None:
         while used(high) < 1:
             if high == MOST_FACTOR or used(high) == 0:
                 return None
-            low, high = high, min(high * BEYOND / used(high), MOST_FACTOR)
+            low, high = high, min(high * min(BEYOND / used(high), LARGEST_STEP), MOST_FACTOR)
     else:
         while used(low) > 1:
             if low == LEAST_FACTOR:
                 used(0.0)
                 return 0.0
-            low, high = max(low / (BEYOND * used(low)), LEAST_FACTOR), low
+            step = min(BEYOND * used(low), LARGEST_STEP)
+            low, high = max(low / step, LEAST_FACTOR), low
 
     def height(place: float) -> float:
-        above = math.log(min(used(math.exp(place)), MOST_SHARE))
+        above = math.log(np.clip(used(math.exp(place)), 1 / MOST_SHARE, MOST_SHARE))
         return 0.0 if abs(above) <= NEAR else above
 
     found = math.exp(brentq(height, math.log(low), math.log(high), xtol=NEAR))
