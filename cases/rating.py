@@ -119,6 +119,7 @@ class Band:
     """How far the limit is spread by what is not known exactly.
 
     Three values each: what 5, 50 and 95 % of the draws stay below; None where no engine gives it.
+    A draw whose fit and heat alone use all of a strength counts as 0.
     """
 
     draws: int

@@ -41,7 +41,7 @@ MOST_PLACES = 20
 AT_ONCE = 500
 """Draws reckoned together."""
 WIDEST, HALVINGS = 4.0, 11
-"""How far off the limit a draw's is sought, either way, and how often that is halved."""
+"""How many times the limit a draw's is sought up to, and how often that is halved."""
 QUANTILES = (5, 50, 95)  # [%]
 SEED = 2024
 FIT, WALLS, PRESSURE = "fit", "wall thickness", "gas pressure"
@@ -63,7 +63,7 @@ class Solved:
     """What was solved of a design around its limit."""
 
     fits: Array  # off the stated interference, over its tolerance, (fits,)
-    loads: Array  # factors on the gas load, (loads,)
+    loads: Array  # factors on the gas load, from none, (loads,)
     places: tuple[Places, ...]
     yielding: Array  # share of the block's yield strength, the worst state, (fits, loads)
 
@@ -132,7 +132,7 @@ def band_of(
             factor=at,
             pressure_mpa=tuple(of.pressure_mpa for of in known),
             power_kw=tuple(of.power_kw for of in known),
-            causes=_causes(inputs, np.log(factor)),
+            causes=_causes(inputs, factor),
         ),
         notes,
     )
@@ -170,7 +170,7 @@ def _draw(
 
 
 def solve_around(judge_: Judge, lives: list[Life], limit: float) -> Solved:
-    """Stress of the places that count, at each fit and gas load."""
+    """Stress of the places that count, at each fit and gas load, and without gas."""
     loads = limit * LOADS
     judged = [[[judge_(cycle) for cycle in life.at_gas(load)] for load in loads] for life in lives]
     worst = np.array(
@@ -202,7 +202,10 @@ def solve_around(judge_: Judge, lives: list[Life], limit: float) -> Solved:
                         ),
                         gas=np.stack(
                             [
-                                [one.cycle.gas[number].stress[:, rows] for one in by_fit]
+                                [
+                                    by_fit[0].cycle.idle[number].stress[:, rows],
+                                    *(one.cycle.gas[number].stress[:, rows] for one in by_fit),
+                                ]
                                 for by_fit in at
                             ]
                         ),
@@ -210,16 +213,24 @@ def solve_around(judge_: Judge, lives: list[Life], limit: float) -> Solved:
                 )
     yielding = [
         [
-            max(
-                (of.share for name, of in judge_.worst(one).items() if name.startswith(YIELD)),
-                default=0.0,
-            )
-            for one in by_fit
+            0.0,
+            *(
+                max(
+                    (of.share for name, of in judge_.worst(one).items() if name.startswith(YIELD)),
+                    default=0.0,
+                )
+                for one in by_fit
+            ),
         ]
         for by_fit in judged
     ]
     fits = np.array([0.0] if len(lives) == 1 else [-1.0, 0.0, 1.0])
-    return Solved(fits=fits, loads=loads, places=tuple(places), yielding=np.array(yielding))
+    return Solved(
+        fits=fits,
+        loads=np.array([0.0, *loads]),
+        places=tuple(places),
+        yielding=np.array(yielding),
+    )
 
 
 def _rows_that_count(at: list[list[JudgedCycle]], number: int, worst: Array) -> NDArray[np.int64]:
@@ -256,27 +267,28 @@ def _growth_by_wall(
 def _limits(judge_: Judge, solved: Solved, effects: Mapping[str, Array]) -> Array:
     """Gas load at which each draw uses all of a strength, over that of the case, (draws,).
 
-    By bisection: a share jumps where a place comes to be pulled.
+    By bisection: a share jumps where a place comes to be pulled. 0 where fit and heat alone use
+    all of one.
     """
-    middle = solved.loads[len(solved.loads) // 2]
-    low, high = np.log(middle / WIDEST), np.log(middle * WIDEST)
+    widest = WIDEST * solved.loads[-1] / LOADS[-1]
     found = []
     for start in range(0, len(effects[PRESSURE]), AT_ONCE):
         some = {name: of[start : start + AT_ONCE] for name, of in effects.items()}
-        below = np.full(len(some[PRESSURE]), low)
-        above = np.full(len(below), high)
+        below = np.zeros(len(some[PRESSURE]))
+        above = np.full(len(below), widest)
         for _ in range(HALVINGS):
             tried = (below + above) / 2
-            over = used_by(judge_, solved, some, np.exp(tried)) >= 1
+            over = used_by(judge_, solved, some, tried) >= 1
             below, above = np.where(over, below, tried), np.where(over, tried, above)
-        found.append((below + above) / 2)
-    return np.exp(np.concatenate(found))
+        found.append(np.where(below > 0, (below + above) / 2, 0.0))
+    return np.concatenate(found)
 
 
 def used_by(judge_: Judge, solved: Solved, effects: Mapping[str, Array], load: Array) -> Array:
     """Largest share of a strength that draws use at a gas load each, (draws,).
 
-    Stress is read between the solved fits and loads, and beyond them, along straight lines.
+    Stress is read between the solved fits and loads, and beyond the largest load, along straight
+    lines.
 
     Parameters
     ----------
@@ -315,6 +327,8 @@ def used_by(judge_: Judge, solved: Solved, effects: Mapping[str, Array], load: A
 
 def _causes(inputs: Mapping[str, Array], result: Array) -> dict[str, float]:
     """Share of the spread that goes with each input: squared correlations, made to sum to one."""
+    if not np.ptp(result):
+        return {}
     squares = {
         name: float(np.corrcoef(values, result)[0, 1] ** 2) for name, values in inputs.items()
     }

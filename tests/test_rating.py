@@ -1,6 +1,7 @@
 """Rating: what is judged, what governs, what is told; the draws around a limit."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -12,7 +13,7 @@ from cases.rating import FATIGUE, TENSILE, YIELD, Judge, judge, rated_parts
 from cases.run import solve_case
 from cases.service import Life
 from cases.spread import FIT as FIT_DRAWN
-from cases.spread import PRESSURE, WALLS, solve_around, thinner, used_by
+from cases.spread import PRESSURE, WALLS, Places, Solved, _limits, solve_around, thinner, used_by
 from fea.material import Fatigue, Material
 
 LINER = 'liner = "2.5 mm"\nliner_material = "grey iron class 30"\n'
@@ -270,3 +271,25 @@ def test_what_is_read_between_solved_fits_and_loads_is_what_would_be_solved(rate
         }
         read = used_by(judge_, around, effects, np.array([load]))
         assert read == pytest.approx(exact, rel=0.1)
+
+
+def test_a_draw_whose_fit_alone_breaks_the_metal_stands_no_gas():
+    """Pull without gas of 150, 200 or 350 MPa by the fit, 100 MPa more at the case's gas load;
+    tensile strength 300 MPa (derived)."""
+    idle = np.array([150.0, 200.0, 350.0])[:, None, None] * np.array([1.0, 0.0, 0.0])[:, None]
+    loads = np.array([0.0, 0.6, 0.8, 1.0, 1.25, 1.6])
+    added = 100 * loads[:, None, None] * np.array([1.0, 0.0, 0.0])[:, None]
+    place = Places(
+        part="barrel", state="cold", temperature=np.array([20.0]),
+        idle=idle, gas=idle[:, None] + added,
+    )  # fmt: skip
+    solved = Solved(
+        fits=np.array([-1.0, 0.0, 1.0]), loads=loads, places=(place,), yielding=np.zeros((3, 6))
+    )
+    metal = replace(METAL, fatigue=None)
+    judge_ = SimpleNamespace(materials={"barrel": metal}, wishes=Rating(), cycles=lambda _: 1e7)
+    ones = np.ones(3)
+    effects = {FIT_DRAWN: solved.fits, "strength of metal": ones, PRESSURE: ones}
+    found = _limits(judge_, solved, effects)
+    assert found[:2] == pytest.approx([1.5, 1.0], abs=3e-3)
+    assert found[2] == 0
