@@ -63,6 +63,9 @@ MOST_SHARE = 1e6
 """Share that stands for an infinite one."""
 NEAR = 3e-3
 """Share of a strength, and of the gas load, that a limit may be off by."""
+AROUND_SHARP = 0.5
+"""Nothing nearer to a corner drawn sharp is judged: some radius is there in metal (common practice,
+no source), and how far its stress rises is not known. [mm]."""
 SHOWN = 6
 """Spots of a design that are listed, and the worst of each part."""
 LEAST_SHOWN = 0.25
@@ -299,7 +302,7 @@ class Judge:
             *((spot.x_mm, spot.y_mm) for spot in sharp),
         ]:
             away = np.hypot(mesh.points[:, 0] - x, mesh.points[:, 1] - y)
-            self.sound &= away > SHARP_ELEMENTS * size[np.argmin(away)]
+            self.sound &= away > max(SHARP_ELEMENTS * size[np.argmin(away)], AROUND_SHARP)
 
     def at_median(self) -> Judge:
         """The same with the strength of half of the parts."""
@@ -558,6 +561,12 @@ def _untold(judge: Judge, cycles: Iterable[StressCycle]) -> list[str]:
             warmth = float(judge.temperature(cycle, layer).max())
             hottest[layer.part] = max(warmth, hottest.get(layer.part, warmth))
     notes = {} if not {"liner"} & hottest.keys() - set(judge.parts) else {UNKNOWN_LINER: None}
+    if corners := len(judge.mesh.corners):
+        notes[
+            f"nothing within {AROUND_SHARP:g} mm of {corners} inside "
+            f"corner{'s' * (corners > 1)} is judged: drawn sharp, where stress has no bound. Give "
+            f"{'them' if corners > 1 else 'it'} a radius in the metal."
+        ] = None
     for part, warmth in sorted(hottest.items()):
         if part not in judge.parts:
             continue

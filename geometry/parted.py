@@ -8,10 +8,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.section_mesh import SIDES, Layer, SectionMesh, bodies_of, common_depth
+from geometry.section_mesh import SIDES, Corner, Layer, SectionMesh, bodies_of, common_depth
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
+
+REFLEX = 200.0
+"""Angle of metal beyond which a corner of a part is sharp; a coarse mesh of an arc stays below.
+[deg]."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -46,7 +50,8 @@ class Parted:
     ----------
     mesh : SectionMesh
         Along the joint, and where both lie over one another in plan, the part has nodes and
-        triangles of its own. A named edge holds the sides of both bodies.
+        triangles of its own. A named edge holds the sides of both bodies. Its corners are those of
+        the whole, and where the part reaches around an edge of the rest.
     joint : Joint
     origin : ndarray, shape (n,)
         Node of the whole mesh that each node comes from.
@@ -110,9 +115,10 @@ def part_off(mesh: SectionMesh, part: str) -> Parted:
         keys = body[owner[there[:, 2]]][:, None] * n + there
         return np.searchsorted(copies, keys)
 
+    points = mesh.points[origin]
     parted = replace(
         mesh,
-        points=mesh.points[origin],
+        points=points,
         triangles=packed,
         region=region,
         regions=tuple(regions),
@@ -120,6 +126,7 @@ def part_off(mesh: SectionMesh, part: str) -> Parted:
             name: np.concatenate([copied(sides, of_rest), copied(sides, of_own)])
             for name, sides in mesh.edges.items()
         },
+        corners=(*mesh.corners, *_reaching_around(points, packed[len(rest) :])),
     )
 
     # sides of the part's triangles beyond which another triangle has none of it
@@ -148,6 +155,20 @@ def part_off(mesh: SectionMesh, part: str) -> Parted:
         depth=depth[touching],
     )
     return Parted(parted, joint, origin)
+
+
+def _reaching_around(points: Floats, triangles: Integers) -> list[Corner]:
+    """Corners of a body around which its metal fills more than a straight angle."""
+    z, angle = points @ [1, 1j], np.zeros(len(points))
+    for here, one, middle, other, far in ((0, 1, 3, 2, 5), (1, 2, 4, 0, 3), (2, 0, 5, 1, 4)):
+        at = triangles.T
+        out, back = (
+            4 * z[at[mid]] - 3 * z[at[here]] - z[at[end]]
+            for end, mid in ((one, middle), (other, far))
+        )
+        np.add.at(angle, at[here], np.degrees(np.angle(back / out)))
+    sharp = np.flatnonzero((angle > REFLEX) & (angle < 359))
+    return [Corner(float(z[node].real), float(z[node].imag), float(angle[node])) for node in sharp]
 
 
 def carried(joint: Joint, parted: Parted) -> Joint:

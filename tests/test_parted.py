@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from fea_meshes import ring, uniform
-from sections import BANK, LOCAL, section
+from sections import BANK, LOCAL, SINGLE, section
 
 from geometry import Insert, Layer, UniformDepth
 from geometry.mesh import mesh_outline
@@ -44,6 +44,23 @@ def test_pieces_between_ties_are_bodies_of_their_own(bank):
     assert bodies_of(mesh.triangles, len(mesh.points)).max() == 0
     bodies = bodies_of(parted.mesh.triangles, len(parted.mesh.points))
     assert bodies.max() == 12  # four ties at each of three bores part the insert twelve times
+
+
+def test_an_insert_has_a_sharp_corner_at_each_edge_it_reaches_around():
+    """Where a relief cut breaks through barrel (radius 52 mm) or outer wall (61 mm): on its circle,
+    between its tangent and that of the wall (derived)."""
+    block = section(SINGLE, Insert(depth=10), relief_cuts=SINGLE.relief_cuts[:1])
+    mesh = mesh_outline(draw_section(block), element_size=10.0, detail=0.3)
+    corners = part_off(mesh, "insert").mesh.corners
+    assert mesh.corners == ()
+    cut = block.block.relief_cuts[0]
+    centre = cut.radius * np.exp(1j * np.radians(90 - 30 * cut.clock))
+    assert sorted(round(abs(complex(at.x, at.y))) for at in corners) == [52, 52, 61, 61]
+    for at in corners:
+        z = complex(at.x, at.y)
+        assert abs(z - centre) == pytest.approx(cut.diameter / 2, abs=1e-6)
+        between = np.degrees(abs(np.angle(z / (z - centre))))
+        assert at.angle == pytest.approx(180 + min(between, 180 - between), abs=1.0)
 
 
 def test_sides_of_a_joint_lie_on_one_another_with_the_part_on_the_left(bank):

@@ -9,12 +9,13 @@ from bench import BARE, BLOCK, FIT, HEAT, RING, TIES
 
 from cases.errors import CaseError, RunError
 from cases.fit import Rating
-from cases.rating import FATIGUE, TENSILE, YIELD, Judge, judge, rated_parts
+from cases.rating import FATIGUE, TENSILE, YIELD, Judge, _untold, judge, rated_parts
 from cases.run import solve_case
 from cases.service import Life
 from cases.spread import FIT as FIT_DRAWN
 from cases.spread import PRESSURE, WALLS, Places, Solved, _limits, solve_around, thinner, used_by
 from fea.material import Fatigue, Material
+from geometry.section_mesh import Corner
 
 LINER = 'liner = "2.5 mm"\nliner_material = "grey iron class 30"\n'
 LIGHT = FIT.replace("40 um", "8 um")
@@ -250,6 +251,21 @@ def test_sharp_places_are_not_judged(rated):
         for layer, of in zip(judged.cycle.gas, judged.layers, strict=True):
             for kind in (FATIGUE, TENSILE, YIELD):
                 assert (of.shares[kind][layer.nodes == at] == 0).all()
+
+
+def test_what_lies_about_an_inside_corner_of_an_insert_is_not_judged_and_told(rated):
+    """Nothing within half a millimetre, however fine the mesh."""
+    design, mesh = rated.case.designs[1], rated.designs[1].mesh
+    life = Life(rated.case, design, mesh)
+    assert not rated.designs[1].rating.notes
+    x, y = life.mesh.points[life.mesh.triangles[0, 0]].tolist()
+    mesh = replace(life.mesh, corners=(Corner(x, y, 230.0),))
+    away = np.hypot(mesh.points[:, 0] - x, mesh.points[:, 1] - y)
+    judge_ = Judge(rated.case, design, mesh)
+    assert not judge_.sound[away < 0.49].any()
+    assert judge_.sound[away > 5].all()
+    (told,) = _untold(judge_, life.at_gas(1.0))
+    assert told.startswith("nothing within 0.5 mm of 1 inside corner is judged")
 
 
 def test_what_is_read_between_solved_fits_and_loads_is_what_would_be_solved(rated):

@@ -20,6 +20,7 @@ from cases import plots, report
 from cases.around import barrel_face, bore_wall, features, plain_wall, stress_at_cut
 from cases.case import read_case
 from cases.cli import _notes, _print_table
+from cases.page import render
 from cases.plots import LINES, line_styles, write_pictures
 from cases.published import PROBLEMS
 from cases.report import write_report
@@ -570,3 +571,9 @@ def test_report_leads_to_the_published_problems(page):
 def test_many_designs_have_lines_of_their_own():
     assert len(set(line_styles(20))) == 20
     assert line_styles(3) == list(LINES[:3])
+
+
+def test_a_rounded_zero_has_no_sign(tmp_path, monkeypatch):
+    (tmp_path / "numbers.j2").write_text("{% for n in of %}{{ '%.0f'|format(n) }} {% endfor %}")
+    monkeypatch.setattr("cases.page.__file__", str(tmp_path / "page.py"))
+    assert render("numbers.j2", of=[-0.2, -0.6, 0.2]) == "0 -1 0 "
