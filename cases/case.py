@@ -682,7 +682,7 @@ class _Builder:
 
     def _crack(self, table: CrackTable, materials: Mapping[str, Material]) -> CrackInput:
         engine = self.table.engine
-        speed = table.speed or (engine.speed if engine else None)
+        speed = engine.speed if engine and table.speed is None else table.speed
         if speed is None:
             self._add(
                 ("crack",),

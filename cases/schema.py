@@ -65,7 +65,7 @@ def _tolerance(value: object) -> float:
 def _efficiency(value: object) -> float:
     share = parse_share(value)
     if not 0 < share <= 1:
-        raise ValueError(f"{100 * share:g} % is outside 0 % to 100 %.")
+        raise ValueError(f"{100 * share:g} % is not above 0 % and up to 100 %.")
     return share
 
 

@@ -344,3 +344,10 @@ def test_the_speed_comes_from_the_engine(case_of):
     head = HEAD.partition("[gas]")[0]
     case = case_of(head, crack(speed=""), ENGINE, BLOCK, BARE)
     assert case.crack.cycles_per_hour == pytest.approx(210000)
+
+
+def test_a_wrong_speed_is_not_called_missing(case_of):
+    with pytest.raises(CaseError) as refused:
+        case_of(HEAD, crack(speed='speed = "0 rpm"'), BLOCK, BARE)
+    (fault,) = refused.value.faults
+    assert "0 rpm is outside 300 to 25000 rpm" in str(fault)

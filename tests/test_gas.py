@@ -218,7 +218,7 @@ def changed(key, value):
         (changed("fuel_heating_value", '"43 kJ"'), "engine.fuel_heating_value", "MJ/kg"),
         (changed("fuel_heating_value", '"0 MJ/kg"'), "engine.fuel_heating_value", "outside 5"),
         (changed("combustion_efficiency", '"120 %"'), "engine.combustion_efficiency",
-         "120 % is outside 0 % to 100 %"),
+         "120 % is not above 0 % and up to 100 %"),
         (changed("mechanical_efficiency", '"-5 %"'), "engine.mechanical_efficiency", "-5 %"),
         (changed("mechanical_efficiency", '"0 %"'), "engine.mechanical_efficiency", "0 %"),
         (changed("volumetric_efficiency", "0.9"), "engine.volumetric_efficiency", "%"),

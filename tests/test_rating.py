@@ -226,7 +226,7 @@ def test_thinner_walls_are_thinner_at_the_relief_cuts_too(case_of):
         ("cycles = 10", "rating.cycles", "1e3 to 1e10"),
         ('cycles = "many"', "rating.cycles", "plain number"),
         ('reliability = "100 %"', "rating.reliability", "50 % to 99.99 %"),
-        ('casting_quality = "0 %"', "rating.casting_quality", "0 % to 100 %"),
+        ('casting_quality = "0 %"', "rating.casting_quality", "0 % is not above 0 %"),
         ('wall_tolerance = "4 mm"', "rating.wall_tolerance", "0 to 2 mm"),
         ("draws = -1", "rating.draws", "greater than or equal to 0"),
         ("knock = 3", "rating.knock", "There is no such key"),
