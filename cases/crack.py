@@ -295,7 +295,8 @@ def _at_hot_spot(case: Case, given: CrackInput, design: DesignResult) -> CrackPl
     governing = design.rating.governing if design.rating else None
     chosen = f"the worst hot spot of the {given.part} in design {design.name}"
     if governing and governing.spot.part == given.part:
-        spots, chosen = [governing.spot], f"the spot that governs design {design.name}"
+        at = " at its limit" if design.rating and design.rating.limit else ""
+        spots, chosen = [governing.spot], f"the spot that governs design {design.name}{at}"
     if not spots:
         raise _refusal(
             case,

@@ -48,6 +48,8 @@ def test_everything_is_on_the_page(rated):
     assert places == sorted(places)
     numbers = [page[place - 1] for place in places]
     assert numbers == ["6", "7", "8"]
+    assert "at the spot that governs design bare at its limit" in page  # as is the stress there
+    assert "stand -0 MPa" not in page
 
 
 def test_the_terminal_tells_limit_and_cautions(rated):
