@@ -25,7 +25,7 @@ from cases.fatigue import (
     strength_at,
 )
 from cases.fit import Rating
-from cases.gas import EngineError, run_engine_for
+from cases.gas import INTAKE_RANGE, EngineError, run_engine_for
 from cases.service import TAIL, Life, StressCycle, over_yield
 from fea.hotspots import SHARP_ELEMENTS, HotSpot, element_size, separate_peaks, spot_at
 from fea.material import REFERENCE, Material
@@ -468,13 +468,17 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
     }
     reached = None
     if limit == 0:
-        notes.append("no limit: fit and heat alone, with no gas, use all of a strength.")
+        notes.append("nothing is left for the gas: fit and heat alone use all of a strength.")
     if limit is not None:
         try:
             reached = stands(case, limit)
-        except EngineError as error:
+        except EngineError:
             reached = Stands(factor=limit, pressure_mpa=None)
-            notes.append(f"no boost is known for the limit: {error}")
+            least, most = (10 * end for end in INTAKE_RANGE)
+            notes.append(
+                "pressure, boost and power of the limit can't be told: no intake pressure from "
+                f"{least:g} to {most:g} bar gives this engine that load."
+            )
     return DesignRating(
         limit=reached,
         tried=max(solved),

@@ -37,6 +37,7 @@ from geometry.section import THINNEST_WALL
 
 TOLERANCE = 0.02  # numerical error of a hot spot, as a share of its stress
 TOLERANCES = (0.003, 0.2)
+FEWEST_DRAWS = 20
 MOST_SCATTER = 0.3  # of fatigue strength; more is no material to rate by
 GAINS = (0.0001, 0.2)  # of another millimetre of insert, as a share
 
@@ -106,6 +107,16 @@ def _cycles(value: object) -> float:
     return float(value)
 
 
+def _draws(value: object) -> int:
+    if isinstance(value, bool) or not isinstance(value, int):
+        raise ValueError("Give a whole number of draws, such as 2000; 0 for no band.")
+    if value != 0 and not FEWEST_DRAWS <= value <= 100_000:
+        raise ValueError(
+            f"{value} draws are not 0, for no band, or {FEWEST_DRAWS} to 100000: fewer have no 5 %."
+        )
+    return value
+
+
 def _design_name(value: object) -> object:
     if isinstance(value, str) and not re.fullmatch(r"\w(?:[\w .+-]{0,38}\w)?", value):
         raise ValueError(
@@ -133,6 +144,7 @@ Efficiency = Annotated[float, BeforeValidator(_efficiency)]
 Scatter = Annotated[float, BeforeValidator(_scatter)]
 Reliability = Annotated[float, BeforeValidator(_reliability)]
 Cycles = Annotated[float, BeforeValidator(_cycles)]
+Draws = Annotated[int, BeforeValidator(_draws)]
 Friction = Annotated[float, Field(strict=True, ge=0, le=2)]
 Clock = Annotated[float, BeforeValidator(_clock)]
 Tolerance = Annotated[float, BeforeValidator(_tolerance)]
@@ -555,9 +567,7 @@ class RatingTable(_Table):
         Rating.pressure_scatter,
         description='the standard deviation of the gas load over its mean, such as "5 %"',
     )
-    draws: Annotated[int, Field(strict=True, ge=0, le=100_000)] = Field(
-        Rating.draws, description="how often chance is asked; 0 for no band"
-    )
+    draws: Draws = Field(Rating.draws, description="how often chance is asked; 0 for no band")
 
 
 class CaseTable(_Table):

@@ -107,6 +107,8 @@ def band_of(
     judge_ = judge_.at_median()
     notes = []
     lives = {0.0: life}
+    if fit and fit.tolerance and fit.interference is None:
+        notes.append("the fit is not drawn: its tolerance is that of a common interference.")
     if fit and fit.interference is not None and fit.tolerance:
         stated, tolerance = fit.interference, fit.tolerance
         try:

@@ -151,6 +151,13 @@ def test_a_band_lies_around_its_limit_and_names_its_causes(rated):
     assert WALLS in bare.band.causes
 
 
+def test_a_tolerance_of_no_common_interference_is_not_drawn_and_that_is_told(case_of):
+    clear = '[design.fit]\nclearance = "40 um"\ntolerance = "20 um"\nfriction = 0.1\n'
+    rating = solve_case(case_of(BLOCK, TIES, RING, clear, WISHES), rate=True).designs[0].rating
+    assert FIT_DRAWN not in rating.band.causes
+    assert any(note.startswith("the fit is not drawn") for note in rating.notes)
+
+
 def test_no_draws_no_band(case_of):
     case = case_of(BLOCK, TIES, BARE, "[rating]\ndraws = 0\n")
     rating = solve_case(case, rate=True).designs[0].rating
@@ -228,7 +235,8 @@ def test_thinner_walls_are_thinner_at_the_relief_cuts_too(case_of):
         ('reliability = "100 %"', "rating.reliability", "50 % to 99.99 %"),
         ('casting_quality = "0 %"', "rating.casting_quality", "0 % is not above 0 %"),
         ('wall_tolerance = "4 mm"', "rating.wall_tolerance", "0 to 2 mm"),
-        ("draws = -1", "rating.draws", "greater than or equal to 0"),
+        ("draws = -1", "rating.draws", "20 to 100000"),
+        ("draws = 2", "rating.draws", "fewer have no 5 %"),
         ("knock = 3", "rating.knock", "There is no such key"),
     ],
 )
