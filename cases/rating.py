@@ -283,12 +283,17 @@ class Judge:
     design : Design
     mesh : SectionMesh
         That the stress is on.
-    sharp : sequence of HotSpot
-        Places where stress has no finite value; nothing near them is judged.
+    sharp : sequence of (float, float)
+        Places x, y where stress has no finite value, beside the corners of the mesh; nothing near
+        them is judged. [mm]
     """
 
     def __init__(
-        self, case: Case, design: Design, mesh: SectionMesh, sharp: Sequence[HotSpot] = ()
+        self,
+        case: Case,
+        design: Design,
+        mesh: SectionMesh,
+        sharp: Sequence[tuple[float, float]] = (),
     ) -> None:
         self.case, self.wishes, self.mesh = case, case.rating, mesh
         self.materials = case.part_materials(design)
@@ -297,10 +302,7 @@ class Judge:
         size = np.zeros(len(mesh.points))
         corners = mesh.triangles[:, :3]
         np.maximum.at(size, mesh.triangles, element_size(mesh.points[corners])[:, None])
-        for x, y in [
-            *((corner.x, corner.y) for corner in mesh.corners),
-            *((spot.x_mm, spot.y_mm) for spot in sharp),
-        ]:
+        for x, y in [*((corner.x, corner.y) for corner in mesh.corners), *sharp]:
             away = np.hypot(mesh.points[:, 0] - x, mesh.points[:, 1] - y)
             self.sound &= away > max(SHARP_ELEMENTS * size[np.argmin(away)], AROUND_SHARP)
 

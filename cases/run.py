@@ -203,9 +203,9 @@ def _rate(
 
 
 def _judge(case: Case, design: Design, adapted: Adapted, life: Life) -> Judge:
-    """The judge of a design, blind where a corner or the end of a bonded joint has no stress."""
-    sharp = [] if design.fit else [spot for spot in adapted.hot_spots if spot.sharp]
-    return Judge(case, design, life.mesh, sharp)
+    """The judge of a design, blind where the end of a bonded joint has no finite stress."""
+    found = [(spot.x_mm, spot.y_mm) for spot in adapted.hot_spots if spot.sharp]
+    return Judge(case, design, life.mesh, life.bond_ends() if design.fit else found)
 
 
 def _solve_design(

@@ -347,6 +347,15 @@ class Life:
                 other.states[name] = other._solve(name, before, guess=guess, gas=gas)
         return other
 
+    def bond_ends(self) -> list[tuple[float, float]]:
+        """Places x, y where a bonded side of the insert ends beside one that is not. [mm]."""
+        if self.fitted is None:
+            return []
+        pairs, bonded = self.fitted.pairs, self.fitted.bonded
+        ends = pairs.sides[bonded[pairs.sides[:, 0]] != bonded[pairs.sides[:, 1]]]
+        at = self.mesh.points[pairs.own[np.where(bonded[ends[:, 0]], ends[:, 0], ends[:, 1])]]
+        return [(float(x), float(y)) for x, y in at]
+
     def _before(self, name: str) -> str:
         """Step that a step at gas starts from; what nothing is pressed into is only honed."""
         before = BEFORE[name]

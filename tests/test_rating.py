@@ -158,6 +158,17 @@ def test_a_tolerance_of_no_common_interference_is_not_drawn_and_that_is_told(cas
     assert any(note.startswith("the fit is not drawn") for note in rating.notes)
 
 
+def test_the_end_of_a_bonded_side_does_not_govern(case_of):
+    """Ties brazed, the rest pressed: where the bond ends stress has no finite value."""
+    case = case_of(BLOCK, TIES, RING, LIGHT, "[design.fit.ties]\nbonded = true\n", WISHES)
+    case = replace(case, rating=replace(case.rating, draws=0))
+    (design,) = solve_case(case, rate=True).designs
+    ends = np.array(Life(case, case.designs[0], design.mesh).bond_ends())
+    assert len(ends) == 8  # four corners at each of two ties
+    spot = design.rating.governing.spot
+    assert np.hypot(*(ends - [spot.x_mm, spot.y_mm]).T).min() > 0.5
+
+
 def test_no_draws_no_band(case_of):
     case = case_of(BLOCK, TIES, BARE, "[rating]\ndraws = 0\n")
     rating = solve_case(case, rate=True).designs[0].rating
@@ -253,7 +264,7 @@ def test_sharp_places_are_not_judged(rated):
     spot = solved.rating.governing.spot
     life = Life(rated.case, design, solved.mesh)
     cycles = life.at_gas(1.0)
-    blind = Judge(rated.case, design, life.mesh, [replace(spot, sharp=True)])
+    blind = Judge(rated.case, design, life.mesh, [(spot.x_mm, spot.y_mm)])
     at = np.hypot(life.mesh.points[:, 0] - spot.x_mm, life.mesh.points[:, 1] - spot.y_mm).argmin()
     for judged in map(blind, cycles):
         for layer, of in zip(judged.cycle.gas, judged.layers, strict=True):
