@@ -133,28 +133,28 @@ def cut_force(
         Tension positive. [N]
     """
     mesh = solution.model.mesh
+    away = np.take(mesh.points[:, axis] - at, mesh.triangles.T)
+    least, most = away.min(axis=0), away.max(axis=0)
+    bow = most - least  # a curved side reaches beyond its nodes by less
+    near = np.flatnonzero((least < bow) & (most > -bow))
+    nodes = mesh.points[mesh.triangles[near]]
+    found, low, high, start, end = _crossings(nodes, axis, at)
+    element = near[found]
+    half = (high - low) / 2
+    share = (1 + _GAUSS) / 2
+    along = low[:, None] + 2 * half[:, None] * share
+    target = np.empty((*along.shape, 2))
+    target[..., axis], target[..., 1 - axis] = at, along
+    guess = start[:, None] + (end - start)[:, None] * share[:, None]
+    values, _ = shapes(_reference_place(nodes[found], target, guess))
+    weights = values * (_GAUSS_WEIGHT * half[:, None])[..., None]
     force = 0.0
     for layer in stresses:
-        away = (mesh.points[layer.nodes, axis] - at)[layer.triangles.T]
-        least, most = away.min(axis=0), away.max(axis=0)
-        bow = most - least  # a curved side reaches beyond its nodes by less
-        near = np.flatnonzero((least < bow) & (most > -bow))
-        nodes = mesh.points[mesh.triangles[layer.elements[near]]]
-        found, low, high, start, end = _crossings(nodes, axis, at)
-        if not len(found):
-            continue
-        corners, element = nodes[found], near[found]
-        half = (high - low) / 2
-        share = (1 + _GAUSS) / 2
-        along = low[:, None] + 2 * half[:, None] * share
-        target = np.empty((*along.shape, 2))
-        target[..., axis], target[..., 1 - axis] = at, along
-        guess = start[:, None] + (end - start)[:, None] * share[:, None]
-        values, _ = shapes(_reference_place(corners, target, guess))
-        normal = layer.stress[axis][layer.triangles[element]]
-        stress = np.einsum("kga,ka->kg", values, normal)
-        depth = layer.depth(target[..., 0], target[..., 1])
-        force += float((stress * depth * _GAUSS_WEIGHT * half[:, None]).sum())
+        own = np.flatnonzero(mesh.region[element] == layer.region)
+        rows = np.searchsorted(layer.elements, element[own])
+        normal = layer.stress[axis][layer.triangles[rows]]
+        depth = layer.depth(target[own, :, 0], target[own, :, 1])
+        force += float(np.einsum("kga,ka,kg->", weights[own], normal, depth))
     return force
 
 

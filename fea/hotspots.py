@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -126,14 +127,13 @@ def _part_spots(mesh: SectionMesh, layers: Sequence[LayerStress]) -> list[HotSpo
             break
         touching = around[start:end]
         sizes = element_size(mesh.points[mesh.triangles[touching, :3]])
-        spot = _spot(mesh, layers[owner[node]], int(node), touching, sizes)
-        apart = max(APART, APART_ELEMENTS * sizes.max())
+        sharp, apart = _is_sharp(mesh, node, sizes), max(APART, APART_ELEMENTS * sizes.max())
+        x, y = mesh.points[node].tolist()
         if not any(
-            other.sharp == spot.sharp
-            and np.hypot(other.x_mm - spot.x_mm, other.y_mm - spot.y_mm) < apart
+            other.sharp == sharp and math.hypot(other.x_mm - x, other.y_mm - y) < apart
             for other in kept
         ):
-            kept.append(spot)
+            kept.append(_spot(mesh, layers[owner[node]], int(node), touching, sizes))
     return kept
 
 
@@ -146,9 +146,9 @@ def _listed_once(spots: Sequence[HotSpot], materials: Mapping[str, Material]) ->
     for spot in sorted(spots, key=lambda spot: -spot.principal_mpa):
         shoulder = any(
             other.part != spot.part
-            and materials[other.part] == materials[spot.part]
             and other.sharp == spot.sharp
-            and np.hypot(other.x_mm - spot.x_mm, other.y_mm - spot.y_mm) < APART
+            and math.hypot(other.x_mm - spot.x_mm, other.y_mm - spot.y_mm) < APART
+            and materials[other.part] == materials[spot.part]
             for other in kept
         )
         if not shoulder or all(other.part != spot.part for other in kept):
@@ -271,11 +271,10 @@ def _spot(
     stress = layer.stress[:, place]
     largest, _, angle = principal(stress)
     rows = np.searchsorted(layer.elements, touching[mesh.region[touching] == layer.region])
-    raw = layer.raw[:, rows][:, layer.triangles[rows] == place]
+    raw = layer.raw_of(rows)[:, layer.triangles[rows] == place]
     gap = principal(raw - stress[:, None])
     off = float(np.abs(gap[:2]).max())
     hours = float(clock_of(x, y))
-    reach = SHARP_ELEMENTS * sizes.max()
     return HotSpot(
         part=layer.part,
         clock=format_clock(hours),
@@ -288,11 +287,18 @@ def _spot(
         principal_angle_deg=float(angle),
         von_mises_mpa=float(von_mises(stress)),
         error_mpa=GAP_SHARE * off + LEAST_ERROR * float(largest),
-        sharp=any(np.hypot(x - corner.x, y - corner.y) <= reach for corner in mesh.corners),
+        sharp=_is_sharp(mesh, node, sizes),
         size_mm=float(sizes.mean()),
         region=layer.region,
         node=node,
     )
+
+
+def _is_sharp(mesh: SectionMesh, node: int, sizes: Array) -> bool:
+    """Whether a node is so near a sharp corner that its stress is the corner's."""
+    x, y = mesh.points[node].tolist()
+    reach = SHARP_ELEMENTS * sizes.max()
+    return any(math.hypot(x - corner.x, y - corner.y) <= reach for corner in mesh.corners)
 
 
 def layer_of(stresses: Sequence[LayerStress], spot: HotSpot) -> LayerStress:

@@ -29,6 +29,7 @@ _TERMS, _CUBIC = 10, range(6, 10)  # terms of a cubic in the plane, and those of
 _PRODUCTS = ((0, "x"), (0, "y"), (1, "x"), (1, "y"), (2, "y"),
              (3, "x"), (3, "y"), (5, "x"), (5, "y"))  # each term from an earlier one  # fmt: skip
 _AT_ONCE = 1000  # patches fitted together
+_BY_R, _BY_S = shapes(NODES)[1].transpose(1, 2, 0)  # each (6 shapes, 6 places)
 LOCALITY = 3.0
 """Weight exp(-LOCALITY d^2 / s^2) of a node at distance d in a patch of mean square size s^2.
 
@@ -60,12 +61,12 @@ class LayerStress:
         The same triangles, into ``mesh.triangles``.
     stress : ndarray, shape (3, k)
         Recovered sxx, syy, sxy. [MPa]
-    raw : ndarray, shape (3, m, 6)
-        From the displacement, at the nodes of each triangle. [MPa]
     thickness : ndarray, shape (k,)
         Depth of this layer. [mm]
     depth : callable
         The same at any place (x, y). [mm]
+    solution : Solution
+        What the stress was recovered from.
     """
 
     part: str
@@ -74,9 +75,42 @@ class LayerStress:
     triangles: Integers
     elements: Integers
     stress: Array
-    raw: Array
     thickness: Array
     depth: Depth
+    solution: Solution
+
+    @property
+    def raw(self) -> Array:
+        """Stress of the displacement at the nodes of each triangle, shape (3, m, 6). [MPa]."""
+        return self.raw_of(np.arange(len(self.elements)))
+
+    def raw_of(self, rows: Integers) -> Array:
+        """The same of some of ``triangles``.
+
+        Parameters
+        ----------
+        rows : ndarray, shape (c,)
+
+        Returns
+        -------
+        ndarray, shape (3, c, 6)
+            [MPa]
+        """
+        mesh = self.solution.model.mesh
+        triangles = mesh.triangles[self.elements[rows]]
+        strain = raw_strain(mesh.points, self.solution.displacement, triangles)
+        return _stress(self.solution, self.part, strain, triangles)
+
+
+def _stress(solution: Solution, part: str, strain: Array, nodes: Integers) -> Array:
+    """Stress of one part, shape (3, ...), of strains at some nodes, shape (...)."""
+    material = solution.model.materials[part]
+    stress = hooke(strain, material.lam, material.mu)
+    if solution.temperature is not None:
+        temperature = solution.temperature[nodes]
+        stress *= material.stiffness_share(temperature)
+        stress[:2] -= material.thermal_stress(temperature)
+    return stress
 
 
 def raw_strain(points: Array, displacement: Array, triangles: Integers) -> Array:
@@ -93,10 +127,8 @@ def raw_strain(points: Array, displacement: Array, triangles: Integers) -> Array
     ndarray, shape (3, m, 6)
         xx, yy and tensor xy.
     """
-    by_r, by_s = shapes(NODES)[1].transpose(1, 2, 0)  # each (6 shapes, 6 places)
-    x, y, u, v = (of[triangles] for of in (*points.T, *displacement.T))
-    xr, xs, yr, ys = x @ by_r, x @ by_s, y @ by_r, y @ by_s
-    ur, us, vr, vs = u @ by_r, u @ by_s, v @ by_r, v @ by_s
+    nodal = np.stack([of[triangles] for of in (*points.T, *displacement.T)])
+    (xr, yr, ur, vr), (xs, ys, us, vs) = nodal @ _BY_R, nodal @ _BY_S
     area = xr * ys - xs * yr
     strain = np.empty((3, *triangles.shape))
     np.divide(ur * ys - us * yr, area, out=strain[0])
@@ -131,8 +163,11 @@ def recovered_strain(
     key = region[:, None] * n + triangles
     present = np.zeros((int(region.max()) + 1) * n, dtype=bool)
     present[key] = True
-    node = np.flatnonzero(present) % n
-    local = (np.cumsum(present) - 1)[key]
+    pairs = np.flatnonzero(present)
+    node = pairs % n
+    number_of = np.empty(len(present), dtype=np.int64)
+    number_of[pairs] = np.arange(len(pairs))
+    local = number_of[key]
 
     sides = np.concatenate([local[:, [0, 1, 3]], local[:, [1, 2, 4]], local[:, [2, 0, 5]]])
     uses = np.bincount(sides[:, 2], minlength=len(node))
@@ -287,7 +322,7 @@ def _solved(equations: Array) -> Array:
 
 
 def recover(solution: Solution) -> tuple[LayerStress, ...]:
-    """Stress of every layer of every region, recovered and raw.
+    """Stress of every layer of every region.
 
     Where the solution has a temperature, moduli are those at the node's own, and the thermal
     stress of :mod:`fea.thermal` is taken out.
@@ -301,8 +336,7 @@ def recover(solution: Solution) -> tuple[LayerStress, ...]:
     tuple of LayerStress
         Region by region, and in each in the order of its layers.
     """
-    mesh, materials = solution.model.mesh, solution.model.materials
-    raw = raw_strain(mesh.points, solution.displacement, mesh.triangles)
+    mesh = solution.model.mesh
     strain, node, local = recovered_strain(
         mesh.points, solution.displacement, mesh.triangles, mesh.region
     )
@@ -311,27 +345,21 @@ def recover(solution: Solution) -> tuple[LayerStress, ...]:
         elements = np.flatnonzero(mesh.region == index)
         if not len(elements):
             continue
-        first, last = int(local[elements].min()), int(local[elements].max()) + 1
+        triangles = local[elements]
+        first, last = int(triangles.min()), int(triangles.max()) + 1
         nodes = node[first:last]
         for layer in layers:
-            material = materials[layer.part]
-            smooth = hooke(strain[:, first:last], material.lam, material.mu)
-            rough = hooke(raw[:, elements], material.lam, material.mu)
-            if solution.temperature is not None:
-                for stress, at in ((smooth, nodes), (rough, mesh.triangles[elements])):
-                    stress *= material.stiffness_share(solution.temperature[at])
-                    stress[:2] -= material.thermal_stress(solution.temperature[at])
             found.append(
                 LayerStress(
                     part=layer.part,
                     region=index,
                     nodes=nodes,
-                    triangles=local[elements] - first,
+                    triangles=triangles - first,
                     elements=elements,
-                    stress=smooth,
-                    raw=rough,
+                    stress=_stress(solution, layer.part, strain[:, first:last], nodes),
                     thickness=layer.thickness(*mesh.points[nodes].T),
                     depth=layer.thickness,
+                    solution=solution,
                 )
             )
     return tuple(found)
