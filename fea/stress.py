@@ -9,7 +9,7 @@ averaged across a change of material or a step of thickness.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -223,12 +223,13 @@ class _Cubics:
         adds = adds.reshape(-1, 3)
         own = np.empty(n, dtype=np.int64)
         own[corners] = local[:, :3]
+        patches: list[tuple[Integers, Integers]] = []
         inner = np.flatnonzero(~wide)
         for group in _alike(degree[inner]):
             vertex = inner[group]
             at = around.indptr[vertex][:, None] + np.arange(degree[vertex[0]])
             ring = adds[around.data[at]].reshape(len(vertex), -1)
-            self._fit(vertex, np.column_stack([own[vertex], ring]))
+            patches.append((vertex, np.column_stack([own[vertex], ring])))
 
         outer = np.flatnonzero(wide)
         around.data[:] = 1
@@ -237,10 +238,22 @@ class _Cubics:
         counts = np.diff(members.indptr)
         for group in _alike(counts):
             at = members.indptr[group][:, None] + np.arange(counts[group[0]])
-            self._fit(outer[group], members.indices[at])
+            patches.append((outer[group], members.indices[at]))
+        for some in _batches(patches):
+            self._fit(some)
 
-    def _fit(self, vertex: Integers, nodes: Integers) -> None:
+    def _fit(self, patches: Sequence[tuple[Integers, Integers]]) -> None:
         """Weighted least squares about vertices (k,), each to its row of nodes (k, count)."""
+        vertex = np.concatenate([about for about, _ in patches])
+        normal = np.concatenate([self._normal(*patch) for patch in patches])
+        equations = np.ascontiguousarray(normal.transpose(1, 2, 0))
+        damping = DAMPING * sum(equations[k, k] for k in range(_TERMS))
+        for k in _CUBIC:
+            equations[k, k] += damping
+        self._coefficients[..., vertex] = _solved(equations)[1:] / self._scale[vertex]
+
+    def _normal(self, vertex: Integers, nodes: Integers) -> Array:
+        """Normal equations of the same with their right-hand sides, shape (k, 10, 12)."""
         off = self._place[nodes] - self._centre[vertex, None]
         x, y = off.real.copy(), off.imag.copy()
         square = x * x + y * y
@@ -253,13 +266,9 @@ class _Cubics:
         np.multiply(moved.real, root, out=known[_TERMS])
         np.multiply(moved.imag, root, out=known[_TERMS + 1])
         known = known.swapaxes(0, 1)
-        normal = known[:, :_TERMS] @ known.swapaxes(1, 2)
-        equations = np.ascontiguousarray(normal.transpose(1, 2, 0))
-        damping = DAMPING * sum(equations[k, k] for k in range(_TERMS))
-        for k in _CUBIC:
-            equations[k, k] += damping
-        self._coefficients[..., vertex] = _solved(equations)[1:] / scale[:, 0]
         self._scale[vertex] = scale[:, 0]
+        normal: Array = known[:, :_TERMS] @ known.swapaxes(1, 2)
+        return normal
 
     def strain(self, vertex: Integers, node: Integers) -> Array:
         """Strain xx, yy, xy of the cubics of some vertices, each at its node, shape (3, k)."""
@@ -286,6 +295,22 @@ def _alike(counts: Integers) -> Iterator[Integers]:
     for group in np.split(order, np.flatnonzero(np.diff(counts[order])) + 1):
         for start in range(0, len(group), _AT_ONCE):
             yield group[start : start + _AT_ONCE]
+
+
+def _batches(
+    patches: Sequence[tuple[Integers, Integers]],
+) -> Iterator[list[tuple[Integers, Integers]]]:
+    """Patches of any count side by side, about as many vertices at a time as are fitted best."""
+    batch: list[tuple[Integers, Integers]] = []
+    vertices = 0
+    for patch in patches:
+        if batch and vertices + len(patch[0]) > _AT_ONCE:
+            yield batch
+            batch, vertices = [], 0
+        batch.append(patch)
+        vertices += len(patch[0])
+    if batch:
+        yield batch
 
 
 def _monomials(x: Array, y: Array, times: Array, out: Array) -> None:
