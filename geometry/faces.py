@@ -178,16 +178,16 @@ def _faces(pieces: list[Curve], borders: list[tuple[Layers, Layers]], open_area:
     box = {}
     for k in outers:
         own = rows[[i for i, _ in walks[k]]]
-        box[k] = (*own[:, :2].min(axis=0), *own[:, 2:].max(axis=0))
+        box[k] = (*own[:, :2].min(axis=0).tolist(), *own[:, 2:].max(axis=0).tolist())
     within = [k for k, walk in enumerate(walks) if areas[k] <= 0 and left(walk[0])]
     for k, z in zip(within, planar.beside(pieces, [walks[k] for k in within]), strict=True):
         around = [
             j
             for j in outers
-            if left(walks[j][0]) == left(walks[k][0])
-            and areas[j] > -areas[k]
+            if areas[j] > -areas[k]
             and box[j][0] < z.real < box[j][2]
             and box[j][1] < z.imag < box[j][3]
+            and left(walks[j][0]) == left(walks[k][0])
         ]
         if len(around) > 1:
             loops = ([planar.run(pieces, half) for half in walks[j]] for j in around)
