@@ -591,11 +591,11 @@ class FittedModel:
         self, load: Array, overlap: Array, before: Fitted | None, guess: Fitted | None
     ) -> Fitted:
         """Find what touches under a load in the unknowns of the jumps."""
-        sets, start = self._first_sets(overlap, before)
+        sets, start = self._first_sets(overlap, before, self._mu)
         tied = np.zeros(len(self._jump)) if before is None else before.jumps
         task = _Task(load, overlap, sets.closed, start, np.where(sets.closed, self._mu, 0.0))
         if guess is not None:
-            sets, _ = self._first_sets(overlap, guess)
+            sets, _ = self._first_sets(overlap, guess, task.mu)
         aid = np.where(self._loose(sets), LOOSE_AID, self._aid)
         at_once = _Search(MOST_ITERATIONS, True, PATIENT, MOST_RETURNS, FARTHEST)
         found, count, doubt = self._search(task, sets, tied, aid, at_once)
@@ -800,17 +800,17 @@ class FittedModel:
         """Whether each piece touches at fewer pairs than can keep it."""
         return np.bincount(self._piece, sets.closed) < FEWEST
 
-    def _first_sets(self, overlap: Array, before: Fitted | None) -> tuple[_Sets, Array]:
+    def _first_sets(self, overlap: Array, before: Fitted | None, mu: Array) -> tuple[_Sets, Array]:
         """Pairs that touched last, or all that have no clearance; and where they stick."""
         if before is None:
             closed = self.bonded | (overlap >= 0)
             none = np.zeros(len(closed))
-            return _Sets(closed, closed & (self.bonded | (self._mu > 0)), none), none
+            return _Sets(closed, closed & (self.bonded | (mu > 0)), none), none
         contact = before.contact
         closed = self.bonded | contact.closed
-        begins = (self._mu > 0) & (contact.friction == 0)  # it closed within that step
-        sticks = closed & (contact.sticks | self.bonded | begins)
-        pull = np.where(sticks, 0.0, np.sign(contact.friction))
+        begins = contact.friction == 0  # it closed within that step
+        sticks = closed & (self.bonded | ((mu > 0) & (contact.sticks | begins)))
+        pull = np.where(sticks | (mu == 0), 0.0, np.sign(contact.friction))
         return _Sets(closed, sticks, pull), contact.slip
 
     def _next_sets(

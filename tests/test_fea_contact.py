@@ -272,6 +272,15 @@ def test_sets_begun_from_inside_are_the_same(cold, steps, monkeypatch):
     assert len(asked) == 3
 
 
+def test_a_step_begun_from_its_own_answer_is_found_sooner(steps):
+    """Pairs that closed within the step slide free of friction in the guess as they did there."""
+    (_, pressed, _), (model, heated, _), *_ = steps
+    assert (heated.contact.closed & ~pressed.contact.closed).any()
+    again = model.solve(before=pressed, guess=heated)
+    np.testing.assert_array_equal(again.contact.closed, heated.contact.closed)
+    assert again.iterations == 1
+
+
 def test_an_open_ring_that_springs_off_its_fit_is_found():
     """Active sets open so long a joint a few pairs at a time: 28 of them, halves included."""
     one_tie = replace(SINGLE, ties=SINGLE.ties[:1], relief_cuts=())
