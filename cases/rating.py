@@ -197,6 +197,16 @@ def counted(
     )
 
 
+def known_strengths(material: Material) -> tuple[str, ...]:
+    """Kinds of strength that a material is judged by, of ``KINDS``."""
+    known = {
+        YIELD: bool(material.yield_points),
+        TENSILE: bool(material.tensile_points),
+        FATIGUE: bool(material.fatigue and material.tensile_points),
+    }
+    return tuple(kind for kind in KINDS if known[kind])
+
+
 def wanted_cycles(case: Case, state: str) -> float:
     """Cycles that the metal has to last in a state; without heat there is only one."""
     warm = state == "warm" or not case.heat
@@ -344,10 +354,14 @@ class Judge:
         found = {}
         for kind in KINDS:
             for one in judged:
-                best = self._yielding(one.cycle) if kind == YIELD else self.peak(one, kind)
+                best = self.yielding(one.cycle) if kind == YIELD else self.peak(one, kind)
                 if best.share > 0:
                     found[f"{kind}, {one.cycle.name}"] = best
         return found
+
+    def used(self, judged: Sequence[JudgedCycle]) -> float:
+        """The largest share of any criterion; 0 where none could be judged."""
+        return max((one.share for one in self.worst(judged).values()), default=0.0)
 
     def peak(self, judged: JudgedCycle, kind: str) -> Worst:
         """The largest share of a kind in the parts that can govern."""
@@ -359,7 +373,7 @@ class Judge:
                 best = Worst(share, number, row)
         return best
 
-    def _yielding(self, cycle: StressCycle) -> Worst:
+    def yielding(self, cycle: StressCycle) -> Worst:
         """What the gas makes yield of the block, but for the tail that is let yield."""
         added = [
             replace(gas, stress=gas.stress - idle.stress)
@@ -446,7 +460,7 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
         """Largest share of any strength under a gas load."""
         if factor not in solved:
             solved[factor] = tuple(judge_(cycle) for cycle in life.at_gas(factor))
-        return max((one.share for one in judge_.worst(solved[factor]).values()), default=0.0)
+        return judge_.used(solved[factor])
 
     limit = None
     try:
@@ -472,10 +486,8 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
     if limit == 0:
         notes.append("nothing is left for the gas: fit and heat alone use all of a strength.")
     if limit is not None:
-        try:
-            reached = stands(case, limit)
-        except EngineError:
-            reached = Stands(factor=limit, pressure_mpa=None)
+        reached = stands(case, limit)
+        if reached.pressure_mpa is None:
             least, most = (10 * end for end in INTAKE_RANGE)
             notes.append(
                 "pressure, boost and power of the limit can't be told: no intake pressure from "
@@ -526,23 +538,20 @@ def _factor_that_uses_all(used: Callable[[float], float]) -> float | None:
 
 
 def stands(case: Case, factor: float) -> Stands:
-    """A factor on the gas load as peak pressure, boost and power.
-
-    Raises
-    ------
-    EngineError
-        If the engine of the case gives that load at no intake pressure.
-    """
+    """A factor on the gas load as peak pressure, boost and power, as far as an engine gives it."""
     load = case.wall_load
     if load is None:
         return Stands(factor=factor, pressure_mpa=factor * case.peak_pressure)
-    cycle = run_engine_for(
-        load.cycle.engine,
-        factor * case.line_load,
-        lambda cycle: replace(load, cycle=cycle).line_load,
-        "N/mm",
-        "load on the section",
-    )
+    try:
+        cycle = run_engine_for(
+            load.cycle.engine,
+            factor * case.line_load,
+            lambda cycle: replace(load, cycle=cycle).line_load,
+            "N/mm",
+            "load on the section",
+        )
+    except EngineError:
+        return Stands(factor=factor, pressure_mpa=None)
     return Stands(
         factor=factor,
         pressure_mpa=replace(load, cycle=cycle).peak,
@@ -577,25 +586,18 @@ def _untold(judge: Judge, cycles: Iterable[StressCycle]) -> list[str]:
         if part not in judge.parts:
             continue
         material = judge.materials[part]
-        missing = [
-            words
-            for words, known in (
-                (YIELD, material.yield_points),
-                (TENSILE, material.tensile_points),
-                (FATIGUE, material.fatigue),
-            )
-            if not known
-        ]
+        known = known_strengths(material)
+        missing = [kind for kind in (YIELD, TENSILE, FATIGUE) if kind not in known]
         if missing:
             notes[f"{material.name}: not judged by {', '.join(missing)}, as no value is known."] = (
                 None
             )
-        known = [
+        hot = [
             points[-1][0] for points in (material.yield_points, material.tensile_points) if points
         ]
-        if known and warmth > min(known) + HOTTER:
+        if hot and warmth > min(hot) + HOTTER:
             notes[
-                f"{material.name}: its strengths are known up to {min(known):g} degC and counted "
+                f"{material.name}: its strengths are known up to {min(hot):g} degC and counted "
                 f"so at {warmth:.0f} degC, where it may be weaker."
             ] = None
     return list(notes)

@@ -13,11 +13,11 @@ from cases.fatigue import BASQUIN_TOP, reliability_share, temperature_share
 from cases.gas import INTAKE_RANGE
 from cases.rating import (
     FATIGUE,
-    KINDS,
     MOST_FACTOR,
     TENSILE,
     YIELD,
     counted,
+    known_strengths,
     rated_parts,
     wanted_cycles,
 )
@@ -86,16 +86,6 @@ def count_words(cycles: float) -> str:
     ['36,000', '10 million', '2,400 million']
     """
     return f"{_two_digits(cycles / 1e6)} million" if cycles >= 1e6 else _two_digits(cycles)
-
-
-def known_strengths(material: Material) -> tuple[str, ...]:
-    """Kinds of strength that a material is judged by, of :data:`cases.rating.KINDS`."""
-    known = {
-        YIELD: bool(material.yield_points),
-        TENSILE: bool(material.tensile_points),
-        FATIGUE: bool(material.fatigue and material.tensile_points),
-    }
-    return tuple(kind for kind in KINDS if known[kind])
 
 
 def lives_of(rating: DesignRating, materials: Mapping[str, Material]) -> dict[str, float | None]:

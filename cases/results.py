@@ -18,8 +18,8 @@ from cases.cautions import CAUTIONS, RATING_CAUTIONS
 from cases.crack import crack_dict
 from cases.depth import depth_dict
 from cases.plots import design_keys, write_pictures
-from cases.rating import FATIGUE, DesignRating, RatedSpot
-from cases.rating_page import governing_name, known_strengths, lives_of
+from cases.rating import FATIGUE, DesignRating, RatedSpot, known_strengths
+from cases.rating_page import governing_name, lives_of
 from cases.report import write_report
 from cases.run import CaseResult, DesignResult
 from cases.service import WARM, WARM_GAS, JointState, Service

@@ -39,6 +39,7 @@ TOLERANCE = 0.02  # numerical error of a hot spot, as a share of its stress
 TOLERANCES = (0.003, 0.2)
 FEWEST_DRAWS = 20
 MOST_SCATTER = 0.3  # of fatigue strength; more is no material to rate by
+RELIABILITIES = (0.5, 0.9999)
 GAINS = (0.0001, 0.2)  # of another millimetre of insert, as a share
 
 Location = tuple[str | int, ...]  # keys and 0-based positions, as pydantic gives them
@@ -70,31 +71,24 @@ def _efficiency(value: object) -> float:
     return share
 
 
-def _scatter(value: object) -> float:
+def _share_within(value: object, low: float, high: float, why: str) -> float:
     share = parse_share(value)
-    if not 0 <= share <= MOST_SCATTER:
-        raise ValueError(
-            f"{100 * share:g} % is outside 0 % to {100 * MOST_SCATTER:g} %: it is one standard "
-            "deviation over the mean."
-        )
+    if not low <= share <= high:
+        raise ValueError(f"{100 * share:g} % is outside {100 * low:g} % to {100 * high:g} %{why}.")
     return share
+
+
+def _scatter(value: object) -> float:
+    why = ": it is one standard deviation over the mean"
+    return _share_within(value, 0.0, MOST_SCATTER, why)
 
 
 def _gain(value: object) -> float:
-    share = parse_share(value)
-    low, high = GAINS
-    if not low <= share <= high:
-        raise ValueError(
-            f"{100 * share:g} % is outside {100 * low:g} % to {100 * high:g} % per mm of insert."
-        )
-    return share
+    return _share_within(value, *GAINS, " per mm of insert")
 
 
 def _reliability(value: object) -> float:
-    share = parse_share(value)
-    if not 0.5 <= share <= 0.9999:
-        raise ValueError(f"{100 * share:g} % is outside 50 % to 99.99 %.")
-    return share
+    return _share_within(value, *RELIABILITIES, "")
 
 
 def _cycles(value: object) -> float:

@@ -15,15 +15,12 @@ from numpy.typing import NDArray
 from cases.case import Case
 from cases.errors import CaseError, RunError
 from cases.fatigue import WROUGHT_SCATTER
-from cases.gas import EngineError
 from cases.rating import (
     LOCAL,
     MOST_SHARE,
-    YIELD,
     Band,
     Judge,
     JudgedCycle,
-    Stands,
     judge,
     stands,
 )
@@ -127,7 +124,7 @@ def band_of(
     inputs, effects = _draw(case, judge_, len(lives) > 1, growth)
     factor = _limits(judge_, solved, effects) / effects[PRESSURE]
     at = tuple(float(value) for value in np.percentile(factor, QUANTILES))
-    known = [_known(case, value) for value in at]
+    known = [stands(case, value) for value in at]
     return (
         Band(
             draws=len(factor),
@@ -138,14 +135,6 @@ def band_of(
         ),
         notes,
     )
-
-
-def _known(case: Case, factor: float) -> Stands:
-    """A factor on the gas load in other words, as far as the engine gives it."""
-    try:
-        return stands(case, factor)
-    except EngineError:
-        return Stands(factor=factor, pressure_mpa=None)
 
 
 def _draw(
@@ -216,13 +205,7 @@ def solve_around(judge_: Judge, lives: list[Life], limit: float) -> Solved:
     yielding = [
         [
             0.0,
-            *(
-                max(
-                    (of.share for name, of in judge_.worst(one).items() if name.startswith(YIELD)),
-                    default=0.0,
-                )
-                for one in by_fit
-            ),
+            *(max(judge_.yielding(one.cycle).share for one in by_load) for by_load in by_fit),
         ]
         for by_fit in judged
     ]
@@ -260,7 +243,7 @@ def _growth_by_wall(
     """Logarithm of what thinner walls do to the share that is used at the limit."""
     thin_judge, thin_life = other(thinner(life.case, tolerance))
     shares = [
-        max(one.share for one in of.worst([of(cycle) for cycle in at.at_gas(limit)]).values())
+        of.used([of(cycle) for cycle in at.at_gas(limit)])
         for of, at in ((judge_, life), (thin_judge.at_median(), thin_life))
     ]
     return float(np.log(shares[1] / shares[0]))
