@@ -7,8 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
-from scipy.sparse.csgraph import connected_components
 
 from geometry.clock import clock_of, hours_between
 from geometry.section import DeeperZone
@@ -144,6 +142,9 @@ def bodies_of(triangles: NDArray[np.int64], nodes: int) -> NDArray[np.int64]:
     ndarray, shape (m,)
         From 0 on.
     """
+    from scipy import sparse
+    from scipy.sparse.csgraph import connected_components
+
     m = len(triangles)
     shared = sparse.coo_array(
         (np.ones(3 * m), (np.repeat(np.arange(m), 3), m + triangles[:, 3:].ravel())),

@@ -2,6 +2,7 @@
 
 import json
 import re
+import subprocess
 import sys
 import tomllib
 from pathlib import Path
@@ -255,3 +256,11 @@ def test_version():
 def test_one_version():
     with (Path(cases.run.__file__).parents[1] / "pyproject.toml").open("rb") as file:
         assert tomllib.load(file)["project"].get("version", __version__) == __version__
+
+
+def test_reading_a_case_loads_no_solver():
+    """So that wrong input is answered at once."""
+    heavy = ("scipy", "skfem", "gmsh", "matplotlib")
+    code = f"import cases.case, sys; print(*[name for name in {heavy} if name in sys.modules])"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.split() == []
