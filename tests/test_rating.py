@@ -62,6 +62,18 @@ def test_a_hot_place_is_weaker():
     assert hot.life == pytest.approx(cold.life * 2**-10)
 
 
+def test_yield_counts_what_the_gas_adds(rated):
+    """100 idle and 160 at gas against 200 (derived); with no gas nothing is added, warm or cold."""
+    found = judge(Rating(), METAL, uniaxial(100.0), uniaxial(160.0), np.array([20.0]), cycles=1e7)
+    assert found.shares[YIELD] == pytest.approx(60 / 200)
+    for design, solved in zip(rated.case.designs, rated.designs, strict=True):
+        life = Life(rated.case, design, solved.mesh)
+        judge_ = Judge(rated.case, design, life.mesh)
+        for asked, none in zip(life.at_gas(1.0), life.at_gas(0.0), strict=True):
+            assert judge_.yielding(asked).share > 0.05
+            assert judge_.yielding(none).share < 0.02
+
+
 def test_a_pull_that_gas_takes_away_wears_too():
     """80 along x with no gas, 20 along y with gas: the cycle along x is 80 to 0."""
     found = judge(
@@ -163,8 +175,12 @@ def test_the_end_of_a_bonded_side_does_not_govern(case_of):
     case = case_of(BLOCK, TIES, RING, LIGHT, "[design.fit.ties]\nbonded = true\n", WISHES)
     case = replace(case, rating=replace(case.rating, draws=0))
     (design,) = solve_case(case, rate=True).designs
-    ends = np.array(Life(case, case.designs[0], design.mesh).bond_ends())
+    life = Life(case, case.designs[0], design.mesh)
+    ends = np.array(life.bond_ends())
     assert len(ends) == 8  # four corners at each of two ties
+    pairs = life.mesh.points[life.fitted.pairs.own]
+    at = [np.hypot(*(pairs - end).T).argmin() for end in ends]
+    assert life.fitted.bonded[at].all()
     spot = design.rating.governing.spot
     assert np.hypot(*(ends - [spot.x_mm, spot.y_mm]).T).min() > 0.5
 
