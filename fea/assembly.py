@@ -20,15 +20,16 @@ _ONE_MM = UniformDepth(1.0)
 
 
 class Pattern:
-    """Lower triangle of a matrix that couples the nodes of a triangle, two unknowns each.
+    """Lower triangle of a matrix that couples pairs of nodes, two unknowns each.
 
     Node k has the unknowns 2k and 2k + 1. Entries stand column by column, rows sorted, as in
     ``scipy.sparse.csc_array``.
 
     Parameters
     ----------
-    nodes : ndarray, shape (k, triangles)
-        Node numbers, ascending in each triangle; together they are 0 to n - 1.
+    row, column : ndarray, shape (...)
+        The two nodes of each pair, row >= column, in any order and as often as they come. Each
+        node 0 to n - 1 is paired with itself.
 
     Attributes
     ----------
@@ -36,27 +37,27 @@ class Pattern:
     starts : ndarray, shape (2 n + 1,)
         First entry of each column, and the end of the last.
     size : int
-        Number of pairs of nodes that share a triangle.
-    pairs : ndarray, shape (k (k + 1) / 2, triangles)
-        Number of each triangle's pairs, (0, 0), (1, 0), (1, 1), (2, 0), ... as
-        ``np.tril_indices(k)`` has them.
+        Number of pairs, each counted once.
+    row, column : ndarray, shape (size,)
+        Nodes of each of them.
+    pairs : ndarray, shape (...)
+        Number of each pair that was given.
 
     Examples
     --------
-    >>> pattern = Pattern(np.array([[0], [1]]))
+    >>> pattern = Pattern(np.array([0, 1, 1]), np.array([0, 0, 1]))
     >>> pattern.rows
     array([0, 1, 2, 3, 1, 2, 3, 2, 3, 3], dtype=int32)
     >>> pattern.starts
     array([ 0,  4,  7,  9, 10], dtype=int32)
     """
 
-    def __init__(self, nodes: Integers) -> None:
-        count = int(nodes.max()) + 1
-        row, column = np.tril_indices(len(nodes))
-        keys = nodes[column].astype(np.int64) * count + nodes[row]
+    def __init__(self, row: Integers, column: Integers) -> None:
+        count = int(row.max()) + 1
+        keys = column.astype(np.int64) * count + row
         pairs, places = np.unique(keys, return_inverse=True)
         self.pairs, self.size = places.reshape(keys.shape), len(pairs)
-        column, row = np.divmod(pairs, count)
+        self.column, self.row = column, row = np.divmod(pairs, count)
         # a node has two columns; the second lacks the entry above the diagonal
         below = np.bincount(column, minlength=count)
         lengths = np.stack([2 * below, 2 * below - 1], axis=1)
@@ -91,6 +92,26 @@ class Pattern:
         return blocks.ravel()[self._sources]
 
 
+def sums_of(products: Array, places: Integers, size: int) -> Array:
+    """Sums of what goes to the same pair of nodes.
+
+    Parameters
+    ----------
+    products : ndarray, shape (2, 2, ...)
+    places : ndarray, shape (...)
+        Number of the pair, 0 to size - 1.
+    size : int
+
+    Returns
+    -------
+    ndarray, shape (2, 2, size)
+    """
+    flat, sums = places.ravel(), np.empty((2, 2, size))
+    for i, j in np.ndindex(2, 2):
+        sums[i, j] = np.bincount(flat, products[i, j].ravel(), size)
+    return sums
+
+
 @dataclass(frozen=True, eq=False, slots=True)
 class _Region:
     """Triangles of a region, and the pairs of nodes that they couple."""
@@ -98,12 +119,6 @@ class _Region:
     triangles: Integers
     pairs: Integers  # (k,), into the pairs of the pattern
     places: Integers  # (21, triangles), into ``pairs``
-
-    def sum(self, products: Array) -> Array:
-        """Sums over the triangles, shape (2, 2, k)."""
-        places, size = self.places.ravel(), len(self.pairs)
-        sums = [np.bincount(places, of.ravel(), size) for row in products for of in row]
-        return np.reshape(sums, (2, 2, size))
 
     def add(self, sums: Array, blocks: Array) -> None:
         """Add sums, shape (2, 2, k), to those of all pairs of the pattern."""
@@ -137,7 +152,9 @@ class LayerStiffness:
     def __init__(self, basis: CellBasis, region: Integers) -> None:
         self._basis = basis
         ascending = np.argsort(basis.element_dofs, axis=0)
-        self.pattern = Pattern(np.take_along_axis(basis.element_dofs, ascending, axis=0))
+        nodes = np.take_along_axis(basis.element_dofs, ascending, axis=0)
+        row, column = np.tril_indices(len(nodes))
+        self.pattern = Pattern(nodes[row], nodes[column])
         gradients = np.stack([field.grad.swapaxes(1, 2) for (field,) in basis.basis])
         self._gradients = np.take_along_axis(gradients, ascending[:, None, None], axis=0)
         self._area = np.ascontiguousarray(basis.dx.T)
@@ -161,7 +178,16 @@ class LayerStiffness:
         materials: Mapping[str, Material],
         temperature: Array | None = None,
     ) -> Array:
-        """Entries of the stiffness on the pattern.
+        """Entries of the stiffness on the pattern, from its :meth:`blocks`. [N/mm]."""
+        return self.pattern.entries(self.blocks(regions, materials, temperature))
+
+    def blocks(
+        self,
+        regions: Sequence[Sequence[Layer]],
+        materials: Mapping[str, Material],
+        temperature: Array | None = None,
+    ) -> Array:
+        """Stiffness between the nodes of each pair of the pattern.
 
         Parameters
         ----------
@@ -175,8 +201,8 @@ class LayerStiffness:
 
         Returns
         -------
-        ndarray, shape (entries,)
-            [N/mm]
+        ndarray, shape (2, 2, pattern.size)
+            By component of the row and of the column. [N/mm]
 
         Raises
         ------
@@ -207,7 +233,7 @@ class LayerStiffness:
                 stiffness = plane_stress(sums, times * material.lam, times * material.mu)
                 region.add(stiffness, blocks)
         self._kept = kept
-        return self.pattern.entries(blocks)
+        return blocks
 
     def _integrate(
         self, layer: Layer, depth: Depth, region: _Region, share: Array | float = 1.0
@@ -215,7 +241,8 @@ class LayerStiffness:
         thickness = depth(*self._points[..., region.triangles])
         _require_positive(layer.part, thickness.min(initial=np.inf))
         weights = thickness * share * self._area[:, region.triangles]
-        return region.sum(gradient_products(self._gradients[..., region.triangles], weights))
+        products = gradient_products(self._gradients[..., region.triangles], weights)
+        return sums_of(products, region.places, len(region.pairs))
 
 
 def _require_positive(part: str, thickness: float) -> None:

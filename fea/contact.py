@@ -38,6 +38,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy import sparse
 from scipy.sparse.csgraph import connected_components
 
+from fea.assembly import Pattern, sums_of
 from fea.elasticity import S_SHAPES, S_WEIGHT, S, edge_points
 from fea.factor import Factor
 from fea.interior import NO_FRICTION, from_inside
@@ -431,7 +432,7 @@ class FittedModel:
         self.temperature = temperature
         softens = any(material.softening for material in self.model.materials.values())
         if temperature is None or softens:
-            self._values = self._gather @ self.model.stiffness(temperature).data
+            self._values = self._pattern.entries(self._carry(self.model.stiffness(temperature)))
             self._values[self._diagonal[self._followers]] = 1
             columns, starts, shape = self._jump_pattern
             rows = sparse.csr_array((self._values[self._of_jumps], columns, starts), shape=shape)
@@ -443,56 +444,58 @@ class FittedModel:
 
     def _find_pattern(self) -> None:
         """How the stiffness in the unknowns of the jumps comes out of that of the nodes."""
-        size = self.model.dofs.size
-        lower, to = self.model.stiffness(), self._to_nodes
-        row = lower.indices.astype(np.int64)
-        column = np.repeat(np.arange(size), np.diff(lower.indptr))
-        changed = np.zeros(size, dtype=bool)
-        changed[self.model.dofs[self.pairs.own]] = changed[self._followers] = True
-        entry = np.flatnonzero(changed[row] | changed[column])
-        below = entry[row[entry] != column[entry]]
-        i, j = np.r_[row[entry], column[below]], np.r_[column[entry], row[below]]
-        entry = np.r_[entry, below]
-        share = np.ones(len(entry))
-        for _ in range(2):  # entry (i, j) goes to all (a, b) that i and j depend on
-            count = np.diff(to.indptr)[i]
-            entry, j = np.repeat(entry, count), np.repeat(j, count)
-            nth = np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count)
-            place = np.repeat(to.indptr[i], count) + nth
-            share = np.repeat(share, count) * to.data[place]
-            i, j = j, to.indices[place].astype(np.int64)
-        kept = i >= j
-        same = np.flatnonzero(~(changed[row] | changed[column]))
-        keys = np.r_[j[kept] * size + i[kept], column[same] * size + row[same]]
-        keys = np.r_[keys, np.arange(size) * (size + 1)]
-        unique, places = np.unique(keys, return_inverse=True)
-        places = places[:-size]
-        self._gather = sparse.csr_array(
-            sparse.coo_array(
-                (np.r_[share[kept], np.ones(len(same))], (places, np.r_[entry[kept], same])),
-                shape=(len(unique), lower.nnz),
-            )
+        nodal, to = self.model.pattern, self._to_nodes.tobsr((2, 2))
+        count = np.diff(to.indptr)  # nodes that each node depends on
+        alone = (count[nodal.row] == 1) & (count[nodal.column] == 1)
+        self._same, self._changed = np.flatnonzero(alone), np.flatnonzero(~alone)
+        below = nodal.row[self._changed] != nodal.column[self._changed]
+        self._below = self._changed[below]
+        rows = np.concatenate([nodal.row[self._changed], nodal.column[self._below]])
+        columns = np.concatenate([nodal.column[self._changed], nodal.row[self._below]])
+        # the block of (row, column) goes to all pairs of nodes that those two depend on
+        of, left = _entries_of(to.indptr, rows)
+        again, right = _entries_of(to.indptr, columns[of])
+        of, left = of[again], left[again]
+        kept = to.indices[left] >= to.indices[right]
+        self._source, left, right = of[kept], left[kept], right[kept]
+        self._left, self._right = (
+            np.ascontiguousarray(to.data[at].transpose(1, 2, 0)) for at in (left, right)
         )
-        self._columns, self._rows = np.divmod(unique, size)
-        self._starts = np.searchsorted(self._columns, np.arange(size + 1))
+        followers = self._followers[::2] // 2
+        self._pattern = Pattern(
+            np.concatenate([to.indices[left], nodal.row[self._same], followers]),
+            np.concatenate([to.indices[right], nodal.column[self._same], followers]),
+        )
+        self._to_pairs, self._to_same, _ = np.split(
+            self._pattern.pairs, np.cumsum([len(left), len(self._same)])
+        )
+        self._rows, self._starts = self._pattern.rows, self._pattern.starts
         self._diagonal = self._starts[:-1]
         self._jump = np.concatenate([self._normal, self._tangent])
-        some = np.zeros(size, dtype=bool)
-        some[np.concatenate([self._jump, self._held, self._followers])] = True
-        entries = np.flatnonzero(some[self._rows] | some[self._columns])
-        self._pinnable = entries, self._rows[entries], self._columns[entries]
+        size = self.model.dofs.size
         watched = np.concatenate([self._jump, self._held])
         number = np.full(size, -1)
         number[watched] = np.arange(len(watched))
-        by_row, by_column = (np.flatnonzero(number[of] >= 0) for of in (self._rows, self._columns))
-        by_column = by_column[self._rows[by_column] != self._columns[by_column]]
-        self._of_jumps = np.r_[by_row, by_column]
-        rows = number[np.r_[self._rows[by_row], self._columns[by_column]]]
-        columns = np.r_[self._columns[by_row], self._rows[by_column]]
-        order = np.lexsort([columns, rows])
-        self._of_jumps = self._of_jumps[order]
+        columns = self._pattern.columns()
+        by_row, by_column = (np.flatnonzero(number[of] >= 0) for of in (self._rows, columns))
+        by_column = by_column[self._rows[by_column] != columns[by_column]]
+        rows = number[np.concatenate([self._rows[by_row], columns[by_column]])]
+        order = np.argsort(rows)
+        self._of_jumps = np.concatenate([by_row, by_column])[order]
+        columns = np.concatenate([columns[by_row], self._rows[by_column]])[order]
         starts = np.searchsorted(rows[order], np.arange(len(watched) + 1))
-        self._jump_pattern = columns[order], starts, (len(watched), size)
+        self._jump_pattern = columns, starts, (len(watched), size)
+
+    def _carry(self, blocks: Array) -> Array:
+        """Stiffness between pairs of nodes in the unknowns of the jumps, from that of the nodes."""
+        turned = np.take(blocks, self._below, axis=2).swapaxes(0, 1)
+        both = np.concatenate([np.take(blocks, self._changed, axis=2), turned], axis=2)
+        moved = np.einsum("ikn,ijn->kjn", self._left, np.take(both, self._source, axis=2))
+        moved = np.einsum("kjn,jln->kln", moved, self._right)
+        carried = sums_of(moved, self._to_pairs, self._pattern.size)
+        for i, j in np.ndindex(2, 2):
+            carried[i, j, self._to_same] += blocks[i, j, self._same]
+        return carried
 
     def _jumps(self) -> sparse.csr_array:
         """Displacement of the nodes from that of the rest and the jumps, shape (N, N)."""
@@ -848,8 +851,9 @@ class FittedModel:
         """Lower triangle with the pinned unknowns cut off, and the springs at the jumps."""
         values = self._values.copy()
         values[self._diagonal[self._jump]] += springs
-        entries, rows, columns = self._pinnable
-        values[entries[pinned[rows] | pinned[columns]]] = 0
+        watched = np.concatenate([self._jump, self._held])
+        _, starts, _ = self._jump_pattern
+        values[self._of_jumps[np.repeat(pinned[watched], np.diff(starts))]] = 0
         values[self._diagonal[pinned]] = 1
         return values
 
@@ -902,6 +906,13 @@ class FittedModel:
             reactions[self._held],
             temperature=self.temperature,
         )
+
+
+def _entries_of(starts: Integers, rows: Integers) -> tuple[Integers, Integers]:
+    """Which of some rows of a sparse array each of their entries is in, and its place there."""
+    count = np.diff(starts)[rows]
+    of = np.repeat(np.arange(len(rows)), count)
+    return of, np.arange(len(of)) + (starts[rows] - np.cumsum(count) + count)[of]
 
 
 def _not_on_their_way(changes: Sequence[int]) -> bool:

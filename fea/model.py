@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy import sparse
 from skfem import CellBasis, ElementTriP2, ElementVector, MeshTri2
 
-from fea.assembly import LayerStiffness
+from fea.assembly import LayerStiffness, Pattern
 from fea.elasticity import Traction, edge_work
 from fea.factor import Factor
 from fea.material import Material
@@ -186,8 +186,13 @@ class SectionModel:
         basis = CellBasis(self._plain, ElementTriP2(), intorder=2)
         return LayerStiffness(basis, self.mesh.region)
 
-    def stiffness(self, temperature: Array | None = None) -> sparse.csc_array:
-        """The stiffness of the bodies, none of them held.
+    @property
+    def pattern(self) -> Pattern:
+        """Of the stiffness; node k there has the unknowns 2k and 2k + 1 of ``dofs``."""
+        return self._layers.pattern
+
+    def stiffness(self, temperature: Array | None = None) -> Array:
+        """The stiffness of the bodies, none of them held, between pairs of nodes.
 
         Parameters
         ----------
@@ -196,15 +201,10 @@ class SectionModel:
 
         Returns
         -------
-        scipy.sparse.csc_array, shape (2 n, 2 n)
-            Lower triangle, in the order of ``dofs``; its pattern is the same at all temperatures.
-            [N/mm]
+        ndarray, shape (2, 2, pattern.size)
+            On ``pattern``, by component of the row and of the column. [N/mm]
         """
-        pattern = self._layers.pattern
-        values = self._layers.assemble(
-            self.mesh.regions, self.materials, self._by_number(temperature)
-        )
-        return sparse.csc_array((values, pattern.rows, pattern.starts), shape=(self.dofs.size,) * 2)
+        return self._layers.blocks(self.mesh.regions, self.materials, self._by_number(temperature))
 
     def with_layers(
         self,

@@ -93,7 +93,7 @@ def test_only_a_new_profile_is_integrated(mesh, monkeypatch):
 def test_numbers_of_a_large_mesh_do_not_overflow():
     """A pair of 70,000 nodes has more places than 32 bits count."""
     nodes = np.arange(70_000, dtype=np.int32).reshape(2, -1)
-    pattern = Pattern(nodes)
+    pattern = Pattern(nodes[[0, 1, 1]], nodes[[0, 0, 1]])
     blocks = np.zeros((2, 2, pattern.size))
     blocks[1, 0, pattern.pairs[1, -1]] = 5.0  # y of node 69,999 by x of node 34,999
     (place,) = np.flatnonzero(pattern.entries(blocks))
