@@ -502,9 +502,10 @@ class FittedModel:
         dofs, pairs = self.model.dofs, self.pairs
         own, other = dofs[pairs.own], dofs[pairs.other]
         middle, middle_other = dofs[pairs.middle[:, 0]], dofs[pairs.middle[:, 1]]
-        same = np.ones(dofs.size)
-        same[own] = same[middle] = 0
-        entries = [(np.arange(same.size), np.arange(same.size), same)]
+        kept = np.ones(dofs.size, dtype=bool)
+        kept[own] = kept[middle] = False
+        same = np.flatnonzero(kept)
+        entries = [(same, same, np.ones(same.shape))]
         entries += [(own, other, np.ones(own.shape)), (middle, middle_other, np.ones(middle.shape))]
         for direction, unknown in ((pairs.normal, own[:, [0, 0]]), (pairs.tangent, own[:, [1, 1]])):
             entries.append((own, unknown, direction))
@@ -514,7 +515,7 @@ class FittedModel:
             np.concatenate([entry[k].ravel() for entry in entries]) for k in range(3)
         )
         return sparse.csr_array(
-            sparse.coo_array((values, (rows, columns)), shape=(same.size, same.size))
+            sparse.coo_array((values, (rows, columns)), shape=(dofs.size, dofs.size))
         )
 
     def _hold(self) -> Integers:
