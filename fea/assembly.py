@@ -150,7 +150,8 @@ class LayerStiffness:
     """
 
     def __init__(self, basis: CellBasis, region: Integers) -> None:
-        self._basis = basis
+        self._nodes = basis.element_dofs
+        self._shapes = np.stack([np.asarray(field)[0] for (field,) in basis.basis], axis=1)
         ascending = np.argsort(basis.element_dofs, axis=0)
         nodes = np.take_along_axis(basis.element_dofs, ascending, axis=0)
         row, column = np.tril_indices(len(nodes))
@@ -165,7 +166,7 @@ class LayerStiffness:
         self._kept: dict[tuple[int, Depth], Array] = {}
 
     def _find_region(self, triangles: Integers) -> _Region:
-        pairs = self.pattern.pairs[:, triangles]
+        pairs = np.take(self.pattern.pairs, triangles, axis=1)
         number = np.zeros(self.pattern.size, dtype=np.int64)
         number[pairs] = 1
         present = np.flatnonzero(number)
@@ -210,14 +211,14 @@ class LayerStiffness:
             If a thickness is not positive.
         """
         blocks = np.zeros((2, 2, self.pattern.size))
-        warmth = None if temperature is None else np.asarray(self._basis.interpolate(temperature)).T
+        warmth = None if temperature is None else self._shapes @ temperature[self._nodes]
         kept: dict[tuple[int, Depth], Array] = {}
         for index, (region, layers) in enumerate(zip(self._regions, regions, strict=False)):
             for layer in layers:
                 depth, times, material = layer.thickness, 1.0, materials[layer.part]
                 share = None
                 if warmth is not None and material.softening:
-                    share = material.stiffness_share(warmth[:, region.triangles])
+                    share = material.stiffness_share(np.take(warmth, region.triangles, axis=1))
                 if isinstance(depth, UniformDepth):
                     depth, times = _ONE_MM, depth.thickness
                     _require_positive(layer.part, times)
@@ -238,10 +239,10 @@ class LayerStiffness:
     def _integrate(
         self, layer: Layer, depth: Depth, region: _Region, share: Array | float = 1.0
     ) -> Array:
-        thickness = depth(*self._points[..., region.triangles])
+        thickness = depth(*np.take(self._points, region.triangles, axis=2))
         _require_positive(layer.part, thickness.min(initial=np.inf))
-        weights = thickness * share * self._area[:, region.triangles]
-        products = gradient_products(self._gradients[..., region.triangles], weights)
+        weights = thickness * share * np.take(self._area, region.triangles, axis=1)
+        products = gradient_products(np.take(self._gradients, region.triangles, axis=3), weights)
         return sums_of(products, region.places, len(region.pairs))
 
 
