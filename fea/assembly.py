@@ -15,6 +15,7 @@ from geometry.section_mesh import Depth, Layer, UniformDepth
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
+Flags = NDArray[np.bool_]
 
 _ONE_MM = UniformDepth(1.0)
 
@@ -76,6 +77,12 @@ class Pattern:
     def columns(self) -> Integers:
         """Column of each entry, shape (entries,)."""
         return np.repeat(np.arange(len(self.starts) - 1), np.diff(self.starts))
+
+    def touching(self, chosen: Flags) -> tuple[Integers, Integers, Integers]:
+        """Entries in the rows and columns of some unknowns, with the row and column of each."""
+        columns = self.columns()
+        entries = np.flatnonzero(chosen[self.rows] | chosen[columns])
+        return entries, self.rows[entries], columns[entries]
 
     def entries(self, blocks: Array) -> Array:
         """What belongs to each pair of nodes, in the order of the entries.

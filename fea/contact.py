@@ -476,15 +476,16 @@ class FittedModel:
         watched = np.concatenate([self._jump, self._held])
         number = np.full(size, -1)
         number[watched] = np.arange(len(watched))
-        columns = self._pattern.columns()
-        by_row, by_column = (np.flatnonzero(number[of] >= 0) for of in (self._rows, columns))
-        by_column = by_column[self._rows[by_column] != columns[by_column]]
-        rows = number[np.concatenate([self._rows[by_row], columns[by_column]])]
-        order = np.argsort(rows)
-        self._of_jumps = np.concatenate([by_row, by_column])[order]
-        columns = np.concatenate([columns[by_row], self._rows[by_column]])[order]
-        starts = np.searchsorted(rows[order], np.arange(len(watched) + 1))
-        self._jump_pattern = columns, starts, (len(watched), size)
+        entries, rows, columns = self._pattern.touching(number >= 0)
+        in_row, in_column = number[rows] >= 0, (number[columns] >= 0) & (rows != columns)
+        rows, columns = (
+            np.concatenate([number[rows[in_row]], number[columns[in_column]]]),
+            np.concatenate([columns[in_row], rows[in_column]]),
+        )
+        entries = np.concatenate([entries[in_row], entries[in_column]])
+        found = sparse.coo_array((entries, (rows, columns)), shape=(len(watched), size)).tocsr()
+        self._of_jumps = found.data
+        self._jump_pattern = found.indices, found.indptr, found.shape
 
     def _carry(self, blocks: Array) -> Array:
         """Stiffness between pairs of nodes in the unknowns of the jumps, from that of the nodes."""

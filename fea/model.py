@@ -122,18 +122,15 @@ class SectionModel:
         self.held = self._hold()
         self._pinned = np.union1d(self._supported, self.held)
         vars(self)["_layers"] = LayerStiffness(basis, mesh.region)
-        pattern = self._layers.pattern
         pinned = np.zeros(self.dofs.size, dtype=bool)
         pinned[self._pinned] = True
-        columns = pattern.columns()
-        entries = np.flatnonzero(pinned[pattern.rows] | pinned[columns])
-        self._pinned_entries = entries, pattern.rows[entries], columns[entries]
+        self._pinned_entries = self.pattern.touching(pinned)
         self._values = self._assemble()
 
     @cached_property
     def factor(self) -> Factor:
         """The stiffness, factored when it is first asked."""
-        pattern = self._layers.pattern
+        pattern = self.pattern
         return Factor(
             sparse.csc_array(
                 (self._values, pattern.rows, pattern.starts), shape=(self.dofs.size,) * 2
@@ -343,9 +340,7 @@ class SectionModel:
         held: list[int] = []
         supported = np.isin(self.dofs, self._supported)
         for body in range(int(self.bodies.max()) + 1):
-            inside = np.zeros(len(self.mesh.points), dtype=bool)
-            inside[self.mesh.triangles[self.bodies == body]] = True
-            nodes = np.flatnonzero(inside)
+            nodes = np.flatnonzero(self.node_bodies == body)
             points = self.mesh.points[nodes] - self.mesh.points[nodes].mean(axis=0)
             first = int(np.argmax(((points - points[0]) ** 2).sum(axis=1)))
             away = ((points - points[first]) ** 2).sum(axis=1)
