@@ -99,26 +99,6 @@ class Pattern:
         return blocks.ravel()[self._sources]
 
 
-def sums_of(products: Array, places: Integers, size: int) -> Array:
-    """Sums of what goes to the same pair of nodes.
-
-    Parameters
-    ----------
-    products : ndarray, shape (2, 2, ...)
-    places : ndarray, shape (...)
-        Number of the pair, 0 to size - 1.
-    size : int
-
-    Returns
-    -------
-    ndarray, shape (2, 2, size)
-    """
-    flat, sums = places.ravel(), np.empty((2, 2, size))
-    for i, j in np.ndindex(2, 2):
-        sums[i, j] = np.bincount(flat, products[i, j].ravel(), size)
-    return sums
-
-
 @dataclass(frozen=True, eq=False, slots=True)
 class _Region:
     """Triangles of a region, and the pairs of nodes that they couple."""
@@ -126,6 +106,12 @@ class _Region:
     triangles: Integers
     pairs: Integers  # (k,), into the pairs of the pattern
     places: Integers  # (21, triangles), into ``pairs``
+
+    def sum(self, products: Array) -> Array:
+        """Sums over the triangles, shape (2, 2, k)."""
+        places, size = self.places.ravel(), len(self.pairs)
+        sums = [np.bincount(places, of.ravel(), size) for row in products for of in row]
+        return np.reshape(sums, (2, 2, size))
 
     def add(self, sums: Array, blocks: Array) -> None:
         """Add sums, shape (2, 2, k), to those of all pairs of the pattern."""
@@ -249,8 +235,8 @@ class LayerStiffness:
         thickness = depth(*np.take(self._points, region.triangles, axis=2))
         _require_positive(layer.part, thickness.min(initial=np.inf))
         weights = thickness * share * np.take(self._area, region.triangles, axis=1)
-        products = gradient_products(np.take(self._gradients, region.triangles, axis=3), weights)
-        return sums_of(products, region.places, len(region.pairs))
+        gradients = np.take(self._gradients, region.triangles, axis=3)
+        return region.sum(gradient_products(gradients, weights))
 
 
 def _require_positive(part: str, thickness: float) -> None:

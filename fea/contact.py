@@ -38,7 +38,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy import sparse
 from scipy.sparse.csgraph import connected_components
 
-from fea.assembly import Pattern, sums_of
+from fea.assembly import Pattern
 from fea.elasticity import S_SHAPES, S_WEIGHT, S, edge_points
 from fea.factor import Factor
 from fea.interior import NO_FRICTION, from_inside
@@ -493,9 +493,10 @@ class FittedModel:
         both = np.concatenate([np.take(blocks, self._changed, axis=2), turned], axis=2)
         moved = np.einsum("ikn,ijn->kjn", self._left, np.take(both, self._source, axis=2))
         moved = np.einsum("kjn,jln->kln", moved, self._right)
-        carried = sums_of(moved, self._to_pairs, self._pattern.size)
+        carried = np.zeros((2, 2, self._pattern.size))
         for i, j in np.ndindex(2, 2):
-            carried[i, j, self._to_same] += blocks[i, j, self._same]
+            carried[i, j, self._to_same] = blocks[i, j, self._same]
+            np.add.at(carried[i, j], self._to_pairs, moved[i, j])
         return carried
 
     def _jumps(self) -> sparse.csr_array:
