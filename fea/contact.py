@@ -39,6 +39,7 @@ from scipy import sparse
 from scipy.sparse.csgraph import connected_components
 
 from fea.assembly import Pattern
+from fea.condensed import MOST_SWEEPS, Condensed, Held, mixed
 from fea.elasticity import S_SHAPES, S_WEIGHT, S, edge_points
 from fea.factor import Factor
 from fea.interior import NO_FRICTION, from_inside
@@ -58,6 +59,8 @@ SLOW, FEW = 0.5, 5
 that the sets are not on their way."""
 MOST_AT_ONCE = 9
 """Sets after which more changes than a few mean the same."""
+MOST_CONDENSED = 3000
+"""Jumps of the largest joint that is condensed."""
 AID = 1e-7
 """Stiffness of the springs that keep a piece, over that of the metal at its nodes."""
 LOOSE_AID, WEAKER = 1e-4, 10.0
@@ -74,11 +77,12 @@ UNMOVED = 1e-6
 """Motion from one time to the next that is none. [mm]."""
 UNFELT = 1e-5
 """Pull of the springs of a piece that is none, whatever presses it. [N]."""
-MOST_SWEEPS = 30
-"""Back-substitutions that one set of pairs may take until its friction is settled."""
 ROUGH, SETTLED = 0.1, 1e-5
 """Change of the friction forces from one to the next, over the largest, that is let pass while
 the sets change, and when they don't."""
+AGREED = 1e-6
+"""Difference of the forces on a joint by itself and in the section, over the largest, that is
+none when they are settled."""
 SLIGHT = 1e-4
 """Pull on a pair, or friction beyond its limit, over the mean force of a pair, that is none."""
 CLOSES = SLIPS = 1e-6
@@ -240,6 +244,7 @@ class Fitted:
     iterations: int  # linear systems factored
     jumps: Array  # of the pairs along the normal, then along the tangent, shape (2 k,) [mm]
     load: Array  # in the unknowns of the jumps [N]
+    softer: Array  # load that stands for softer metal on the joint by itself, shape (2 k,) [N]
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -307,6 +312,7 @@ class _Task:
     touched: Flags  # pairs that touched before
     start: Array  # slip of each pair before [mm]
     mu: Array  # friction coefficient of each pair
+    softer: Array  # load that stands for softer metal, to begin from, shape (2 k,) [N]
 
 
 @dataclass(frozen=True, slots=True)
@@ -325,13 +331,23 @@ class _Search:
 class _System:
     """The linear system of sets of pairs."""
 
-    factor: Factor
+    factor: Factor | Held  # of the whole section, or of the joint by itself
     sets: _Sets
-    overlap: Array  # of each pair [mm]
-    start: Array  # slip at which each pair sticks [mm]
-    mu: Array  # friction coefficient of each pair
+    known: Array  # jumps where pairs touch and stick, 0 elsewhere, shape (2 k,) [mm]
+    share: Array  # friction over pressing force where pairs slide, with its sign
     springs: Array  # at the jumps [N/mm]
     tied: Array  # jumps at which they carry nothing [mm]
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Found:
+    """What sets of pairs lead to."""
+
+    jumps: Array  # shape (2 k,) [mm]
+    force: Array  # that presses each pair together [N]
+    friction: Array  # [N]
+    whole: Array  # displacement in the unknowns of the jumps; empty until settled [mm]
+    on_joint: Array  # load on the joint by itself, shape (2 k,) [N]
 
 
 class FittedModel:
@@ -389,7 +405,8 @@ class FittedModel:
         self._aid = aid
         self._find_pattern()
         self._set_temperature(None)
-        self._family: list[Factor] = []  # shared with other fits and temperatures
+        self._alone: list[Condensed] = []  # these two are shared with other fits and temperatures
+        self._family: list[Factor] = []
 
     def with_fits(self, fits: Mapping[str, Fit]) -> FittedModel:
         """The same bodies with other fits; nothing is assembled or analysed again.
@@ -436,6 +453,7 @@ class FittedModel:
             self._values[self._diagonal[self._followers]] = 1
             columns, starts, shape = self._jump_pattern
             rows = sparse.csr_array((self._values[self._of_jumps], columns, starts), shape=shape)
+            self._with_jumps_known: Factor | None = None
             self._at_jumps, self._at_held = rows[: len(self._jump)], rows[len(self._jump) :]
         self._expansion = np.zeros(self.model.dofs.size)
         if temperature is not None:
@@ -599,7 +617,11 @@ class FittedModel:
         """Find what touches under a load in the unknowns of the jumps."""
         sets, start = self._first_sets(overlap, before, self._mu)
         tied = np.zeros(len(self._jump)) if before is None else before.jumps
-        task = _Task(load, overlap, sets.closed, start, np.where(sets.closed, self._mu, 0.0))
+        begun = guess or before
+        softer = np.zeros(len(tied)) if begun is None else begun.softer
+        task = _Task(
+            load, overlap, sets.closed, start, np.where(sets.closed, self._mu, 0.0), softer
+        )
         if guess is not None:
             sets, _ = self._first_sets(overlap, guess, task.mu)
         aid = np.where(self._loose(sets), LOOSE_AID, self._aid)
@@ -630,6 +652,11 @@ class FittedModel:
         """Sets after sets until one is kept; how many; and how often each pair changed."""
         start, mu = task.start, task.mu
         sliding = np.zeros(len(start))
+        condensed = self._condense(aid)
+        loaded = softer = np.zeros(len(tied))
+        if condensed is not None:
+            loaded = self._held_at(loaded, task.load)[1]
+            softer = softer if self._is_of(condensed) else task.softer
         returns = np.zeros(len(start), dtype=np.int64)  # from sliding to sticking
         doubt = np.zeros(len(start))
         changes: list[int] = []
@@ -637,13 +664,19 @@ class FittedModel:
         weakened = 0
         for iteration in range(1, how.most + 1):
             ease = EASIER ** max(0, iteration - how.patient)
-            springs = self._springs(aid)
-            factor = self._factored(self._entries(self._pinned(sets), springs))
+            factor: Factor | Held
+            if condensed is None:
+                springs = self._springs(aid)
+                factor = self._factored(self._entries(self._pinned(sets), springs))
+            else:
+                springs = condensed.springs
+                factor = condensed.hold(self._pinned(sets)[self._jump])
             for settled in (ROUGH, *[SETTLED] * MOST_TIES):
-                system = _System(factor, sets, task.overlap, start, mu, springs, tied)
-                jumps, force, friction = self._solve_sets(system, task.load, sliding, settled)
-                moved = jumps[self._jump]
-                gap, slip = -jumps[self._normal] - task.overlap, jumps[self._tangent]
+                system = self._system(factor, sets, task.overlap, start, mu, springs, tied)
+                found = self._solve_sets(system, task.load, loaded + softer, sliding, settled)
+                moved, force, friction = found.jumps, found.force, found.friction
+                softer = found.on_joint - loaded
+                gap, slip = -moved[: len(start)] - task.overlap, moved[len(start) :]
                 after = self._next_sets(
                     sets, force, friction, gap, slip - start, mu, returns < how.returns, ease
                 )
@@ -659,15 +692,15 @@ class FittedModel:
                         contact = Contact(
                             sets.closed, sets.sticks, force, pressure, friction, gap, slip
                         )
-                        solution = self._solution(jumps, task.load)
+                        solution = self._solution(found.whole, task.load)
                         return (
-                            Fitted(solution, contact, iteration, moved, task.load),
+                            Fitted(solution, contact, iteration, moved, task.load, softer),
                             iteration,
                             doubt,
                         )
                     tied = moved
             if (far & (aid < LOOSE_AID)).any() and how.loosens:
-                aid = np.where(far, LOOSE_AID, aid)
+                aid, condensed = np.where(far, LOOSE_AID, aid), None
             elif not after.same(sets):
                 if after.key() in seen:  # by turns: let one pair change alone
                     after = after.first_change(sets)
@@ -680,6 +713,7 @@ class FittedModel:
                 start = np.where(after.closed & ~sets.closed & ~task.touched, slip, start)
                 returns += sets.closed & ~sets.sticks & after.sticks
                 sets = after
+                sliding = mu * sets.pull * np.maximum(force, 0.0)
             elif far.any():
                 if how.leaves_off:
                     return None, iteration, doubt
@@ -690,7 +724,7 @@ class FittedModel:
                 return None, iteration, doubt
             else:
                 weakened += 1
-                aid = np.where(idle, aid, aid / WEAKER)
+                aid, condensed = np.where(idle, aid, aid / WEAKER), None
         return None, how.most, doubt
 
     def _near_sets(self, task: _Task) -> tuple[_Sets, Array, int]:
@@ -763,10 +797,10 @@ class FittedModel:
             more = (self.pairs.against == side).astype(float)
             start = none if before is None else before.jumps[index, count:]
             tied = np.zeros(2 * count) if before is None else before.jumps[index]
-            system = _System(factor, sets, more, start, mu, springs, tied)
-            jumps, force, friction = self._solve_sets(system, load, none, SETTLED)
-            moved = (self._to_nodes @ jumps)[self.model.dofs]
-            found.append((force, friction, jumps[self._jump], moved))
+            system = self._system(factor, sets, more, start, mu, springs, tied)
+            one = self._solve_section(system, factor, load, none, SETTLED)
+            moved = (self._to_nodes @ one.whole)[self.model.dofs]
+            found.append((one.force, one.friction, one.jumps, moved))
         force, friction, jumps, moved = (np.stack(of) for of in zip(*found, strict=True))
         return Response(sides, force, friction, jumps, moved)
 
@@ -860,42 +894,134 @@ class FittedModel:
         values[self._diagonal[pinned]] = 1
         return values
 
+    def _condense(self, aid: Array) -> Condensed | None:
+        """The joint by itself, if the springs are the usual ones and its matrix is not too large.
+
+        That of the temperature that asks first serves all.
+        """
+        if len(self._jump) > MOST_CONDENSED or (aid != self._aid).any():
+            return None
+        if not self._alone:
+            springs = self._springs(aid)
+            free = self._entries(self._pinned_all(False), springs)
+            flexibility = self._bodies().corner_of_inverse(free, self._jump)
+            self._alone.append(Condensed(self._values, springs, flexibility))
+        return self._alone[0]
+
+    def _is_of(self, condensed: Condensed) -> bool:
+        """Whether the joint by itself has this stiffness."""
+        return condensed.values is self._values
+
+    def _pinned_all(self, jumps: bool) -> Flags:
+        """Unknowns that are known with all jumps, or with none."""
+        flags = np.full(len(self._normal), jumps)
+        return self._pinned(_Sets(flags, flags, np.zeros(len(flags))))
+
+    def _bodies(self) -> Factor:
+        """Factor of the section with all jumps known."""
+        if self._with_jumps_known is None:
+            entries = self._entries(self._pinned_all(True), np.zeros(len(self._jump)))
+            self._with_jumps_known = self._factored(entries)
+        return self._with_jumps_known
+
+    def _held_at(self, jumps: Array, load: Array) -> tuple[Array, Array]:
+        """Displacement in the unknowns of the jumps, and load on these that nothing has met."""
+        right = load - jumps @ self._at_jumps
+        right[self._held] = right[self._followers] = 0
+        right[self._jump] = jumps
+        whole = self._bodies().solve(right)
+        return whole, load[self._jump] - self._at_jumps @ whole
+
+    def _system(
+        self,
+        factor: Factor | Held,
+        sets: _Sets,
+        overlap: Array,
+        start: Array,
+        mu: Array,
+        springs: Array,
+        tied: Array,
+    ) -> _System:
+        """The linear system of sets, from overlap, slip where it sticks and friction of pairs."""
+        known = np.where(sets.closed, -overlap, 0.0), np.where(sets.sticks, start, 0.0)
+        return _System(factor, sets, np.concatenate(known), mu * sets.pull, springs, tied)
+
     def _solve_sets(
-        self, system: _System, load: Array, sliding: Array, settled: float
-    ) -> tuple[Array, Array, Array]:
-        """Displacement in the unknowns of the jumps, pressing force and friction of each pair.
+        self, system: _System, load: Array, on_joint: Array, sliding: Array, settled: float
+    ) -> _Found:
+        """What sets lead to, from a load on the joint and friction of sliding pairs at first."""
+        if isinstance(system.factor, Held):
+            return self._solve_joint(system, system.factor, load, on_joint, sliding, settled)
+        return self._solve_section(system, system.factor, load, sliding, settled)
+
+    def _solve_joint(
+        self,
+        system: _System,
+        held: Held,
+        load: Array,
+        on_joint: Array,
+        sliding: Array,
+        settled: float,
+    ) -> _Found:
+        """By the joint alone.
+
+        Metal at another temperature than that of the joint is softer or stiffer: the difference
+        of its forces is put on the joint as a load until there is none.
+        """
+        sets, count = system.sets, len(self._normal)
+        exact = self._is_of(held.joint)
+        agreed = ROUGH if settled == ROUGH else AGREED
+        whole = np.zeros(0)
+        tried: list[tuple[Array, Array]] = []
+        for _ in range(MOST_SWEEPS):
+            jumps, reaction, sliding = held.solve(
+                system.known, on_joint, system.tied, system.share, sliding, settled
+            )
+            if exact and settled == ROUGH:
+                break
+            whole, unmet = self._held_at(jumps, load)
+            if exact:
+                break
+            differs = reaction + unmet
+            tried.append((on_joint, differs))
+            on_joint = mixed(tried)
+            if np.abs(differs).max() <= max(agreed * np.abs(reaction).max(), UNFELT):
+                break
+        force = np.where(sets.closed, -reaction[:count], 0.0)
+        friction = np.where(sets.sticks, reaction[count:], sliding)
+        return _Found(jumps, force, friction, whole, on_joint)
+
+    def _solve_section(
+        self, system: _System, factor: Factor, load: Array, sliding: Array, settled: float
+    ) -> _Found:
+        """By the whole section.
 
         The friction of pairs that slide follows their pressing force: the part of the linear
         system that is not symmetric is met by repeated back-substitution.
         """
-        sets = system.sets
+        sets, known, share = system.sets, system.known, system.share
         stiffness, count = self._at_jumps, len(self._normal)
-        known = np.zeros(len(self._jump))
-        known[:count][sets.closed] = -system.overlap[sets.closed]
-        known[count:][sets.sticks] = system.start[sets.sticks]
         right = load - known @ stiffness
         right[self._jump] += system.springs * system.tied
         pinned = self._pinned(sets)
         right[pinned] = 0
         right[self._jump] = np.where(pinned[self._jump], known, right[self._jump])
-        share = system.mu * sets.pull
         slides = self._tangent[sets.pull != 0]
         sliding = np.where(sets.pull != 0, sliding, 0.0)
         tried: list[tuple[Array, Array]] = []
         for _ in range(MOST_SWEEPS):
             pushed = right.copy()
             pushed[slides] += sliding[sets.pull != 0]
-            jumps = system.factor.solve(pushed)
-            reaction = stiffness @ jumps - load[self._jump]
+            whole = factor.solve(pushed)
+            reaction = stiffness @ whole - load[self._jump]
             force = np.where(sets.closed, -reaction[:count], 0.0)
             change = share * force - sliding
             if np.abs(change).max() <= settled * np.abs(share * force).max():
                 break
             tried.append((sliding, change))
-            sliding = _mixed(tried)
-        sliding = share * force
-        friction = np.where(sets.sticks, reaction[count:], sliding)
-        return jumps, force, friction
+            sliding = mixed(tried)
+        friction = np.where(sets.sticks, reaction[count:], share * force)
+        return _Found(whole[self._jump], force, friction, whole, np.zeros(2 * count))
 
     def _solution(self, jumps: Array, load: Array) -> Solution:
         displacement = self._to_nodes @ jumps
@@ -923,19 +1049,3 @@ def _not_on_their_way(changes: Sequence[int]) -> bool:
     if changes[-1] <= FEW:
         return False
     return len(changes) >= MOST_AT_ONCE or (len(changes) > 2 and changes[-1] > SLOW * changes[-3])
-
-
-def _mixed(tried: Sequence[tuple[Array, Array]]) -> Array:
-    """What to try next for x = G(x), from what was tried and how far G led from there.
-
-    Of all mixtures of what was tried, that whose change is the least (Anderson, *J. ACM* 12 (1965)
-    547-560, from memory); for a linear G it is GMRES.
-    """
-    at, change = tried[-1]
-    if len(tried) == 1:
-        return at + change
-    steps, turns = (
-        np.stack([before[k] - tried[-1][k] for before in tried[:-1]], axis=1) for k in range(2)
-    )
-    weights = np.linalg.lstsq(turns, -change, rcond=None)[0]
-    return at + change + (steps + turns) @ weights

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
+from scipy.linalg.lapack import dpotri
 from scipy.sparse.linalg import splu
 
 try:
@@ -17,6 +18,12 @@ except ImportError:  # no wheel for this machine
     cholmod = None
 
 Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
+
+IN_THIS_ORDER = {"nmethods": 1, "postorder": False}
+"""Options by which CHOLMOD eliminates in the order given, and in no other that it finds."""
+AT_ONCE = 64
+"""Columns that are worked on at a time."""
 
 
 class NotPositiveDefiniteError(RuntimeError):
@@ -91,6 +98,37 @@ class Factor:
         """Solution for one right-hand side, shape (n,), or for several, shape (n, k)."""
         return self._library.solve(self._values, np.asarray(loads, dtype=float))
 
+    def corner_of_inverse(self, values: Array, corner: Integers) -> Array:
+        """The part of the inverse of a matrix on the same pattern that belongs to some unknowns.
+
+        They are eliminated last in a factor of their own, so that its end is that of their part.
+        Without CHOLMOD, a back-substitution for each.
+
+        Parameters
+        ----------
+        values : ndarray, shape (entries,)
+            Data of the matrix, as in :meth:`refactor`.
+        corner : ndarray of int, shape (m,)
+            Unknowns asked for.
+
+        Returns
+        -------
+        ndarray, shape (m, m)
+            In the order of ``corner``.
+
+        Raises
+        ------
+        NotPositiveDefiniteError
+            If a pivot is not positive.
+
+        Examples
+        --------
+        >>> lower = sparse.csc_array([[2.0, 0.0], [1.0, 1.0]])
+        >>> Factor(lower).corner_of_inverse(lower.data, np.array([0]))
+        array([[1.]])
+        """
+        return self._library.corner_of_inverse(values, np.asarray(corner, dtype=np.int64))
+
 
 class _Cholmod:
     """A pattern analysed by CHOLMOD, and its factor for the values that came last."""
@@ -137,6 +175,34 @@ class _Cholmod:
             cholmod.solve(self._factor, right)
         return np.array(right).reshape(loads.shape)
 
+    def corner_of_inverse(self, values: Array, corner: Integers) -> Array:
+        size, count = self._matrix.size[0], len(corner)
+        rest = np.ones(size, dtype=bool)
+        rest[corner] = False
+        order = matrix(np.arange(size, dtype=float))
+        with self._lock:
+            cholmod.solve(self._factor, order, sys=7)  # from the order of unknowns to its own
+            before = np.array(order).ravel().astype(np.int64)
+            last = matrix(np.concatenate([before[rest[before]], corner]))
+            self._matrix.V = matrix(values)
+            cholmod.options.update(IN_THIS_ORDER)
+            try:
+                factor = cholmod.symbolic(self._matrix, p=last)
+                cholmod.numeric(self._matrix, factor)
+            except ArithmeticError as error:
+                raise _not_positive_definite(self.name, size, error) from error
+            finally:
+                for name in IN_THIS_ORDER:
+                    del cholmod.options[name]
+        end = cholmod.getfactor(factor)[size - count :, size - count :]
+        inverse = dpotri(np.asarray(matrix(end)), lower=1, overwrite_c=1)[0]
+        for first in range(0, count, AT_ONCE):
+            beyond = first + AT_ONCE
+            block = inverse[first:beyond, first:beyond]
+            block[:] = np.tril(block) + np.tril(block, -1).T
+            inverse[first:beyond, beyond:] = inverse[beyond:, first:beyond].T
+        return inverse
+
 
 class _SuperLU:
     """A pattern, and its factor by SuperLU, which orders anew for other values."""
@@ -166,6 +232,16 @@ class _SuperLU:
 
     def solve(self, _values: Array, loads: Array) -> Array:
         return np.asarray(self._factor.solve(loads))
+
+    def corner_of_inverse(self, values: Array, corner: Integers) -> Array:
+        other = self.for_other_values()
+        other.hold(values)
+        parts = []
+        for some in np.split(corner, range(AT_ONCE, len(corner), AT_ONCE)):
+            units = np.zeros((self._pattern.shape[0], len(some)))
+            units[some, np.arange(len(some))] = 1
+            parts.append(other.solve(values, units)[corner])
+        return np.concatenate(parts, axis=1)
 
 
 def _not_positive_definite(name: str, size: int, error: Exception) -> NotPositiveDefiniteError:

@@ -41,6 +41,28 @@ def test_several_right_hand_sides(library):
     assert found[:, 1] == pytest.approx([6.0, 6.0, 6.0])
 
 
+def test_a_corner_of_the_inverse(row):
+    inverse = np.array([[1, 1, 1], [1, 5 / 3, 5 / 3], [1, 5 / 3, 13 / 6]]) / 4  # 1/2, 1/3, 1/4
+    corner = row["soft"].corner_of_inverse(chain([4.0, 6.0, 8.0]).data, np.array([2, 0]))
+    assert corner == pytest.approx(inverse[np.ix_([2, 0], [2, 0])])
+    for name, pulled in PULLED.items():
+        assert row[name].solve(PULL) == pytest.approx(pulled)
+
+
+def test_a_corner_of_a_large_inverse(library):
+    stiffness = 1 + np.arange(300) % 7
+    corner = np.arange(295, 5, -2)
+    found = Factor(chain(stiffness)).corner_of_inverse(chain(stiffness).data, corner)
+    ends = np.cumsum(1 / stiffness)[corner]
+    assert found == pytest.approx(np.minimum.outer(ends, ends))
+
+
+def test_a_corner_of_what_has_no_inverse(row):
+    with pytest.raises(NotPositiveDefiniteError):
+        row["soft"].corner_of_inverse(-chain([2.0, 3.0, 4.0]).data, np.array([1]))
+    assert row["soft"].solve(PULL) == pytest.approx(PULLED["soft"])
+
+
 @pytest.fixture
 def row(library):
     """A row of springs, and the same with each of them twice as stiff."""

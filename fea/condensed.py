@@ -1,0 +1,122 @@
+"""A joint by itself: the jumps that forces on it make, through all the metal on both sides.
+
+The bodies condensed to the joint are one dense matrix. Each set of pairs that touch and stick is
+then a system for the forces of those alone, whatever the load, the fit or the friction.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.linalg import cho_factor, cho_solve
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+MOST_SWEEPS = 30
+"""Solutions that one set of pairs may take until its friction is settled."""
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Condensed:
+    """The bodies condensed to the jumps of a joint, normal and then tangential.
+
+    Attributes
+    ----------
+    values : ndarray
+        Entries of the stiffness that was condensed, without the springs.
+    springs : ndarray, shape (2 k,)
+        At the jumps. [N/mm]
+    flexibility : ndarray, shape (2 k, 2 k)
+        Jumps by the forces on them, springs and all. [mm/N]
+    """
+
+    values: Array
+    springs: Array
+    flexibility: Array
+
+    def hold(self, held: Flags) -> Held:
+        """The system with some of the jumps held, shape (2 k,)."""
+        some = np.flatnonzero(held)
+        within = self.flexibility[np.ix_(some, some)].T  # by columns, which spares a copy
+        factor = cho_factor(within, lower=True, overwrite_a=True, check_finite=False)
+        return Held(self, held, factor)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Held:
+    """A joint some of whose jumps are held."""
+
+    joint: Condensed
+    held: Flags
+    factor: tuple[Array, bool]  # of the flexibility at those that are held
+
+    def solve(
+        self, known: Array, load: Array, tied: Array, share: Array, sliding: Array, settled: float
+    ) -> tuple[Array, Array, Array]:
+        """Jumps, and what holds them, with friction that follows the force on its pair.
+
+        Parameters
+        ----------
+        known : ndarray, shape (2 k,)
+            Where jumps are held. [mm]
+        load : ndarray, shape (2 k,)
+            On the jumps. [N]
+        tied : ndarray, shape (2 k,)
+            Jumps at which the springs carry nothing. [mm]
+        share : ndarray, shape (k,)
+            Friction over the force that presses a pair together, with its sign; 0 where it does
+            not slide.
+        sliding : ndarray, shape (k,)
+            Friction to begin from. [N]
+        settled : float
+            Change of the friction from one solution to the next, over the largest, that is none.
+
+        Returns
+        -------
+        jumps : ndarray, shape (2 k,)
+            [mm]
+        reaction : ndarray, shape (2 k,)
+            What the pairs add to the load. [N]
+        sliding : ndarray, shape (k,)
+            Friction where pairs slide. [N]
+        """
+        joint, held, count = self.joint, self.held, len(share)
+        slides = np.flatnonzero(share)
+        free = joint.flexibility @ (load + joint.springs * tied)
+        across = joint.flexibility[np.ix_(held, count + slides)]
+        wanted = (known - free)[held]
+        spring = joint.springs * (known - tied)
+        sliding = np.where(share != 0, sliding, 0.0)
+        put = np.zeros(2 * count)
+        tried: list[tuple[Array, Array]] = []
+        for _ in range(MOST_SWEEPS):
+            right = wanted - across @ sliding[slides]
+            put[held] = cho_solve(self.factor, right, overwrite_b=True, check_finite=False)
+            follows = share * (spring - put)[:count]
+            if np.abs(follows - sliding).max() <= settled * np.abs(follows).max():
+                break
+            tried.append((sliding, follows - sliding))
+            sliding = mixed(tried)
+        put[count + slides] = sliding[slides]
+        jumps = np.where(held, known, free + joint.flexibility @ put)
+        return jumps, put - joint.springs * (jumps - tied), follows
+
+
+def mixed(tried: Sequence[tuple[Array, Array]]) -> Array:
+    """What to try next for x = G(x), from what was tried and how far G led from there.
+
+    Of all mixtures of what was tried, that whose change is the least (Anderson, *J. ACM* 12 (1965)
+    547-560, from memory); for a linear G it is GMRES.
+    """
+    at, change = tried[-1]
+    if len(tried) == 1:
+        return at + change
+    steps, turns = (
+        np.stack([before[k] - tried[-1][k] for before in tried[:-1]], axis=1) for k in range(2)
+    )
+    weights = np.linalg.lstsq(turns, -change, rcond=None)[0]
+    return at + change + (steps + turns) @ weights
