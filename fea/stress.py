@@ -169,25 +169,24 @@ def recovered_strain(
     number_of[pairs] = np.arange(len(pairs))
     local = number_of[key]
 
-    sides = np.concatenate([local[:, [0, 1, 3]], local[:, [1, 2, 4]], local[:, [2, 0, 5]]])
-    uses = np.bincount(sides[:, 2], minlength=len(node))
+    ends = local[:, [[0, 1], [1, 2], [2, 0]]]
+    middles = local[:, 3:]
     is_vertex = np.zeros(len(node), dtype=bool)
     is_vertex[local[:, :3]] = True
     vertex, number = np.flatnonzero(is_vertex), np.cumsum(is_vertex) - 1
+    uses = np.bincount(middles.ravel(), minlength=len(node))
     at_border = np.zeros(len(vertex), dtype=bool)
-    at_border[number[sides[uses[sides[:, 2]] == 1, :2]]] = True
-    place, u = (np.ascontiguousarray(of[node]).view(complex)[:, 0] for of in (points, displacement))
+    at_border[number[ends[uses[middles] == 1]]] = True
+    place, u = (np.ascontiguousarray(of).view(complex)[node, 0] for of in (points, displacement))
     cubics = _Cubics(place, u, local, number[local[:, :3]], at_border)
 
     strain = np.empty((3, len(node)))
-    strain[:, vertex] = cubics.strain(np.arange(len(vertex)), vertex)
-    side_of = np.full(len(node), -1)
-    side_of[sides[:, 2]] = np.arange(len(sides))
-    once = side_of[side_of >= 0]
-    one_end, other_end, middle = sides[once].T
-    strain[:, middle] = 0.5 * (
-        cubics.strain(number[one_end], middle) + cubics.strain(number[other_end], middle)
-    )
+    strain[:, vertex] = cubics.at_centre()
+    middle = np.flatnonzero(~is_vertex)
+    sides = np.empty((len(node), 2), dtype=np.int64)
+    sides[middles] = ends
+    one_end, other_end = number[sides[middle]].T
+    strain[:, middle] = 0.5 * (cubics.strain(one_end, middle) + cubics.strain(other_end, middle))
     return strain, node, local
 
 
@@ -255,13 +254,12 @@ class _Cubics:
     def _normal(self, vertex: Integers, nodes: Integers) -> Array:
         """Normal equations of the same with their right-hand sides, shape (k, 10, 12)."""
         off = self._place[nodes] - self._centre[vertex, None]
-        x, y = off.real.copy(), off.imag.copy()
-        square = x * x + y * y
-        mean_square = square.mean(axis=1, keepdims=True)
+        square = off.real**2 + off.imag**2
+        mean_square = np.einsum("kn->k", square)[:, None] / nodes.shape[1]
         scale = np.sqrt(mean_square)
-        root = np.exp(-LOCALITY / 2 * square / mean_square)  # of the weight
+        root = np.exp(square * (-LOCALITY / 2 / mean_square))  # of the weight
         known = np.empty((_TERMS + 2, *nodes.shape))
-        _monomials(x / scale, y / scale, root, out=known[:_TERMS])
+        _monomials(off.real / scale, off.imag / scale, root, out=known[:_TERMS])
         moved = self._u[nodes]
         np.multiply(moved.real, root, out=known[_TERMS])
         np.multiply(moved.imag, root, out=known[_TERMS + 1])
@@ -269,6 +267,11 @@ class _Cubics:
         self._scale[vertex] = scale[:, 0]
         normal: Array = known[:, :_TERMS] @ known.swapaxes(1, 2)
         return normal
+
+    def at_centre(self) -> Array:
+        """Strain xx, yy, xy at every vertex, shape (3, n)."""
+        (ux, vx), (uy, vy) = self._coefficients[:2]
+        return np.stack([ux, vy, (uy + vx) / 2])
 
     def strain(self, vertex: Integers, node: Integers) -> Array:
         """Strain xx, yy, xy of the cubics of some vertices, each at its node, shape (3, k)."""
