@@ -356,10 +356,9 @@ def _near_pairs(box: NDArray[np.float64]) -> tuple[NDArray[np.int64], NDArray[np
     """Pairs i < j of boxes (rows x0, y0, x1, y1) that overlap, in order."""
     x0, y0, x1, y1 = box.T
     order = np.argsort(x0, kind="stable")
-    counts = np.searchsorted(x0[order], x1[order], side="right") - np.arange(1, len(order) + 1)
-    rank = np.repeat(np.arange(len(order)), counts)
-    nth = np.arange(len(rank)) - np.repeat(np.cumsum(counts) - counts, counts)
-    a, b = order[rank], order[rank + 1 + nth]
+    after = np.arange(1, len(order) + 1)
+    rank, other = _runs(after, np.searchsorted(x0[order], x1[order], side="right") - after)
+    a, b = order[rank], order[other]
     near = (y0[a] <= y1[b]) & (y0[b] <= y1[a])
     i, j = np.minimum(a, b)[near], np.maximum(a, b)[near]
     order = np.lexsort([j, i])
@@ -527,11 +526,8 @@ class Area:
     """What closed loops of curves enclose, counted odd and even."""
 
     def __init__(self, loops: Iterable[Sequence[Curve]]) -> None:
-        curves = [half for loop in loops for curve in loop for half in _flat_halves(curve)]
-        arcs = [c for c in curves if c.bulge]
-        self._chords = np.array([(c.start, c.end) for c in curves]).reshape(-1, 2)
-        self._ends = np.array([(c.start, c.end, c.centre) for c in arcs]).reshape(-1, 3)
-        self._rounds = np.array([(c.radius, c.bulge) for c in arcs]).reshape(-1, 2)
+        self._edge = Curves.of([curve for loop in loops for curve in loop])
+        self._box = _boxes(self._edge)
 
     def holds(self, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
         """Whether points of any shape lie inside.
@@ -539,14 +535,19 @@ class Area:
         The parity of the chords' polygon, flipped between each chord and its arc.
         """
         z = np.asarray(z)
+        order = np.argsort(z.imag, axis=None)
+        by_height = z.ravel()[order]
+        edge = self._edge
+        low, high = np.sort([edge.start.imag, edge.end.imag], axis=0)
+        k, right_of = _between(low, high, by_height.imag)
+        a, chord, w = edge.start[k], edge.chord[k], by_height[right_of]
+        right_of = right_of[w.real < a.real + (w.imag - a.imag) * (chord.real / chord.imag)]
+        k, bow_of = _between(self._box[:, 1], self._box[:, 3], by_height.imag)
+        w = by_height[bow_of]
+        beyond = (edge.chord[k].conj() * (w - edge.start[k])).imag * edge.bulge[k] < 0
+        bow_of = bow_of[beyond & (np.abs(w - edge.centre[k]) < edge.radius[k])]
         odd = np.zeros(z.size, dtype=bool)
-        if len(self._chords):
-            for some in np.array_split(
-                np.arange(z.size), 1 + z.size * len(self._chords) // 1_000_000
-            ):
-                w = z.ravel()[some, None]
-                within = _left_of(self._chords, w) + _in_bows(self._ends, self._rounds, w)
-                odd[some] = within % 2 == 1
+        odd[order] = np.bincount(np.append(right_of, bow_of), minlength=z.size) % 2 == 1
         return odd.reshape(z.shape)
 
 
@@ -555,33 +556,20 @@ def inside(loops: Iterable[Sequence[Curve]], z: NDArray[np.complex128]) -> NDArr
     return Area(loops).holds(z)
 
 
-def _flat_halves(curve: Curve) -> tuple[Curve, ...]:
-    """A curve, or its halves where it turns so far that its chord would mislead."""
-    return (curve.part(0, 0.5), curve.part(0.5, 1)) if abs(curve.bulge) > 0.4 else (curve,)
+def _between(
+    low: NDArray[np.float64], high: NDArray[np.float64], values: NDArray[np.float64]
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Pairs of a range, from its low to below its high, and a value in it; values ascend."""
+    first = np.searchsorted(values, low)
+    return _runs(first, np.searchsorted(values, high) - first)
 
 
-def _left_of(chords: NDArray[np.complex128], w: NDArray[np.complex128]) -> NDArray[np.int64]:
-    """How many chords (m, 2) lie to the right of points (n, 1), at their height."""
-    a, b = chords.T
-    row, k = np.nonzero((a.imag > w.imag) != (b.imag > w.imag))
-    a, b, at = a[k], b[k], w[row, 0]
-    foot = a.real + (at.imag - a.imag) * ((b - a).real / (b - a).imag)
-    return np.bincount(row[at.real < foot], minlength=len(w))
-
-
-def _in_bows(
-    ends: NDArray[np.complex128], rounds: NDArray[np.float64], w: NDArray[np.complex128]
-) -> NDArray[np.int64]:
-    """Between how many arcs (start, end, centre; radius, bulge) and their chords points lie.
-
-    No arc is more than half a circle, so its bow lies in the circle about the chord.
-    """
-    a, b, centre = ends.T
-    x, y = ((a + b) / 2).view(float).reshape(-1, 2).T
-    row, k = np.nonzero((w.real - x) ** 2 + (w.imag - y) ** 2 <= np.abs(b - a) ** 2 / 4)
-    (a, b, centre), (radius, bulge), at = ends[k].T, rounds[k].T, w[row, 0]
-    beyond = ((b - a).conj() * (at - a)).imag * bulge < 0
-    return np.bincount(row[beyond & (np.abs(at - centre) < radius)], minlength=len(w))
+def _runs(
+    first: NDArray[np.int64], counts: NDArray[np.int64]
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Number of each run of consecutive places, once for every place in it, and the places."""
+    run = np.repeat(np.arange(len(counts)), counts)
+    return run, np.arange(len(run)) + np.repeat(first - np.cumsum(counts) + counts, counts)
 
 
 def turn_at(loop: Sequence[Curve], k: int) -> float:
