@@ -9,7 +9,6 @@ from dataclasses import replace
 from typing import NoReturn
 
 import numpy as np
-from numpy.typing import NDArray
 
 from geometry import planar
 from geometry.checks import SectionError
@@ -169,18 +168,16 @@ def _cure(cures: Sequence[str]) -> str:
 
 def check_slots(plan: Plan) -> None:
     """Refuse a slot that is not wholly inside the insert."""
-    edges = [_slot_room(plan, slot, slot.feature.width) for slot in plan.slots]
-    if edges and not _in_insert(plan, np.concatenate(edges)).all():
+    rooms = [curve for slot in plan.slots for curve in _slot_room(plan, slot, slot.feature.width)]
+    if rooms and not _in_insert(plan, rooms):
         for slot in plan.slots:
             _check_slot(plan, slot)
 
 
-def _slot_room(plan: Plan, slot: Placed[WaterSlot], width: float) -> NDArray[np.complex128]:
-    """Points round the metal that a slot needs if it has some width. [mm]."""
+def _slot_room(plan: Plan, slot: Placed[WaterSlot], width: float) -> list[Curve]:
+    """Edge of the metal that a slot needs if it has some width."""
     wide = width + 2 * plan.section.thinnest_wall
-    grown = replace(slot, feature=replace(slot.feature, width=wide))
-    edge = planar.Curves.of(slot_loop(grown, plan.section))
-    return edge.points(np.linspace(0, 1, 17)[:, None]).ravel()
+    return slot_loop(replace(slot, feature=replace(slot.feature, width=wide)), plan.section)
 
 
 def _check_slot(plan: Plan, slot: Placed[WaterSlot]) -> None:
@@ -190,7 +187,7 @@ def _check_slot(plan: Plan, slot: Placed[WaterSlot]) -> None:
     radius = slot_radius(slot, section)
     widest = 0.0
     for width in np.linspace(feature.width, 0.0, 61):
-        if _in_insert(plan, _slot_room(plan, slot, float(width))).all():
+        if _in_insert(plan, _slot_room(plan, slot, float(width))):
             widest = float(width)
             break
     if widest >= feature.width:
@@ -209,17 +206,18 @@ def _check_slot(plan: Plan, slot: Placed[WaterSlot]) -> None:
     )  # fmt: skip
 
 
-def _in_insert(plan: Plan, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
-    """Whether points lie in the plan of the insert, slots left aside."""
+def _in_insert(plan: Plan, curves: Sequence[Curve]) -> bool:
+    """Whether curves lie wholly in the plan of the insert, slots left aside."""
     insert = plan.section.insert
     assert insert is not None
+    z = planar.Curves.of(curves).points(np.linspace(0, 1, 17)[:, None]).ravel()
     open_ = plan.jacket.holds(z)
     relief = plan.relief_depth(z) > 0
     open_ = (open_ | relief) if insert.fills_relief_cuts else (open_ & ~relief)
     if insert.width is not None:
         reach = plan.block.barrel_radius + insert.width
         open_ &= np.min([np.abs(z - axis) for axis in plan.block.axes], axis=0) < reach
-    return open_
+    return bool(open_.all())
 
 
 def _tag_name(plan: Plan, tag: str) -> str:

@@ -97,11 +97,6 @@ class Plan:
         return planar.Area(self.jacket_loops)
 
     @cached_property
-    def slot_areas(self) -> list[planar.Area]:
-        """What each slot encloses."""
-        return [planar.Area([slot_loop(slot, self.section)]) for slot in self.slots]
-
-    @cached_property
     def barrel_loops(self) -> list[list[Curve]]:
         """Outside of each barrel."""
         return [barrel_curves(self.block, bore) for bore in range(self.block.bores)]
@@ -201,8 +196,8 @@ class Plan:
             stands &= np.min([np.abs(z - axis) for axis in self.block.axes], axis=0) < reach
         if not insert.fills_relief_cuts:
             stands &= self.relief_depth(z) == 0
-        for slot in self.slot_areas:
-            stands &= ~slot.holds(z)
+        for slot in self.slots:
+            stands &= ~in_slot(slot, self.section, z)
         return stands
 
     def _insert_depth(self, axis: float, hours: float, cap: float) -> Depth:
@@ -318,6 +313,16 @@ def slot_loop(slot: Placed[WaterSlot], section: DeckSection) -> list[Curve]:
         *planar.arc(slot.axis, radius - half, high, low, tag),
         *planar.arc(ends[0], half, low + math.pi, low + math.tau, tag),
     ]
+
+
+def in_slot(
+    slot: Placed[WaterSlot], section: DeckSection, z: NDArray[np.complex128]
+) -> NDArray[np.bool_]:
+    """Whether points lie in a water slot: nearer to its centre line than half its width."""
+    ray = (z - slot.axis) * slot.ray.conjugate()
+    reach = math.radians(slot.feature.arc / 2)
+    foot = slot_radius(slot, section) * np.exp(1j * np.clip(np.angle(ray), -reach, reach))
+    return np.asarray(np.abs(ray - foot) < slot.feature.width / 2)
 
 
 def slot_radius(slot: Placed[WaterSlot], section: DeckSection) -> float:
