@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from fea.material import Material
 from fea.model import Solution
-from fea.stress import LayerStress, hoop, principal, von_mises
+from fea.stress import LayerStress, extremes, hoop, principal, von_mises
 from geometry.clock import clock_of, format_clock
 from geometry.section_mesh import SectionMesh
 
@@ -106,7 +106,7 @@ def _part_spots(mesh: SectionMesh, layers: Sequence[LayerStress]) -> list[HotSpo
     value = np.full(len(mesh.points), -np.inf)
     owner = np.full(len(mesh.points), -1)
     for index, layer in enumerate(layers):
-        largest = principal(layer.stress)[0]
+        largest, _ = extremes(layer.stress)
         higher = largest > value[layer.nodes]
         value[layer.nodes[higher]] = largest[higher]
         owner[layer.nodes[higher]] = index
@@ -119,14 +119,14 @@ def _part_spots(mesh: SectionMesh, layers: Sequence[LayerStress]) -> list[HotSpo
     corner = triangles[row, place]
     order = np.argsort(corner, kind="stable")
     around = elements[row[order]]  # triangles of each peak, peak by peak
+    size = element_size(mesh.points[mesh.triangles[around, :3]])
     first, last = (np.searchsorted(corner[order], peaks, side) for side in ("left", "right"))
     kept: list[HotSpot] = []
     for node, start, end in zip(peaks, first, last, strict=True):
         rated = [spot for spot in kept if not spot.sharp]
         if len(rated) >= ENOUGH and value[node] < WEAKEST * rated[0].principal_mpa:
             break
-        touching = around[start:end]
-        sizes = element_size(mesh.points[mesh.triangles[touching, :3]])
+        touching, sizes = around[start:end], size[start:end]
         sharp, apart = _is_sharp(mesh, node, sizes), max(APART, APART_ELEMENTS * sizes.max())
         x, y = mesh.points[node].tolist()
         if not any(
@@ -176,11 +176,10 @@ def separate_peaks(value: Array, triangles: Integers) -> Integers:
     number = np.full(len(value), none)
     number[pulled] = np.arange(none)
     value = value[pulled]
-    nodes = number[triangles].T
-    nodes = nodes[:, (nodes < none).any(axis=0)]
-    if not nodes.size:
+    nodes = np.take(number, triangles.T)
+    if not none:
         return np.zeros(0, dtype=np.int64)
-    order = np.argsort(value, kind="stable")
+    order = np.argsort(value)
     rank = np.full(none + 1, -1)
     rank[order] = np.arange(none)
 
@@ -196,13 +195,13 @@ def separate_peaks(value: Array, triangles: Integers) -> Integers:
 
     # passes between the grounds of two peaks, highest first
     grounds = peak[nodes]
-    nodes = nodes[:, (grounds != grounds[0]).any(axis=0)]
+    nodes = nodes[:, np.flatnonzero((grounds != grounds[0]).any(axis=0))]
     pairs = nodes[_NEIGHBOURS.T].reshape(2, -1)
     grounds = peak[pairs]
     between = np.flatnonzero((grounds[0] != grounds[1]) & (pairs < none).all(axis=0))
     pairs, grounds = pairs[:, between], np.sort(grounds[:, between], axis=0)
     height = value[pairs].min(axis=0)
-    passes = np.argsort(-height, kind="stable")
+    passes = np.argsort(-height)
     low_peak, high_peak = grounds[:, passes]
     _, first = np.unique(low_peak * len(value) + high_peak, return_index=True)
     passes = passes[np.sort(first)]
@@ -272,8 +271,7 @@ def _spot(
     largest, _, angle = principal(stress)
     rows = np.searchsorted(layer.elements, touching[mesh.region[touching] == layer.region])
     raw = layer.raw_of(rows)[:, layer.triangles[rows] == place]
-    gap = principal(raw - stress[:, None])
-    off = float(np.abs(gap[:2]).max())
+    off = float(np.abs(extremes(raw - stress[:, None])).max())
     hours = float(clock_of(x, y))
     return HotSpot(
         part=layer.part,

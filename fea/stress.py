@@ -471,9 +471,14 @@ def principal(stress: Array) -> tuple[Array, Array, Array]:
     [30.0, -30.0, 45.0]
     """
     sxx, syy, sxy = stress
-    middle, half = (sxx + syy) / 2, (sxx - syy) / 2
-    spread = np.hypot(half, sxy)
-    return middle + spread, middle - spread, np.rad2deg(np.arctan2(sxy, half)) / 2
+    return *extremes(stress), np.rad2deg(np.arctan2(sxy, (sxx - syy) / 2)) / 2
+
+
+def extremes(stress: Array) -> tuple[Array, Array]:
+    """Largest and smallest principal stress in the plane, as :func:`principal`. [MPa]."""
+    sxx, syy, sxy = stress
+    middle, spread = (sxx + syy) / 2, np.hypot((sxx - syy) / 2, sxy)
+    return middle + spread, middle - spread
 
 
 def von_mises(stress: Array) -> Array:
