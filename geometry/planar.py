@@ -123,9 +123,10 @@ def circle(centre: complex, radius: float, tag: str = "", pieces: int = 4) -> li
 def arc(centre: complex, radius: float, first: float, last: float, tag: str = "") -> list[Curve]:
     """Arc between two angles [rad]; clockwise where ``last`` is the smaller."""
     pieces = max(1, math.ceil(abs(last - first) / (0.6 * math.pi)))
-    corners = centre + radius * np.exp(1j * np.linspace(first, last, pieces + 1))
-    bulge = math.tan((last - first) / pieces / 4)
-    return [Curve(complex(a), complex(b), bulge, tag) for a, b in pairwise(corners)]
+    step = (last - first) / pieces
+    angles = [*(first + k * step for k in range(pieces)), last]
+    corners = [centre + radius * cmath.exp(1j * angle) for angle in angles]
+    return [Curve(a, b, math.tan(step / 4), tag) for a, b in pairwise(corners)]
 
 
 def line(start: complex, end: complex, tag: str = "") -> Curve:
@@ -277,16 +278,13 @@ class Curves:
         return self.chord / np.abs(self.chord) * np.exp(1j * self.sweep * (at - 0.5))
 
     def share(self, z: NDArray[np.complex128]) -> NDArray[np.float64]:
-        """As :meth:`Curve.share`, of one point for each curve or a row of them, (n,) or (n, k)."""
-        start, chord, centre, sweep, bulge = (
-            value.reshape(-1, *[1] * (z.ndim - 1))
-            for value in (self.start, self.chord, self.centre, self.sweep, self.bulge)
-        )
-        along = ((z - start) * chord.conj()).real / np.abs(chord) ** 2
-        turned = np.angle((z - centre) / (start - centre)) * np.sign(bulge)
-        span = np.where(bulge == 0, 1.0, np.abs(sweep))
+        """As :meth:`Curve.share`, of one point for each curve."""
+        along = ((z - self.start) * self.chord.conj()).real / np.abs(self.chord) ** 2
+        from_centre, straight = self.start - self.centre, self.bulge == 0
+        turned = np.angle((z - self.centre) / from_centre) * np.sign(self.bulge)
+        span = np.where(straight, 1.0, np.abs(self.sweep))
         turned = np.where(turned < (span - math.tau) / 2, turned + math.tau, turned)
-        return np.where(bulge == 0, along, turned / span)
+        return np.where(straight, along, turned / span)
 
 
 def boxes(curves: Sequence[Curve]) -> NDArray[np.float64]:
@@ -338,18 +336,19 @@ def cut(curves: Sequence[Curve]) -> list[Curve]:
     owner, one, other = curve[gap], number[gap], number[gap + 1]
     bulge = np.tan(many.sweep[owner] * (share[gap + 1] - share[gap]) / 4)
     pieces = Curves(places[one], places[other], bulge)
-    tags = [curves[k].tag for k in owner.tolist()]
-    columns = (one, other, pieces.points(0.5), pieces.start, pieces.end, bulge)
-    found: list[Curve] = []
-    twins: dict[tuple[int, int], list[complex]] = {}
-    for tag, a, b, middle, start, end, bend in zip(
-        tags, *(of.tolist() for of in columns), strict=True
-    ):
-        known = twins.setdefault((a, b) if a < b else (b, a), [])
-        if all(abs(middle - of) > _TWIN for of in known):
-            known.append(middle)
-            found.append(Curve(start, end, bend, tag))
-    return found
+    low, high = np.sort([one, other], axis=0)
+    _, pair, times = np.unique(low * len(places) + high, return_inverse=True, return_counts=True)
+    middle = pieces.points(0.5)
+    kept = np.ones(len(pair), dtype=bool)
+    twins: dict[int, list[complex]] = {}
+    for k in np.flatnonzero(times[pair] > 1):
+        known = twins.setdefault(int(pair[k]), [])
+        kept[k] = all(abs(middle[k] - of) > _TWIN for of in known)
+        if kept[k]:
+            known.append(middle[k])
+    columns = (of[kept].tolist() for of in (pieces.start, pieces.end, bulge))
+    tags = (curves[k].tag for k in owner[kept].tolist())
+    return [Curve(*column) for column in zip(*columns, tags, strict=True)]
 
 
 def _near_pairs(box: NDArray[np.float64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
@@ -419,12 +418,14 @@ def _crossings(
             round_i & (apart < SNAP) & (np.abs(a.radius - b.radius) < SNAP)
         )
         z[together] = ends[together]
-        good = np.ones(z.shape, dtype=bool)
-        for c in (a, b):
-            share, slack = c.share(z), SNAP / c.length[:, None]
-            good &= (share >= -slack) & (share <= 1 + slack)
-    pair, nth = np.nonzero(good)
-    return np.concatenate([i[pair], j[pair]]), np.tile(z[pair, nth], 2)
+    found = np.nonzero(~np.isnan(z))
+    pair, z = found[0], z[found]
+    good = np.ones(len(z), dtype=bool)
+    for c in (a[pair], b[pair]):
+        share, slack = c.share(z), SNAP / c.length
+        good &= (share >= -slack) & (share <= 1 + slack)
+    pair = pair[good]
+    return np.concatenate([i[pair], j[pair]]), np.tile(z[good], 2)
 
 
 def _snap(z: NDArray[np.complex128]) -> tuple[NDArray[np.int64], NDArray[np.complex128]]:
@@ -463,13 +464,13 @@ def cycles(pieces: Sequence[Curve]) -> list[list[Half]]:
     before = np.roll(ring, 1)
     before[starts] = ring[np.append(starts[1:], len(ring)) - 1]
     halves = [(i, forward) for i in range(len(pieces)) for forward in (True, False)]
-    following = dict(zip((ring ^ 1).tolist(), before.tolist(), strict=True))
+    following = before[np.argsort(ring ^ 1)].tolist()
     walks: list[list[Half]] = []
-    for half in list(following):
+    for half in (ring ^ 1).tolist():
         walk = []
-        while half in following:
+        while (after := following[half]) >= 0:
             walk.append(halves[half])
-            half = following.pop(half)
+            following[half], half = -1, after
         if walk:
             walks.append(walk)
     return walks

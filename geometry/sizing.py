@@ -44,7 +44,7 @@ def sample_edges(
     at = (nth + 0.5) / counts[of]
     sampled = many[of]
     inward = 1j * sampled.direction(at) * np.where(forward[of] == 1, 1, -1)
-    return EdgeSamples(sampled.points(at), inward, face[of], piece[of], at * sampled.length)
+    return EdgeSamples(sampled.points(at), inward, face[of], piece[of], at * many.length[of])
 
 
 def _along(
