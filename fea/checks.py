@@ -151,6 +151,8 @@ def cut_force(
     force = 0.0
     for layer in stresses:
         own = np.flatnonzero(mesh.region[element] == layer.region)
+        if not len(own):
+            continue
         rows = np.searchsorted(layer.elements, element[own])
         normal = layer.stress[axis][layer.triangles[rows]]
         depth = layer.depth(target[own, :, 0], target[own, :, 1])
