@@ -119,6 +119,7 @@ def _part_spots(mesh: SectionMesh, layers: Sequence[LayerStress]) -> list[HotSpo
     corner = triangles[row, place]
     order = np.argsort(corner, kind="stable")
     around = elements[row[order]]  # triangles of each peak, peak by peak
+    raw = _raw_at(layers[0], around, place[order])
     size = element_size(mesh.points[mesh.triangles[around, :3]])
     first, last = (np.searchsorted(corner[order], peaks, side) for side in ("left", "right"))
     kept: list[HotSpot] = []
@@ -133,7 +134,8 @@ def _part_spots(mesh: SectionMesh, layers: Sequence[LayerStress]) -> list[HotSpo
             other.sharp == sharp and math.hypot(other.x_mm - x, other.y_mm - y) < apart
             for other in kept
         ):
-            kept.append(_spot(mesh, layers[owner[node]], int(node), touching, sizes))
+            layer = layers[owner[node]]
+            kept.append(_spot(mesh, layer, int(node), touching, sizes, raw[:, start:end]))
     return kept
 
 
@@ -257,21 +259,26 @@ def spot_at(mesh: SectionMesh, layer: LayerStress, node: int) -> HotSpot:
     node : int
         Of the mesh, one of ``layer.nodes``.
     """
-    touching = layer.elements[(mesh.triangles[layer.elements] == node).any(axis=1)]
+    row, place = np.nonzero(mesh.triangles[layer.elements] == node)
+    touching = layer.elements[row]
     sizes = element_size(mesh.points[mesh.triangles[touching, :3]])
-    return _spot(mesh, layer, node, touching, sizes)
+    return _spot(mesh, layer, node, touching, sizes, _raw_at(layer, touching, place))
+
+
+def _raw_at(layer: LayerStress, elements: Integers, place: Integers) -> Array:
+    """Stress of the displacement of a layer's part at one node of each triangle, shape (3, k)."""
+    return layer.raw_of(elements)[:, np.arange(len(elements)), place]
 
 
 def _spot(
-    mesh: SectionMesh, layer: LayerStress, node: int, touching: Integers, sizes: Array
+    mesh: SectionMesh, layer: LayerStress, node: int, touching: Integers, sizes: Array, raw: Array
 ) -> HotSpot:
     place = int(np.searchsorted(layer.nodes, node))
     x, y = mesh.points[node]
     stress = layer.stress[:, place]
     largest, _, angle = principal(stress)
-    rows = np.searchsorted(layer.elements, touching[mesh.region[touching] == layer.region])
-    raw = layer.raw_of(rows)[:, layer.triangles[rows] == place]
-    off = float(np.abs(extremes(raw - stress[:, None])).max())
+    own = raw[:, mesh.region[touching] == layer.region]
+    off = float(np.abs(extremes(own - stress[:, None])).max())
     hours = float(clock_of(x, y))
     return HotSpot(
         part=layer.part,

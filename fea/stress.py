@@ -19,7 +19,7 @@ from scipy import sparse
 from fea.elasticity import hooke
 from fea.model import Solution
 from fea.shapes import NODES, shapes
-from geometry.section_mesh import Depth
+from geometry.section_mesh import SIDES, Depth
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -82,14 +82,15 @@ class LayerStress:
     @property
     def raw(self) -> Array:
         """Stress of the displacement at the nodes of each triangle, shape (3, m, 6). [MPa]."""
-        return self.raw_of(np.arange(len(self.elements)))
+        return self.raw_of(self.elements)
 
-    def raw_of(self, rows: Integers) -> Array:
-        """The same of some of ``triangles``.
+    def raw_of(self, elements: Integers) -> Array:
+        """The same of any triangles with the layer's part in them.
 
         Parameters
         ----------
-        rows : ndarray, shape (c,)
+        elements : ndarray, shape (c,)
+            Into ``mesh.triangles``.
 
         Returns
         -------
@@ -97,7 +98,7 @@ class LayerStress:
             [MPa]
         """
         mesh = self.solution.model.mesh
-        triangles = mesh.triangles[self.elements[rows]]
+        triangles = mesh.triangles[elements]
         strain = raw_strain(mesh.points, self.solution.displacement, triangles)
         return _stress(self.solution, self.part, strain, triangles)
 
@@ -169,8 +170,7 @@ def recovered_strain(
     number_of[pairs] = np.arange(len(pairs))
     local = number_of[key]
 
-    ends = local[:, [[0, 1], [1, 2], [2, 0]]]
-    middles = local[:, 3:]
+    ends, middles = local[:, SIDES[:, :2]], local[:, 3:]
     is_vertex = np.zeros(len(node), dtype=bool)
     is_vertex[local[:, :3]] = True
     vertex, number = np.flatnonzero(is_vertex), np.cumsum(is_vertex) - 1
@@ -244,8 +244,10 @@ class _Cubics:
     def _fit(self, patches: Sequence[tuple[Integers, Integers]]) -> None:
         """Weighted least squares about vertices (k,), each to its row of nodes (k, count)."""
         vertex = np.concatenate([about for about, _ in patches])
-        normal = np.concatenate([self._normal(*patch) for patch in patches])
-        equations = np.ascontiguousarray(normal.transpose(1, 2, 0))
+        equations = np.empty((_TERMS, _TERMS + 2, len(vertex)))
+        np.concatenate(
+            [self._normal(*patch).transpose(1, 2, 0) for patch in patches], axis=2, out=equations
+        )
         damping = DAMPING * sum(equations[k, k] for k in range(_TERMS))
         for k in _CUBIC:
             equations[k, k] += damping
