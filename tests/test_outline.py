@@ -19,6 +19,8 @@ from geometry import (
     default_depth,
 )
 from geometry.outline import draw_section
+from geometry.plan import in_slot, placed, slot_loop
+from geometry.planar import inside
 
 
 def test_ring_is_one_face_with_exact_area():
@@ -33,6 +35,16 @@ def test_open_jacket_area_is_exact():
     outline = draw_section(section(ties=(), relief_cuts=()))
     assert outline.open_area == pytest.approx(math.pi * (61**2 - 52**2), rel=1e-12)
     assert outline.insert_area == 0
+
+
+@pytest.mark.parametrize("arc", [0.0, 25.0, 170.0])
+def test_a_point_is_in_a_slot_where_the_slots_edge_goes_round_it(arc):
+    cut = section(insert=Insert(depth=9, slots=(WaterSlot(clock=8.3, width=5, arc=arc),)))
+    (slot,) = placed(cut.insert.slots, cut.block, "slot")
+    x, y = np.random.default_rng(2).uniform(-65, 65, (2, 4000))
+    found = in_slot(slot, cut, x + 1j * y)
+    assert found.any()
+    assert (found == inside([slot_loop(slot, cut)], x + 1j * y)).all()
 
 
 def test_insert_and_water_share_the_jacket():

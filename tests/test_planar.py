@@ -100,6 +100,8 @@ def test_inside_agrees_with_the_definition():
     z = rng.uniform(-8, 8, 4000) + 1j * rng.uniform(-8, 8, 4000)
     ring = [planar.circle(0, 6.0, pieces=3), planar.circle(1, 2.0)]
     assert (planar.inside(ring, z) == ((np.abs(z) < 6) & (np.abs(z - 1) > 2))).all()
+    most = [Curve(6, -6j, math.tan(3 * math.pi / 8)), planar.line(-6j, 6)]
+    assert (planar.inside([most], z) == ((np.abs(z) < 6) & (z.real - z.imag < 6))).all()
 
 
 def test_biarcs_follow_an_ellipse():
