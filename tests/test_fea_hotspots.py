@@ -6,19 +6,25 @@ import gmsh
 import numpy as np
 import pytest
 from fea_meshes import mesh_shapes, ring, uniform
+from sections import UNIFORM, section
 
 from fea.hotspots import (
     _NEIGHBOURS,
     DIP,
+    GAP_SHARE,
+    LEAST_ERROR,
     TWIN_DIP,
     TWINS,
     _listed_once,
     hot_spots,
+    layer_of,
     separate_peaks,
 )
 from fea.material import Material
 from fea.model import SectionModel
-from fea.stress import recover
+from fea.stress import principal, recover
+from geometry.mesh import mesh_outline
+from geometry.outline import draw_section
 from geometry.section_mesh import Corner
 
 METAL = Material("metal", 70_000.0, 0.4)
@@ -96,6 +102,23 @@ def test_an_even_ring_has_one_spot():
     assert spot.principal_mpa == pytest.approx(spot.hoop_mpa, rel=1e-4)
     assert 0 < spot.error_mpa < 0.5
     assert not spot.sharp
+
+
+def test_error_is_the_gap_to_the_stress_of_the_displacement_in_the_spots_own_layer():
+    mesh = mesh_outline(draw_section(section(insert=UNIFORM)), fineness=2.5)
+    parts = {layer.part for layers in mesh.regions for layer in layers}
+    solution = SectionModel(mesh, dict.fromkeys(parts, METAL)).solve(1000.0)
+    stresses = recover(solution)
+    at_step = 0
+    for spot in hot_spots(solution, stresses):
+        layer = layer_of(stresses, spot)
+        here = layer.nodes[layer.triangles] == spot.node
+        gap = layer.raw[:, here] - layer.stress[:, layer.nodes == spot.node]
+        off = np.abs(principal(gap)[:2]).max()
+        expected = GAP_SHARE * off + LEAST_ERROR * spot.principal_mpa
+        assert spot.error_mpa == pytest.approx(expected, rel=1e-9)
+        at_step += len(np.unique(mesh.region[(mesh.triangles == spot.node).any(axis=1)])) > 1
+    assert at_step
 
 
 def test_one_spot_at_the_root_of_each_cut_worst_first():
