@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import cho_factor, cho_solve
+from scipy.linalg.blas import dsymv
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -31,17 +32,21 @@ class Condensed:
     springs : ndarray, shape (2 k,)
         At the jumps. [N/mm]
     flexibility : ndarray, shape (2 k, 2 k)
-        Jumps by the forces on them, springs and all. [mm/N]
+        Jumps by the forces on them, springs and all; lower triangle, by columns. [mm/N]
     """
 
     values: Array
     springs: Array
     flexibility: Array
 
+    def moved(self, forces: Array) -> Array:
+        """Jumps by forces on them alone, both of shape (2 k,)."""
+        return dsymv(1.0, self.flexibility, forces, lower=True)
+
     def hold(self, held: Flags) -> Held:
         """The system with some of the jumps held, shape (2 k,)."""
         some = np.flatnonzero(held)
-        within = self.flexibility[np.ix_(some, some)].T  # by columns, which spares a copy
+        within = self.flexibility.T[np.ix_(some, some)].T  # along the columns as they are stored
         factor = cho_factor(within, lower=True, overwrite_a=True, check_finite=False)
         return Held(self, held, factor)
 
@@ -85,24 +90,21 @@ class Held:
             Friction where pairs slide. [N]
         """
         joint, held, count = self.joint, self.held, len(share)
-        slides = np.flatnonzero(share)
-        free = joint.flexibility @ (load + joint.springs * tied)
-        across = joint.flexibility[np.ix_(held, count + slides)]
-        wanted = (known - free)[held]
+        pushed = load + joint.springs * tied
         spring = joint.springs * (known - tied)
         sliding = np.where(share != 0, sliding, 0.0)
         put = np.zeros(2 * count)
         tried: list[tuple[Array, Array]] = []
         for _ in range(MOST_SWEEPS):
-            right = wanted - across @ sliding[slides]
-            put[held] = cho_solve(self.factor, right, overwrite_b=True, check_finite=False)
+            free = joint.moved(pushed + np.concatenate([np.zeros(count), sliding]))
+            put[held] = cho_solve(self.factor, (known - free)[held], check_finite=False)
             follows = share * (spring - put)[:count]
             if np.abs(follows - sliding).max() <= settled * np.abs(follows).max():
                 break
             tried.append((sliding, follows - sliding))
             sliding = mixed(tried)
-        put[count + slides] = sliding[slides]
-        jumps = np.where(held, known, free + joint.flexibility @ put)
+        jumps = np.where(held, known, free + joint.moved(put))
+        put[count:] += sliding
         return jumps, put - joint.springs * (jumps - tied), follows
 
 

@@ -23,7 +23,7 @@ Integers = NDArray[np.int64]
 IN_THIS_ORDER = {"nmethods": 1, "postorder": False}
 """Options by which CHOLMOD eliminates in the order given, and in no other that it finds."""
 AT_ONCE = 64
-"""Columns that are worked on at a time."""
+"""Columns of an inverse that are solved for at a time."""
 
 
 class NotPositiveDefiniteError(RuntimeError):
@@ -114,7 +114,7 @@ class Factor:
         Returns
         -------
         ndarray, shape (m, m)
-            In the order of ``corner``.
+            In the order of ``corner``; its lower triangle, by columns.
 
         Raises
         ------
@@ -195,13 +195,7 @@ class _Cholmod:
                 for name in IN_THIS_ORDER:
                     del cholmod.options[name]
         end = cholmod.getfactor(factor)[size - count :, size - count :]
-        inverse = dpotri(np.asarray(matrix(end)), lower=1, overwrite_c=1)[0]
-        for first in range(0, count, AT_ONCE):
-            beyond = first + AT_ONCE
-            block = inverse[first:beyond, first:beyond]
-            block[:] = np.tril(block) + np.tril(block, -1).T
-            inverse[first:beyond, beyond:] = inverse[beyond:, first:beyond].T
-        return inverse
+        return np.asarray(dpotri(np.asarray(matrix(end)), lower=1, overwrite_c=1)[0])
 
 
 class _SuperLU:
@@ -241,7 +235,7 @@ class _SuperLU:
             units = np.zeros((self._pattern.shape[0], len(some)))
             units[some, np.arange(len(some))] = 1
             parts.append(other.solve(values, units)[corner])
-        return np.concatenate(parts, axis=1)
+        return np.asfortranarray(np.concatenate(parts, axis=1))
 
 
 def _not_positive_definite(name: str, size: int, error: Exception) -> NotPositiveDefiniteError:

@@ -44,7 +44,7 @@ def test_several_right_hand_sides(library):
 def test_a_corner_of_the_inverse(row):
     inverse = np.array([[1, 1, 1], [1, 5 / 3, 5 / 3], [1, 5 / 3, 13 / 6]]) / 4  # 1/2, 1/3, 1/4
     corner = row["soft"].corner_of_inverse(chain([4.0, 6.0, 8.0]).data, np.array([2, 0]))
-    assert corner == pytest.approx(inverse[np.ix_([2, 0], [2, 0])])
+    assert np.tril(corner) == pytest.approx(np.tril(inverse[np.ix_([2, 0], [2, 0])]))
     for name, pulled in PULLED.items():
         assert row[name].solve(PULL) == pytest.approx(pulled)
 
@@ -54,7 +54,7 @@ def test_a_corner_of_a_large_inverse(library):
     corner = np.arange(295, 5, -2)
     found = Factor(chain(stiffness)).corner_of_inverse(chain(stiffness).data, corner)
     ends = np.cumsum(1 / stiffness)[corner]
-    assert found == pytest.approx(np.minimum.outer(ends, ends))
+    assert np.tril(found) == pytest.approx(np.tril(np.minimum.outer(ends, ends)))
 
 
 def test_a_corner_of_what_has_no_inverse(row):
