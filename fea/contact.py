@@ -331,7 +331,6 @@ class _Search:
 class _System:
     """The linear system of sets of pairs."""
 
-    factor: Factor | Held  # of the whole section, or of the joint by itself
     sets: _Sets
     known: Array  # jumps where pairs touch and stick, 0 elsewhere, shape (2 k,) [mm]
     share: Array  # friction over pressing force where pairs slide, with its sign
@@ -347,7 +346,7 @@ class _Found:
     force: Array  # that presses each pair together [N]
     friction: Array  # [N]
     whole: Array  # displacement in the unknowns of the jumps; empty until settled [mm]
-    on_joint: Array  # load on the joint by itself, shape (2 k,) [N]
+    softer: Array  # load that stands for softer metal on the joint by itself, shape (2 k,) [N]
 
 
 class FittedModel:
@@ -672,10 +671,19 @@ class FittedModel:
                 springs = condensed.springs
                 factor = condensed.hold(self._pinned(sets)[self._jump])
             for settled in (ROUGH, *[SETTLED] * MOST_TIES):
-                system = self._system(factor, sets, task.overlap, start, mu, springs, tied)
-                found = self._solve_sets(system, task.load, loaded + softer, sliding, settled)
-                moved, force, friction = found.jumps, found.force, found.friction
-                softer = found.on_joint - loaded
+                system = self._system(sets, task.overlap, start, mu, springs, tied)
+                if isinstance(factor, Held):
+                    found = self._solve_joint(
+                        system, factor, task.load, loaded, softer, sliding, settled
+                    )
+                else:
+                    found = self._solve_section(system, factor, task.load, sliding, settled)
+                moved, force, friction, softer = (
+                    found.jumps,
+                    found.force,
+                    found.friction,
+                    found.softer,
+                )
                 gap, slip = -moved[: len(start)] - task.overlap, moved[len(start) :]
                 after = self._next_sets(
                     sets, force, friction, gap, slip - start, mu, returns < how.returns, ease
@@ -797,7 +805,7 @@ class FittedModel:
             more = (self.pairs.against == side).astype(float)
             start = none if before is None else before.jumps[index, count:]
             tied = np.zeros(2 * count) if before is None else before.jumps[index]
-            system = self._system(factor, sets, more, start, mu, springs, tied)
+            system = self._system(sets, more, start, mu, springs, tied)
             one = self._solve_section(system, factor, load, none, SETTLED)
             moved = (self._to_nodes @ one.whole)[self.model.dofs]
             found.append((one.force, one.friction, one.jumps, moved))
@@ -934,7 +942,6 @@ class FittedModel:
 
     def _system(
         self,
-        factor: Factor | Held,
         sets: _Sets,
         overlap: Array,
         start: Array,
@@ -944,26 +951,19 @@ class FittedModel:
     ) -> _System:
         """The linear system of sets, from overlap, slip where it sticks and friction of pairs."""
         known = np.where(sets.closed, -overlap, 0.0), np.where(sets.sticks, start, 0.0)
-        return _System(factor, sets, np.concatenate(known), mu * sets.pull, springs, tied)
-
-    def _solve_sets(
-        self, system: _System, load: Array, on_joint: Array, sliding: Array, settled: float
-    ) -> _Found:
-        """What sets lead to, from a load on the joint and friction of sliding pairs at first."""
-        if isinstance(system.factor, Held):
-            return self._solve_joint(system, system.factor, load, on_joint, sliding, settled)
-        return self._solve_section(system, system.factor, load, sliding, settled)
+        return _System(sets, np.concatenate(known), mu * sets.pull, springs, tied)
 
     def _solve_joint(
         self,
         system: _System,
         held: Held,
         load: Array,
-        on_joint: Array,
+        loaded: Array,
+        softer: Array,
         sliding: Array,
         settled: float,
     ) -> _Found:
-        """By the joint alone.
+        """What sets lead to, by the joint alone and the load on it where no pair has moved.
 
         Metal at another temperature than that of the joint is softer or stiffer: the difference
         of its forces is put on the joint as a load until there is none.
@@ -975,7 +975,7 @@ class FittedModel:
         tried: list[tuple[Array, Array]] = []
         for _ in range(MOST_SWEEPS):
             jumps, reaction, sliding = held.solve(
-                system.known, on_joint, system.tied, system.share, sliding, settled
+                system.known, loaded + softer, system.tied, system.share, sliding, settled
             )
             if exact and settled == ROUGH:
                 break
@@ -983,18 +983,18 @@ class FittedModel:
             if exact:
                 break
             differs = reaction + unmet
-            tried.append((on_joint, differs))
-            on_joint = mixed(tried)
+            tried.append((softer, differs))
+            softer = mixed(tried)
             if np.abs(differs).max() <= max(agreed * np.abs(reaction).max(), UNFELT):
                 break
         force = np.where(sets.closed, -reaction[:count], 0.0)
         friction = np.where(sets.sticks, reaction[count:], sliding)
-        return _Found(jumps, force, friction, whole, on_joint)
+        return _Found(jumps, force, friction, whole, softer)
 
     def _solve_section(
         self, system: _System, factor: Factor, load: Array, sliding: Array, settled: float
     ) -> _Found:
-        """By the whole section.
+        """What sets lead to, by the whole section.
 
         The friction of pairs that slide follows their pressing force: the part of the linear
         system that is not symmetric is met by repeated back-substitution.
