@@ -57,8 +57,8 @@ MOST_ITERATIONS = 25
 SLOW, FEW = 0.5, 5
 """Share of the pairs that changed two sets before, and pairs, above which so many changes mean
 that the sets are not on their way."""
-MOST_AT_ONCE = 9
-"""Sets after which more changes than a few mean the same."""
+MOST_AT_ONCE = 10
+"""Sets that may be tried before it is begun anew from inside."""
 MOST_CONDENSED = 3000
 """Jumps of the largest joint that is condensed."""
 AID = 1e-7
@@ -87,9 +87,9 @@ SLIGHT = 1e-4
 """Pull on a pair, or friction beyond its limit, over the mean force of a pair, that is none."""
 CLOSES = SLIPS = 1e-6
 """Overlap that closes a pair, and slip against the friction that stops it. [mm]."""
-PATIENT, PATIENT_NEAR, EASIER = 10, 2, 1.35
-"""Iterations with these tolerances, at once and near the solution, and the factor by which they
-grow with each further one."""
+PATIENT, EASIER = 2, 1.35
+"""Iterations with these tolerances near the solution, and the factor by which they grow with each
+further one."""
 MOST_HALVINGS = 2
 """Times that a load step whose sets are not found is halved."""
 MOST_RETURNS, RETURNS_NEAR = 3, 1
@@ -319,12 +319,11 @@ class _Task:
 class _Search:
     """How long sets are sought, and how finely."""
 
+    near: bool  # the solution: no reason to leave off early, or to take a piece for a loose one
     most: int  # sets
-    leaves_off: bool  # where the sets are not on their way
     patient: int  # sets before tolerances grow
     returns: int
     farthest: float  # [mm]
-    loosens: bool = True  # whether a piece that goes far gets the springs of a loose one
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -624,20 +623,16 @@ class FittedModel:
         if guess is not None:
             sets, _ = self._first_sets(overlap, guess, task.mu)
         aid = np.where(self._loose(sets), LOOSE_AID, self._aid)
-        at_once = _Search(MOST_ITERATIONS, True, PATIENT, MOST_RETURNS, FARTHEST)
+        at_once = _Search(False, MOST_AT_ONCE, MOST_AT_ONCE, MOST_RETURNS, FARTHEST)
         found, count, doubt = self._search(task, sets, tied, aid, at_once)
-        if found is None and count < MOST_ITERATIONS:
+        if found is None:
             inside, jumps, systems = self._near_sets(task)
-            count += systems
-            left = max(0, MOST_ITERATIONS - count)
-            near = _Search(left, False, PATIENT_NEAR, RETURNS_NEAR, FARTHEST_NEAR, loosens=False)
+            left = max(0, MOST_ITERATIONS - count - systems)
+            near = _Search(True, left, PATIENT, RETURNS_NEAR, FARTHEST_NEAR)
             weak = np.full(len(aid), WEAK_AID * self._aid)
-            found, more, doubt = self._search(task, inside, jumps, weak, near)
-            count += more
-            if found is None and (task.mu > NO_FRICTION).any():
-                whole = replace(at_once, leaves_off=False)
-                found, more, doubt = self._search(task, sets, tied, aid, whole)
-                count += more
+            found, more, further = self._search(task, inside, jumps, weak, near)
+            count += systems + more
+            doubt += further
         if found is None:
             part = self.parted.joint.part
             raise self._error(
@@ -707,7 +702,7 @@ class FittedModel:
                             doubt,
                         )
                     tied = moved
-            if (far & (aid < LOOSE_AID)).any() and how.loosens:
+            if (far & (aid < LOOSE_AID)).any() and not how.near:
                 aid, condensed = np.where(far, LOOSE_AID, aid), None
             elif not after.same(sets):
                 if after.key() in seen:  # by turns: let one pair change alone
@@ -716,19 +711,19 @@ class FittedModel:
                 changed = after.differs(sets)
                 doubt += changed
                 changes.append(int(changed.sum()))
-                if how.leaves_off and _not_on_their_way(changes):
+                if not how.near and _not_on_their_way(changes):
                     return None, iteration, doubt
                 start = np.where(after.closed & ~sets.closed & ~task.touched, slip, start)
                 returns += sets.closed & ~sets.sticks & after.sticks
                 sets = after
                 sliding = mu * sets.pull * np.maximum(force, 0.0)
             elif far.any():
-                if how.leaves_off:
+                if not how.near:
                     return None, iteration, doubt
                 away = np.abs(moved).reshape(2, -1).max(axis=0)
                 part = self.parted.joint.part
                 raise self._error(f"nothing holds the {part}: it slides away.", away)
-            elif how.leaves_off and weakened == MOST_WEAKENED:
+            elif not how.near and weakened == MOST_WEAKENED:
                 return None, iteration, doubt
             else:
                 weakened += 1
@@ -1046,6 +1041,4 @@ def _entries_of(starts: Integers, rows: Integers) -> tuple[Integers, Integers]:
 
 def _not_on_their_way(changes: Sequence[int]) -> bool:
     """Whether the pairs that changed from sets to sets don't fall fast enough."""
-    if changes[-1] <= FEW:
-        return False
-    return len(changes) >= MOST_AT_ONCE or (len(changes) > 2 and changes[-1] > SLOW * changes[-3])
+    return len(changes) > 2 and changes[-1] > max(FEW, SLOW * changes[-3])

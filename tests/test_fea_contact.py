@@ -231,8 +231,13 @@ def test_residual_slip_after_a_load(rings):
     assert again.contact.slip == pytest.approx(loaded.contact.slip, abs=2e-5)
 
 
-def test_sets_that_are_not_found(cold, parted, monkeypatch):
+def give_up_at_once(monkeypatch):
+    monkeypatch.setattr(fea.contact, "MOST_AT_ONCE", 1)
     monkeypatch.setattr(fea.contact, "MOST_ITERATIONS", 1)
+
+
+def test_sets_that_are_not_found(cold, parted, monkeypatch):
+    give_up_at_once(monkeypatch)
     with pytest.raises(ContactError, match="what touches of the insert was not found in 1 iter"):
         cold.at(heat(parted)).solve()
 
@@ -240,7 +245,7 @@ def test_sets_that_are_not_found(cold, parted, monkeypatch):
 @pytest.mark.parametrize("side", SIDES)
 def test_what_is_not_found_names_the_side_that_is_in_doubt(cold, parted, monkeypatch, side):
     """Only one side can open or slide; the place lies on it."""
-    monkeypatch.setattr(fea.contact, "MOST_ITERATIONS", 1)
+    give_up_at_once(monkeypatch)
     model = cold.with_fits({side: Fit(overlap=0.005, friction=0.15)}).at(heat(parted))
     with pytest.raises(ContactError) as caught:
         model.solve()
