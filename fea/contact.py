@@ -10,10 +10,12 @@ diameter) the jump g, the force lambda that presses a pair together and the fric
     |tau| <= mu lambda,   tau = -mu lambda sign(slip) where it slips,
 
 under small sliding. The jump of a pair that touches is known, so each set of pairs that touch and
-stick is one linear system, symmetric and positive definite, on a pattern that is analysed once; the
-sets are found by a primal-dual active-set method, which is a semi-smooth Newton method. Where it
-only opens the joint a few pairs at a time, it is begun anew from sets that an interior-point method
-finds (:mod:`fea.interior`).
+stick is one linear system, symmetric and positive definite; the sets are found by a primal-dual
+active-set method, which is a semi-smooth Newton method [1]_ [2]_. The bodies are condensed to the
+joint once (:mod:`fea.condensed`), so that a set costs no more than the forces of its pairs. Where
+the method only opens the joint a few pairs at a time, it is begun anew from sets that an
+interior-point method finds (:mod:`fea.interior`), by the factor of the whole section, whose
+pattern is analysed once; so is all with a piece that is loose, as its springs change.
 
 A pair that closes within a load step slides free of friction until the next. Soft springs keep a
 piece that nothing holds. They are tied to where the pairs stood last, and tied anew until they
@@ -53,12 +55,12 @@ Integers = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 MOST_ITERATIONS = 25
-"""Systems that a load step, or the part of one that is tried by itself, may take."""
+"""Systems that one attempt at a load step, or at the part of one, may take."""
 SLOW, FEW = 0.5, 5
 """Share of the pairs that changed two sets before, and pairs, above which so many changes mean
 that the sets are not on their way."""
 MOST_AT_ONCE = 10
-"""Sets that may be tried before it is begun anew from inside."""
+"""Sets of an attempt that may be tried before it is begun anew from inside."""
 MOST_CONDENSED = 3000
 """Jumps of the largest joint that is condensed."""
 AID = 1e-7
@@ -87,9 +89,9 @@ SLIGHT = 1e-4
 """Pull on a pair, or friction beyond its limit, over the mean force of a pair, that is none."""
 CLOSES = SLIPS = 1e-6
 """Overlap that closes a pair, and slip against the friction that stops it. [mm]."""
-PATIENT, EASIER = 2, 1.35
-"""Iterations with these tolerances near the solution, and the factor by which they grow with each
-further one."""
+PATIENT, PATIENT_NEAR, EASIER = 10, 2, 1.35
+"""Iterations with these tolerances, at once and near the solution, and the factor by which they
+grow with each further one."""
 MOST_HALVINGS = 2
 """Times that a load step whose sets are not found is halved."""
 MOST_RETURNS, RETURNS_NEAR = 3, 1
@@ -319,8 +321,9 @@ class _Task:
 class _Search:
     """How long sets are sought, and how finely."""
 
-    near: bool  # the solution: no reason to leave off early, or to take a piece for a loose one
     most: int  # sets
+    leaves_off: bool  # where the sets are not on their way
+    near: bool  # the solution, where a piece that goes far is none that is loose
     patient: int  # sets before tolerances grow
     returns: int
     farthest: float  # [mm]
@@ -623,16 +626,21 @@ class FittedModel:
         if guess is not None:
             sets, _ = self._first_sets(overlap, guess, task.mu)
         aid = np.where(self._loose(sets), LOOSE_AID, self._aid)
-        at_once = _Search(False, MOST_AT_ONCE, MOST_AT_ONCE, MOST_RETURNS, FARTHEST)
+        at_once = _Search(MOST_AT_ONCE, True, False, PATIENT, MOST_RETURNS, FARTHEST)
         found, count, doubt = self._search(task, sets, tied, aid, at_once)
         if found is None:
             inside, jumps, systems = self._near_sets(task)
             left = max(0, MOST_ITERATIONS - count - systems)
-            near = _Search(True, left, PATIENT, RETURNS_NEAR, FARTHEST_NEAR)
+            near = _Search(left, False, True, PATIENT_NEAR, RETURNS_NEAR, FARTHEST_NEAR)
             weak = np.full(len(aid), WEAK_AID * self._aid)
             found, more, further = self._search(task, inside, jumps, weak, near)
             count += systems + more
             doubt += further
+            if found is None and (task.mu > NO_FRICTION).any():
+                patiently = replace(at_once, most=MOST_ITERATIONS, leaves_off=False)
+                found, more, further = self._search(task, sets, tied, aid, patiently)
+                count += more
+                doubt += further
         if found is None:
             part = self.parted.joint.part
             raise self._error(
@@ -711,19 +719,19 @@ class FittedModel:
                 changed = after.differs(sets)
                 doubt += changed
                 changes.append(int(changed.sum()))
-                if not how.near and _not_on_their_way(changes):
+                if how.leaves_off and _not_on_their_way(changes):
                     return None, iteration, doubt
                 start = np.where(after.closed & ~sets.closed & ~task.touched, slip, start)
                 returns += sets.closed & ~sets.sticks & after.sticks
                 sets = after
                 sliding = mu * sets.pull * np.maximum(force, 0.0)
             elif far.any():
-                if not how.near:
+                if how.leaves_off:
                     return None, iteration, doubt
                 away = np.abs(moved).reshape(2, -1).max(axis=0)
                 part = self.parted.joint.part
                 raise self._error(f"nothing holds the {part}: it slides away.", away)
-            elif not how.near and weakened == MOST_WEAKENED:
+            elif how.leaves_off and weakened == MOST_WEAKENED:
                 return None, iteration, doubt
             else:
                 weakened += 1
