@@ -12,6 +12,7 @@ import click
 
 from cases import __version__
 from cases.errors import CaseError, Fault, RunError
+from cases.threads import one_thread
 
 if TYPE_CHECKING:
     from cases.published import Checked
@@ -49,6 +50,7 @@ def main() -> None:
 
     Estimates for comparison, not a certificate.
     """
+    one_thread()
 
 
 _out_option = click.option(

@@ -10,6 +10,8 @@ from contextlib import contextmanager
 from queue import Queue
 from threading import Thread
 
+from cases.threads import one_thread
+
 MOST = 4
 
 
@@ -21,14 +23,8 @@ def side_by_side(tasks: int) -> Iterator[Executor | None]:
         yield None
         return
     spawn = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(count, mp_context=spawn, initializer=_one_thread) as executor:
+    with ProcessPoolExecutor(count, mp_context=spawn, initializer=one_thread) as executor:
         yield executor
-
-
-def _one_thread() -> None:
-    """Keep the libraries, not loaded yet, from starting threads of their own."""
-    for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
-        os.environ[name] = "1"
 
 
 @contextmanager

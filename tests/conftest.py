@@ -2,12 +2,15 @@
 
 import pytest
 
-from cases import read_case
+from cases.threads import one_thread
+
+one_thread()
 
 
 @pytest.fixture(scope="session")
 def case_of(tmp_path_factory):
     """Reads a case file that is put together from texts."""
+    from cases import read_case
 
     def read(*texts):
         path = tmp_path_factory.mktemp("case") / "case.toml"

@@ -1,6 +1,7 @@
 """The command end to end on a small block: what it writes, shows and leaves alone."""
 
 import json
+import os
 import re
 import subprocess
 import sys
@@ -264,3 +265,13 @@ def test_reading_a_case_loads_no_solver():
     code = f"import cases.case, sys; print(*[name for name in {heavy} if name in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.split() == []
+
+
+@pytest.mark.parametrize(("asked", "used"), [(None, "1"), ("3", "3")])
+def test_one_thread_unless_more_are_asked_for(monkeypatch, asked, used):
+    for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
+        monkeypatch.setenv(name, asked or "")
+        if asked is None:
+            monkeypatch.delenv(name)
+    run("solve", "there-is-none.toml")
+    assert os.environ["OPENBLAS_NUM_THREADS"] == used
