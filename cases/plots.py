@@ -114,8 +114,8 @@ def write_pictures(
         Files written. The name before the dot says what it is: ``section``, ``inserts``,
         ``hoop``, ``principal``, ``stress-<design>``, ``clock``, ``growth``, ``designs``; with an
         engine ``gas``, ``pressure-by-depth``; with load steps ``temperature``,
-        ``bore-temperature``, ``contact``, ``steps``; with ratings ``ladder``, ``haigh``,
-        ``strength-used``, ``spread``; with a depth section ``depth-view``, ``depth``,
+        ``bore-temperature``, ``contact``, ``contact-ties``, ``steps``; with ratings ``ladder``,
+        ``haigh``, ``strength-used``, ``spread``; with a depth section ``depth-view``, ``depth``,
         ``insert-depth``; with a crack ``crack-intensity``, ``crack-growth``, ``crack-place``.
     """
     if executor is None:

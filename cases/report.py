@@ -28,6 +28,7 @@ from cases.page import render
 from cases.plots import design_keys, rated_worst
 from cases.rating_page import rating_contents
 from cases.service import SpotRange, has_service
+from cases.tie_faces import most_open
 from fea.bore import HIGHEST_ORDER
 from geometry.clock import format_clock
 from geometry.section import THINNEST_WALL, Block, ReliefCut
@@ -161,6 +162,7 @@ def _life(result: CaseResult, first: DesignResult) -> dict[str, Any]:
         "life_title": life_title(result.case),
         "ring_orders": [str(order) for order in range(2, HIGHEST_ORDER + 1)],
         "cycles": worst_cycles,
+        "ties_open": most_open(result.designs),
     }
 
 

@@ -289,6 +289,7 @@ def _joint(service: Service, joint: JointState) -> dict[str, Any]:
         "least_hold_n": joint.least_hold_n,
         "sides": [_fields(side) for side in joint.sides],
         "pieces": [_fields(piece) for piece in joint.pieces],
+        "tie_faces": [_fields(face) for face in joint.tie_faces],
         "pairs": {
             "x_mm": x,
             "y_mm": y,

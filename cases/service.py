@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from cases.case import PARENT_PARTS, Case, Design
 from cases.errors import RunError
 from cases.fit import InsertFit, PistonRing
+from cases.tie_faces import TieFace, tie_faces
 from fea.bore import HIGHEST_ORDER, BoreShape, bore_growth, harmonics
 from fea.closed_form import ring_conformability
 from fea.contact import Contact, ContactError, Fit, Fitted, FittedModel, Pairs
@@ -93,6 +94,7 @@ class JointState:
     slip_share: float  # of the whole area, of what touches and slides
     sides: tuple[SideState, ...]
     pieces: tuple[PieceState, ...]
+    tie_faces: tuple[TieFace, ...]
 
     @property
     def bonded(self) -> bool:
@@ -627,6 +629,7 @@ class Life:
             slip_share=share(contact.closed & ~contact.sticks, everywhere),
             sides=tuple(sides),
             pieces=tuple(self._pieces(contact, friction)),
+            tie_faces=tie_faces(self.case.block, self.mesh.points, pairs, contact),
         )
 
     def _pieces(self, contact: Contact, friction: Array) -> list[PieceState]:

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cases.plots import (
+    BANDS,
     EMPTY,
     cell_grid,
     line_styles,
@@ -19,12 +20,14 @@ from cases.plots import (
     triangulated,
 )
 from cases.service import HONED, PRESSED
+from cases.tie_faces import BEFORE, PAST, firing_faces
 from geometry.clock import clock_of
 from geometry.drawing import INK, border_path, clock_ring, view_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+    from matplotlib.lines import Line2D
 
     from cases.run import DesignResult
     from cases.service import Service, Step
@@ -34,6 +37,7 @@ STEP_LINES = {
     "cold at gas": ("#0072B2", "-."),
 }  # fmt: skip
 """Colour and dash of each step: warm ones red-brown, cold blue."""
+STEP_MARKS = dict(zip(STEP_LINES, "oDs^", strict=True))
 USUAL = 0.93
 """Share of the pressures that are well below the end of the axis."""
 BREAK = 0.25
@@ -52,6 +56,8 @@ def service_figures(designs: Sequence[DesignResult]) -> Iterator[tuple[str, Figu
     fitted = [design for design in lived if design.service and design.service.pairs]
     if fitted:
         yield "contact", contact_figure(fitted)
+    if any(firing_faces(fitted)):
+        yield "contact-ties", tie_figure(fitted)
     yield "steps", steps_figure(lived)
 
 
@@ -228,6 +234,110 @@ def pressure_around(
     joined = np.isin(pairs.own.size * near + far, ends)
     gaps = np.flatnonzero((np.diff(hours) > BREAK) & ~joined) + 1
     return np.insert(hours, gaps, np.nan), np.insert(pressure, gaps, np.nan)
+
+
+def tie_figure(designs: Sequence[DesignResult]) -> Figure:
+    """Mean pressure and open share of each side of the ties about the firing bore, step by step.
+
+    A side that the insert of one design stands against has its place in all of them.
+    """
+    faces = [(design, step, face) for design, step, face in firing_faces(designs) if step != HONED]
+    ties = sorted({(face.clock_hours, face.clock) for _, _, face in faces})
+    steps = [name for name in STEP_LINES if any(step == name for _, step, _ in faces)]
+    # from tie to tie it is 1, from step to step less
+    apart = 0.085
+    places = {
+        (hours, side): number + off
+        for number, (hours, _) in enumerate(ties)
+        for side, off in ((BEFORE, -0.22), (PAST, 0.22))
+    }
+    tall, short, gap, pitch, head, foot = 1.4, 0.7, 0.22, 3.1, 0.62, 0.32
+    height = head + pitch * len(designs) - 0.3 + foot
+    left, right = 0.9, 0.12
+    wide = max(min(9.4 - left - right, 2.9 * len(ties)), 1.0 * len(ties))
+    width = max(9.4, left + wide + right)
+    figure = new_figure(width, height)
+    highest = max(0.0, *(face.mean_pressure_mpa for _, _, face in faces))
+    lowest = min(0.0, *(face.mean_pressure_mpa for _, _, face in faces))
+    room = 0.08 * (highest - lowest) or 1.0
+    for row, design in enumerate(designs):
+        top = height - head - row * pitch
+        pressed, opened = (
+            figure.add_axes((left / width, low / height, wide / width, high / height))
+            for low, high in ((top - tall, tall), (top - tall - gap - short, short))
+        )
+        for axes in (pressed, opened):
+            _dress_for_ties(axes, len(ties))
+            axes.yaxis.set_label_coords(-0.5 / wide, 0.5)
+        own = [(step, face) for of, step, face in faces if of is design]
+        for step in steps:
+            colour, dash = STEP_LINES[step]
+            at = [
+                places[face.clock_hours, face.side]
+                + apart * (steps.index(step) - (len(steps) - 1) / 2)
+                for name, face in own
+                if name == step
+            ]
+            for axes, values in (
+                (pressed, [face.mean_pressure_mpa for name, face in own if name == step]),
+                (opened, [100 * face.open_share for name, face in own if name == step]),
+            ):
+                axes.vlines(at, 0, values, color=colour, linestyle=dash, linewidth=1.3)
+                axes.plot(at, values, STEP_MARKS[step], color=colour, markersize=5, clip_on=False)
+        there = {(face.clock_hours, face.side) for _, face in own}
+        for place, at_place in places.items():
+            if place not in there:
+                pressed.text(at_place, room / 4, "no joint", ha="center", fontsize=7)
+        pressed.set_ylim(lowest - (room if lowest < 0 else 0), highest + room)
+        pressed.set_xticks([])
+        pressed.set_ylabel("mean pressure\n[MPa]")
+        pressed.set_title(_tie_title(design), loc="left", fontsize=8.5, pad=5)
+        opened.set(ylim=(0, 100), yticks=(0, 50, 100))
+        opened.set_ylabel("open [%]")
+        opened.set_xticks(list(places.values()), [side for _, side in places], fontsize=8)
+        for number, (_, clock) in enumerate(ties):
+            opened.annotate(
+                f"tie {clock}", (number, 0), xycoords=opened.get_xaxis_transform(),
+                xytext=(0, -20), textcoords="offset points", ha="center", va="top", fontsize=8.5,
+                fontweight="bold",
+            )  # fmt: skip
+    figure.text(
+        left / width, 0.1 / height,
+        "Sides of the ties about the bore that fires, before and past each tie as hours run. Open: "
+        "share of the side's area.",
+        fontsize=8,
+    )  # fmt: skip
+    figure.legend(
+        handles=[_step_handle(step) for step in steps], loc="upper left", borderaxespad=0,
+        bbox_to_anchor=(left / width, 1 - 0.08 / height), ncols=4, handlelength=3, borderpad=0,
+    )  # fmt: skip
+    return figure
+
+
+def _dress_for_ties(axes: Axes, count: int) -> None:
+    """A strip for each tie at 0, 1, ... with room for its sides beside it."""
+    for number in range(count):
+        axes.axvspan(number - 0.03, number + 0.03, color=BANDS["tie"], zorder=0)
+    axes.axhline(0, color=INK, linewidth=0.8, clip_on=False)
+    axes.grid(axis="y", color="#DDDDDD", linewidth=0.6)
+    axes.set_axisbelow(True)
+    axes.spines[["top", "right", "bottom"]].set_visible(False)
+    axes.set_xlim(-0.5, count - 0.5)
+    axes.tick_params(axis="x", length=0, pad=6)
+
+
+def _tie_title(design: DesignResult) -> str:
+    joints = [step.joint for step in shown_steps(design) if step.joint]
+    bonded = any(side.bonded and side.against == "tie" for side in joints[0].sides)
+    return f"{design.name}, against the ties" + (", bonded: below 0 it pulls" if bonded else "")
+
+
+def _step_handle(step: str) -> Line2D:
+    from matplotlib.lines import Line2D
+
+    colour, dash = STEP_LINES[step]
+    return Line2D([], [], color=colour, linestyle=dash, marker=STEP_MARKS[step], markersize=5,
+                  label=step)  # fmt: skip
 
 
 def steps_figure(designs: Sequence[DesignResult]) -> Figure:

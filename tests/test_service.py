@@ -12,11 +12,17 @@ from cases.fit import PistonRing
 from cases.results import results_dict, write_outputs
 from cases.run import solve_case
 from cases.service import Life, _least, ring_follow
-from cases.service_plots import pressure_around
+from cases.service_plots import pressure_around, service_figures, tie_figure
+from cases.tie_faces import most_open
 from cases.workers import side_by_side
 from fea.bore import BoreShape
 from fea.closed_form import lame_ring
 from fea.hotspots import along_spot
+
+BONDED = """\
+[design.fit]
+bonded = true
+"""
 
 
 @pytest.fixture(scope="module")
@@ -358,7 +364,7 @@ def test_the_side_of_a_fit_can_differ(case_of):
 
 
 def test_a_bonded_fit_is_the_block_in_one_piece(case_of):
-    design = solve_case(case_of(BLOCK, TIES, RING, "[design.fit]\nbonded = true\n")).designs[0]
+    design = solve_case(case_of(BLOCK, TIES, RING, BONDED)).designs[0]
     cold = design.service.step("cold at gas")
     assert cold.joint.open_share == 0
     assert cold.hot_spots[0].principal_mpa == pytest.approx(
@@ -388,6 +394,99 @@ def test_pressure_is_one_line_from_tie_to_tie_on_a_coarse_mesh(lived):
             assert np.isnan(pressure).sum() == 1
 
 
+def test_sides_of_ties_bear_what_their_pairs_do(lived):
+    """The tie at 12:00 stands along y, so x says which side; that at 6:20 turned by 190 deg."""
+    service = lived.designs[1].service
+    pairs = service.pairs
+    ties = pairs.against == "tie"
+    place = service.mesh.points[pairs.own]
+    turned = place @ np.array([np.cos(np.radians(190)), -np.sin(np.radians(190))])
+    found_at = {
+        "before 12:00": (place[:, 1] > 0) & (place[:, 0] < 0),
+        "past 12:00": (place[:, 1] > 0) & (place[:, 0] > 0),
+        "before 6:20": (place[:, 1] < 0) & (turned < 0),
+        "past 6:20": (place[:, 1] < 0) & (turned > 0),
+    }
+    for step in service.steps:
+        contact = step.joint.contact
+        assert [face.name for face in step.joint.tie_faces] == list(found_at)
+        for face in step.joint.tie_faces:
+            of = ties & found_at[face.name]
+            assert face.area_mm2 == pytest.approx(80, rel=0.3)  # 10 mm by 8 mm and fillets
+            pressing = contact.force[of].sum()
+            assert face.mean_pressure_mpa * face.area_mm2 == pytest.approx(pressing)
+            opened = pairs.area[of & ~contact.closed].sum()
+            assert face.open_share * face.area_mm2 == pytest.approx(opened)
+    assert (
+        results_dict(lived)["designs"][1]["steps"][3]["contact"]["tie_faces"][1]["side"] == "past"
+    )
+
+
+def test_ties_of_other_bores_keep_their_own_sides(case_of):
+    """Two cross in the valley between bores, each the mirror image of the other."""
+    bank = BLOCK.replace('"80 mm"', '"80 mm"\nbores = 2\npitch = "105 mm"', 1)
+    ties = "".join(
+        f'[[tie]]\nclock = "{clock}"\nwidth = "8 mm"\ndepth = "12 mm"\nbores = [{bore}]\n'
+        for clock, bore in (("1:50", 1), ("6:00", 1), ("10:10", 2))
+    )
+    result = solve_case(case_of(bank, ties, RING, BONDED))
+    service = result.designs[0].service
+    faces = service.step("pressed in").joint.tie_faces
+    named = {(face.bore, face.name): face for face in faces}
+    assert list(named) == [
+        (bore, f"{side} {clock}")
+        for bore, clock in ((1, "1:50"), (1, "6:00"), (2, "10:10"))
+        for side in ("before", "past")
+    ]
+    area = service.pairs.area[service.pairs.against == "tie"].sum()
+    assert sum(face.area_mm2 for face in faces) == pytest.approx(area)
+    for side, mirrored in (("before", "past"), ("past", "before")):
+        one, other = named[1, f"{side} 1:50"], named[2, f"{mirrored} 10:10"]
+        assert one.area_mm2 == pytest.approx(other.area_mm2, rel=0.05)
+    ticks = tie_figure(result.designs).axes[1].get_xticklabels()
+    assert [tick.get_text() for tick in ticks] == ["before", "past"] * 2  # of bore 1, which fires
+
+
+def test_a_picture_shows_every_side_of_the_ties(lived):
+    ring = lived.designs[1]
+    figure = tie_figure([ring])
+    pressed, opened = figure.axes
+    steps = [step for step in ring.service.steps if step.name != "honed"]
+    assert [line.get_label() for line in figure.legends[0].legend_handles] == [
+        step.name for step in steps
+    ]
+    for axes, of in (
+        (pressed, lambda face: face.mean_pressure_mpa),
+        (opened, lambda face: 100 * face.open_share),
+    ):
+        drawn = [line for line in axes.lines if line.get_marker() != "None"]
+        assert len({line.get_marker() for line in drawn}) == len(steps)
+        for line, step in zip(drawn, steps, strict=True):
+            assert list(line.get_ydata()) == [of(face) for face in step.joint.tie_faces]
+    assert [text.get_text() for text in opened.texts] == ["tie 12:00", "tie 6:20"]
+
+
+def test_sides_of_ties_that_open_are_told(case_of):
+    apart = FIT + '[design.fit.ties]\nclearance = "1 mm"\n'
+    (design,) = solve_case(case_of(BLOCK, TIES, RING, apart)).designs
+    for step in design.service.steps:
+        assert {(f.mean_pressure_mpa, f.open_share) for f in step.joint.tie_faces} == {(0.0, 1.0)}
+    assert most_open([design]) == "Open most: ring, before 12:00, pressed in, 100 %."
+    bonded = solve_case(case_of(BLOCK, TIES, RING, BONDED))
+    assert most_open(bonded.designs) == "None opens in any step."
+    pressed = tie_figure(bonded.designs).axes[0]
+    assert pressed.get_title(loc="left") == "ring, against the ties, bonded: below 0 it pulls"
+    assert pressed.get_ylim()[0] < 0 < pressed.get_ylim()[1]
+
+
+def test_without_ties_there_is_no_picture_of_them(case_of, tmp_path):
+    result = solve_case(case_of(BLOCK, RING, BONDED))
+    assert [name for name, _ in service_figures(result.designs)] == ["contact", "steps"]
+    assert most_open(result.designs) == ""
+    write_outputs(result, tmp_path)
+    assert "Sides of the ties" not in (tmp_path / "report.html").read_text(encoding="utf-8")
+
+
 def test_page_and_pictures_tell_the_steps(lived, tmp_path):
     write_outputs(lived, tmp_path)
     page = (tmp_path / "report.html").read_text(encoding="utf-8")
@@ -400,9 +499,10 @@ def test_page_and_pictures_tell_the_steps(lived, tmp_path):
         "The cycle of each hot spot",
         "Can the ring follow?",
         "The price of strength, against bare",
+        "Sides of the ties that the insert stands against",
     ):
         assert words in text
     assert "nan" not in text.lower().split()
-    for name in ("temperature", "bore-temperature", "contact", "steps"):
+    for name in ("temperature", "bore-temperature", "contact", "contact-ties", "steps"):
         assert (tmp_path / f"{name}.png").stat().st_size > 10_000
         assert (tmp_path / f"{name}.svg").is_file()

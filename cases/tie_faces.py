@@ -1,0 +1,123 @@
+"""The sides of ties that an insert stands against: how hard each is pressed, how much is open."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.clock import format_clock
+from geometry.plan import placed
+from geometry.section import Block
+
+if TYPE_CHECKING:
+    from cases.run import DesignResult
+    from fea.contact import Contact, Pairs
+
+BEFORE, PAST = "before", "past"
+"""The two sides of a tie, as hours run."""
+CLOSED = 0.005
+"""Open share that rounds to 0 %."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TieFace:
+    """One side of a tie in one step."""
+
+    bore: int  # that has the tie, from 1
+    clock: str  # of the tie's middle, about that bore
+    clock_hours: float
+    side: str  # "before" the tie as hours run, or "past" it
+    area_mm2: float  # that the insert stands against
+    mean_pressure_mpa: float  # over all of it
+    open_share: float  # of it
+
+    @property
+    def name(self) -> str:
+        """Side and clock position, such as ``past 10:53``."""
+        return f"{self.side} {self.clock}"
+
+
+def tie_faces(
+    block: Block, points: NDArray[np.float64], pairs: Pairs, contact: Contact
+) -> tuple[TieFace, ...]:
+    """Every side of a tie that the insert stands against, of all bores.
+
+    A pair goes with the side whose line it lies nearest to, fillets with the rest.
+
+    Parameters
+    ----------
+    block : Block
+    points : ndarray, shape (n, 2)
+        Nodes of the mesh. [mm]
+    pairs : Pairs
+    contact : Contact
+        In the step asked for.
+
+    Returns
+    -------
+    tuple of TieFace
+        By bore, then in clock order.
+    """
+    against = np.flatnonzero(pairs.against == "tie")
+    if not len(against):
+        return ()
+    place = points[pairs.own[against]] @ [1, 1j]
+    sides = [(tie, side) for tie in placed(block.ties, block, "tie") for side in (BEFORE, PAST)]
+    away = np.empty((len(sides), len(place)))
+    for row, (tie, side) in zip(away, sides, strict=True):
+        along = (place - tie.axis) / tie.ray
+        half = tie.feature.width / 2
+        row[:] = np.abs(along.imag - (half if side == BEFORE else -half))
+        row[along.real < 0] = np.inf
+    nearest = away.argmin(axis=0)
+    found = []
+    for number in np.unique(nearest):
+        tie, side = sides[number]
+        of = against[nearest == number]
+        area = pairs.area[of].sum()
+        found.append(
+            TieFace(
+                bore=tie.bore,
+                clock=format_clock(tie.feature.clock),
+                clock_hours=tie.feature.clock % 12,
+                side=side,
+                area_mm2=float(area),
+                mean_pressure_mpa=float(contact.force[of].sum() / area),
+                open_share=float(pairs.area[of[~contact.closed[of]]].sum() / area),
+            )
+        )
+    return tuple(sorted(found, key=lambda face: (face.bore, face.clock_hours, face.side)))
+
+
+def firing_faces(designs: Sequence[DesignResult]) -> Iterator[tuple[DesignResult, str, TieFace]]:
+    """Design, name of the step and face, for every side of a tie about the bore that fires."""
+    for design in designs:
+        for step in design.service.steps if design.service else ():
+            for face in step.joint.tie_faces if step.joint else ():
+                if face.bore == design.section.block.firing_bore:
+                    yield design, step.name, face
+
+
+def most_open(designs: Sequence[DesignResult]) -> str:
+    """Which side of a tie about the bore that fires is open most, design by design, in words.
+
+    Empty where the insert stands against no tie there.
+    """
+    worst: dict[str, tuple[str, TieFace]] = {}
+    for design, step, face in firing_faces(designs):
+        if design.name not in worst or face.open_share > worst[design.name][1].open_share:
+            worst[design.name] = step, face
+    if not worst:
+        return ""
+    if all(face.open_share < CLOSED for _, face in worst.values()):
+        return "None opens in any step."
+    return "Open most: " + "; ".join(
+        f"{name}, {face.name}, {step}, {100 * face.open_share:.0f} %"
+        if face.open_share >= CLOSED
+        else f"{name}, none"
+        for name, (step, face) in worst.items()
+    ) + "."  # fmt: skip
