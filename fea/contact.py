@@ -638,7 +638,9 @@ class FittedModel:
             doubt += further
             if found is None and (task.mu > NO_FRICTION).any():
                 patiently = replace(at_once, most=MOST_ITERATIONS, leaves_off=False)
-                found, more, further = self._search(task, sets, tied, aid, patiently)
+                sticks = sets.closed & (self.bonded | (task.mu > 0))
+                stuck = _Sets(sets.closed, sticks, np.zeros(len(sticks)))
+                found, more, further = self._search(task, stuck, tied, aid, patiently)
                 count += more
                 doubt += further
         if found is None:
@@ -856,7 +858,7 @@ class FittedModel:
         if before is None:
             closed = self.bonded | (overlap >= 0)
             none = np.zeros(len(closed))
-            return _Sets(closed, closed & (self.bonded | (mu > 0)), none), none
+            return _Sets(closed, self.bonded, none), none
         contact = before.contact
         closed = self.bonded | contact.closed
         begins = contact.friction == 0  # it closed within that step
@@ -883,7 +885,8 @@ class FittedModel:
         goes_on = np.where(sets.sticks, ~over, backwards & sets.closed)
         sticks = self.bonded | (closed & (mu > 0) & goes_on)
         pull = np.where(sets.sticks, np.sign(friction), sets.pull)
-        pull = np.where(sets.closed, pull, -np.sign(slip))  # touches again: as it moved since
+        still = sets.closed & (sets.sticks | (pull != 0))
+        pull = np.where(still, pull, -np.sign(slip))  # as it moved since
         return _Sets(closed, sticks, np.where(closed & ~sticks & (mu > 0), pull, 0.0))
 
     def _pinned(self, sets: _Sets) -> Flags:
