@@ -27,7 +27,7 @@ from cases.gas import Capacity
 from cases.page import render
 from cases.plots import design_keys, rated_worst
 from cases.rating_page import rating_contents
-from cases.service import SpotRange, has_service
+from cases.service import COLD_GAS, WARM_GAS, SpotRange, has_service
 from cases.tie_faces import most_open
 from fea.bore import HIGHEST_ORDER
 from geometry.clock import format_clock
@@ -40,7 +40,7 @@ if TYPE_CHECKING:
 
 LISTED_SPOTS = 8  # of all parts together
 LISTED_BY_PART = 3
-LISTED_CYCLES = 2  # of each part
+LISTED_CYCLES = 2  # of each part, hot at gas
 
 
 def write_report(result: CaseResult, folder: str | Path) -> Path:
@@ -174,14 +174,14 @@ def life_title(case: Case) -> str:
 
 
 def worst_cycles(design: DesignResult) -> list[SpotRange]:
-    """The widest cycles of a design: the worst of all and the worst of every part."""
+    """The widest cycles of every part: of spots hot at gas, and one of what is hot without only."""
     if design.service is None:
         return []
     widest = sorted(design.service.ranges, key=lambda cycle: -cycle.range_mpa)
     found: list[SpotRange] = []
     for cycle in widest:
-        of_part = sum(one.spot.part == cycle.spot.part for one in found)
-        if of_part < LISTED_CYCLES:
+        alike = sum((one.spot.part, one.hot_in) == (cycle.spot.part, cycle.hot_in) for one in found)
+        if alike < (LISTED_CYCLES if cycle.hot_in in (WARM_GAS, COLD_GAS) else 1):
             found.append(cycle)
     return found
 

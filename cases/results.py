@@ -265,8 +265,9 @@ def _service(service: Service) -> dict[str, Any]:
                 "clock": cycle.spot.clock,
                 "x_mm": cycle.spot.x_mm,
                 "y_mm": cycle.spot.y_mm,
+                "hot_in": cycle.hot_in,
                 "idle_mpa": cycle.idle_mpa,
-                "gas_mpa": cycle.spot.principal_mpa,
+                "gas_mpa": cycle.gas_mpa,
                 "range_mpa": cycle.range_mpa,
                 "mean_mpa": cycle.mean_mpa,
             }

@@ -21,7 +21,7 @@ from fea.bore import HIGHEST_ORDER, BoreShape, bore_growth, harmonics
 from fea.closed_form import ring_conformability
 from fea.contact import Contact, ContactError, Fit, Fitted, FittedModel, Pairs
 from fea.heat import Film, Films, HeatField, HeatModel
-from fea.hotspots import HotSpot, along_spot, hot_spots
+from fea.hotspots import APART, APART_ELEMENTS, HotSpot, along_spot, hot_spots
 from fea.material import REFERENCE, Material
 from fea.model import SectionModel, Solution
 from fea.stress import LayerStress, recover, von_mises
@@ -127,23 +127,25 @@ class Step:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SpotRange:
-    """What gas makes of a hot spot that is warm: the cycle that fatigue sees.
+    """What gas makes of a hot spot, warm where there is heat: the cycle that fatigue sees.
 
-    Stress is that in the direction of the largest principal stress at gas.
+    Stress is that in the direction of the largest principal stress in the step that it is hot in.
     """
 
-    spot: HotSpot  # warm at gas; cold at gas without heat
+    spot: HotSpot  # as it is in that step
+    hot_in: str  # step at gas, or without for what is hot there only
     idle_mpa: float  # with no gas
+    gas_mpa: float
 
     @property
     def range_mpa(self) -> float:
         """Largest less smallest stress of the cycle. [MPa]."""
-        return abs(self.spot.principal_mpa - self.idle_mpa)
+        return abs(self.gas_mpa - self.idle_mpa)
 
     @property
     def mean_mpa(self) -> float:
         """Middle of the cycle. [MPa]."""
-        return (self.spot.principal_mpa + self.idle_mpa) / 2
+        return (self.gas_mpa + self.idle_mpa) / 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -784,16 +786,34 @@ def over_yield(
 
 
 def _ranges(steps: Sequence[Step]) -> tuple[SpotRange, ...]:
-    """The cycle at each rated hot spot of the last but cold step with gas, and without."""
+    """The cycle of gas at each rated hot spot, those at gas first, then those without only.
+
+    Gas in a warm engine; in a cold one where there is no heat. What lies as near to a spot that is
+    listed as two peaks of one step may not is the same one.
+    """
     by_name = {step.name: step for step in steps}
     pair = (WARM_GAS, WARM) if WARM_GAS in by_name else (COLD_GAS, HONED)
     loaded, idle = (by_name[name] for name in pair)
-    found = []
-    for spot in loaded.hot_spots:
-        if spot.sharp:
-            continue
-        found.append(SpotRange(spot=spot, idle_mpa=along_spot(idle.stresses, spot)))
+    found: list[SpotRange] = []
+    for step in (loaded, idle):
+        listed = tuple(found)
+        found += [
+            SpotRange(
+                spot=spot,
+                hot_in=step.name,
+                idle_mpa=along_spot(idle.stresses, spot),
+                gas_mpa=along_spot(loaded.stresses, spot),
+            )
+            for spot in step.hot_spots
+            if not spot.sharp and not any(_same_spot(spot, cycle.spot) for cycle in listed)
+        ]
     return tuple(found)
+
+
+def _same_spot(one: HotSpot, other: HotSpot) -> bool:
+    """Whether hot spots of two steps are the same place of a part."""
+    apart = float(np.hypot(one.x_mm - other.x_mm, one.y_mm - other.y_mm))
+    return one.part == other.part and apart < max(APART, APART_ELEMENTS * one.size_mm)
 
 
 def ring_follow(bore: BoreShape, ring: PistonRing, diameter: float) -> RingFollow:

@@ -123,9 +123,35 @@ def test_a_cycle_is_what_gas_adds(lived):
         cycles = design.service.ranges
         assert cycles
         for cycle in cycles:
-            assert cycle.range_mpa == pytest.approx(cycle.spot.principal_mpa - cycle.idle_mpa)
-            assert cycle.mean_mpa == pytest.approx(cycle.idle_mpa + cycle.range_mpa / 2)
+            assert cycle.range_mpa == pytest.approx(abs(cycle.gas_mpa - cycle.idle_mpa))
+            assert cycle.mean_mpa == pytest.approx((cycle.idle_mpa + cycle.gas_mpa) / 2)
         assert any(abs(cycle.idle_mpa) > 5 for cycle in cycles)  # heat pulls without gas
+
+
+def test_a_spot_that_is_hot_without_gas_only_has_its_cycle(lived):
+    """Every rated spot of both steps is within reach of one cycle of its part, and none twice."""
+    for design in lived.designs:
+        cycles = design.service.ranges
+        for name in ("warm at gas", "warm"):
+            step, mine = design.service.step(name), [one for one in cycles if one.hot_in == name]
+            assert mine
+            for cycle in mine:
+                read = cycle.gas_mpa if step.gas else cycle.idle_mpa
+                assert read == pytest.approx(cycle.spot.principal_mpa, rel=1e-9)
+            for spot in step.hot_spots:
+                near = [
+                    one
+                    for one in cycles
+                    if one.spot.part == spot.part
+                    and np.hypot(one.spot.x_mm - spot.x_mm, one.spot.y_mm - spot.y_mm)
+                    < max(3.0, 2 * spot.size_mm)
+                ]
+                assert sum(one.hot_in == "warm at gas" for one in near) <= 1
+                assert spot.sharp or near
+                if any(one.hot_in == "warm at gas" for one in near):
+                    assert len(near) == 1
+    hot_in = {one["hot_in"] for one in results_dict(lived)["designs"][1]["ranges"]}
+    assert hot_in == {"warm at gas", "warm"}
 
 
 def test_a_cycle_is_read_where_the_spot_was(case_of):
@@ -507,6 +533,9 @@ def test_page_and_pictures_tell_the_steps(lived, tmp_path):
     ):
         assert words in text
     assert "nan" not in text.lower().split()
+    table = page[page.index("The cycle of each hot spot") :].split("</table>")[0]
+    for name in ("warm", "warm at gas"):
+        assert f"<td>{name}</td>" in table
     for name in ("temperature", "bore-temperature", "contact", "contact-ties", "steps"):
         assert (tmp_path / f"{name}.png").stat().st_size > 10_000
         assert (tmp_path / f"{name}.svg").is_file()
