@@ -17,6 +17,7 @@ from cases.threads import one_thread
 if TYPE_CHECKING:
     from cases.published import Checked
     from cases.run import CaseResult, DesignResult, Progress
+    from cases.service import FitAdvice
     from fea.hotspots import HotSpot
     from geometry import Block
 
@@ -428,13 +429,25 @@ def _life(result: CaseResult) -> list[str]:
         if advice and advice.least_um is None:
             text += f", no interference up to {advice.searched_um:.0f} um holds every piece"
         elif advice and advice.empty:
-            text += ", no interference meets both limits"
+            text += f", no interference meets both limits: {_limits(advice)}"
         elif advice:
-            most = "" if advice.most_um is None else f" to {advice.most_um:.0f}"
-            text += f", interference {advice.least_um:.0f}{most or ' or more'} um"
+            text += f", interference {_limits(advice)}"
         lines += [f"{text}.", *(f"{design.name}, {note}" for note in service.notes)]
     title = life_title(result.case)
     return [f"\n{title}, bore from the honed circle on:", *lines] if lines else []
+
+
+def _limits(advice: FitAdvice) -> str:
+    """Both ends of an advised interference, each with the step that sets it."""
+    from cases.service import YIELD
+
+    least = f"at least {advice.least_um:.0f} um (or loose {advice.least_step})"
+    if advice.most_um is None:
+        return least
+    most = f"at most {advice.most_um:.0f} um" if advice.most_um > 0 else "at most none"
+    yields = f"over {100 * advice.yield_leaves_out:g} % of the block yields"
+    what = yields if advice.most_by == YIELD else "the bore is out of round"
+    return f"{least}, {most} (or {what} {advice.most_step})"
 
 
 def _notes(result: CaseResult) -> list[str]:

@@ -27,7 +27,7 @@ from cases.gas import Capacity
 from cases.page import render
 from cases.plots import design_keys, rated_worst
 from cases.rating_page import rating_contents
-from cases.service import COLD_GAS, WARM_GAS, SpotRange, has_service
+from cases.service import COLD_GAS, TAIL, WARM_GAS, SpotRange, has_service
 from cases.tie_faces import most_open
 from fea.bore import HIGHEST_ORDER
 from geometry.clock import format_clock
@@ -162,6 +162,7 @@ def _life(result: CaseResult, first: DesignResult) -> dict[str, Any]:
         "life_title": life_title(result.case),
         "ring_orders": [str(order) for order in range(2, HIGHEST_ORDER + 1)],
         "cycles": worst_cycles,
+        "tail": TAIL,
         "ties_open": most_open(result.designs),
     }
 

@@ -22,7 +22,7 @@ from cases.rating import FATIGUE, DesignRating, RatedSpot, known_strengths
 from cases.rating_page import governing_name, lives_of
 from cases.report import write_report
 from cases.run import CaseResult, DesignResult
-from cases.service import WARM, WARM_GAS, JointState, Service
+from cases.service import TAIL, WARM, WARM_GAS, JointState, Service
 from cases.vtu import write_vtu
 from fea.hotspots import HotSpot
 from fea.material import Material
@@ -251,6 +251,7 @@ def _service(service: Service) -> dict[str, Any]:
                 "hot_spots": [_spot(spot) for spot in step.hot_spots],
                 "bore": _fields(step.bore),
                 "over_yield": service.yielding[step.name],
+                "yield_leaves_out": TAIL,
                 "contact": None if step.joint is None else _joint(service, step.joint),
                 "heat": _heat(service) if step.name in (WARM, WARM_GAS) else None,
                 "piston_ring": _fields(service.ring[step.name])
