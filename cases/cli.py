@@ -441,13 +441,13 @@ def _limits(advice: FitAdvice) -> str:
     """Both ends of an advised interference, each with the step that sets it."""
     from cases.service import YIELD
 
-    least = f"at least {advice.least_um:.0f} um (or loose {advice.least_step})"
+    least = f"at least {advice.least_um:.0f} um (or {advice.least_step}: loose)"
     if advice.most_um is None:
         return least
     most = f"at most {advice.most_um:.0f} um" if advice.most_um > 0 else "at most none"
     yields = f"over {100 * advice.yield_leaves_out:g} % of the block yields"
-    what = yields if advice.most_by == YIELD else "the bore is out of round"
-    return f"{least}, {most} (or {what} {advice.most_step})"
+    what = yields if advice.most_by == YIELD else "out of round"
+    return f"{least}, {most} (or {advice.most_step}: {what})"
 
 
 def _notes(result: CaseResult) -> list[str]:
