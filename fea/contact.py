@@ -854,7 +854,8 @@ class FittedModel:
         return np.bincount(self._piece, sets.closed) < FEWEST
 
     def _first_sets(self, overlap: Array, before: Fitted | None, mu: Array) -> tuple[_Sets, Array]:
-        """Pairs that touched last, or all that have no clearance; and where they stick."""
+        """Pairs that touched last, or all that have no clearance, free to slide; and where they
+        stick."""
         if before is None:
             closed = self.bonded | (overlap >= 0)
             none = np.zeros(len(closed))
@@ -882,7 +883,8 @@ class FittedModel:
         closed = self.bonded | np.where(sets.closed, force > -floor, gap < -ease * CLOSES)
         over = np.abs(friction) > mu * np.maximum(force, 0.0) + floor
         backwards = may_return & (slip * sets.pull > ease * SLIPS)
-        goes_on = np.where(sets.sticks, ~over, backwards & sets.closed)
+        unmoved = (sets.pull == 0) & (np.abs(slip) <= ease * SLIPS)
+        goes_on = np.where(sets.sticks, ~over, (backwards | unmoved) & sets.closed)
         sticks = self.bonded | (closed & (mu > 0) & goes_on)
         pull = np.where(sets.sticks, np.sign(friction), sets.pull)
         still = sets.closed & (sets.sticks | (pull != 0))
