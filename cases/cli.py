@@ -15,9 +15,9 @@ from cases.errors import CaseError, Fault, RunError
 from cases.threads import one_thread
 
 if TYPE_CHECKING:
+    from cases.fit_advice import FitAdvice
     from cases.published import Checked
     from cases.run import CaseResult, DesignResult, Progress
-    from cases.service import FitAdvice
     from fea.hotspots import HotSpot
     from geometry import Block
 
@@ -407,7 +407,7 @@ def _life(result: CaseResult) -> list[str]:
     from cases.case import PARENT_PARTS
     from cases.plots import rated_worst
     from cases.report import life_title
-    from cases.service import WARM_GAS
+    from cases.steps import WARM_GAS
 
     lines = []
     for design in result.designs:
@@ -439,7 +439,7 @@ def _life(result: CaseResult) -> list[str]:
 
 def _limits(advice: FitAdvice) -> str:
     """Both ends of an advised interference, each with the step that sets it."""
-    from cases.service import YIELD
+    from cases.fit_advice import YIELD
 
     least = f"at least {advice.least_um:.0f} um (or {advice.least_step}: loose)"
     if advice.most_um is None:

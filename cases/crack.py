@@ -21,7 +21,8 @@ from numpy.typing import NDArray
 from cases.case import PARENT_PARTS, Case
 from cases.errors import CaseError, Fault, RunError
 from cases.growth import ROOT_M, CrackInput, Growth, grow
-from cases.service import HONED, WARM, Step
+from cases.service import Step
+from cases.steps import HONED, WARM
 from fea.crack import CrackLoad, FaceStress, Intensity, gas_on_faces, intensities
 from fea.model import SectionModel
 from fea.stress import LayerStress, principal

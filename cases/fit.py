@@ -12,6 +12,9 @@ LEAST_HOLD = 100.0
 MOST_OUT_OF_ROUND = 0.03
 """Out-of-round that the press may leave for the hone (common practice, no source). [mm]."""
 
+LIGHT = 0.1
+"""Interference on the diameter up to which a press is light and needs no look ahead. [mm]."""
+
 WALL_TOLERANCE = 0.3
 """Casting and boring move a wall by this much to either side (common practice, no source). [mm]."""
 PRESSURE_SCATTER = 0.05

@@ -26,7 +26,8 @@ from cases.fatigue import (
 )
 from cases.fit import Rating
 from cases.gas import INTAKE_RANGE, EngineError, run_engine_for
-from cases.service import TAIL, Life, StressCycle, over_yield
+from cases.service import Life, StressCycle, over_yield
+from cases.steps import TAIL
 from fea.hotspots import SHARP_ELEMENTS, HotSpot, element_size, separate_peaks, spot_at
 from fea.material import REFERENCE, Material
 from fea.stress import LayerStress, principal, von_mises

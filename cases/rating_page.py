@@ -21,7 +21,7 @@ from cases.rating import (
     rated_parts,
     wanted_cycles,
 )
-from cases.service import TAIL
+from cases.steps import TAIL
 from fea.material import REFERENCE
 
 if TYPE_CHECKING:

@@ -27,7 +27,8 @@ from cases.gas import Capacity
 from cases.page import render
 from cases.plots import design_keys, rated_worst
 from cases.rating_page import rating_contents
-from cases.service import COLD_GAS, TAIL, WARM_GAS, SpotRange, has_service
+from cases.service import SpotRange, has_service
+from cases.steps import COLD_GAS, TAIL, WARM_GAS
 from cases.tie_faces import most_open
 from fea.bore import HIGHEST_ORDER
 from geometry.clock import format_clock

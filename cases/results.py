@@ -22,7 +22,8 @@ from cases.rating import FATIGUE, DesignRating, RatedSpot, known_strengths
 from cases.rating_page import governing_name, lives_of
 from cases.report import write_report
 from cases.run import CaseResult, DesignResult
-from cases.service import TAIL, WARM, WARM_GAS, JointState, Service
+from cases.service import JointState, Service
+from cases.steps import TAIL, WARM, WARM_GAS
 from cases.vtu import write_vtu
 from fea.hotspots import HotSpot
 from fea.material import Material

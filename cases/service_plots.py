@@ -19,7 +19,7 @@ from cases.plots import (
     polar_axes,
     triangulated,
 )
-from cases.service import HONED, PRESSED
+from cases.steps import HONED, PRESSED
 from cases.tie_faces import BEFORE, PAST, firing_faces
 from geometry.clock import clock_of
 from geometry.drawing import INK, border_path, clock_ring, view_of

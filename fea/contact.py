@@ -854,8 +854,7 @@ class FittedModel:
         return np.bincount(self._piece, sets.closed) < FEWEST
 
     def _first_sets(self, overlap: Array, before: Fitted | None, mu: Array) -> tuple[_Sets, Array]:
-        """Pairs that touched last, or all that have no clearance, free to slide; and where they
-        stick."""
+        """Pairs that touched last, or all without clearance, free to slide; where they stick."""
         if before is None:
             closed = self.bonded | (overlap >= 0)
             none = np.zeros(len(closed))

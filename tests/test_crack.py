@@ -16,7 +16,7 @@ from cases.crack_plots import crack_figures
 from cases.errors import CaseError
 from cases.growth import IIW_ALUMINIUM, ROOT_M, GrowthLaw, grow
 from cases.run import solve_case
-from cases.service import COLD_GAS, HONED
+from cases.steps import COLD_GAS, HONED
 from geometry.cracked import CrackPath, Stretch, trace_path
 from geometry.section_mesh import Layer, UniformDepth
 

@@ -10,10 +10,11 @@ from scipy.optimize import brentq
 
 from cases.errors import CaseError, RunError
 from cases.fit import PistonRing
+from cases.fit_advice import _meeting
 from cases.report import write_report
 from cases.results import results_dict, write_outputs
 from cases.run import solve_case
-from cases.service import Life, _meeting, ring_follow
+from cases.service import Life, ring_follow
 from cases.service_plots import pressure_around, service_figures, tie_figure
 from cases.tie_faces import most_open
 from cases.workers import side_by_side
@@ -282,7 +283,7 @@ def test_the_least_holds_in_every_step(case_of, lived):
     least = service.advice.least_um - 4.0
     assert least == pytest.approx(160.0 * 1000.0 / holds["pressed in"], rel=0.02)
     held = life.with_interference(least / 1000)
-    assert all(life._joint(state.fitted).least_hold_n > 900 for state in held.states.values())
+    assert all(life.joint_state(state.fitted).least_hold_n > 900 for state in held.states.values())
 
 
 def test_the_most_is_set_by_the_step_that_yields_first(case_of, lived):
@@ -316,8 +317,8 @@ def test_steps_far_from_yield_are_not_solved_and_the_advice_is_the_same(
     assert advice.most_by == "out of round"
     assert advice.most_um > 20
     assert not asked
-    monkeypatch.setattr("cases.service.SURE_YIELD", 0.0)
-    monkeypatch.setattr("cases.service.SURE_HOLD", np.inf)
+    monkeypatch.setattr("cases.fit_advice.SURE_YIELD", 0.0)
+    monkeypatch.setattr("cases.fit_advice.SURE_HOLD", np.inf)
     assert life.read().advice == advice
     assert {"warm", "warm at gas", "cold at gas"} <= set(asked)
 
