@@ -20,6 +20,8 @@ except ImportError:  # no wheel for this machine
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
+ORDERING = Lock()
+"""Held while CHOLMOD orders, as its options are those of the whole process."""
 IN_THIS_ORDER = {"nmethods": 1, "postorder": False}
 """Options by which CHOLMOD eliminates in the order given, and in no other that it finds."""
 AT_ONCE = 64
@@ -143,7 +145,8 @@ class _Cholmod:
             matrix(columns),
             lower.shape,
         )
-        self._factor: Any = cholmod.symbolic(self._matrix)
+        with ORDERING:
+            self._factor: Any = cholmod.symbolic(self._matrix)
         self._held: Array | None = None
         self._lock = Lock()
 
@@ -185,15 +188,17 @@ class _Cholmod:
             before = np.array(order).ravel().astype(np.int64)
             last = matrix(np.concatenate([before[rest[before]], corner]))
             self._matrix.V = matrix(values)
-            cholmod.options.update(IN_THIS_ORDER)
+            with ORDERING:
+                cholmod.options.update(IN_THIS_ORDER)
+                try:
+                    factor = cholmod.symbolic(self._matrix, p=last)
+                finally:
+                    for name in IN_THIS_ORDER:
+                        del cholmod.options[name]
             try:
-                factor = cholmod.symbolic(self._matrix, p=last)
                 cholmod.numeric(self._matrix, factor)
             except ArithmeticError as error:
                 raise _not_positive_definite(self.name, size, error) from error
-            finally:
-                for name in IN_THIS_ORDER:
-                    del cholmod.options[name]
         end = cholmod.getfactor(factor)[size - count :, size - count :]
         return np.asarray(dpotri(np.asarray(matrix(end)), lower=1, overwrite_c=1)[0])
 
