@@ -6,8 +6,10 @@ busy machine.
 
 import os
 
+SETTINGS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
+
 
 def one_thread() -> None:
     """Keep libraries that aren't loaded yet from starting threads of their own."""
-    for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
-        os.environ.setdefault(name, "1")
+    if not any(name in os.environ for name in SETTINGS):
+        os.environ.update(dict.fromkeys(SETTINGS, "1"))

@@ -17,7 +17,7 @@ MOST = 4
 
 @contextmanager
 def side_by_side(tasks: int) -> Iterator[Executor | None]:
-    """Spawned processes with one numeric thread each, as many as help; None where none do."""
+    """Spawned processes with one numeric thread each unless asked, as many as help, or None."""
     count = min(tasks, os.cpu_count() or 1, MOST)
     if count < 2:
         yield None
