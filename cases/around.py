@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from cases.case import PARENT_PARTS
 from fea.stress import hoop, principal
 from geometry.clock import clock_of, clock_to_angle, format_clock, hours_between
+from geometry.runs import runs
 from geometry.section import Block, ReliefCut, Tie, WaterSlot
 from geometry.section_mesh import SIDES
 
@@ -241,9 +242,7 @@ def _crossings(
         np.floor(pick(begin, finish) * count / 12.0).astype(int)
         for pick in (np.minimum, np.maximum)
     )
-    times = high - low
-    half = np.repeat(np.arange(len(halves)), times)
-    ray = low[half] + 1 + np.arange(len(half)) - np.repeat(np.cumsum(times) - times, times)
+    half, ray = runs(low + 1, high - low)
     angle = clock_to_angle(ray * 12.0 / count)
     ends = halves[half]
     start, end = (

@@ -147,7 +147,7 @@ class _OtherFits:
         holds = {name: joint.least_hold_n for name, joint in self.joints.items()}
         step = min(holds, key=lambda name: holds[name])
         solved = {self.stated: holds[step]}
-        found = self._meeting(partial(self._hold, step), goal, solved, self.searched, NEAR_HOLD)
+        found = self._holding(step, solved)
         rest = set(holds) - {step}
         while found is not None and rest:
             at = max(found, NO_FIT * self.stated)
@@ -159,9 +159,14 @@ class _OtherFits:
             step = min(short, key=lambda name: there[name])
             rest.remove(step)
             solved = {self.stated: holds[step], at: there[step]}
-            more = self._meeting(partial(self._hold, step), goal, solved, self.searched, NEAR_HOLD)
+            more = self._holding(step, solved)
             found = None if more is None else max(found, more)
         return found, step
+
+    def _holding(self, step: str, solved: dict[float, float]) -> float | None:
+        """Interference from which on a step holds, from holds that are known by interference."""
+        hold, goal = partial(self._hold, step), self.fit.least_hold
+        return _meeting(hold, goal, solved, self.stated, self.searched, NEAR_HOLD)
 
     def _most(self) -> tuple[float | None, tuple[str, str], dict[str, float]]:
         """Most interference, the limit and the step that set it, and what yields at any."""
@@ -186,7 +191,8 @@ class _OtherFits:
                     solved[most] = self._used(limit, most)
                     if solved[most] < 1:
                         continue
-                found = self._meeting(partial(self._used, limit), 1.0, solved, most, NEAR_YIELD)
+                used = partial(self._used, limit)
+                found = _meeting(used, 1.0, solved, self.stated, most, NEAR_YIELD)
                 if found == 0 and limit[0] == YIELD:
                     anyway[name] = solved[min(solved)]
                     continue
@@ -247,16 +253,6 @@ class _OtherFits:
             )
         ]
         return self.life.share_of_yield(step, added)
-
-    def _meeting(
-        self,
-        value: Callable[[float], float],
-        goal: float,
-        solved: dict[float, float],
-        largest: float,
-        near: float,
-    ) -> float | None:
-        return _meeting(value, goal, solved, self.stated, largest, near)
 
 
 def _meeting(

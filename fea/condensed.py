@@ -6,8 +6,9 @@ then a system for the forces of those alone, whatever the load, the fit or the f
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,7 @@ from scipy.linalg.blas import dsymv
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
+Answer = TypeVar("Answer")
 
 MOST_SWEEPS = 30
 """Solutions that one set of pairs may take until its friction is settled."""
@@ -92,20 +94,50 @@ class Held:
         joint, held, count = self.joint, self.held, len(share)
         pushed = load + joint.springs * tied
         spring = joint.springs * (known - tied)
-        sliding = np.where(share != 0, sliding, 0.0)
-        put = np.zeros(2 * count)
-        tried: list[tuple[Array, Array]] = []
-        for _ in range(MOST_SWEEPS):
+
+        def pushed_by(sliding: Array) -> tuple[tuple[Array, Array], Array]:
             free = joint.moved(pushed + np.concatenate([np.zeros(count), sliding]))
+            put = np.zeros(2 * count)
             put[held] = cho_solve(self.factor, (known - free)[held], check_finite=False)
-            follows = share * (spring - put)[:count]
-            if np.abs(follows - sliding).max() <= settled * np.abs(follows).max():
-                break
-            tried.append((sliding, follows - sliding))
-            sliding = mixed(tried)
+            return (free, put), share * (spring - put)[:count]
+
+        (free, put), sliding, follows = settle(
+            pushed_by, np.where(share != 0, sliding, 0.0), settled
+        )
         jumps = np.where(held, known, free + joint.moved(put))
         put[count:] += sliding
         return jumps, put - joint.springs * (jumps - tied), follows
+
+
+def settle(
+    led_to: Callable[[Array], tuple[Answer, Array]], at: Array, settled: float
+) -> tuple[Answer, Array, Array]:
+    """Friction x = G(x) that follows the forces which it makes, by repeated solution.
+
+    Parameters
+    ----------
+    led_to : callable
+        From x to what it makes, and to G(x).
+    at : ndarray
+        To begin from.
+    settled : float
+        Change from x to G(x), over the largest, that is none.
+
+    Returns
+    -------
+    answer
+        What the last x made.
+    at, to : ndarray
+        That x, and G of it.
+    """
+    tried: list[tuple[Array, Array]] = []
+    while True:
+        answer, to = led_to(at)
+        close = np.abs(to - at).max() <= settled * np.abs(to).max()
+        if close or len(tried) == MOST_SWEEPS - 1:
+            return answer, at, to
+        tried.append((at, to - at))
+        at = mixed(tried)
 
 
 def mixed(tried: Sequence[tuple[Array, Array]]) -> Array:

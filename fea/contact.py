@@ -41,7 +41,7 @@ from scipy import sparse
 from scipy.sparse.csgraph import connected_components
 
 from fea.assembly import Pattern
-from fea.condensed import MOST_SWEEPS, Condensed, Held, mixed
+from fea.condensed import MOST_SWEEPS, Condensed, Held, mixed, settle
 from fea.elasticity import S_SHAPES, S_WEIGHT, S, edge_points
 from fea.factor import Factor
 from fea.interior import NO_FRICTION, from_inside
@@ -49,6 +49,7 @@ from fea.material import Material
 from fea.model import SectionModel, Solution
 from fea.thermal import thermal_load
 from geometry.parted import Parted
+from geometry.runs import runs
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -472,8 +473,8 @@ class FittedModel:
         rows = np.concatenate([nodal.row[self._changed], nodal.column[self._below]])
         columns = np.concatenate([nodal.column[self._changed], nodal.row[self._below]])
         # the block of (row, column) goes to all pairs of nodes that those two depend on
-        of, left = _entries_of(to.indptr, rows)
-        again, right = _entries_of(to.indptr, columns[of])
+        of, left = runs(to.indptr[rows], count[rows])
+        again, right = runs(to.indptr[columns[of]], count[columns[of]])
         of, left = of[again], left[again]
         kept = to.indices[left] >= to.indices[right]
         self._source, left, right = of[kept], left[kept], right[kept]
@@ -1013,21 +1014,18 @@ class FittedModel:
         pinned = self._pinned(sets)
         right[pinned] = 0
         right[self._jump] = np.where(pinned[self._jump], known, right[self._jump])
-        slides = self._tangent[sets.pull != 0]
-        sliding = np.where(sets.pull != 0, sliding, 0.0)
-        tried: list[tuple[Array, Array]] = []
-        for _ in range(MOST_SWEEPS):
+        slides = sets.pull != 0
+
+        def pushed_by(sliding: Array) -> tuple[tuple[Array, Array], Array]:
             pushed = right.copy()
-            pushed[slides] += sliding[sets.pull != 0]
+            pushed[self._tangent[slides]] += sliding[slides]
             whole = factor.solve(pushed)
             reaction = stiffness @ whole - load[self._jump]
-            force = np.where(sets.closed, -reaction[:count], 0.0)
-            change = share * force - sliding
-            if np.abs(change).max() <= settled * np.abs(share * force).max():
-                break
-            tried.append((sliding, change))
-            sliding = mixed(tried)
-        friction = np.where(sets.sticks, reaction[count:], share * force)
+            return (whole, reaction), share * np.where(sets.closed, -reaction[:count], 0.0)
+
+        (whole, reaction), _, sliding = settle(pushed_by, np.where(slides, sliding, 0.0), settled)
+        force = np.where(sets.closed, -reaction[:count], 0.0)
+        friction = np.where(sets.sticks, reaction[count:], sliding)
         return _Found(whole[self._jump], force, friction, whole, np.zeros(2 * count))
 
     def _solution(self, jumps: Array, load: Array) -> Solution:
@@ -1042,13 +1040,6 @@ class FittedModel:
             reactions[self._held],
             temperature=self.temperature,
         )
-
-
-def _entries_of(starts: Integers, rows: Integers) -> tuple[Integers, Integers]:
-    """Which of some rows of a sparse array each of their entries is in, and its place there."""
-    count = np.diff(starts)[rows]
-    of = np.repeat(np.arange(len(rows)), count)
-    return of, np.arange(len(of)) + (starts[rows] - np.cumsum(count) + count)[of]
 
 
 def _not_on_their_way(changes: Sequence[int]) -> bool:

@@ -15,6 +15,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from geometry.runs import runs
+
 SNAP = 1e-6
 """Points nearer than this are one point. [mm]."""
 
@@ -356,7 +358,7 @@ def _near_pairs(box: NDArray[np.float64]) -> tuple[NDArray[np.int64], NDArray[np
     x0, y0, x1, y1 = box.T
     order = np.argsort(x0, kind="stable")
     after = np.arange(1, len(order) + 1)
-    rank, other = _runs(after, np.searchsorted(x0[order], x1[order], side="right") - after)
+    rank, other = runs(after, np.searchsorted(x0[order], x1[order], side="right") - after)
     a, b = order[rank], order[other]
     near = (y0[a] <= y1[b]) & (y0[b] <= y1[a])
     i, j = np.minimum(a, b)[near], np.maximum(a, b)[near]
@@ -562,15 +564,7 @@ def _between(
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Pairs of a range, from its low to below its high, and a value in it; values ascend."""
     first = np.searchsorted(values, low)
-    return _runs(first, np.searchsorted(values, high) - first)
-
-
-def _runs(
-    first: NDArray[np.int64], counts: NDArray[np.int64]
-) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Number of each run of consecutive places, once for every place in it, and the places."""
-    run = np.repeat(np.arange(len(counts)), counts)
-    return run, np.arange(len(run)) + np.repeat(first - np.cumsum(counts) + counts, counts)
+    return runs(first, np.searchsorted(values, high) - first)
 
 
 def turn_at(loop: Sequence[Curve], k: int) -> float:

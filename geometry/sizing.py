@@ -15,6 +15,7 @@ from scipy.sparse.csgraph import dijkstra
 from scipy.spatial import cKDTree
 
 from geometry.planar import Curve, Curves, Half
+from geometry.runs import runs
 
 FACING = 0.7
 """Cosine between a wall's normal and the way straight across it. Nearer 1 sees fewer walls."""
@@ -39,8 +40,7 @@ def sample_edges(
     piece, forward = np.array([half for halves in faces for half in halves]).T
     many = Curves.of(pieces)[piece]
     counts = np.maximum(3, np.ceil(many.length / spacing).astype(int))
-    of = np.repeat(np.arange(len(piece)), counts)
-    nth = np.arange(len(of)) - np.repeat(np.cumsum(counts) - counts, counts)
+    of, nth = runs(0, counts)
     at = (nth + 0.5) / counts[of]
     sampled = many[of]
     inward = 1j * sampled.direction(at) * np.where(forward[of] == 1, 1, -1)
