@@ -83,9 +83,9 @@ UNFELT = 1e-5
 ROUGH, SETTLED = 0.1, 1e-5
 """Change of the friction forces from one to the next, over the largest, that is let pass while
 the sets change, and when they don't."""
-AGREED = 1e-6
-"""Difference of the forces on a joint by itself and in the section, over the largest, that is
-none when they are settled."""
+AGREED = 1e-7
+"""On a joint by itself, when settled: change of its friction, and difference of its forces from
+those in the section, over the largest, that is none."""
 SLIGHT = 1e-4
 """Pull on a pair, or friction beyond its limit, over the mean force of a pair, that is none."""
 CLOSES = SLIPS = 1e-6
@@ -983,7 +983,7 @@ class FittedModel:
         tried: list[tuple[Array, Array]] = []
         for _ in range(MOST_SWEEPS):
             jumps, reaction, sliding = held.solve(
-                system.known, loaded + softer, system.tied, system.share, sliding, settled
+                system.known, loaded + softer, system.tied, system.share, sliding, agreed
             )
             if exact and settled == ROUGH:
                 break

@@ -155,7 +155,7 @@ def test_another_fit_is_as_a_new_model(cold, parted):
 def test_another_temperature_is_as_a_new_model(cold, parted, steps):
     warm = FittedModel(parted, MATERIALS, TIGHT).at(heat(parted))
     again = warm.solve(before=steps[0][1])
-    assert again.contact.force == pytest.approx(steps[1][1].contact.force, rel=1e-5, abs=1e-4)
+    assert again.contact.force == pytest.approx(steps[1][1].contact.force, rel=1e-6, abs=1e-6)
     back = cold.at(heat(parted)).at(np.full(len(parted.mesh.points), 20.0)).solve()
     assert back.contact.force == pytest.approx(steps[0][1].contact.force, rel=1e-6, abs=1e-6)
 
