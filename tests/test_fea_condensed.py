@@ -1,9 +1,9 @@
-"""A joint by itself against the same laws written out as one linear system."""
+"""A joint by itself against the same laws written out as one linear system (derived)."""
 
 import numpy as np
 import pytest
 
-from fea.condensed import Condensed, mixed
+from fea.condensed import Condensed, mixed, settle
 
 PAIRS = 5
 
@@ -52,3 +52,12 @@ def test_mixing_finds_what_stays_as_it_is():
         tried.append((at, matrix @ at + goal - at))
         at = mixed(tried)
     assert at == pytest.approx(np.linalg.solve(np.eye(3) - matrix, goal))
+
+
+def test_friction_that_outgrows_its_forces_is_settled():
+    """Twice as much the other way each time: the plain sweep runs away (derived)."""
+    matrix, goal = np.array([[-2.0, 0.5], [0.0, 0.3]]), np.array([1.0, 2.0])
+    answer, at, to = settle(lambda x: ("made", matrix @ x + goal), np.zeros(2), 1e-9)
+    assert answer == "made"
+    assert at == pytest.approx(np.linalg.solve(np.eye(2) - matrix, goal))
+    assert to == pytest.approx(at)
