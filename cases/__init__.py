@@ -8,11 +8,11 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
-from cases.errors import CaseError, RunError
+from cases.base.faults import CaseError, RunError
 
 if TYPE_CHECKING:
     from cases.case import Case, Design, read_case
-    from cases.results import results_dict, write_outputs
+    from cases.report.results import results_dict, write_outputs
     from cases.run import CaseResult, DesignResult, solve_case
 
 __version__ = "0.1.0"
@@ -37,8 +37,8 @@ _HOME = {
     "CaseResult": "cases.run",
     "DesignResult": "cases.run",
     "solve_case": "cases.run",
-    "results_dict": "cases.results",
-    "write_outputs": "cases.results",
+    "results_dict": "cases.report.results",
+    "write_outputs": "cases.report.results",
 }
 
 

@@ -1,7 +1,7 @@
 """The case file, and the blocks, inserts and materials it stands for.
 
 Nothing else reads TOML. Every fault that can be found without drawing the section is reported
-at once, as a :class:`cases.errors.CaseError`.
+at once, as a :class:`cases.base.faults.CaseError`.
 """
 
 from __future__ import annotations
@@ -17,22 +17,8 @@ from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from cases.depth import DepthInput, check_depth
-from cases.errors import CaseError, Fault
-from cases.fit import SIDES, Heat, InsertFit, PistonRing, Rating, SideFit
-from cases.gas import (
-    HOTTEST_GAS,
-    INTAKE_RANGE,
-    Capacity,
-    Crank,
-    Engine,
-    EngineError,
-    WallLoad,
-    run_engine,
-    run_engine_for,
-)
-from cases.growth import IIW_ALUMINIUM, CrackInput, GrowthLaw
-from cases.schema import (
+from cases.base.faults import CaseError, Fault
+from cases.base.tables import (
     CaseTable,
     CrackTable,
     DesignTable,
@@ -48,6 +34,20 @@ from cases.schema import (
     table_at,
     written,
 )
+from cases.depth.solve import DepthInput, check_depth
+from cases.gas.cycle import (
+    HOTTEST_GAS,
+    INTAKE_RANGE,
+    Capacity,
+    Crank,
+    Engine,
+    EngineError,
+    WallLoad,
+    run_engine,
+    run_engine_for,
+)
+from cases.growth import IIW_ALUMINIUM, CrackInput, GrowthLaw
+from cases.life.given import SIDES, Heat, InsertFit, PistonRing, Rating, SideFit
 from geometry import (
     Block,
     DeckSection,
@@ -248,7 +248,7 @@ def _load_toml(path: Path) -> dict[str, Any]:
 @cache
 def library_materials() -> dict[str, dict[str, Any]]:
     """The alloys that come with the project, by name, with the unit in each key."""
-    text = Path(__file__).with_name("materials.toml").read_text(encoding="utf-8")
+    text = (Path(__file__).with_name("materials") / "library.toml").read_text(encoding="utf-8")
     return tomllib.loads(text)
 
 

@@ -11,12 +11,12 @@ from typing import TYPE_CHECKING
 import click
 
 from cases import __version__
-from cases.errors import CaseError, Fault, RunError
-from cases.threads import one_thread
+from cases.base.faults import CaseError, Fault, RunError
+from cases.base.threads import one_thread
 
 if TYPE_CHECKING:
-    from cases.fit_advice import FitAdvice
-    from cases.published import Checked
+    from cases.check.published import Checked
+    from cases.life.advice import FitAdvice
     from cases.run import CaseResult, DesignResult, Progress
     from fea.hotspots import HotSpot
     from geometry import Block
@@ -110,7 +110,7 @@ def check(out: Path | None) -> None:
     with _errors_in_one_message():
         if out is not None:
             _require_place(out)
-        from cases.published import PROBLEMS, check_problem, write_check_page
+        from cases.check.published import PROBLEMS, check_problem, write_check_page
 
         checked = []
         with _progress(len(PROBLEMS)) as tell:
@@ -165,17 +165,17 @@ def _print_checked(checked: Sequence[Checked]) -> None:
 
 
 def _run(path: Path, out: Path, *, leave_case: bool = False, rate: bool = False) -> None:
+    from cases.base.output import output_folder
     from cases.case import read_case
-    from cases.output import output_folder
 
     case = read_case(path)
     text = path.read_bytes() if leave_case else b""
     if leave_case:
         _spare_changed_case(out / "case.toml", text)
     with output_folder(out) as folder:
+        from cases.base.workers import side_by_side
+        from cases.life.life import has_service
         from cases.run import STEPS, solve_case
-        from cases.service import has_service
-        from cases.workers import side_by_side
 
         lives = rate or has_service(case)
         steps = len(STEPS) - 3 + lives
@@ -186,7 +186,7 @@ def _run(path: Path, out: Path, *, leave_case: bool = False, rate: bool = False)
         ):
             result = solve_case(case, tell, executor, rate=rate)
             tell("all designs", "pictures and report")
-            from cases.results import write_outputs
+            from cases.report.results import write_outputs
 
             write_outputs(result, folder, executor)
         if leave_case:
@@ -283,7 +283,7 @@ def _print_ratings(result: CaseResult) -> None:
     from rich.table import Table
     from rich.text import Text
 
-    from cases.cautions import RATING_CAUTIONS
+    from cases.base.cautions import RATING_CAUTIONS
 
     table = Table(
         title=Text("What each design stands, an estimate"),
@@ -363,7 +363,7 @@ def _cracked(result: CaseResult) -> list[str]:
 
 
 def _rating_row(design: DesignResult, engine: bool) -> tuple[str, ...]:
-    from cases.rating_page import governing_name, life_words, lives_of
+    from cases.rating.words import governing_name, life_words, lives_of
 
     rating = design.rating
     assert rating is not None
@@ -404,10 +404,10 @@ def _gas(result: CaseResult) -> list[str]:
 
 def _life(result: CaseResult) -> list[str]:
     """What the load steps of each design come to."""
+    from cases.base.figures import rated_worst
     from cases.case import PARENT_PARTS
-    from cases.plots import rated_worst
-    from cases.report import life_title
-    from cases.steps import WARM_GAS
+    from cases.life.steps import WARM_GAS
+    from cases.report.page import life_title
 
     lines = []
     for design in result.designs:
@@ -439,7 +439,7 @@ def _life(result: CaseResult) -> list[str]:
 
 def _limits(advice: FitAdvice) -> str:
     """Both ends of an advised interference, each with the step that sets it."""
-    from cases.fit_advice import YIELD
+    from cases.life.advice import YIELD
 
     least = f"at least {advice.least_um:.0f} um (or {advice.least_step}: loose)"
     if advice.most_um is None:
@@ -452,8 +452,8 @@ def _limits(advice: FitAdvice) -> str:
 
 def _notes(result: CaseResult) -> list[str]:
     """What to say below the table of spots that can't be rated, or whose error is large."""
-    from cases.around import UNSETTLED_TEXT, sharp_text
     from cases.case import PARENT_PARTS
+    from cases.stress.traces import UNSETTLED_TEXT, sharp_text
 
     notes = []
     shown = [

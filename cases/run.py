@@ -10,14 +10,14 @@ from dataclasses import dataclass, replace
 from functools import partial
 from time import perf_counter
 
+from cases.base.faults import CaseError, Fault, RunError
+from cases.base.workers import relayed
 from cases.case import Case, Design
-from cases.crack import CrackResult, run_cracks
-from cases.depth import DepthResult, depth_section
-from cases.errors import CaseError, Fault, RunError
-from cases.rating import DesignRating, Judge, rate_design
-from cases.service import Life, Service, has_service
-from cases.spread import band_of
-from cases.workers import relayed
+from cases.crack.solve import CrackResult, run_cracks
+from cases.depth.solve import DepthResult, depth_section
+from cases.life.life import Life, Service, has_service
+from cases.rating.band import band_of
+from cases.rating.judge import DesignRating, Judge, rate_design
 from fea.adaptive import Adapted, Pass, adapt
 from fea.bore import BoreShape, bore_growth
 from fea.checks import Checks, self_checks

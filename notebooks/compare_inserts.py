@@ -14,10 +14,10 @@ with app.setup:
 
     import cases
     from cases import read_case, solve_case
-    from cases.around import own, stress_at_cut
+    from cases.base.figures import STYLE, clock_figure, designs_figure, inserts_figure, rated_worst
     from cases.case import PARENT_PARTS
-    from cases.plots import STYLE, clock_figure, designs_figure, inserts_figure, rated_worst
-    from cases.report import place_of
+    from cases.report.page import place_of
+    from cases.stress.traces import own, stress_at_cut
     from geometry.clock import format_clock
 
 

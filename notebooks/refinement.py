@@ -17,7 +17,7 @@ with app.setup:
 
     import cases
     from cases import read_case
-    from cases.plots import STYLE
+    from cases.base.figures import STYLE
     from fea.adaptive import adapt
     from fea.hotspots import hot_spots
     from fea.model import SectionModel

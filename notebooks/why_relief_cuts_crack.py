@@ -17,11 +17,11 @@ with app.setup:
     from matplotlib.patches import Circle, PathPatch, Rectangle
     from matplotlib.tri import Triangulation
 
-    from cases.around import barrel_face, plain_wall, stress_at_cut
+    from cases.base.figures import STYLE, rated_worst
     from cases.case import PARENT_PARTS
-    from cases.plots import STYLE, rated_worst
-    from cases.report import crack_direction, place_of
+    from cases.report.page import crack_direction, place_of
     from cases.run import DesignResult
+    from cases.stress.traces import barrel_face, plain_wall, stress_at_cut
     from fea.bore import bore_growth
     from fea.checks import self_checks
     from fea.hotspots import hot_spots

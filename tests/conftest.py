@@ -2,7 +2,7 @@
 
 import pytest
 
-from cases.threads import one_thread
+from cases.base.threads import one_thread
 
 one_thread()
 

@@ -9,7 +9,7 @@ import pytest
 from scipy.optimize import brentq
 from sections import SINGLE, section
 
-from cases.problems import ALLOY, DEPTH, kirsch_hole, plane, ring
+from cases.check.sections import ALLOY, DEPTH, kirsch_hole, plane, ring
 from fea import adapt
 from fea.adaptive import energy_errors, influence_load
 from fea.hotspots import element_size, hot_spots

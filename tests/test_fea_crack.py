@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from cases.problems import ALLOY, IRON, metal, plane, ring
+from cases.check.sections import ALLOY, IRON, metal, plane, ring
 from fea.closed_form import lame_ring
 from fea.crack import (
     CrackLoad,

@@ -11,7 +11,7 @@ import pytest
 
 import cases
 from cases.case import Case, read_case
-from cases.problems import Answer
+from cases.check.sections import Answer
 from cases.run import DesignResult, solve_case
 from geometry.section import DeeperZone
 

@@ -1,6 +1,6 @@
 """Stress intensity of cracks against published values.
 
-The problems are posed in :mod:`cases.crack_problems`. K is set over the stress times the root of
+The problems are posed in :mod:`cases.check.cracks`. K is set over the stress times the root of
 pi times the length. Where a source was not at hand, its values are from memory, and say so.
 """
 
@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from cases import crack_problems
+from cases.check import cracks as crack_problems
 
 pytestmark = pytest.mark.verification
 

@@ -1,6 +1,6 @@
 """Bodies of revolution against closed forms and published values.
 
-The problems are posed in :mod:`cases.depth_problems`; thin tubes: :mod:`fea.thin_tube`.
+The problems are posed in :mod:`cases.check.tubes`; thin tubes: :mod:`fea.thin_tube`.
 """
 
 from __future__ import annotations
@@ -10,8 +10,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from cases import depth_problems as problems
-from cases.depth_problems import LONG, THIN, DepthAnswer
+from cases.check import tubes as problems
+from cases.check.tubes import LONG, THIN, DepthAnswer
 from fea.axisymmetric import AxisymmetricModel, Sleeve
 from fea.closed_form import joint_pressure, lame_ring
 from fea.material import Material

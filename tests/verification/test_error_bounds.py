@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import pytest
 
-from cases.problems import (
+from cases.check.sections import (
     ALLOY,
     DEPTH,
     IRON,

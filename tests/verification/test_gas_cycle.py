@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from cases.gas import (
+from cases.gas.cycle import (
     BURNED_AT_END,
     GAS_CONSTANT,
     Burn,

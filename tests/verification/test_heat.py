@@ -1,6 +1,6 @@
 """Heat and thermal stress against closed forms, published values and what any section must obey.
 
-The problems are posed in :mod:`cases.heat_problems`; the formulas and their sources stand in
+The problems are posed in :mod:`cases.check.heat`; the formulas and their sources stand in
 :mod:`fea.closed_form`.
 """
 
@@ -14,7 +14,7 @@ import pytest
 from fea_meshes import plate_with_holes
 from sections import BANK, section
 
-from cases import heat_problems as problems
+from cases.check import heat as problems
 from fea.closed_form import (
     annular_fin,
     composite_cylinder,

@@ -1,6 +1,6 @@
 """Plates with a hole or a notch, against closed forms, published values and charts.
 
-The problems are posed in :mod:`cases.problems`.
+The problems are posed in :mod:`cases.check.sections`.
 """
 
 from __future__ import annotations
@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from cases import problems
+from cases.check import sections as problems
 from fea.closed_form import inglis_tip, kirsch_plate, opposite_notches_factor
 
 pytestmark = pytest.mark.verification

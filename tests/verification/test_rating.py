@@ -10,8 +10,8 @@ import math
 import pytest
 from bench import ENGINE as BENCH_ENGINE
 
+from cases.rating.band import PRESSURE, WALLS
 from cases.run import solve_case
-from cases.spread import PRESSURE, WALLS
 
 A, B, GAS = 40.0, 52.0, 12.0
 TENSILE, PROOF, STRENGTH, AT, EXPONENT, SCATTER = 300.0, 150.0, 80.0, 1e8, -0.1, 0.15

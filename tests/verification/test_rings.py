@@ -1,6 +1,6 @@
 """Rings against closed forms, over all of their nodes.
 
-The problems are posed in :mod:`cases.problems`; the formulas and their sources stand in
+The problems are posed in :mod:`cases.check.sections`; the formulas and their sources stand in
 :mod:`fea.closed_form`; the numbers here are those that the sources' formulas give, so that a
 mistake in the closed form shows too.
 """
@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from cases import problems
+from cases.check import sections as problems
 from fea.bore import bore_growth
 from fea.closed_form import (
     eccentric_bore_hoop,

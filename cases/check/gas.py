@@ -1,0 +1,67 @@
+"""Problems of the engine cycle whose answer is known, each posed once.
+
+mm, MPa, K and J. They have no mesh, so their fineness changes nothing.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import scipy
+
+from cases.gas.cycle import GAS_CONSTANT, Burn, Capacity, Closed, Crank, Walls, close_in
+
+ENDLESS_ROD = Crank(bore=100, stroke=100, rod=5e7, compression_ratio=10)
+SQUARE = Crank(bore=86, stroke=86, rod=143.5, compression_ratio=10.5)
+DIATOMIC = Capacity(gamma_300=1.4, slope=0.0)
+FIVE = 1 - math.exp(-5)  # has burned when the duration ends, where a = 5
+
+
+@dataclass(frozen=True)
+class GasAnswer:
+    """A cycle whose start is known, to be read."""
+
+    closed: Closed
+
+    @property
+    def solver(self) -> str:
+        """Library that integrated."""
+        return f"scipy {scipy.__version__}"
+
+    @property
+    def efficiency(self) -> float:
+        """Work over the heat of the burn."""
+        return float(self.closed.work[-1]) / self.closed.burn.heat
+
+
+def otto(fineness: float = 1.0) -> GasAnswer:
+    """A burn of 0.1 deg about the top; r = 10, 1 bar, 300 K, gamma 1.4, q / cv as of R = 287."""
+    mass = 1e-3 * 0.1 * float(ENDLESS_ROD.volume(180)) / (GAS_CONSTANT * 300)
+    burn = Burn(start=-0.05, duration=0.1, heat=mass * 1.8e6 * GAS_CONSTANT / 287)
+    return GasAnswer(
+        close_in(ENDLESS_ROD, burn, pressure=0.1, temperature=300.0, capacity=DIATOMIC)
+    )
+
+
+def finite_heat_release(start: float, fineness: float = 1.0) -> GasAnswer:
+    """Q = 20 p1 V1 over 40 deg from ``start`` [deg]; r = 10, gamma 1.4, a = 5, m = 2."""
+    heat = 20 * 1e-3 * 0.1 * float(ENDLESS_ROD.volume(180))
+    burn = Burn(start=start, duration=40, heat=heat, burned_at_end=FIVE)
+    return GasAnswer(
+        close_in(ENDLESS_ROD, burn, pressure=0.1, temperature=300.0, capacity=DIATOMIC)
+    )
+
+
+def real_rod(fineness: float = 1.0) -> GasAnswer:
+    """1000 J over 50 deg from -20 deg; 86 x 86 mm, rod 143.5 mm, r = 10.5, gamma 1.3."""
+    burn = Burn(start=-20, duration=50, heat=1000.0, burned_at_end=FIVE)
+    capacity = Capacity(gamma_300=1.3, slope=0.0)
+    return GasAnswer(close_in(SQUARE, burn, pressure=0.1, temperature=350.0, capacity=capacity))
+
+
+def balanced(fineness: float = 1.0) -> GasAnswer:
+    """The same with walls at 450 K, 6000 rpm and gamma that falls with the temperature."""
+    burn = Burn(start=-20, duration=50, heat=1000.0)
+    walls = Walls(temperature=450.0, speed=6000.0)
+    return GasAnswer(close_in(SQUARE, burn, pressure=0.1, temperature=350.0, walls=walls))

@@ -1,0 +1,868 @@
+"""Published answers, ours beside them, and how far the two may differ.
+
+``PROBLEMS`` holds the values with their sources; how each problem is posed stands in
+:mod:`cases.check.sections`, :mod:`cases.check.fits`, :mod:`cases.check.heat`,
+:mod:`cases.check.gas`, :mod:`cases.check.fatigue`, :mod:`cases.check.tubes` and
+:mod:`cases.check.cracks`. mm, N, MPa, W and degC; K and J in the gas.
+"""
+
+from __future__ import annotations
+
+import datetime
+import platform
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cases import __version__
+from cases.base.faults import RunError
+from cases.base.page import render
+from cases.check import cracks as crack_problems
+from cases.check import fatigue as fatigue_problems
+from cases.check import fits as fit_problems
+from cases.check import gas as gas_problems
+from cases.check import heat as heat_problems
+from cases.check import sections as problems
+from cases.check import tubes as depth_problems
+from cases.check.cracks import CrackAnswer
+from cases.check.fatigue import FatigueAnswer
+from cases.check.fits import FitAnswer
+from cases.check.gas import GasAnswer
+from cases.check.heat import HeatAnswer
+from cases.check.sections import Answer
+from cases.check.tubes import LONG, DepthAnswer
+from cases.gas.cycle import woschni
+from fea.bore import bore_growth
+
+Array = NDArray[np.float64]
+
+Reading = Callable[[Any], Array | float]
+"""A value of an answer; where it has several places, that furthest from the published counts."""
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """One published value, and where it is read in the answer."""
+
+    quantity: str  # with its unit
+    published: float
+    allowed: float  # difference, as a share of the published value
+    read: Reading
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """A problem with a published answer."""
+
+    name: str
+    setting: str
+    source: str
+    # takes the fineness
+    solve: Callable[
+        ..., Answer | DepthAnswer | HeatAnswer | GasAnswer | FatigueAnswer | CrackAnswer
+    ]
+    targets: tuple[Target, ...]
+    fineness: float = 1.0
+    note: str = ""  # why more than a thousandth is allowed
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """A published value and ours."""
+
+    target: Target
+    ours: float
+
+    @property
+    def difference(self) -> float:
+        """Ours over the published value, less one."""
+        return self.ours / self.target.published - 1
+
+    @property
+    def passed(self) -> bool:
+        """Whether the difference is within what is allowed."""
+        return abs(self.difference) <= self.target.allowed
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """A problem solved, with all of its values."""
+
+    problem: Problem
+    outcomes: tuple[Outcome, ...]
+    solver: str
+
+    @property
+    def passed(self) -> bool:
+        """Whether every value came near enough."""
+        return all(outcome.passed for outcome in self.outcomes)
+
+
+def check_problem(problem: Problem) -> Checked:
+    """Solve a problem and set it beside what is published.
+
+    Raises
+    ------
+    RunError
+        If it can't be solved or read.
+    """
+    try:
+        answer = problem.solve(fineness=problem.fineness)
+        outcomes = []
+        for target in problem.targets:
+            found = np.atleast_1d(target.read(answer))
+            ours = float(found[np.argmax(np.abs(found - target.published))])
+            outcomes.append(Outcome(target, ours))
+    except Exception as error:  # gmsh raises bare Exceptions
+        raise RunError(f'problem "{problem.name}": {error}') from error
+    return Checked(problem, tuple(outcomes), answer.solver)
+
+
+def write_check_page(checked: Sequence[Checked], path: str | Path) -> None:
+    """Write what was found as one page that needs no network.
+
+    Raises
+    ------
+    OSError
+        If the page can't be written.
+    """
+    page = render(
+        "check/page.html.j2",
+        checked=checked,
+        failed=[one for one in checked if not one.passed],
+        version=__version__,
+        solver=checked[0].solver,
+        machine=f"Python {platform.python_version()}, {platform.platform()}",
+        made=datetime.datetime.now().astimezone().strftime("%Y-%m-%d %H:%M %Z"),
+    )
+    Path(path).write_text(page, encoding="utf-8")
+
+
+def _growth(answer: Answer) -> float:
+    return bore_growth(answer.solution).mean_growth_um
+
+
+def _tube_growth(z: float) -> Reading:
+    return lambda answer: answer.growth_at(z)
+
+
+def _order(n: int) -> Reading:
+    return lambda answer: bore_growth(answer.solution).orders_um[str(n)]
+
+
+def _hoop(edge: str, part: str | None = None) -> Reading:
+    return lambda answer: answer.polar(answer.nodes(edge), part)[1]
+
+
+def _hoop_at(*places: complex, over: float = 1.0, centre: complex = 0) -> Reading:
+    def read(answer: Answer) -> Array:
+        nodes = [answer.node_at(z.real, z.imag) for z in places]
+        hoop: Array = answer.polar(nodes, centre=(centre.real, centre.imag))[1]
+        return hoop / over
+
+    return read
+
+
+def _stress_at(place: complex, component: str, over: float = 1.0) -> Reading:
+    row = ("xx", "yy", "xy").index(component)
+    return lambda answer: answer.stress(answer.node_at(place.real, place.imag))[row] / over
+
+
+def _wider(a: complex, over: float = 1.0) -> Reading:
+    """How far the nodes at a and -a move apart along the line through them."""
+
+    def read(answer: Answer) -> float:
+        apart = answer.moved(a.real, a.imag) - answer.moved(-a.real, -a.imag)
+        return float(apart @ [a.real, a.imag]) / abs(a) / over
+
+    return read
+
+
+def _thin_ring_moment(answer: Answer) -> float:
+    """Moment across the loads over P R: half the difference of the stress inside and outside."""
+    nodes = [answer.node_at(0, 59.4), answer.node_at(0, 60.6)]
+    inside, outside = answer.polar(nodes)[1]
+    return float(inside - outside) / 2 * 1.2**2 / 6 / (1000 * 60)
+
+
+def _pressure(answer: FitAnswer) -> Array:
+    return answer.contact.pressure
+
+
+def _warmth(x: float, y: float) -> Reading:
+    return lambda answer: answer.at(x, y)
+
+
+def _warmth_on(edge: str, part: str | None = None) -> Reading:
+    return lambda answer: answer.on(edge, part)
+
+
+def _spot(part: str) -> Reading:
+    """Stress along y at (1, 0), on the side of a part."""
+    return lambda answer: answer.stress(answer.node_at(1, 0), part)[1]
+
+
+def _heat(path: str, over: float = 1.0) -> Reading:
+    return lambda answer: answer.field.heat[path] / over
+
+
+def _depth(deg: float) -> Reading:
+    return lambda answer: answer.closed.crank.depth(deg)
+
+
+def _intensity(number: int, over: float = 0.0) -> Reading:
+    """K_I over 1 MPa times the root of pi a of the length of a number, ``over`` more [mm]."""
+    return lambda answer: answer.shape_factor(1.0, answer.lengths + over)[number]
+
+
+def _sliding(answer: CrackAnswer) -> float:
+    return float(answer.found[0].k2 / np.sqrt(np.pi * answer.lengths[0]))
+
+
+def _peak(answer: GasAnswer) -> float:
+    """Over the bar that the gas starts from."""
+    return answer.closed.peak / 0.1
+
+
+def _peak_deg(answer: GasAnswer) -> float:
+    return answer.closed.peak_deg
+
+
+def _work(answer: GasAnswer) -> float:
+    return answer.efficiency
+
+
+def _hottest(answer: GasAnswer) -> float:
+    return float(answer.closed.temperature.max())
+
+
+def _reversed(line: str) -> Reading:
+    return lambda answer: answer.reversed_mpa[line]
+
+
+def _life(answer: FatigueAnswer) -> float:
+    return answer.life
+
+
+def _released_over_found(answer: GasAnswer) -> float:
+    """Heat of the burn over work, wall heat and energy of the gas, summed from its curves."""
+    closed, walls = answer.closed, 450.0
+    crank = closed.crank
+    work = 1e-3 * np.trapezoid(closed.pressure, crank.volume(closed.deg))
+    area = 2 * crank.area + 4 * crank.volume(closed.deg) / crank.bore
+    lost = np.trapezoid(closed.film * area * (closed.temperature - walls), closed.deg) / 36000
+    gained = closed.mass * closed.capacity.energy(closed.temperature[0], closed.temperature[-1])
+    return float((work + lost + gained) / closed.burn.heat)
+
+
+DOWLING = "Dowling, Mechanical Behavior of Materials, 4th ed., 2013, ch. 9"
+GOODIER = "Timoshenko & Goodier, Theory of Elasticity, 3rd ed., 1970"
+LAME_FIT = "Lamé for each ring with the misfit at the joint; Timoshenko, as before"
+INCROPERA = "Incropera & DeWitt, Fundamentals of Heat and Mass Transfer"
+NAFEMS = "NAFEMS, The Standard NAFEMS Benchmarks, TNSB Rev 3, 1990"
+PETERSON = "Pilkey, Peterson's Stress Concentration Factors"
+PLATE = 0.125
+"""Fineness for plates: their edges are no thin walls, which is what the default looks after."""
+
+_UNIT = 2 * 1000 / (np.pi * 80)  # 2 P / (pi b) of the thick squeezed ring [MPa]
+_THIN = 1000 * 60**3 / (70000 * 1.2**3 / 12)  # P R^3 / (E I) of the thin one [mm]
+_LOBES = (
+    "The stress of order n falls off n times as fast from the bore as that of a round pressure; "
+    "with half the element size it comes within 0.1 %."
+)
+_ARCS = (
+    "The ellipse is drawn in arcs whose curvature jumps by 1 %, and the plate is 40 holes wide, "
+    "not endless."
+)
+
+PROBLEMS = (
+    Problem(
+        "Thick ring under pressure",
+        "Radii 50 and 80 mm, 10 MPa in the bore, E = 70 GPa, nu = 0.4.",
+        f"Lamé; {GOODIER}, thick cylinder (art. 28, number from memory)",
+        partial(problems.lame_ring, 0.4),
+        (
+            Target("hoop stress, bore [MPa]", 22.82051, 1e-3, _hoop("bore")),
+            Target("hoop stress, outside [MPa]", 12.82051, 1e-3, _hoop("outside")),
+            Target("growth of the bore [um]", 19.15751, 1e-4, _growth),
+        ),
+    ),
+    Problem(
+        "Iron liner bonded in an alloy barrel",
+        "Radii 45, 55 and 80 mm, 9 MPa in the bore; E = 110 and 72 GPa, nu = 0.26 and 0.33.",
+        "Lamé for each part; Timoshenko, Strength of Materials, Part II, compound cylinders",
+        problems.compound_ring,
+        (
+            Target("hoop stress, bore [MPa]", 22.38431, 1e-3, _hoop("bore")),
+            Target(
+                "hoop stress, barrel at liner [MPa]",
+                10.64679,
+                1e-3,
+                _hoop("liner fit", "barrel"),
+            ),
+            Target("growth of the bore [um]", 10.11449, 1e-4, _growth),
+        ),
+    ),
+    Problem(
+        "Ring of two metals over one another",
+        "Radii 50 and 80 mm, 10 MPa in the bore; 12 mm of alloy (E = 70 GPa, nu = 0.33) and 8 mm "
+        "of iron (110 GPa, 0.26) that share their strain.",
+        "derived: t lambda and t mu of the layers add up to Lamé's ring of one metal",
+        problems.layered_ring,
+        (
+            Target("hoop stress, bore, alloy [MPa]", 18.47103, 1e-3, _hoop("bore", "barrel")),
+            Target("hoop stress, bore, iron [MPa]", 29.34474, 1e-3, _hoop("bore", "insert")),
+            Target("growth of the bore [um]", 14.96263, 1e-4, _growth),
+        ),
+    ),
+    Problem(
+        "Ring with a step of depth",
+        "Radii 50 and 90 mm, 8 mm deep inside r = 60 and 20 mm outside, 10 MPa on the 8 mm face, "
+        "E = 70 GPa, nu = 0.33.",
+        "derived from Lamé and the radial force through the step",
+        problems.stepped_ring,
+        (
+            Target("hoop stress, bore [MPa]", 8.875637, 1e-3, _hoop("bore")),
+            Target("growth of the bore [um]", 8.696884, 1e-4, _growth),
+        ),
+    ),
+    Problem(
+        "Ring whose depth falls with the radius",
+        "Radii 50 and 90 mm, depth as r^-1.5, 10 MPa in the bore, E = 70 GPa, nu = 0.33.",
+        "Stodola, Steam and Gas Turbines, 1927; Timoshenko, Strength of Materials, Part II, disk "
+        "of variable thickness",
+        problems.power_law_ring,
+        (
+            Target("hoop stress, bore [MPa]", 28.36525, 1e-3, _hoop("bore")),
+            Target("hoop stress, outside [MPa]", 13.08205, 1e-3, _hoop("outside")),
+            Target("growth of the bore [um]", 22.61803, 1e-4, _growth),
+        ),
+    ),
+    Problem(
+        "Ring under an oval pressure",
+        "Radii 50 and 80 mm, 10 MPa cos 2 theta in the bore, E = 70 GPa, nu = 0.33.",
+        f"Michell, Proc. London Math. Soc. 31 (1899); {GOODIER}, general solution in polar "
+        "coordinates",
+        problems.harmonic_ring,
+        (
+            Target("hoop stress, bore, 0 deg [MPa]", -94.1552, 2e-3, _hoop_at(50, -50)),
+            Target("order 2 of the bore [um]", 114.7797, 1e-4, _order(2)),
+            Target("order 2 of the outside [um]", 111.5069, 1e-4, _wider(80, 2e-3)),
+        ),
+        note=_LOBES,
+    ),
+    Problem(
+        "Ring under a four-lobed pressure",
+        "Radii 50 and 80 mm, 10 MPa cos 4 theta in the bore, E = 70 GPa, nu = 0.33.",
+        "Michell, as before, worked out for order 4",
+        partial(problems.harmonic_ring, 4),
+        (
+            Target("hoop stress, bore, 0 deg [MPa]", -21.80765, 6e-3, _hoop_at(50, -50)),
+            Target("hoop stress, outside, 0 deg [MPa]", 12.11233, 1e-3, _hoop_at(80, -80)),
+            Target("order 4 of the bore [um]", 7.949626, 3e-4, _order(4)),
+        ),
+        note=_LOBES,
+    ),
+    Problem(
+        "Ring with its bore off the centre",
+        "Radii 50 and 80 mm, axes 15 mm apart, 10 MPa in the bore.",
+        "Jeffery, Phil. Trans. R. Soc. A 221 (1921) 265-293",
+        problems.eccentric_bore,
+        (
+            Target("thin side, inside [MPa]", 37.44414, 1e-3, _hoop_at(-50)),
+            Target("thin side, outside [MPa]", 36.06904, 1e-3, _hoop_at(-65, centre=15)),
+            Target("thick side, inside [MPa]", 18.27770, 1e-3, _hoop_at(50)),
+            Target("thick side, outside [MPa]", 5.40273, 1e-3, _hoop_at(95, centre=15)),
+        ),
+    ),
+    Problem(
+        "Thick ring squeezed by two opposite loads",
+        "Radii a = b / 2 and b, loads P per mm of depth on the outside, nu = 0.3.",
+        f"{GOODIER}, art. 43 (number from memory), its series summed again; hoop outside: "
+        "converged finite elements elsewhere",
+        problems.squeezed_ring,
+        (
+            Target(
+                "hoop, bore, at a load [2P/(pi b)]",
+                10.1554,
+                6e-3,
+                _hoop_at(40, -40, over=_UNIT),
+            ),
+            Target(
+                "hoop, bore, across [2P/(pi b)]",
+                -8.8988,
+                1e-3,
+                _hoop_at(40j, -40j, over=_UNIT),
+            ),
+            Target(
+                "hoop, outside, across [2P/(pi b)]",
+                2.928,
+                1e-3,
+                _hoop_at(80j, -80j, over=_UNIT),
+            ),
+            Target("bore along the loads [P/E]", -8.797, 3e-4, _wider(40, 1000 / 70000)),
+            Target("bore across [P/E]", 6.211, 3e-4, _wider(40j, 1000 / 70000)),
+        ),
+        note="The stress below a point load changes fast along the bore; with half the element "
+        "size it comes within 0.1 %. The movements are published to four digits.",
+    ),
+    Problem(
+        "Thin ring squeezed by two opposite loads",
+        "Mean radius R = 60 mm, wall 1.2 mm, loads P per mm of depth on the outside.",
+        "Timoshenko, Strength of Materials; Roark's Formulas for Stress and Strain, ring table "
+        "(from memory)",
+        partial(problems.squeezed_ring, 59.4, 60.6),
+        (
+            Target(
+                "diameter along [P R^3/(E I)]",
+                -0.1488,
+                2e-3,
+                _wider(59.4, _THIN),
+            ),
+            Target("diameter across [P R^3/(E I)]", 0.1366, 2e-3, _wider(59.4j, _THIN)),
+            Target("moment across [P R]", -0.1817, 2e-3, _thin_ring_moment),
+        ),
+        note="The formula leaves out stretching and shear, and is published to four digits.",
+    ),
+    *(
+        Problem(
+            f"Nearly incompressible cylinder, nu = {poisson:g}",
+            "Radii 3 and 9, unit pressure in the bore, E = 1000, plane strain: E / (1 - nu^2) and "
+            "nu / (1 - nu) stand for E and nu.",
+            "MacNeal & Harder, Finite Elements in Analysis and Design 1 (1985) 3-20",
+            partial(problems.plane_strain_cylinder, poisson),
+            (Target("growth of the bore [0.001]", growth, 5e-3, _growth),),
+            note="It asks whether the elements lock, which leaves a small part of the growth.",
+        )
+        for poisson, growth in ((0.49, 5.0399), (0.4999, 5.0623))
+    ),
+    Problem(
+        "Round hole in a pulled plate",
+        "Radius a, pull S along x; the movement of the hole's edge is the same for any nu.",
+        f"Kirsch, Z. VDI 42 (1898); {GOODIER}, art. 35 (number from memory)",
+        problems.kirsch_hole,
+        (
+            Target("side of the hole [S]", 3.0, 1e-3, _stress_at(10j, "xx", 50)),
+            Target("where the pull meets the hole [S]", -1.0, 1e-3, _stress_at(10, "yy", 50)),
+            Target(
+                "edge moves along pull [S a/E]",
+                3.0,
+                1e-4,
+                lambda answer: 140 * answer.moved(10, 0)[0],
+            ),
+            Target(
+                "edge moves across [S a/E]", -1.0, 1e-4, lambda answer: 140 * answer.moved(0, 10)[1]
+            ),
+        ),
+        PLATE,
+    ),
+    Problem(
+        "Elliptic hole across the pull",
+        "Half-axes 20 across and 10 along, pull S.",
+        "Inglis, Trans. Inst. Naval Architects 55 (1913): S (1 + 2 A/B) and -S",
+        partial(problems.inglis_hole, 20, 10),
+        (
+            Target("tip [S]", 5.0, 4e-3, _stress_at(20, "yy")),
+            Target("where the pull meets the hole [S]", -1.0, 4e-3, _stress_at(10j, "xx")),
+        ),
+        PLATE,
+        _ARCS,
+    ),
+    Problem(
+        "Elliptic hole along the pull",
+        "Half-axes 10 across and 20 along, pull S.",
+        "Inglis, as before",
+        partial(problems.inglis_hole, 10, 20),
+        (
+            Target("side [S]", 2.0, 4e-3, _stress_at(10, "yy")),
+            Target("where the pull meets the hole [S]", -1.0, 4e-3, _stress_at(20j, "xx")),
+        ),
+        PLATE,
+        _ARCS,
+    ),
+    Problem(
+        "Elliptic membrane, NAFEMS LE1",
+        "Ellipses of half-axes 2 x 1 and 3.25 x 2.75 m, outward pressure of 10 MPa, E = 210 GPa, "
+        "nu = 0.3; stress along y at D, (2, 0).",
+        f"{NAFEMS}, LE1: 92.7; converged finite elements elsewhere: 92.658",
+        problems.elliptic_membrane,
+        (
+            Target("at D, as published [MPa]", 92.7, 2e-3, _stress_at(20, "yy")),
+            Target("at D, converged [MPa]", 92.658, 1e-3, _stress_at(20, "yy")),
+        ),
+        PLATE,
+        "The published value is rounded; it lies 0.05 % above the converged one.",
+    ),
+    Problem(
+        "Tapered panel under shear, Cook's membrane",
+        "Corners (0,0), (48,44), (48,60), (0,44), left side built in, a load of 1 up the right "
+        "one, E = 1, nu = 1/3, depth 1; movement at (48,52).",
+        "Cook, J. Struct. Div. ASCE 100 (1974); converged finite elements elsewhere 23.968, often "
+        "printed as 23.91 to 23.97",
+        problems.cook_membrane,
+        (Target("movement up", 23.968, 5e-4, lambda answer: answer.moved(48, 52)[1]),),
+        PLATE,
+    ),
+    Problem(
+        "Semicircular notch in the edge of a wide plate",
+        "Plate 80 notch radii wide, pull S.",
+        f"Ling, 1947; {PETERSON}",
+        problems.edge_notch,
+        (Target("stress at the notch [S]", 3.065, 3e-3, _stress_at(-10j, "xx")),),
+        PLATE,
+        "The value is that of a half-plane; converged finite elements elsewhere on plates 60 to 80 "
+        "radii wide give 3.061 to 3.070.",
+    ),
+    Problem(
+        "Two opposite notches, strip 5 radii wide",
+        "Semicircular notches, stress over the mean of the net section.",
+        f"{PETERSON}, chart 2.3",
+        partial(problems.opposite_notches, 50),
+        (Target("stress at the notch", 1.8636, 3e-3, _stress_at(-10j, "xx", 50 / 30)),),
+        PLATE,
+        "The chart is good to 0.6 %.",
+    ),
+    Problem(
+        "Two opposite notches, strip 10 radii wide",
+        "Semicircular notches, stress over the mean of the net section.",
+        f"{PETERSON}, chart 2.3",
+        partial(problems.opposite_notches, 100),
+        (Target("stress at the notch", 2.4142, 8e-3, _stress_at(-10j, "xx", 100 / 80)),),
+        PLATE,
+        "The chart is good to 0.6 %; converged finite elements elsewhere give 2.4263.",
+    ),
+    Problem(
+        "One notch, strip 4 radii wide",
+        "Semicircular notch, load through the centre of the net section, stress over its mean.",
+        f"{PETERSON}, chart 2.9",
+        partial(problems.single_notch, 40),
+        (Target("stress at the notch", 1.6117, 3e-3, _stress_at(-10j, "xx", 40 / 30)),),
+        PLATE,
+        "The chart's formula is a fit.",
+    ),
+    Problem(
+        "Shrink fit of steel rings",
+        "Radii 4, 6 and 8 in, E = 30e6 psi, 0.005 in too large on the radius; in MPa.",
+        "Timoshenko, Strength of Materials, Part II, 3rd ed., 1956, shrink fits: 4050 psi; the "
+        "hoop stress beside it 14,468 psi, worked out",
+        fit_problems.shrink_fit,
+        (
+            Target("pressure of the joint [MPa]", 27.9300, 1e-3, _pressure),
+            Target("hoop stress, outer ring [MPa]", 99.7534, 1e-3, _hoop("liner fit", "barrel")),
+        ),
+        0.5,
+    ),
+    Problem(
+        "Wrought ring pressed into a cast one",
+        "Radii 45, 52 and 75 mm, E = 71.7 and 72.4 GPa, nu = 0.33, 0.1 mm on the diameter.",
+        f"{LAME_FIT}, worked out for these numbers",
+        fit_problems.ring_in_block,
+        (
+            Target("pressure of the joint [MPa]", 7.04549, 1e-3, _pressure),
+            Target("hoop stress, bore [MPa]", -56.1149, 1e-3, _hoop("bore")),
+            Target("hoop stress, outer ring [MPa]", 20.0896, 1e-3, _hoop("liner fit", "barrel")),
+            Target("growth of the bore [um]", -35.2185, 1e-3, _growth),
+        ),
+        0.5,
+    ),
+    Problem(
+        "Iron ring in a cast one, 50 K warmer",
+        "As above, iron of 110 GPa, nu = 0.26; alpha = 11 and 21.5e-6 /K: loose at 91.6 K.",
+        f"{LAME_FIT} and free expansion, worked out for these numbers",
+        fit_problems.warm_iron_ring,
+        (Target("pressure of the joint [MPa]", 4.16172, 1e-3, _pressure),),
+        0.5,
+    ),
+    Problem(
+        "Two rings with a film inside, outside and a joint between",
+        "Radii 50, 56 and 70 mm, k = 50 and 150 W/(m K), 600 W/(m2 K) to 900 degC inside, 3000 "
+        "W/(m2 K) to 90 degC outside, 5e-5 m2 K/W between the rings.",
+        f"{INCROPERA}, radial systems, worked out for these numbers",
+        heat_problems.composite_cylinder,
+        (
+            Target("heat, each mm of depth [W]", 119.07129, 1e-4, _heat("gas", problems.DEPTH)),
+            Target("bore [degC]", 268.307, 1e-4, _warmth_on("bore")),
+            Target("joint, liner's side [degC]", 225.354, 1e-4, _warmth_on("liner fit", "liner")),
+            Target("joint, barrel's side [degC]", 208.433, 1e-4, _warmth_on("liner fit", "barrel")),
+            Target("outside [degC]", 180.242, 1e-4, _warmth_on("outside")),
+        ),
+    ),
+    Problem(
+        "Plate warm at its foot, NAFEMS T4",
+        "600 x 1000 mm, k = 52 W/(m K), 100 degC at y = 0, insulated at x = 0, 750 W/(m2 K) to "
+        "0 degC on the other sides; temperature at (600, 200).",
+        f"{NAFEMS}, T4: 18.3; its series summed again: 18.253757",
+        heat_problems.cooled_plate,
+        (
+            Target("at (600, 200), as published [degC]", 18.3, 4e-3, _warmth(600, 200)),
+            Target("at (600, 200), series [degC]", 18.253757, 1e-3, _warmth(600, 200)),
+        ),
+        PLATE,
+        "The published value is rounded; it lies 0.25 % above the series.",
+    ),
+    Problem(
+        "Straight fin",
+        "10 mm thick, 40 mm long, k = 150 W/(m K), foot at 180 degC, dry tip, 2000 W/(m2 K) to 90 "
+        "degC on both faces.",
+        f"{INCROPERA}, table 3.4, case B, worked out for these numbers",
+        heat_problems.straight_fin,
+        (
+            Target("tip [degC]", 112.453119, 1e-3, _warmth(40, 20)),
+            Target("heat into its foot [W]", 135.018732, 1e-3, _heat("gas")),
+        ),
+    ),
+    Problem(
+        "Round plate as a fin",
+        "10 mm thick, k = 150 W/(m K), 180 degC at r = 50 mm, dry rim at 90 mm, 2000 W/(m2 K) to "
+        "90 degC on both faces.",
+        f"{INCROPERA}, annular fin, worked out for these numbers",
+        heat_problems.annular_fin,
+        (
+            Target("r = 60 mm [degC]", 141.1093, 1e-3, _warmth(60, 0)),
+            Target("rim [degC]", 109.028433, 1e-3, _warmth_on("outside")),
+        ),
+    ),
+    Problem(
+        "Free ring warmer inside than outside",
+        "Radii 50 and 80 mm, 100 K between them by conduction, E = 70 GPa, nu = 0.33, alpha = "
+        "22e-6 /K; growth from the temperature of the outside.",
+        f"{GOODIER}, thermal stress, long cylinder, for plane stress; Roark",
+        heat_problems.heated_ring,
+        (
+            Target("hoop stress, bore [MPa]", -88.8894, 1e-3, _hoop("bore")),
+            Target("hoop stress, outside [MPa]", 65.1106, 1e-3, _hoop("outside")),
+            Target("growth of the bore [um]", 46.50755, 1e-4, _growth),
+        ),
+        0.5,
+    ),
+    Problem(
+        "Iron liner bonded in an alloy barrel, cooled",
+        "Radii 45, 55 and 80 mm, 80 K colder than joined; E = 110 and 72 GPa, nu = 0.26 and 0.33, "
+        "alpha = 12 and 22e-6 /K.",
+        "Lamé for each part with the misfit at the joint; Timoshenko, Strength of Materials, Part "
+        "II, compound cylinders; worked out for these numbers",
+        heat_problems.cooled_compound_ring,
+        (
+            Target("hoop stress, bore [MPa]", -55.68672, 1e-3, _hoop("bore")),
+            Target(
+                "hoop stress, barrel at liner [MPa]", 25.70419, 1e-3, _hoop("liner fit", "barrel")
+            ),
+            Target("growth of the bore [um]", -65.9809, 1e-4, _growth),
+        ),
+    ),
+    Problem(
+        "Plate with a hot spot, NAFEMS T1",
+        "20 x 20 mm, spot of radius 1 mm in its middle 100 K warmer, E = 100 GPa, nu = 0.3, "
+        "alpha = 1e-5 /K; stress along y at (1, 0).",
+        f"{NAFEMS}, T1: 50.0, E alpha dT / 2 of an endless plate (Goodier 1937); converged finite "
+        "elements elsewhere: -49.55 inside the spot; derived: it jumps by E alpha dT at its edge",
+        heat_problems.hot_spot,
+        (
+            Target("outside, as published [MPa]", 50.0, 0.012, _spot("barrel")),
+            Target("outside, from the inside [MPa]", 50.45, 1e-3, _spot("barrel")),
+            Target("inside, converged [MPa]", -49.55, 1e-3, _spot("liner")),
+        ),
+        PLATE,
+        "The published value is that of an endless plate, 0.9 % below.",
+    ),
+    Problem(
+        "Crank and connecting rod",
+        "Stroke 86 mm, rod 143.5 mm: depth of the piston below its top position.",
+        "Heywood, Internal Combustion Engine Fundamentals, 1988, sec. 2.2, worked out",
+        gas_problems.real_rod,
+        tuple(
+            Target(f"{deg} deg after the top [mm]", depth, 1e-4, _depth(deg))
+            for deg, depth in ((10, 0.847664), (30, 7.380676), (60, 26.41609), (120, 69.41609))
+        ),
+    ),
+    Problem(
+        "Burn at the top at once, Otto",
+        "Compression 10, 1 bar and 300 K at the bottom, gamma 1.4, 1.8 MJ/kg within 0.1 deg.",
+        "derived: isentropes and one isochore, any text",
+        gas_problems.otto,
+        (
+            Target("peak [bar]", 108.743, 1e-3, _peak),
+            Target("hottest [K]", 3262.28, 1e-3, _hottest),
+            Target("work over heat", 0.601893, 1e-3, _work),
+        ),
+    ),
+    *(
+        Problem(
+            f"Finite heat release from {start} deg",
+            "Compression 10, gamma 1.4, heat of 20 p1 V1 over 40 deg by Wiebe (a = 5, m = 2), "
+            "cosine volume.",
+            "Ferguson & Kirkpatrick, Internal Combustion Engines, ch. 2 (problem, from memory); "
+            "derived: its equations, integrated to 1e-10 elsewhere",
+            partial(gas_problems.finite_heat_release, start),
+            (
+                Target("peak [p1]", peak, 1e-3, _peak),
+                Target("at [deg]", deg, 1e-2, _peak_deg),
+                Target("work over heat", efficiency, 1e-3, _work),
+            ),
+            note="The angle of the peak is given to 0.1 deg.",
+        )
+        for start, peak, deg, efficiency in ((-20, 87.78, 10.8, 0.5957), (0, 53.53, 27.7, 0.5549))
+    ),
+    Problem(
+        "One zone of gas with a real rod",
+        "86 x 86 mm, rod 143.5 mm, compression 10.5, 1 bar and 350 K at the bottom, gamma 1.3, "
+        "1000 J over 50 deg from -20 deg by Wiebe (a = 5, m = 2), no heat lost.",
+        "derived: the first law, integrated to 1e-10 elsewhere",
+        gas_problems.real_rod,
+        (
+            Target("peak [bar]", 54.032, 1e-3, _peak),
+            Target("at [deg]", 13.31, 1e-3, _peak_deg),
+            Target("work over heat", 0.49024, 1e-3, _work),
+            Target("hottest [K]", 2290.4, 1e-3, _hottest),
+        ),
+    ),
+    Problem(
+        "Energy balance with heat to the walls",
+        "The same engine at 6000 rpm, walls at 450 K by Woschni's film, gamma falling with the "
+        "temperature; work and heat summed again from the curves. Film of bore 0.1 m, 5 MPa, 2000 "
+        "K, 20 m/s.",
+        "derived: first law; film: Woschni, SAE 670931, 1967, worked out",
+        gas_problems.balanced,
+        (
+            Target("heat accounted for [the burn's]", 1.0, 1e-3, _released_over_found),
+            Target(
+                "Woschni's film [W/(m2 K)]",
+                790.04,
+                1e-4,
+                lambda answer: 1e6 * woschni(100.0, 5.0, 2000.0, 20.0),
+            ),
+        ),
+    ),
+    Problem(
+        "Mean stress",
+        "Amplitude 50 MPa about a mean of 60 MPa, tensile strength 262 MPa: the amplitude about "
+        "zero that wears as hard.",
+        f"{DOWLING}, mean stress, worked out",
+        fatigue_problems.mean_stress,
+        tuple(
+            Target(f"{line} [MPa]", amplitude, 1e-4, _reversed(line))
+            for line, amplitude in (
+                ("Goodman", 64.851),
+                ("Gerber", 52.767),
+                ("Smith-Watson-Topper", 74.162),
+            )
+        ),
+    ),
+    Problem(
+        "Life by Basquin's line",
+        "Amplitude 150 MPa about a mean of 100 MPa by Smith, Watson and Topper; 7075-T6 with "
+        "sigma_f' = 1466 MPa, b = -0.143.",
+        f"{DOWLING}, table 9.1 (constants from memory), worked out",
+        fatigue_problems.basquin,
+        (Target("life [cycles]", 7.025e5, 1e-3, _life),),
+    ),
+    Problem(
+        "Thick tube from the side, Lame",
+        "Radii 50 and 80 mm, 10 MPa inside, no strain along it; E = 70000 MPa, nu = 0.33.",
+        "Timoshenko & Goodier, Theory of Elasticity, 3rd ed., 1970, thick cylinder, plane strain",
+        depth_problems.thick_tube,
+        (
+            Target("growth [mm]", 0.01766026, 1e-4, lambda answer: answer.growth()[1]),
+            Target("hoop stress [MPa]", 22.82051, 1e-3, lambda answer: answer.hoop()[1].max()),
+        ),
+    ),
+    Problem(
+        "Nearly incompressible thick cylinder",
+        "Radii 3 and 9, unit pressure inside, no strain along it; E = 1000, nu = 0.499.",
+        "MacNeal & Harder, Finite Elem. Anal. Des. 1 (1985) 3-20",
+        partial(depth_problems.nearly_incompressible, 0.499),
+        (Target("growth [1/1000]", 5.0602, 1e-3, lambda answer: 1000 * answer.growth()[1]),),
+    ),
+    Problem(
+        "Thin tube pressed on a band",
+        "Mean radius 50 mm, wall 0.5 mm, 1 MPa on 10 mm, 0 and 5 mm off its middle; E = 70000 MPa, "
+        "nu = 0.33.",
+        "Timoshenko & Woinowsky-Krieger, Plates and Shells, 2nd ed., 1959, ch. 15, worked out",
+        depth_problems.band,
+        tuple(
+            Target(f"growth, {z:g} mm off [mm]", growth, 5e-3, _tube_growth(LONG / 2 + z))
+            for z, growth in ((0, 0.0657018), (5, 0.0380233))
+        ),
+        note="Shell theory leaves out what is of the order of wall over radius.",
+    ),
+    Problem(
+        "Thin tube pulled at its free edge",
+        "The same tube, 1 N outward for each mm around its edge; there and 3 mm off.",
+        "as before",
+        depth_problems.edge_force,
+        tuple(
+            Target(f"growth, {z:g} mm off [mm]", growth, 5e-3, _tube_growth(z))
+            for z, growth in ((0, 0.0365337), (3, 0.0122108))
+        ),
+        note="Shell theory leaves out what is of the order of wall over radius.",
+    ),
+    *(
+        Problem(
+            f"Crack at the edge of a plate, {load}",
+            "Long plate, its ends free to turn, 1 MPa at the edge; K over the stress times the "
+            "root of pi a, by a over the width.",
+            "Kaya & Erdogan, Int. J. Fract. 16, 1980, from memory",
+            partial(crack_problems.edge_crack, shares, bending),
+            tuple(
+                Target(f"a / W = {share:g}", factor, 3e-3, _intensity(number))
+                for number, (share, factor) in enumerate(zip(shares, factors, strict=True))
+            ),
+            note="K converges with the size of the elements at the tip; 0.3 % is asked of it.",
+        )
+        for load, bending, shares, factors in (
+            ("tension", False, (0.1, 0.3, 0.5, 0.7), (1.1892, 1.6599, 2.8246, 6.3549)),
+            ("bending", True, (0.1, 0.3, 0.5, 0.7), (1.0472, 1.1241, 1.4972, 2.7252)),
+        )
+    ),
+    Problem(
+        "Cracks at both sides of a hole",
+        "Hole of radius R in a wide plate, 1 MPa across the cracks; K over the stress times the "
+        "root of pi (R + c).",
+        "Newman, NASA TN D-6376, 1971, from memory",
+        partial(crack_problems.hole_with_cracks, (0.1, 0.5, 1.0, 2.0), True),
+        tuple(
+            Target(f"(R + c) / R = {place:g}", factor, 2e-3, _intensity(number, 1.0))
+            for number, (place, factor) in enumerate(
+                ((1.1, 0.84), (1.5, 1.0582), (2.0, 1.0409), (3.0, 1.0161))
+            )
+        ),
+        note="The plate is 240 R wide; 0.2 % is asked of K.",
+    ),
+    Problem(
+        "Slanted crack at an edge",
+        "45 deg to the edge of a wide plate that is pulled along it; K over the stress times the "
+        "root of pi a.",
+        "Murakami, Stress Intensity Factors Handbook, 1987, from memory",
+        crack_problems.slanted_edge_crack,
+        (
+            Target("opening", 0.7049, 4e-3, _intensity(0)),
+            Target("sliding", 0.3645, 4e-3, _sliding),
+        ),
+        note="The plate is 80 a wide, not endless.",
+    ),
+    *(
+        Problem(
+            f"Crack at the bore of a ring, {words}",
+            "b / a = 2, pressure in the bore; K over the pressure times the root of pi l, by l "
+            "over the wall.",
+            "Bowie & Freese, Eng. Fract. Mech. 4, 1972 (problem); finite elements elsewhere",
+            partial(crack_problems.cracked_ring, 100.0, (0.1, 0.3, 0.5, 0.7), gas),
+            tuple(
+                Target(f"l / (b - a) = {share:g}", factor, 5e-3, _intensity(number))
+                for number, (share, factor) in enumerate(
+                    zip((0.1, 0.3, 0.5, 0.7), factors, strict=True)
+                )
+            ),
+            note="No published table was found; the other finite elements are good to 0.5 %.",
+        )
+        for words, gas, factors in (
+            ("gas in the crack", True, (2.790, 2.856, 3.122, 3.565)),
+            ("no gas in the crack", False, (1.683, 1.622, 1.693, 1.860)),
+        )
+    ),
+)

@@ -1,0 +1,526 @@
+r"""What a crack does: stress intensity by length, design by design, and how fast it grows.
+
+The crack stands in the deck section of each design at the same place, straight, through the whole
+depth of the metal that it is in. The insert is bonded to what stands beside it; it is not bonded
+to the floor of a relief cut beneath it, and does not crack. A joint that can open under the crack
+is not modelled, so what the insert holds is an upper bound.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from functools import cache
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cases.base.faults import CaseError, Fault, RunError
+from cases.case import PARENT_PARTS, Case
+from cases.growth import ROOT_M, CrackInput, Growth, grow
+from cases.life.life import Step
+from cases.life.steps import HONED, WARM
+from fea.crack import CrackLoad, FaceStress, Intensity, gas_on_faces, intensities
+from fea.model import SectionModel
+from fea.stress import LayerStress, principal
+from geometry.checks import SectionError
+from geometry.clock import clock_of, clock_to_angle, format_clock
+from geometry.cracked import (
+    CrackPath,
+    opened,
+    stretches_along,
+    tied_at_sides,
+    tip_sizes,
+    trace_path,
+    with_path,
+)
+from geometry.section_mesh import SectionMesh
+from geometry.sizing import SizeWishes
+
+if TYPE_CHECKING:
+    from cases.run import DesignResult
+
+Array = NDArray[np.float64]
+
+LENGTHS = 10
+"""Lengths that are solved."""
+CLEAR = 0.04
+"""Share of the wall that a tip keeps away from a border of metal, at most."""
+LARGEST_FLAW = 0.9
+"""Share of the wall that a flaw may have."""
+AROUND = 3.0
+"""How far around a crack the stress is taken to interpolate it. [mm]."""
+COARSER = 1.5
+"""Elements away from the crack, over those of the solved mesh."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrackPlace:
+    """Where a crack starts and which way it runs, in all designs alike."""
+
+    part: str
+    mouth: complex  # [mm]
+    direction: complex  # unit vector into the metal
+    clock_hours: float  # of the mouth, about the bore that fires [h]
+    chosen: str  # how, in words
+
+    @property
+    def sense(self) -> str:
+        """Whether the crack runs inward, outward or around."""
+        outward = (self.direction * self.mouth.conjugate()).real / abs(self.mouth)
+        return "inward" if outward < -0.5 else "outward" if outward > 0.5 else "around the bore"
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class CrackSeries:
+    """A crack in one design, length by length. K in MPa sqrt(m).
+
+    Attributes
+    ----------
+    design : str
+    path : CrackPath
+    length : ndarray, shape (n,)
+        [mm]
+    k1, k2 : ndarray, shape (n,)
+        Of the gas alone, opening and sliding.
+    kink_deg : ndarray, shape (n,)
+        Direction in which it would go on, from straight ahead, counter-clockwise positive.
+    idle_k1 : ndarray, shape (n,)
+        With no gas: of press and heat in a load step, where the case has them; else 0.
+    idle_step : str
+        That load step; empty where there is none.
+    growth : Growth
+    unknowns : int
+        Of the largest mesh.
+    """
+
+    design: str
+    path: CrackPath
+    length: Array
+    k1: Array
+    k2: Array
+    kink_deg: Array
+    idle_k1: Array
+    idle_step: str
+    growth: Growth
+    unknowns: int
+
+    @property
+    def largest_k1(self) -> Array:
+        """With gas and all. [MPa sqrt(m)]."""
+        return self.idle_k1 + self.k1
+
+    @property
+    def shut(self) -> NDArray[np.bool_]:
+        """Whether the crack stays shut under gas."""
+        return self.largest_k1 <= 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrackResult:
+    """The same crack in every design of a case."""
+
+    given: CrackInput
+    place: CrackPlace
+    series: tuple[CrackSeries, ...]
+    notes: tuple[str, ...]
+
+
+def one_metal(part: str) -> frozenset[str]:
+    """Parts that crack together with a part: the block's own metal is one."""
+    return frozenset(PARENT_PARTS if part in PARENT_PARTS else [part])
+
+
+def run_cracks(
+    case: Case,
+    given: CrackInput,
+    designs: Sequence[DesignResult],
+    progress: Callable[[str, str], None] | None = None,
+    executor: Executor | None = None,
+) -> CrackResult:
+    """Put a crack into every design of a case.
+
+    Parameters
+    ----------
+    case : Case
+    given : CrackInput
+    designs : sequence of DesignResult
+        The crack's place is that of the first.
+    progress : callable, optional
+        Told the name of the design and "crack" when one begins, or, with an executor, when it is
+        done.
+    executor : concurrent.futures.Executor, optional
+        Solves the designs side by side, each in a process of its own; the results are the same.
+
+    Raises
+    ------
+    CaseError
+        If there is no metal at the place, or the crack would be longer than the wall.
+    RunError
+        If a crack can't be meshed or solved.
+    """
+    place = crack_place(case, given, designs[0])
+    tell = progress or (lambda name, step: None)
+    series = []
+    if executor is None:
+        for design in designs:
+            tell(design.name, "crack")
+            series.append(crack_series(case, given, design, place))
+    else:
+        working = [executor.submit(crack_series, case, given, of, place) for of in designs]
+        for future in working:
+            series.append(future.result())
+            tell(series[-1].design, "crack")
+    return CrackResult(
+        given=given, place=place, series=tuple(series), notes=_notes(case, given, place, series[0])
+    )
+
+
+def _notes(case: Case, given: CrackInput, place: CrackPlace, first: CrackSeries) -> tuple[str, ...]:
+    """What is to be known of this crack beyond the cautions that hold for all."""
+    notes = []
+    if given.gas_in_crack and abs(abs(place.mouth) - case.block.bore / 2) > 0.01:
+        notes.append(
+            "Gas is taken to be in the crack, though its mouth is not at the bore: that is so only "
+            "where another way leads to it."
+        )
+    borders = first.path.borders[1:-1]
+    if len(borders):
+        at = ", ".join(f"{border:.2f}" for border in borders)
+        notes.append(
+            f"The depth of the metal changes {at} mm along the crack, and the stress intensity "
+            "jumps there. It is read to either side, and taken as constant in between."
+        )
+    if first.idle_step:
+        notes.append(
+            f'With no gas the crack carries what the load step "{first.idle_step}" leaves along '
+            "its way: press and heat of a block that has no stress at 20 degC. What casting and "
+            "machining left in the metal is not known, and adds to it."
+        )
+    return tuple(notes)
+
+
+def crack_dict(result: CrackResult) -> dict[str, Any]:
+    """A crack for ``results.json``: what it is, and ``designs`` by name; the unit in each key."""
+    given, place, law = result.given, result.place, result.given.law
+    return {
+        "part": place.part,
+        "clock": format_clock(place.clock_hours),
+        "clock_hours": place.clock_hours,
+        "x_mm": place.mouth.real,
+        "y_mm": place.mouth.imag,
+        "direction_deg": float(np.angle(place.direction, deg=True)),
+        "chosen": place.chosen,
+        "gas_in_crack": given.gas_in_crack,
+        "flaw_mm": given.flaw,
+        "speed_rpm": given.speed,
+        "law": {
+            "rate_mm_per_cycle_at_1_mpa_sqrt_m": law.rate,
+            "exponent": law.exponent,
+            "threshold_mpa_sqrt_m": law.threshold,
+            "walker_gamma": law.walker_gamma,
+            "toughness_mpa_sqrt_m": law.toughness,
+            "source": law.source,
+        },
+        "notes": list(result.notes),
+        "designs": {series.design: _series_dict(series, given) for series in result.series},
+    }
+
+
+def _series_dict(series: CrackSeries, given: CrackInput) -> dict[str, Any]:
+    growth = series.growth
+    return {
+        "wall_mm": series.path.length,
+        "length_mm": series.length,
+        "k1_mpa_sqrt_m": series.k1,
+        "k2_mpa_sqrt_m": series.k2,
+        "kink_deg": series.kink_deg,
+        "idle_k1_mpa_sqrt_m": series.idle_k1,
+        "idle_step": series.idle_step or None,
+        "shut": bool(series.shut.all()),
+        "ends": growth.end,
+        "end_mm": growth.length[-1],
+        "cycles": None if growth.stops else growth.life,
+        "hours": None if growth.stops else growth.life / given.cycles_per_hour,
+        "unknowns": series.unknowns,
+    }
+
+
+def crack_place(case: Case, given: CrackInput, design: DesignResult) -> CrackPlace:
+    """Where a crack starts and which way it runs.
+
+    At the spot that governs the design's rating, where it has one and that is in the part, else at
+    the part's worst hot spot, normal to the largest principal stress; or along the radius at a
+    clock position, from the side of the wall that is pulled harder.
+
+    Raises
+    ------
+    CaseError
+        If there is no such part or no metal of it there.
+    """
+    if given.clock is None:
+        return _at_hot_spot(case, given, design)
+    direction = complex(np.exp(1j * clock_to_angle(given.clock)))
+    stretches = [
+        stretch
+        for stretch in stretches_along(design.outline, 0j, direction)
+        if any(layer.part == given.part for layer in stretch.layers)
+    ]
+    if not stretches:
+        raise _refusal(
+            case,
+            "clock",
+            f"There is no {given.part} at {format_clock(given.clock)}. Give a clock position where "
+            "it stands, or leave clock out for its worst hot spot.",
+        )
+    end = stretches[0].end
+    for stretch in stretches[1:]:
+        if stretch.start - end > 1e-4:
+            break
+        end = stretch.end
+    ends = [(stretches[0].start * direction, direction), (end * direction, -direction)]
+    pulled = [_largest_near(design.stresses, given.part, design.mesh, z) for z, _ in ends]
+    mouth, along = ends[int(np.argmax(pulled))]
+    return CrackPlace(
+        part=given.part, mouth=mouth, direction=along, clock_hours=given.clock,
+        chosen="along the radius at the clock position that was given, from the side that is "
+        f"pulled harder in design {design.name}",
+    )  # fmt: skip
+
+
+def _at_hot_spot(case: Case, given: CrackInput, design: DesignResult) -> CrackPlace:
+    spots = [spot for spot in design.hot_spots if spot.part == given.part and not spot.sharp]
+    governing = design.rating.governing if design.rating else None
+    chosen = f"the worst hot spot of the {given.part} in design {design.name}"
+    if governing and governing.spot.part == given.part:
+        at = " at its limit" if design.rating and design.rating.limit else ""
+        spots, chosen = [governing.spot], f"the spot that governs design {design.name}{at}"
+    if not spots:
+        raise _refusal(
+            case,
+            "part",
+            f"Design {design.name} has no hot spot in the {given.part} to start from. Give the "
+            "clock position of the crack, or another part.",
+        )
+    spot = spots[0]
+    z = complex(spot.x_mm, spot.y_mm)
+    feet = [piece.point(min(max(piece.share(z), 0.0), 1.0)) for piece in design.outline.pieces]
+    mouth = min(feet, key=lambda foot: abs(foot - z))
+    if abs(mouth - z) > spot.size_mm:
+        raise _refusal(
+            case,
+            "part",
+            f"The worst hot spot of the {given.part}, at {spot.clock}, lies inside the metal. Give "
+            "the clock position of the crack.",
+        )
+    across = complex(np.exp(1j * np.deg2rad(spot.principal_angle_deg + 90)))
+    paths = []
+    for direction in (across, -across):
+        try:
+            paths.append(trace_path(design.outline, mouth, direction, one_metal(given.part)))
+        except SectionError:
+            continue
+    if not paths:
+        raise _refusal(
+            case,
+            "part",
+            f"Normal to the largest stress at {spot.clock} there is no metal to crack. Give the "
+            "clock position of the crack.",
+        )
+
+    def depth(path: CrackPath) -> tuple[float, float]:
+        layers = path.stretches[0].layers
+        ahead = path.at(min(0.05, path.length / 2))
+        x, y = np.array([ahead.real]), np.array([ahead.imag])
+        return sum(float(layer.thickness(x, y)[0]) for layer in layers), path.length
+
+    path = max(paths, key=depth)
+    return CrackPlace(
+        part=given.part, mouth=mouth, direction=path.direction,
+        clock_hours=float(clock_of(mouth.real, mouth.imag)),
+        chosen=f"at {chosen}, {spot.principal_mpa:.0f} MPa, normal to its largest principal stress",
+    )  # fmt: skip
+
+
+def _refusal(case: Case, key: str, text: str) -> CaseError:
+    return CaseError(str(case.source_path), [Fault(f"crack.{key}", text)])
+
+
+def _largest_near(
+    stresses: Sequence[LayerStress], part: str, mesh: SectionMesh, z: complex
+) -> float:
+    """Largest principal stress of a part at its node nearest to a place. [MPa]."""
+    found = []
+    for layer in stresses:
+        if layer.part == part:
+            away = np.abs(mesh.points[layer.nodes] @ [1, 1j] - z)
+            nearest = int(np.argmin(away))
+            value = float(principal(layer.stress[:, nearest])[0])
+            found.append((round(float(away[nearest]), 6), -value))
+    return -min(found)[1]
+
+
+def crack_lengths(path: CrackPath, flaw: float, longest: float) -> Array:
+    """Lengths to be solved: evenly from the flaw on, clear of borders, one at least in each metal.
+
+    Parameters
+    ----------
+    path : CrackPath
+    flaw, longest : float
+        [mm]
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        ``LENGTHS`` of them, unless short stretches of metal need more. [mm]
+    """
+    borders = path.borders
+    clear = min(CLEAR * path.length, 0.25 * float(np.diff(borders).min()))
+    lengths = np.linspace(flaw, longest, LENGTHS)
+    ahead = borders[1:]  # the mouth is no border: a short crack has a fine mesh
+    nearest = ahead[np.argmin(np.abs(lengths[:, None] - ahead), axis=1)]
+    off = lengths - nearest
+    side = np.where((off < 0) | (nearest == borders[-1]), -1.0, 1.0)
+    lengths = np.where(np.abs(off) < clear, nearest + side * clear, lengths)
+    missed = [
+        (start + end) / 2
+        for start, end in pairwise(borders)
+        if flaw < start and end < longest and not ((lengths > start) & (lengths < end)).any()
+    ]
+    return np.unique(np.concatenate([lengths, missed]))
+
+
+def crack_series(
+    case: Case, given: CrackInput, design: DesignResult, place: CrackPlace
+) -> CrackSeries:
+    """Stress intensity of a crack in one design by its length, and its growth.
+
+    One mesh serves all lengths.
+
+    Raises
+    ------
+    CaseError
+        If there is no metal at the place, or the crack would be longer than the wall.
+    RunError
+        If a crack can't be meshed or solved.
+    """
+    try:
+        path = trace_path(design.outline, place.mouth, place.direction, one_metal(place.part))
+    except SectionError as error:
+        raise _refusal(case, "part", f"Design {design.name}: {error}") from None
+    longest = path.length if given.longest is None else given.longest
+    _check_lengths(case, given, path)
+    lengths = crack_lengths(path, given.flaw, longest)
+    materials = design.solution.model.materials
+    try:
+        mesh = _mesh(design, path, lengths)
+        loads = _loads(case, given, design, mesh, path)
+        found: list[tuple[Intensity, ...]] = []
+        for length in lengths:
+            cracked = opened(mesh, path, float(length))
+            found.append(intensities(SectionModel(cracked.mesh, materials), cracked, loads))
+    except Exception as error:  # gmsh raises bare Exceptions
+        raise RunError(f'design "{design.name}", crack: {error}') from error
+    gas = [of[0] for of in found]
+    k1, k2 = (np.array([getattr(of, key) for of in gas]) / ROOT_M for key in ("k1", "k2"))
+    idle = np.array([of[1].k1 if len(of) > 1 else 0.0 for of in found]) / ROOT_M
+    step = _idle_step(design)
+    end = "breakthrough" if longest >= path.length * (1 - 1e-9) else "longest"
+    growth = grow(lengths, idle + k1, idle, given.law, given.flaw, longest, path.borders[1:-1], end)
+    return CrackSeries(
+        design=design.name, path=path, length=lengths, k1=k1, k2=k2,
+        kink_deg=np.array([of.kink_deg for of in gas]), idle_k1=idle,
+        idle_step=step.name if step else "", growth=growth,
+        unknowns=2 * len(cracked.mesh.points),
+    )  # fmt: skip
+
+
+def _check_lengths(case: Case, given: CrackInput, path: CrackPath) -> None:
+    """Refuse a crack that is longer than the wall."""
+    wall = f"the metal is {path.length:.3g} mm thick along the crack, up to {path.end}"
+    if given.flaw > LARGEST_FLAW * path.length:
+        raise _refusal(
+            case,
+            "flaw",
+            f"{given.flaw:g} mm leaves nothing of the wall to grow through: {wall}. Give at most "
+            f"{LARGEST_FLAW * path.length:.3g} mm.",
+        )
+    if given.longest is not None and given.longest > path.length:
+        raise _refusal(
+            case,
+            "longest",
+            f"{given.longest:g} mm is more than the wall has: {wall}. Give less, or leave it out "
+            "for the whole wall.",
+        )
+
+
+def _mesh(design: DesignResult, path: CrackPath, lengths: Array) -> SectionMesh:
+    """A mesh for all lengths: somewhat coarser than the solved one, finer at the tips."""
+    from geometry.mesh import mesh_outline
+
+    corners = design.mesh.points[design.mesh.triangles[:, :3]] @ [1, 1j]
+    longest = np.abs(corners - np.roll(corners, 1, axis=1)).max(axis=1)
+    as_solved = SizeWishes(corners.mean(axis=1), COARSER * longest, 1.5)
+    drawn = with_path(design.outline, path, lengths.tolist())
+    mesh = mesh_outline(drawn, wishes=[as_solved, tip_sizes(path, lengths.tolist())])
+    if any(layer.part == "insert" for layers in mesh.regions for layer in layers):
+        return tied_at_sides(mesh, "insert")
+    return mesh
+
+
+def _loads(
+    case: Case, given: CrackInput, design: DesignResult, mesh: SectionMesh, path: CrackPath
+) -> list[CrackLoad]:
+    """Gas; and what the section carries with no gas, where its load steps are known."""
+    q = case.line_load
+
+    def gas(model: SectionModel) -> Array:
+        return model.edge_load("bore", lambda _x, _y, nx, ny: -q * np.stack([nx, ny]))
+
+    within = gas_on_faces(mesh, case.peak_pressure, case.pressurised_depth)
+    loads = [CrackLoad(gas, within if given.gas_in_crack else None)]
+    step = _idle_step(design)
+    if design.service and step:
+        idle = _stress_of(design.service.mesh, step.stresses, mesh, path)
+        loads.append(CrackLoad(lambda model: np.zeros((len(model.mesh.points), 2)), idle))
+    return loads
+
+
+def _idle_step(design: DesignResult) -> Step | None:
+    """The load step of a design with no gas: warm, or as it was honed where nothing heats it."""
+    service = design.service
+    return (service.step(WARM) or service.step(HONED)) if service else None
+
+
+def _stress_of(
+    solved: SectionMesh, stresses: Sequence[LayerStress], mesh: SectionMesh, path: CrackPath
+) -> FaceStress:
+    """Stress of a solved section, to be put on the faces of a crack in another mesh of it."""
+    from scipy.interpolate import CloughTocher2DInterpolator, NearestNDInterpolator
+
+    middle, reach = path.at(path.length / 2), path.length / 2 + AROUND
+
+    @cache
+    def near(region: int) -> tuple[Callable[..., Array], Callable[..., Array]]:
+        (wanted,) = mesh.regions[region]
+        points, values = [], []
+        for layer in stresses:
+            if layer.part == wanted.part and wanted in solved.regions[layer.region]:
+                at = solved.points[layer.nodes]
+                inside = np.abs(at @ [1, 1j] - middle) < reach
+                points.append(at[inside])
+                values.append(layer.stress[:, inside].T)
+        known = np.concatenate(points), np.concatenate(values)
+        return CloughTocher2DInterpolator(*known), NearestNDInterpolator(*known)
+
+    def stress(region: int, x: Array, y: Array) -> Array:
+        smooth, nearest = near(region)
+        found = smooth(x, y)
+        outside = np.isnan(found).any(axis=-1)  # between the nodes of a curved edge
+        found[outside] = nearest(x[outside], y[outside])
+        return np.moveaxis(found, -1, 0)
+
+    return stress

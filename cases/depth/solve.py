@@ -1,0 +1,741 @@
+"""The barrel from the side: how its growth and stress change with depth, how deep an insert pays.
+
+The depth section is a round tube: the liner and the barrel wall as they stand at one clock
+position, from the deck down to the crankcase floor, where they are held; the deck end is free. Gas
+presses on it by depth. Behind it stands a backing, so many MPa for each mm that the wall moves out:
+
+* what the block itself gives (ties, outer wall, neighbours), over the depth of its deepest tie, or
+  over the section depth H where it has none;
+* what an insert adds, over the insert's depth at this clock position.
+
+Both come from solved deck sections, by :mod:`fea.backing`: the hoop force that the wall carries
+there, bare and with the insert, is less than that of a free ring, and the backing is such that a
+ring of the same wall, with its relief cut, is spared as much when it grows alike over H, as the
+deck section does. Even a shallow insert brings in the whole depth of the outer wall, so a
+millimetre of a deep one adds less. So the deck section is solved again with the insert of other
+depths, and what each further millimetre adds is taken to stand where that millimetre does: adding
+metal never takes support away.
+
+What it can't tell:
+
+* It knows nothing of the bore going out of round. Its growth is the stretch of the wall at this
+  clock position as if it were like that all round.
+* The deck section doesn't say at which depth the block's own support stands. That it is even over
+  the ties is an assumption; below them the barrel stands alone, though neighbours may hold it.
+* Nor does it say how an insert's backing is shared over its depth. As it is taken here it stands
+  rather high, so the peak below a shallow insert is rather overstated.
+* The insert is one piece with the block, and doesn't hold the wall along the bore.
+* Floors of cuts and ends of inserts are sharp here. So stress is the mean over the barrel wall,
+  which they leave finite; what the wall's bending along the bore adds at its faces is not in it.
+* Linear elastic, at 20 degC; the head, its bolts and its gasket are not there.
+"""
+
+from __future__ import annotations
+
+import cmath
+import math
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from cases.base.faults import RunError
+from geometry.checks import SectionError, require_between
+from geometry.clock import clock_to_angle, format_clock, hours_between
+from geometry.plan import barrel_curves, placed
+from geometry.section import Block, Insert
+from geometry.section_mesh import Layer, ProfileDepth, SectionMesh, UniformDepth
+
+if TYPE_CHECKING:
+    from cases.case import Case
+    from cases.run import DesignResult
+    from fea.axisymmetric import AxisymmetricModel, AxisymmetricSolution
+    from fea.stress import LayerStress
+
+Array = NDArray[np.float64]
+ByDepth = Callable[[Array], Array]
+Backing = tuple[float, float]
+"""Pressure for each mm that the wall moves [MPa/mm], and the depth down to which it stands [mm]."""
+
+LEAST_GAIN = 0.01
+"""Gain of another millimetre below which it is not worth its water (common practice, no source).
+Share of the bare block's growth or stress, per mm."""
+ELEMENT = 1.0
+"""Side of an element; the wall bends over a length some ten times that. [mm]."""
+ROWS = 150
+"""Elements in a deep barrel."""
+TRIED = (0.1, 0.25, 0.5, 1.0)
+"""Insert depths for which the deck section is solved again, as shares of H."""
+DEEPEST_FLOOR = 1000.0  # [mm]
+NEAR = 0.25
+"""How far from the clock position the deck section's stress is still taken. [h]."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class DepthInput:
+    """What a case states of its depth section."""
+
+    floor: float  # of the crankcase, below the deck [mm]
+    clock: float | None = None  # None: of the bare block's governing hot spot [h]
+    least_gain: float = LEAST_GAIN  # share of the bare value, per mm
+
+
+@dataclass(frozen=True, slots=True)
+class Wall:
+    """A stretch of the barrel with the same outside."""
+
+    top: float  # [mm]
+    bottom: float  # [mm]
+    outer: float  # radius [mm]
+
+
+@dataclass(frozen=True, slots=True)
+class Pressure:
+    """What presses on the bore wall."""
+
+    name: str  # "peak", "worst angle" or "envelope"
+    by_depth: ByDepth  # [MPa]
+    ends: tuple[float, ...]  # depths at which it steps [mm]
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Curves:
+    """The tube under one pressure.
+
+    Attributes
+    ----------
+    growth_um : ndarray, shape (n,)
+        Of the bore, outward, at ``depth_mm`` of the result. [um]
+    bore_hoop_mpa : ndarray, shape (n,)
+        On the bore wall, in the innermost part. [MPa]
+    barrel_hoop_mpa : ndarray, shape (m,)
+        Mean over the barrel wall, liner not counted, row by row. [MPa]
+    """
+
+    growth_um: Array
+    bore_hoop_mpa: Array
+    barrel_hoop_mpa: Array
+
+
+@dataclass(frozen=True, kw_only=True, eq=False, slots=True)
+class Sweep:
+    """The same insert, shallower and deeper.
+
+    Attributes
+    ----------
+    depth_mm : ndarray, shape (k,)
+        Of the insert, 0 for none. [mm]
+    growth_um, hoop_mpa : ndarray, shape (k,)
+        Largest growth and largest mean hoop stress of the barrel, at any depth.
+    growth_gain, hoop_gain : ndarray, shape (k - 1,)
+        What the next step takes off, as a share of the bare value, per mm.
+    enough_growth_mm, enough_hoop_mm : float or None
+        Smallest depth from which on no further millimetre gains what is asked; None if there is
+        none as far as was tried.
+    """
+
+    depth_mm: Array
+    growth_um: Array
+    hoop_mpa: Array
+    growth_gain: Array
+    hoop_gain: Array
+    enough_growth_mm: float | None
+    enough_hoop_mm: float | None
+
+
+@dataclass(frozen=True, kw_only=True, eq=False, slots=True)
+class DesignDepth:
+    """One design seen from the side."""
+
+    name: str
+    insert_depth: float  # at this clock position; 0 for none [mm]
+    wall_share: float  # of the gas load that the wall carries around, by the deck section
+    backing: float  # of the insert, mean over its depth; 0 for none [MPa/mm]
+    curves: Mapping[str, Curves]  # by the name of the pressure
+    growth_um: float  # largest
+    growth_at_mm: float
+    hoop_mpa: float  # largest of the barrel's means
+    hoop_at_mm: float
+    mean_hoop_mpa: float  # of them, over the section depth
+    deck_mpa: float | None  # deck section: hoop stress at the barrel's outer side here
+    sweep: Sweep | None = None  # of a design with an insert
+
+    @property
+    def peak_factor(self) -> float:
+        """Largest mean hoop stress of the wall over its mean over the section depth."""
+        return self.hoop_mpa / self.mean_hoop_mpa
+
+    @property
+    def peak_mpa(self) -> float | None:
+        """The deck section's stress, a mean over depth, times that factor. [MPa]."""
+        return None if self.deck_mpa is None else self.peak_factor * self.deck_mpa
+
+
+@dataclass(frozen=True, kw_only=True, eq=False, slots=True)
+class DepthResult:
+    """The barrel of every design from the side, at one clock position.
+
+    Attributes
+    ----------
+    depth_mm : ndarray, shape (n,)
+        Where the bore is read. [mm]
+    row_mm : ndarray, shape (2, m)
+        Upper and lower end of each row of the barrel. [mm]
+    """
+
+    clock: float  # [h]
+    chosen: bool  # whether the case states it
+    floor: float  # [mm]
+    section_depth: float  # [mm]
+    least_gain: float
+    bore_radius: float  # [mm]
+    liner_radius: float  # outside of the liner, or of the bore [mm]
+    walls: tuple[Wall, ...]  # of the barrel, from the deck down
+    backing: float  # of the block itself [MPa/mm]
+    backing_depth: float  # down to which it stands [mm]
+    pressures: tuple[Pressure, ...]  # the first is the one that the numbers are of
+    depth_mm: Array
+    row_mm: Array
+    designs: tuple[DesignDepth, ...]
+
+    @property
+    def cut_depth(self) -> float:
+        """Of the deepest relief cut at this clock position; 0 without. [mm]."""
+        return self.walls[-2].bottom if len(self.walls) > 1 else 0.0
+
+    @property
+    def thinnest(self) -> float:
+        """The barrel wall where it is thinnest, liner not counted. [mm]."""
+        return min(wall.outer for wall in self.walls) - self.liner_radius
+
+
+def check_depth(
+    given: DepthInput, block: Block, section: float, inserts: Iterable[Insert | None]
+) -> None:
+    """Refuse a depth section that can't be.
+
+    Parameters
+    ----------
+    given : DepthInput
+    block : Block
+    section : float
+        Section depth H. [mm]
+    inserts : iterable of Insert or None
+
+    Raises
+    ------
+    SectionError
+        Its feature is ``depth.floor`` or ``depth.clock``.
+    """
+    reaching = [(section, "the deck section")]
+    reaching += [(cut.depth, "a relief cut") for cut in block.relief_cuts]
+    reaching += [(tie.depth, "a tie") for tie in block.ties]
+    reaching += [(insert.deepest, "an insert") for insert in inserts if insert]
+    deepest, what = max(reaching)
+    require_between(
+        "depth.floor", given.floor, deepest, DEEPEST_FLOOR, "mm",
+        f"The crankcase floor lies below all else; {what} reaches {deepest:g} mm down.",
+    )  # fmt: skip
+    joined = None if given.clock is None else _joined(block, given.clock)
+    if given.clock is not None and joined is not None:
+        raise SectionError(
+            f"depth.clock = {format_clock(given.clock)} lies where two barrels run together, "
+            f"from {format_clock(joined[0])} to {format_clock(joined[1])}: there is no free wall "
+            "to look at. Give a clock position outside of that, or leave it out.",
+            "depth.clock",
+        )
+
+
+def _joined(block: Block, clock: float) -> tuple[float, float] | None:
+    """Clock positions from which to which the barrel here runs into its neighbour."""
+    from cases.stress.traces import features
+
+    for feature in features(block):
+        if feature.kind == "next bore" and feature.covers(np.array([clock])).any():
+            middle = feature.clock_hours
+            return middle - feature.half_width, middle + feature.half_width
+    return None
+
+
+def depth_section(case: Case, designs: Sequence[DesignResult]) -> DepthResult:
+    """Solve the depth section of every design.
+
+    Parameters
+    ----------
+    case : Case
+        With a ``depth``.
+    designs : sequence of DesignResult
+        Of :func:`cases.run.solve_case`. Where none is bare, the bare block is solved here.
+
+    Returns
+    -------
+    DepthResult
+
+    Raises
+    ------
+    ValueError
+        If the case has no depth section.
+    RunError
+        If no backing accounts for what the wall carries in the deck section.
+    """
+    if case.depth is None:
+        raise ValueError("the case has no [depth].")
+    from scipy.interpolate import PchipInterpolator
+
+    from cases.stress.traces import own
+
+    given, block, height = case.depth, case.block, case.section_depth
+    bare = next((one for one in designs if one.section.insert is None), None) or _bare(case)
+    clock = _governing(block, bare) if given.clock is None else given.clock
+    walls = walls_at(block, clock, given.floor)
+    ties = [tie.depth for tie in own(block.ties, block)]
+    reach = min(max(ties, default=height), height)
+    look = partial(_backing, case, clock, walls)
+    own_share, own_backing = look(bare.name, bare.mesh, bare.stresses, (0.0, 0.0), reach)
+    known = own_backing, reach
+    pressures = _pressures(case)
+    tried = np.arange(math.floor(height) + 1.0)
+    inserts = [_depth_at(one.section.insert, clock, height) for one in designs]
+    ends = {end for one in pressures for end in one.ends}
+    model = _model(case, walls, {*ends, *inserts, *tried, reach, height})
+    bore = model.nodes("inside")
+    forces = [model.pressure("inside", one.by_depth) for one in pressures]
+
+    def solve(force: Array, added: ByDepth, insert: float) -> AxisymmetricSolution:
+        return model.solve(force, lambda z: own_backing * (z < reach) + added(z) * (z < insert))
+
+    found = []
+    for design, insert in zip(designs, inserts, strict=True):
+        share, backing, sweep = own_share, 0.0, None
+        added: ByDepth = np.zeros_like
+        if insert:
+            share, backing = look(design.name, design.mesh, design.stresses, known, insert)
+            held = {0.0: 0.0, insert: insert * backing}
+            for depth, mesh, stresses in _other_depths(case, design, clock, insert):
+                held[depth] = depth * look(design.name, mesh, stresses, known, depth)[1]
+            added = PchipInterpolator(*zip(*sorted(held.items()), strict=True)).derivative()
+            swept = [solve(forces[0], added, depth) for depth in tried]
+            sweep = sweep_of(
+                tried,
+                1000 * np.array([one.displacement[bore, 0].max() for one in swept]),
+                np.array([one.row_stress("barrel")[3].max() for one in swept]),
+                given.least_gain,
+            )
+        curves = {
+            one.name: _curves(solve(force, added, insert))
+            for one, force in zip(pressures, forces, strict=True)
+        }
+        found.append(
+            DesignDepth(
+                name=design.name,
+                insert_depth=insert,
+                wall_share=share,
+                backing=backing,
+                curves=curves,
+                deck_mpa=_deck_stress(design, clock),
+                sweep=sweep,
+                **_largest(model, curves[pressures[0].name], height),
+            )
+        )
+    return DepthResult(
+        clock=clock,
+        chosen=given.clock is not None,
+        floor=given.floor,
+        section_depth=height,
+        least_gain=given.least_gain,
+        bore_radius=block.bore / 2,
+        liner_radius=block.liner_radius,
+        walls=walls,
+        backing=own_backing,
+        backing_depth=reach,
+        pressures=pressures,
+        depth_mm=model.points[bore, 1],
+        row_mm=model.rows("barrel")[0],
+        designs=tuple(found),
+    )
+
+
+def _bare(case: Case) -> DesignResult:
+    """The bare block, solved."""
+    from cases.case import Design
+    from cases.run import solve_case
+
+    alone = replace(case.under_gas_alone(), designs=(Design(name="bare"),))
+    return solve_case(alone).designs[0]
+
+
+def _governing(block: Block, bare: DesignResult) -> float:
+    """Clock position of the worst hot spot where the barrel stands free. [h]."""
+    rated = [spot for spot in bare.hot_spots if not spot.sharp]
+    for parts in (("barrel",), ("tie",), ("liner",)):
+        for spot in rated:
+            if spot.part in parts and _joined(block, spot.clock_hours) is None:
+                return spot.clock_hours
+    hours = bare.bore.clock_hours[np.argsort(-bare.bore.growth_um)]
+    return next(float(hour) for hour in hours if _joined(block, float(hour)) is None)
+
+
+def walls_at(block: Block, clock: float, floor: float) -> tuple[Wall, ...]:
+    """The barrel of the firing bore at a clock position, from the deck down.
+
+    A relief cut of any bore that the ray from the axis meets leaves the metal up to it.
+
+    Parameters
+    ----------
+    block : Block
+    clock : float
+        [h]
+    floor : float
+        Depth of the crankcase floor. [mm]
+
+    Returns
+    -------
+    tuple of Wall
+        The outside grows from each to the next.
+    """
+    ray = cmath.exp(1j * float(clock_to_angle(clock)))
+    plain = _plain_radius(block, ray)
+    cuts = []
+    for cut in placed(block.relief_cuts, block, "relief cut"):
+        centre = (cut.axis + cut.feature.radius * cut.ray) * ray.conjugate()
+        half = cut.feature.diameter / 2
+        if abs(centre.imag) < half:
+            met = centre.real - math.sqrt(half**2 - centre.imag**2)
+            if 0 < met < plain:
+                cuts.append((cut.feature.depth, met))
+    ends = sorted({0.0, floor, *(depth for depth, _ in cuts)})
+    found: list[Wall] = []
+    for top, bottom in pairwise(ends):
+        outer = min([plain, *(met for depth, met in cuts if depth > top)])
+        if found and found[-1].outer == outer:
+            found[-1] = replace(found[-1], bottom=bottom)
+        else:
+            found.append(Wall(top, bottom, outer))
+    return tuple(found)
+
+
+def _plain_radius(block: Block, ray: complex) -> float:
+    """Outside of the firing bore's barrel before relief cuts, along a ray. [mm]."""
+    if not block.wall_table:
+        return block.barrel_radius
+    places = np.linspace(0, 1, 17)
+    curves = barrel_curves(block, block.firing_bore - 1)
+    outline = np.array([curve.point(float(s)) for curve in curves for s in places]) / ray
+    order = np.argsort(np.angle(outline))
+    return float(np.interp(0.0, np.angle(outline)[order], np.abs(outline)[order]))
+
+
+def _rings(case: Case, outer: float) -> list[tuple[str, float, float]]:
+    """Part, inside and outside of liner and barrel."""
+    block = case.block
+    rings = [("barrel", block.liner_radius, outer)]
+    return [("liner", block.bore / 2, block.liner_radius), *rings] if block.liner else rings
+
+
+def _backing(
+    case: Case,
+    clock: float,
+    walls: Sequence[Wall],
+    name: str,
+    mesh: SectionMesh,
+    stresses: Sequence[LayerStress],
+    known: Backing,
+    sought: float,
+) -> tuple[float, float]:
+    """Share of the load that the wall carries in a deck section, and the backing it stands for.
+
+    ``sought`` is the depth [mm] over which that backing stands, beside the one that is known.
+    """
+    from fea.backing import Ring, Strip, find_backing, hoop_force
+
+    height = case.section_depth
+    metal = max(wall.outer for wall in walls if wall.top < height)
+    parts = _rings(case, metal)
+    angle = float(clock_to_angle(clock))
+    force = hoop_force(
+        mesh, stresses, angle, (case.block.bore / 2, metal), [part for part, *_ in parts]
+    )
+    share = force / (case.line_load * case.block.bore / 2)
+    cuts = [wall.bottom for wall in walls if wall.bottom < height]
+    strips = []
+    for top, bottom in pairwise(sorted({0.0, height, known[1], sought, *cuts})):
+        outer = next(wall.outer for wall in walls if top < wall.bottom)
+        rings = tuple(
+            Ring(low, high, case.materials[part]) for part, low, high in _rings(case, outer)
+        )
+        strips.append(Strip(bottom - top, rings, known[0] * (top < known[1]), top < sought))
+    try:
+        return share, find_backing(strips, share)
+    except ValueError as error:
+        raise RunError(
+            f'design "{name}", depth section at {format_clock(clock)}: {error} Give another clock '
+            "position under [depth]."
+        ) from error
+
+
+def _other_depths(
+    case: Case, design: DesignResult, clock: float, insert: float
+) -> Iterator[tuple[float, SectionMesh, tuple[LayerStress, ...]]]:
+    """The deck section with the insert of other depths here, on the same mesh."""
+    from fea.stress import recover
+
+    given, height = design.section.insert, case.section_depth
+    assert given is not None
+    for share in TRIED:
+        other = with_depth(given, clock, share * height, height)
+        depth = _depth_at(other, clock, height)
+        if abs(depth - insert) < 0.02 * height:
+            continue
+        model = design.solution.model
+        changed = model.with_layers(
+            [[_deepened(layer, layers, other, height) for layer in layers]
+             for layers in design.mesh.regions]
+        )  # fmt: skip
+        yield depth, changed.mesh, recover(changed.solve(case.line_load))
+
+
+def with_depth(insert: Insert, clock: float, depth: float, height: float) -> Insert:
+    """An insert changed so that it is so deep at a clock position, as far as H lets it.
+
+    Where a deeper zone reaches there all zones change, else the base does; zones that the base has
+    reached are gone.
+
+    Parameters
+    ----------
+    insert : Insert
+    clock : float
+        [h]
+    depth, height : float
+        Wanted, and H. [mm]
+
+    Examples
+    --------
+    >>> from geometry import DeeperZone
+    >>> local = Insert(depth=5, zones=(DeeperZone(clock=2, width=30, depth=16),))
+    >>> with_depth(local, 2.0, 20.0, 28.0).deepest, with_depth(local, 2.0, 3.0, 28.0).deepest
+    (20.0, 3.0)
+    >>> with_depth(local, 7.0, 8.0, 28.0).depth
+    8.0
+    """
+    base, here = insert.depth, _depth_at(insert, clock, height)
+    if here <= base:
+        zones = tuple(zone for zone in insert.zones if zone.depth > depth)
+        return replace(insert, depth=depth, zones=zones)
+    base = min(base, depth)
+    wanted = [base + (depth - base) * (z.depth - base) / (here - base) for z in insert.zones]
+    zones = tuple(
+        replace(zone, depth=min(deep, height))
+        for zone, deep in zip(insert.zones, wanted, strict=True)
+        if deep > base
+    )
+    return replace(insert, depth=base, zones=zones)
+
+
+def _deepened(layer: Layer, layers: Sequence[Layer], insert: Insert, height: float) -> Layer:
+    """A layer of a region with the insert of another depth."""
+    if layer.part != "insert":
+        return layer
+    if isinstance(layer.thickness, ProfileDepth):
+        changed = replace(layer.thickness, base=insert.depth, zones=insert.zones)
+        return replace(layer, thickness=changed)
+    cap = max((other.top for other in layers if other.part != "insert"), default=height)
+    return replace(layer, thickness=UniformDepth(min(insert.depth, cap)))
+
+
+def _depth_at(insert: Insert | None, clock: float, height: float) -> float:
+    """Depth of an insert at a clock position; 0 without one. [mm]."""
+    if insert is None:
+        return 0.0
+    angle = float(clock_to_angle(clock))
+    depth = ProfileDepth(insert.depth, insert.zones, height)
+    return float(depth(np.array(math.cos(angle)), np.array(math.sin(angle))))
+
+
+def _pressures(case: Case) -> tuple[Pressure, ...]:
+    """What presses on the wall; of an engine at its worst crank angle, and the envelope."""
+    load = case.wall_load
+    if load is None:
+        peak = Even(case.peak_pressure, case.pressurised_depth)
+        return (Pressure("peak", peak, (case.pressurised_depth,)),)
+    worst = int(np.argmax(load.line_loads))
+    reach = float(load.reach(load.deg[worst]))
+    return (
+        Pressure("worst angle", Even(float(load.pressure[worst]), reach), (reach,)),
+        Pressure("envelope", load.largest, (float(load.reach(0.0)),)),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Even:
+    """The same pressure down to a depth, and none below."""
+
+    pressure: float  # [MPa]
+    depth: float  # [mm]
+
+    def __call__(self, z: ArrayLike) -> Array:
+        """Pressure at depths of any shape [mm]. [MPa]."""
+        return np.where(np.asarray(z) < self.depth, self.pressure, 0.0)
+
+
+def _model(case: Case, walls: Sequence[Wall], lines: set[float]) -> AxisymmetricModel:
+    from fea.axisymmetric import AxisymmetricModel, Sleeve
+
+    floor = walls[-1].bottom
+    sleeves = [
+        Sleeve(part=part, inner=inner, outer=outer, top=wall.top, bottom=wall.bottom)
+        for wall in walls
+        for part, inner, outer in _rings(case, wall.outer)
+    ]
+    materials = {sleeve.part: case.materials[sleeve.part] for sleeve in sleeves}
+    size = max(ELEMENT, floor / ROWS)
+    return AxisymmetricModel(sleeves, materials, size=size, lines=lines, fixed={"bottom": "rz"})
+
+
+def _curves(solution: AxisymmetricSolution) -> Curves:
+    model = solution.model
+    bore = model.nodes("inside")
+    nodes, stress = solution.stress(model.part[0])
+    return Curves(
+        growth_um=1000 * solution.displacement[bore, 0],
+        bore_hoop_mpa=stress[3][np.searchsorted(nodes, bore)],
+        barrel_hoop_mpa=solution.row_stress("barrel")[3],
+    )
+
+
+def _largest(model: AxisymmetricModel, curves: Curves, height: float) -> dict[str, float]:
+    """Largest growth and mean hoop stress, where they are, and the stress's mean over H."""
+    depth = model.points[model.nodes("inside"), 1]
+    top, bottom = model.rows("barrel")[0]
+    widest, worst = int(np.argmax(curves.growth_um)), int(np.argmax(curves.barrel_hoop_mpa))
+    above = bottom <= height + 1e-9
+    return {
+        "growth_um": float(curves.growth_um[widest]),
+        "growth_at_mm": float(depth[widest]),
+        "hoop_mpa": float(curves.barrel_hoop_mpa[worst]),
+        "hoop_at_mm": float((top + bottom)[worst] / 2),
+        "mean_hoop_mpa": float(
+            np.average(curves.barrel_hoop_mpa[above], weights=(bottom - top)[above])
+        ),
+    }
+
+
+def _deck_stress(design: DesignResult, clock: float) -> float | None:
+    """Largest hoop stress of the deck section at the barrel's outer side about here. [MPa]."""
+    from cases.stress.traces import barrel_face
+
+    face = barrel_face(design)
+    near = np.abs(hours_between(face.clock_hours, clock)) <= NEAR
+    near &= np.isfinite(face.hoop_mpa)
+    return float(face.hoop_mpa[near].max()) if near.any() else None
+
+
+def sweep_of(depth: Array, growth: Array, hoop: Array, least_gain: float) -> Sweep:
+    """What each further millimetre of an insert buys.
+
+    Parameters
+    ----------
+    depth : ndarray, shape (k,)
+        Rising, from 0. [mm]
+    growth, hoop : ndarray, shape (k,)
+        Largest growth [um] and stress [MPa] at each.
+    least_gain : float
+        What a millimetre must take off, as a share of the first value.
+
+    Returns
+    -------
+    Sweep
+
+    Examples
+    --------
+    >>> growth, hoop = np.array([50, 40, 36, 35.9]), np.array([90, 89, 60, 58.0])
+    >>> sweep = sweep_of(np.arange(4.0), growth, hoop, 0.01)
+    >>> sweep.enough_growth_mm, sweep.enough_hoop_mm
+    (2.0, None)
+    """
+    gains = [-np.diff(values) / np.diff(depth) / values[0] for values in (growth, hoop)]
+    enough: list[float | None] = []
+    for gain in gains:
+        worth = np.flatnonzero(gain >= least_gain)
+        last = int(worth[-1]) + 1 if len(worth) else 0
+        enough.append(float(depth[last]) if last < len(gain) else None)
+    return Sweep(
+        depth_mm=depth,
+        growth_um=growth,
+        hoop_mpa=hoop,
+        growth_gain=gains[0],
+        hoop_gain=gains[1],
+        enough_growth_mm=enough[0],
+        enough_hoop_mm=enough[1],
+    )
+
+
+def depth_dict(result: DepthResult, name: str) -> dict[str, Any]:
+    """What ``results.json`` says of a design's depth section, the unit in each key.
+
+    Parameters
+    ----------
+    result : DepthResult
+    name : str
+        Of the design.
+
+    Raises
+    ------
+    KeyError
+        If there is no such design.
+    """
+    design = {one.name: one for one in result.designs}[name]
+    found: dict[str, Any] = {
+        "clock": format_clock(result.clock),
+        "clock_hours": result.clock,
+        "floor_mm": result.floor,
+        "walls": [
+            {
+                "top_mm": w.top,
+                "bottom_mm": w.bottom,
+                "barrel_wall_mm": w.outer - result.liner_radius,
+            }
+            for w in result.walls
+        ],
+        "insert_depth_mm": design.insert_depth,
+        "wall_share": design.wall_share,
+        "block_backing_mpa_per_mm": result.backing,
+        "block_backing_depth_mm": result.backing_depth,
+        "insert_backing_mpa_per_mm": design.backing,
+        "growth_um": design.growth_um,
+        "growth_at_mm": design.growth_at_mm,
+        "hoop_mpa": design.hoop_mpa,
+        "hoop_at_mm": design.hoop_at_mm,
+        "mean_hoop_mpa": design.mean_hoop_mpa,
+        "peak_factor": design.peak_factor,
+        "deck_mpa": design.deck_mpa,
+        "peak_mpa": design.peak_mpa,
+        "by_depth": {
+            "depth_mm": result.depth_mm,
+            "row_top_mm": result.row_mm[0],
+            "row_bottom_mm": result.row_mm[1],
+            "pressures": {
+                one.name: {
+                    "pressure_mpa": one.by_depth(result.depth_mm),
+                    "growth_um": design.curves[one.name].growth_um,
+                    "bore_hoop_mpa": design.curves[one.name].bore_hoop_mpa,
+                    "barrel_hoop_mpa": design.curves[one.name].barrel_hoop_mpa,
+                }
+                for one in result.pressures
+            },
+        },
+    }
+    if design.sweep is not None:
+        sweep = design.sweep
+        found["insert_depths"] = {
+            "least_gain_per_mm": result.least_gain,
+            "depth_mm": sweep.depth_mm,
+            "growth_um": sweep.growth_um,
+            "hoop_mpa": sweep.hoop_mpa,
+            "enough_growth_mm": sweep.enough_growth_mm,
+            "enough_hoop_mm": sweep.enough_hoop_mm,
+        }
+    return found

@@ -1,0 +1,323 @@
+"""How far a limit is spread by what is not known exactly: fit, walls, strength, gas pressure.
+
+Stress is solved at a few fits and gas loads and read between them, at the places that use most of
+their strength; thousands of draws then cost no more than arithmetic.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cases.base.faults import CaseError, RunError
+from cases.case import Case
+from cases.fatigue import WROUGHT_SCATTER
+from cases.life.life import Life
+from cases.rating.judge import (
+    LOCAL,
+    MOST_SHARE,
+    Band,
+    Judge,
+    JudgedCycle,
+    judge,
+    stands,
+)
+from geometry.checks import SectionError
+
+Array = NDArray[np.float64]
+
+LOADS = np.array([0.6, 0.8, 1.0, 1.25, 1.6])
+"""Gas loads that are solved, over that of the limit."""
+NEAR_WORST = 0.6
+"""Places that use this share of what the worst one uses are kept, in each solved state."""
+MOST_PLACES = 20
+"""Places kept of a layer, at most."""
+AT_ONCE = 500
+"""Draws reckoned together."""
+WIDEST, HALVINGS = 4.0, 11
+"""How many times the limit a draw's is sought up to, and how often that is halved."""
+QUANTILES = (5, 50, 95)  # [%]
+SEED = 2024
+FIT, WALLS, PRESSURE = "fit", "wall thickness", "gas pressure"
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Places:
+    """Stress of some nodes of a layer, in one state, at every solved fit and gas load."""
+
+    part: str
+    state: str
+    temperature: Array  # (k,) [degC]
+    idle: Array  # (fits, 3, k) [MPa]
+    gas: Array  # (fits, loads, 3, k) [MPa]
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Solved:
+    """What was solved of a design around its limit."""
+
+    fits: Array  # off the stated interference, over its tolerance, (fits,)
+    loads: Array  # factors on the gas load, from none, (loads,)
+    places: tuple[Places, ...]
+    yielding: Array  # share of the block's yield strength, the worst state, (fits, loads)
+
+
+def thinner(case: Case, by: float) -> Case:
+    """The case with every barrel wall thinner by a length [mm], at its relief cuts as well."""
+    block = case.block
+    changed = replace(
+        block,
+        barrel_wall=block.barrel_wall - by,
+        wall_table=tuple((clock, wall - by) for clock, wall in block.wall_table),
+        relief_cuts=tuple(replace(cut, radius=cut.radius - by) for cut in block.relief_cuts),
+    )
+    return replace(case, block=changed)
+
+
+def band_of(
+    judge_: Judge, life: Life, limit: float, other: Callable[[Case], tuple[Judge, Life]]
+) -> tuple[Band, list[str]]:
+    """The band of a limit, and what could not be drawn, in words.
+
+    Interference and walls are drawn evenly within their tolerance; strength (lognormal, by
+    material) and gas pressure (normal) by their scatter. Strength is counted at its median here.
+    Walls count by one more solved design, all its shares of strength alike.
+
+    Parameters
+    ----------
+    judge_ : Judge
+    life : Life
+    limit : float
+        Factor on the gas load, above 0.
+    other : callable
+        Judge and life of the same design in another case.
+
+    Raises
+    ------
+    RunError
+        If the design can't be solved around its limit.
+    """
+    case, fit = life.case, life.design.fit
+    judge_ = judge_.at_median()
+    notes = []
+    lives = {0.0: life}
+    if fit and fit.tolerance and fit.interference is None:
+        notes.append("the fit is not drawn: its tolerance is that of a common interference.")
+    if fit and fit.interference is not None and fit.tolerance:
+        stated, tolerance = fit.interference, fit.tolerance
+        try:
+            lives |= {
+                sign: life.with_interference(stated + sign * tolerance) for sign in (-1.0, 1.0)
+            }
+        except RunError as error:
+            notes.append(f"the fit is not drawn, as another could not be solved. {error}")
+    solved = solve_around(judge_, [lives[sign] for sign in sorted(lives)], limit)
+    growth = 0.0
+    if case.rating.wall_tolerance:
+        try:
+            growth = _growth_by_wall(judge_, life, limit, other, case.rating.wall_tolerance)
+        except (RunError, CaseError, SectionError) as error:
+            notes.append(f"wall thickness is not drawn, as a thinner one can't be solved. {error}")
+    inputs, effects = _draw(case, judge_, len(lives) > 1, growth)
+    factor = _limits(judge_, solved, effects) / effects[PRESSURE]
+    at = tuple(float(value) for value in np.percentile(factor, QUANTILES))
+    known = [stands(case, value) for value in at]
+    return (
+        Band(
+            draws=len(factor),
+            factor=at,
+            pressure_mpa=tuple(of.pressure_mpa for of in known),
+            power_kw=tuple(of.power_kw for of in known),
+            causes=_causes(inputs, factor),
+        ),
+        notes,
+    )
+
+
+def _draw(
+    case: Case, judge_: Judge, fits: bool, growth: float
+) -> tuple[dict[str, Array], dict[str, Array]]:
+    """What is drawn and varies, and what all of it comes to: by name, shape (draws,)."""
+    random = np.random.default_rng(SEED)
+    draws = case.rating.draws
+    inputs, effects = {}, {}
+    if fits:
+        inputs[FIT] = effects[FIT] = random.uniform(-1, 1, draws)
+    if growth:
+        inputs[WALLS] = random.uniform(-1, 1, draws)
+        effects[WALLS] = np.exp(-growth * inputs[WALLS])
+    for material in {judge_.materials[part].name: judge_.materials[part] for part in judge_.parts
+                     if part in judge_.materials}.values():  # fmt: skip
+        name = f"strength of {material.name}"
+        scatter = material.fatigue.scatter if material.fatigue else WROUGHT_SCATTER
+        inputs[name] = random.standard_normal(draws)
+        effects[name] = np.exp(scatter * inputs[name])
+    inputs[PRESSURE] = random.standard_normal(draws)
+    effects[PRESSURE] = np.maximum(1 + case.rating.pressure_scatter * inputs[PRESSURE], 0.1)
+    return {name: of for name, of in inputs.items() if np.ptp(effects[name]) > 0}, effects
+
+
+def solve_around(judge_: Judge, lives: list[Life], limit: float) -> Solved:
+    """Stress of the places that count, at each fit and gas load, and without gas."""
+    loads = limit * LOADS
+    judged = [[[judge_(cycle) for cycle in life.at_gas(load)] for load in loads] for life in lives]
+    worst = np.array(
+        [
+            [
+                min(
+                    max(judge_.peak(one, kind).share for one in by_load for kind in LOCAL),
+                    MOST_SHARE,
+                )
+                for by_load in by_fit
+            ]
+            for by_fit in judged
+        ]
+    )
+    places = []
+    for state in range(len(judged[0][0])):
+        at = [[by_load[state] for by_load in by_fit] for by_fit in judged]
+        first = at[0][0].cycle
+        for number, layer in enumerate(first.gas):
+            rows = _rows_that_count(at, number, worst)
+            if layer.part in judge_.parts and len(rows):
+                places.append(
+                    Places(
+                        part=layer.part,
+                        state=first.name,
+                        temperature=judge_.temperature(first, layer)[rows],
+                        idle=np.stack(
+                            [by_fit[0].cycle.idle[number].stress[:, rows] for by_fit in at]
+                        ),
+                        gas=np.stack(
+                            [
+                                [
+                                    by_fit[0].cycle.idle[number].stress[:, rows],
+                                    *(one.cycle.gas[number].stress[:, rows] for one in by_fit),
+                                ]
+                                for by_fit in at
+                            ]
+                        ),
+                    )
+                )
+    yielding = [
+        [
+            0.0,
+            *(max(judge_.yielding(one.cycle).share for one in by_load) for by_load in by_fit),
+        ]
+        for by_fit in judged
+    ]
+    fits = np.array([0.0] if len(lives) == 1 else [-1.0, 0.0, 1.0])
+    return Solved(
+        fits=fits,
+        loads=np.array([0.0, *loads]),
+        places=tuple(places),
+        yielding=np.array(yielding),
+    )
+
+
+def _rows_that_count(at: list[list[JudgedCycle]], number: int, worst: Array) -> NDArray[np.int64]:
+    """Nodes of a layer that use most of a strength at some fit and gas load."""
+    most: Array = np.max(
+        [
+            np.minimum(one.layers[number].shares[kind], MOST_SHARE) / worst[fit, load]
+            for fit, by_fit in enumerate(at)
+            for load, one in enumerate(by_fit)
+            for kind in LOCAL
+        ],
+        axis=0,
+    )
+    order = np.argsort(-most)[:MOST_PLACES]
+    return order[most[order] >= NEAR_WORST]
+
+
+def _growth_by_wall(
+    judge_: Judge,
+    life: Life,
+    limit: float,
+    other: Callable[[Case], tuple[Judge, Life]],
+    tolerance: float,
+) -> float:
+    """Logarithm of what thinner walls do to the share that is used at the limit."""
+    thin_judge, thin_life = other(thinner(life.case, tolerance))
+    shares = [
+        of.used([of(cycle) for cycle in at.at_gas(limit)])
+        for of, at in ((judge_, life), (thin_judge.at_median(), thin_life))
+    ]
+    return float(np.log(shares[1] / shares[0]))
+
+
+def _limits(judge_: Judge, solved: Solved, effects: Mapping[str, Array]) -> Array:
+    """Gas load at which each draw uses all of a strength, over that of the case, (draws,).
+
+    By bisection: a share jumps where a place comes to be pulled. 0 where fit and heat alone use
+    all of one.
+    """
+    widest = WIDEST * solved.loads[-1] / LOADS[-1]
+    found = []
+    for start in range(0, len(effects[PRESSURE]), AT_ONCE):
+        some = {name: of[start : start + AT_ONCE] for name, of in effects.items()}
+        below = np.zeros(len(some[PRESSURE]))
+        above = np.full(len(below), widest)
+        for _ in range(HALVINGS):
+            tried = (below + above) / 2
+            over = used_by(judge_, solved, some, tried) >= 1
+            below, above = np.where(over, below, tried), np.where(over, tried, above)
+        found.append(np.where(below > 0, (below + above) / 2, 0.0))
+    return np.concatenate(found)
+
+
+def used_by(judge_: Judge, solved: Solved, effects: Mapping[str, Array], load: Array) -> Array:
+    """Largest share of a strength that draws use at a gas load each, (draws,).
+
+    Stress is read between the solved fits and loads, and beyond the largest load, along straight
+    lines.
+
+    Parameters
+    ----------
+    judge_ : Judge
+    solved : Solved
+    effects : mapping of str to ndarray, shape (draws,)
+        Of each input by its name; fit and walls where they are drawn.
+    load : ndarray, shape (draws,)
+        Factor on the gas load.
+    """
+    fit = effects.get(FIT, np.zeros(len(load)))
+    at_fit = np.stack([np.interp(fit, solved.fits, row) for row in np.eye(len(solved.fits))], 1)
+    right = np.clip(np.searchsorted(solved.loads, load), 1, len(solved.loads) - 1)
+    share = (load - solved.loads[right - 1]) / np.diff(solved.loads)[right - 1]
+    at_load = np.zeros((len(load), len(solved.loads)))
+    np.put_along_axis(at_load, right[:, None] - 1, 1 - share[:, None], 1)
+    np.put_along_axis(at_load, right[:, None], share[:, None], 1)
+    block = judge_.materials["barrel"].name
+    used = np.einsum("df,dl,fl->d", at_fit, at_load, solved.yielding)
+    used /= effects[f"strength of {block}"]
+    for place in solved.places:
+        material = judge_.materials[place.part]
+        shares = judge(
+            judge_.wishes,
+            material,
+            np.einsum("df,fsk->sdk", at_fit, place.idle),
+            np.einsum("df,dl,flsk->sdk", at_fit, at_load, place.gas, optimize=True),
+            place.temperature,
+            cycles=judge_.cycles(place.state),
+            strength=effects[f"strength of {material.name}"][:, None],
+        ).shares
+        for kind in LOCAL:
+            used = np.maximum(used, shares[kind].max(axis=1))
+    return used * effects.get(WALLS, np.ones(len(load)))
+
+
+def _causes(inputs: Mapping[str, Array], result: Array) -> dict[str, float]:
+    """Share of the spread that goes with each input: squared correlations, made to sum to one."""
+    if not np.ptp(result):
+        return {}
+    squares = {
+        name: float(np.corrcoef(values, result)[0, 1] ** 2) for name, values in inputs.items()
+    }
+    total = sum(squares.values()) or 1.0
+    return {
+        name: square / total for name, square in sorted(squares.items(), key=lambda item: -item[1])
+    }

@@ -1,0 +1,331 @@
+"""Pictures of what designs stand: ladder, Haigh diagrams, strength used, causes of the spread."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from cases.base.figures import line_styles, new_figure
+from cases.case import PARENT_PARTS
+from cases.fatigue import MEAN_LINES, allowed_amplitude
+from cases.rating.judge import counted, wanted_cycles
+from cases.rating.words import (
+    NO_BOUND,
+    count_words,
+    governs_words,
+    haigh_spot,
+    no_limit_words,
+    rating_of,
+)
+from fea.hotspots import APART
+from geometry.drawing import INK
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+    from cases.case import Case
+    from cases.rating.judge import RatedSpot
+    from cases.run import DesignResult
+
+LIMIT_COLOUR, BAND_COLOUR = "#0072B2", "#BFD9EA"
+ASKED_COLOUR = "#7A2E00"
+MEAN_DASHES = dict(zip(MEAN_LINES, ("-", "--", "-."), strict=True))
+LEGEND_COLUMNS = 4
+SHOWN_SHARE = 3.0
+"""Shares of a strength beyond this many times the limit are cut off at the end of the axis."""
+TOGETHER = 0.05
+"""Points of a Haigh diagram nearer than this share of its height bear one label."""
+
+
+def rating_figures(case: Case, designs: Sequence[DesignResult]) -> Iterator[tuple[str, Figure]]:
+    """Name and figure of each picture of the ratings."""
+    rated = [design for design in designs if design.rating]
+    yield "ladder", ladder_figure(case, rated)
+    fatigued = [design for design in rated if haigh_spot(case, design)]
+    if fatigued:
+        yield "haigh", haigh_figure(case, fatigued)
+    if any(rating_of(design).used for design in rated):
+        yield "strength-used", used_figure(rated)
+    if any((band := rating_of(design).band) and band.causes for design in rated):
+        yield "spread", spread_figure(rated)
+
+
+def ladder_figure(case: Case, designs: Sequence[DesignResult]) -> Figure:
+    """Limits one under another: against power where an engine gives it, else against peak pressure.
+
+    A dot is the limit as drawn, a bar the 5 to 95 % band, with a mark at its median.
+    """
+    load = case.wall_load
+    height = 1.3 + 0.55 * len(designs)
+    figure = new_figure(9.4, height)
+    left = 0.2 + 0.075 * max(len(design.name) for design in designs)
+    axes = figure.add_axes((left / 9.4, 0.6 / height, 0.72 - left / 9.4, 1 - 1.1 / height))
+    asked = 10 * case.peak_pressure if load is None else load.cycle.power
+    unit, scale = ("bar", 10) if load is None else ("kW", 1)
+    largest, spans = asked, {}
+    for place, design in enumerate(designs):
+        rating = rating_of(design)
+        limit, band = rating.limit, rating.band
+        value = None if limit is None else limit.power_kw if load else limit.pressure_mpa
+        if band is not None:
+            spans[place] = band.power_kw if load else band.pressure_mpa
+        if limit is None:
+            words = no_limit_words(rating)
+        elif limit.factor == 0:
+            words = "used up with no gas at all"
+        elif value is None:
+            words = f"{limit.factor:.2f} times what is asked, no boost known"
+        else:
+            value *= scale
+            axes.plot(value, place, "o", color=LIMIT_COLOUR, markersize=8, zorder=4)
+            words = f"{value:.0f} {unit}, {limit.factor:.2f} times what is asked"
+            largest = max(largest, value)
+        axes.annotate(
+            f"{words}\n{governs_words(rating)}", (1.02, place), xycoords=("axes fraction", "data"),
+            va="center", fontsize=8, linespacing=1.35,
+        )  # fmt: skip
+    end = 1.06 * max(largest, *(scale * one for span in spans.values() for one in span if one), 0)
+    for place, span in spans.items():
+        _draw_band(axes, place, [one and scale * one for one in span], end)
+    axes.axvline(asked, color=ASKED_COLOUR, linestyle="--", zorder=3)
+    axes.annotate(
+        f"asked: {asked:.0f} {unit}", (asked, 1), xycoords=("data", "axes fraction"), xytext=(0, 4),
+        textcoords="offset points", ha="center", va="bottom", color=ASKED_COLOUR,
+    )  # fmt: skip
+    axes.set(xlim=(0, end), ylim=(len(designs) - 0.5, -0.5))
+    axes.set_yticks(range(len(designs)), [design.name for design in designs])
+    axes.set_xlabel(
+        "peak pressure on the wall [bar]" if load is None else "brake power of the engine [kW]"
+    )
+    axes.grid(axis="x", color="#DDDDDD", linewidth=0.6)
+    axes.set_axisbelow(True)
+    axes.tick_params(axis="y", length=0)
+    axes.spines[["top", "right"]].set_visible(False)
+    _ladder_legend(figure, any(rating_of(design).band for design in designs))
+    return figure
+
+
+def _draw_band(axes: Axes, place: int, span: Sequence[float | None], end: float) -> None:
+    """A band with its median; an arrow at an end that no engine gives."""
+    low, median, high = span
+    if low is None and high is None:
+        return
+    left, right = low or 0.0, high or end
+    axes.barh(place, right - left, left=left, height=0.5, color=BAND_COLOUR, zorder=2)
+    if median is not None:
+        axes.plot([median] * 2, [place - 0.25, place + 0.25], color=INK, linewidth=1.4)
+    for at, sign in ((low, "<"), (high, ">")):
+        if at is None:
+            axes.plot(left if sign == "<" else right, place, sign, color=INK, clip_on=False)
+
+
+def _ladder_legend(figure: Figure, banded: bool) -> None:
+    from matplotlib.lines import Line2D
+    from matplotlib.patches import Patch
+
+    signs: list[Line2D | Patch] = [
+        Line2D([], [], marker="o", linestyle="", color=LIMIT_COLOUR, markersize=8,
+               label="limit of the design as drawn"),
+    ]  # fmt: skip
+    if banded:
+        signs += [
+            Patch(color=BAND_COLOUR, label="5 to 95 % of the draws"),
+            Line2D([], [], marker="|", linestyle="", color=INK, markersize=11, markeredgewidth=1.4,
+                   label="their median"),
+        ]  # fmt: skip
+    figure.legend(handles=signs, loc="lower left", bbox_to_anchor=(0.725, 0.0), ncols=1,
+                  handlelength=1.4, fontsize=8, labelspacing=0.3)  # fmt: skip
+
+
+def haigh_figure(case: Case, designs: Sequence[DesignResult]) -> Figure:
+    """Mean against amplitude: what the block's metal bears, and the worst places of each design."""
+    from matplotlib.lines import Line2D
+
+    columns = min(len(designs), 2)
+    rows = math.ceil(len(designs) / columns)
+    height = 3.6 * rows + 1.2
+    figure = new_figure(9.4, height)
+    panels = np.ravel(figure.subplots(rows, columns, sharex=True, sharey=True, squeeze=False))
+    figure.subplots_adjust(
+        left=0.075, right=0.985, bottom=0.62 / height, top=1 - 1.05 / height, wspace=0.08,
+        hspace=0.26,
+    )  # fmt: skip
+    for axes in panels[len(designs) :]:
+        axes.set_visible(False)
+    highest = max(_draw_haigh(axes, case, one) for axes, one in zip(panels, designs, strict=False))
+    panels[0].set_ylim(0, 1.1 * highest)
+    for axes, design in zip(panels, designs, strict=False):
+        _label_spots(axes, design, _drawn_spots(case, design))
+    for place, axes in enumerate(panels[: len(designs)]):
+        axes.set_ylabel("amplitude [MPa]" if place % columns == 0 else "")
+        axes.tick_params(labelbottom=True)
+        if place + columns >= len(designs):
+            axes.set_xlabel("mean of the cycle [MPa]")
+    chosen = case.rating.mean_stress
+    signs = [
+        Line2D([], [], color=INK, linestyle=dash, linewidth=2.4 if line == chosen else 0.9,
+               label=f"{line}, chosen" if line == chosen else line)
+        for line, dash in MEAN_DASHES.items()
+    ]  # fmt: skip
+    signs += [
+        Line2D([], [], marker="o", linestyle="", color=ASKED_COLOUR, markersize=6,
+               label="at the asked gas load, by rank"),
+        Line2D([], [], marker="D", linestyle="", markeredgecolor=LIMIT_COLOUR,
+               markerfacecolor="white", markeredgewidth=1.6, markersize=7,
+               label="governing place at the limit"),
+    ]  # fmt: skip
+    figure.legend(handles=signs, loc="upper center", bbox_to_anchor=(0.5, 1.0), ncols=3,
+                  handlelength=3, labelspacing=0.4)  # fmt: skip
+    return figure
+
+
+def _drawn_spots(case: Case, design: DesignResult) -> dict[int, RatedSpot]:
+    """Places of the block in the state of its Haigh diagram, by their rank in the table."""
+    at = haigh_spot(case, design)
+    assert at is not None
+    return {
+        rank: spot
+        for rank, spot in enumerate(rating_of(design).spots, start=1)
+        if spot.spot.part in PARENT_PARTS and spot.state == at.state
+    }
+
+
+def _draw_haigh(axes: Axes, case: Case, design: DesignResult) -> float:
+    """One diagram; the largest amplitude in it."""
+    at = haigh_spot(case, design)
+    assert at is not None
+    wishes, material = case.rating, case.materials["barrel"]
+    cycles = wanted_cycles(case, at.state)
+    strength = counted(wishes, material, at.temperature_degc, cycles=cycles)
+    assert strength.tensile_mpa is not None
+    assert strength.fatigue_mpa is not None
+    tensile, fatigue = float(strength.tensile_mpa), float(strength.fatigue_mpa)
+    spots = _drawn_spots(case, design)
+    limit = at if at is rating_of(design).governing and rating_of(design).limit else None
+    points = [*spots.values(), *([limit] if limit else [])]
+    low = min(-0.1 * tensile, *(1.15 * spot.mean_mpa for spot in points))
+    mean = np.linspace(low, tensile, 400, endpoint=False)
+    for line, dash in MEAN_DASHES.items():
+        borne = allowed_amplitude(mean, line, strength=fatigue, tensile=tensile)
+        chosen = line == wishes.mean_stress
+        axes.plot(
+            np.append(mean, mean[-1]),
+            np.append(borne, 0),
+            dash,
+            color=INK,
+            linewidth=2.4 if chosen else 0.9,
+            zorder=2,
+        )
+    axes.axvline(0, color=INK, linewidth=0.6)
+    axes.plot([spot.mean_mpa for spot in spots.values()],
+              [spot.amplitude_mpa for spot in spots.values()], "o", color=ASKED_COLOUR,
+              markersize=6, zorder=3)  # fmt: skip
+    if limit:
+        axes.plot(limit.mean_mpa, limit.amplitude_mpa, "D", markeredgecolor=LIMIT_COLOUR,
+                  markerfacecolor="white", markeredgewidth=1.6, markersize=7, zorder=4)  # fmt: skip
+        same = [spot for spot in spots.values() if _same_place(spot, limit)]
+        if same:
+            axes.plot([same[0].mean_mpa, limit.mean_mpa],
+                      [same[0].amplitude_mpa, limit.amplitude_mpa], ":", color=LIMIT_COLOUR,
+                      linewidth=1.2, zorder=1)  # fmt: skip
+    axes.set_title(
+        f"{design.name}\n{material.name} at {at.temperature_degc:.0f} degC, "
+        f"{count_words(cycles)} cycles {at.state}", loc="left", fontsize=8.5,
+    )  # fmt: skip
+    axes.grid(color="#DDDDDD", linewidth=0.6)
+    axes.set_axisbelow(True)
+    axes.spines[["top", "right"]].set_visible(False)
+    return max(fatigue, *(spot.amplitude_mpa for spot in points))
+
+
+def _same_place(one: RatedSpot, other: RatedSpot) -> bool:
+    """Whether two spots, at two gas loads, are one place."""
+    away = math.hypot(one.spot.x_mm - other.spot.x_mm, one.spot.y_mm - other.spot.y_mm)
+    return one.spot.part == other.spot.part and away < APART
+
+
+def _label_spots(axes: Axes, design: DesignResult, spots: Mapping[int, RatedSpot]) -> None:
+    """Ranks beside the points; points that lie together share one label."""
+    (left, right), (_, top) = axes.get_xlim(), axes.get_ylim()
+    groups: list[tuple[float, float, list[int]]] = []
+    for rank, spot in spots.items():
+        x, y = (spot.mean_mpa - left) / (right - left), spot.amplitude_mpa / top
+        for gx, gy, ranks in groups:
+            if abs(x - gx) < TOGETHER and abs(y - gy) < TOGETHER:
+                ranks.append(rank)
+                break
+        else:
+            groups.append((x, y, [rank]))
+    for x, y, ranks in groups:
+        axes.annotate(
+            ", ".join(map(str, ranks)), (x, y), xycoords="axes fraction", xytext=(6, 4),
+            textcoords="offset points", fontsize=8, color=ASKED_COLOUR, zorder=2.5,
+            bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.5, "alpha": 0.8},
+        )  # fmt: skip
+
+
+def used_figure(designs: Sequence[DesignResult]) -> Figure:
+    """Share of each strength that is used at the asked gas load, by criterion and state."""
+    shares = {design.name: rating_of(design).used for design in designs}
+    figure, axes = _grouped_bars(shares, "{:.2f}", cut=SHOWN_SHARE)
+    axes.axvline(1, color=ASKED_COLOUR, linestyle="--", linewidth=1.4)
+    axes.set_xlabel("share of the strength that is used at the asked gas load; 1 is the limit")
+    return figure
+
+
+def spread_figure(designs: Sequence[DesignResult]) -> Figure:
+    """Share of the spread of each limit by each input alone."""
+    shares = {}
+    for design in designs:
+        band = rating_of(design).band
+        causes = band.causes if band else {}
+        shares[design.name] = {name: 100 * share for name, share in causes.items()}
+    figure, axes = _grouped_bars(shares, "{:.0f} %", cut=math.inf)
+    axes.set_xlabel("share of the spread of the limit by each input alone [%]")
+    return figure
+
+
+def _grouped_bars(
+    shares: Mapping[str, Mapping[str, float]], form: str, cut: float
+) -> tuple[Figure, Axes]:
+    """Horizontal bars in groups by name, one bar for each design that has a value there."""
+    styles = line_styles(len(shares))
+    drawn = {design: (colour, values) for (colour, _), (design, values)
+             in zip(styles, shares.items(), strict=True) if values}  # fmt: skip
+    names = list(dict.fromkeys(name for row in shares.values() for name in row))
+    largest = max((value for row in shares.values() for value in row.values()), default=1.0)
+    end = 1.14 * max(min(largest, cut), 1.0)
+    thick = 0.8 / len(drawn)
+    body = len(names) * (0.17 * len(drawn) + 0.16)
+    height = body + 0.75 + 0.2 * math.ceil(len(drawn) / LEGEND_COLUMNS)
+    figure = new_figure(9.4, height)
+    left = 0.25 + 0.075 * max(len(name) for name in names)
+    axes = figure.add_axes((left / 9.4, 0.5 / height, 0.985 - left / 9.4, body / height))
+    for row, (design, (colour, values)) in enumerate(drawn.items()):
+        at = [place - 0.4 + (row + 0.5) * thick for place, name in enumerate(names)
+              if name in values]  # fmt: skip
+        lengths = [values[name] for name in names if name in values]
+        axes.barh(at, [min(value, end) for value in lengths], height=0.92 * thick, color=colour,
+                  label=design)  # fmt: skip
+        for place, value in zip(at, lengths, strict=True):
+            words = NO_BOUND if math.isinf(value) else form.format(value)
+            inside = value > 0.93 * end
+            axes.annotate(
+                words, (min(value, end), place), xytext=(-3 if inside else 3, 0),
+                textcoords="offset points", va="center", ha="right" if inside else "left",
+                fontsize=7.5, color="white" if inside else INK, zorder=5,
+                bbox=None if inside else {"facecolor": "white", "edgecolor": "none", "pad": 0.4},
+            )  # fmt: skip
+    axes.set(xlim=(0, end), ylim=(len(names) - 0.5, -0.5))
+    axes.set_yticks(range(len(names)), names)
+    axes.grid(axis="x", color="#DDDDDD", linewidth=0.6)
+    axes.set_axisbelow(True)
+    axes.tick_params(axis="y", length=0)
+    axes.spines[["top", "right"]].set_visible(False)
+    figure.legend(loc="upper right", bbox_to_anchor=(0.99, 0.995), ncols=LEGEND_COLUMNS,
+                  handlelength=1.4)  # fmt: skip
+    return figure, axes

@@ -1,0 +1,604 @@
+"""What a design stands: the gas load at which a criterion is met, and the cycles it lasts.
+
+Stress comes from the life of the design (:mod:`cases.life.life`), strength from its materials at
+local temperature with the knock-downs of the case. The gas load is raised, fit and heat held, and
+contact solved again each time, until the largest share of a strength that is used becomes one.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from copy import copy
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from cases.base.faults import RunError
+from cases.case import PARENT_PARTS, Case, Design
+from cases.fatigue import (
+    CRITERIA,
+    cycles_to_failure,
+    knock_down,
+    reversed_amplitude,
+    strength_at,
+)
+from cases.gas.cycle import INTAKE_RANGE, EngineError, run_engine_for
+from cases.life.given import Rating
+from cases.life.life import Life, StressCycle, over_yield
+from cases.life.steps import TAIL
+from fea.hotspots import SHARP_ELEMENTS, HotSpot, element_size, separate_peaks, spot_at
+from fea.material import REFERENCE, Material
+from fea.stress import LayerStress, principal, von_mises
+from geometry.section_mesh import SectionMesh
+
+Array = NDArray[np.float64]
+
+FATIGUE, YIELD, TENSILE = KINDS = ("fatigue", "yield", "tensile strength")
+"""Criteria, each for the warm and for the cold engine.
+
+Fatigue and tensile strength are met where the first place meets them. Yield counts the stress that
+the gas adds, and is met where all but ``TAIL`` of the block's metal stays below it. What fit and
+heat make yield gives way once and takes nothing off the load at which metal gives way for good, nor
+does a notch that yields at its root (the theorems of limit analysis: Drucker, Prager & Greenberg,
+*Quart. Appl. Math.* 9 (1952) 381-389, from memory).
+"""
+LOCAL = (FATIGUE, TENSILE)
+"""Those that a single place meets."""
+UNKNOWN_LINER = (
+    "the liner does not govern: the case does not say by which interference it is held "
+    "(liner_interference), which stresses it and the barrel as much as the gas may do."
+)
+MOST_FACTOR = 6.0
+"""Gas loads up to this many times the asked one are tried."""
+LEAST_FACTOR = 0.02
+"""Gas load over the asked one that is none."""
+HOTTER = 1.0
+"""Temperature beyond the last that a strength is known at which is told. [K]."""
+BEYOND = 1.05
+"""A limit is sought this far beyond where it would be if shares grew as the gas load."""
+LARGEST_STEP = 2.5
+"""Factor from one gas load that is tried to the next, at most."""
+MOST_SHARE = 1e6
+"""Share that stands for an infinite one."""
+NEAR = 3e-3
+"""Share of a strength, and of the gas load, that a limit may be off by."""
+AROUND_SHARP = 0.5
+"""Nothing nearer to a corner drawn sharp is judged: some radius is there in metal (common practice,
+no source), and how far its stress rises is not known. [mm]."""
+SHOWN = 6
+"""Spots of a design that are listed, and the worst of each part."""
+LEAST_SHOWN = 0.25
+"""Share of a strength below which a spot is not listed, unless it is the worst of its part."""
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Judged:
+    """Shares of strength that a stress cycle uses; arrays of shape (...).
+
+    A share is 0 where the material has no such strength on record, and life infinite.
+    """
+
+    mean: Array  # of the cycle, by the criterion of the case [MPa]
+    amplitude: Array  # [MPa]
+    reversed: Array  # amplitude about zero that wears as hard [MPa]
+    shares: dict[str, Array]  # by kind
+    life: Array  # cycles to failure
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RatedSpot:
+    """A place, and the strength that is used there."""
+
+    spot: HotSpot  # stress at gas, in the state that uses most
+    state: str  # "warm" or "cold"
+    kind: str  # of ``KINDS``: what is used most
+    shares: dict[str, float]  # by kind
+    mean_mpa: float
+    amplitude_mpa: float
+    reversed_mpa: float
+    temperature_degc: float
+    life_cycles: float
+
+    @property
+    def share(self) -> float:
+        """Of the strength that is used most."""
+        return self.shares[self.kind]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stands:
+    """A gas load on a design, as far as it is known in other words."""
+
+    factor: float  # on the gas load of the case
+    pressure_mpa: float | None  # peak on the wall; None where no engine gives it
+    intake_mpa: float | None = None  # absolute
+    boost_mpa: float | None = None
+    power_kw: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """How far the limit is spread by what is not known exactly.
+
+    Three values each: what 5, 50 and 95 % of the draws stay below; None where no engine gives it.
+    A draw whose fit and heat alone use all of a strength counts as 0.
+    """
+
+    draws: int
+    factor: tuple[float, ...]  # on the gas load of the case
+    pressure_mpa: tuple[float | None, ...]  # peak on the wall
+    power_kw: tuple[float | None, ...]
+    causes: dict[str, float]  # share of the spread by each input alone, the largest first
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DesignRating:
+    """What one design stands, by the case's criteria: an estimate."""
+
+    limit: Stands | None  # None where no criterion is met up to ``tried``
+    tried: float  # largest factor on the gas load that was solved
+    governing: RatedSpot | None  # at the limit, or at the asked gas load where there is none
+    used_at_limit: dict[str, float]  # share by criterion and state, "fatigue, warm"
+    used: dict[str, float]  # the same at the asked gas load
+    life_cycles: dict[str, float]  # by state, at the asked gas load; infinite where no harm
+    life_hours: float | None  # warm (cold without heat), at the speed; None where it is not known
+    spots: tuple[RatedSpot, ...]  # at the asked gas load, most used first; last what can't govern
+    band: Band | None  # None without draws, or without a limit
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Counted:
+    """Strengths that metal is judged by, knock-downs taken off; None where none is known."""
+
+    yield_mpa: Array | None
+    tensile_mpa: Array | None
+    fatigue_mpa: Array | None  # fully reversed amplitude, for the cycles that are wanted
+
+
+def counted(
+    wishes: Rating,
+    material: Material,
+    temperature: ArrayLike,
+    *,
+    cycles: float,
+    strength: float | Array = 1.0,
+) -> Counted:
+    """Strengths of a material at temperatures.
+
+    Parameters
+    ----------
+    wishes : Rating
+    material : Material
+    temperature : array_like, shape (...)
+        [degC]
+    cycles : float
+        That the metal has to last.
+    strength : float or ndarray, shape (...)
+        Factor on all of them.
+    """
+    share = strength * (wishes.casting_quality if material.cast else 1.0)
+    fatigue = None
+    if material.fatigue and material.tensile_points:
+        line = material.fatigue
+        down = knock_down(
+            material, temperature,
+            reliability=wishes.reliability, casting_quality=wishes.casting_quality,
+        )  # fmt: skip
+        borne = strength_at(cycles, line.strength, line.cycles, line.exponent)
+        fatigue = strength * down * borne
+    return Counted(
+        yield_mpa=share * material.yield_strength(temperature) if material.yield_points else None,
+        tensile_mpa=share * material.tensile_strength(temperature)
+        if material.tensile_points
+        else None,
+        fatigue_mpa=fatigue,
+    )
+
+
+def known_strengths(material: Material) -> tuple[str, ...]:
+    """Kinds of strength that a material is judged by, of ``KINDS``."""
+    known = {
+        YIELD: bool(material.yield_points),
+        TENSILE: bool(material.tensile_points),
+        FATIGUE: bool(material.fatigue and material.tensile_points),
+    }
+    return tuple(kind for kind in KINDS if known[kind])
+
+
+def wanted_cycles(case: Case, state: str) -> float:
+    """Cycles that the metal has to last in a state; without heat there is only one."""
+    warm = state == "warm" or not case.heat
+    return case.rating.cycles if warm else case.rating.cold_cycles
+
+
+def judge(
+    wishes: Rating,
+    material: Material,
+    idle: Array,
+    gas: Array,
+    temperature: Array,
+    *,
+    cycles: float,
+    strength: float | Array = 1.0,
+) -> Judged:
+    """Set a stress cycle against the strength of a material.
+
+    Parameters
+    ----------
+    wishes : Rating
+    material : Material
+    idle, gas : ndarray, shape (3, ...)
+        sxx, syy, sxy without gas and at its peak. [MPa]
+    temperature : ndarray, shape (...)
+        [degC]
+    cycles : float
+        That the metal has to last.
+    strength : float or ndarray, shape (...)
+        Factor on all strengths.
+    """
+    known = counted(wishes, material, temperature, cycles=cycles, strength=strength)
+    amplitudes, means = CRITERIA[wishes.criterion](idle, gas)
+    amplitude, mean, none = amplitudes[0], means[0], np.zeros(amplitudes.shape[1:])
+    shares = dict.fromkeys(KINDS, none)
+    reversed_, life = none, np.full(none.shape, np.inf)
+    if known.yield_mpa is not None:
+        shares[YIELD] = von_mises(gas - idle) / known.yield_mpa
+    if known.tensile_mpa is not None:
+        shares[TENSILE] = np.maximum(principal(gas)[0], 0.0) / known.tensile_mpa
+        if known.fatigue_mpa is not None:
+            assert material.fatigue is not None
+            wear = reversed_amplitude(amplitudes, means, wishes.mean_stress, known.tensile_mpa)
+            worst = np.argmax(wear, axis=0)[None]
+            amplitude, mean, reversed_ = (
+                np.take_along_axis(of, worst, axis=0)[0] for of in (amplitudes, means, wear)
+            )
+            shares[FATIGUE] = reversed_ / known.fatigue_mpa
+            life = cycles_to_failure(
+                reversed_, known.fatigue_mpa, cycles, material.fatigue.exponent
+            )
+    return Judged(mean=mean, amplitude=amplitude, reversed=reversed_, shares=shares, life=life)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class JudgedCycle:
+    """A stress cycle of a whole design, judged layer by layer."""
+
+    cycle: StressCycle
+    layers: tuple[Judged, ...]  # as in ``cycle.gas``
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Worst:
+    """The largest share of one strength in a design."""
+
+    share: float
+    layer: int  # place among the layers
+    row: int  # node of the layer
+
+
+def rated_parts(case: Case) -> tuple[str, ...]:
+    """Parts that can govern; a liner where it is known by what it is held."""
+    liner = () if case.liner_interference is None else ("liner",)
+    return (*PARENT_PARTS, "insert", *liner)
+
+
+class Judge:
+    """Sets the stress cycles of a design against strength, node by node.
+
+    Parameters
+    ----------
+    case : Case
+    design : Design
+    mesh : SectionMesh
+        That the stress is on.
+    sharp : sequence of (float, float)
+        Places x, y where stress has no finite value, beside the corners of the mesh; nothing near
+        them is judged. [mm]
+    """
+
+    def __init__(
+        self,
+        case: Case,
+        design: Design,
+        mesh: SectionMesh,
+        sharp: Sequence[tuple[float, float]] = (),
+    ) -> None:
+        self.case, self.wishes, self.mesh = case, case.rating, mesh
+        self.materials = case.part_materials(design)
+        self.parts = rated_parts(case)
+        self.sound = np.ones(len(mesh.points), dtype=bool)
+        size = np.zeros(len(mesh.points))
+        corners = mesh.triangles[:, :3]
+        np.maximum.at(size, mesh.triangles, element_size(mesh.points[corners])[:, None])
+        for x, y in [*((corner.x, corner.y) for corner in mesh.corners), *sharp]:
+            away = np.hypot(mesh.points[:, 0] - x, mesh.points[:, 1] - y)
+            self.sound &= away > max(SHARP_ELEMENTS * size[np.argmin(away)], AROUND_SHARP)
+
+    def at_median(self) -> Judge:
+        """The same with the strength of half of the parts."""
+        other = copy(self)
+        other.wishes = replace(self.wishes, reliability=0.5)
+        return other
+
+    def cycles(self, state: str) -> float:
+        """Cycles that the metal has to last in a state."""
+        return wanted_cycles(self.case, state)
+
+    def temperature(self, cycle: StressCycle, layer: LayerStress) -> Array:
+        """At the nodes of a layer. [degC]."""
+        if cycle.temperature is None:
+            return np.full(len(layer.nodes), REFERENCE)
+        return cycle.temperature[layer.nodes]
+
+    def __call__(self, cycle: StressCycle) -> JudgedCycle:
+        """Every layer judged, places without a finite stress as if unloaded."""
+        layers = []
+        for idle, gas in zip(cycle.idle, cycle.gas, strict=True):
+            sound = self.sound[gas.nodes]
+            layers.append(
+                judge(
+                    self.wishes,
+                    self.materials[gas.part],
+                    idle.stress * sound,
+                    gas.stress * sound,
+                    self.temperature(cycle, gas),
+                    cycles=self.cycles(cycle.name),
+                )
+            )
+        return JudgedCycle(cycle, tuple(layers))
+
+    def worst(self, judged: Sequence[JudgedCycle]) -> dict[str, Worst]:
+        """The largest share of each criterion in the parts that can govern, by its name."""
+        found = {}
+        for kind in KINDS:
+            for one in judged:
+                best = self.yielding(one.cycle) if kind == YIELD else self.peak(one, kind)
+                if best.share > 0:
+                    found[f"{kind}, {one.cycle.name}"] = best
+        return found
+
+    def used(self, judged: Sequence[JudgedCycle]) -> float:
+        """The largest share of any criterion; 0 where none could be judged."""
+        return max((one.share for one in self.worst(judged).values()), default=0.0)
+
+    def peak(self, judged: JudgedCycle, kind: str) -> Worst:
+        """The largest share of a kind in the parts that can govern."""
+        best = Worst(0.0, 0, 0)
+        for number, (layer, of) in enumerate(zip(judged.cycle.gas, judged.layers, strict=True)):
+            row = int(np.argmax(of.shares[kind]))
+            share = float(of.shares[kind][row])
+            if layer.part in self.parts and share > best.share:
+                best = Worst(share, number, row)
+        return best
+
+    def yielding(self, cycle: StressCycle) -> Worst:
+        """What the gas makes yield of the block, but for the tail that is let yield."""
+        added = [
+            replace(gas, stress=gas.stress - idle.stress)
+            for idle, gas in zip(cycle.idle, cycle.gas, strict=True)
+        ]
+        share, layer, row = over_yield(added, self.materials, self.mesh, cycle.temperature, TAIL)
+        cast = self.materials["barrel"].cast
+        return Worst(share / (self.wishes.casting_quality if cast else 1.0), layer, row)
+
+    def spot(self, judged: Sequence[JudgedCycle], layer: int, row: int) -> RatedSpot:
+        """A node of a layer, in the state that uses most of its strength."""
+        shares = [
+            {kind: float(one.layers[layer].shares[kind][row]) for kind in KINDS} for one in judged
+        ]
+        place = max(
+            range(len(judged)), key=lambda place: max(shares[place][kind] for kind in LOCAL)
+        )
+        cycle, of = judged[place].cycle, judged[place].layers[layer]
+        gas = cycle.gas[layer]
+        return RatedSpot(
+            spot=spot_at(self.mesh, gas, int(gas.nodes[row])),
+            state=cycle.name,
+            kind=max(LOCAL, key=lambda kind: shares[place][kind]),
+            shares=shares[place],
+            mean_mpa=float(of.mean[row]),
+            amplitude_mpa=float(of.amplitude[row]),
+            reversed_mpa=float(of.reversed[row]),
+            temperature_degc=float(self.temperature(cycle, gas)[row]),
+            life_cycles=min(float(one.layers[layer].life[row]) for one in judged),
+        )
+
+    def spots(self, judged: Sequence[JudgedCycle]) -> tuple[RatedSpot, ...]:
+        """Separate places that use most of their strength, most used first.
+
+        A liner that can't govern comes last.
+        """
+        found: list[RatedSpot] = []
+        layers = judged[0].cycle.gas
+        for part in dict.fromkeys(layer.part for layer in layers):
+            value = np.zeros(len(self.mesh.points))
+            owner = np.zeros(len(value), dtype=np.int64)
+            numbers = [number for number, layer in enumerate(layers) if layer.part == part]
+            for number in numbers:
+                nodes = layers[number].nodes
+                used = np.max(
+                    [one.layers[number].shares[kind] for one in judged for kind in LOCAL], axis=0
+                )
+                higher = used > value[nodes]
+                value[nodes[higher]], owner[nodes[higher]] = used[higher], number
+            elements = np.concatenate([layers[number].elements for number in numbers])
+            peaks = separate_peaks(value, self.mesh.triangles[elements])
+            for count, node in enumerate(peaks[: SHOWN if part in self.parts else 1]):
+                if count == 0 or value[node] >= LEAST_SHOWN:
+                    number = int(owner[node])
+                    row = int(np.searchsorted(layers[number].nodes, node))
+                    found.append(self.spot(judged, number, row))
+        found.sort(key=lambda spot: (spot.spot.part not in self.parts, -spot.share))
+        parts = [spot.spot.part for spot in found]
+        return tuple(
+            spot
+            for place, spot in enumerate(found)
+            if place < SHOWN or spot.spot.part not in parts[:place]
+        )
+
+
+def rate_design(judge_: Judge, life: Life) -> DesignRating:
+    """What a design stands under more gas, and how long under the asked one; without a band.
+
+    Parameters
+    ----------
+    judge_ : Judge
+        Of the same design.
+    life : Life
+
+    Returns
+    -------
+    DesignRating
+    """
+    case = life.case
+    solved: dict[float, tuple[JudgedCycle, ...]] = {}
+    notes: list[str] = []
+
+    def used(factor: float) -> float:
+        """Largest share of any strength under a gas load."""
+        if factor not in solved:
+            solved[factor] = tuple(judge_(cycle) for cycle in life.at_gas(factor))
+        return judge_.used(solved[factor])
+
+    limit = None
+    try:
+        limit = _factor_that_uses_all(used)
+    except RunError as error:
+        notes.append(f"no limit: another gas load could not be solved. {error}")
+    notes[:0] = _untold(judge_, [one.cycle for one in solved[1.0]])
+    asked, at_limit = solved[1.0], solved[limit if limit is not None else 1.0]
+    worst = judge_.worst(at_limit)
+    governing = None
+    if worst:
+        name = max(worst, key=lambda name: worst[name].share)
+        governing = judge_.spot(at_limit, worst[name].layer, worst[name].row)
+    lives = {
+        one.cycle.name: min(
+            float(of.life.min())
+            for layer, of in zip(one.cycle.gas, one.layers, strict=True)
+            if layer.part in judge_.parts
+        )
+        for one in asked
+    }
+    reached = None
+    if limit == 0:
+        notes.append("nothing is left for the gas: fit and heat alone use all of a strength.")
+    if limit is not None:
+        reached = stands(case, limit)
+        if reached.pressure_mpa is None:
+            least, most = (10 * end for end in INTAKE_RANGE)
+            notes.append(
+                "pressure, boost and power of the limit can't be told: no intake pressure from "
+                f"{least:g} to {most:g} bar gives this engine that load."
+            )
+    return DesignRating(
+        limit=reached,
+        tried=max(solved),
+        governing=governing,
+        used_at_limit={name: one.share for name, one in worst.items()} if reached else {},
+        used={name: one.share for name, one in judge_.worst(asked).items()},
+        life_cycles=lives,
+        life_hours=_hours(case, next(iter(lives.values()))),
+        spots=judge_.spots(asked),
+        band=None,
+        notes=tuple(notes),
+    )
+
+
+def _factor_that_uses_all(used: Callable[[float], float]) -> float | None:
+    """Factor on the gas load at which a share of one is used, by solving again.
+
+    0 where it is used with no gas at all, None where not even by ``MOST_FACTOR``.
+    """
+    from scipy.optimize import brentq
+
+    low = high = 1.0
+    if used(1.0) < 1:
+        while used(high) < 1:
+            if high == MOST_FACTOR or used(high) == 0:
+                return None
+            low, high = high, min(high * min(BEYOND / used(high), LARGEST_STEP), MOST_FACTOR)
+    else:
+        while used(low) > 1:
+            if low == LEAST_FACTOR:
+                used(0.0)
+                return 0.0
+            step = min(BEYOND * used(low), LARGEST_STEP)
+            low, high = max(low / step, LEAST_FACTOR), low
+
+    def height(place: float) -> float:
+        above = math.log(np.clip(used(math.exp(place)), 1 / MOST_SHARE, MOST_SHARE))
+        return 0.0 if abs(above) <= NEAR else above
+
+    found = math.exp(brentq(height, math.log(low), math.log(high), xtol=NEAR))
+    used(found)
+    return found
+
+
+def stands(case: Case, factor: float) -> Stands:
+    """A factor on the gas load as peak pressure, boost and power, as far as an engine gives it."""
+    load = case.wall_load
+    if load is None:
+        return Stands(factor=factor, pressure_mpa=factor * case.peak_pressure)
+    try:
+        cycle = run_engine_for(
+            load.cycle.engine,
+            factor * case.line_load,
+            lambda cycle: replace(load, cycle=cycle).line_load,
+            "N/mm",
+            "load on the section",
+        )
+    except EngineError:
+        return Stands(factor=factor, pressure_mpa=None)
+    return Stands(
+        factor=factor,
+        pressure_mpa=replace(load, cycle=cycle).peak,
+        intake_mpa=cycle.engine.intake_pressure,
+        boost_mpa=cycle.boost,
+        power_kw=cycle.power,
+    )
+
+
+def _hours(case: Case, cycles: float) -> float | None:
+    """Time that some cycles of a four-stroke engine take at its speed. [h]."""
+    if case.wall_load is None:
+        return None
+    return cycles * 2 / (60 * case.wall_load.cycle.engine.speed)
+
+
+def _untold(judge: Judge, cycles: Iterable[StressCycle]) -> list[str]:
+    """What is not known of the strengths, in words, material by material."""
+    hottest: dict[str, float] = {}
+    for cycle in cycles:
+        for layer in cycle.gas:
+            warmth = float(judge.temperature(cycle, layer).max())
+            hottest[layer.part] = max(warmth, hottest.get(layer.part, warmth))
+    notes = {} if not {"liner"} & hottest.keys() - set(judge.parts) else {UNKNOWN_LINER: None}
+    if corners := len(judge.mesh.corners):
+        notes[
+            f"nothing within {AROUND_SHARP:g} mm of {corners} inside "
+            f"corner{'s' * (corners > 1)} is judged: drawn sharp, where stress has no bound. Give "
+            f"{'them' if corners > 1 else 'it'} a radius in the metal."
+        ] = None
+    for part, warmth in sorted(hottest.items()):
+        if part not in judge.parts:
+            continue
+        material = judge.materials[part]
+        known = known_strengths(material)
+        missing = [kind for kind in (YIELD, TENSILE, FATIGUE) if kind not in known]
+        if missing:
+            notes[f"{material.name}: not judged by {', '.join(missing)}, as no value is known."] = (
+                None
+            )
+        hot = [
+            points[-1][0] for points in (material.yield_points, material.tensile_points) if points
+        ]
+        if hot and warmth > min(hot) + HOTTER:
+            notes[
+                f"{material.name}: its strengths are known up to {min(hot):g} degC and counted "
+                f"so at {warmth:.0f} degC, where it may be weaker."
+            ] = None
+    return list(notes)

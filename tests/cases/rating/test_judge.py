@@ -1,0 +1,355 @@
+"""Rating: what is judged, what governs, what is told; the draws around a limit."""
+
+from dataclasses import replace
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from bench import BARE, BLOCK, FIT, HEAT, RING, TIES
+
+from cases.base.faults import CaseError, RunError
+from cases.life.given import Rating
+from cases.life.life import Life
+from cases.rating.band import FIT as FIT_DRAWN
+from cases.rating.band import (
+    PRESSURE,
+    WALLS,
+    Places,
+    Solved,
+    _limits,
+    solve_around,
+    thinner,
+    used_by,
+)
+from cases.rating.judge import FATIGUE, TENSILE, YIELD, Judge, _untold, judge, rated_parts
+from cases.run import solve_case
+from fea.material import Fatigue, Material
+from geometry.section_mesh import Corner
+
+LINER = 'liner = "2.5 mm"\nliner_material = "grey iron class 30"\n'
+LIGHT = FIT.replace("40 um", "8 um")
+WISHES = "[rating]\ndraws = 400\n"
+METAL = Material(
+    "metal", 70_000.0, 0.33,
+    yield_points=((20.0, 200.0), (120.0, 100.0)),
+    tensile_points=((20.0, 300.0), (120.0, 150.0)),
+    fatigue=Fatigue(strength=90.0, cycles=1e8, exponent=-0.1, scatter=0.1),
+)  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def rated(case_of):
+    return solve_case(case_of(BLOCK, HEAT, TIES, BARE, RING, LIGHT, WISHES), rate=True)
+
+
+@pytest.fixture(scope="module")
+def lined(case_of):
+    block = BLOCK.replace('barrel_wall = "8 mm"\n', 'barrel_wall = "8 mm"\n' + LINER)
+    case = case_of(block, HEAT, TIES, BARE, "[rating]\ndraws = 0\n")
+    return solve_case(case, rate=True).designs[0].rating
+
+
+def uniaxial(stress):
+    return np.array([stress, 0.0, 0.0])[:, None]
+
+
+def test_a_hot_place_is_weaker():
+    """By half here: yield, tensile and, in proportion, fatigue strength."""
+    at = {
+        warmth: judge(
+            Rating(mean_stress="Smith-Watson-Topper"), METAL, uniaxial(0.0), uniaxial(60.0),
+            np.array([warmth]), cycles=1e8,
+        )
+        for warmth in (20.0, 120.0)
+    }  # fmt: skip
+    cold, hot = at[20.0], at[120.0]
+    assert cold.shares[YIELD] == pytest.approx(60 / 200)
+    assert cold.shares[TENSILE] == pytest.approx(60 / 300)
+    assert cold.shares[FATIGUE] == pytest.approx(60 / np.sqrt(2) / 90)
+    for kind in (YIELD, TENSILE, FATIGUE):
+        assert hot.shares[kind] == pytest.approx(2 * cold.shares[kind])
+    assert hot.life == pytest.approx(cold.life * 2**-10)
+
+
+def test_yield_counts_what_the_gas_adds(rated):
+    """100 idle and 160 at gas against 200 (derived); with no gas nothing is added, warm or cold."""
+    found = judge(Rating(), METAL, uniaxial(100.0), uniaxial(160.0), np.array([20.0]), cycles=1e7)
+    assert found.shares[YIELD] == pytest.approx(60 / 200)
+    for design, solved in zip(rated.case.designs, rated.designs, strict=True):
+        life = Life(rated.case, design, solved.mesh)
+        judge_ = Judge(rated.case, design, life.mesh)
+        for asked, none in zip(life.at_gas(1.0), life.at_gas(0.0), strict=True):
+            assert judge_.yielding(asked).share > 0.05
+            assert judge_.yielding(none).share < 0.02
+
+
+def test_a_pull_that_gas_takes_away_wears_too():
+    """80 along x with no gas, 20 along y with gas: the cycle along x is 80 to 0."""
+    found = judge(
+        Rating(mean_stress="Smith-Watson-Topper"), METAL,
+        np.array([[80.0], [0.0], [0.0]]), np.array([[0.0], [20.0], [0.0]]),
+        np.array([20.0]), cycles=1e8,
+    )  # fmt: skip
+    assert found.amplitude == pytest.approx(40.0)
+    assert found.mean == pytest.approx(40.0)
+
+
+def test_strength_drawn_scales_every_share():
+    given = (Rating(mean_stress="Smith-Watson-Topper"), METAL, uniaxial(0.0), uniaxial(60.0))
+    one, half = (
+        judge(*given, np.array([20.0]), cycles=1e7, strength=strength) for strength in (1.0, 0.5)
+    )
+    for kind in (YIELD, TENSILE, FATIGUE):
+        assert half.shares[kind] == pytest.approx(2 * one.shares[kind])
+
+
+def test_fit_and_heat_are_held_and_contact_is_solved_again(rated, case_of):
+    """At the limit a share is one; stress there is not the asked one scaled, as the joint opens."""
+    for design in rated.designs:
+        rating = design.rating
+        assert max(rating.used_at_limit.values()) == pytest.approx(1.0, abs=6e-3)
+        assert rating.limit.pressure_mpa == pytest.approx(12.0 * rating.limit.factor)
+        assert rating.governing.spot.part in rated_parts(rated.case)
+        assert rating.governing.share == pytest.approx(1.0, abs=6e-3)
+    case = rated.case
+    ring = rated.designs[1]
+    life = Life(case, case.designs[1], ring.mesh)
+    factor = ring.rating.limit.factor
+    twice = life.at_gas(2.0)[0]
+    once = life.at_gas(1.0)[0]
+    for idle, at_one, at_two in zip(once.idle, once.gas, twice.gas, strict=True):
+        if at_one.part == "barrel":
+            scaled = idle.stress + 2 * (at_one.stress - idle.stress)
+            off = np.abs(at_two.stress - scaled).max() / np.abs(at_two.stress).max()
+            assert off > 0.02
+    again = Judge(case, case.designs[1], life.mesh)
+    worst = again.worst([again(cycle) for cycle in life.at_gas(factor)])
+    assert max(one.share for one in worst.values()) == pytest.approx(1.0, abs=6e-3)
+
+
+def test_the_liner_is_shown_and_does_not_govern(lined):
+    parts = [spot.spot.part for spot in lined.spots]
+    assert parts.count("liner") == 1
+    assert parts[-1] == "liner"
+    assert lined.governing.spot.part != "liner"
+    shares = [spot.share for spot in lined.spots[:-1]]
+    assert shares == sorted(shares, reverse=True)
+
+
+def test_a_liner_with_its_interference_can_govern(case_of):
+    """A light press leaves a grey iron liner pulled by gas; a heavy one keeps it pressed."""
+    found = {}
+    for stated in ("10 um", "150 um"):
+        block = BLOCK.replace(
+            'barrel_wall = "8 mm"\n',
+            f'barrel_wall = "8 mm"\n{LINER}liner_interference = "{stated}"\n',
+        )
+        case = case_of(block, TIES, BARE, "[rating]\ndraws = 0\n")
+        found[stated] = solve_case(case, rate=True).designs[0].rating
+        assert "liner" in rated_parts(case)
+        assert not any("does not govern" in note for note in found[stated].notes)
+        notes = " ".join(found[stated].notes)
+        assert "grey iron class 30: not judged by yield" in notes
+    assert found["10 um"].governing.spot.part == "liner"
+    assert found["150 um"].governing.spot.part != "liner"
+
+
+def test_what_is_not_known_of_strength_is_told(lined):
+    assert len(lined.notes) == 1
+    assert "the liner does not govern" in lined.notes[0]
+
+
+def test_a_band_lies_around_its_limit_and_names_its_causes(rated):
+    bare, ring = (design.rating for design in rated.designs)
+    for rating in (bare, ring):
+        low, middle, high = rating.band.factor
+        assert low < middle < high
+        assert middle == pytest.approx(rating.limit.factor, rel=0.1)
+        assert sum(rating.band.causes.values()) == pytest.approx(1.0)
+        assert next(iter(rating.band.causes)) == "strength of A356-T6"
+    assert FIT_DRAWN in ring.band.causes
+    assert FIT_DRAWN not in bare.band.causes
+    assert WALLS in bare.band.causes
+
+
+def test_a_tolerance_of_no_common_interference_is_not_drawn_and_that_is_told(case_of):
+    clear = '[design.fit]\nclearance = "40 um"\ntolerance = "20 um"\nfriction = 0.1\n'
+    rating = solve_case(case_of(BLOCK, TIES, RING, clear, WISHES), rate=True).designs[0].rating
+    assert FIT_DRAWN not in rating.band.causes
+    assert any(note.startswith("the fit is not drawn") for note in rating.notes)
+
+
+def test_the_end_of_a_bonded_side_does_not_govern(case_of):
+    """Ties brazed, the rest pressed: where the bond ends stress has no finite value."""
+    case = case_of(BLOCK, TIES, RING, LIGHT, "[design.fit.ties]\nbonded = true\n", WISHES)
+    case = replace(case, rating=replace(case.rating, draws=0))
+    (design,) = solve_case(case, rate=True).designs
+    life = Life(case, case.designs[0], design.mesh)
+    ends = np.array(life.bond_ends())
+    assert len(ends) == 8  # four corners at each of two ties
+    pairs = life.mesh.points[life.fitted.pairs.own]
+    at = [np.hypot(*(pairs - end).T).argmin() for end in ends]
+    assert life.fitted.bonded[at].all()
+    spot = design.rating.governing.spot
+    assert np.hypot(*(ends - [spot.x_mm, spot.y_mm]).T).min() > 0.5
+
+
+def test_no_draws_no_band(case_of):
+    case = case_of(BLOCK, TIES, BARE, "[rating]\ndraws = 0\n")
+    rating = solve_case(case, rate=True).designs[0].rating
+    assert rating.band is None
+    assert rating.limit is not None
+
+
+def test_a_case_that_is_only_solved_is_not_rated(case_of):
+    assert solve_case(case_of(BLOCK, TIES, BARE)).designs[0].rating is None
+
+
+def test_a_block_that_stands_all_that_is_tried_has_no_limit(case_of):
+    case = case_of(BLOCK.replace("120 bar", "1 bar"), TIES, BARE)
+    rating = solve_case(case, rate=True).designs[0].rating
+    assert rating.limit is None
+    assert rating.band is None
+    assert rating.tried == pytest.approx(6.0)
+    assert rating.governing is not None
+
+
+def test_heat_alone_can_use_all(case_of):
+    hot = HEAT.replace("700 degC", "2500 degC").replace("250 W", "900 W")
+    case = case_of(BLOCK, hot, TIES, BARE, '[rating]\ncasting_quality = "30 %"\n')
+    rating = solve_case(case, rate=True).designs[0].rating
+    assert rating.limit.factor == 0
+    assert rating.limit.pressure_mpa == 0
+    assert rating.band is None
+    assert "fit and heat alone" in rating.notes[-1]
+
+
+def test_a_load_that_can_t_be_solved_costs_the_limit_only(case_of, monkeypatch):
+    solve = Life.at_gas
+
+    def up_to_asked(life, factor):
+        if factor != 1.0:
+            raise RunError("not found")
+        return solve(life, factor)
+
+    monkeypatch.setattr("cases.life.life.Life.at_gas", up_to_asked)
+    rating = solve_case(case_of(BLOCK, TIES, BARE), rate=True).designs[0].rating
+    assert rating.limit is None
+    assert rating.notes[-1] == "no limit: another gas load could not be solved. not found"
+    assert rating.spots
+
+
+def test_a_thinner_wall_that_can_t_be_drawn_costs_its_draws_only(case_of, monkeypatch):
+    def refused(*_):
+        raise CaseError("case.toml", [])
+
+    monkeypatch.setattr("cases.rating.band.thinner", refused)
+    rating = solve_case(case_of(BLOCK, TIES, BARE, WISHES), rate=True).designs[0].rating
+    assert WALLS not in rating.band.causes
+    assert rating.notes[-1].startswith("wall thickness is not drawn")
+
+
+def test_thinner_walls_are_thinner_at_the_relief_cuts_too(case_of):
+    cut = '[[relief_cut]]\nclock = "2:00"\nradius = "54 mm"\ndiameter = "18 mm"\ndepth = "20 mm"\n'
+    case = case_of(BLOCK, cut, BARE)
+    block, less = case.block, thinner(case, 0.3).block
+    assert less.barrel_wall == pytest.approx(block.barrel_wall - 0.3)
+    left, still = (
+        one.relief_cuts[0].radius - one.relief_cuts[0].diameter / 2 - one.bore / 2
+        for one in (block, less)
+    )
+    assert still == pytest.approx(left - 0.3)
+
+
+@pytest.mark.parametrize(
+    ("text", "place", "words"),
+    [
+        ('mean_stress = "Soderberg"', "rating.mean_stress", "'Goodman', 'Gerber'"),
+        ('criterion = "shear"', "rating.criterion", "'largest principal'"),
+        ("cycles = 10", "rating.cycles", "1e3 to 1e10"),
+        ('cycles = "many"', "rating.cycles", "plain number"),
+        ('reliability = "100 %"', "rating.reliability", "50 % to 99.99 %"),
+        ('casting_quality = "0 %"', "rating.casting_quality", "0 % is not above 0 %"),
+        ('wall_tolerance = "4 mm"', "rating.wall_tolerance", "0 to 2 mm"),
+        ("draws = -1", "rating.draws", "20 to 100000"),
+        ("draws = 2", "rating.draws", "fewer have no 5 %"),
+        ("knock = 3", "rating.knock", "There is no such key"),
+    ],
+)
+def test_wrong_wishes_are_refused(case_of, text, place, words):
+    with pytest.raises(CaseError) as refused:
+        case_of(BLOCK, TIES, BARE, f"[rating]\n{text}\n")
+    assert place in str(refused.value)
+    assert words in str(refused.value)
+
+
+def test_sharp_places_are_not_judged(rated):
+    design = rated.case.designs[0]
+    solved = rated.designs[0]
+    spot = solved.rating.governing.spot
+    life = Life(rated.case, design, solved.mesh)
+    cycles = life.at_gas(1.0)
+    blind = Judge(rated.case, design, life.mesh, [(spot.x_mm, spot.y_mm)])
+    at = np.hypot(life.mesh.points[:, 0] - spot.x_mm, life.mesh.points[:, 1] - spot.y_mm).argmin()
+    for judged in map(blind, cycles):
+        for layer, of in zip(judged.cycle.gas, judged.layers, strict=True):
+            for kind in (FATIGUE, TENSILE, YIELD):
+                assert (of.shares[kind][layer.nodes == at] == 0).all()
+
+
+def test_what_lies_about_an_inside_corner_of_an_insert_is_not_judged_and_told(rated):
+    """Nothing within half a millimetre, however fine the mesh."""
+    design, mesh = rated.case.designs[1], rated.designs[1].mesh
+    life = Life(rated.case, design, mesh)
+    assert not rated.designs[1].rating.notes
+    x, y = life.mesh.points[life.mesh.triangles[0, 0]].tolist()
+    mesh = replace(life.mesh, corners=(Corner(x, y, 230.0),))
+    away = np.hypot(mesh.points[:, 0] - x, mesh.points[:, 1] - y)
+    judge_ = Judge(rated.case, design, mesh)
+    assert not judge_.sound[away < 0.49].any()
+    assert judge_.sound[away > 5].all()
+    (told,) = _untold(judge_, life.at_gas(1.0))
+    assert told.startswith("nothing within 0.5 mm of 1 inside corner is judged")
+
+
+def test_what_is_read_between_solved_fits_and_loads_is_what_would_be_solved(rated):
+    """Half a tolerance off and a quarter more gas: neither was solved for the band."""
+    design, solved = rated.case.designs[1], rated.designs[1]
+    life = Life(rated.case, design, solved.mesh)
+    judge_ = Judge(rated.case, design, life.mesh)
+    limit, stated, tolerance = solved.rating.limit.factor, 0.008, 0.004
+    lives = [life.with_interference(stated + sign * tolerance) for sign in (-1, 0, 1)]
+    around = solve_around(judge_, lives, limit)
+    between = life.with_interference(stated + 0.5 * tolerance)
+    for load in (0.75 * limit, 1.25 * limit):
+        cycles = [judge_(cycle) for cycle in between.at_gas(load)]
+        exact = max(one.share for one in judge_.worst(cycles).values())
+        effects = {
+            FIT_DRAWN: np.array([0.5]),
+            PRESSURE: np.ones(1),
+            **{f"strength of {name}": np.ones(1) for name in ("A356-T6", "6061-T6")},
+        }
+        read = used_by(judge_, around, effects, np.array([load]))
+        assert read == pytest.approx(exact, rel=0.1)
+
+
+def test_a_draw_whose_fit_alone_breaks_the_metal_stands_no_gas():
+    """Pull without gas of 150, 200 or 350 MPa by the fit, 100 MPa more at the case's gas load;
+    tensile strength 300 MPa (derived)."""
+    idle = np.array([150.0, 200.0, 350.0])[:, None, None] * np.array([1.0, 0.0, 0.0])[:, None]
+    loads = np.array([0.0, 0.6, 0.8, 1.0, 1.25, 1.6])
+    added = 100 * loads[:, None, None] * np.array([1.0, 0.0, 0.0])[:, None]
+    place = Places(
+        part="barrel", state="cold", temperature=np.array([20.0]),
+        idle=idle, gas=idle[:, None] + added,
+    )  # fmt: skip
+    solved = Solved(
+        fits=np.array([-1.0, 0.0, 1.0]), loads=loads, places=(place,), yielding=np.zeros((3, 6))
+    )
+    metal = replace(METAL, fatigue=None)
+    judge_ = SimpleNamespace(materials={"barrel": metal}, wishes=Rating(), cycles=lambda _: 1e7)
+    ones = np.ones(3)
+    effects = {FIT_DRAWN: solved.fits, "strength of metal": ones, PRESSURE: ones}
+    found = _limits(judge_, solved, effects)
+    assert found[:2] == pytest.approx([1.5, 1.0], abs=3e-3)
+    assert found[2] == 0
