@@ -13,7 +13,8 @@ from cases.base.faults import CaseError, RunError
 if TYPE_CHECKING:
     from cases.case import Case, Design, read_case
     from cases.report.results import results_dict, write_outputs
-    from cases.run import CaseResult, DesignResult, solve_case
+    from cases.run import solve_case
+    from cases.stress.result import CaseResult, DesignResult
 
 __version__ = "0.1.0"
 

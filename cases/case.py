@@ -7,7 +7,6 @@ at once, as a :class:`cases.base.faults.CaseError`.
 from __future__ import annotations
 
 import math
-import re
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -17,37 +16,21 @@ from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from cases.base.faults import CaseError, Fault
-from cases.base.tables import (
-    CaseTable,
-    CrackTable,
-    DesignTable,
-    EngineTable,
-    FitTable,
-    HeatTable,
-    Location,
-    MaterialTable,
-    SideTable,
-    closest,
-    key_path,
-    schema_fault,
-    table_at,
-    written,
-)
-from cases.depth.solve import DepthInput, check_depth
-from cases.gas.cycle import (
-    HOTTEST_GAS,
-    INTAKE_RANGE,
-    Capacity,
-    Crank,
-    Engine,
-    EngineError,
-    WallLoad,
-    run_engine,
-    run_engine_for,
-)
+from cases.base.faults import CaseError, Fault, Location, closest, key_path, written
+from cases.base.parts import PARENT_PARTS
+from cases.base.tables import CaseTable, schema_fault, table_at
+from cases.materials.table import MaterialTable
+from cases.crack.table import CrackTable
+from cases.life.table import FitTable, HeatTable, SideTable
+from cases.gas.table import EngineTable
+from cases.block.table import DesignTable
+from cases.base.toml import _load_toml
+from cases.depth.given import DepthInput, check_depth
+from cases.gas.cycle import HOTTEST_GAS, INTAKE_RANGE, Capacity, Crank, Engine, EngineError, run_engine, run_engine_for
+from cases.gas.wall_load import WallLoad
 from cases.growth import IIW_ALUMINIUM, CrackInput, GrowthLaw
-from cases.life.given import SIDES, Heat, InsertFit, PistonRing, Rating, SideFit
+from cases.life.given import SIDES, Heat, InsertFit, PistonRing, SideFit
+from cases.rating.given import Rating
 from geometry import (
     Block,
     DeckSection,
@@ -64,14 +47,12 @@ from geometry.checks import require_between
 if TYPE_CHECKING:
     from fea.material import Fatigue, Material
 
-LARGEST_FILE = 1_000_000  # a case file is typed by hand; more is the wrong file [bytes]
 LARGEST_FIT = 2.0  # on the diameter; more is a slip of the pen [mm]
 MOST_OF_WALL = 0.25  # share of a wall that its tolerance may be
 HOTTEST = 3000.0  # gas, averaged over a cycle, is far below [degC]
 HOTTEST_FLUX = 20.0  # [W/mm2]
 STRONGEST_FILM = 1.0  # boiling water stays below [W/(mm2 K)]
 STIFFEST_ALUMINIUM = 90e3  # Young's modulus; a metal that is stiffer is another [MPa]
-PARENT_PARTS = ("barrel", "tie", "outer wall")  # of the block's own metal
 _STRENGTH_RANGES = (  # key, least, most, unit over that inside, unit
     ("yield_strength", 1.0, 5000.0, 1.0, "MPa"),
     ("tensile_strength", 1.0, 5000.0, 1.0, "MPa"),
@@ -194,55 +175,6 @@ def read_case(path: str | Path) -> Case:
         faults = [schema_fault(raw, item) for item in error.errors()]
         raise CaseError(str(path), faults) from None
     return _Builder(path, raw, table).build()
-
-
-def _load_toml(path: Path) -> dict[str, Any]:
-    def refuse(text: str, place: str = "") -> CaseError:
-        return CaseError(str(path), [Fault(place, text)])
-
-    try:
-        if not path.exists():
-            raise refuse("There is no such file. Check the folder and the spelling.")
-        if not path.is_file():
-            raise refuse("This is not a file. Give the path of a case file, such as case.toml.")
-        with path.open("rb") as file:
-            content = file.read(LARGEST_FILE + 1)
-    except OSError as error:
-        raise refuse(f"It can't be read: {error.strerror}. Check its path and rights.") from None
-    if len(content) > LARGEST_FILE:
-        raise refuse(
-            f"It has more than {LARGEST_FILE // 1000} kB. A case file is a few kB of typed text; "
-            "is this the right file?"
-        )
-    if not content.strip():
-        raise refuse("It is empty. hoopclock demo leaves a case file to start from.")
-    if b"\0" in content:
-        raise refuse("It is not plain text. Save the case file as UTF-8 text.")
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = content[: error.start].count(b"\n") + 1
-        raise refuse(
-            "A character is not UTF-8. Save the case file as UTF-8 text.", f"line {line}"
-        ) from None
-    try:
-        return tomllib.loads(text)
-    except RecursionError:
-        raise refuse("Its brackets are nested too deep.") from None
-    except ValueError as error:
-        where = re.search(r" \(at line (\d+), column (\d+)\)$", str(error))
-        place, shown = "", ""
-        if where:
-            place = f"line {where[1]}, column {where[2]}"
-            shown = f": {text.splitlines()[int(where[1]) - 1].strip():.60}"
-        what = str(error)[: where.start()] if where else str(error)
-        quotes = (
-            " Text, clock positions and numbers with a unit stand in quotes: "
-            'bore = "87 mm", clock = "1:40".'
-        )
-        raise refuse(
-            f"{what}.{'' if what.startswith('Cannot') else quotes}", place + shown
-        ) from None
 
 
 @cache

@@ -17,7 +17,8 @@ from cases.base.threads import one_thread
 if TYPE_CHECKING:
     from cases.check.published import Checked
     from cases.life.advice import FitAdvice
-    from cases.run import CaseResult, DesignResult, Progress
+    from cases.run import Progress
+    from cases.stress.result import CaseResult, DesignResult
     from fea.hotspots import HotSpot
     from geometry import Block
 
@@ -404,10 +405,10 @@ def _gas(result: CaseResult) -> list[str]:
 
 def _life(result: CaseResult) -> list[str]:
     """What the load steps of each design come to."""
-    from cases.base.figures import rated_worst
-    from cases.case import PARENT_PARTS
+    from cases.base.parts import PARENT_PARTS
     from cases.life.steps import WARM_GAS
-    from cases.report.page import life_title
+    from cases.life.chapter import life_title
+    from cases.stress.spots import rated_worst
 
     lines = []
     for design in result.designs:
@@ -452,8 +453,8 @@ def _limits(advice: FitAdvice) -> str:
 
 def _notes(result: CaseResult) -> list[str]:
     """What to say below the table of spots that can't be rated, or whose error is large."""
-    from cases.case import PARENT_PARTS
-    from cases.stress.traces import UNSETTLED_TEXT, sharp_text
+    from cases.base.parts import PARENT_PARTS
+    from cases.stress.spots import UNSETTLED_TEXT, sharp_text
 
     notes = []
     shown = [
@@ -475,7 +476,7 @@ def _notes(result: CaseResult) -> list[str]:
 
 
 def _row(design: DesignResult, bare: DesignResult | None, others: Sequence[str]) -> tuple[str, ...]:
-    from cases.case import PARENT_PARTS
+    from cases.base.parts import PARENT_PARTS
 
     place = stress = against = ""
     twins = _worst(design, PARENT_PARTS)

@@ -3,74 +3,28 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import Executor
-from contextlib import AbstractContextManager, contextmanager, nullcontext
-from dataclasses import dataclass, replace
+from contextlib import contextmanager
 from functools import partial
 from time import perf_counter
 
 from cases.base.faults import CaseError, Fault, RunError
 from cases.base.workers import relayed
 from cases.case import Case, Design
-from cases.crack.solve import CrackResult, run_cracks
-from cases.depth.solve import DepthResult, depth_section
-from cases.life.life import Life, Service, has_service
-from cases.rating.band import band_of
-from cases.rating.judge import DesignRating, Judge, rate_design
-from fea.adaptive import Adapted, Pass, adapt
-from fea.bore import BoreShape, bore_growth
-from fea.checks import Checks, self_checks
-from fea.closed_form import joint_pressure, lame_ring
-from fea.hotspots import HotSpot, hot_spots
-from fea.model import SectionModel, Solution
-from fea.stress import LayerStress, recover
+from cases.crack.solve import run_cracks
+from cases.depth.solve import depth_section
+from cases.life.life import Life, has_service
+from cases.rating.solve import _rate
+from cases.stress.result import CaseResult, DesignResult
+from cases.stress.solve import _solve_design
 from geometry.checks import SectionError
 from geometry.outline import Outline, draw_section
-from geometry.section import DeckSection
 from geometry.section_mesh import SectionMesh
-from geometry.sizing import SizeWishes
 
 Progress = Callable[[str, str], None]  # name of the design, step that begins
 
 STEPS = ("draw", "mesh", "solve", "recover", "service", "rating", "band")
-START = {
-    "coarse": {"element_size": 8.0, "detail": 0.25},
-    "normal": {"element_size": 6.0, "detail": 0.35},
-    "fine": {"element_size": 4.0, "detail": 1.0},
-}
-"""First mesh, as :func:`geometry.mesh.mesh_outline` takes it; the solution asks for the next."""
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class DesignResult:
-    """What one design of a case does under the gas load."""
-
-    name: str
-    section: DeckSection
-    outline: Outline
-    mesh: SectionMesh
-    solution: Solution
-    stresses: tuple[LayerStress, ...]
-    hot_spots: tuple[HotSpot, ...]  # worst first
-    passes: tuple[Pass, ...] = ()  # mesh by mesh, where it was refined
-    bore: BoreShape
-    checks: Checks
-    open_area_mm2: float  # open water seen at the deck
-    insert_area_mm2: float
-    seconds: dict[str, float]  # draw, mesh, solve, recover, total; service and rating if there
-    service: Service | None = None  # load steps, where the case has fit or heat
-    rating: DesignRating | None = None  # where it was asked for
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class CaseResult:
-    """All designs of a case, in its order."""
-
-    case: Case
-    designs: tuple[DesignResult, ...]
-    depth: DepthResult | None = None  # the barrel from the side, where the case asks for it
-    crack: CrackResult | None = None  # a crack in every design, where the case asks for it
 
 
 def solve_case(
@@ -170,100 +124,6 @@ def _solve_drawn(
         service=service,
         rating=rating,
     )
-
-
-def _rate(
-    case: Case,
-    design: Design,
-    adapted: Adapted,
-    life: Life,
-    mesh_outline: Callable[..., SectionMesh],
-    step: Callable[[str], AbstractContextManager[None]],
-) -> DesignRating:
-    """What a design stands, with the band of its limit."""
-
-    def other(changed: Case) -> tuple[Judge, Life]:
-        mesh_changed = partial(mesh_outline, draw_section(changed.section(design)))
-        adapted = _solve_design(changed, design, mesh_changed, lambda _: nullcontext())[0]
-        life = Life(changed, design, adapted.solution.model.mesh)
-        return _judge(changed, design, adapted, life), life
-
-    with step("rating"):
-        judge = _judge(case, design, adapted, life)
-        rating = rate_design(judge, life)
-    if not case.rating.draws or rating.limit is None or rating.limit.factor == 0:
-        return rating
-    try:
-        with step("band"):
-            band, untold = band_of(judge, life, rating.limit.factor, other)
-    except RunError as error:
-        note = f"no band: the design could not be solved around its limit. {error}"
-        return replace(rating, notes=(*rating.notes, note))
-    return replace(rating, band=band, notes=(*rating.notes, *untold))
-
-
-def _judge(case: Case, design: Design, adapted: Adapted, life: Life) -> Judge:
-    """The judge of a design, blind where the end of a bonded joint has no finite stress."""
-    found = [(spot.x_mm, spot.y_mm) for spot in adapted.hot_spots if spot.sharp]
-    return Judge(case, design, life.mesh, life.bond_ends() if design.fit else found)
-
-
-def _solve_design(
-    case: Case,
-    design: Design,
-    mesh_outline: Callable[..., SectionMesh],
-    step: Callable[[str], AbstractContextManager[None]],
-) -> tuple[Adapted, BoreShape, Checks]:
-    """Mesh, solve and recover a design until its hot spots are settled."""
-
-    def mesh_at(wishes: Sequence[SizeWishes]) -> SectionMesh:
-        with step("mesh"):
-            return mesh_outline(wishes=wishes, **START[case.mesh])
-
-    def solve(mesh: SectionMesh) -> Solution:
-        with step("solve"):
-            return SectionModel(mesh, case.part_materials(design)).solve(case.line_load)
-
-    def read(solution: Solution) -> tuple[tuple[LayerStress, ...], tuple[HotSpot, ...]]:
-        with step("recover"):
-            stresses = recover(solution)
-            return stresses, hot_spots(solution, stresses)
-
-    adapted = adapt(mesh_at, solve, case.tolerance, read=read)
-    with step("recover"):
-        bore = bore_growth(adapted.solution)
-        checks = self_checks(
-            adapted.solution, adapted.stresses, case.line_load, ring_growth(case, design)
-        )
-    return adapted, bore, checks
-
-
-def ring_growth(case: Case, design: Design) -> float | None:
-    """Bore growth of a design that is a plain ring, with or without a liner, by Lame. [mm].
-
-    None for any other section.
-    """
-    block = case.block
-    if block.jacket > 0 or block.relief_cuts or block.wall_table:
-        return None
-    pressure = case.line_load / case.section_depth
-    materials = case.part_materials(design)
-    barrel = materials["barrel"]
-    a, c, b = block.bore / 2, block.liner_radius, block.barrel_radius
-    if block.liner == 0:
-        moduli = {"youngs_modulus": barrel.youngs_modulus, "poisson": barrel.poisson}
-        return float(lame_ring(a, a, b, p_in=pressure, **moduli).growth)
-    liner = materials["liner"]
-    moduli = {"youngs_modulus": liner.youngs_modulus, "poisson": liner.poisson}
-    joint = joint_pressure(
-        a,
-        c,
-        b,
-        p_in=pressure,
-        inner=(liner.youngs_modulus, liner.poisson),
-        outer=(barrel.youngs_modulus, barrel.poisson),
-    )
-    return float(lame_ring(a, a, c, p_in=pressure, p_out=joint, **moduli).growth)
 
 
 @contextmanager

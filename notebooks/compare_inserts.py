@@ -14,10 +14,14 @@ with app.setup:
 
     import cases
     from cases import read_case, solve_case
-    from cases.base.figures import STYLE, clock_figure, designs_figure, inserts_figure, rated_worst
-    from cases.case import PARENT_PARTS
-    from cases.report.page import place_of
-    from cases.stress.traces import own, stress_at_cut
+    from cases.base.figures import STYLE
+    from cases.base.parts import PARENT_PARTS
+    from cases.block.features import own
+    from cases.block.figures import inserts_figure
+    from cases.stress.why import place_of
+    from cases.stress.figures import clock_figure, designs_figure
+    from cases.stress.spots import rated_worst
+    from cases.stress.traces import stress_at_cut
     from geometry.clock import format_clock
 
 

@@ -17,10 +17,11 @@ with app.setup:
     from matplotlib.patches import Circle, PathPatch, Rectangle
     from matplotlib.tri import Triangulation
 
-    from cases.base.figures import STYLE, rated_worst
-    from cases.case import PARENT_PARTS
-    from cases.report.page import crack_direction, place_of
-    from cases.run import DesignResult
+    from cases.base.figures import STYLE
+    from cases.base.parts import PARENT_PARTS
+    from cases.stress.why import crack_direction, place_of
+    from cases.stress.result import DesignResult
+    from cases.stress.spots import rated_worst
     from cases.stress.traces import barrel_face, plain_wall, stress_at_cut
     from fea.bore import bore_growth
     from fea.checks import self_checks

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import difflib
+import json
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 _SHOWN = 20  # faults in one message; more can't be read at once
 
@@ -44,3 +47,43 @@ class CaseError(ValueError):
 
 class RunError(RuntimeError):
     """The input is sound but the run failed; the message names the design and the step."""
+
+
+Location = tuple[str | int, ...]  # keys and 0-based positions, as pydantic gives them
+
+
+def key_path(location: Location) -> str:
+    """A place in the file as text, ``tie[2].width``; positions count from 1."""
+    path = ""
+    for key in location:
+        if isinstance(key, int):
+            path += f"[{key + 1}]"
+        else:
+            bare = key if re.fullmatch(r"[\w-]{1,60}", key) else json.dumps(key[:60])
+            path += f".{bare}" if path else bare
+    return path
+
+
+def written(raw: Any, location: Location) -> str:
+    """The value at a place in the file as it was written, if it is a single one."""
+    value = _at(raw, location)
+    if isinstance(value, str | bool | int | float):
+        text = json.dumps(value, ensure_ascii=False)
+        return text if len(text) <= 60 else text[:57] + "..."
+    return "" if value is None or isinstance(value, dict | list) else str(value)
+
+
+def _at(raw: Any, location: Location) -> Any:
+    for key in location:
+        try:
+            raw = raw[key]
+        except (KeyError, IndexError, TypeError):
+            return None
+    return raw
+
+
+def closest(name: str, known: Iterable[str]) -> str:
+    """The known name that is most like this one, or the empty text where none is."""
+    by_lower = {item.lower(): item for item in known}
+    match = difflib.get_close_matches(name.lower()[:60], by_lower, n=1)
+    return by_lower[match[0]] if match else ""

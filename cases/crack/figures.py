@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from cases.crack.solve import CrackResult, CrackSeries
-    from cases.run import DesignResult
+    from cases.crack.result import CrackResult, CrackSeries
+    from cases.stress.result import DesignResult
 
 AROUND = 0.55
 """Metal that is drawn around a crack, in lengths of its whole way."""

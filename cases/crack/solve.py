@@ -10,17 +10,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from cases.base.faults import CaseError, Fault, RunError
-from cases.case import PARENT_PARTS, Case
-from cases.growth import ROOT_M, CrackInput, Growth, grow
+from cases.base.parts import PARENT_PARTS
+from cases.case import Case
+from cases.crack.result import Array, CrackPlace, CrackResult, CrackSeries
+from cases.growth import ROOT_M, CrackInput, grow
 from cases.life.life import Step
 from cases.life.steps import HONED, WARM
 from fea.crack import CrackLoad, FaceStress, Intensity, gas_on_faces, intensities
@@ -41,9 +41,8 @@ from geometry.section_mesh import SectionMesh
 from geometry.sizing import SizeWishes
 
 if TYPE_CHECKING:
-    from cases.run import DesignResult
+    from cases.stress.result import DesignResult
 
-Array = NDArray[np.float64]
 
 LENGTHS = 10
 """Lengths that are solved."""
@@ -55,78 +54,6 @@ AROUND = 3.0
 """How far around a crack the stress is taken to interpolate it. [mm]."""
 COARSER = 1.5
 """Elements away from the crack, over those of the solved mesh."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CrackPlace:
-    """Where a crack starts and which way it runs, in all designs alike."""
-
-    part: str
-    mouth: complex  # [mm]
-    direction: complex  # unit vector into the metal
-    clock_hours: float  # of the mouth, about the bore that fires [h]
-    chosen: str  # how, in words
-
-    @property
-    def sense(self) -> str:
-        """Whether the crack runs inward, outward or around."""
-        outward = (self.direction * self.mouth.conjugate()).real / abs(self.mouth)
-        return "inward" if outward < -0.5 else "outward" if outward > 0.5 else "around the bore"
-
-
-@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
-class CrackSeries:
-    """A crack in one design, length by length. K in MPa sqrt(m).
-
-    Attributes
-    ----------
-    design : str
-    path : CrackPath
-    length : ndarray, shape (n,)
-        [mm]
-    k1, k2 : ndarray, shape (n,)
-        Of the gas alone, opening and sliding.
-    kink_deg : ndarray, shape (n,)
-        Direction in which it would go on, from straight ahead, counter-clockwise positive.
-    idle_k1 : ndarray, shape (n,)
-        With no gas: of press and heat in a load step, where the case has them; else 0.
-    idle_step : str
-        That load step; empty where there is none.
-    growth : Growth
-    unknowns : int
-        Of the largest mesh.
-    """
-
-    design: str
-    path: CrackPath
-    length: Array
-    k1: Array
-    k2: Array
-    kink_deg: Array
-    idle_k1: Array
-    idle_step: str
-    growth: Growth
-    unknowns: int
-
-    @property
-    def largest_k1(self) -> Array:
-        """With gas and all. [MPa sqrt(m)]."""
-        return self.idle_k1 + self.k1
-
-    @property
-    def shut(self) -> NDArray[np.bool_]:
-        """Whether the crack stays shut under gas."""
-        return self.largest_k1 <= 0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CrackResult:
-    """The same crack in every design of a case."""
-
-    given: CrackInput
-    place: CrackPlace
-    series: tuple[CrackSeries, ...]
-    notes: tuple[str, ...]
 
 
 def one_metal(part: str) -> frozenset[str]:
@@ -201,52 +128,6 @@ def _notes(case: Case, given: CrackInput, place: CrackPlace, first: CrackSeries)
             "machining left in the metal is not known, and adds to it."
         )
     return tuple(notes)
-
-
-def crack_dict(result: CrackResult) -> dict[str, Any]:
-    """A crack for ``results.json``: what it is, and ``designs`` by name; the unit in each key."""
-    given, place, law = result.given, result.place, result.given.law
-    return {
-        "part": place.part,
-        "clock": format_clock(place.clock_hours),
-        "clock_hours": place.clock_hours,
-        "x_mm": place.mouth.real,
-        "y_mm": place.mouth.imag,
-        "direction_deg": float(np.angle(place.direction, deg=True)),
-        "chosen": place.chosen,
-        "gas_in_crack": given.gas_in_crack,
-        "flaw_mm": given.flaw,
-        "speed_rpm": given.speed,
-        "law": {
-            "rate_mm_per_cycle_at_1_mpa_sqrt_m": law.rate,
-            "exponent": law.exponent,
-            "threshold_mpa_sqrt_m": law.threshold,
-            "walker_gamma": law.walker_gamma,
-            "toughness_mpa_sqrt_m": law.toughness,
-            "source": law.source,
-        },
-        "notes": list(result.notes),
-        "designs": {series.design: _series_dict(series, given) for series in result.series},
-    }
-
-
-def _series_dict(series: CrackSeries, given: CrackInput) -> dict[str, Any]:
-    growth = series.growth
-    return {
-        "wall_mm": series.path.length,
-        "length_mm": series.length,
-        "k1_mpa_sqrt_m": series.k1,
-        "k2_mpa_sqrt_m": series.k2,
-        "kink_deg": series.kink_deg,
-        "idle_k1_mpa_sqrt_m": series.idle_k1,
-        "idle_step": series.idle_step or None,
-        "shut": bool(series.shut.all()),
-        "ends": growth.end,
-        "end_mm": growth.length[-1],
-        "cycles": None if growth.stops else growth.life,
-        "hours": None if growth.stops else growth.life / given.cycles_per_hour,
-        "unknowns": series.unknowns,
-    }
 
 
 def crack_place(case: Case, given: CrackInput, design: DesignResult) -> CrackPlace:

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cases.base.figures import BANDS, line_styles, new_figure
-from cases.depth.solve import DepthResult
+from cases.depth.result import DepthResult
 from geometry.clock import format_clock
 from geometry.drawing import DEEPER, FILLS, INK, WATER
 

@@ -34,17 +34,27 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import partial
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
 
 from cases.base.faults import RunError
-from geometry.checks import SectionError, require_between
+from cases.depth.given import _joined
+from cases.depth.result import (
+    Array,
+    ByDepth,
+    Curves,
+    DepthResult,
+    DesignDepth,
+    Even,
+    Pressure,
+    Sweep,
+    Wall,
+)
 from geometry.clock import clock_to_angle, format_clock, hours_between
 from geometry.plan import barrel_curves, placed
 from geometry.section import Block, Insert
@@ -52,213 +62,21 @@ from geometry.section_mesh import Layer, ProfileDepth, SectionMesh, UniformDepth
 
 if TYPE_CHECKING:
     from cases.case import Case
-    from cases.run import DesignResult
+    from cases.stress.result import DesignResult
     from fea.axisymmetric import AxisymmetricModel, AxisymmetricSolution
     from fea.stress import LayerStress
 
-Array = NDArray[np.float64]
-ByDepth = Callable[[Array], Array]
 Backing = tuple[float, float]
 """Pressure for each mm that the wall moves [MPa/mm], and the depth down to which it stands [mm]."""
 
-LEAST_GAIN = 0.01
-"""Gain of another millimetre below which it is not worth its water (common practice, no source).
-Share of the bare block's growth or stress, per mm."""
 ELEMENT = 1.0
 """Side of an element; the wall bends over a length some ten times that. [mm]."""
 ROWS = 150
 """Elements in a deep barrel."""
 TRIED = (0.1, 0.25, 0.5, 1.0)
 """Insert depths for which the deck section is solved again, as shares of H."""
-DEEPEST_FLOOR = 1000.0  # [mm]
 NEAR = 0.25
 """How far from the clock position the deck section's stress is still taken. [h]."""
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class DepthInput:
-    """What a case states of its depth section."""
-
-    floor: float  # of the crankcase, below the deck [mm]
-    clock: float | None = None  # None: of the bare block's governing hot spot [h]
-    least_gain: float = LEAST_GAIN  # share of the bare value, per mm
-
-
-@dataclass(frozen=True, slots=True)
-class Wall:
-    """A stretch of the barrel with the same outside."""
-
-    top: float  # [mm]
-    bottom: float  # [mm]
-    outer: float  # radius [mm]
-
-
-@dataclass(frozen=True, slots=True)
-class Pressure:
-    """What presses on the bore wall."""
-
-    name: str  # "peak", "worst angle" or "envelope"
-    by_depth: ByDepth  # [MPa]
-    ends: tuple[float, ...]  # depths at which it steps [mm]
-
-
-@dataclass(frozen=True, eq=False, slots=True)
-class Curves:
-    """The tube under one pressure.
-
-    Attributes
-    ----------
-    growth_um : ndarray, shape (n,)
-        Of the bore, outward, at ``depth_mm`` of the result. [um]
-    bore_hoop_mpa : ndarray, shape (n,)
-        On the bore wall, in the innermost part. [MPa]
-    barrel_hoop_mpa : ndarray, shape (m,)
-        Mean over the barrel wall, liner not counted, row by row. [MPa]
-    """
-
-    growth_um: Array
-    bore_hoop_mpa: Array
-    barrel_hoop_mpa: Array
-
-
-@dataclass(frozen=True, kw_only=True, eq=False, slots=True)
-class Sweep:
-    """The same insert, shallower and deeper.
-
-    Attributes
-    ----------
-    depth_mm : ndarray, shape (k,)
-        Of the insert, 0 for none. [mm]
-    growth_um, hoop_mpa : ndarray, shape (k,)
-        Largest growth and largest mean hoop stress of the barrel, at any depth.
-    growth_gain, hoop_gain : ndarray, shape (k - 1,)
-        What the next step takes off, as a share of the bare value, per mm.
-    enough_growth_mm, enough_hoop_mm : float or None
-        Smallest depth from which on no further millimetre gains what is asked; None if there is
-        none as far as was tried.
-    """
-
-    depth_mm: Array
-    growth_um: Array
-    hoop_mpa: Array
-    growth_gain: Array
-    hoop_gain: Array
-    enough_growth_mm: float | None
-    enough_hoop_mm: float | None
-
-
-@dataclass(frozen=True, kw_only=True, eq=False, slots=True)
-class DesignDepth:
-    """One design seen from the side."""
-
-    name: str
-    insert_depth: float  # at this clock position; 0 for none [mm]
-    wall_share: float  # of the gas load that the wall carries around, by the deck section
-    backing: float  # of the insert, mean over its depth; 0 for none [MPa/mm]
-    curves: Mapping[str, Curves]  # by the name of the pressure
-    growth_um: float  # largest
-    growth_at_mm: float
-    hoop_mpa: float  # largest of the barrel's means
-    hoop_at_mm: float
-    mean_hoop_mpa: float  # of them, over the section depth
-    deck_mpa: float | None  # deck section: hoop stress at the barrel's outer side here
-    sweep: Sweep | None = None  # of a design with an insert
-
-    @property
-    def peak_factor(self) -> float:
-        """Largest mean hoop stress of the wall over its mean over the section depth."""
-        return self.hoop_mpa / self.mean_hoop_mpa
-
-    @property
-    def peak_mpa(self) -> float | None:
-        """The deck section's stress, a mean over depth, times that factor. [MPa]."""
-        return None if self.deck_mpa is None else self.peak_factor * self.deck_mpa
-
-
-@dataclass(frozen=True, kw_only=True, eq=False, slots=True)
-class DepthResult:
-    """The barrel of every design from the side, at one clock position.
-
-    Attributes
-    ----------
-    depth_mm : ndarray, shape (n,)
-        Where the bore is read. [mm]
-    row_mm : ndarray, shape (2, m)
-        Upper and lower end of each row of the barrel. [mm]
-    """
-
-    clock: float  # [h]
-    chosen: bool  # whether the case states it
-    floor: float  # [mm]
-    section_depth: float  # [mm]
-    least_gain: float
-    bore_radius: float  # [mm]
-    liner_radius: float  # outside of the liner, or of the bore [mm]
-    walls: tuple[Wall, ...]  # of the barrel, from the deck down
-    backing: float  # of the block itself [MPa/mm]
-    backing_depth: float  # down to which it stands [mm]
-    pressures: tuple[Pressure, ...]  # the first is the one that the numbers are of
-    depth_mm: Array
-    row_mm: Array
-    designs: tuple[DesignDepth, ...]
-
-    @property
-    def cut_depth(self) -> float:
-        """Of the deepest relief cut at this clock position; 0 without. [mm]."""
-        return self.walls[-2].bottom if len(self.walls) > 1 else 0.0
-
-    @property
-    def thinnest(self) -> float:
-        """The barrel wall where it is thinnest, liner not counted. [mm]."""
-        return min(wall.outer for wall in self.walls) - self.liner_radius
-
-
-def check_depth(
-    given: DepthInput, block: Block, section: float, inserts: Iterable[Insert | None]
-) -> None:
-    """Refuse a depth section that can't be.
-
-    Parameters
-    ----------
-    given : DepthInput
-    block : Block
-    section : float
-        Section depth H. [mm]
-    inserts : iterable of Insert or None
-
-    Raises
-    ------
-    SectionError
-        Its feature is ``depth.floor`` or ``depth.clock``.
-    """
-    reaching = [(section, "the deck section")]
-    reaching += [(cut.depth, "a relief cut") for cut in block.relief_cuts]
-    reaching += [(tie.depth, "a tie") for tie in block.ties]
-    reaching += [(insert.deepest, "an insert") for insert in inserts if insert]
-    deepest, what = max(reaching)
-    require_between(
-        "depth.floor", given.floor, deepest, DEEPEST_FLOOR, "mm",
-        f"The crankcase floor lies below all else; {what} reaches {deepest:g} mm down.",
-    )  # fmt: skip
-    joined = None if given.clock is None else _joined(block, given.clock)
-    if given.clock is not None and joined is not None:
-        raise SectionError(
-            f"depth.clock = {format_clock(given.clock)} lies where two barrels run together, "
-            f"from {format_clock(joined[0])} to {format_clock(joined[1])}: there is no free wall "
-            "to look at. Give a clock position outside of that, or leave it out.",
-            "depth.clock",
-        )
-
-
-def _joined(block: Block, clock: float) -> tuple[float, float] | None:
-    """Clock positions from which to which the barrel here runs into its neighbour."""
-    from cases.stress.traces import features
-
-    for feature in features(block):
-        if feature.kind == "next bore" and feature.covers(np.array([clock])).any():
-            middle = feature.clock_hours
-            return middle - feature.half_width, middle + feature.half_width
-    return None
 
 
 def depth_section(case: Case, designs: Sequence[DesignResult]) -> DepthResult:
@@ -286,7 +104,7 @@ def depth_section(case: Case, designs: Sequence[DesignResult]) -> DepthResult:
         raise ValueError("the case has no [depth].")
     from scipy.interpolate import PchipInterpolator
 
-    from cases.stress.traces import own
+    from cases.block.features import own
 
     given, block, height = case.depth, case.block, case.section_depth
     bare = next((one for one in designs if one.section.insert is None), None) or _bare(case)
@@ -569,18 +387,6 @@ def _pressures(case: Case) -> tuple[Pressure, ...]:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Even:
-    """The same pressure down to a depth, and none below."""
-
-    pressure: float  # [MPa]
-    depth: float  # [mm]
-
-    def __call__(self, z: ArrayLike) -> Array:
-        """Pressure at depths of any shape [mm]. [MPa]."""
-        return np.where(np.asarray(z) < self.depth, self.pressure, 0.0)
-
-
 def _model(case: Case, walls: Sequence[Wall], lines: set[float]) -> AxisymmetricModel:
     from fea.axisymmetric import AxisymmetricModel, Sleeve
 
@@ -671,71 +477,3 @@ def sweep_of(depth: Array, growth: Array, hoop: Array, least_gain: float) -> Swe
         enough_growth_mm=enough[0],
         enough_hoop_mm=enough[1],
     )
-
-
-def depth_dict(result: DepthResult, name: str) -> dict[str, Any]:
-    """What ``results.json`` says of a design's depth section, the unit in each key.
-
-    Parameters
-    ----------
-    result : DepthResult
-    name : str
-        Of the design.
-
-    Raises
-    ------
-    KeyError
-        If there is no such design.
-    """
-    design = {one.name: one for one in result.designs}[name]
-    found: dict[str, Any] = {
-        "clock": format_clock(result.clock),
-        "clock_hours": result.clock,
-        "floor_mm": result.floor,
-        "walls": [
-            {
-                "top_mm": w.top,
-                "bottom_mm": w.bottom,
-                "barrel_wall_mm": w.outer - result.liner_radius,
-            }
-            for w in result.walls
-        ],
-        "insert_depth_mm": design.insert_depth,
-        "wall_share": design.wall_share,
-        "block_backing_mpa_per_mm": result.backing,
-        "block_backing_depth_mm": result.backing_depth,
-        "insert_backing_mpa_per_mm": design.backing,
-        "growth_um": design.growth_um,
-        "growth_at_mm": design.growth_at_mm,
-        "hoop_mpa": design.hoop_mpa,
-        "hoop_at_mm": design.hoop_at_mm,
-        "mean_hoop_mpa": design.mean_hoop_mpa,
-        "peak_factor": design.peak_factor,
-        "deck_mpa": design.deck_mpa,
-        "peak_mpa": design.peak_mpa,
-        "by_depth": {
-            "depth_mm": result.depth_mm,
-            "row_top_mm": result.row_mm[0],
-            "row_bottom_mm": result.row_mm[1],
-            "pressures": {
-                one.name: {
-                    "pressure_mpa": one.by_depth(result.depth_mm),
-                    "growth_um": design.curves[one.name].growth_um,
-                    "bore_hoop_mpa": design.curves[one.name].bore_hoop_mpa,
-                    "barrel_hoop_mpa": design.curves[one.name].barrel_hoop_mpa,
-                }
-                for one in result.pressures
-            },
-        },
-    }
-    if design.sweep is not None:
-        sweep = design.sweep
-        found["insert_depths"] = {
-            "least_gain_per_mm": result.least_gain,
-            "depth_mm": sweep.depth_mm,
-            "growth_um": sweep.growth_um,
-            "hoop_mpa": sweep.hoop_mpa,
-            "enough_growth_mm": sweep.enough_growth_mm,
-            "enough_hoop_mm": sweep.enough_hoop_mm,
-        }
-    return found

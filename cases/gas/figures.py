@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from cases.case import Case
-    from cases.gas.cycle import WallLoad
+    from cases.gas.wall_load import WallLoad
 
 SHOWN = (-120.0, 150.0)
 """Crank angles that are drawn: before and after them the pressure is low. [deg]."""

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from matplotlib.lines import Line2D
 
     from cases.life.life import Service, Step
-    from cases.run import DesignResult
+    from cases.stress.result import DesignResult
 
 STEP_LINES = {
     "pressed in": ("#777777", ":"), "warm": ("#D55E00", "--"), "warm at gas": ("#7A2E00", "-"),

@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cases.base.faults import RunError
-from cases.case import PARENT_PARTS, Case, Design
+from cases.base.parts import PARENT_PARTS
+from cases.case import Case, Design
 from cases.life.advice import FitAdvice, advise, yields_anyway
 from cases.life.given import LIGHT, InsertFit, PistonRing
 from cases.life.steps import BEFORE, COLD_GAS, HONED, PRESSED, TAIL, WARM, WARM_GAS

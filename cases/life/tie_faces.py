@@ -14,7 +14,7 @@ from geometry.plan import placed
 from geometry.section import Block
 
 if TYPE_CHECKING:
-    from cases.run import DesignResult
+    from cases.stress.result import DesignResult
     from fea.contact import Contact, Pairs
 
 BEFORE, PAST = "before", "past"

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from cases.base.figures import line_styles, new_figure
-from cases.case import PARENT_PARTS
+from cases.base.parts import PARENT_PARTS
 from cases.fatigue import MEAN_LINES, allowed_amplitude
 from cases.rating.judge import counted, wanted_cycles
 from cases.rating.words import (
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
     from cases.case import Case
     from cases.rating.judge import RatedSpot
-    from cases.run import DesignResult
+    from cases.stress.result import DesignResult
 
 LIMIT_COLOUR, BAND_COLOUR = "#0072B2", "#BFD9EA"
 ASKED_COLOUR = "#7A2E00"

@@ -16,7 +16,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from cases.base.faults import RunError
-from cases.case import PARENT_PARTS, Case, Design
+from cases.base.parts import PARENT_PARTS
+from cases.case import Case, Design
 from cases.fatigue import (
     CRITERIA,
     cycles_to_failure,
@@ -25,7 +26,7 @@ from cases.fatigue import (
     strength_at,
 )
 from cases.gas.cycle import INTAKE_RANGE, EngineError, run_engine_for
-from cases.life.given import Rating
+from cases.rating.given import Rating
 from cases.life.life import Life, StressCycle, over_yield
 from cases.life.steps import TAIL
 from fea.hotspots import SHARP_ELEMENTS, HotSpot, element_size, separate_peaks, spot_at

@@ -4,53 +4,23 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from cases.case import PARENT_PARTS
+from cases.base.parts import PARENT_PARTS
+from cases.block.features import _reach, features
 from fea.stress import hoop, principal
-from geometry.clock import clock_of, clock_to_angle, format_clock, hours_between
+from geometry.clock import clock_of, clock_to_angle, hours_between
 from geometry.runs import runs
-from geometry.section import Block, ReliefCut, Tie, WaterSlot
+from geometry.section import Block, ReliefCut
 from geometry.section_mesh import SIDES
 
 if TYPE_CHECKING:
-    from cases.run import DesignResult
-    from fea.hotspots import HotSpot
+    from cases.stress.result import DesignResult
 
 Floats = NDArray[np.float64]
-
-CORNER_TEXT = "Sharp corner: no finite stress, don't rate by it. Give it a fillet."
-JUNCTION_TEXT = (
-    "Here a change of depth or material ends at a free edge, or several meet. The stress of the "
-    "bonded model has no finite value there: don't rate by it. A fillet won't help; judge the spot "
-    "beside it."
-)
-UNSETTLED_TEXT = "error not within the tolerance yet"
-AT_CORNER = 2.0
-"""A sharp spot within this many element sizes of a drawn corner is the corner's."""
-
-Placed = TypeVar("Placed", Tie, ReliefCut, WaterSlot)
-
-
-@dataclass(frozen=True, slots=True)
-class Feature:
-    """What stands at a range of clock positions about the firing bore."""
-
-    kind: str  # "relief cut", "tie" or "next bore"
-    clock_hours: float  # of its middle [h]
-    half_width: float  # [h]
-
-    @property
-    def label(self) -> str:
-        """Kind and clock position, such as ``relief cut 1:30``."""
-        return f"{self.kind} {format_clock(self.clock_hours)}"
-
-    def covers(self, hours: Floats, margin: float = 0.0) -> NDArray[np.bool_]:
-        """Which clock positions [h] lie within it, or within ``margin`` [h] of it."""
-        return np.abs(hours_between(hours, self.clock_hours)) <= self.half_width + margin
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,58 +31,6 @@ class Trace:
     radius_mm: Floats  # (n,), NaN where the line has no metal of this bore's barrel
     hoop_mpa: Floats  # (n,), NaN there too
     wall_mm: Floats  # (n,) barrel metal between its inside and here, liner not counted
-
-
-def features(block: Block) -> tuple[Feature, ...]:
-    """Relief cuts, ties and neighbouring barrels about the firing bore, as seen from its axis."""
-    found = []
-    for cut in own(block.relief_cuts, block):
-        half = math.asin(min(1.0, cut.diameter / 2 / cut.radius))
-        found.append(Feature("relief cut", cut.clock % 12, math.degrees(half) / 30))
-    middle = (block.barrel_radius + block.jacket_radius) / 2
-    for tie in own(block.ties, block):
-        half = math.asin(min(1.0, tie.width / 2 / middle))
-        found.append(Feature("tie", tie.clock % 12, math.degrees(half) / 30))
-    middle = (block.pitch or math.inf) / 2
-    for axis in block.axes:
-        if abs(axis) == 2 * middle and block.barrel_radius > middle:
-            half = math.acos(middle / (block.barrel_radius + block.valley_fillet))
-            found.append(Feature("next bore", 3.0 if axis > 0 else 9.0, math.degrees(half) / 30))
-    return tuple(sorted(found, key=lambda feature: feature.clock_hours))
-
-
-def own(things: tuple[Placed, ...], block: Block) -> list[Placed]:
-    """Ties, relief cuts or slots that stand at the firing bore."""
-    return [thing for thing in things if thing.bores is None or block.firing_bore in thing.bores]
-
-
-def cut_near(block: Block, x: float, y: float) -> tuple[ReliefCut, int] | None:
-    """The relief cut in whose pocket, or at whose edge, a point [mm] lies, and its bore."""
-    for number, axis in enumerate(block.axes, start=1):
-        for cut in block.relief_cuts:
-            if cut.bores is not None and number not in cut.bores:
-                continue
-            angle = float(clock_to_angle(cut.clock))
-            gap = math.hypot(
-                x - axis - cut.radius * math.cos(angle), y - cut.radius * math.sin(angle)
-            )
-            if gap < cut.diameter / 2 + _reach(cut):
-                return cut, number
-    return None
-
-
-def at_corner(design: DesignResult, spot: HotSpot) -> bool:
-    """Whether a spot lies at a sharp corner of the drawing, which a fillet would mend."""
-    reach = AT_CORNER * spot.size_mm
-    return any(
-        math.hypot(spot.x_mm - corner.x, spot.y_mm - corner.y) <= reach
-        for corner in design.mesh.corners
-    )
-
-
-def sharp_text(design: DesignResult, spot: HotSpot) -> str:
-    """Why a sharp spot has no stress to rate by, and what to do."""
-    return CORNER_TEXT if at_corner(design, spot) else JUNCTION_TEXT
 
 
 def bore_wall(design: DesignResult) -> Trace:
@@ -278,8 +196,3 @@ def stress_at_cut(design: DesignResult, cut: ReliefCut, bore: int) -> float:
             if near.any():
                 largest = max(largest, float(principal(layer.stress[:, near])[0].max()))
     return largest
-
-
-def _reach(cut: ReliefCut) -> float:
-    """How far from the edge of a pocket a point still is at the pocket. [mm]."""
-    return max(1.0, 0.1 * cut.diameter)

@@ -10,7 +10,7 @@ import numpy as np
 from fea.stress import hoop, principal, radial, von_mises
 
 if TYPE_CHECKING:
-    from cases.run import DesignResult
+    from cases.stress.result import DesignResult
 
 PART_IDS = {"barrel": 0, "liner": 1, "tie": 2, "outer wall": 3, "insert": 4}
 

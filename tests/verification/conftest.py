@@ -12,7 +12,8 @@ import pytest
 import cases
 from cases.case import Case, read_case
 from cases.check.sections import Answer
-from cases.run import DesignResult, solve_case
+from cases.run import solve_case
+from cases.stress.result import DesignResult
 from geometry.section import DeeperZone
 
 

@@ -19,8 +19,10 @@ import cases
 from cases.base.faults import CaseError, RunError
 from cases.check import sections as problems
 from cases.depth.figures import depth_figures
-from cases.depth.solve import DepthInput, depth_dict, depth_section, sweep_of, walls_at, with_depth
-from cases.report.results import _plain
+from cases.depth.solve import depth_section, sweep_of, walls_at, with_depth
+from cases.depth.data import depth_dict
+from cases.depth.given import DepthInput
+from cases.base.data import _plain
 from cases.run import solve_case
 from fea.axisymmetric import AxisymmetricModel, Sleeve
 from fea.backing import Ring, Strip, find_backing, hoop_force, strip_forces, wall_share

@@ -8,7 +8,7 @@ import pytest
 from bench import BARE, BLOCK, FIT, HEAT, RING, TIES
 
 from cases.base.faults import CaseError, RunError
-from cases.life.given import Rating
+from cases.rating.given import Rating
 from cases.life.life import Life
 from cases.rating.band import FIT as FIT_DRAWN
 from cases.rating.band import (

@@ -18,7 +18,8 @@ from cases.rating.judge import Band, counted
 from cases.rating.words import governs_words, life_words, no_limit_words
 from cases.report import page as report
 from cases.report.page import write_report
-from cases.report.results import rating_dict, results_dict, write_outputs
+from cases.report.results import results_dict, write_outputs
+from cases.rating.data import rating_dict
 from cases.run import solve_case
 
 BLOCK = (

@@ -17,15 +17,18 @@ import numpy as np
 import pytest
 
 from cases.base import figures as plots
-from cases.base.figures import LINES, line_styles, write_pictures
+from cases.base.figures import LINES, line_styles
 from cases.base.page import render
+from cases.block.features import features
 from cases.case import read_case
 from cases.check.published import PROBLEMS
 from cases.cli import _notes, _print_table
 from cases.report import page as report
 from cases.report.page import write_report
-from cases.run import CaseResult, solve_case
-from cases.stress.traces import barrel_face, bore_wall, features, plain_wall, stress_at_cut
+from cases.report.pictures import write_pictures
+from cases.run import solve_case
+from cases.stress.result import CaseResult
+from cases.stress.traces import barrel_face, bore_wall, plain_wall, stress_at_cut
 from cases.stress.vtu import PART_IDS, write_vtu
 from fea.closed_form import lame_ring
 from fea.stress import hoop

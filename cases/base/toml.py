@@ -1,0 +1,61 @@
+"""A TOML file as it was typed, or a refusal in words."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from cases.base.faults import CaseError, Fault
+
+LARGEST_FILE = 1_000_000  # a case file is typed by hand; more is the wrong file [bytes]
+
+
+def _load_toml(path: Path) -> dict[str, Any]:
+    def refuse(text: str, place: str = "") -> CaseError:
+        return CaseError(str(path), [Fault(place, text)])
+
+    try:
+        if not path.exists():
+            raise refuse("There is no such file. Check the folder and the spelling.")
+        if not path.is_file():
+            raise refuse("This is not a file. Give the path of a case file, such as case.toml.")
+        with path.open("rb") as file:
+            content = file.read(LARGEST_FILE + 1)
+    except OSError as error:
+        raise refuse(f"It can't be read: {error.strerror}. Check its path and rights.") from None
+    if len(content) > LARGEST_FILE:
+        raise refuse(
+            f"It has more than {LARGEST_FILE // 1000} kB. A case file is a few kB of typed text; "
+            "is this the right file?"
+        )
+    if not content.strip():
+        raise refuse("It is empty. hoopclock demo leaves a case file to start from.")
+    if b"\0" in content:
+        raise refuse("It is not plain text. Save the case file as UTF-8 text.")
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content[: error.start].count(b"\n") + 1
+        raise refuse(
+            "A character is not UTF-8. Save the case file as UTF-8 text.", f"line {line}"
+        ) from None
+    try:
+        return tomllib.loads(text)
+    except RecursionError:
+        raise refuse("Its brackets are nested too deep.") from None
+    except ValueError as error:
+        where = re.search(r" \(at line (\d+), column (\d+)\)$", str(error))
+        place, shown = "", ""
+        if where:
+            place = f"line {where[1]}, column {where[2]}"
+            shown = f": {text.splitlines()[int(where[1]) - 1].strip():.60}"
+        what = str(error)[: where.start()] if where else str(error)
+        quotes = (
+            " Text, clock positions and numbers with a unit stand in quotes: "
+            'bore = "87 mm", clock = "1:40".'
+        )
+        raise refuse(
+            f"{what}.{'' if what.startswith('Cannot') else quotes}", place + shown
+        ) from None

@@ -1,0 +1,50 @@
+"""The section with its parts, and the inserts side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from cases.base.figures import cell_grid, new_figure, shape_of
+from geometry.drawing import draw_section_picture, view_of
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+    from matplotlib.patches import Patch
+
+    from cases.stress.result import DesignResult
+
+
+def section_figure(design: DesignResult) -> Figure:
+    """The section about the firing bore, with its parts, clock ring and main dimensions."""
+    view = view_of(design.section.block)
+    figure = new_figure(8.4, 8.4 * shape_of(view) + 0.9)
+    axes = figure.add_axes((0.085, 0.15, 0.9, 0.84))
+    legend = draw_section_picture(axes, design.section, design.outline, view, dimensions=True)
+    axes.set_xlabel("x from the firing bore's axis [mm], looking down on the deck")
+    axes.set_ylabel("y [mm]; all sizes in mm")
+    axes.legend(
+        handles=legend, loc="upper center", bbox_to_anchor=(0.5, -0.09), ncols=4, columnspacing=1.4,
+        handlelength=1.6,
+    )  # fmt: skip
+    return figure
+
+
+def inserts_figure(designs: Sequence[DesignResult]) -> Figure:
+    """Every design's section beside the others, with the depth of its insert."""
+    view = view_of(designs[0].section.block)
+    figure, cells, spare = cell_grid(len(designs), view, foot=0.5)
+    legend: dict[str, Patch] = {}
+    for cell, design in zip(cells, designs, strict=True):
+        axes = figure.add_axes(cell)
+        patches = draw_section_picture(axes, design.section, design.outline, view)
+        legend |= {str(patch.get_label()): patch for patch in patches}
+        axes.set_title(design.name, fontweight="bold")
+        axes.set(xticks=[], yticks=[])
+    if spare is None:
+        place = {"loc": "lower center", "ncols": 4}
+    else:
+        left, low, wide, high = spare
+        place = {"loc": "center", "bbox_to_anchor": (left + wide / 2, low + high / 2)}
+    figure.legend(handles=list(legend.values()), title="sizes in mm", **place)
+    return figure

@@ -1,0 +1,57 @@
+"""."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from cases.crack.result import CrackResult, CrackSeries
+from cases.growth import CrackInput
+from geometry.clock import format_clock
+
+
+def crack_dict(result: CrackResult) -> dict[str, Any]:
+    """A crack for ``results.json``: what it is, and ``designs`` by name; the unit in each key."""
+    given, place, law = result.given, result.place, result.given.law
+    return {
+        "part": place.part,
+        "clock": format_clock(place.clock_hours),
+        "clock_hours": place.clock_hours,
+        "x_mm": place.mouth.real,
+        "y_mm": place.mouth.imag,
+        "direction_deg": float(np.angle(place.direction, deg=True)),
+        "chosen": place.chosen,
+        "gas_in_crack": given.gas_in_crack,
+        "flaw_mm": given.flaw,
+        "speed_rpm": given.speed,
+        "law": {
+            "rate_mm_per_cycle_at_1_mpa_sqrt_m": law.rate,
+            "exponent": law.exponent,
+            "threshold_mpa_sqrt_m": law.threshold,
+            "walker_gamma": law.walker_gamma,
+            "toughness_mpa_sqrt_m": law.toughness,
+            "source": law.source,
+        },
+        "notes": list(result.notes),
+        "designs": {series.design: _series_dict(series, given) for series in result.series},
+    }
+
+
+def _series_dict(series: CrackSeries, given: CrackInput) -> dict[str, Any]:
+    growth = series.growth
+    return {
+        "wall_mm": series.path.length,
+        "length_mm": series.length,
+        "k1_mpa_sqrt_m": series.k1,
+        "k2_mpa_sqrt_m": series.k2,
+        "kink_deg": series.kink_deg,
+        "idle_k1_mpa_sqrt_m": series.idle_k1,
+        "idle_step": series.idle_step or None,
+        "shut": bool(series.shut.all()),
+        "ends": growth.end,
+        "end_mm": growth.length[-1],
+        "cycles": None if growth.stops else growth.life,
+        "hours": None if growth.stops else growth.life / given.cycles_per_hour,
+        "unknowns": series.unknowns,
+    }

@@ -1,0 +1,85 @@
+"""A crack in every design: its place, its stress intensity by length, its growth."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cases.growth import CrackInput, Growth
+from geometry.cracked import CrackPath
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrackPlace:
+    """Where a crack starts and which way it runs, in all designs alike."""
+
+    part: str
+    mouth: complex  # [mm]
+    direction: complex  # unit vector into the metal
+    clock_hours: float  # of the mouth, about the bore that fires [h]
+    chosen: str  # how, in words
+
+    @property
+    def sense(self) -> str:
+        """Whether the crack runs inward, outward or around."""
+        outward = (self.direction * self.mouth.conjugate()).real / abs(self.mouth)
+        return "inward" if outward < -0.5 else "outward" if outward > 0.5 else "around the bore"
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class CrackSeries:
+    """A crack in one design, length by length. K in MPa sqrt(m).
+
+    Attributes
+    ----------
+    design : str
+    path : CrackPath
+    length : ndarray, shape (n,)
+        [mm]
+    k1, k2 : ndarray, shape (n,)
+        Of the gas alone, opening and sliding.
+    kink_deg : ndarray, shape (n,)
+        Direction in which it would go on, from straight ahead, counter-clockwise positive.
+    idle_k1 : ndarray, shape (n,)
+        With no gas: of press and heat in a load step, where the case has them; else 0.
+    idle_step : str
+        That load step; empty where there is none.
+    growth : Growth
+    unknowns : int
+        Of the largest mesh.
+    """
+
+    design: str
+    path: CrackPath
+    length: Array
+    k1: Array
+    k2: Array
+    kink_deg: Array
+    idle_k1: Array
+    idle_step: str
+    growth: Growth
+    unknowns: int
+
+    @property
+    def largest_k1(self) -> Array:
+        """With gas and all. [MPa sqrt(m)]."""
+        return self.idle_k1 + self.k1
+
+    @property
+    def shut(self) -> NDArray[np.bool_]:
+        """Whether the crack stays shut under gas."""
+        return self.largest_k1 <= 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrackResult:
+    """The same crack in every design of a case."""
+
+    given: CrackInput
+    place: CrackPlace
+    series: tuple[CrackSeries, ...]
+    notes: tuple[str, ...]

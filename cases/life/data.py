@@ -1,0 +1,87 @@
+"""."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from cases.base.data import _fields
+from cases.life.life import JointState, Service
+from cases.life.steps import TAIL, WARM, WARM_GAS
+from cases.stress.data import _spot
+from geometry.clock import clock_of
+
+
+def _service(service: Service) -> dict[str, Any]:
+    return {
+        "steps": [
+            {
+                "step": step.name,
+                "gas": step.gas,
+                "hot_spots": [_spot(spot) for spot in step.hot_spots],
+                "bore": _fields(step.bore),
+                "over_yield": service.yielding[step.name],
+                "yield_leaves_out": TAIL,
+                "contact": None if step.joint is None else _joint(service, step.joint),
+                "heat": _heat(service) if step.name in (WARM, WARM_GAS) else None,
+                "piston_ring": _fields(service.ring[step.name])
+                if step.name in service.ring
+                else None,
+            }
+            for step in service.steps
+        ],
+        "ranges": [
+            {
+                "part": cycle.spot.part,
+                "clock": cycle.spot.clock,
+                "x_mm": cycle.spot.x_mm,
+                "y_mm": cycle.spot.y_mm,
+                "hot_in": cycle.hot_in,
+                "idle_mpa": cycle.idle_mpa,
+                "gas_mpa": cycle.gas_mpa,
+                "range_mpa": cycle.range_mpa,
+                "mean_mpa": cycle.mean_mpa,
+            }
+            for cycle in service.ranges
+        ],
+        "fit_advice": _fields(service.advice) if service.advice else None,
+        "notes": service.notes,
+    }
+
+
+def _joint(service: Service, joint: JointState) -> dict[str, Any]:
+    assert service.pairs is not None
+    pairs, contact = service.pairs, joint.contact
+    x, y = service.mesh.points[pairs.own].T
+    return {
+        "iterations": joint.iterations,
+        "open_share": joint.open_share,
+        "slip_share": joint.slip_share,
+        "hold_n": joint.hold_n,
+        "least_hold_n": joint.least_hold_n,
+        "sides": [_fields(side) for side in joint.sides],
+        "pieces": [_fields(piece) for piece in joint.pieces],
+        "tie_faces": [_fields(face) for face in joint.tie_faces],
+        "pairs": {
+            "x_mm": x,
+            "y_mm": y,
+            "clock_hours": clock_of(x, y),
+            "against": pairs.against,
+            "pressure_mpa": contact.pressure,
+            "gap_um": 1000 * contact.gap,
+            "slip_um": 1000 * contact.slip,
+            "closed": contact.closed,
+            "sticks": contact.sticks,
+        },
+    }
+
+
+def _heat(service: Service) -> dict[str, Any]:
+    assert service.heat is not None
+    heat = service.heat
+    parts = sorted({layer.part for layers in heat.mesh.regions for layer in layers})
+    return {
+        "heat_w": heat.heat,
+        "joint_heat_w": heat.joint_heat,
+        "bore_degc": heat.around_bore(),
+        "hottest": [_fields(heat.hottest(part)) for part in parts],
+    }

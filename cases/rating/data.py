@@ -1,0 +1,79 @@
+"""."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from cases.base.data import _fields, _plain
+from cases.rating.judge import FATIGUE, DesignRating, RatedSpot, known_strengths
+from cases.rating.words import governing_name, lives_of
+from cases.stress.data import _spot
+from cases.stress.result import DesignResult
+from fea.material import Material
+
+
+def _rated(design: DesignResult) -> dict[str, Any]:
+    if design.rating is None:
+        return {}
+    return {"rating": rating_dict(design.rating, design.solution.model.materials)}
+
+
+def rating_dict(rating: DesignRating, materials: Mapping[str, Material]) -> dict[str, Any]:
+    """The rating of a design as plain numbers, text and lists.
+
+    What is infinite is None and said beside it: ``no_harm`` of a life, ``no_bound`` of a share of
+    strength, where the mean stress reaches the tensile strength. Any other life of None could not
+    be judged, for want of a fatigue strength.
+
+    Parameters
+    ----------
+    rating : DesignRating
+    materials : mapping
+        Of the design, by part.
+    """
+    lives = lives_of(rating, materials)
+    found = {
+        "estimate": True,
+        "limit": _fields(rating.limit) if rating.limit else None,
+        "tried_factor": rating.tried,
+        "governs": governing_name(rating),
+        "governing": _rated_spot(rating.governing, materials) if rating.governing else None,
+        "used": _finite(rating.used),
+        "used_at_limit": _finite(rating.used_at_limit),
+        "no_bound": [name for name, share in rating.used.items() if math.isinf(share)],
+        "life_cycles": _finite(lives),
+        "no_harm": {state: cycles == math.inf for state, cycles in lives.items()},
+        **_finite({"life_hours": None if None in lives.values() else rating.life_hours}),
+        "spots": [_rated_spot(spot, materials) for spot in rating.spots],
+        "band": {"percent": [5, 50, 95], **_fields(rating.band)} if rating.band else None,
+        "notes": rating.notes,
+    }
+    return _plain(found)  # type: ignore[no-any-return]
+
+
+def _finite(values: Mapping[str, float | None]) -> dict[str, float | None]:
+    """Values with None for those that are infinite."""
+    return {name: None if value == math.inf else value for name, value in values.items()}
+
+
+def _rated_spot(rated: RatedSpot, materials: Mapping[str, Material]) -> dict[str, Any]:
+    """A rated spot with the shares of the strengths that are on record."""
+    known = known_strengths(materials[rated.spot.part])
+    shares = {kind: rated.shares[kind] for kind in known}
+    life = rated.life_cycles if FATIGUE in known else None
+    place = _spot(rated.spot)
+    del place["settled"], place["exponent"]  # no mesh was refined for it
+    return {
+        **place,
+        "state": rated.state,
+        "criterion": rated.kind,
+        "shares": _finite(shares),
+        "no_bound": [kind for kind, share in shares.items() if math.isinf(share)],
+        "mean_mpa": rated.mean_mpa,
+        "amplitude_mpa": rated.amplitude_mpa,
+        "temperature_degc": rated.temperature_degc,
+        **_finite({"reversed_mpa": rated.reversed_mpa, "life_cycles": life}),
+        "no_harm": life == math.inf,
+    }

@@ -1,0 +1,32 @@
+"""What designs are rated by."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from cases.fatigue import CASTING_QUALITY
+
+WALL_TOLERANCE = 0.3
+"""Casting and boring move a wall by this much to either side (common practice, no source). [mm]."""
+
+
+PRESSURE_SCATTER = 0.05
+"""Standard deviation of the peak from cycle to cycle, as a share (common practice, no source)."""
+
+
+DRAWS = 2000
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rating:
+    """How a case wants its designs rated."""
+
+    mean_stress: str = "Goodman"  # of cases.fatigue.MEAN_LINES
+    criterion: str = "largest principal"  # of cases.fatigue.CRITERIA
+    cycles: float = 1e7  # that the warm engine has to last
+    cold_cycles: float = 1e5  # at full load before it is warm (common practice, no source)
+    casting_quality: float = CASTING_QUALITY  # strength of cast metal over that of its table
+    reliability: float = 0.5  # share of parts that bear the fatigue strength counted
+    wall_tolerance: float = WALL_TOLERANCE  # walls may be this much thinner or thicker [mm]
+    pressure_scatter: float = PRESSURE_SCATTER  # standard deviation of the gas load over its mean
+    draws: int = DRAWS  # 0 for none

@@ -1,0 +1,58 @@
+"""."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from cases.base.data import _fields
+from cases.life.data import _service
+from cases.stress.result import DesignResult
+from fea.hotspots import HotSpot
+
+
+def _design(design: DesignResult) -> dict[str, Any]:
+    checks = _fields(design.checks)
+    model = design.solution.model
+    return {
+        "design": design.name,
+        "hot_spots": [_spot(spot) for spot in design.hot_spots],
+        "bore": _fields(design.bore),
+        "coolant": {
+            "open_area_mm2": design.open_area_mm2,
+            "insert_area_mm2": design.insert_area_mm2,
+        },
+        "materials": {
+            part: {
+                "name": material.name,
+                "youngs_modulus_mpa": material.youngs_modulus,
+                "poisson": material.poisson,
+                "source": material.source,
+            }
+            for part, material in model.materials.items()
+        },
+        "mesh": {
+            "nodes": len(design.mesh.points),
+            "elements": len(design.mesh.triangles),
+            "unknowns": 2 * len(design.mesh.points),
+        },
+        "passes": [
+            {
+                "unknowns": one.unknowns,
+                "worst_mpa": next(
+                    (spot.principal_mpa for spot in one.hot_spots if not spot.sharp), None
+                ),
+                "settled_spots": sum(spot.settled for spot in one.hot_spots),
+                "spots": len(one.hot_spots),
+            }
+            for one in design.passes
+        ],
+        "solver": model.factor.name,
+        "checks": {name: value for name, value in checks.items() if value is not None},
+        "seconds": design.seconds,
+        **(_service(design.service) if design.service else {}),
+    }
+
+
+def _spot(spot: HotSpot) -> dict[str, Any]:
+    """A hot spot without its numbers within the program."""
+    return {name: value for name, value in _fields(spot).items() if name not in ("region", "node")}

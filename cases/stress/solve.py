@@ -1,0 +1,82 @@
+"""The deck section of a design: meshed, solved and recovered until its hot spots are settled."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from contextlib import AbstractContextManager
+
+from cases.case import Case, Design
+from fea.adaptive import Adapted, adapt
+from fea.bore import BoreShape, bore_growth
+from fea.checks import Checks, self_checks
+from fea.closed_form import joint_pressure, lame_ring
+from fea.hotspots import HotSpot, hot_spots
+from fea.model import SectionModel, Solution
+from fea.stress import LayerStress, recover
+from geometry.section_mesh import SectionMesh
+from geometry.sizing import SizeWishes
+
+START = {
+    "coarse": {"element_size": 8.0, "detail": 0.25},
+    "normal": {"element_size": 6.0, "detail": 0.35},
+    "fine": {"element_size": 4.0, "detail": 1.0},
+}
+"""First mesh, as :func:`geometry.mesh.mesh_outline` takes it; the solution asks for the next."""
+
+
+def _solve_design(
+    case: Case,
+    design: Design,
+    mesh_outline: Callable[..., SectionMesh],
+    step: Callable[[str], AbstractContextManager[None]],
+) -> tuple[Adapted, BoreShape, Checks]:
+    """Mesh, solve and recover a design until its hot spots are settled."""
+
+    def mesh_at(wishes: Sequence[SizeWishes]) -> SectionMesh:
+        with step("mesh"):
+            return mesh_outline(wishes=wishes, **START[case.mesh])
+
+    def solve(mesh: SectionMesh) -> Solution:
+        with step("solve"):
+            return SectionModel(mesh, case.part_materials(design)).solve(case.line_load)
+
+    def read(solution: Solution) -> tuple[tuple[LayerStress, ...], tuple[HotSpot, ...]]:
+        with step("recover"):
+            stresses = recover(solution)
+            return stresses, hot_spots(solution, stresses)
+
+    adapted = adapt(mesh_at, solve, case.tolerance, read=read)
+    with step("recover"):
+        bore = bore_growth(adapted.solution)
+        checks = self_checks(
+            adapted.solution, adapted.stresses, case.line_load, ring_growth(case, design)
+        )
+    return adapted, bore, checks
+
+
+def ring_growth(case: Case, design: Design) -> float | None:
+    """Bore growth of a design that is a plain ring, with or without a liner, by Lame. [mm].
+
+    None for any other section.
+    """
+    block = case.block
+    if block.jacket > 0 or block.relief_cuts or block.wall_table:
+        return None
+    pressure = case.line_load / case.section_depth
+    materials = case.part_materials(design)
+    barrel = materials["barrel"]
+    a, c, b = block.bore / 2, block.liner_radius, block.barrel_radius
+    if block.liner == 0:
+        moduli = {"youngs_modulus": barrel.youngs_modulus, "poisson": barrel.poisson}
+        return float(lame_ring(a, a, b, p_in=pressure, **moduli).growth)
+    liner = materials["liner"]
+    moduli = {"youngs_modulus": liner.youngs_modulus, "poisson": liner.poisson}
+    joint = joint_pressure(
+        a,
+        c,
+        b,
+        p_in=pressure,
+        inner=(liner.youngs_modulus, liner.poisson),
+        outer=(barrel.youngs_modulus, barrel.poisson),
+    )
+    return float(lame_ring(a, a, c, p_in=pressure, p_out=joint, **moduli).growth)
