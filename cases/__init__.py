@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Any
 from cases.base.faults import CaseError, RunError
 
 if TYPE_CHECKING:
-    from cases.case import Case, Design, read_case
+    from cases.case import Case, Design
+    from cases.read import read_case
     from cases.report.results import results_dict, write_outputs
     from cases.run import solve_case
     from cases.stress.result import CaseResult, DesignResult
@@ -34,9 +35,9 @@ __all__ = [
 _HOME = {
     "Case": "cases.case",
     "Design": "cases.case",
-    "read_case": "cases.case",
-    "CaseResult": "cases.run",
-    "DesignResult": "cases.run",
+    "read_case": "cases.read",
+    "CaseResult": "cases.stress.result",
+    "DesignResult": "cases.stress.result",
     "solve_case": "cases.run",
     "results_dict": "cases.report.results",
     "write_outputs": "cases.report.results",

@@ -15,12 +15,8 @@ from cases.base.faults import CaseError, Fault, RunError
 from cases.base.threads import one_thread
 
 if TYPE_CHECKING:
+    from cases.base.subject import Progress
     from cases.check.published import Checked
-    from cases.life.advice import FitAdvice
-    from cases.run import Progress
-    from cases.stress.result import CaseResult, DesignResult
-    from fea.hotspots import HotSpot
-    from geometry import Block
 
 DEMO = Path(__file__).with_name("library") / "hillclimb_four.toml"
 
@@ -167,7 +163,8 @@ def _print_checked(checked: Sequence[Checked]) -> None:
 
 def _run(path: Path, out: Path, *, leave_case: bool = False, rate: bool = False) -> None:
     from cases.base.output import output_folder
-    from cases.case import read_case
+    from cases.read import read_case
+    from cases.subjects import SUBJECTS
 
     case = read_case(path)
     text = path.read_bytes() if leave_case else b""
@@ -175,15 +172,12 @@ def _run(path: Path, out: Path, *, leave_case: bool = False, rate: bool = False)
         _spare_changed_case(out / "case.toml", text)
     with output_folder(out) as folder:
         from cases.base.workers import side_by_side
-        from cases.life.life import has_service
-        from cases.run import STEPS, solve_case
+        from cases.run import count_steps, solve_case
 
-        lives = rate or has_service(case)
-        steps = len(STEPS) - 3 + lives
-        steps += rate * (1 + (case.rating.draws > 0) + (case.crack is not None))
+        many = any(subject.asked(case, rate) for subject in SUBJECTS if subject.key == "life")
         with (
-            _progress(len(case.designs) * steps + 1 + (rate and case.depth is not None)) as tell,
-            side_by_side(len(case.designs) if lives else 1) as executor,
+            _progress(count_steps(case, rate) + 1) as tell,
+            side_by_side(len(case.designs) if many else 1) as executor,
         ):
             result = solve_case(case, tell, executor, rate=rate)
             tell("all designs", "pictures and report")
@@ -192,11 +186,12 @@ def _run(path: Path, out: Path, *, leave_case: bool = False, rate: bool = False)
             write_outputs(result, folder, executor)
         if leave_case:
             (folder / "case.toml").write_bytes(text)
-    _print_table(result)
-    if rate:
-        _print_ratings(result)
-        for line in (*_from_the_side(result), *_cracked(result)):
-            click.echo(textwrap.fill(line, 79))
+    from cases.report.terminal import print_result
+
+    print_result(result)
+    for subject in SUBJECTS:
+        if text_ := subject.ignored(case, rate):
+            click.echo(text_)
     click.echo(f"Open {out / 'report.html'} in a browser; the numbers are in results.json.")
 
 
@@ -232,295 +227,3 @@ def _progress(steps: int) -> Iterator[Progress]:
             bar.update(task, description=f"{name}: {step}", advance=1)
 
         yield tell
-
-
-def _print_table(result: CaseResult) -> None:
-    from rich.console import Console
-    from rich.table import Table
-    from rich.text import Text
-
-    table = Table(
-        title=Text(result.case.name),
-        title_justify="left",
-        box=None,
-        pad_edge=False,
-        padding=(0, 1, 0, 0),
-    )
-    others = [
-        part
-        for part in ("liner", "insert")
-        if any(_worst(design, (part,)) for design in result.designs)
-    ]
-    table.add_column("Design", no_wrap=True)
-    table.add_column("Worst spot\nof the block", min_width=12)
-    for heading in (
-        "Stress\nMPa",
-        "To\nbare",
-        *(f"{part.capitalize()}\nMPa" for part in others),
-        "Growth\num",
-        "Out of\nround\num",
-        "Water\nmm2",
-        "Insert\nmm2",
-    ):
-        table.add_column(heading, justify="right", no_wrap=True)
-    bare = next((design for design in result.designs if design.section.insert is None), None)
-    for design in result.designs:
-        table.add_row(*map(Text, _row(design, bare, others)))
-    console = Console()
-    console.print(table)
-    console.print(
-        "\nStress: largest principal stress at the worst spot of the block's own metal, then of "
-        "its liners and insert; mean over the depth. "
-        f"Clock: about bore {result.case.block.firing_bore}, which fires. "
-        "Growth: of its radius, mean. Water: open area at the deck."
-        + (" All cold, each insert one piece with the block." if result.case.fitted else "")
-    )
-    for note in (*_gas(result), *_notes(result), *_life(result)):
-        console.print(Text(note))
-
-
-def _print_ratings(result: CaseResult) -> None:
-    from rich.console import Console
-    from rich.table import Table
-    from rich.text import Text
-
-    from cases.base.cautions import RATING_CAUTIONS
-
-    table = Table(
-        title=Text("What each design stands, an estimate"),
-        title_justify="left",
-        box=None,
-        pad_edge=False,
-        padding=(0, 1, 0, 0),
-    )
-    engine = result.case.wall_load is not None
-    table.add_column("Design", no_wrap=True)
-    for heading in (
-        "Limit\nx asked",
-        "5-95 %\nx asked",
-        "Peak\nbar",
-        *(("Boost\nbar", "Power\nkW") if engine else ()),
-        "Cycles at\nthe asked",
-    ):
-        table.add_column(heading, justify="right", no_wrap=True)
-    table.add_column("Governed by", min_width=16)
-    for design in result.designs:
-        table.add_row(*map(Text, _rating_row(design, engine)))
-    console = Console()
-    console.print()
-    console.print(table)
-    told: dict[str, list[str]] = {}
-    for design in result.designs:
-        for note in design.rating.notes if design.rating else ():
-            told.setdefault(note, []).append(design.name)
-    for note, names in told.items():
-        of = "" if len(names) == len(result.designs) else f"{', '.join(names)}: "
-        console.print(Text(f"{of}{note}"))
-    console.print(Text(" ".join(RATING_CAUTIONS)))
-
-
-def _from_the_side(result: CaseResult) -> list[str]:
-    """What the depth section comes to."""
-    from geometry.clock import format_clock
-
-    depth = result.depth
-    if depth is None:
-        return []
-    told = []
-    for design in depth.designs:
-        text = (
-            f"{design.name} {design.hoop_mpa:.0f} MPa at {design.hoop_at_mm:.0f} mm, "
-            f"{design.growth_um:.0f} um"
-        )
-        if design.sweep:
-            enough = design.sweep.enough_hoop_mm
-            text += (
-                f" (an insert {enough:.0f} mm deep is enough)" if enough else " (deeper still pays)"
-            )
-        told.append(text)
-    return [
-        f"The barrel from the side at {format_clock(depth.clock)}, mean hoop stress of the wall "
-        f"and growth: {'; '.join(told)}."
-    ]
-
-
-def _cracked(result: CaseResult) -> list[str]:
-    """What a crack does in each design."""
-    from geometry.clock import format_clock
-
-    crack = result.crack
-    if crack is None:
-        return []
-    told = []
-    for series in crack.series:
-        growth = series.growth
-        text = f"{series.design} {growth.words}"
-        told.append(text if growth.stops else f"{text} after {growth.life:,.0f} cycles")
-    return [
-        f"A crack of {crack.given.flaw:g} mm in the {crack.place.part} at "
-        f"{format_clock(crack.place.clock_hours)}: {'; '.join(told)}. Castings differ by far more "
-        "than one constant can tell."
-    ]
-
-
-def _rating_row(design: DesignResult, engine: bool) -> tuple[str, ...]:
-    from cases.rating.words import governing_name, life_words, lives_of
-
-    rating = design.rating
-    assert rating is not None
-    judged = lives_of(rating, design.solution.model.materials).values()
-    lives = [cycles for cycles in judged if cycles is not None]
-    limit, band, spot = rating.limit, rating.band, rating.governing
-    factor = f"{limit.factor:.2f}" if limit else f"> {rating.tried:.1f}"
-    spread = f"{band.factor[0]:.2f}-{band.factor[-1]:.2f}" if band else ""
-
-    def bar(value: float | None) -> str:
-        return "" if value is None else f"{10 * value:.2f}" if value < 1 else f"{10 * value:.0f}"
-
-    cells = [bar(limit.pressure_mpa if limit else None)]
-    if engine:
-        power = limit.power_kw if limit else None
-        cells += [bar(limit.boost_mpa if limit else None), f"{power:.0f}" if power else ""]
-    what = ""
-    if spot:
-        part = _part(design.section.block, spot.spot)
-        what = f"{governing_name(rating)}, {part} {spot.spot.clock}"
-    return (
-        design.name, factor, spread, *cells, life_words(min(lives, default=None)), what,
-    )  # fmt: skip
-
-
-def _gas(result: CaseResult) -> list[str]:
-    """What the engine's cycle comes to."""
-    load = result.case.wall_load
-    if load is None:
-        return []
-    cycle = load.cycle
-    return [
-        f"Gas: {10 * cycle.engine.intake_pressure:.2f} bar absolute in the intake and "
-        f"{cycle.power:.0f} kW; {10 * cycle.peak:.0f} bar at {cycle.peak_deg:.0f} deg after the "
-        f"top, most load on the section at {load.line_load_deg:.0f} deg. Detonation is not covered."
-    ]
-
-
-def _life(result: CaseResult) -> list[str]:
-    """What the load steps of each design come to."""
-    from cases.base.parts import PARENT_PARTS
-    from cases.life.steps import WARM_GAS
-    from cases.life.chapter import life_title
-    from cases.stress.spots import rated_worst
-
-    lines = []
-    for design in result.designs:
-        service = design.service
-        if service is None:
-            continue
-        step = service.step(WARM_GAS) or service.steps[-1]
-        spot = rated_worst(step, PARENT_PARTS)
-        text = f"{design.name}, {step.name}: " + (
-            f"block {spot.principal_mpa:.0f} MPa at {spot.part} {spot.clock}, " if spot else ""
-        )
-        text += (
-            f"bore {step.bore.mean_growth_um:+.0f} um, {step.bore.out_of_round_um:.0f} um out of "
-            "round"
-        )
-        if step.joint:
-            text += f", joint {100 * step.joint.open_share:.0f} % open"
-        advice = service.advice
-        if advice and advice.least_um is None:
-            text += f", no interference up to {advice.searched_um:.0f} um holds every piece"
-        elif advice and advice.empty:
-            text += f", no interference meets both limits: {_limits(advice)}"
-        elif advice:
-            text += f", interference {_limits(advice)}"
-        lines += [f"{text}.", *(f"{design.name}, {note}" for note in service.notes)]
-    title = life_title(result.case)
-    return [f"\n{title}, bore from the honed circle on:", *lines] if lines else []
-
-
-def _limits(advice: FitAdvice) -> str:
-    """Both ends of an advised interference, each with the step that sets it."""
-    from cases.life.advice import YIELD
-
-    least = f"at least {advice.least_um:.0f} um (or {advice.least_step}: loose)"
-    if advice.most_um is None:
-        return least
-    most = f"at most {advice.most_um:.0f} um" if advice.most_um > 0 else "at most none"
-    yields = f"over {100 * advice.yield_leaves_out:g} % of the block yields"
-    what = yields if advice.most_by == YIELD else "out of round"
-    return f"{least}, {most} (or {advice.most_step}: {what})"
-
-
-def _notes(result: CaseResult) -> list[str]:
-    """What to say below the table of spots that can't be rated, or whose error is large."""
-    from cases.base.parts import PARENT_PARTS
-    from cases.stress.spots import UNSETTLED_TEXT, sharp_text
-
-    notes = []
-    shown = [
-        spot
-        for design in result.designs
-        for parts in (PARENT_PARTS, ("liner",), ("insert",))
-        for spot in _worst(design, parts)
-    ]
-    if not all(spot.settled for spot in shown):
-        notes.append(f"* {UNSETTLED_TEXT}; report.html tells the error.")
-    left_out: dict[str, list[str]] = {}
-    for design in result.designs:
-        for spot in design.hot_spots:
-            if spot.sharp:
-                where = f"{design.name}, {_part(design.section.block, spot)} {spot.clock}"
-                left_out.setdefault(sharp_text(design, spot), []).append(where)
-    notes += [f"Left out: {'; '.join(places)}. {text}" for text, places in left_out.items()]
-    return notes
-
-
-def _row(design: DesignResult, bare: DesignResult | None, others: Sequence[str]) -> tuple[str, ...]:
-    from cases.base.parts import PARENT_PARTS
-
-    place = stress = against = ""
-    twins = _worst(design, PARENT_PARTS)
-    if twins:
-        block = design.section.block
-        place = "\n".join(f"{_part(block, spot)} {spot.clock}" for spot in twins)
-        stress = "\n".join(map(_marked, twins))
-        from_bare = _worst(bare, PARENT_PARTS) if bare is not None else []
-        if bare is not design and from_bare:
-            against = f"{100 * (_largest(twins) / _largest(from_bare) - 1):+.0f} %"
-    other_spots = [_worst(design, (name,)) for name in others]
-    return (
-        design.name,
-        place,
-        stress,
-        against,
-        *(_marked(spots[0]) if spots else "" for spots in other_spots),
-        f"{design.bore.mean_growth_um:.1f}",
-        f"{design.bore.out_of_round_um:.1f}",
-        f"{design.open_area_mm2:.0f}",
-        f"{design.insert_area_mm2:.0f}",
-    )
-
-
-def _worst(design: DesignResult, parts: Sequence[str]) -> list[HotSpot]:
-    """The worst spot of some parts that can be rated, and its twins."""
-    from fea.hotspots import TWINS
-
-    rated = [spot for spot in design.hot_spots if spot.part in parts and not spot.sharp]
-    return [spot for spot in rated if spot.principal_mpa >= (1 - TWINS) * _largest(rated)]
-
-
-def _largest(spots: Sequence[HotSpot]) -> float:
-    """Largest principal stress. [MPa]."""
-    return max(spot.principal_mpa for spot in spots)
-
-
-def _marked(spot: HotSpot) -> str:
-    """Stress of a spot, with a star where its error is not within the tolerance. [MPa]."""
-    return f"{spot.principal_mpa:.0f}{'' if spot.settled else '*'}"
-
-
-def _part(block: Block, spot: HotSpot) -> str:
-    """Part, with the number of its bore where that is another than the firing one."""
-    away = [abs(spot.x_mm - axis) for axis in block.axes]
-    bore = away.index(min(away)) + 1
-    return spot.part if bore == block.firing_bore else f"{spot.part}, bore {bore},"

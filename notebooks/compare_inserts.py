@@ -18,10 +18,10 @@ with app.setup:
     from cases.base.parts import PARENT_PARTS
     from cases.block.features import own
     from cases.block.figures import inserts_figure
-    from cases.stress.why import place_of
     from cases.stress.figures import clock_figure, designs_figure
     from cases.stress.spots import rated_worst
     from cases.stress.traces import stress_at_cut
+    from cases.stress.why import place_of
     from geometry.clock import format_clock
 
 

@@ -19,10 +19,10 @@ with app.setup:
 
     from cases.base.figures import STYLE
     from cases.base.parts import PARENT_PARTS
-    from cases.stress.why import crack_direction, place_of
     from cases.stress.result import DesignResult
     from cases.stress.spots import rated_worst
     from cases.stress.traces import barrel_face, plain_wall, stress_at_cut
+    from cases.stress.why import crack_direction, place_of
     from fea.bore import bore_growth
     from fea.checks import self_checks
     from fea.hotspots import hot_spots

@@ -17,16 +17,3 @@ CAUTIONS = (
     ),
     "Where a rating matters to safety, have a licensed engineer check it.",
 )
-
-RATING_CAUTIONS = (
-    "Every limit and every life here is an estimate to compare designs by, not a promise.",
-    (
-        "Detonation is not covered: it multiplies the peak pressure within one cycle and without "
-        "warning, whatever limit stands here."
-    ),
-    (
-        "Casting defects decide: a pore or a crack at the governing place breaks it earlier than "
-        "any number here. Sonic-test and pressure-test the block."
-    ),
-)
-"""What stands right beside every rating."""

@@ -6,17 +6,17 @@ from dataclasses import fields
 from typing import Any
 
 
-def _fields(item: Any) -> dict[str, Any]:
+def fields_of(item: Any) -> dict[str, Any]:
     """A dataclass as a dictionary, not those within it."""
     return {field.name: getattr(item, field.name) for field in fields(item)}
 
 
-def _plain(value: Any) -> Any:
+def plain(value: Any) -> Any:
     """Numbers of any kind as plain Python ones, arrays and tuples as lists."""
     if isinstance(value, dict):
-        return {key: _plain(item) for key, item in value.items()}
+        return {key: plain(item) for key, item in value.items()}
     if hasattr(value, "tolist"):
         value = value.tolist()
     if isinstance(value, list | tuple):
-        return [_plain(item) for item in value]
+        return [plain(item) for item in value]
     return float(f"{value:.7g}") if isinstance(value, float) else value

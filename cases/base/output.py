@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 import tempfile
 from collections.abc import Iterator
@@ -10,6 +11,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from cases.base.faults import CaseError, Fault
+from cases.base.subject import Solved
 
 _OWN_ENDINGS = {".html", ".png", ".svg", ".vtu"}
 
@@ -72,3 +74,15 @@ def _files_of_earlier_run(out: Path) -> set[str]:
             if Path(name).name == name and Path(name).suffix in _OWN_ENDINGS
         }
     return set()
+
+
+def file_keys(result: Solved) -> dict[str, str]:
+    """File-name form of each design's name: lower case letters, digits and hyphens, all unlike."""
+    keys: dict[str, str] = {}
+    for design in result.designs:
+        plain = re.sub(r"[^a-z0-9]+", "-", design.name.lower()).strip("-") or "design"
+        key, number = plain, 2
+        while key in keys.values():
+            key, number = f"{plain}-{number}", number + 1
+        keys[design.name] = key
+    return keys

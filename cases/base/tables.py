@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Annotated, Any
+from collections.abc import Mapping, Sequence
+from typing import Annotated, Any, get_args, get_origin
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, create_model
 
 from cases.base.faults import Fault, Location, closest, key_path, written
 from cases.base.units import (
@@ -25,21 +25,6 @@ from cases.base.units import (
     parse_speed,
     parse_temperature,
 )
-from cases.block.table import (
-    BlockTable,
-    DesignTable,
-    ReliefCutTable,
-    SectionTable,
-    SlotTable,
-    TieTable,
-    ZoneTable,
-)
-from cases.crack.table import CrackTable
-from cases.depth.table import DepthTable
-from cases.gas.table import EngineTable, GasTable
-from cases.life.table import FitTable, HeatTable, RingTable, SideTable
-from cases.materials.table import HotTable, MaterialTable
-from cases.rating.table import RatingTable
 from geometry.clock import parse_clock
 
 MOST_SCATTER = 0.3  # of fatigue strength; more is no material to rate by
@@ -60,7 +45,8 @@ def _efficiency(value: object) -> float:
     return share
 
 
-def _share_within(value: object, low: float, high: float, why: str) -> float:
+def share_within(value: object, low: float, high: float, why: str) -> float:
+    """A share between two others; ``why`` ends the sentence that refuses it."""
     share = parse_share(value)
     if not low <= share <= high:
         raise ValueError(f"{100 * share:g} % is outside {100 * low:g} % to {100 * high:g} %{why}.")
@@ -69,7 +55,7 @@ def _share_within(value: object, low: float, high: float, why: str) -> float:
 
 def _scatter(value: object) -> float:
     why = ": it is one standard deviation over the mean"
-    return _share_within(value, 0.0, MOST_SCATTER, why)
+    return share_within(value, 0.0, MOST_SCATTER, why)
 
 
 Length = Annotated[float, BeforeValidator(parse_length)]
@@ -91,84 +77,80 @@ Scatter = Annotated[float, BeforeValidator(_scatter)]
 Clock = Annotated[float, BeforeValidator(_clock)]
 
 
-class _Table(BaseModel):
+class Table(BaseModel):
+    """A table of a case file; a key that it doesn't know is a fault."""
+
     model_config = ConfigDict(extra="forbid")
 
 
-class CaseTable(_Table):
-    """A whole case file."""
+def file_table(
+    tables: Sequence[type[Table]], added: Sequence[tuple[str, type[Table]]]
+) -> type[Table]:
+    """The table of a whole case file.
 
-    job: str = Field(description="the name of the job, in quotes", min_length=1, max_length=200)
-    note: str = Field("", description="anything to remember, in quotes")
-    block: BlockTable = Field(description="the block, a heading [block] with its keys")
-    tie: list[TieTable] = Field([], description="the ties across the jacket")
-    relief_cut: list[ReliefCutTable] = Field([], description="the relief cuts")
-    gas: GasTable = Field(
-        default_factory=lambda: GasTable.model_validate({}),
-        description='the gas load, a heading [gas] with peak_pressure = "150 bar"',
-    )
-    engine: EngineTable | None = Field(
-        None, description="the engine, from which the gas pressure is worked out"
-    )
-    heat: HeatTable | None = Field(None, description="what heats the block and what cools it")
-    piston_ring: RingTable | None = Field(None, description="the ring that follows the bore")
-    rating: RatingTable = Field(
-        default_factory=lambda: RatingTable.model_validate({}),
-        description="what the designs are rated by",
-    )
-    depth: DepthTable | None = Field(
-        None, description='the barrel seen from the side, a heading [depth] with floor = "110 mm"'
-    )
-    crack: CrackTable | None = Field(None, description="a crack that is followed as it grows")
-    section: SectionTable = Field(
-        default_factory=lambda: SectionTable.model_validate({}),
-        description="how the section is taken",
-    )
-    design: list[DesignTable] = Field(
-        description='the designs to compare, such as name = "bare"', min_length=1
-    )
-    material: dict[str, MaterialTable] = Field({}, description="materials of your own")
+    Parameters
+    ----------
+    tables : sequence of type
+        Keys of the top level, subject by subject.
+    added : sequence of (str, type)
+        Keys that a subject adds to the table, or to each of a list of tables, under a key.
+
+    Raises
+    ------
+    ValueError
+        If two subjects have the same key.
+    """
+    owners: dict[str, str] = {}
+    for table in tables:
+        for key in table.model_fields:
+            if key in owners:
+                raise ValueError(f'"{key}" is a key of {owners[key]} and of {table.__name__}.')
+            owners[key] = table.__name__
+    grown: dict[str, Any] = {}
+    whole = create_model("CaseTable", __base__=tuple(reversed(tables)))
+    for key, more in added:
+        field = whole.model_fields[key]
+        kind = grown[key][0] if key in grown else field.annotation
+        grown[key] = (_with_keys(kind, more), field)
+    return create_model("CaseTable", __base__=whole, **grown)
 
 
-_TABLES: dict[tuple[str, ...], type[BaseModel]] = {
-    (): CaseTable,
-    ("block",): BlockTable,
-    ("tie",): TieTable,
-    ("relief_cut",): ReliefCutTable,
-    ("gas",): GasTable,
-    ("engine",): EngineTable,
-    ("section",): SectionTable,
-    ("design",): DesignTable,
-    ("material",): MaterialTable,
-    ("material", "hot"): HotTable,
-    ("heat",): HeatTable,
-    ("piston_ring",): RingTable,
-    ("rating",): RatingTable,
-    ("depth",): DepthTable,
-    ("crack",): CrackTable,
-    ("design", "fit"): FitTable,
-    ("design", "fit", "barrel"): SideTable,
-    ("design", "fit", "outer_wall"): SideTable,
-    ("design", "fit", "ties"): SideTable,
-    ("design", "zone"): ZoneTable,
-    ("design", "slot"): SlotTable,
-}
+def _with_keys(kind: Any, more: type[Table]) -> Any:
+    """A table, or a list of tables, with further keys after its own."""
+    if get_origin(kind) is list:
+        return list[_with_keys(get_args(kind)[0], more)]  # type: ignore[misc]
+    if both := kind.model_fields.keys() & more.model_fields.keys():
+        raise ValueError(f"{', '.join(sorted(both))} stands in {kind.__name__} already.")
+    return create_model(kind.__name__, __base__=(more, kind), __doc__=kind.__doc__)
 
 
-_LISTS = ("tie", "relief_cut", "design", "zone", "slot", "hot")
+def inner_table(kind: Any) -> tuple[type[Table] | None, type | None]:
+    """The table that a key holds, and whether in a list or under names: ``list``, ``dict``."""
+    origin, inside = get_origin(kind), get_args(kind)
+    if origin in (list, dict):
+        return inner_table(inside[-1])[0], origin
+    if inside:
+        return next((found for one in inside if (found := inner_table(one)[0])), None), None
+    return (kind if isinstance(kind, type) and issubclass(kind, Table) else None), None
 
 
-def table_at(location: Location) -> type[BaseModel] | None:
-    """The schema of the table at a place, if one can stand there."""
-    keys = tuple(key for key in location if isinstance(key, str))
-    if keys[:1] == ("material",) and len(keys) > 1:  # the second key is the material's name
-        keys = ("material", *keys[2:])
-    elif keys[:1] == ("material",):
-        return None
-    return _TABLES.get(keys)
+def table_at(whole: type[Table], location: Location) -> type[Table] | None:
+    """The schema of the table at a place of a case file, if one can stand there."""
+    keys = [key for key in location if isinstance(key, str)]
+    table: type[Table] | None = whole
+    while keys:
+        field = table.model_fields.get(keys.pop(0)) if table else None
+        if field is None:
+            return None
+        table, within = inner_table(field.annotation)
+        if within is dict:
+            if not keys:
+                return None
+            keys.pop(0)
+    return table
 
 
-def schema_fault(raw: Any, error: Mapping[str, Any]) -> Fault:
+def schema_fault(whole: type[Table], raw: Any, error: Mapping[str, Any]) -> Fault:
     """One entry of pydantic's ``ValidationError.errors()`` in words for the person who typed it."""
     location: Location = error["loc"]
     kind = error["type"]
@@ -176,7 +158,7 @@ def schema_fault(raw: Any, error: Mapping[str, Any]) -> Fault:
     while isinstance(named[-1], int):  # a row of a list is explained with the list
         named = named[:-1]
     key = str(named[-1])
-    parent = table_at(named[:-1])
+    parent = table_at(whole, named[:-1])
     field = parent.model_fields.get(key) if parent else None
     meaning = f" This is {field.description}." if field and field.description else ""
     if kind == "extra_forbidden" and parent is not None:
@@ -187,7 +169,7 @@ def schema_fault(raw: Any, error: Mapping[str, Any]) -> Fault:
         text = f"It is missing.{meaning}"
     elif kind == "value_error":
         text = str(error["ctx"]["error"])
-    elif kind == "list_type" and key in _LISTS:
+    elif kind == "list_type" and field and inner_table(field.annotation)[0]:
         heading = ".".join(key for key in location if isinstance(key, str))
         text = f"Each one needs its own heading in double brackets, [[{heading}]]."
     elif kind in ("model_type", "dict_type"):

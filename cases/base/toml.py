@@ -12,7 +12,15 @@ from cases.base.faults import CaseError, Fault
 LARGEST_FILE = 1_000_000  # a case file is typed by hand; more is the wrong file [bytes]
 
 
-def _load_toml(path: Path) -> dict[str, Any]:
+def load_toml(path: Path) -> dict[str, Any]:
+    """The content of a TOML file in UTF-8, at most ``LARGEST_FILE`` bytes.
+
+    Raises
+    ------
+    CaseError
+        If it can't be read, or is no TOML.
+    """
+
     def refuse(text: str, place: str = "") -> CaseError:
         return CaseError(str(path), [Fault(place, text)])
 

@@ -1,1 +1,69 @@
-"""."""
+"""The block, its inserts and how the section is taken: what the other subjects work on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from cases.base.subject import Chapter, Solved, Subject
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+    from cases.base.tables import Table
+
+
+class Block(Subject):
+    """Block and designs; :func:`cases.block.reading.read_block` makes the case of them."""
+
+    key = "block"
+
+    def table(self) -> type[Table]:
+        """Block, ties, relief cuts, section and designs."""
+        from cases.block.table import BlockKeys
+
+        return BlockKeys
+
+    def case_data(self, result: Solved) -> Mapping[str, Any]:
+        """What the section was taken by."""
+        from geometry.section import THINNEST_WALL
+
+        case = result.case
+        return {
+            "job": case.name,
+            "note": case.note,
+            "section_depth_mm": case.section_depth,
+            "thinnest_wall_mm": case.thinnest_wall,
+            "thinnest_wall_lowered": case.thinnest_wall < THINNEST_WALL,
+            "mesh": case.mesh,
+            "tolerance": case.tolerance,
+        }
+
+    def figures(self, result: Solved) -> Iterator[tuple[str, Figure]]:
+        """The section, and its inserts."""
+        from cases.block.figures import inserts_figure, section_figure
+
+        yield "section", section_figure(result.designs[0])
+        if any(design.section.insert for design in result.designs):
+            yield "inserts", inserts_figure(result.designs)
+
+    def chapters(self, result: Solved) -> Sequence[Chapter]:
+        """The block as it was stated."""
+        from cases.block.chapter import block_chapter
+
+        return (block_chapter(result),)
+
+    def limits(self, result: Solved) -> Sequence[str]:
+        """What a lowered limit of the thinnest wall means."""
+        from geometry.section import THINNEST_WALL
+
+        lowest = result.case.thinnest_wall
+        if lowest >= THINNEST_WALL:
+            return ()
+        return (
+            f"The thinnest wall allowed was lowered to {lowest:g} mm for this case; the usual "
+            f"limit is {THINNEST_WALL:g} mm.",
+        )
+
+
+SUBJECT = Block()

@@ -9,9 +9,10 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from cases.stress.traces import Floats
 from geometry.clock import clock_to_angle, format_clock, hours_between
 from geometry.section import Block, ReliefCut, Tie, WaterSlot
+
+Floats = NDArray[np.float64]
 
 Placed = TypeVar("Placed", Tie, ReliefCut, WaterSlot)
 
@@ -52,6 +53,12 @@ def features(block: Block) -> tuple[Feature, ...]:
     return tuple(sorted(found, key=lambda feature: feature.clock_hours))
 
 
+def bore_at(block: Block, x: float) -> int:
+    """Number of the bore whose axis is nearest to a place x [mm], from 1."""
+    away = [abs(x - axis) for axis in block.axes]
+    return away.index(min(away)) + 1
+
+
 def own(things: tuple[Placed, ...], block: Block) -> list[Placed]:
     """Ties, relief cuts or slots that stand at the firing bore."""
     return [thing for thing in things if thing.bores is None or block.firing_bore in thing.bores]
@@ -67,11 +74,11 @@ def cut_near(block: Block, x: float, y: float) -> tuple[ReliefCut, int] | None:
             gap = math.hypot(
                 x - axis - cut.radius * math.cos(angle), y - cut.radius * math.sin(angle)
             )
-            if gap < cut.diameter / 2 + _reach(cut):
+            if gap < cut.diameter / 2 + reach_of(cut):
                 return cut, number
     return None
 
 
-def _reach(cut: ReliefCut) -> float:
+def reach_of(cut: ReliefCut) -> float:
     """How far from the edge of a pocket a point still is at the pocket. [mm]."""
     return max(1.0, 0.1 * cut.diameter)

@@ -7,8 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field, StrictBool, StrictInt
 
-from cases.base.tables import Angle, Clock, Length, _Table
-from cases.life.table import FitTable
+from cases.base.tables import Angle, Clock, Length, Table
 from cases.base.units import parse_share
 from geometry.section import THINNEST_WALL
 
@@ -47,7 +46,7 @@ Bores = Annotated[
 ]
 
 
-class BlockTable(_Table):
+class BlockTable(Table):
     """``[block]``."""
 
     bore: Length = Field(description='the finished diameter of a bore, such as "87 mm"')
@@ -57,11 +56,6 @@ class BlockTable(_Table):
     material: str = Field(description='the alloy of the block, such as "A356-T6"')
     liner: Length = Field(0.0, description='the wall of the liner, such as "2.5 mm"')
     liner_material: str | None = Field(None, description="the material of the liner")
-    liner_interference: Length | None = Field(
-        None,
-        description="what the liner is held by at 20 degC, pressed or cast in, on the diameter, "
-        'such as "60 um"',
-    )
     wall_table: list[Annotated[tuple[Clock, Length], Field(strict=False)]] = Field(
         [], description='measured barrel walls, such as [["12:00", "6 mm"], ["4:00", "5.7 mm"]]'
     )
@@ -75,7 +69,7 @@ class BlockTable(_Table):
     )
 
 
-class TieTable(_Table):
+class TieTable(Table):
     """``[[tie]]``."""
 
     clock: Clock = Field(description='the clock position of its centre, such as "1:30"')
@@ -85,7 +79,7 @@ class TieTable(_Table):
     bores: Bores = None
 
 
-class ReliefCutTable(_Table):
+class ReliefCutTable(Table):
     """``[[relief_cut]]``."""
 
     clock: Clock = Field(description='the clock position of its centre, such as "1:30"')
@@ -95,7 +89,7 @@ class ReliefCutTable(_Table):
     bores: Bores = None
 
 
-class SectionTable(_Table):
+class SectionTable(Table):
     """``[section]``."""
 
     depth: Length | None = Field(None, description='the section depth, such as "28 mm"')
@@ -110,7 +104,7 @@ class SectionTable(_Table):
     )
 
 
-class ZoneTable(_Table):
+class ZoneTable(Table):
     """``[[design.zone]]``."""
 
     clock: Clock = Field(description='the clock position of its centre, such as "1:40"')
@@ -119,7 +113,7 @@ class ZoneTable(_Table):
     blend: Angle = Field(0.0, description='the angle of its run-out at each end, "15 deg"')
 
 
-class SlotTable(_Table):
+class SlotTable(Table):
     """``[[design.slot]]``."""
 
     clock: Clock = Field(description='the clock position of its centre, such as "4:00"')
@@ -131,7 +125,7 @@ class SlotTable(_Table):
     bores: Bores = None
 
 
-class DesignTable(_Table):
+class DesignTable(Table):
     """``[[design]]``."""
 
     name: Annotated[str, BeforeValidator(_design_name)] = Field(
@@ -143,8 +137,22 @@ class DesignTable(_Table):
     fills_relief_cuts: StrictBool = Field(
         True, description="true, or false where the insert is cut back clear of the pockets"
     )
-    fit: FitTable | None = Field(
-        None, description="how it is fitted, a heading [design.fit]; one piece if left out"
-    )
     zone: list[ZoneTable] = Field([], description="the deeper zones of the insert")
     slot: list[SlotTable] = Field([], description="the water slots of the insert")
+
+
+class BlockKeys(Table):
+    """Block, designs and how the section is taken."""
+
+    job: str = Field(description="the name of the job, in quotes", min_length=1, max_length=200)
+    note: str = Field("", description="anything to remember, in quotes")
+    block: BlockTable = Field(description="the block, a heading [block] with its keys")
+    tie: list[TieTable] = Field([], description="the ties across the jacket")
+    relief_cut: list[ReliefCutTable] = Field([], description="the relief cuts")
+    section: SectionTable = Field(
+        default_factory=lambda: SectionTable.model_validate({}),
+        description="how the section is taken",
+    )
+    design: list[DesignTable] = Field(
+        description='the designs to compare, such as name = "bare"', min_length=1
+    )

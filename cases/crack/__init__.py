@@ -1,1 +1,87 @@
-"""."""
+"""A crack in every design alike: its stress intensity by length, and how it grows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from cases.base.subject import Chapter, Solved, Subject, Work
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+    from cases.base.checking import Faults
+    from cases.base.tables import Table
+    from cases.crack.result import CrackResult
+    from cases.growth import CrackInput
+
+
+class Crack(Subject):
+    """A flaw at the spot that governs, where the case asks for it beside a rating."""
+
+    key = "crack"
+    after = ("gas", "stress", "life", "rating")
+
+    def table(self) -> type[Table]:
+        """``[crack]``."""
+        from cases.crack.table import CrackKeys
+
+        return CrackKeys
+
+    def check(self, table: Any, case: Any, faults: Faults) -> CrackInput | None:
+        """Where it starts and by which law it grows."""
+        from cases.crack.reading import check_crack
+
+        return check_crack(table, case, faults)
+
+    def asked(self, case: Any, rate: bool) -> bool:
+        """Where a rating is, and the case has it."""
+        return rate and case.given["crack"] is not None
+
+    def ignored(self, case: Any, rate: bool) -> str:
+        """It goes with a rating."""
+        if rate or case.given["crack"] is None:
+            return ""
+        return "[crack] is looked at by hoopclock rate only."
+
+    def steps(self, case: Any) -> int:
+        """One a design."""
+        return len(case.designs)
+
+    def solve(self, work: Work) -> CrackResult:
+        """The crack in every design."""
+        from cases.crack.solve import run_cracks
+
+        given = work.case.given["crack"]
+        return run_cracks(
+            work.case, work.found["gas"], given, work.designs, work.tell, work.executor
+        )
+
+    def data(self, result: Solved, design: Any) -> Mapping[str, Any]:
+        """The crack in a design."""
+        from cases.crack.data import crack_dict
+
+        found = result.found.get("crack")
+        return {"crack": crack_dict(found, design.name)} if found else {}
+
+    def figures(self, result: Solved) -> Iterator[tuple[str, Figure]]:
+        """Stress intensity, growth, and the crack in the section."""
+        from cases.crack.figures import crack_figures
+
+        if found := result.found.get("crack"):
+            yield from crack_figures(found, result.designs)
+
+    def chapters(self, result: Solved) -> Sequence[Chapter]:
+        """What a crack does."""
+        from cases.crack.chapter import crack_chapters
+
+        return crack_chapters(result)
+
+    def lines(self, result: Solved) -> Sequence[str]:
+        """What a crack does in each design."""
+        from cases.crack.lines import crack_lines
+
+        return crack_lines(result)
+
+
+SUBJECT = Crack()

@@ -1,4 +1,4 @@
-"""."""
+"""A crack for ``results.json``."""
 
 from __future__ import annotations
 
@@ -11,8 +11,21 @@ from cases.growth import CrackInput
 from geometry.clock import format_clock
 
 
-def crack_dict(result: CrackResult) -> dict[str, Any]:
-    """A crack for ``results.json``: what it is, and ``designs`` by name; the unit in each key."""
+def crack_dict(result: CrackResult, name: str) -> dict[str, Any]:
+    """What ``results.json`` says of the crack in a design, the unit in each key.
+
+    Parameters
+    ----------
+    result : CrackResult
+    name : str
+        Of the design.
+
+    Raises
+    ------
+    KeyError
+        If there is no such design.
+    """
+    series = {one.design: one for one in result.series}[name]
     given, place, law = result.given, result.place, result.given.law
     return {
         "part": place.part,
@@ -34,7 +47,7 @@ def crack_dict(result: CrackResult) -> dict[str, Any]:
             "source": law.source,
         },
         "notes": list(result.notes),
-        "designs": {series.design: _series_dict(series, given) for series in result.series},
+        **_series_dict(series, given),
     }
 
 

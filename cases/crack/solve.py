@@ -20,9 +20,11 @@ from cases.base.faults import CaseError, Fault, RunError
 from cases.base.parts import PARENT_PARTS
 from cases.case import Case
 from cases.crack.result import Array, CrackPlace, CrackResult, CrackSeries
+from cases.gas.solve import GasLoad
 from cases.growth import ROOT_M, CrackInput, grow
-from cases.life.life import Step
+from cases.life.result import Step, is_lived, service_of
 from cases.life.steps import HONED, WARM
+from cases.rating.result import is_rated, rating_of
 from fea.crack import CrackLoad, FaceStress, Intensity, gas_on_faces, intensities
 from fea.model import SectionModel
 from fea.stress import LayerStress, principal
@@ -63,6 +65,7 @@ def one_metal(part: str) -> frozenset[str]:
 
 def run_cracks(
     case: Case,
+    load: GasLoad,
     given: CrackInput,
     designs: Sequence[DesignResult],
     progress: Callable[[str, str], None] | None = None,
@@ -73,6 +76,7 @@ def run_cracks(
     Parameters
     ----------
     case : Case
+    load : GasLoad
     given : CrackInput
     designs : sequence of DesignResult
         The crack's place is that of the first.
@@ -95,9 +99,9 @@ def run_cracks(
     if executor is None:
         for design in designs:
             tell(design.name, "crack")
-            series.append(crack_series(case, given, design, place))
+            series.append(crack_series(case, load, given, design, place))
     else:
-        working = [executor.submit(crack_series, case, given, of, place) for of in designs]
+        working = [executor.submit(crack_series, case, load, given, of, place) for of in designs]
         for future in working:
             series.append(future.result())
             tell(series[-1].design, "crack")
@@ -174,10 +178,11 @@ def crack_place(case: Case, given: CrackInput, design: DesignResult) -> CrackPla
 
 def _at_hot_spot(case: Case, given: CrackInput, design: DesignResult) -> CrackPlace:
     spots = [spot for spot in design.hot_spots if spot.part == given.part and not spot.sharp]
-    governing = design.rating.governing if design.rating else None
+    rating = rating_of(design) if is_rated(design) else None
+    governing = rating.governing if rating else None
     chosen = f"the worst hot spot of the {given.part} in design {design.name}"
     if governing and governing.spot.part == given.part:
-        at = " at its limit" if design.rating and design.rating.limit else ""
+        at = " at its limit" if rating and rating.limit else ""
         spots, chosen = [governing.spot], f"the spot that governs design {design.name}{at}"
     if not spots:
         raise _refusal(
@@ -275,7 +280,7 @@ def crack_lengths(path: CrackPath, flaw: float, longest: float) -> Array:
 
 
 def crack_series(
-    case: Case, given: CrackInput, design: DesignResult, place: CrackPlace
+    case: Case, load: GasLoad, given: CrackInput, design: DesignResult, place: CrackPlace
 ) -> CrackSeries:
     """Stress intensity of a crack in one design by its length, and its growth.
 
@@ -298,7 +303,7 @@ def crack_series(
     materials = design.solution.model.materials
     try:
         mesh = _mesh(design, path, lengths)
-        loads = _loads(case, given, design, mesh, path)
+        loads = _loads(load, given, design, mesh, path)
         found: list[tuple[Intensity, ...]] = []
         for length in lengths:
             cracked = opened(mesh, path, float(length))
@@ -353,27 +358,29 @@ def _mesh(design: DesignResult, path: CrackPath, lengths: Array) -> SectionMesh:
 
 
 def _loads(
-    case: Case, given: CrackInput, design: DesignResult, mesh: SectionMesh, path: CrackPath
+    load: GasLoad, given: CrackInput, design: DesignResult, mesh: SectionMesh, path: CrackPath
 ) -> list[CrackLoad]:
     """Gas; and what the section carries with no gas, where its load steps are known."""
-    q = case.line_load
+    q = load.line_load
 
     def gas(model: SectionModel) -> Array:
         return model.edge_load("bore", lambda _x, _y, nx, ny: -q * np.stack([nx, ny]))
 
-    within = gas_on_faces(mesh, case.peak_pressure, case.pressurised_depth)
+    within = gas_on_faces(mesh, load.peak_pressure, load.pressurised_depth)
     loads = [CrackLoad(gas, within if given.gas_in_crack else None)]
     step = _idle_step(design)
-    if design.service and step:
-        idle = _stress_of(design.service.mesh, step.stresses, mesh, path)
+    if step:
+        idle = _stress_of(service_of(design).mesh, step.stresses, mesh, path)
         loads.append(CrackLoad(lambda model: np.zeros((len(model.mesh.points), 2)), idle))
     return loads
 
 
 def _idle_step(design: DesignResult) -> Step | None:
     """The load step of a design with no gas: warm, or as it was honed where nothing heats it."""
-    service = design.service
-    return (service.step(WARM) or service.step(HONED)) if service else None
+    if not is_lived(design):
+        return None
+    service = service_of(design)
+    return service.step(WARM) or service.step(HONED)
 
 
 def _stress_of(

@@ -6,10 +6,10 @@ from typing import Annotated, Literal
 
 from pydantic import Field, StrictBool
 
-from cases.base.tables import Clock, GrowthRate, Intensity, Length, Speed, _Table
+from cases.base.tables import Clock, GrowthRate, Intensity, Length, Speed, Table
 
 
-class CrackTable(_Table):
+class CrackTable(Table):
     """``[crack]``."""
 
     part: Literal["barrel", "liner", "tie", "outer wall"] = Field(
@@ -43,3 +43,9 @@ class CrackTable(_Table):
     speed: Speed | None = Field(
         None, description='of the crank while it grows, "6000 rpm"; the engine\'s if left out'
     )
+
+
+class CrackKeys(Table):
+    """A crack."""
+
+    crack: CrackTable | None = Field(None, description="a crack that is followed as it grows")

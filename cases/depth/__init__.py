@@ -1,1 +1,85 @@
-"""."""
+"""The barrel from the side: how growth and stress change with depth, how deep an insert pays."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from cases.base.subject import Chapter, Solved, Subject, Work
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+    from cases.base.checking import Faults
+    from cases.base.tables import Table
+    from cases.depth.given import DepthInput
+    from cases.depth.result import DepthResult
+
+
+class Depth(Subject):
+    """A section along the bore, where the case asks for it beside a rating."""
+
+    key = "depth"
+    after = ("gas", "stress")
+
+    def table(self) -> type[Table]:
+        """``[depth]``."""
+        from cases.depth.table import DepthKeys
+
+        return DepthKeys
+
+    def check(self, table: Any, case: Any, faults: Faults) -> DepthInput | None:
+        """Where to look, and how far down."""
+        from cases.depth.reading import read_depth
+
+        return read_depth(table, case, faults)
+
+    def asked(self, case: Any, rate: bool) -> bool:
+        """Where a rating is, and the case has it."""
+        return rate and case.given["depth"] is not None
+
+    def ignored(self, case: Any, rate: bool) -> str:
+        """It goes with a rating."""
+        if rate or case.given["depth"] is None:
+            return ""
+        return "[depth] is looked at by hoopclock rate only."
+
+    def steps(self, case: Any) -> int:
+        """One."""
+        return 1
+
+    def solve(self, work: Work) -> DepthResult:
+        """All designs at one clock position."""
+        from cases.depth.solve import depth_section
+
+        work.tell("all designs", "depth section")
+        return depth_section(work.case, work.found["gas"], work.designs)
+
+    def data(self, result: Solved, design: Any) -> Mapping[str, Any]:
+        """A design from the side."""
+        from cases.depth.data import depth_dict
+
+        found = result.found.get("depth")
+        return {"depth": depth_dict(found, design.name)} if found else {}
+
+    def figures(self, result: Solved) -> Iterator[tuple[str, Figure]]:
+        """The barrel from the side, curves by depth, what depth buys."""
+        from cases.depth.figures import depth_figures
+
+        if found := result.found.get("depth"):
+            yield from depth_figures(found)
+
+    def chapters(self, result: Solved) -> Sequence[Chapter]:
+        """The barrel from the side."""
+        from cases.depth.chapter import depth_chapters
+
+        return depth_chapters(result)
+
+    def lines(self, result: Solved) -> Sequence[str]:
+        """What the depth section comes to."""
+        from cases.depth.lines import depth_lines
+
+        return depth_lines(result)
+
+
+SUBJECT = Depth()

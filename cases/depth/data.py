@@ -1,4 +1,4 @@
-"""."""
+"""The depth section for ``results.json``."""
 
 from __future__ import annotations
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from cases.case import Case
 from geometry.checks import SectionError, require_between
 from geometry.clock import format_clock
 from geometry.section import Block, Insert
@@ -74,3 +75,8 @@ def _joined(block: Block, clock: float) -> tuple[float, float] | None:
             middle = feature.clock_hours
             return middle - feature.half_width, middle + feature.half_width
     return None
+
+
+def depth_given(case: Case) -> DepthInput | None:
+    """What a case states of its depth section, if it asks for one."""
+    return case.given.get("depth")

@@ -43,7 +43,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from cases.base.faults import RunError
-from cases.depth.given import _joined
+from cases.case import Design
+from cases.depth.given import _joined, depth_given
 from cases.depth.result import (
     Array,
     ByDepth,
@@ -55,7 +56,10 @@ from cases.depth.result import (
     Sweep,
     Wall,
 )
+from cases.gas.solve import GasLoad
+from cases.stress.solve import solve_section
 from geometry.clock import clock_to_angle, format_clock, hours_between
+from geometry.outline import draw_section
 from geometry.plan import barrel_curves, placed
 from geometry.section import Block, Insert
 from geometry.section_mesh import Layer, ProfileDepth, SectionMesh, UniformDepth
@@ -79,13 +83,14 @@ NEAR = 0.25
 """How far from the clock position the deck section's stress is still taken. [h]."""
 
 
-def depth_section(case: Case, designs: Sequence[DesignResult]) -> DepthResult:
+def depth_section(case: Case, gas: GasLoad, designs: Sequence[DesignResult]) -> DepthResult:
     """Solve the depth section of every design.
 
     Parameters
     ----------
     case : Case
         With a ``depth``.
+    gas : GasLoad
     designs : sequence of DesignResult
         Of :func:`cases.run.solve_case`. Where none is bare, the bare block is solved here.
 
@@ -100,22 +105,22 @@ def depth_section(case: Case, designs: Sequence[DesignResult]) -> DepthResult:
     RunError
         If no backing accounts for what the wall carries in the deck section.
     """
-    if case.depth is None:
-        raise ValueError("the case has no [depth].")
     from scipy.interpolate import PchipInterpolator
 
     from cases.block.features import own
 
-    given, block, height = case.depth, case.block, case.section_depth
-    bare = next((one for one in designs if one.section.insert is None), None) or _bare(case)
+    given, block, height = depth_given(case), case.block, case.section_depth
+    if given is None:
+        raise ValueError("the case has no [depth].")
+    bare = next((one for one in designs if one.section.insert is None), None) or _bare(case, gas)
     clock = _governing(block, bare) if given.clock is None else given.clock
     walls = walls_at(block, clock, given.floor)
     ties = [tie.depth for tie in own(block.ties, block)]
     reach = min(max(ties, default=height), height)
-    look = partial(_backing, case, clock, walls)
+    look = partial(_backing, case, gas, clock, walls)
     own_share, own_backing = look(bare.name, bare.mesh, bare.stresses, (0.0, 0.0), reach)
     known = own_backing, reach
-    pressures = _pressures(case)
+    pressures = _pressures(gas)
     tried = np.arange(math.floor(height) + 1.0)
     inserts = [_depth_at(one.section.insert, clock, height) for one in designs]
     ends = {end for one in pressures for end in one.ends}
@@ -133,7 +138,7 @@ def depth_section(case: Case, designs: Sequence[DesignResult]) -> DepthResult:
         if insert:
             share, backing = look(design.name, design.mesh, design.stresses, known, insert)
             held = {0.0: 0.0, insert: insert * backing}
-            for depth, mesh, stresses in _other_depths(case, design, clock, insert):
+            for depth, mesh, stresses in _other_depths(case, gas, design, clock, insert):
                 held[depth] = depth * look(design.name, mesh, stresses, known, depth)[1]
             added = PchipInterpolator(*zip(*sorted(held.items()), strict=True)).derivative()
             swept = [solve(forces[0], added, depth) for depth in tried]
@@ -177,13 +182,10 @@ def depth_section(case: Case, designs: Sequence[DesignResult]) -> DepthResult:
     )
 
 
-def _bare(case: Case) -> DesignResult:
+def _bare(case: Case, gas: GasLoad) -> DesignResult:
     """The bare block, solved."""
-    from cases.case import Design
-    from cases.run import solve_case
-
-    alone = replace(case.under_gas_alone(), designs=(Design(name="bare"),))
-    return solve_case(alone).designs[0]
+    design = Design(name="bare")
+    return solve_section(case, design, draw_section(case.section(design)), gas.line_load)
 
 
 def _governing(block: Block, bare: DesignResult) -> float:
@@ -256,6 +258,7 @@ def _rings(case: Case, outer: float) -> list[tuple[str, float, float]]:
 
 def _backing(
     case: Case,
+    gas: GasLoad,
     clock: float,
     walls: Sequence[Wall],
     name: str,
@@ -277,7 +280,7 @@ def _backing(
     force = hoop_force(
         mesh, stresses, angle, (case.block.bore / 2, metal), [part for part, *_ in parts]
     )
-    share = force / (case.line_load * case.block.bore / 2)
+    share = force / (gas.line_load * case.block.bore / 2)
     cuts = [wall.bottom for wall in walls if wall.bottom < height]
     strips = []
     for top, bottom in pairwise(sorted({0.0, height, known[1], sought, *cuts})):
@@ -296,7 +299,7 @@ def _backing(
 
 
 def _other_depths(
-    case: Case, design: DesignResult, clock: float, insert: float
+    case: Case, gas: GasLoad, design: DesignResult, clock: float, insert: float
 ) -> Iterator[tuple[float, SectionMesh, tuple[LayerStress, ...]]]:
     """The deck section with the insert of other depths here, on the same mesh."""
     from fea.stress import recover
@@ -313,7 +316,7 @@ def _other_depths(
             [[_deepened(layer, layers, other, height) for layer in layers]
              for layers in design.mesh.regions]
         )  # fmt: skip
-        yield depth, changed.mesh, recover(changed.solve(case.line_load))
+        yield depth, changed.mesh, recover(changed.solve(gas.line_load))
 
 
 def with_depth(insert: Insert, clock: float, depth: float, height: float) -> Insert:
@@ -373,12 +376,12 @@ def _depth_at(insert: Insert | None, clock: float, height: float) -> float:
     return float(depth(np.array(math.cos(angle)), np.array(math.sin(angle))))
 
 
-def _pressures(case: Case) -> tuple[Pressure, ...]:
+def _pressures(gas: GasLoad) -> tuple[Pressure, ...]:
     """What presses on the wall; of an engine at its worst crank angle, and the envelope."""
-    load = case.wall_load
+    load = gas.wall_load
     if load is None:
-        peak = Even(case.peak_pressure, case.pressurised_depth)
-        return (Pressure("peak", peak, (case.pressurised_depth,)),)
+        peak = Even(gas.peak_pressure, gas.pressurised_depth)
+        return (Pressure("peak", peak, (gas.pressurised_depth,)),)
     worst = int(np.argmax(load.line_loads))
     reach = float(load.reach(load.deg[worst]))
     return (

@@ -6,17 +6,17 @@ from typing import Annotated
 
 from pydantic import BeforeValidator, Field
 
-from cases.base.tables import Clock, Length, _share_within, _Table
+from cases.base.tables import Clock, Length, Table, share_within
 from cases.depth.given import LEAST_GAIN
 
 GAINS = (0.0001, 0.2)  # of another millimetre of insert, as a share
 
 
 def _gain(value: object) -> float:
-    return _share_within(value, *GAINS, " per mm of insert")
+    return share_within(value, *GAINS, " per mm of insert")
 
 
-class DepthTable(_Table):
+class DepthTable(Table):
     """``[depth]``."""
 
     floor: Length = Field(
@@ -29,4 +29,12 @@ class DepthTable(_Table):
         LEAST_GAIN,
         description="what another millimetre of insert must take off, as a share of the bare "
         'growth or stress, such as "1 %"',
+    )
+
+
+class DepthKeys(Table):
+    """The barrel from the side."""
+
+    depth: DepthTable | None = Field(
+        None, description='the barrel seen from the side, a heading [depth] with floor = "110 mm"'
     )

@@ -1,1 +1,99 @@
-"""."""
+"""The gas load: a stated peak, or the cycle of an engine and what of it reaches the wall."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from cases.base.subject import Chapter, Solved, Subject, Work
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+    from cases.base.checking import Faults
+    from cases.base.tables import Table
+    from cases.gas.given import GasInput
+    from cases.gas.solve import GasLoad
+
+
+class Gas(Subject):
+    """Found before anything is meshed, so that an engine that can't give its power is refused."""
+
+    key = "gas"
+
+    def table(self) -> type[Table]:
+        """``[gas]`` and ``[engine]``."""
+        from cases.gas.table import GasKeys
+
+        return GasKeys
+
+    def check(self, table: Any, case: Any, faults: Faults) -> GasInput:
+        """A peak pressure or an engine."""
+        from cases.gas.reading import check_gas
+
+        return check_gas(table, case, faults)
+
+    def asked(self, case: Any, rate: bool) -> bool:
+        """Always."""
+        return True
+
+    def solve(self, work: Work) -> GasLoad:
+        """The load on the bore wall."""
+        from cases.gas.solve import gas_load
+
+        return gas_load(work.case)
+
+    def case_data(self, result: Solved) -> Mapping[str, Any]:
+        """The load, and where it comes from."""
+        from cases.gas.data import pressure_dict
+        from cases.gas.solve import gas_of
+
+        gas = gas_of(result)
+        return {
+            "peak_pressure_mpa": gas.peak_pressure,
+            "pressurised_depth_mm": gas.pressurised_depth,
+            "line_load_n_per_mm": gas.line_load,
+            "pressure": pressure_dict(result.case, gas),
+        }
+
+    def data(self, result: Solved, design: Any) -> Mapping[str, Any]:
+        """The load that a design is asked to bear."""
+        from cases.gas.data import asked_dict
+        from cases.gas.solve import gas_of
+
+        return {"pressure": asked_dict(gas_of(result))}
+
+    def figures(self, result: Solved) -> Iterator[tuple[str, Figure]]:
+        """Pressure by crank angle and by depth, of an engine."""
+        from cases.gas.figures import gas_figures
+        from cases.gas.solve import gas_of
+
+        load = gas_of(result).wall_load
+        if load is not None:
+            yield from gas_figures(result.case, load)
+
+    def chapters(self, result: Solved) -> Sequence[Chapter]:
+        """The load and where it comes from."""
+        from cases.gas.chapter import gas_chapter
+
+        return (gas_chapter(result),)
+
+    def lines(self, result: Solved) -> Sequence[str]:
+        """What the engine's cycle comes to."""
+        from cases.gas.lines import cycle_line
+
+        return cycle_line(result)
+
+    def limits(self, result: Solved) -> Sequence[str]:
+        """There is no knock model."""
+        return ("No knock model: detonation multiplies the peak pressure and is not covered.",)
+
+    def assumed(self, result: Solved) -> Sequence[tuple[str, str]]:
+        """Usual values of an engine."""
+        from cases.gas.given import gas_given
+
+        engine = gas_given(result.case).engine
+        return engine.assumed if engine else ()
+
+
+SUBJECT = Gas()

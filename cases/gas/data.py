@@ -1,4 +1,4 @@
-"""."""
+"""The gas load for ``results.json``."""
 
 from __future__ import annotations
 
@@ -7,25 +7,27 @@ from typing import Any
 import numpy as np
 
 from cases.case import Case
+from cases.gas.given import gas_given
+from cases.gas.solve import GasLoad
 
 EVERY = 10
 """One in so many values of a cycle is written: about one a degree."""
 
 
-def _pressure(case: Case) -> dict[str, Any]:
+def pressure_dict(case: Case, gas: GasLoad) -> dict[str, Any]:
     """Where the gas load comes from; with an engine its cycle and what of it reaches the wall."""
-    if case.wall_load is None:
+    if gas.wall_load is None:
         return {
             "from": "peak pressure",
-            "peak_mpa": case.peak_pressure / case.pressure_factor,
-            "factor": case.pressure_factor,
-            "line_load_n_per_mm": case.line_load,
+            "peak_mpa": gas.peak_pressure / gas.factor,
+            "factor": gas.factor,
+            "line_load_n_per_mm": gas.line_load,
         }
-    load = case.wall_load
+    load, given = gas.wall_load, gas_given(case)
     cycle, depth = load.cycle, np.linspace(0, 2 * case.section_depth, 101)
     every = slice(None, None, EVERY)
     return {
-        "from": "engine" if case.wanted_power is None else "wanted power",
+        "from": "engine" if gas.wanted_power is None else "wanted power",
         "peak_mpa": cycle.peak,
         "at_deg": cycle.peak_deg,
         "factor": load.factor,
@@ -43,7 +45,7 @@ def _pressure(case: Case) -> dict[str, Any]:
         "energy_error": cycle.closed.energy_error,
         "line_load_n_per_mm": load.line_load,
         "line_load_at_deg": load.line_load_deg,
-        "assumed": case.assumed,
+        "assumed": [words for _, words in given.engine.assumed] if given.engine else [],
         "by_crank": {
             "deg": load.deg[every],
             "pressure_mpa": cycle.closed.pressure[every],
@@ -54,11 +56,11 @@ def _pressure(case: Case) -> dict[str, Any]:
     }
 
 
-def _asked(case: Case) -> dict[str, Any]:
+def asked_dict(gas: GasLoad) -> dict[str, Any]:
     """The gas load that a design is asked to bear."""
-    cycle = case.wall_load.cycle if case.wall_load else None
+    cycle = gas.wall_load.cycle if gas.wall_load else None
     return {
-        "peak_mpa": case.peak_pressure,
-        "line_load_n_per_mm": case.line_load,
+        "peak_mpa": gas.peak_pressure,
+        "line_load_n_per_mm": gas.line_load,
         **({"boost_mpa": cycle.boost, "power_kw": cycle.power} if cycle else {}),
     }

@@ -14,13 +14,13 @@ from cases.base.tables import (
     Power,
     Pressure,
     Speed,
+    Table,
     Temperature,
-    _Table,
 )
 from cases.gas.cycle import ATMOSPHERE, GAMMA_300, GAMMA_SLOPE
 
 
-class GasTable(_Table):
+class GasTable(Table):
     """``[gas]``."""
 
     peak_pressure: Pressure | None = Field(
@@ -36,7 +36,7 @@ class GasTable(_Table):
     )
 
 
-class EngineTable(_Table):
+class EngineTable(Table):
     """``[engine]``."""
 
     stroke: Length = Field(description='the stroke, such as "86 mm"')
@@ -99,4 +99,16 @@ class EngineTable(_Table):
     )
     gamma_slope: Annotated[float, Field(strict=True, ge=-1e-4, le=0)] = Field(
         GAMMA_SLOPE, description="its change per kelvin, a plain number such as -8e-5"
+    )
+
+
+class GasKeys(Table):
+    """The gas load, stated or from an engine."""
+
+    gas: GasTable = Field(
+        default_factory=lambda: GasTable.model_validate({}),
+        description='the gas load, a heading [gas] with peak_pressure = "150 bar"',
+    )
+    engine: EngineTable | None = Field(
+        None, description="the engine, from which the gas pressure is worked out"
     )

@@ -1,1 +1,99 @@
-"""."""
+"""The life of a fitted and heated block, load step by load step, from the press to the gas."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from cases.base.subject import Chapter, Subject, Work
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+    from cases.base.checking import Faults
+    from cases.base.tables import Table
+    from cases.life.given import LifeInput
+    from cases.life.result import Service
+    from cases.stress.result import CaseResult
+
+
+class Life(Subject):
+    """The load steps of each design that has fit or heat, and what ratings need of any design."""
+
+    key = "life"
+    after = ("gas", "stress")
+    by_design = True
+
+    def table(self) -> type[Table]:
+        """``[heat]`` and ``[piston_ring]``."""
+        from cases.life.table import LifeKeys
+
+        return LifeKeys
+
+    def adds(self) -> Mapping[str, type[Table]]:
+        """The liner's interference, and the fit of a design."""
+        from cases.life.table import FitKeys, LinerKeys
+
+        return {"block": LinerKeys, "design": FitKeys}
+
+    def check(self, table: Any, case: Any, faults: Faults) -> LifeInput:
+        """Fits, heat, liner and piston ring."""
+        from cases.life.reading import check_life
+
+        return check_life(table, faults)
+
+    def asked(self, case: Any, rate: bool) -> bool:
+        """Where there are load steps, or a rating that sets their stress against strength."""
+        return bool(rate or case.given["life"].has_steps)
+
+    def steps(self, case: Any) -> int:
+        """One."""
+        return 1
+
+    def solve(self, work: Work) -> Service | None:
+        """One design; its life stays at hand for the rating."""
+        from cases.life.given import life_given
+        from cases.life.life import Life
+
+        assert work.step is not None
+        with work.step("service"):
+            mesh = work.found["stress"].mesh
+            life = Life(work.case, work.drawn.design, mesh, work.found["gas"])
+            work.live["life"] = life
+            return life.read() if life_given(work.case).has_steps else None
+
+    def data(self, result: CaseResult, design: Any) -> Mapping[str, Any]:
+        """Load steps, cycles, advice."""
+        from cases.life.data import life_dict
+        from cases.life.result import is_lived, service_of
+
+        return life_dict(service_of(design)) if is_lived(design) else {}
+
+    def figures(self, result: CaseResult) -> Iterator[tuple[str, Figure]]:
+        """Temperature, contact, and the bore step by step."""
+        from cases.life.figures import service_figures
+        from cases.life.result import is_lived
+
+        if any(is_lived(design) for design in result.designs):
+            yield from service_figures(result.designs)
+
+    def chapters(self, result: CaseResult) -> Sequence[Chapter]:
+        """The load steps."""
+        from cases.life.chapter import life_chapters
+
+        return life_chapters(result)
+
+    def lines(self, result: CaseResult) -> Sequence[str]:
+        """What the load steps come to."""
+        from cases.life.lines import life_lines
+
+        return life_lines(result)
+
+    def limits(self, result: CaseResult) -> Sequence[str]:
+        """What of fit and heat is counted."""
+        from cases.life.chapter import life_limits
+
+        return life_limits(result)
+
+
+SUBJECT = Life()

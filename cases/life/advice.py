@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from cases.life.given import LIGHT, InsertFit
-from cases.life.steps import HONED, PRESSED, TAIL
+from cases.life.result import OUT_OF_ROUND, YIELD, FitAdvice
+from cases.life.steps import HONED, PRESSED
 from fea.bore import BoreShape, bore_growth
 
 if TYPE_CHECKING:
-    from cases.life.life import Life, Step
+    from cases.life.life import Life
+    from cases.life.result import Step
 
 MOST_FITS = 5
 """Fits that are solved until one step meets a limit, at most."""
@@ -25,35 +27,9 @@ SURE_HOLD, SURE_YIELD = 2.0, 0.95
 """Hold over the goal, and share of yield with more press than stated, that need no solve where the
 change of the press is but added to a step: that hold comes out up to 1.5 times too high, that share
 1 % too low to 14 % too high."""
-YIELD, OUT_OF_ROUND = "yield", "out of round"
 LARGEST_SEARCH = 8.0
 """Interferences are sought up to this many times the stated one, or up to a light press if that is
 more."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FitAdvice:
-    """Between which interferences an insert neither comes loose nor asks too much of the block.
-
-    Interferences are on the diameter, as machined: the tolerance is already taken off on both
-    sides. Between solved fits hold and share of yield are taken as linear. Here yield counts the
-    whole stress, of fit and heat too, in every step: metal that yields does not fail by that, but
-    it gives up interference and roundness.
-    """
-
-    least_um: float | None  # None where none up to ``searched_um`` holds every piece
-    searched_um: float
-    least_step: str  # in which the insert would come loose first
-    most_um: float | None  # None where no limit is met up to ``searched_um``
-    most_by: str  # ``YIELD`` or ``OUT_OF_ROUND``
-    most_step: str  # in which it is met first
-    yields_anyway: dict[str, float]  # steps over yield with almost no press, not in the most: share
-    yield_leaves_out: float = TAIL  # share of the block's metal that may be stressed higher
-
-    @property
-    def empty(self) -> bool:
-        """Whether no interference meets both ends."""
-        return self.least_um is None or (self.most_um is not None and self.least_um > self.most_um)
 
 
 def advise(life: Life, steps: Sequence[Step], yielding: Mapping[str, float]) -> FitAdvice | None:
@@ -75,7 +51,7 @@ def advise(life: Life, steps: Sequence[Step], yielding: Mapping[str, float]) -> 
     RunError
         If another fit that is needed can't be solved.
     """
-    fit = life.design.fit
+    fit = life.fit
     if life.fitted is None or fit is None or not fit.interference or fit.interference < 0:
         return None
     pressed = next(step for step in steps if step.name == PRESSED)
@@ -118,7 +94,7 @@ class _OtherFits:
         self.searched = max(LARGEST_SEARCH * self.stated, LIGHT)
         self.lives = {self.stated: life}
         self.in_proportion = (
-            set(life.parted.joint.against) <= set(fit.pressed) and not life.case.liner_interference
+            set(life.parted.joint.against) <= set(fit.pressed) and not life.given.liner_interference
         )
         self.joints = {step.name: step.joint for step in steps if step.joint and step.name != HONED}
         self.used_as_stated = {(YIELD, name): yielding[name] for name in self.joints}

@@ -7,18 +7,19 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from cases.base.parts import PARENT_PARTS
-from cases.life.life import SpotRange
-from cases.life.steps import TAIL, WARM_GAS
+from cases.base.subject import Chapter
+from cases.life.given import life_given
+from cases.life.result import SpotRange, is_lived, service_of
+from cases.life.steps import COLD_GAS, TAIL, WARM_GAS
 from cases.life.tie_faces import most_open
+from cases.stress.result import first_of
 from cases.stress.spots import rated_worst
+from cases.stress.why import place_of
 from fea.bore import HIGHEST_ORDER
 
 if TYPE_CHECKING:
     from cases.case import Case
     from cases.stress.result import CaseResult, DesignResult
-from typing import Any
-
-from cases.life.steps import COLD_GAS
 
 LISTED_CYCLES = 2  # of each part, hot at gas
 
@@ -32,48 +33,96 @@ class Price:
     stress: float  # worst stress of the block, cold at gas, as a share
 
 
-def _life(result: CaseResult, first: DesignResult) -> dict[str, Any]:
-    """What the chapter of load steps shows beside the steps themselves."""
+def life_chapters(result: CaseResult) -> tuple[Chapter, ...]:
+    """The load steps, where there are any."""
+    case, first = result.case, first_of(result)
+    lived = [design for design in result.designs if is_lived(design)]
+    if not lived:
+        return ()
+    inserts = any(design.section.insert for design in result.designs)
     prices = []
     paths: list[str] = []
-    for design in result.designs:
-        if design.service is None or design.service.heat is None:
+    for design in lived:
+        heat = service_of(design).heat
+        if heat is None:
             continue
-        heat = design.service.heat
         paths += [path for path, flow in heat.heat.items() if flow and path not in paths]
-        if design is not first and first.service and first.service.heat:
+        cold = service_of(first).heat if is_lived(first) else None
+        if design is not first and cold:
             now, before = (
-                rated_worst(one.service.steps[-1], PARENT_PARTS) if one.service else None
-                for one in (design, first)
+                rated_worst(service_of(one).steps[-1], PARENT_PARTS) for one in (design, first)
             )
-            hot, cool = (
-                one.hottest("barrel").temperature_degc for one in (heat, first.service.heat)
-            )
+            hot, cool = (one.hottest("barrel").temperature_degc for one in (heat, cold))
             stress = now.principal_mpa / before.principal_mpa - 1 if now and before else math.nan
             prices.append(Price(design.name, hot - cool, stress))
-    return {
-        "prices": prices,
-        "heat_paths": paths,
-        "life_title": life_title(result.case),
-        "ring_orders": [str(order) for order in range(2, HIGHEST_ORDER + 1)],
-        "cycles": worst_cycles,
-        "tail": TAIL,
-        "ties_open": most_open(result.designs),
-    }
+    return (
+        Chapter(
+            key="life",
+            title=life_title(case),
+            template="life/chapter.html.j2",
+            contents={
+                "given": life_given(case),
+                "lived": lived,
+                "first": first,
+                "prices": prices,
+                "heat_paths": paths,
+                "ring_orders": [str(order) for order in range(2, HIGHEST_ORDER + 1)],
+                "cycles": worst_cycles,
+                "tail": TAIL,
+                "ties_open": most_open(result.designs),
+                "worst_of": rated_worst,
+                "place_of": lambda spot: place_of(case.block, spot),
+                "block_parts": PARENT_PARTS,
+                "other_parts": [
+                    part
+                    for part, there in (("liner", case.block.liner > 0), ("insert", inserts))
+                    if there
+                ],
+            },
+        ),
+    )
+
+
+def life_limits(result: CaseResult) -> list[str]:
+    """What of fit and heat is counted, and what is not."""
+    given = life_given(result.case)
+    limits = []
+    if given.fitted:
+        limits.append(
+            "The chapter of load steps takes the insert as the piece of its own that it is; "
+            "contact is counted at corner nodes along the joint, under small sliding, and pressure "
+            "at the ends of a joint has no finite value."
+        )
+    elif any(design.insert for design in result.case.designs):
+        limits.append(
+            "A press fit can open under load and squeezes the barrel before any gas does; give "
+            "[design.fit] to see it."
+        )
+    if not given.has_steps:
+        limits.append("Gas pressure only: no heat, no fit.")
+    if given.heat:
+        films = ", that of the gas the engine's" if given.heat.gas is None else ""
+        limits.append(
+            "Heat is steady, with means over the engine cycle, and flows along the section only; "
+            f"films are the case's own numbers{films}. What the hone takes off is not taken off "
+            "the model."
+        )
+    return limits
 
 
 def life_title(case: Case) -> str:
     """What the load steps of a case have."""
-    if case.heat:
-        return "Fitted, warm and at gas" if case.fitted else "Warm and at gas"
+    given = life_given(case)
+    if given.heat:
+        return "Fitted, warm and at gas" if given.fitted else "Warm and at gas"
     return "Fitted and at gas"
 
 
 def worst_cycles(design: DesignResult) -> list[SpotRange]:
     """The widest cycles of every part: of spots hot at gas, and one of what is hot without only."""
-    if design.service is None:
+    if not is_lived(design):
         return []
-    widest = sorted(design.service.ranges, key=lambda cycle: -cycle.range_mpa)
+    widest = sorted(service_of(design).ranges, key=lambda cycle: -cycle.range_mpa)
     found: list[SpotRange] = []
     for cycle in widest:
         alike = sum((one.spot.part, one.hot_in) == (cycle.spot.part, cycle.hot_in) for one in found)

@@ -1,29 +1,30 @@
-"""."""
+"""The load steps for ``results.json``."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from cases.base.data import _fields
-from cases.life.life import JointState, Service
+from cases.base.data import fields_of
+from cases.life.result import JointState, Service
 from cases.life.steps import TAIL, WARM, WARM_GAS
-from cases.stress.data import _spot
+from cases.stress.data import spot_dict
 from geometry.clock import clock_of
 
 
-def _service(service: Service) -> dict[str, Any]:
+def life_dict(service: Service) -> dict[str, Any]:
+    """Load steps, cycles and advice, the unit in each key."""
     return {
         "steps": [
             {
                 "step": step.name,
                 "gas": step.gas,
-                "hot_spots": [_spot(spot) for spot in step.hot_spots],
-                "bore": _fields(step.bore),
+                "hot_spots": [spot_dict(spot) for spot in step.hot_spots],
+                "bore": fields_of(step.bore),
                 "over_yield": service.yielding[step.name],
                 "yield_leaves_out": TAIL,
                 "contact": None if step.joint is None else _joint(service, step.joint),
                 "heat": _heat(service) if step.name in (WARM, WARM_GAS) else None,
-                "piston_ring": _fields(service.ring[step.name])
+                "piston_ring": fields_of(service.ring[step.name])
                 if step.name in service.ring
                 else None,
             }
@@ -43,7 +44,7 @@ def _service(service: Service) -> dict[str, Any]:
             }
             for cycle in service.ranges
         ],
-        "fit_advice": _fields(service.advice) if service.advice else None,
+        "fit_advice": fields_of(service.advice) if service.advice else None,
         "notes": service.notes,
     }
 
@@ -58,9 +59,9 @@ def _joint(service: Service, joint: JointState) -> dict[str, Any]:
         "slip_share": joint.slip_share,
         "hold_n": joint.hold_n,
         "least_hold_n": joint.least_hold_n,
-        "sides": [_fields(side) for side in joint.sides],
-        "pieces": [_fields(piece) for piece in joint.pieces],
-        "tie_faces": [_fields(face) for face in joint.tie_faces],
+        "sides": [fields_of(side) for side in joint.sides],
+        "pieces": [fields_of(piece) for piece in joint.pieces],
+        "tie_faces": [fields_of(face) for face in joint.tie_faces],
         "pairs": {
             "x_mm": x,
             "y_mm": y,
@@ -83,5 +84,5 @@ def _heat(service: Service) -> dict[str, Any]:
         "heat_w": heat.heat,
         "joint_heat_w": heat.joint_heat,
         "bore_degc": heat.around_bore(),
-        "hottest": [_fields(heat.hottest(part)) for part in parts],
+        "hottest": [fields_of(heat.hottest(part)) for part in parts],
     }

@@ -19,6 +19,7 @@ from cases.base.figures import (
     polar_axes,
     triangulated,
 )
+from cases.life.result import is_lived, service_of
 from cases.life.steps import HONED, PRESSED
 from cases.life.tie_faces import BEFORE, PAST, firing_faces
 from geometry.clock import clock_of
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
     from matplotlib.lines import Line2D
 
-    from cases.life.life import Service, Step
+    from cases.life.result import Step
     from cases.stress.result import DesignResult
 
 STEP_LINES = {
@@ -49,22 +50,16 @@ SIDES = {"barrel": "against the barrel", "outer wall": "against the outer wall"}
 
 def service_figures(designs: Sequence[DesignResult]) -> Iterator[tuple[str, Figure]]:
     """Name and figure of each picture of the load steps."""
-    lived = [design for design in designs if design.service]
-    if any(design.service and design.service.heat for design in lived):
+    lived = [design for design in designs if is_lived(design)]
+    if any(service_of(design).heat for design in lived):
         yield "temperature", temperature_figure(lived)
         yield "bore-temperature", bore_temperature_figure(lived)
-    fitted = [design for design in lived if design.service and design.service.pairs]
+    fitted = [design for design in lived if service_of(design).pairs]
     if fitted:
         yield "contact", contact_figure(fitted)
     if any(firing_faces(fitted)):
         yield "contact-ties", tie_figure(fitted)
     yield "steps", steps_figure(lived)
-
-
-def service_of(design: DesignResult) -> Service:
-    """The load steps of a design that has them."""
-    assert design.service is not None
-    return design.service
 
 
 def shown_steps(design: DesignResult) -> list[Step]:

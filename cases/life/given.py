@@ -1,9 +1,11 @@
-"""How an insert is fitted, what heats the block, the ring that follows the bore, the rating."""
+"""How an insert is fitted, what heats the block, the ring that follows the bore."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+
+from cases.case import Case
 
 LEAST_HOLD = 100.0
 """Hold that every piece keeps: some 0.2 kg shaken at 50 g (common practice, no source). [N]."""
@@ -59,7 +61,9 @@ class InsertFit:
 class Heat:
     """What brings heat to the block and takes it away; None passes none."""
 
-    gas: tuple[float, float] | float  # film [W/(mm2 K)] and temperature [degC], or flux [W/mm2]
+    gas: (
+        tuple[float, float] | float | None
+    )  # None: the engine's; film [W/(mm2 K)] and temperature [degC], or flux [W/mm2]
     coolant: tuple[float, float] | None = None
     head: tuple[float, float] | None = None
     outside: tuple[float, float] | None = None
@@ -75,3 +79,31 @@ class PistonRing:
     axial_height: float  # [mm]
     youngs_modulus: float  # [MPa]
     tangential_force: float  # that closes its gap [N]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LifeInput:
+    """What a case states of the life of its designs."""
+
+    fits: Mapping[str, InsertFit] = field(default_factory=dict)  # by design; else one piece
+    heat: Heat | None = None
+    piston_ring: PistonRing | None = None
+    liner_interference: float | None = None  # on the diameter, at 20 degC; None: not known [mm]
+
+    @property
+    def fitted(self) -> bool:
+        """Whether any design's insert is a piece of its own."""
+        return bool(self.fits)
+
+    @property
+    def has_steps(self) -> bool:
+        """Whether there is fit or heat, of insert or liner, so that a life has steps."""
+        return self.heat is not None or self.fitted or self.liner_interference is not None
+
+
+def life_given(case: Case) -> LifeInput:
+    """What a case states of the life of its designs."""
+    return case.given.get("life", _NOTHING)  # type: ignore[no-any-return]
+
+
+_NOTHING = LifeInput()

@@ -16,13 +16,23 @@ from numpy.typing import NDArray
 from cases.base.faults import RunError
 from cases.base.parts import PARENT_PARTS
 from cases.case import Case, Design
-from cases.life.advice import FitAdvice, advise, yields_anyway
-from cases.life.given import LIGHT, InsertFit, PistonRing
+from cases.gas.solve import GasLoad
+from cases.life.advice import advise, yields_anyway
+from cases.life.given import LIGHT, InsertFit, PistonRing, life_given
+from cases.life.result import (
+    JointState,
+    PieceState,
+    RingFollow,
+    Service,
+    SideState,
+    SpotRange,
+    Step,
+)
 from cases.life.steps import BEFORE, COLD_GAS, HONED, PRESSED, TAIL, WARM, WARM_GAS
-from cases.life.tie_faces import TieFace, tie_faces
+from cases.life.tie_faces import tie_faces
 from fea.bore import HIGHEST_ORDER, BoreShape, bore_growth, harmonics
 from fea.closed_form import ring_conformability
-from fea.contact import Contact, ContactError, Fit, Fitted, FittedModel, Pairs
+from fea.contact import Contact, ContactError, Fit, Fitted, FittedModel
 from fea.heat import Film, Films, HeatField, HeatModel
 from fea.hotspots import APART, APART_ELEMENTS, HotSpot, along_spot, hot_spots
 from fea.material import REFERENCE, Material
@@ -45,125 +55,14 @@ WHOLE = 0.5
 """Share of the block's own metal that yields when a press is refused."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SideState:
-    """One side of the insert in one step."""
-
-    against: str  # "barrel", "outer wall" or "tie"
-    bonded: bool
-    open_share: float  # of its area
-    slip_share: float  # of its area, of what touches and slides
-    mean_pressure_mpa: float  # over all of its area
-    largest_pressure_mpa: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PieceState:
-    """One piece of the insert in one step; ties part it into several."""
-
-    bore: int  # nearest bore, from 1
-    clock: str  # of its middle, about that bore
-    clock_hours: float
-    pressing_force_n: float  # of all sides together
-    hold_n: float  # against being pushed out along the bore: friction times force, no bond
-    open_share: float
-
-
-@dataclass(frozen=True, eq=False, kw_only=True)
-class JointState:
-    """The joint of the insert in one step."""
-
-    contact: Contact
-    iterations: int
-    open_share: float
-    slip_share: float  # of the whole area, of what touches and slides
-    sides: tuple[SideState, ...]
-    pieces: tuple[PieceState, ...]
-    tie_faces: tuple[TieFace, ...]
-
-    @property
-    def bonded(self) -> bool:
-        """Whether a side is bonded, so that friction is not all that holds."""
-        return any(side.bonded for side in self.sides)
-
-    @property
-    def hold_n(self) -> float:
-        """Hold of all pieces together. [N]."""
-        return sum(piece.hold_n for piece in self.pieces)
-
-    @property
-    def least_hold_n(self) -> float:
-        """Hold of the piece that has least. [N]."""
-        return min(piece.hold_n for piece in self.pieces)
-
-
-@dataclass(frozen=True, eq=False, kw_only=True)
-class Step:
-    """One load step of a design."""
-
-    name: str
-    gas: bool
-    solution: Solution
-    stresses: tuple[LayerStress, ...]
-    hot_spots: tuple[HotSpot, ...]
-    bore: BoreShape  # from the honed circle on; when pressed in, from the drawing
-    joint: JointState | None  # None where the insert is one with the block, or absent
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SpotRange:
-    """What gas makes of a hot spot, warm where there is heat: the cycle that fatigue sees.
-
-    Stress is that in the direction of the largest principal stress in the step that it is hot in.
-    """
-
-    spot: HotSpot  # as it is in that step
-    hot_in: str  # step at gas, or without for what is hot there only
-    idle_mpa: float  # with no gas
-    gas_mpa: float
-
-    @property
-    def range_mpa(self) -> float:
-        """Largest less smallest stress of the cycle. [MPa]."""
-        return abs(self.gas_mpa - self.idle_mpa)
-
-    @property
-    def mean_mpa(self) -> float:
-        """Middle of the cycle. [MPa]."""
-        return (self.gas_mpa + self.idle_mpa) / 2
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RingFollow:
-    """Whether a piston ring can follow a bore, order by order and all together."""
-
-    largest_um: dict[str, float]  # amplitude that the ring can follow, by order
-    leaking: tuple[str, ...]  # orders whose amplitude is larger
-    least_pressure: float  # smallest wall pressure over the mean, all orders together; < 0 leaks
-
-
-@dataclass(frozen=True, eq=False, kw_only=True)
-class Service:
-    """The load steps of a design, and what follows from them."""
-
-    mesh: SectionMesh
-    pairs: Pairs | None
-    heat: HeatField | None
-    steps: tuple[Step, ...]
-    ranges: tuple[SpotRange, ...]
-    ring: dict[str, RingFollow]  # by step, after the hone
-    yielding: dict[str, float]  # by step: stress of the block over its yield strength there
-    advice: FitAdvice | None  # None where no common interference decides what holds
-    notes: tuple[str, ...]
-
-    def step(self, name: str) -> Step | None:
-        """The step of a name, if there is one."""
-        return next((step for step in self.steps if step.name == name), None)
-
-
-def has_service(case: Case) -> bool:
-    """Whether a case has fit or heat, of insert or liner, so that its life has steps."""
-    return case.heat is not None or case.fitted or case.liner_interference is not None
+def with_misfit(case: Case, design: Design) -> dict[str, Material]:
+    """Material of every part of a design; the liner's has the misfit of its interference."""
+    materials = case.part_materials(design)
+    interference = life_given(case).liner_interference
+    if interference is not None:
+        misfit = interference / (2 * case.block.liner_radius)
+        materials["liner"] = replace(materials["liner"], misfit=misfit)
+    return materials
 
 
 def fits_of(fit: InsertFit, touched: Collection[str]) -> dict[str, Fit]:
@@ -202,6 +101,7 @@ class Life:
     design : Design
     mesh : SectionMesh
         Of the whole section, refined as its stress needs.
+    load : GasLoad
 
     Raises
     ------
@@ -210,22 +110,25 @@ class Life:
         everywhere.
     """
 
-    def __init__(self, case: Case, design: Design, mesh: SectionMesh) -> None:
-        self.case, self.design, self.materials = case, design, case.part_materials(design)
+    def __init__(self, case: Case, design: Design, mesh: SectionMesh, load: GasLoad) -> None:
+        self.case, self.design, self.load = case, design, load
+        self.given = life_given(case)
+        self.fit = self.given.fits.get(design.name)
+        self.materials = with_misfit(case, design)
         self.parted: Parted | None = None
         self.fitted: FittedModel | None = None
         self.mesh = mesh
-        if design.fit:
+        if self.fit:
             self.parted = part_off(mesh, "insert")
             self.mesh = self.parted.mesh
-            self.fitted = self._fit(self.parted, design.fit)
+            self.fitted = self._fit(self.parted, self.fit)
         self.model = self.fitted.model if self.fitted else SectionModel(mesh, self.materials)
         self.warm_model: SectionModel | None = None
-        if case.liner_interference:
+        if self.given.liner_interference:
             at_rest = np.full(len(self.mesh.points), REFERENCE)
             self.model = self.model.at(at_rest)
             self.fitted = self.fitted and self.fitted.at(at_rest)
-        q = case.line_load
+        q = load.line_load
         self.gas = self.model.edge_load("bore", lambda _x, _y, nx, ny: -q * np.stack([nx, ny]))
         self.heat: HeatField | None = None
         self.temperature = np.zeros(0)  # of the warm steps, at the nodes of ``mesh`` [degC]
@@ -250,7 +153,7 @@ class Life:
         if self.fitted:
             self.states[PRESSED] = cold
         self.states[HONED] = cold
-        if self.case.heat:
+        if self.given.heat:
             self.states[WARM] = warm = self._warm_up(cold)
             self.states[WARM_GAS] = self._solve(WARM_GAS, warm, gas=1.0)
         self.states[COLD_GAS] = self._solve(
@@ -305,8 +208,8 @@ class Life:
         RunError
             If contact is not found.
         """
-        assert self.design.fit is not None
-        other = self._refitted(self.design.fit.with_interference(interference))
+        assert self.fit is not None
+        other = self._refitted(self.fit.with_interference(interference))
         other.solve_like(self, last)
         return other
 
@@ -366,7 +269,7 @@ class Life:
             assert section is not None
             return _State(section.solve_forces(forces), None)
         except ContactError as error:
-            fit = self.design.fit
+            fit = self.fit
             heavy = fit and max(side.interference for side in fit.sides.values()) > LIGHT
             cure = (
                 f"An interference above {LIGHT:g} mm is no light press: give less."
@@ -413,7 +316,7 @@ class Life:
         return state
 
     def _heat_model(self) -> HeatModel:
-        heat = self.case.heat
+        heat = self.given.heat
         assert heat is not None
         joints: list[Joint] = []
         conductances = {}
@@ -428,7 +331,11 @@ class Life:
             joints = [*(carried(joint, cut) for joint in joints), cut.joint]
             conductances["liner"] = heat.liner_conductance
             mesh, self.heat_origin = cut.mesh, cut.origin
-        gas = heat.gas if isinstance(heat.gas, float) else Film(*heat.gas)
+        stated = heat.gas
+        if stated is None:
+            assert self.load.wall_load is not None
+            stated = self.load.wall_load.film
+        gas = stated if isinstance(stated, float) else Film(*stated)
         coolant, head, outside = (
             Film(*film) if film else None for film in (heat.coolant, heat.head, heat.outside)
         )
@@ -449,7 +356,7 @@ class Life:
 
         Judged by a light press in proportion, as one that heavy may not be solved.
         """
-        fit = self.design.fit
+        fit = self.fit
         if fit is None:
             return
         largest = max(side.interference for side in fit.sides.values())
@@ -527,9 +434,9 @@ class Life:
             )
             yielding[name] = self.share_of_yield(name, stresses)
         ring = {
-            step.name: ring_follow(step.bore, self.case.piston_ring, self.case.block.bore)
+            step.name: ring_follow(step.bore, self.given.piston_ring, self.case.block.bore)
             for step in steps
-            if self.case.piston_ring and step.name not in (PRESSED, HONED)
+            if self.given.piston_ring and step.name not in (PRESSED, HONED)
         }
         advice, untold = None, []
         try:
@@ -553,9 +460,9 @@ class Life:
     def joint_state(self, fitted: Fitted) -> JointState:
         """The joint of the insert in a solved step."""
         assert self.fitted is not None
-        assert self.design.fit is not None
+        assert self.fit is not None
         pairs, contact = self.fitted.pairs, fitted.contact
-        friction = np.array([self.design.fit.sides[part].friction for part in pairs.against])
+        friction = np.array([self.fit.sides[part].friction for part in pairs.against])
 
         def share(what: NDArray[np.bool_], of: NDArray[np.bool_]) -> float:
             return float(pairs.area[what & of].sum() / pairs.area[of].sum())
@@ -563,7 +470,7 @@ class Life:
         sides = [
             SideState(
                 against=str(part),
-                bonded=self.design.fit.sides[part].bonded,
+                bonded=self.fit.sides[part].bonded,
                 open_share=share(~contact.closed, of),
                 slip_share=share(contact.closed & ~contact.sticks, of),
                 mean_pressure_mpa=float(contact.force[of].sum() / pairs.area[of].sum()),
@@ -614,7 +521,7 @@ class Life:
     def _notes(self, steps: Sequence[Step]) -> list[str]:
         """What a reader must be told, in words."""
         notes = []
-        fit = self.design.fit
+        fit = self.fit
         if self.heat_moves > SAME_TEMPERATURE:
             notes.append(
                 f"{WARM}: where the joint opens and where heat crosses it do not settle; the "

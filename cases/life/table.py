@@ -6,13 +6,13 @@ from typing import Annotated
 
 from pydantic import Field, StrictBool
 
-from cases.base.tables import Film, Force, HeatFlux, Length, Pressure, Temperature, _Table
+from cases.base.tables import Film, Force, HeatFlux, Length, Pressure, Table, Temperature
 from cases.life.given import LEAST_HOLD, MOST_OUT_OF_ROUND
 
 Friction = Annotated[float, Field(strict=True, ge=0, le=2)]
 
 
-class SideTable(_Table):
+class SideTable(Table):
     """``[design.fit.barrel]``, ``[design.fit.outer_wall]`` and ``[design.fit.ties]``."""
 
     interference: Length | None = Field(
@@ -48,7 +48,7 @@ class FitTable(SideTable):
     ties: SideTable | None = Field(None, description="the ends against the ties")
 
 
-class HeatTable(_Table):
+class HeatTable(Table):
     """``[heat]``."""
 
     gas_film: Film | None = Field(
@@ -86,7 +86,7 @@ class HeatTable(_Table):
     )
 
 
-class RingTable(_Table):
+class RingTable(Table):
     """``[piston_ring]``."""
 
     radial_width: Length = Field(description='the radial width of the ring, such as "3.1 mm"')
@@ -94,4 +94,29 @@ class RingTable(_Table):
     youngs_modulus: Pressure = Field(description='its Young\'s modulus, such as "160 GPa"')
     tangential_force: Force = Field(
         description='the tangential force that closes its gap, such as "14 N"'
+    )
+
+
+class LifeKeys(Table):
+    """What heats the block, and the ring that follows its bore."""
+
+    heat: HeatTable | None = Field(None, description="what heats the block and what cools it")
+    piston_ring: RingTable | None = Field(None, description="the ring that follows the bore")
+
+
+class LinerKeys(Table):
+    """What ``[block]`` gets."""
+
+    liner_interference: Length | None = Field(
+        None,
+        description="what the liner is held by at 20 degC, pressed or cast in, on the diameter, "
+        'such as "60 um"',
+    )
+
+
+class FitKeys(Table):
+    """What ``[[design]]`` gets."""
+
+    fit: FitTable | None = Field(
+        None, description="how it is fitted, a heading [design.fit]; one piece if left out"
     )

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from cases.life.result import TieFace, is_lived, service_of
 from geometry.clock import format_clock
 from geometry.plan import placed
 from geometry.section import Block
@@ -21,24 +21,6 @@ BEFORE, PAST = "before", "past"
 """The two sides of a tie, as hours run."""
 CLOSED = 0.005
 """Open share that rounds to 0 %."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TieFace:
-    """One side of a tie in one step."""
-
-    bore: int  # that has the tie, from 1
-    clock: str  # of the tie's middle, about that bore
-    clock_hours: float
-    side: str  # "before" the tie as hours run, or "past" it
-    area_mm2: float  # that the insert stands against
-    mean_pressure_mpa: float  # over all of it
-    open_share: float  # of it
-
-    @property
-    def name(self) -> str:
-        """Side and clock position, such as ``past 10:53``."""
-        return f"{self.side} {self.clock}"
 
 
 def tie_faces(
@@ -96,7 +78,7 @@ def tie_faces(
 def firing_faces(designs: Sequence[DesignResult]) -> Iterator[tuple[DesignResult, str, TieFace]]:
     """Design, name of the step and face, for every side of a tie about the bore that fires."""
     for design in designs:
-        for step in design.service.steps if design.service else ():
+        for step in service_of(design).steps if is_lived(design) else ():
             for face in step.joint.tie_faces if step.joint else ():
                 if face.bore == design.section.block.firing_bore:
                     yield design, step.name, face

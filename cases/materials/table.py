@@ -6,10 +6,10 @@ from typing import Annotated
 
 from pydantic import Field, StrictBool
 
-from cases.base.tables import Conductivity, Expansion, Pressure, Scatter, Temperature, _Table
+from cases.base.tables import Conductivity, Expansion, Pressure, Scatter, Table, Temperature
 
 
-class HotTable(_Table):
+class HotTable(Table):
     """A row of ``hot`` in ``[material."..."]``."""
 
     temperature: Temperature = Field(description='the temperature, such as "150 degC"')
@@ -21,7 +21,7 @@ class HotTable(_Table):
     )
 
 
-class MaterialTable(_Table):
+class MaterialTable(Table):
     """``[material."..."]``."""
 
     youngs_modulus: Pressure = Field(description='Young\'s modulus, such as "70 GPa"')
@@ -61,3 +61,9 @@ class MaterialTable(_Table):
     basquin_exponent: Annotated[float, Field(strict=True, ge=-0.5, lt=0)] | None = Field(
         None, description="the slope of stress against cycles, both in logarithms, such as -0.09"
     )
+
+
+class MaterialKeys(Table):
+    """Materials of the case's own."""
+
+    material: dict[str, MaterialTable] = Field({}, description="materials of your own")

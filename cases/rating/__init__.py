@@ -1,1 +1,96 @@
-"""."""
+"""What a design stands: cycles of stress set against strength, the limit, and its band."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from cases.base.subject import Chapter, Subject, TextTable, Work
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+    from cases.base.checking import Faults
+    from cases.base.tables import Table
+    from cases.rating.given import Rating as RatingInput
+    from cases.rating.result import DesignRating
+    from cases.stress.result import CaseResult
+
+
+class Rating(Subject):
+    """The limit of each design, where ratings are asked for."""
+
+    key = "rating"
+    after = ("gas", "stress", "life")
+    by_design = True
+
+    def table(self) -> type[Table]:
+        """``[rating]``."""
+        from cases.rating.table import RatingKeys
+
+        return RatingKeys
+
+    def check(self, table: Any, case: Any, faults: Faults) -> RatingInput:
+        """What the designs are rated by."""
+        from cases.rating.reading import check_rating
+
+        return check_rating(table, faults)
+
+    def asked(self, case: Any, rate: bool) -> bool:
+        """Where a rating is."""
+        return rate
+
+    def steps(self, case: Any) -> int:
+        """The limit, and its band."""
+        from cases.rating.given import rating_given
+
+        return 1 + (rating_given(case).draws > 0)
+
+    def solve(self, work: Work) -> DesignRating:
+        """One design."""
+        from cases.rating.solve import rate
+
+        assert work.step is not None
+        return rate(
+            work.case, work.drawn.design, work.found["stress"], work.live["life"], work.step
+        )
+
+    def data(self, result: CaseResult, design: Any) -> Mapping[str, Any]:
+        """Limit, band, lives and spots."""
+        from cases.rating.data import rating_dict
+        from cases.rating.result import is_rated, rating_of
+
+        if not is_rated(design):
+            return {}
+        return {"rating": rating_dict(rating_of(design), design.solution.model.materials)}
+
+    def figures(self, result: CaseResult) -> Iterator[tuple[str, Figure]]:
+        """Ladder, Haigh diagrams, strength used, causes of the spread."""
+        from cases.gas.solve import gas_of
+        from cases.rating.figures import rating_figures
+        from cases.rating.result import is_rated
+
+        if any(is_rated(design) for design in result.designs):
+            yield from rating_figures(result.case, gas_of(result), result.designs)
+
+    def chapters(self, result: CaseResult) -> Sequence[Chapter]:
+        """What each design stands."""
+        from cases.rating.chapter import rating_chapters
+
+        return rating_chapters(result)
+
+    def lines(self, result: CaseResult) -> Sequence[str | TextTable]:
+        """The limits, and what stands beside them."""
+        from cases.rating.lines import rating_lines
+
+        return rating_lines(result)
+
+    def cautions(self, result: CaseResult) -> Sequence[str]:
+        """What stands right beside every rating."""
+        from cases.rating.result import is_rated
+        from cases.rating.words import RATING_CAUTIONS
+
+        return RATING_CAUTIONS if any(is_rated(design) for design in result.designs) else ()
+
+
+SUBJECT = Rating()

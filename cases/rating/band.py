@@ -16,15 +16,9 @@ from cases.base.faults import CaseError, RunError
 from cases.case import Case
 from cases.fatigue import WROUGHT_SCATTER
 from cases.life.life import Life
-from cases.rating.judge import (
-    LOCAL,
-    MOST_SHARE,
-    Band,
-    Judge,
-    JudgedCycle,
-    judge,
-    stands,
-)
+from cases.rating.given import Rating, rating_given
+from cases.rating.judge import LOCAL, MOST_SHARE, Judge, JudgedCycle, judge, stands
+from cases.rating.result import Band
 from geometry.checks import SectionError
 
 Array = NDArray[np.float64]
@@ -100,7 +94,7 @@ def band_of(
     RunError
         If the design can't be solved around its limit.
     """
-    case, fit = life.case, life.design.fit
+    wishes, fit = rating_given(life.case), life.fit
     judge_ = judge_.at_median()
     notes = []
     lives = {0.0: life}
@@ -116,15 +110,15 @@ def band_of(
             notes.append(f"the fit is not drawn, as another could not be solved. {error}")
     solved = solve_around(judge_, [lives[sign] for sign in sorted(lives)], limit)
     growth = 0.0
-    if case.rating.wall_tolerance:
+    if wishes.wall_tolerance:
         try:
-            growth = _growth_by_wall(judge_, life, limit, other, case.rating.wall_tolerance)
+            growth = _growth_by_wall(judge_, life, limit, other, wishes.wall_tolerance)
         except (RunError, CaseError, SectionError) as error:
             notes.append(f"wall thickness is not drawn, as a thinner one can't be solved. {error}")
-    inputs, effects = _draw(case, judge_, len(lives) > 1, growth)
+    inputs, effects = _draw(wishes, judge_, len(lives) > 1, growth)
     factor = _limits(judge_, solved, effects) / effects[PRESSURE]
     at = tuple(float(value) for value in np.percentile(factor, QUANTILES))
-    known = [stands(case, value) for value in at]
+    known = [stands(life.load, value) for value in at]
     return (
         Band(
             draws=len(factor),
@@ -138,11 +132,11 @@ def band_of(
 
 
 def _draw(
-    case: Case, judge_: Judge, fits: bool, growth: float
+    wishes: Rating, judge_: Judge, fits: bool, growth: float
 ) -> tuple[dict[str, Array], dict[str, Array]]:
     """What is drawn and varies, and what all of it comes to: by name, shape (draws,)."""
     random = np.random.default_rng(SEED)
-    draws = case.rating.draws
+    draws = wishes.draws
     inputs, effects = {}, {}
     if fits:
         inputs[FIT] = effects[FIT] = random.uniform(-1, 1, draws)
@@ -156,7 +150,7 @@ def _draw(
         inputs[name] = random.standard_normal(draws)
         effects[name] = np.exp(scatter * inputs[name])
     inputs[PRESSURE] = random.standard_normal(draws)
-    effects[PRESSURE] = np.maximum(1 + case.rating.pressure_scatter * inputs[PRESSURE], 0.1)
+    effects[PRESSURE] = np.maximum(1 + wishes.pressure_scatter * inputs[PRESSURE], 0.1)
     return {name: of for name, of in inputs.items() if np.ptp(effects[name]) > 0}, effects
 
 

@@ -6,22 +6,20 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from cases.base.cautions import RATING_CAUTIONS
-from cases.case import library_materials
+from cases.base.subject import Chapter
+from cases.block.chapter import used_materials
 from cases.fatigue import reliability_share, temperature_share
 from cases.gas.cycle import INTAKE_RANGE
+from cases.gas.solve import gas_of
+from cases.life.given import life_given
 from cases.life.steps import TAIL
-from cases.rating.judge import (
-    FATIGUE,
-    TENSILE,
-    YIELD,
-    counted,
-    known_strengths,
-    rated_parts,
-    wanted_cycles,
-)
+from cases.materials.reading import library_materials
+from cases.rating.given import rating_given
+from cases.rating.judge import counted, known_strengths, rated_parts, wanted_cycles
+from cases.rating.result import FATIGUE, TENSILE, YIELD, is_rated, rating_of
 from cases.rating.words import (
     LEAST_CYCLES,
+    RATING_CAUTIONS,
     _plain,
     count_words,
     governing_name,
@@ -32,15 +30,15 @@ from cases.rating.words import (
     lives_of,
     mpa_words,
     no_limit_words,
-    rating_of,
     share_words,
     three_words,
 )
+from cases.stress.why import place_of
 from fea.material import REFERENCE
 
 if TYPE_CHECKING:
     from cases.case import Case
-    from cases.rating.judge import RatedSpot
+    from cases.rating.result import RatedSpot
     from cases.stress.result import CaseResult, DesignResult
     from fea.material import Material, Points
 from typing import Any
@@ -102,7 +100,7 @@ class MaterialRow:
 def _material_row(case: Case, parts: str, material: Material, spots: Sequence[RatedSpot]) -> Any:
     temperature = max((spot.temperature_degc for spot in spots), default=REFERENCE)
     cycles = wanted_cycles(case, "warm")
-    strengths = counted(case.rating, material, temperature, cycles=cycles)
+    strengths = counted(rating_given(case), material, temperature, cycles=cycles)
     rows = []
     for kind, points, value in (
         (YIELD, material.yield_points, strengths.yield_mpa),
@@ -136,7 +134,7 @@ def _hot_words(points: Points) -> str:
 
 def knock_downs(case: Case, materials: Sequence[MaterialRow]) -> list[str]:
     """What is taken off the strengths on record, with its figures."""
-    wishes = case.rating
+    wishes = rating_given(case)
     found = []
     cast = [row.material.name for row in materials if row.material.cast]
     if cast:
@@ -158,7 +156,7 @@ def knock_downs(case: Case, materials: Sequence[MaterialRow]) -> list[str]:
                 f"reliability of {100 * wishes.reliability:g} %: {100 * share:.0f} % of the "
                 f"fatigue strength of {row.material.name}"
             )
-        if not case.heat:
+        if not life_given(case).heat:
             continue
         warm = float(temperature_share(row.material, row.temperature))
         found.append(
@@ -186,28 +184,27 @@ class Cause:
     share: float
 
 
-def rating_contents(result: CaseResult, materials: Sequence[tuple[str, Any]]) -> dict[str, Any]:
-    """What the chapter shows.
-
-    Parameters
-    ----------
-    result : CaseResult
-    materials : sequence of (str, Material)
-        Parts, and what they are made of.
-    """
-    rated = [design for design in result.designs if design.rating]
+def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
+    """What each design stands, where that was asked for."""
+    case = result.case
+    rated = [design for design in result.designs if is_rated(design)]
+    if not rated:
+        return ()
     rows = [
         _material_row(
-            result.case, parts, material,
+            case, parts, material,
             [spot for design in rated for spot in rating_of(design).spots
              if spot.spot.part in parts.split(", ")],
         )
-        for parts, material in materials
-    ] if rated else []  # fmt: skip
-    wishes, line = result.case.rating, result.case.materials["barrel"].fatigue
-    return {
-        "has_rating": bool(rated),
-        "has_haigh": any(haigh_spot(result.case, design) for design in rated),
+        for parts, material in used_materials(case)
+    ]  # fmt: skip
+    wishes, line = rating_given(case), case.materials["barrel"].fatigue
+    contents = {
+        "wishes": wishes,
+        "gas": gas_of(result),
+        "life": life_given(case),
+        "place_of": lambda spot: place_of(case.block, spot),
+        "has_haigh": any(haigh_spot(case, design) for design in rated),
         "rated": rated,
         "has_used": any(rating_of(design).used for design in rated),
         "life_lost": None if line is None else 1 - 1.1 ** (1 / line.exponent),
@@ -220,14 +217,12 @@ def rating_contents(result: CaseResult, materials: Sequence[tuple[str, Any]]) ->
         "rating_notes": _notes(rated),
         "known": {
             (design.name, part): known_strengths(material)
-            for design in result.case.designs
-            for part, material in result.case.part_materials(design).items()
+            for design in case.designs
+            for part, material in case.part_materials(design).items()
         },
-        "lives": {
-            design.name: lives_of(rating_of(design), result.case.materials) for design in rated
-        },
+        "lives": {design.name: lives_of(rating_of(design), case.materials) for design in rated},
         "rated_materials": rows,
-        "knock_downs": knock_downs(result.case, rows),
+        "knock_downs": knock_downs(case, rows),
         "why_criterion": WHY_CRITERION[wishes.criterion],
         "why_mean": WHY_MEAN[wishes.mean_stress],
         "tail": TAIL,
@@ -235,12 +230,12 @@ def rating_contents(result: CaseResult, materials: Sequence[tuple[str, Any]]) ->
         "life_words": life_words,
         "hours_words": hours_words,
         "count_words": count_words,
-        "wanted": lambda state: count_words(wanted_cycles(result.case, state)),
+        "wanted": lambda state: count_words(wanted_cycles(case, state)),
         "three_words": three_words,
         "open_ended": any(
             None in (*band.pressure_mpa, *band.power_kw)
             for design in rated
-            if (band := rating_of(design).band) and result.case.wall_load
+            if (band := rating_of(design).band) and gas_of(result).wall_load
         ),
         "intake_range": INTAKE_RANGE,
         "share_words": share_words,
@@ -250,3 +245,9 @@ def rating_contents(result: CaseResult, materials: Sequence[tuple[str, Any]]) ->
         "governs_words": governs_words,
         "no_limit_words": no_limit_words,
     }
+    return (
+        Chapter(
+            key="rating", title="What each design stands", template="rating/chapter.html.j2",
+            contents=contents,
+        ),
+    )  # fmt: skip

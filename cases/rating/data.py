@@ -1,4 +1,4 @@
-"""."""
+"""A rating for ``results.json``."""
 
 from __future__ import annotations
 
@@ -6,18 +6,12 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from cases.base.data import _fields, _plain
-from cases.rating.judge import FATIGUE, DesignRating, RatedSpot, known_strengths
+from cases.base.data import fields_of, plain
+from cases.rating.judge import known_strengths
+from cases.rating.result import FATIGUE, DesignRating, RatedSpot
 from cases.rating.words import governing_name, lives_of
-from cases.stress.data import _spot
-from cases.stress.result import DesignResult
+from cases.stress.data import spot_dict
 from fea.material import Material
-
-
-def _rated(design: DesignResult) -> dict[str, Any]:
-    if design.rating is None:
-        return {}
-    return {"rating": rating_dict(design.rating, design.solution.model.materials)}
 
 
 def rating_dict(rating: DesignRating, materials: Mapping[str, Material]) -> dict[str, Any]:
@@ -36,7 +30,7 @@ def rating_dict(rating: DesignRating, materials: Mapping[str, Material]) -> dict
     lives = lives_of(rating, materials)
     found = {
         "estimate": True,
-        "limit": _fields(rating.limit) if rating.limit else None,
+        "limit": fields_of(rating.limit) if rating.limit else None,
         "tried_factor": rating.tried,
         "governs": governing_name(rating),
         "governing": _rated_spot(rating.governing, materials) if rating.governing else None,
@@ -47,10 +41,10 @@ def rating_dict(rating: DesignRating, materials: Mapping[str, Material]) -> dict
         "no_harm": {state: cycles == math.inf for state, cycles in lives.items()},
         **_finite({"life_hours": None if None in lives.values() else rating.life_hours}),
         "spots": [_rated_spot(spot, materials) for spot in rating.spots],
-        "band": {"percent": [5, 50, 95], **_fields(rating.band)} if rating.band else None,
+        "band": {"percent": [5, 50, 95], **fields_of(rating.band)} if rating.band else None,
         "notes": rating.notes,
     }
-    return _plain(found)  # type: ignore[no-any-return]
+    return plain(found)  # type: ignore[no-any-return]
 
 
 def _finite(values: Mapping[str, float | None]) -> dict[str, float | None]:
@@ -63,7 +57,7 @@ def _rated_spot(rated: RatedSpot, materials: Mapping[str, Material]) -> dict[str
     known = known_strengths(materials[rated.spot.part])
     shares = {kind: rated.shares[kind] for kind in known}
     life = rated.life_cycles if FATIGUE in known else None
-    place = _spot(rated.spot)
+    place = spot_dict(rated.spot)
     del place["settled"], place["exponent"]  # no mesh was refined for it
     return {
         **place,

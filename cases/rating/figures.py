@@ -11,15 +11,11 @@ import numpy as np
 from cases.base.figures import line_styles, new_figure
 from cases.base.parts import PARENT_PARTS
 from cases.fatigue import MEAN_LINES, allowed_amplitude
+from cases.gas.solve import GasLoad
+from cases.rating.given import rating_given
 from cases.rating.judge import counted, wanted_cycles
-from cases.rating.words import (
-    NO_BOUND,
-    count_words,
-    governs_words,
-    haigh_spot,
-    no_limit_words,
-    rating_of,
-)
+from cases.rating.result import is_rated, rating_of
+from cases.rating.words import NO_BOUND, count_words, governs_words, haigh_spot, no_limit_words
 from fea.hotspots import APART
 from geometry.drawing import INK
 
@@ -28,7 +24,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from cases.case import Case
-    from cases.rating.judge import RatedSpot
+    from cases.rating.result import RatedSpot
     from cases.stress.result import DesignResult
 
 LIMIT_COLOUR, BAND_COLOUR = "#0072B2", "#BFD9EA"
@@ -41,10 +37,12 @@ TOGETHER = 0.05
 """Points of a Haigh diagram nearer than this share of its height bear one label."""
 
 
-def rating_figures(case: Case, designs: Sequence[DesignResult]) -> Iterator[tuple[str, Figure]]:
+def rating_figures(
+    case: Case, gas: GasLoad, designs: Sequence[DesignResult]
+) -> Iterator[tuple[str, Figure]]:
     """Name and figure of each picture of the ratings."""
-    rated = [design for design in designs if design.rating]
-    yield "ladder", ladder_figure(case, rated)
+    rated = [design for design in designs if is_rated(design)]
+    yield "ladder", ladder_figure(gas, rated)
     fatigued = [design for design in rated if haigh_spot(case, design)]
     if fatigued:
         yield "haigh", haigh_figure(case, fatigued)
@@ -54,17 +52,17 @@ def rating_figures(case: Case, designs: Sequence[DesignResult]) -> Iterator[tupl
         yield "spread", spread_figure(rated)
 
 
-def ladder_figure(case: Case, designs: Sequence[DesignResult]) -> Figure:
+def ladder_figure(gas: GasLoad, designs: Sequence[DesignResult]) -> Figure:
     """Limits one under another: against power where an engine gives it, else against peak pressure.
 
     A dot is the limit as drawn, a bar the 5 to 95 % band, with a mark at its median.
     """
-    load = case.wall_load
+    load = gas.wall_load
     height = 1.3 + 0.55 * len(designs)
     figure = new_figure(9.4, height)
     left = 0.2 + 0.075 * max(len(design.name) for design in designs)
     axes = figure.add_axes((left / 9.4, 0.6 / height, 0.72 - left / 9.4, 1 - 1.1 / height))
-    asked = 10 * case.peak_pressure if load is None else load.cycle.power
+    asked = 10 * gas.peak_pressure if load is None else load.cycle.power
     unit, scale = ("bar", 10) if load is None else ("kW", 1)
     largest, spans = asked, {}
     for place, design in enumerate(designs):
@@ -165,7 +163,7 @@ def haigh_figure(case: Case, designs: Sequence[DesignResult]) -> Figure:
         axes.tick_params(labelbottom=True)
         if place + columns >= len(designs):
             axes.set_xlabel("mean of the cycle [MPa]")
-    chosen = case.rating.mean_stress
+    chosen = rating_given(case).mean_stress
     signs = [
         Line2D([], [], color=INK, linestyle=dash, linewidth=2.4 if line == chosen else 0.9,
                label=f"{line}, chosen" if line == chosen else line)
@@ -198,7 +196,7 @@ def _draw_haigh(axes: Axes, case: Case, design: DesignResult) -> float:
     """One diagram; the largest amplitude in it."""
     at = haigh_spot(case, design)
     assert at is not None
-    wishes, material = case.rating, case.materials["barrel"]
+    wishes, material = rating_given(case), case.materials["barrel"]
     cycles = wanted_cycles(case, at.state)
     strength = counted(wishes, material, at.temperature_degc, cycles=cycles)
     assert strength.tensile_mpa is not None

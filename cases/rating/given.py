@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from cases.case import Case
 from cases.fatigue import CASTING_QUALITY
 
 WALL_TOLERANCE = 0.3
@@ -30,3 +31,11 @@ class Rating:
     wall_tolerance: float = WALL_TOLERANCE  # walls may be this much thinner or thicker [mm]
     pressure_scatter: float = PRESSURE_SCATTER  # standard deviation of the gas load over its mean
     draws: int = DRAWS  # 0 for none
+
+
+def rating_given(case: Case) -> Rating:
+    """What a case wants its designs rated by."""
+    return case.given.get("rating", _USUAL)  # type: ignore[no-any-return]
+
+
+_USUAL = Rating()

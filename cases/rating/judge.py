@@ -26,25 +26,19 @@ from cases.fatigue import (
     strength_at,
 )
 from cases.gas.cycle import INTAKE_RANGE, EngineError, run_engine_for
-from cases.rating.given import Rating
+from cases.gas.solve import GasLoad
+from cases.life.given import life_given
 from cases.life.life import Life, StressCycle, over_yield
 from cases.life.steps import TAIL
-from fea.hotspots import SHARP_ELEMENTS, HotSpot, element_size, separate_peaks, spot_at
+from cases.rating.given import Rating, rating_given
+from cases.rating.result import FATIGUE, KINDS, TENSILE, YIELD, DesignRating, RatedSpot, Stands
+from fea.hotspots import SHARP_ELEMENTS, element_size, separate_peaks, spot_at
 from fea.material import REFERENCE, Material
 from fea.stress import LayerStress, principal, von_mises
 from geometry.section_mesh import SectionMesh
 
 Array = NDArray[np.float64]
 
-FATIGUE, YIELD, TENSILE = KINDS = ("fatigue", "yield", "tensile strength")
-"""Criteria, each for the warm and for the cold engine.
-
-Fatigue and tensile strength are met where the first place meets them. Yield counts the stress that
-the gas adds, and is met where all but ``TAIL`` of the block's metal stays below it. What fit and
-heat make yield gives way once and takes nothing off the load at which metal gives way for good, nor
-does a notch that yields at its root (the theorems of limit analysis: Drucker, Prager & Greenberg,
-*Quart. Appl. Math.* 9 (1952) 381-389, from memory).
-"""
 LOCAL = (FATIGUE, TENSILE)
 """Those that a single place meets."""
 UNKNOWN_LINER = (
@@ -86,68 +80,6 @@ class Judged:
     reversed: Array  # amplitude about zero that wears as hard [MPa]
     shares: dict[str, Array]  # by kind
     life: Array  # cycles to failure
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RatedSpot:
-    """A place, and the strength that is used there."""
-
-    spot: HotSpot  # stress at gas, in the state that uses most
-    state: str  # "warm" or "cold"
-    kind: str  # of ``KINDS``: what is used most
-    shares: dict[str, float]  # by kind
-    mean_mpa: float
-    amplitude_mpa: float
-    reversed_mpa: float
-    temperature_degc: float
-    life_cycles: float
-
-    @property
-    def share(self) -> float:
-        """Of the strength that is used most."""
-        return self.shares[self.kind]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stands:
-    """A gas load on a design, as far as it is known in other words."""
-
-    factor: float  # on the gas load of the case
-    pressure_mpa: float | None  # peak on the wall; None where no engine gives it
-    intake_mpa: float | None = None  # absolute
-    boost_mpa: float | None = None
-    power_kw: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Band:
-    """How far the limit is spread by what is not known exactly.
-
-    Three values each: what 5, 50 and 95 % of the draws stay below; None where no engine gives it.
-    A draw whose fit and heat alone use all of a strength counts as 0.
-    """
-
-    draws: int
-    factor: tuple[float, ...]  # on the gas load of the case
-    pressure_mpa: tuple[float | None, ...]  # peak on the wall
-    power_kw: tuple[float | None, ...]
-    causes: dict[str, float]  # share of the spread by each input alone, the largest first
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DesignRating:
-    """What one design stands, by the case's criteria: an estimate."""
-
-    limit: Stands | None  # None where no criterion is met up to ``tried``
-    tried: float  # largest factor on the gas load that was solved
-    governing: RatedSpot | None  # at the limit, or at the asked gas load where there is none
-    used_at_limit: dict[str, float]  # share by criterion and state, "fatigue, warm"
-    used: dict[str, float]  # the same at the asked gas load
-    life_cycles: dict[str, float]  # by state, at the asked gas load; infinite where no harm
-    life_hours: float | None  # warm (cold without heat), at the speed; None where it is not known
-    spots: tuple[RatedSpot, ...]  # at the asked gas load, most used first; last what can't govern
-    band: Band | None  # None without draws, or without a limit
-    notes: tuple[str, ...]
 
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
@@ -211,8 +143,8 @@ def known_strengths(material: Material) -> tuple[str, ...]:
 
 def wanted_cycles(case: Case, state: str) -> float:
     """Cycles that the metal has to last in a state; without heat there is only one."""
-    warm = state == "warm" or not case.heat
-    return case.rating.cycles if warm else case.rating.cold_cycles
+    wishes, warm = rating_given(case), state == "warm" or not life_given(case).heat
+    return wishes.cycles if warm else wishes.cold_cycles
 
 
 def judge(
@@ -282,7 +214,7 @@ class Worst:
 
 def rated_parts(case: Case) -> tuple[str, ...]:
     """Parts that can govern; a liner where it is known by what it is held."""
-    liner = () if case.liner_interference is None else ("liner",)
+    liner = () if life_given(case).liner_interference is None else ("liner",)
     return (*PARENT_PARTS, "insert", *liner)
 
 
@@ -307,7 +239,7 @@ class Judge:
         mesh: SectionMesh,
         sharp: Sequence[tuple[float, float]] = (),
     ) -> None:
-        self.case, self.wishes, self.mesh = case, case.rating, mesh
+        self.case, self.wishes, self.mesh = case, rating_given(case), mesh
         self.materials = case.part_materials(design)
         self.parts = rated_parts(case)
         self.sound = np.ones(len(mesh.points), dtype=bool)
@@ -454,7 +386,6 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
     -------
     DesignRating
     """
-    case = life.case
     solved: dict[float, tuple[JudgedCycle, ...]] = {}
     notes: list[str] = []
 
@@ -488,7 +419,7 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
     if limit == 0:
         notes.append("nothing is left for the gas: fit and heat alone use all of a strength.")
     if limit is not None:
-        reached = stands(case, limit)
+        reached = stands(life.load, limit)
         if reached.pressure_mpa is None:
             least, most = (10 * end for end in INTAKE_RANGE)
             notes.append(
@@ -502,7 +433,7 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
         used_at_limit={name: one.share for name, one in worst.items()} if reached else {},
         used={name: one.share for name, one in judge_.worst(asked).items()},
         life_cycles=lives,
-        life_hours=_hours(case, next(iter(lives.values()))),
+        life_hours=_hours(life.load, next(iter(lives.values()))),
         spots=judge_.spots(asked),
         band=None,
         notes=tuple(notes),
@@ -539,15 +470,15 @@ def _factor_that_uses_all(used: Callable[[float], float]) -> float | None:
     return found
 
 
-def stands(case: Case, factor: float) -> Stands:
+def stands(gas: GasLoad, factor: float) -> Stands:
     """A factor on the gas load as peak pressure, boost and power, as far as an engine gives it."""
-    load = case.wall_load
+    load = gas.wall_load
     if load is None:
-        return Stands(factor=factor, pressure_mpa=factor * case.peak_pressure)
+        return Stands(factor=factor, pressure_mpa=factor * gas.peak_pressure)
     try:
         cycle = run_engine_for(
             load.cycle.engine,
-            factor * case.line_load,
+            factor * gas.line_load,
             lambda cycle: replace(load, cycle=cycle).line_load,
             "N/mm",
             "load on the section",
@@ -563,11 +494,11 @@ def stands(case: Case, factor: float) -> Stands:
     )
 
 
-def _hours(case: Case, cycles: float) -> float | None:
+def _hours(load: GasLoad, cycles: float) -> float | None:
     """Time that some cycles of a four-stroke engine take at its speed. [h]."""
-    if case.wall_load is None:
+    if load.wall_load is None:
         return None
-    return cycles * 2 / (60 * case.wall_load.cycle.engine.speed)
+    return cycles * 2 / (60 * load.wall_load.cycle.engine.speed)
 
 
 def _untold(judge: Judge, cycles: Iterable[StressCycle]) -> list[str]:

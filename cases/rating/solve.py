@@ -2,42 +2,45 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from contextlib import AbstractContextManager, nullcontext
 from dataclasses import replace
-from functools import partial
 
 from cases.base.faults import RunError
 from cases.case import Case, Design
 from cases.life.life import Life
 from cases.rating.band import band_of
-from cases.rating.judge import DesignRating, Judge, rate_design
-from cases.stress.solve import _solve_design
-from fea.adaptive import Adapted
+from cases.rating.given import rating_given
+from cases.rating.judge import Judge, rate_design
+from cases.rating.result import DesignRating
+from cases.stress.result import DesignResult
+from cases.stress.solve import Step, solve_section
 from geometry.outline import draw_section
-from geometry.section_mesh import SectionMesh
 
 
-def _rate(
-    case: Case,
-    design: Design,
-    adapted: Adapted,
-    life: Life,
-    mesh_outline: Callable[..., SectionMesh],
-    step: Callable[[str], AbstractContextManager[None]],
-) -> DesignRating:
-    """What a design stands, with the band of its limit."""
+def rate(case: Case, design: Design, solved: DesignResult, life: Life, step: Step) -> DesignRating:
+    """What a design stands, with the band of its limit.
+
+    Parameters
+    ----------
+    case : Case
+    design : Design
+    solved : DesignResult
+        Of the same design.
+    life : Life
+        Of the same design, on the mesh of ``solved``.
+    step : callable
+        Told "rating" and "band".
+    """
 
     def other(changed: Case) -> tuple[Judge, Life]:
-        mesh_changed = partial(mesh_outline, draw_section(changed.section(design)))
-        adapted = _solve_design(changed, design, mesh_changed, lambda _: nullcontext())[0]
-        life = Life(changed, design, adapted.solution.model.mesh)
-        return _judge(changed, design, adapted, life), life
+        outline = draw_section(changed.section(design))
+        solved = solve_section(changed, design, outline, life.load.line_load)
+        lived = Life(changed, design, solved.mesh, life.load)
+        return judge_of(changed, design, solved, lived), lived
 
     with step("rating"):
-        judge = _judge(case, design, adapted, life)
+        judge = judge_of(case, design, solved, life)
         rating = rate_design(judge, life)
-    if not case.rating.draws or rating.limit is None or rating.limit.factor == 0:
+    if not rating_given(case).draws or rating.limit is None or rating.limit.factor == 0:
         return rating
     try:
         with step("band"):
@@ -48,7 +51,7 @@ def _rate(
     return replace(rating, band=band, notes=(*rating.notes, *untold))
 
 
-def _judge(case: Case, design: Design, adapted: Adapted, life: Life) -> Judge:
+def judge_of(case: Case, design: Design, solved: DesignResult, life: Life) -> Judge:
     """The judge of a design, blind where the end of a bonded joint has no finite stress."""
-    found = [(spot.x_mm, spot.y_mm) for spot in adapted.hot_spots if spot.sharp]
-    return Judge(case, design, life.mesh, life.bond_ends() if design.fit else found)
+    found = [(spot.x_mm, spot.y_mm) for spot in solved.hot_spots if spot.sharp]
+    return Judge(case, design, life.mesh, life.bond_ends() if life.fit else found)

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
-from cases.base.tables import Efficiency, Length, Scatter, _share_within, _Table
+from cases.base.tables import Efficiency, Length, Scatter, Table, share_within
 from cases.fatigue import CRITERIA, MEAN_LINES
 from cases.rating.given import Rating
 
@@ -17,7 +17,7 @@ RELIABILITIES = (0.5, 0.9999)
 
 
 def _reliability(value: object) -> float:
-    return _share_within(value, *RELIABILITIES, "")
+    return share_within(value, *RELIABILITIES, "")
 
 
 def _cycles(value: object) -> float:
@@ -49,7 +49,7 @@ Cycles = Annotated[float, BeforeValidator(_cycles)]
 Draws = Annotated[int, BeforeValidator(_draws)]
 
 
-class RatingTable(_Table):
+class RatingTable(Table):
     """``[rating]``."""
 
     mean_stress: Literal[MEAN_LINES] = Field(  # type: ignore[valid-type]
@@ -83,3 +83,12 @@ class RatingTable(_Table):
         description='the standard deviation of the gas load over its mean, such as "5 %"',
     )
     draws: Draws = Field(Rating.draws, description="how often chance is asked; 0 for no band")
+
+
+class RatingKeys(Table):
+    """What the designs are rated by."""
+
+    rating: RatingTable = Field(
+        default_factory=lambda: RatingTable.model_validate({}),
+        description="what the designs are rated by",
+    )

@@ -8,18 +8,27 @@ from typing import TYPE_CHECKING, Any
 
 from cases.base.parts import PARENT_PARTS
 from cases.fatigue import BASQUIN_TOP
-from cases.rating.judge import (
-    FATIGUE,
-    MOST_FACTOR,
-    known_strengths,
-)
+from cases.rating.judge import MOST_FACTOR, known_strengths
+from cases.rating.result import FATIGUE, rating_of
 
 if TYPE_CHECKING:
     from cases.case import Case
-    from cases.rating.judge import DesignRating, RatedSpot
+    from cases.rating.result import DesignRating, RatedSpot
     from cases.stress.result import DesignResult
     from fea.material import Material
 
+RATING_CAUTIONS = (
+    "Every limit and every life here is an estimate to compare designs by, not a promise.",
+    (
+        "Detonation is not covered: it multiplies the peak pressure within one cycle and without "
+        "warning, whatever limit stands here."
+    ),
+    (
+        "Casting defects decide: a pore or a crack at the governing place breaks it earlier than "
+        "any number here. Sonic-test and pressure-test the block."
+    ),
+)
+"""What stands right beside every rating."""
 LEAST_CYCLES = BASQUIN_TOP[0]
 """Shorter lives lie outside the line that gives them."""
 MOST_CYCLES = 1e10
@@ -28,12 +37,6 @@ OUTSIDE, BEYOND, NO_HARM = (
     f"below {LEAST_CYCLES:.0f}: outside the line", "beyond 1e10", "no harm",
 )  # fmt: skip
 NO_BOUND, NOT_JUDGED = "no bound", "not judged"
-
-
-def rating_of(design: DesignResult) -> DesignRating:
-    """The rating of a design that has one."""
-    assert design.rating is not None
-    return design.rating
 
 
 def _two_digits(value: float) -> str:

@@ -1,1 +1,1 @@
-"""."""
+"""From what was found to page, pictures, ``results.json`` and terminal, whatever the subject."""

@@ -1,22 +1,21 @@
-"""."""
+"""The stress of a design for ``results.json``."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from cases.base.data import _fields
-from cases.life.data import _service
+from cases.base.data import fields_of
 from cases.stress.result import DesignResult
 from fea.hotspots import HotSpot
 
 
-def _design(design: DesignResult) -> dict[str, Any]:
-    checks = _fields(design.checks)
+def design_dict(design: DesignResult) -> dict[str, Any]:
+    """Hot spots, bore, water, materials, mesh and checks, the unit in each key."""
+    checks = fields_of(design.checks)
     model = design.solution.model
     return {
-        "design": design.name,
-        "hot_spots": [_spot(spot) for spot in design.hot_spots],
-        "bore": _fields(design.bore),
+        "hot_spots": [spot_dict(spot) for spot in design.hot_spots],
+        "bore": fields_of(design.bore),
         "coolant": {
             "open_area_mm2": design.open_area_mm2,
             "insert_area_mm2": design.insert_area_mm2,
@@ -49,10 +48,11 @@ def _design(design: DesignResult) -> dict[str, Any]:
         "solver": model.factor.name,
         "checks": {name: value for name, value in checks.items() if value is not None},
         "seconds": design.seconds,
-        **(_service(design.service) if design.service else {}),
     }
 
 
-def _spot(spot: HotSpot) -> dict[str, Any]:
+def spot_dict(spot: HotSpot) -> dict[str, Any]:
     """A hot spot without its numbers within the program."""
-    return {name: value for name, value in _fields(spot).items() if name not in ("region", "node")}
+    return {
+        name: value for name, value in fields_of(spot).items() if name not in ("region", "node")
+    }

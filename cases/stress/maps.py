@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -10,9 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cases.base.figures import EMPTY, Box, cell_grid, new_figure, round_up, shape_of, triangulated
+from cases.base.output import file_keys
 from cases.stress.spots import labelled_spots
 from fea.stress import hoop, principal
-from geometry.drawing import INK, View, clock_ring, in_bore_labels
+from geometry.drawing import INK, View, border_path, clock_ring, in_bore_labels, view_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
     from matplotlib.path import Path as Outline
 
-    from cases.stress.result import DesignResult
+    from cases.stress.result import CaseResult, DesignResult
     from fea.hotspots import HotSpot
     from fea.stress import LayerStress
 
@@ -213,3 +214,23 @@ def _mark_spots(axes: Axes, field: Field, design: DesignResult, radius: float, v
     ]
     places = [(spot.x_mm, spot.y_mm) for _, spot in near]
     in_bore_labels(axes, places, texts, radius, crosses=[spot.sharp for _, spot in near])
+
+
+def stress_maps(result: CaseResult) -> Iterator[tuple[str, Figure]]:
+    """Name and figure of each map of stress."""
+    keys = file_keys(result)
+    view = view_of(result.case.block)
+    borders = [border_path(design.outline, view) for design in result.designs]
+    maps: dict[str, list[Map]] = {design.name: [] for design in result.designs}
+    for field in FIELDS:
+        values = [
+            [field.of(layer, design.mesh.points[layer.nodes]) for layer in design.stresses]
+            for design in result.designs
+        ]
+        scale = _scale(field, result.designs, values, view)
+        for design, value, border in zip(result.designs, values, borders, strict=True):
+            image = _field_image(design, value, scale, view)
+            maps[design.name].append(Map(field, design, image, border, scale))
+        yield field.key, field_figure([row[-1] for row in maps.values()], view)
+    for name, row in maps.items():
+        yield f"stress-{keys[name]}", design_figure(row, view)

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
 
 from cases.case import Case
-from cases.crack.result import CrackResult
-from cases.depth.result import DepthResult
-from cases.life.life import Service
-from cases.rating.judge import DesignRating
 from fea.adaptive import Pass
 from fea.bore import BoreShape
 from fea.checks import Checks
@@ -22,7 +20,7 @@ from geometry.section_mesh import SectionMesh
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class DesignResult:
-    """What one design of a case does under the gas load."""
+    """What one design of a case does under the gas load, cold and in one piece."""
 
     name: str
     section: DeckSection
@@ -36,9 +34,8 @@ class DesignResult:
     checks: Checks
     open_area_mm2: float  # open water seen at the deck
     insert_area_mm2: float
-    seconds: dict[str, float]  # draw, mesh, solve, recover, total; service and rating if there
-    service: Service | None = None  # load steps, where the case has fit or heat
-    rating: DesignRating | None = None  # where it was asked for
+    seconds: Mapping[str, float] = field(default_factory=dict)  # by step, and "total"
+    found: Mapping[str, Any] = field(default_factory=dict)  # findings of later subjects, by key
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -47,5 +44,10 @@ class CaseResult:
 
     case: Case
     designs: tuple[DesignResult, ...]
-    depth: DepthResult | None = None  # the barrel from the side, where the case asks for it
-    crack: CrackResult | None = None  # a crack in every design, where the case asks for it
+    found: Mapping[str, Any] = field(default_factory=dict)  # about the case as a whole, by key
+
+
+def first_of(result: CaseResult) -> DesignResult:
+    """The design that others are set against: the bare one, or the first where there is none."""
+    bare = (design for design in result.designs if design.section.insert is None)
+    return next(bare, result.designs[0])

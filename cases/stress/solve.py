@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from contextlib import AbstractContextManager
+from contextlib import AbstractContextManager, nullcontext
+from functools import partial
 
+from cases.base.faults import RunError
 from cases.case import Case, Design
-from fea.adaptive import Adapted, adapt
-from fea.bore import BoreShape, bore_growth
-from fea.checks import Checks, self_checks
+from cases.stress.result import DesignResult
+from fea.adaptive import adapt
+from fea.bore import bore_growth
+from fea.checks import self_checks
 from fea.closed_form import joint_pressure, lame_ring
 from fea.hotspots import HotSpot, hot_spots
 from fea.model import SectionModel, Solution
 from fea.stress import LayerStress, recover
+from geometry.outline import Outline
 from geometry.section_mesh import SectionMesh
 from geometry.sizing import SizeWishes
 
@@ -24,13 +28,38 @@ START = {
 """First mesh, as :func:`geometry.mesh.mesh_outline` takes it; the solution asks for the next."""
 
 
-def _solve_design(
-    case: Case,
-    design: Design,
-    mesh_outline: Callable[..., SectionMesh],
-    step: Callable[[str], AbstractContextManager[None]],
-) -> tuple[Adapted, BoreShape, Checks]:
-    """Mesh, solve and recover a design until its hot spots are settled."""
+Step = Callable[[str], AbstractContextManager[None]]
+"""A context that announces and times a step of a design."""
+
+
+def untold(_step: str) -> AbstractContextManager[None]:
+    """Announces nothing."""
+    return nullcontext()
+
+
+def solve_section(
+    case: Case, design: Design, outline: Outline, line_load: float, step: Step = untold
+) -> DesignResult:
+    """Mesh, solve and recover a design until its hot spots are settled.
+
+    Parameters
+    ----------
+    case : Case
+    design : Design
+    outline : Outline
+    line_load : float
+        Of the gas on the bore wall. [N/mm]
+    step : callable
+        Told "mesh", "solve" and "recover".
+
+    Raises
+    ------
+    RunError
+        If the mesher can't be loaded.
+    Exception
+        As the mesher, the solver and the self-checks raise it; ``step`` makes it a RunError.
+    """
+    mesh_outline = partial(load_mesher(), outline)
 
     def mesh_at(wishes: Sequence[SizeWishes]) -> SectionMesh:
         with step("mesh"):
@@ -38,7 +67,7 @@ def _solve_design(
 
     def solve(mesh: SectionMesh) -> Solution:
         with step("solve"):
-            return SectionModel(mesh, case.part_materials(design)).solve(case.line_load)
+            return SectionModel(mesh, case.part_materials(design)).solve(line_load)
 
     def read(solution: Solution) -> tuple[tuple[LayerStress, ...], tuple[HotSpot, ...]]:
         with step("recover"):
@@ -49,12 +78,25 @@ def _solve_design(
     with step("recover"):
         bore = bore_growth(adapted.solution)
         checks = self_checks(
-            adapted.solution, adapted.stresses, case.line_load, ring_growth(case, design)
+            adapted.solution, adapted.stresses, line_load, ring_growth(case, design, line_load)
         )
-    return adapted, bore, checks
+    return DesignResult(
+        name=design.name,
+        section=case.section(design),
+        outline=outline,
+        mesh=adapted.solution.model.mesh,
+        solution=adapted.solution,
+        stresses=adapted.stresses,
+        hot_spots=adapted.hot_spots,
+        passes=adapted.passes,
+        bore=bore,
+        checks=checks,
+        open_area_mm2=outline.open_area,
+        insert_area_mm2=outline.insert_area,
+    )
 
 
-def ring_growth(case: Case, design: Design) -> float | None:
+def ring_growth(case: Case, design: Design, line_load: float) -> float | None:
     """Bore growth of a design that is a plain ring, with or without a liner, by Lame. [mm].
 
     None for any other section.
@@ -62,7 +104,7 @@ def ring_growth(case: Case, design: Design) -> float | None:
     block = case.block
     if block.jacket > 0 or block.relief_cuts or block.wall_table:
         return None
-    pressure = case.line_load / case.section_depth
+    pressure = line_load / case.section_depth
     materials = case.part_materials(design)
     barrel = materials["barrel"]
     a, c, b = block.bore / 2, block.liner_radius, block.barrel_radius
@@ -80,3 +122,18 @@ def ring_growth(case: Case, design: Design) -> float | None:
         outer=(barrel.youngs_modulus, barrel.poisson),
     )
     return float(lame_ring(a, a, c, p_in=pressure, p_out=joint, **moduli).growth)
+
+
+def load_mesher() -> Callable[..., SectionMesh]:
+    """``geometry.mesh.mesh_outline``; importing it loads gmsh with its shared libraries.
+
+    Raises
+    ------
+    RunError
+        Where the system lacks one of them.
+    """
+    try:
+        from geometry.mesh import mesh_outline
+    except ImportError as error:
+        raise RunError(str(error)) from error
+    return mesh_outline

@@ -4,18 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
 from cases.base.parts import PARENT_PARTS
-
-pass
 from geometry.clock import hours_between
 from geometry.drawing import View
 
 if TYPE_CHECKING:
-    from cases.life.life import Step
     from cases.stress.result import CaseResult, DesignResult
     from fea.hotspots import HotSpot
 
@@ -55,7 +52,15 @@ def labelled_spots(design: DesignResult, view: View, most: int) -> list[tuple[in
     return chosen
 
 
-def rated_worst(design: DesignResult | Step, parts: Sequence[str] = ()) -> HotSpot | None:
+class WithSpots(Protocol):
+    """A design, or a load step of one."""
+
+    @property
+    def hot_spots(self) -> tuple[HotSpot, ...]:
+        """Worst first."""
+
+
+def rated_worst(design: WithSpots, parts: Sequence[str] = ()) -> HotSpot | None:
     """The spot with the largest principal stress, sharp corners left out; None if there is none.
 
     ``parts`` narrows it to those parts.

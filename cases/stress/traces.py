@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cases.base.parts import PARENT_PARTS
-from cases.block.features import _reach, features
+from cases.block.features import features, reach_of
 from fea.stress import hoop, principal
 from geometry.clock import clock_of, clock_to_angle, hours_between
 from geometry.runs import runs
@@ -192,7 +192,7 @@ def stress_at_cut(design: DesignResult, cut: ReliefCut, bore: int) -> float:
     for layer in design.stresses:
         if layer.part in PARENT_PARTS:
             points = design.mesh.points[layer.nodes]
-            near = np.hypot(points[:, 0] - x, points[:, 1] - y) < cut.diameter / 2 + _reach(cut)
+            near = np.hypot(points[:, 0] - x, points[:, 1] - y) < cut.diameter / 2 + reach_of(cut)
             if near.any():
                 largest = max(largest, float(principal(layer.stress[:, near])[0].max()))
     return largest

@@ -41,7 +41,8 @@ from general_library import Setting
 from netgen.meshing import NgException
 
 import cases
-from cases.case import Case, Design, read_case
+from cases.case import Case, Design
+from cases.read import read_case
 from fea import SectionModel, Solution, hot_spots, principal, recover
 from fea.elasticity import hooke
 from fea.stress import recovered_strain

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 import cases
-from cases.case import read_case
+from cases.read import read_case
 from fea import Fit, FittedModel, LoadStep, SectionModel, draw_fits, recover
 from geometry.mesh import mesh_outline
 from geometry.outline import draw_section

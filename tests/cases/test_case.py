@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from cases import read_case
-from cases.case import library_materials
 from cases.fatigue import CAST_SCATTER, WROUGHT_SCATTER, basquin_exponent
+from cases.materials.reading import library_materials
 from fea.material import Fatigue, Material
 from geometry import Block, DeeperZone, Insert, ReliefCut, Tie, WaterSlot, default_depth
 

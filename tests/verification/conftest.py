@@ -10,8 +10,9 @@ import numpy as np
 import pytest
 
 import cases
-from cases.case import Case, read_case
+from cases.case import Case
 from cases.check.sections import Answer
+from cases.read import read_case
 from cases.run import solve_case
 from cases.stress.result import DesignResult
 from geometry.section import DeeperZone

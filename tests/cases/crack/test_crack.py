@@ -12,9 +12,9 @@ import pytest
 from bench import ENGINE
 
 from cases.base.faults import CaseError
+from cases.crack.data import crack_dict
 from cases.crack.figures import crack_figures
 from cases.crack.solve import crack_lengths, crack_place, one_metal, run_cracks
-from cases.crack.data import crack_dict
 from cases.growth import IIW_ALUMINIUM, ROOT_M, GrowthLaw, grow
 from cases.life.steps import COLD_GAS, HONED
 from cases.run import solve_case

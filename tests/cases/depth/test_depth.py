@@ -16,13 +16,13 @@ import pytest
 from bench import ENGINE
 
 import cases
+from cases.base.data import plain
 from cases.base.faults import CaseError, RunError
 from cases.check import sections as problems
-from cases.depth.figures import depth_figures
-from cases.depth.solve import depth_section, sweep_of, walls_at, with_depth
 from cases.depth.data import depth_dict
+from cases.depth.figures import depth_figures
 from cases.depth.given import DepthInput
-from cases.base.data import _plain
+from cases.depth.solve import depth_section, sweep_of, walls_at, with_depth
 from cases.run import solve_case
 from fea.axisymmetric import AxisymmetricModel, Sleeve
 from fea.backing import Ring, Strip, find_backing, hoop_force, strip_forces, wall_share
@@ -413,7 +413,7 @@ def test_bare_block_is_solved_where_the_case_has_none(solved):
 def test_results(solved):
     _, _, result = solved
     for design in result.designs:
-        written = json.loads(json.dumps(_plain(depth_dict(result, design.name)), allow_nan=False))
+        written = json.loads(json.dumps(plain(depth_dict(result, design.name)), allow_nan=False))
         assert written["floor_mm"] == 105
         assert written["growth_um"] == pytest.approx(design.growth_um, rel=1e-6)
         assert ("insert_depths" in written) == (design.name != "bare")

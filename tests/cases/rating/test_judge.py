@@ -8,7 +8,6 @@ import pytest
 from bench import BARE, BLOCK, FIT, HEAT, RING, TIES
 
 from cases.base.faults import CaseError, RunError
-from cases.rating.given import Rating
 from cases.life.life import Life
 from cases.rating.band import FIT as FIT_DRAWN
 from cases.rating.band import (
@@ -21,7 +20,9 @@ from cases.rating.band import (
     thinner,
     used_by,
 )
-from cases.rating.judge import FATIGUE, TENSILE, YIELD, Judge, _untold, judge, rated_parts
+from cases.rating.given import Rating
+from cases.rating.judge import Judge, _untold, judge, rated_parts
+from cases.rating.result import FATIGUE, TENSILE, YIELD
 from cases.run import solve_case
 from fea.material import Fatigue, Material
 from geometry.section_mesh import Corner

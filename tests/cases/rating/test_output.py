@@ -11,15 +11,15 @@ import pytest
 from bench import BARE, HEAT, TIES
 from bench import BLOCK as BENCH_BLOCK
 
-from cases.base.cautions import RATING_CAUTIONS
 from cases.fatigue import allowed_amplitude
+from cases.rating.data import rating_dict
 from cases.rating.figures import rating_figures
-from cases.rating.judge import Band, counted
-from cases.rating.words import governs_words, life_words, no_limit_words
+from cases.rating.judge import counted
+from cases.rating.result import Band
+from cases.rating.words import RATING_CAUTIONS, governs_words, life_words, no_limit_words
 from cases.report import page as report
 from cases.report.page import write_report
 from cases.report.results import results_dict, write_outputs
-from cases.rating.data import rating_dict
 from cases.run import solve_case
 
 BLOCK = (

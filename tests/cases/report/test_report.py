@@ -20,9 +20,9 @@ from cases.base import figures as plots
 from cases.base.figures import LINES, line_styles
 from cases.base.page import render
 from cases.block.features import features
-from cases.case import read_case
 from cases.check.published import PROBLEMS
 from cases.cli import _notes, _print_table
+from cases.read import read_case
 from cases.report import page as report
 from cases.report.page import write_report
 from cases.report.pictures import write_pictures

@@ -1,0 +1,88 @@
+"""What is wrong in a case file, gathered on the way, so that all of it is told at once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from functools import partial
+from typing import Any, TypeVar
+
+from pydantic import BaseModel
+
+from cases.base.faults import CaseError, Fault, Location, key_path, written
+from cases.base.tables import Table, table_at
+from geometry.checks import SectionError, require_between
+
+_Made = TypeVar("_Made")
+
+Range = tuple[str, float, float, float, str]
+"""Key, least, most, unit over that inside, unit."""
+
+
+class Faults:
+    """Gathers the faults of one case file.
+
+    Parameters
+    ----------
+    source : str
+        Path of the file.
+    raw : dict
+        As it was read.
+    whole : type
+        The schema of the file.
+    """
+
+    def __init__(self, source: str, raw: Any, whole: type[Table]) -> None:
+        self.source, self.raw, self.whole = source, raw, whole
+        self.found: list[Fault] = []
+
+    def add(self, location: Location, text: str) -> None:
+        """A fault at a place of the file."""
+        fault = Fault(key_path(location), text, written(self.raw, location))
+        if fault not in self.found:
+            self.found.append(fault)
+
+    def attempt(self, location: Location, make: Callable[[], _Made]) -> _Made | None:
+        """What ``make`` makes; None, and a fault, where the geometry refuses it."""
+        try:
+            return make()
+        except SectionError as error:
+            self.add(self._place(location, error.feature), str(error))
+            return None
+
+    def between(
+        self, location: Location, value: float, least: float, most: float, unit: str, cure: str = ""
+    ) -> None:
+        """A fault where a value lies outside of a range."""
+        within = location[:-1] if isinstance(location[-2], str) and len(location) == 2 else ()
+        name = ".".join([*map(str, within), str(location[-1])])
+        self.attempt(location, partial(require_between, name, value, least, most, unit, cure))
+
+    def ranges(self, location: Location, table: BaseModel, ranges: Sequence[Range]) -> None:
+        """Faults where values of a table lie outside of their ranges."""
+        for key, low, high, scale, unit in ranges:
+            value = getattr(table, key)
+            if value is not None and not low <= scale * value <= high:
+                self.add(
+                    (*location, key),
+                    f"{scale * value:g} {unit} is outside {low:g} to {high:g} {unit}.",
+                )
+
+    def end(self) -> None:
+        """Refuse the file if anything was found.
+
+        Raises
+        ------
+        CaseError
+        """
+        if self.found:
+            raise CaseError(self.source, self.found)
+
+    def _place(self, location: Location, feature: str) -> Location:
+        """Where in the file a feature of the geometry was stated."""
+        root, _, key = feature.partition(".")
+        if root == "wall_table":
+            return ("block", "wall_table")
+        if root == "section":
+            location = ("section",)
+        table = table_at(self.whole, location)
+        return (*location, key) if table and key in table.model_fields else location

@@ -1,0 +1,36 @@
+"""The chapter on the block."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from cases.base.subject import Chapter, Solved
+from geometry.section import THINNEST_WALL
+
+
+def block_chapter(result: Solved) -> Chapter:
+    """The block as it was stated, and the inserts."""
+    case = result.case
+    return Chapter(
+        key="block",
+        title="The block",
+        template="block/chapter.html.j2",
+        contents={
+            "block": case.block,
+            "materials": used_materials(case),
+            "has_inserts": any(design.insert for design in case.designs),
+            "lowered": case.thinnest_wall < THINNEST_WALL,
+            "usual_thinnest": THINNEST_WALL,
+        },
+    )
+
+
+def used_materials(case: Any) -> list[tuple[str, Any]]:
+    """(parts, material), each material that a case uses once."""
+    rows: dict[Any, list[str]] = {}
+    for design in case.designs:
+        for part, material in case.part_materials(design).items():
+            parts = rows.setdefault(material, [])
+            if part not in parts and (part != "insert" or design.insert is not None):
+                parts.append(part)
+    return [(", ".join(parts), material) for material, parts in rows.items() if parts]

@@ -1,0 +1,29 @@
+"""What the terminal says of the depth section."""
+
+from __future__ import annotations
+
+from cases.base.subject import Solved
+from geometry.clock import format_clock
+
+
+def depth_lines(result: Solved) -> list[str]:
+    """What the depth section comes to."""
+    depth = result.found.get("depth")
+    if depth is None:
+        return []
+    told = []
+    for design in depth.designs:
+        text = (
+            f"{design.name} {design.hoop_mpa:.0f} MPa at {design.hoop_at_mm:.0f} mm, "
+            f"{design.growth_um:.0f} um"
+        )
+        if design.sweep:
+            enough = design.sweep.enough_hoop_mm
+            text += (
+                f" (an insert {enough:.0f} mm deep is enough)" if enough else " (deeper still pays)"
+            )
+        told.append(text)
+    return [
+        f"The barrel from the side at {format_clock(depth.clock)}, mean hoop stress of the wall "
+        f"and growth: {'; '.join(told)}."
+    ]

@@ -1,0 +1,208 @@
+"""From the tables of a case file to the input of a life."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from cases.base.checking import Faults
+from cases.base.faults import Location
+from cases.life.given import SIDES, Heat, InsertFit, LifeInput, PistonRing, SideFit
+from cases.life.table import FitTable, HeatTable, SideTable
+
+LARGEST_FIT = 2.0  # on the diameter; more is a slip of the pen [mm]
+
+
+HOTTEST = 3000.0  # gas, averaged over a cycle, is far below [degC]
+
+
+HOTTEST_FLUX = 20.0  # [W/mm2]
+
+
+STRONGEST_FILM = 1.0  # boiling water stays below [W/(mm2 K)]
+
+
+def check_life(table: Any, faults: Faults) -> LifeInput:
+    """What a case states of fits, heat, liner and piston ring.
+
+    Parameters
+    ----------
+    table : pydantic.BaseModel
+        The whole case file.
+    faults : Faults
+    """
+    reader = _Reader(table, faults)
+    return LifeInput(
+        fits={
+            design.name: reader.fit(("design", place, "fit"), design.fit)
+            for place, design in enumerate(table.design)
+            if design.fit and design.depth is not None
+        },
+        heat=reader.heat(),
+        piston_ring=reader.piston_ring(),
+        liner_interference=reader.liner_interference(),
+    )
+
+
+class _Reader:
+    """Makes the input of a life of the tables of a case file."""
+
+    def __init__(self, table: Any, faults: Faults) -> None:
+        self.table, self.faults = table, faults
+
+    def fit(self, location: Location, table: FitTable) -> InsertFit:
+        common = self._side(location, table)
+        sides, pressed, missing = {}, [], []
+        for key, part in SIDES.items():
+            own = getattr(table, key)
+            stated = self._side((*location, key), own) if own else None
+            friction = own.friction if own and own.friction is not None else table.friction
+            side = stated or common
+            if side is None:
+                missing.append(key)
+                side = SideFit()
+            sides[part] = replace(side, friction=friction or 0.0)
+            if stated is None and side.interference > 0:
+                pressed.append(part)
+        if missing:
+            self.faults.add(
+                location,
+                f"Nothing is said of the side{'s' if len(missing) > 1 else ''} "
+                f"{', '.join(missing)}. Give interference, clearance or bonded = true here, or "
+                f"under [design.fit.{missing[0]}].",
+            )
+        for key, value, high, unit in (
+            ("tolerance", 1000 * table.tolerance, 500.0, "um"),
+            ("most_out_of_round", 1000 * table.most_out_of_round, 1000.0, "um"),
+            ("least_hold", table.least_hold, 1e6, "N"),
+        ):
+            self.faults.between((*location, key), value, 0.0, high, unit)
+        return InsertFit(
+            sides=sides,
+            pressed=tuple(pressed),
+            tolerance=table.tolerance,
+            least_hold=table.least_hold,
+            most_out_of_round=table.most_out_of_round,
+        )
+
+    def _side(self, location: Location, table: SideTable) -> SideFit | None:
+        """What is stated for a side; None where nothing is but, perhaps, its friction."""
+        stated = [
+            key
+            for key in ("interference", "clearance", "bonded")
+            if getattr(table, key) not in (None, False)
+        ]
+        if len(stated) > 1:
+            self.faults.add(location, f"Both {' and '.join(stated)} are given. Give one of them.")
+        if table.bonded:
+            return SideFit(bonded=True)
+        for key, sign in (("interference", 1), ("clearance", -1)):
+            value = getattr(table, key)
+            if value is not None:
+                self.faults.between(
+                    (*location, key), 1000 * value, 0.0, 1000 * LARGEST_FIT, "um",
+                    "A fit is stated on the diameter; for the other sign give "
+                        f"{'clearance' if sign > 0 else 'interference'}.",
+                )  # fmt: skip
+                return SideFit(interference=sign * value)
+        return None
+
+    def heat(self) -> Heat | None:
+        table = self.table.heat
+        if table is None:
+            return None
+        films = {name: self._film(table, name) for name in ("gas", "coolant", "head", "outside")}
+        gas: tuple[float, float] | float | None = films.pop("gas")
+        if table.gas_heat_flux is not None:
+            if gas is not None or table.gas_film is not None:
+                self.faults.add(
+                    ("heat",), "Give gas_film and gas_temperature, or gas_heat_flux alone."
+                )
+            gas = flux = float(table.gas_heat_flux)
+            if not 0 < flux <= HOTTEST_FLUX:
+                self.faults.add(
+                    ("heat", "gas_heat_flux"),
+                    f"{1000 * flux:g} kW/m2 is outside 0 to {1000 * HOTTEST_FLUX:g} kW/m2.",
+                )
+        elif table.gas_film is None and table.gas_temperature is None and not self.table.engine:
+            self.faults.add(
+                ("heat",),
+                "No heat comes in. Give gas_film and gas_temperature, or gas_heat_flux, or "
+                "describe the [engine].",
+            )
+        if not any(film and film[0] > 0 for film in films.values()):
+            self.faults.add(
+                ("heat",),
+                "There is no way out for the heat. Give coolant_film and coolant_temperature, or "
+                "a film to the head or to the outside, more than 0.",
+            )
+        for key in ("joint_conductance", "liner_conductance"):
+            self._check_film(key, getattr(table, key))
+        fitted = any(design.fit for design in self.table.design)
+        if fitted and table.joint_conductance is None:
+            self.faults.add(
+                ("heat",),
+                "The insert is fitted, so heat crosses a joint. Give joint_conductance, such as "
+                'joint_conductance = "8000 W/(m2 K)".',
+            )
+        if table.liner_conductance is not None and self.table.block.liner == 0:
+            self.faults.add(("heat", "liner_conductance"), "There is no liner. Leave this out.")
+        return Heat(
+            gas=gas,
+            joint_conductance=table.joint_conductance,
+            liner_conductance=table.liner_conductance,
+            **films,
+        )
+
+    def _film(self, table: HeatTable, name: str) -> tuple[float, float] | None:
+        film, temperature = getattr(table, f"{name}_film"), getattr(table, f"{name}_temperature")
+        if film is None and temperature is None:
+            return None
+        for key, value, example in (
+            (f"{name}_film", film, "2000 W/(m2 K)"),
+            (f"{name}_temperature", temperature, "90 degC"),
+        ):
+            if value is None:
+                self.faults.add(
+                    ("heat",), f'It lacks {key}. Give both, such as {key} = "{example}".'
+                )
+        self._check_film(f"{name}_film", film)
+        if temperature is not None and temperature > HOTTEST:
+            self.faults.add(
+                ("heat", f"{name}_temperature"),
+                f"{temperature:g} degC is above {HOTTEST:g} degC.",
+            )
+        return None if film is None or temperature is None else (film, temperature)
+
+    def _check_film(self, key: str, film: float | None) -> None:
+        if film is not None and not 0 <= film <= STRONGEST_FILM:
+            self.faults.add(
+                ("heat", key),
+                f"{1e6 * film:g} W/(m2 K) is outside 0 to {1e6 * STRONGEST_FILM:g} W/(m2 K).",
+            )
+
+    def piston_ring(self) -> PistonRing | None:
+        table = self.table.piston_ring
+        if table is None:
+            return None
+        for key, value, low, high, unit in (
+            ("radial_width", table.radial_width, 0.5, self.table.block.bore / 8, "mm"),
+            ("axial_height", table.axial_height, 0.3, 10.0, "mm"),
+            ("youngs_modulus", table.youngs_modulus / 1000, 50.0, 300.0, "GPa"),
+            ("tangential_force", table.tangential_force, 0.5, 200.0, "N"),
+        ):
+            self.faults.between(("piston_ring", key), value, low, high, unit)
+        return PistonRing(**table.model_dump())
+
+    def liner_interference(self) -> float | None:
+        table = self.table.block
+        if table.liner_interference is not None:
+            where = ("block", "liner_interference")
+            if table.liner == 0:
+                self.faults.add(where, "There is no liner. Leave this out.")
+                return None
+            self.faults.between(
+                where, 1000 * table.liner_interference, 0.0, 1000 * LARGEST_FIT, "um",
+                "A fit is stated on the diameter.",
+            )  # fmt: skip
+        return table.liner_interference

@@ -1,0 +1,211 @@
+"""The materials that a case names: of the library, or of its own."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from cases.base.checking import Faults
+from cases.base.faults import Location, closest
+from cases.materials.table import MaterialTable
+
+if TYPE_CHECKING:
+    from fea.material import Fatigue, Material
+
+HOTTEST = 3000.0  # gas, averaged over a cycle, is far below [degC]
+_STRENGTH_RANGES = (
+    ("yield_strength", 1.0, 5000.0, 1.0, "MPa"),
+    ("tensile_strength", 1.0, 5000.0, 1.0, "MPa"),
+)
+_MATERIAL_RANGES = (
+    ("youngs_modulus", 1.0, 1000.0, 1e-3, "GPa"),
+    ("expansion", 0.1, 100.0, 1e6, "um/(m K)"),
+    ("conductivity", 0.1, 2000.0, 1e3, "W/(m K)"),
+    *_STRENGTH_RANGES,
+    ("fatigue_strength", 1.0, 5000.0, 1.0, "MPa"),
+)
+
+
+@cache
+def library_materials() -> dict[str, dict[str, Any]]:
+    """The alloys that come with the project, by name, with the unit in each key."""
+    text = Path(__file__).with_name("library.toml").read_text(encoding="utf-8")
+    return tomllib.loads(text)
+
+
+class Materials:
+    """Finds the materials that a case names, each checked once.
+
+    Parameters
+    ----------
+    own : mapping
+        Tables of the case's own, by name.
+    faults : Faults
+    """
+
+    def __init__(self, own: Mapping[str, MaterialTable], faults: Faults) -> None:
+        self.own, self.faults = own, faults
+        self._made: dict[str, Material | None] = {}
+
+    def named(self, name: str | None, location: Location, part: str) -> Material | None:
+        """The material of a name; None, and a fault, where there is none or it can't be.
+
+        Parameters
+        ----------
+        name : str, optional
+        location : tuple
+            Where the case names it.
+        part : str
+            What is made of it, for the message.
+        """
+        own, library = self.own, library_materials()
+        if name is None:
+            self.faults.add(
+                location,
+                f"The material of {part} is missing. Known: {', '.join([*own, *library])}.",
+            )
+        elif name in own and name in library:
+            self.faults.add(
+                ("material", name),
+                "A material of this name comes with hoopclock. Give yours another name.",
+            )
+        elif name in own:
+            if name not in self._made:
+                self._made[name] = self._own(name, own[name])
+            return self._made[name]
+        elif name in library:
+            return _of_library(name, library[name])
+        else:
+            known = closest(name, [*own, *library])
+            guess = f' Did you mean "{known}"?' if known else ""
+            self.faults.add(
+                location,
+                f"There is no such material.{guess} Known: {', '.join([*own, *library])}. "
+                'Others can be described under a [material."..."] heading.',
+            )
+        return None
+
+    def _own(self, name: str, mine: MaterialTable) -> Material | None:
+        from fea.material import Material
+
+        before = len(self.faults.found)
+        self.faults.ranges(("material", name), mine, _MATERIAL_RANGES)
+        for row, hot in enumerate(mine.hot):
+            self.faults.ranges(("material", name, "hot", row), hot, _STRENGTH_RANGES)
+        self._check_hot(name, mine)
+        self._check_fatigue(name, mine)
+        if len(self.faults.found) > before:
+            return None
+        try:
+            return Material(
+                name,
+                mine.youngs_modulus,
+                mine.poisson,
+                mine.source,
+                expansion=mine.expansion or 0.0,
+                conductivity=mine.conductivity or 0.0,
+                yield_points=_by_temperature(mine, "yield_strength"),
+                tensile_points=_by_temperature(mine, "tensile_strength"),
+                fatigue=_own_fatigue(mine),
+                cast=bool(mine.cast),
+            )
+        except ValueError as error:
+            self.faults.add(("material", name), str(error))
+            return None
+
+    def _check_hot(self, name: str, mine: MaterialTable) -> None:
+        """Whether the strengths when hot rise in temperature, and are those given at 20 degC."""
+        from fea.material import REFERENCE
+
+        last = REFERENCE
+        for row, hot in enumerate(mine.hot):
+            location = ("material", name, "hot", row)
+            if not last < hot.temperature <= HOTTEST:
+                self.faults.add(
+                    (*location, "temperature"),
+                    f"{hot.temperature:g} degC is outside {last:g} to {HOTTEST:g} degC. Strengths "
+                    f"at {REFERENCE:g} degC stand in the material itself; give the others in "
+                    "rising order, each temperature once.",
+                )
+            last = max(last, hot.temperature)
+            for key in ("yield_strength", "tensile_strength"):
+                if (getattr(hot, key) is None) != (getattr(mine, key) is None):
+                    self.faults.add(
+                        location,
+                        f"{key} is known here alone or not at all. Give it at {REFERENCE:g} degC "
+                        "and in every row of hot, or nowhere.",
+                    )
+
+    def _check_fatigue(self, name: str, mine: MaterialTable) -> None:
+        """Whether all is there that a strength needs to be rated by."""
+        for key, other in (
+            ("tensile_strength", "cast"),
+            ("fatigue_strength", "tensile_strength"),
+            ("fatigue_strength", "fatigue_cycles"),
+            ("fatigue_cycles", "fatigue_strength"),
+            ("fatigue_scatter", "fatigue_strength"),
+            ("basquin_exponent", "fatigue_strength"),
+        ):
+            if getattr(mine, key) is not None and getattr(mine, other) is None:
+                meaning = MaterialTable.model_fields[other].description
+                self.faults.add(
+                    ("material", name), f"{key} is given without {other}. Add it: {meaning}."
+                )
+
+
+def _of_library(name: str, row: Mapping[str, Any]) -> Material:
+    from cases.fatigue import basquin_exponent
+    from fea.material import REFERENCE, Fatigue, Material
+
+    proof, tensile = (
+        ((REFERENCE, row[key]), *((at["temperature_degc"], at[key]) for at in row.get("hot", [])))
+        if key in row
+        else ()
+        for key in ("proof_mpa", "tensile_mpa")
+    )
+    fatigue = None
+    if "fatigue_mpa" in row:
+        strength, cycles = row["fatigue_mpa"], row["fatigue_cycles"]
+        exponent = basquin_exponent(row["tensile_mpa"], strength, cycles)
+        fatigue = Fatigue(strength, cycles, exponent, row["fatigue_scatter"])
+    return Material(
+        name,
+        1000 * row["youngs_modulus_gpa"],
+        row["poisson"],
+        f"{row['source']}; {row['how_sure']}",
+        expansion=1e-6 * row["expansion_1e6_per_k"],
+        conductivity=1e-3 * row["conductivity_w_per_mk"],
+        softening=tuple((at, share) for at, share in row.get("modulus_share", [])),
+        yield_points=proof,
+        tensile_points=tensile,
+        fatigue=fatigue,
+        cast=row["cast"],
+    )
+
+
+def _by_temperature(mine: MaterialTable, key: str) -> tuple[tuple[float, float], ...]:
+    """A strength of a material of the case, from 20 degC up."""
+    from fea.material import REFERENCE
+
+    cold = getattr(mine, key)
+    if cold is None:
+        return ()
+    return ((REFERENCE, cold), *((hot.temperature, getattr(hot, key)) for hot in mine.hot))
+
+
+def _own_fatigue(mine: MaterialTable) -> Fatigue | None:
+    from cases.fatigue import CAST_SCATTER, WROUGHT_SCATTER, basquin_exponent
+    from fea.material import Fatigue
+
+    strength, cycles, tensile = mine.fatigue_strength, mine.fatigue_cycles, mine.tensile_strength
+    if strength is None or cycles is None or tensile is None:
+        return None
+    exponent, scatter = mine.basquin_exponent, mine.fatigue_scatter
+    if exponent is None:
+        exponent = basquin_exponent(tensile, strength, cycles)
+    if scatter is None:
+        scatter = CAST_SCATTER if mine.cast else WROUGHT_SCATTER
+    return Fatigue(strength, cycles, exponent, scatter)

@@ -1,0 +1,94 @@
+"""What a design stands, as it was found."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from cases.stress.result import DesignResult
+
+from dataclasses import dataclass
+
+from fea.hotspots import HotSpot
+
+FATIGUE, YIELD, TENSILE = KINDS = ("fatigue", "yield", "tensile strength")
+"""Criteria, each for the warm and for the cold engine.
+
+Fatigue and tensile strength are met where the first place meets them. Yield counts the stress that
+the gas adds, and is met where all but ``TAIL`` of the block's metal stays below it. What fit and
+heat make yield gives way once and takes nothing off the load at which metal gives way for good, nor
+does a notch that yields at its root (the theorems of limit analysis: Drucker, Prager & Greenberg,
+*Quart. Appl. Math.* 9 (1952) 381-389, from memory).
+"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RatedSpot:
+    """A place, and the strength that is used there."""
+
+    spot: HotSpot  # stress at gas, in the state that uses most
+    state: str  # "warm" or "cold"
+    kind: str  # of ``KINDS``: what is used most
+    shares: dict[str, float]  # by kind
+    mean_mpa: float
+    amplitude_mpa: float
+    reversed_mpa: float
+    temperature_degc: float
+    life_cycles: float
+
+    @property
+    def share(self) -> float:
+        """Of the strength that is used most."""
+        return self.shares[self.kind]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stands:
+    """A gas load on a design, as far as it is known in other words."""
+
+    factor: float  # on the gas load of the case
+    pressure_mpa: float | None  # peak on the wall; None where no engine gives it
+    intake_mpa: float | None = None  # absolute
+    boost_mpa: float | None = None
+    power_kw: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """How far the limit is spread by what is not known exactly.
+
+    Three values each: what 5, 50 and 95 % of the draws stay below; None where no engine gives it.
+    A draw whose fit and heat alone use all of a strength counts as 0.
+    """
+
+    draws: int
+    factor: tuple[float, ...]  # on the gas load of the case
+    pressure_mpa: tuple[float | None, ...]  # peak on the wall
+    power_kw: tuple[float | None, ...]
+    causes: dict[str, float]  # share of the spread by each input alone, the largest first
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DesignRating:
+    """What one design stands, by the case's criteria: an estimate."""
+
+    limit: Stands | None  # None where no criterion is met up to ``tried``
+    tried: float  # largest factor on the gas load that was solved
+    governing: RatedSpot | None  # at the limit, or at the asked gas load where there is none
+    used_at_limit: dict[str, float]  # share by criterion and state, "fatigue, warm"
+    used: dict[str, float]  # the same at the asked gas load
+    life_cycles: dict[str, float]  # by state, at the asked gas load; infinite where no harm
+    life_hours: float | None  # warm (cold without heat), at the speed; None where it is not known
+    spots: tuple[RatedSpot, ...]  # at the asked gas load, most used first; last what can't govern
+    band: Band | None  # None without draws, or without a limit
+    notes: tuple[str, ...]
+
+
+def is_rated(design: DesignResult) -> bool:
+    """Whether a design has a rating."""
+    return "rating" in design.found
+
+
+def rating_of(design: DesignResult) -> DesignRating:
+    """The rating of a design that has one."""
+    return design.found["rating"]  # type: ignore[no-any-return]

@@ -1,0 +1,51 @@
+"""From a case file to a case. Reading only reads: no engine is run, nothing is drawn."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from cases.base.checking import Faults
+from cases.base.faults import CaseError
+from cases.base.tables import schema_fault
+from cases.base.toml import load_toml
+from cases.block.reading import read_block
+from cases.case import Case
+from cases.subjects import SUBJECTS, case_table
+
+
+def read_case(path: str | Path) -> Case:
+    """Read a case file.
+
+    Parameters
+    ----------
+    path : str or Path
+        A TOML file in UTF-8, at most ``cases.base.toml.LARGEST_FILE`` bytes.
+
+    Returns
+    -------
+    Case
+
+    Raises
+    ------
+    CaseError
+        If the file can't be read, or anything in it is wrong; all faults that can be told without
+        drawing the section are told at once.
+    """
+    path = Path(path)
+    raw = load_toml(path)
+    whole = case_table()
+    try:
+        table = whole.model_validate(raw)
+    except ValidationError as error:
+        faults = [schema_fault(whole, raw, item) for item in error.errors()]
+        raise CaseError(str(path), faults) from None
+    gathered = Faults(str(path), raw, whole)
+    case = read_block(table, path, gathered)
+    if case is None:
+        raise CaseError(str(path), gathered.found)
+    for subject in SUBJECTS:
+        case = case.told(subject.key, subject.check(table, case, gathered))
+    gathered.end()
+    return case

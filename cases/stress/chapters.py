@@ -1,0 +1,98 @@
+"""The chapters on stress: why the wall cracks there, what designs change, water, all numbers."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from cases.base.output import file_keys
+from cases.base.parts import PARENT_PARTS
+from cases.base.subject import Chapter
+from cases.stress.result import CaseResult, first_of
+from cases.stress.spots import UNSETTLED_TEXT, listed_spots, rated_worst, sharp_text, sharp_texts
+from cases.stress.why import change, crack_direction, place_of, why
+from fea.checks import CUT_FORCE_LIMIT, REACTION_LIMIT, RING_LIMIT
+
+
+def stress_chapters(result: CaseResult) -> tuple[Chapter, ...]:
+    """Three chapters, and two appendices."""
+    case, first = result.case, first_of(result)
+    story = why(first)
+    changes = [change(one, first, story) for one in result.designs if one is not first]
+    has_inserts = any(design.section.insert for design in result.designs)
+    bare = first.section.insert is None
+    shared: dict[str, Any] = {
+        "block": case.block,
+        "first": first,
+        "keys": file_keys(result),
+        "why": story,
+        "changes": changes,
+        "has_inserts": has_inserts,
+        "place_of": lambda spot: place_of(case.block, spot),
+        "unsettled_text": UNSETTLED_TEXT,
+    }
+
+    def chapter(key: str, title: str, *, appendix: bool = False, **contents: Any) -> Chapter:
+        return Chapter(
+            key=key, title=title, template=f"stress/{key}.html.j2", contents=shared | contents,
+            appendix=appendix,
+        )  # fmt: skip
+
+    whose = "the bare wall" if bare else f'"{first.name}"'
+    others = "insert" if has_inserts else "design"
+    return (
+        chapter("why", f"Why {whose} would crack where it does", sharp_texts=sharp_texts(result)),
+        chapter("changes", f"What each {others} changes" if changes else "Around the clock"),
+        chapter("water", "What each design costs in water"),
+        chapter(
+            "numbers", "All numbers", appendix=True,
+            listed={design.name: listed_spots(design) for design in result.designs},
+            orders=sorted(first.bore.orders_um, key=int)[:5], sharp_text=sharp_text,
+            crack_of=crack_direction,
+        ),
+        chapter(
+            "checks", "Checks", appendix=True,
+            has_ring=any(design.checks.lame_ratio is not None for design in result.designs),
+            limits={"reaction": REACTION_LIMIT, "cut": CUT_FORCE_LIMIT, "ring": RING_LIMIT},
+        ),
+    )  # fmt: skip
+
+
+def section_limits(result: CaseResult) -> list[str]:
+    """What a section can and can't see."""
+    shallow = _shallow(result)
+    here = f": here that concerns {', '.join(shallow)}" if shallow else ""
+    limits = [
+        f"It is a flat section that stands for the top {result.case.section_depth:.1f} mm (H). "
+        "Each point carries the depth of metal that is really there, and stress is the mean over "
+        "that depth. Below H nothing helps and nothing pulls.",
+        "Measured against three-dimensional models of a four-tie section with relief cuts: bore "
+        "growth within about 15 %, depth-mean stress at the root of a bare relief cut within "
+        "about 10 %.",
+        "Just below the underside of an insert that is shallower than a relief cut, the true "
+        f"local peak is about 1.5 times the depth mean{here}.",
+    ]
+    if any(design.section.insert for design in result.designs):
+        limits.append(
+            "In the chapters on stress, growth, water and depth, and in the tables of all numbers, "
+            "the insert is taken as bonded to the block, cold."
+        )
+    return [
+        *limits,
+        "No head clamping, no piston side force, no stress left by casting.",
+        *sharp_texts(result),
+    ]
+
+
+def _shallow(result: CaseResult) -> list[str]:
+    """Designs whose insert ends above the floor of a relief cut somewhere."""
+    deepest = max((cut.depth for cut in result.case.block.relief_cuts), default=0.0)
+    return [
+        design.name
+        for design in result.designs
+        if design.section.insert is not None and design.section.insert.deepest < deepest
+    ]
+
+
+def rated_worst_of_block(design: Any) -> Any:
+    """The worst spot of the block's own metal that can be rated, or None."""
+    return rated_worst(design, PARENT_PARTS)

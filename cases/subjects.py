@@ -1,0 +1,27 @@
+"""The one list of subjects, in the order in which they are solved and told."""
+
+from __future__ import annotations
+
+from functools import cache
+
+from cases import block, crack, depth, gas, life, materials, rating, stress
+from cases.base.subject import Subject
+from cases.base.tables import Table, file_table
+
+SUBJECTS: tuple[Subject, ...] = tuple(
+    package.SUBJECT for package in (block, materials, gas, stress, life, rating, depth, crack)
+)
+
+
+@cache
+def case_table(subjects: tuple[Subject, ...] = SUBJECTS) -> type[Table]:
+    """The schema of a whole case file.
+
+    Raises
+    ------
+    ValueError
+        If two subjects have the same key.
+    """
+    tables = [table for subject in subjects if (table := subject.table())]
+    added = [(key, more) for subject in subjects for key, more in subject.adds().items()]
+    return file_table(tables, added)
