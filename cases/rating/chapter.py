@@ -229,7 +229,6 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         "least_cycles": LEAST_CYCLES,
         "life_words": life_words,
         "hours_words": hours_words,
-        "count_words": count_words,
         "wanted": lambda state: count_words(wanted_cycles(case, state)),
         "three_words": three_words,
         "open_ended": any(

@@ -18,12 +18,10 @@ def print_result(result: CaseResult, subjects: Sequence[Subject] = SUBJECTS) -> 
     console = Console()
     console.print(_styled(at_a_glance(result, subjects)))
     for subject in subjects:
-        for line in subject.lines(result):
-            if isinstance(line, TextTable):
+        for place, line in enumerate(subject.lines(result)):
+            if place == 0:
                 console.print()
-                console.print(_styled(line))
-            else:
-                console.print(Text(line))
+            console.print(_styled(line) if isinstance(line, TextTable) else Text(line))
 
 
 def at_a_glance(result: CaseResult, subjects: Sequence[Subject] = SUBJECTS) -> TextTable:
