@@ -31,7 +31,7 @@ from cases.gas import (
     run_engine,
     run_engine_for,
 )
-from cases.growth import IIW_ALUMINIUM, CrackInput, GrowthLaw
+from cases.growth import CrackInput
 from cases.schema import (
     CaseTable,
     CrackTable,
@@ -48,6 +48,7 @@ from cases.schema import (
     table_at,
     written,
 )
+from fea.crack import IIW_ALUMINIUM, GrowthLaw
 from geometry import (
     Block,
     DeckSection,
@@ -253,8 +254,8 @@ def library_materials() -> dict[str, dict[str, Any]]:
 
 
 def _library_material(name: str, row: Mapping[str, Any]) -> Material:
-    from cases.fatigue import basquin_exponent
     from fea.material import REFERENCE, Fatigue, Material
+    from fea.strength import basquin_exponent
 
     proof, tensile = (
         ((REFERENCE, row[key]), *((at["temperature_degc"], at[key]) for at in row.get("hot", [])))
@@ -293,8 +294,8 @@ def _by_temperature(mine: MaterialTable, key: str) -> tuple[tuple[float, float],
 
 
 def _own_fatigue(mine: MaterialTable) -> Fatigue | None:
-    from cases.fatigue import CAST_SCATTER, WROUGHT_SCATTER, basquin_exponent
     from fea.material import Fatigue
+    from fea.strength import CAST_SCATTER, WROUGHT_SCATTER, basquin_exponent
 
     strength, cycles, tensile = mine.fatigue_strength, mine.fatigue_cycles, mine.tensile_strength
     if strength is None or cycles is None or tensile is None:

@@ -20,10 +20,19 @@ from numpy.typing import NDArray
 
 from cases.case import PARENT_PARTS, Case
 from cases.errors import CaseError, Fault, RunError
-from cases.growth import ROOT_M, CrackInput, Growth, grow
+from cases.growth import CrackInput
 from cases.service import Step
 from cases.steps import HONED, WARM
-from fea.crack import CrackLoad, FaceStress, Intensity, gas_on_faces, intensities
+from fea.crack import (
+    ROOT_M,
+    CrackLoad,
+    FaceStress,
+    Growth,
+    Intensity,
+    gas_on_faces,
+    grow,
+    intensities,
+)
 from fea.model import SectionModel
 from fea.stress import LayerStress, principal
 from geometry.checks import SectionError

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from cases.growth import Growth
 from cases.plots import line_styles, new_figure
+from fea.crack import Growth
 from geometry.drawing import FILLS, INK, face_path
 
 if TYPE_CHECKING:

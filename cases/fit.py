@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from cases.fatigue import CASTING_QUALITY
+from fea.strength import CASTING_QUALITY
 
 LEAST_HOLD = 100.0
 """Hold that every piece keeps: some 0.2 kg shaken at 50 g (common practice, no source). [N]."""
@@ -88,8 +88,8 @@ class PistonRing:
 class Rating:
     """How a case wants its designs rated."""
 
-    mean_stress: str = "Goodman"  # of cases.fatigue.MEAN_LINES
-    criterion: str = "largest principal"  # of cases.fatigue.CRITERIA
+    mean_stress: str = "Goodman"  # of fea.strength.MEAN_LINES
+    criterion: str = "largest principal"  # of fea.strength.CRITERIA
     cycles: float = 1e7  # that the warm engine has to last
     cold_cycles: float = 1e5  # at full load before it is warm (common practice, no source)
     casting_quality: float = CASTING_QUALITY  # strength of cast metal over that of its table

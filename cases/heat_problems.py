@@ -24,11 +24,10 @@ from cases.problems import (
     plane,
     ring,
 )
-from fea.heat import Film, Films, HeatField, HeatModel
+from fea.heat import Film, Films, HeatField, HeatModel, thermal_load
 from fea.material import Material
 from fea.model import SectionModel
 from fea.stress import recover
-from fea.thermal import thermal_load
 from geometry import Block, DeckSection
 from geometry.outline import Outline, draw_section
 from geometry.parted import part_off

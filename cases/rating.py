@@ -17,19 +17,20 @@ from numpy.typing import ArrayLike, NDArray
 
 from cases.case import PARENT_PARTS, Case, Design
 from cases.errors import RunError
-from cases.fatigue import (
-    CRITERIA,
-    cycles_to_failure,
-    knock_down,
-    reversed_amplitude,
-    strength_at,
-)
 from cases.fit import Rating
 from cases.gas import INTAKE_RANGE, EngineError, run_engine_for
-from cases.service import Life, StressCycle, over_yield
+from cases.service import Life, StressCycle
 from cases.steps import TAIL
 from fea.hotspots import SHARP_ELEMENTS, HotSpot, element_size, separate_peaks, spot_at
 from fea.material import REFERENCE, Material
+from fea.strength import (
+    CRITERIA,
+    cycles_to_failure,
+    knock_down,
+    over_yield,
+    reversed_amplitude,
+    strength_at,
+)
 from fea.stress import LayerStress, principal, von_mises
 from geometry.section_mesh import SectionMesh
 
@@ -380,7 +381,9 @@ class Judge:
             replace(gas, stress=gas.stress - idle.stress)
             for idle, gas in zip(cycle.idle, cycle.gas, strict=True)
         ]
-        share, layer, row = over_yield(added, self.materials, self.mesh, cycle.temperature, TAIL)
+        share, layer, row = over_yield(
+            added, self.materials, self.mesh, cycle.temperature, TAIL, PARENT_PARTS
+        )
         cast = self.materials["barrel"].cast
         return Worst(share / (self.wishes.casting_quality if cast else 1.0), layer, row)
 

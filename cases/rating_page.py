@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any
 
 from cases.case import PARENT_PARTS, library_materials
 from cases.cautions import RATING_CAUTIONS
-from cases.fatigue import BASQUIN_TOP, reliability_share, temperature_share
 from cases.gas import INTAKE_RANGE
 from cases.rating import (
     FATIGUE,
@@ -23,6 +22,7 @@ from cases.rating import (
 )
 from cases.steps import TAIL
 from fea.material import REFERENCE
+from fea.strength import BASQUIN_TOP, reliability_share, temperature_share
 
 if TYPE_CHECKING:
     from cases.case import Case

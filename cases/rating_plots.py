@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from cases.case import PARENT_PARTS
-from cases.fatigue import MEAN_LINES, allowed_amplitude
 from cases.plots import line_styles, new_figure
 from cases.rating import counted, wanted_cycles
 from cases.rating_page import (
@@ -21,6 +20,7 @@ from cases.rating_page import (
     rating_of,
 )
 from fea.hotspots import APART
+from fea.strength import MEAN_LINES, allowed_amplitude
 from geometry.drawing import INK
 
 if TYPE_CHECKING:

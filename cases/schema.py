@@ -12,7 +12,6 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StrictBool, 
 
 from cases.depth import LEAST_GAIN
 from cases.errors import Fault
-from cases.fatigue import CRITERIA, MEAN_LINES
 from cases.fit import LEAST_HOLD, MOST_OUT_OF_ROUND, Rating
 from cases.gas import ATMOSPHERE, GAMMA_300, GAMMA_SLOPE
 from cases.units import (
@@ -32,6 +31,7 @@ from cases.units import (
     parse_speed,
     parse_temperature,
 )
+from fea.strength import CRITERIA, MEAN_LINES
 from geometry.clock import parse_clock
 from geometry.section import THINNEST_WALL
 

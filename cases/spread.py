@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 
 from cases.case import Case
 from cases.errors import CaseError, RunError
-from cases.fatigue import WROUGHT_SCATTER
 from cases.rating import (
     LOCAL,
     MOST_SHARE,
@@ -25,6 +24,7 @@ from cases.rating import (
     stands,
 )
 from cases.service import Life
+from fea.strength import WROUGHT_SCATTER
 from geometry.checks import SectionError
 
 Array = NDArray[np.float64]

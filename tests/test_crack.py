@@ -14,9 +14,9 @@ from bench import ENGINE
 from cases.crack import crack_dict, crack_lengths, crack_place, one_metal, run_cracks
 from cases.crack_plots import crack_figures
 from cases.errors import CaseError
-from cases.growth import IIW_ALUMINIUM, ROOT_M, GrowthLaw, grow
 from cases.run import solve_case
 from cases.steps import COLD_GAS, HONED
+from fea.crack import IIW_ALUMINIUM, ROOT_M, GrowthLaw, grow
 from geometry.cracked import CrackPath, Stretch, trace_path
 from geometry.section_mesh import Layer, UniformDepth
 

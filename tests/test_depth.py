@@ -22,10 +22,18 @@ from cases.depth_plots import depth_figures
 from cases.errors import CaseError, RunError
 from cases.results import _plain
 from cases.run import solve_case
-from fea.axisymmetric import AxisymmetricModel, Sleeve
-from fea.backing import Ring, Strip, find_backing, hoop_force, strip_forces, wall_share
 from fea.closed_form import lame_ring
 from fea.material import Material
+from fea.tube import (
+    AxisymmetricModel,
+    Ring,
+    Sleeve,
+    Strip,
+    find_backing,
+    hoop_force,
+    strip_forces,
+    wall_share,
+)
 from geometry import DeeperZone, Insert, format_clock
 from geometry.section import Block, ReliefCut
 

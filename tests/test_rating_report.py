@@ -13,13 +13,13 @@ from bench import BLOCK as BENCH_BLOCK
 
 from cases import report
 from cases.cautions import RATING_CAUTIONS
-from cases.fatigue import allowed_amplitude
 from cases.rating import Band, counted
 from cases.rating_page import governs_words, life_words, no_limit_words
 from cases.rating_plots import rating_figures
 from cases.report import write_report
 from cases.results import rating_dict, results_dict, write_outputs
 from cases.run import solve_case
+from fea.strength import allowed_amplitude
 
 BLOCK = (
     BENCH_BLOCK.replace('[gas]\npeak_pressure = "120 bar"\n', "")

@@ -1,6 +1,6 @@
 """Bodies of revolution against closed forms and published values.
 
-The problems are posed in :mod:`cases.depth_problems`; thin tubes: :mod:`fea.thin_tube`.
+The problems are posed in :mod:`cases.depth_problems`; thin tubes: :mod:`fea.tube.thin_tube`.
 """
 
 from __future__ import annotations
@@ -12,10 +12,9 @@ import pytest
 
 from cases import depth_problems as problems
 from cases.depth_problems import LONG, THIN, DepthAnswer
-from fea.axisymmetric import AxisymmetricModel, Sleeve
 from fea.closed_form import joint_pressure, lame_ring
 from fea.material import Material
-from fea.thin_tube import stepped_support
+from fea.tube import AxisymmetricModel, Sleeve, stepped_support
 
 pytestmark = pytest.mark.verification
 

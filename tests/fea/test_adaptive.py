@@ -22,7 +22,7 @@ from geometry.planar import line
 from geometry.section_mesh import Layer, UniformDepth
 from geometry.sizing import SizeWishes
 
-NOTEBOOK = Path(__file__).parents[1] / "notebooks" / "refinement.py"
+NOTEBOOK = Path(__file__).parents[2] / "notebooks" / "refinement.py"
 
 
 def adapted_ring(start, load=10 * DEPTH, **options):

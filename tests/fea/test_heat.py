@@ -4,12 +4,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from fea_meshes import ring, uniform
+from fea_meshes import Slope, ring, uniform
 from sections import BANK, LOCAL, SINGLE, section
 from skfem import CellBasis, ElementTriP2, FacetBasis
-from test_fea_thermal import Slope
 
 from fea.heat import (
+    PATHS,
     Film,
     Films,
     HeatField,
@@ -17,10 +17,10 @@ from fea.heat import (
     conduction,
     conduction_products,
     film_loss,
+    find_surfaces,
 )
 from fea.material import Material
 from fea.model import SectionModel
-from fea.surfaces import PATHS, find_surfaces
 from geometry import Insert
 from geometry.mesh import mesh_outline
 from geometry.outline import draw_section

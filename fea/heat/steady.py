@@ -13,7 +13,7 @@ bodies, of conductance c [W/(mm2 K)] and with a jump [T] from one side to the ot
 walls, dF = depth ds, and the faces of layers seen from above or below, dF = dA. Conduction in
 layers is along the section only.
 
-Which metal is under which film stands in :mod:`fea.surfaces`.
+Which metal is under which film stands in :mod:`fea.heat.surfaces`.
 """
 
 from __future__ import annotations
@@ -32,9 +32,9 @@ from skfem.helpers import dot, grad
 from fea.bore import POSITIONS, edge_places
 from fea.elasticity import edge_points
 from fea.factor import Factor
+from fea.heat.surfaces import PATHS, find_surfaces
 from fea.material import ABSOLUTE_ZERO, Material
 from fea.quadrature import in_triangles, on_sides
-from fea.surfaces import PATHS, find_surfaces
 from geometry.clock import clock_of, clock_to_angle, format_clock
 from geometry.parted import Joint
 from geometry.section_mesh import SectionMesh, bodies_of, named_sides

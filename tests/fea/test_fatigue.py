@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cases.fatigue import (
+from fea.material import Fatigue, Material
+from fea.strength import (
     CRITERIA,
     MEAN_LINES,
     WROUGHT_SCATTER,
@@ -22,7 +23,6 @@ from cases.fatigue import (
     strength_at,
     temperature_share,
 )
-from fea.material import Fatigue, Material
 
 TENSILE = 262.0
 SWT = "Smith-Watson-Topper"
