@@ -24,6 +24,7 @@ from cases.problems import (
     plane,
     ring,
 )
+from cases.undersides import UNDERSIDES
 from fea.heat import Film, Films, HeatField, HeatModel, thermal_load
 from fea.material import Material
 from fea.model import SectionModel
@@ -141,7 +142,7 @@ def straight_fin(fineness: float = 1.0) -> HeatAnswer:
         ],
         lambda z: (layer,) if 0 < z.real < 40 and 0 < z.imag < 20 else (),
     )
-    films = Films(gas=Film(FIXED, 180.0), coolant=_FACES, head=_FACES)
+    films = Films(gas=Film(FIXED, 180.0), coolant=_FACES, head=_FACES, undersides=UNDERSIDES)
     return HeatAnswer(HeatModel(meshed(outline, fineness), {"insert": WARM_ALLOY}, films).solve())
 
 
@@ -157,7 +158,7 @@ def annular_fin(fineness: float = 1.0) -> HeatAnswer:
         return (Layer("insert", _FIN if abs(z) < 60 else _SAME_FIN),)
 
     curves = [*circle(0, 50, "bore"), *circle(0, 60, "between"), *circle(0, 90, "outside")]
-    films = Films(gas=Film(FIXED, 180.0), coolant=_FACES, head=_FACES)
+    films = Films(gas=Film(FIXED, 180.0), coolant=_FACES, head=_FACES, undersides=UNDERSIDES)
     mesh = meshed(plane(curves, layers), fineness)
     return HeatAnswer(HeatModel(mesh, {"insert": WARM_ALLOY}, films).solve())
 

@@ -19,6 +19,7 @@ from cases.fit import LIGHT, InsertFit, PistonRing
 from cases.fit_advice import FitAdvice, advise, yields_anyway
 from cases.steps import BEFORE, COLD_GAS, HONED, PRESSED, TAIL, WARM, WARM_GAS
 from cases.tie_faces import TieFace, tie_faces
+from cases.undersides import UNDERSIDES
 from fea.bore import HIGHEST_ORDER, BoreShape, bore_growth, harmonics
 from fea.closed_form import ring_conformability
 from fea.contact import Contact, ContactError, Fit, Fitted, FittedModel, Pairs
@@ -430,7 +431,14 @@ class Life:
         coolant, head, outside = (
             Film(*film) if film else None for film in (heat.coolant, heat.head, heat.outside)
         )
-        films = Films(gas=gas, coolant=coolant, head=head, outside=outside, joints=conductances)
+        films = Films(
+            gas=gas,
+            coolant=coolant,
+            head=head,
+            outside=outside,
+            joints=conductances,
+            undersides=UNDERSIDES,
+        )
         return HeatModel(mesh, self.materials, films, joints)
 
     def _touching(self, contact: Contact) -> NDArray[np.bool_]:

@@ -21,22 +21,23 @@ if TYPE_CHECKING:
         conduction_products,
         film_loss,
     )
-    from fea.heat.surfaces import PATHS, Surface, find_surfaces
+    from fea.heat.surfaces import Surface, Underside, find_surfaces, paths_of
     from fea.heat.thermal import checked_temperature, thermal_load, thermal_work
 
 __all__ = [
-    "PATHS",
     "Film",
     "Films",
     "HeatField",
     "HeatModel",
     "HotPlace",
     "Surface",
+    "Underside",
     "checked_temperature",
     "conduction",
     "conduction_products",
     "film_loss",
     "find_surfaces",
+    "paths_of",
     "thermal_load",
     "thermal_work",
 ]
@@ -47,7 +48,7 @@ __getattr__ = on_demand(
         "steady": (
             "Film Films HeatField HeatModel HotPlace conduction conduction_products film_loss"
         ),
-        "surfaces": "PATHS Surface find_surfaces",
+        "surfaces": "Surface Underside find_surfaces paths_of",
         "thermal": "checked_temperature thermal_load thermal_work",
     },
 )
