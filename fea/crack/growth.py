@@ -160,7 +160,7 @@ def grow(
         grows = (effective > 0) & (k_gas - np.maximum(k_idle, 0) > law.threshold_at(ratio))
         breaks = k_gas >= (law.toughness or np.inf)
         stop_at = int(np.argmax(~grows | breaks)) if (~grows | breaks).any() else STEPS
-        with np.errstate(divide="ignore"):
+        with np.errstate(divide="ignore", over="ignore"):
             slowness = a / (law.rate * effective**law.exponent)  # by the logarithm of the length
         upto = slice(0, stop_at)
         if stop_at > 1:
