@@ -20,7 +20,7 @@ from cases.spread import band_of
 from cases.workers import relayed
 from fea.adaptive import Adapted, Pass, adapt
 from fea.bore import BoreShape, bore_growth
-from fea.checks import Checks, self_checks
+from fea.checks import Checks, fine_enough, self_checks
 from fea.closed_form import joint_pressure, lame_ring
 from fea.hotspots import HotSpot, hot_spots
 from fea.model import SectionModel, Solution
@@ -229,12 +229,16 @@ def _solve_design(
             stresses = recover(solution)
             return stresses, hot_spots(solution, stresses)
 
-    adapted = adapt(mesh_at, solve, case.tolerance, read=read)
+    given = case.line_load, ring_growth(case, design)
+
+    def fine(solution: Solution, stresses: Sequence[LayerStress]) -> bool:
+        with step("recover"):
+            return fine_enough(solution, stresses, *given)
+
+    adapted = adapt(mesh_at, solve, case.tolerance, read=read, fine_enough=fine)
     with step("recover"):
         bore = bore_growth(adapted.solution)
-        checks = self_checks(
-            adapted.solution, adapted.stresses, case.line_load, ring_growth(case, design)
-        )
+        checks = self_checks(adapted.solution, adapted.stresses, *given)
     return adapted, bore, checks
 
 
