@@ -5,22 +5,21 @@ Nothing heavy is imported until it is used.
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from fea.ondemand import on_demand
 
 if TYPE_CHECKING:
     from fea.adaptive import Adapted, Pass, adapt
     from fea.bore import BoreShape, bore_growth
     from fea.checks import CheckError, Checks, self_checks
     from fea.contact import Contact, ContactError, Fit, Fitted, FittedModel
-    from fea.draws import Draws, LoadStep, draw_fits
     from fea.factor import Factor, NotPositiveDefiniteError
-    from fea.heat import Film, Films, HeatField, HeatModel, HotPlace
+    from fea.heat import Film, Films, HeatField, HeatModel, HotPlace, thermal_load
     from fea.hotspots import HotSpot, hot_spots
     from fea.material import Fatigue, Material
     from fea.model import SectionModel, Solution
     from fea.stress import LayerStress, hoop, principal, radial, recover, von_mises
-    from fea.thermal import thermal_load
 
 __all__ = [
     "Adapted",
@@ -29,7 +28,6 @@ __all__ = [
     "Checks",
     "Contact",
     "ContactError",
-    "Draws",
     "Factor",
     "Fatigue",
     "Film",
@@ -42,7 +40,6 @@ __all__ = [
     "HotPlace",
     "HotSpot",
     "LayerStress",
-    "LoadStep",
     "Material",
     "NotPositiveDefiniteError",
     "Pass",
@@ -50,7 +47,6 @@ __all__ = [
     "Solution",
     "adapt",
     "bore_growth",
-    "draw_fits",
     "hoop",
     "hot_spots",
     "principal",
@@ -61,47 +57,18 @@ __all__ = [
     "von_mises",
 ]
 
-_HOME = {
-    "Adapted": "adaptive",
-    "BoreShape": "bore",
-    "CheckError": "checks",
-    "Checks": "checks",
-    "Contact": "contact",
-    "ContactError": "contact",
-    "Draws": "draws",
-    "Factor": "factor",
-    "Fatigue": "material",
-    "Film": "heat",
-    "Films": "heat",
-    "Fit": "contact",
-    "Fitted": "contact",
-    "FittedModel": "contact",
-    "HeatField": "heat",
-    "HeatModel": "heat",
-    "HotPlace": "heat",
-    "HotSpot": "hotspots",
-    "LayerStress": "stress",
-    "LoadStep": "draws",
-    "Material": "material",
-    "NotPositiveDefiniteError": "factor",
-    "Pass": "adaptive",
-    "SectionModel": "model",
-    "Solution": "model",
-    "adapt": "adaptive",
-    "bore_growth": "bore",
-    "draw_fits": "draws",
-    "hoop": "stress",
-    "hot_spots": "hotspots",
-    "principal": "stress",
-    "radial": "stress",
-    "recover": "stress",
-    "self_checks": "checks",
-    "thermal_load": "thermal",
-    "von_mises": "stress",
-}
-
-
-def __getattr__(name: str) -> Any:
-    if name not in _HOME:
-        raise AttributeError(f"module 'fea' has no attribute {name!r}")
-    return getattr(import_module(f"fea.{_HOME[name]}"), name)
+__getattr__ = on_demand(
+    __name__,
+    {
+        "adaptive": "Adapted Pass adapt",
+        "bore": "BoreShape bore_growth",
+        "checks": "CheckError Checks self_checks",
+        "contact": "Contact ContactError Fit Fitted FittedModel",
+        "factor": "Factor NotPositiveDefiniteError",
+        "heat": "Film Films HeatField HeatModel HotPlace thermal_load",
+        "hotspots": "HotSpot hot_spots",
+        "material": "Fatigue Material",
+        "model": "SectionModel Solution",
+        "stress": "LayerStress hoop principal radial recover von_mises",
+    },
+)

@@ -30,49 +30,43 @@ Reader = Callable[[Solution], tuple[tuple[LayerStress, ...], tuple[HotSpot, ...]
 
 _GAUSS = np.array([[1, 1], [4, 1], [1, 4]]) / 6  # inside, where no curved side folds the map
 
-TOLERANCE = 0.02
-"""Error of a spot, as a share of its stress, at which it is settled."""
-MOST_PASSES = 5
-"""Meshes made at most."""
-GOAL = 0.2
-"""Goal for the sum of what all triangles bring to a spot, over the tolerance."""
-FAR_SHARE = 0.35
-"""Share of that sum that counts as error; the contributions cancel for the most part."""
-NEAR_ELEMENTS = 3.0
-"""Triangles within this many element sizes of a spot are judged by the gap there alone."""
-ORDER, ORDER_AT_JUNCTION = 2, 1
-"""Order of convergence that is reckoned with where a change between two passes is judged."""
-WEAK = 0.1
-"""The error of a spot is set against its stress, or this share of the worst where that is more."""
-FINEST, COARSEST = 0.25, 2.0
-"""How far an element's size may change from one pass to the next."""
-GROWTH, GROWTH_AT_SPOT = 1.5, 0.4
-"""How fast elements may grow away from a triangle of the last mesh, and from a spot. [mm/mm]."""
-PARITY = 1.05
-"""Wishes for the sizes that a mesh has, times this, give about as many elements again."""
-FLAT = 0.6
-"""Side of the equilateral triangle of the same area over the longest side, in a flat triangle."""
-KEPT = 0.8
-"""Wish at a settled spot, as a share of its element size, that keeps it as fine."""
-SAFETY = 0.5
-"""What an unsettled spot's elements shrink by beyond the need, at least."""
-LEVEL = 0.05
-"""Stress within this share of an unsettled spot's is as high."""
-ENOUGH = 10.0
-"""Factor in element size over which a sharp corner's exponent is fitted."""
-SAME_PLACE = 4.0
-"""A spot may move by this much from one pass to the next. [mm]."""
-ON_JUNCTION = 0.6
-"""A spot within this share of an element size of a junction is the junction's."""
-JUNCTION_ELEMENTS = 6.0
-"""A spot within this many elements of a junction is not believed at one pass."""
-LASTING = 0.03
-"""Exponent above which a stress that grows from pass to pass without slowing is a sharp corner's.
 
-The stress then grows by 2 % or more whenever the elements are halved.
-"""
-SLOWING = 0.6
-"""A stress settles if its exponent falls below this share of its last one."""
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Refinement:
+    """Numbers that steer the way from mesh to mesh."""
+
+    tolerance: float = 0.02  # error of a spot, as a share of its stress, at which it is settled
+    most_passes: int = 5  # meshes made at most for the spots
+    finer_passes: int = 3  # further ones at most, where the mesh is too coarse for its checks
+    # error that comes from further away
+    goal: float = 0.2  # for the sum of what all triangles bring to a spot, over the tolerance
+    far_share: float = 0.35  # of that sum that counts as error; most of it cancels
+    near_elements: float = 3.0  # from a spot within which the gap there alone judges a triangle
+    # element sizes
+    finest: float = 0.25  # share of an element's size to which it may shrink in one pass
+    coarsest: float = 2.0  # the same to which it may grow
+    growth: float = 1.5  # of elements away from a triangle of the last mesh, at most [mm/mm]
+    growth_at_spot: float = 0.4  # the same from a spot [mm/mm]
+    parity: float = 1.05  # sizes wished over those of a mesh that give about as many elements again
+    flat: float = 0.6  # equilateral side of a triangle's area over its longest side, if it is flat
+    kept: float = 0.8  # wish at a settled spot, over its element size, that keeps it as fine
+    safety: float = 0.5  # what an unsettled spot's elements shrink by beyond the need, at least
+    finer: float = 0.7  # size of all elements over the last where checks ask for a finer mesh
+    # judging a spot
+    order: float = 2  # of convergence that a change between two passes is judged by
+    order_at_junction: float = 1  # the same near a junction
+    weak: float = 0.1  # share of the worst stress that a spot's error is set against at the least
+    level: float = 0.05  # difference, as a share, of stress that is as high as an unsettled spot's
+    same_place: float = 4.0  # that a spot may move by from one pass to the next [mm]
+    on_junction: float = 0.6  # share of an element size from a junction that is on it
+    junction_elements: float = 6.0  # within which of a junction one pass is not believed
+    # a sharp corner: its stress grows by 2 % or more whenever the elements are halved
+    lasting: float = 0.03  # exponent above which a stress that does not slow is a sharp corner's
+    slowing: float = 0.6  # share of its last exponent below which a stress settles
+    enough: float = 10.0  # factor in element size over which a sharp corner's exponent is fitted
+
+
+REFINEMENT = Refinement()
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,13 +95,17 @@ class Adapted:
 def adapt(
     mesh_at: Callable[[Sequence[SizeWishes]], SectionMesh],
     solve: Callable[[SectionMesh], Solution],
-    tolerance: float = TOLERANCE,
+    tolerance: float = REFINEMENT.tolerance,
     *,
-    most_passes: int = MOST_PASSES,
+    most_passes: int = REFINEMENT.most_passes,
     worst: int | None = None,
     read: Reader | None = None,
+    fine_enough: Callable[[Solution, tuple[LayerStress, ...]], bool] | None = None,
 ) -> Adapted:
     """Solve on better and better meshes until the hot spots are settled.
+
+    Where they are, or the meshes are used up, and the mesh is still too coarse for its checks, it
+    is made finer everywhere.
 
     Parameters
     ----------
@@ -118,12 +116,16 @@ def adapt(
     tolerance : float
         Error of a spot as a share of its stress.
     most_passes : int
-        Meshes made at most; spots that are not settled then say so.
+        Meshes made at most for the spots; those that are not settled then say so.
     worst : int, optional
         Refine for this many of the worst spots only; for all if left out.
     read : callable, optional
         Stress and hot spots of a solution; those of :func:`fea.stress.recover` and
         :func:`fea.hotspots.hot_spots` if left out.
+    fine_enough : callable, optional
+        Whether the mesh of a solution, with its stress, is fine enough for other ends too, as
+        :func:`fea.checks.fine_enough` says; asked of a mesh that would be the last. When it has
+        said no ``Refinement.finer_passes`` times, what is there is given.
 
     Returns
     -------
@@ -132,12 +134,15 @@ def adapt(
     trails: list[_Trail] = []
     passes: list[Pass] = []
     wishes: Sequence[SizeWishes] = ()
+    finer_passes = 0
     while True:
         solution = solve(mesh_at(wishes))
         stresses, found = (read or _read)(solution)
-        weak = WEAK * max((spot.principal_mpa for spot in found if not spot.sharp), default=0.0)
+        weak = REFINEMENT.weak * max(
+            (spot.principal_mpa for spot in found if not spot.sharp), default=0.0
+        )
         bearing = _bearing(solution, stresses, found[:worst], weak)
-        far = FAR_SHARE * float(bearing.sum()) / max(len(found[:worst]), 1)
+        far = REFINEMENT.far_share * float(bearing.sum()) / max(len(found[:worst]), 1)
         junctions = _junctions(solution.model.mesh)
         trails = _beside_sharp([_followed(spot, trails, junctions, weak, far) for spot in found])
         spots = ranked([trail.judged(tolerance) for trail in trails])
@@ -145,9 +150,14 @@ def adapt(
         wanted = {(spot.x_mm, spot.y_mm) for spot in spots[:worst]}
         cared = [trail for trail in trails if (trail.spot.x_mm, trail.spot.y_mm) in wanted]
         open_ = [trail for trail in cared if not trail.done(tolerance)]
-        if not open_ or len(passes) == most_passes:
-            return Adapted(solution, stresses, spots, tuple(passes))
-        wishes = _next_sizes(solution, stresses, bearing, cared, open_, tolerance)
+        largest = REFINEMENT.coarsest
+        if not open_ or len(passes) >= most_passes:
+            given_up = finer_passes == REFINEMENT.finer_passes
+            if fine_enough is None or given_up or fine_enough(solution, stresses):
+                return Adapted(solution, stresses, spots, tuple(passes))
+            finer_passes += 1
+            largest = REFINEMENT.finer
+        wishes = _next_sizes(solution, stresses, bearing, cared, open_, tolerance, largest)
 
 
 def _read(solution: Solution) -> tuple[tuple[LayerStress, ...], tuple[HotSpot, ...]]:
@@ -191,9 +201,13 @@ class _Trail:
         On a junction, where nothing rounds the peak off, one is enough.
         """
         rates = self.rates()[-2:]
-        if self.beside_sharp or (self.on_junction and rates and rates[-1] > LASTING):
+        if self.beside_sharp or (self.on_junction and rates and rates[-1] > REFINEMENT.lasting):
             return True
-        return len(rates) == 2 and rates[1] > LASTING and rates[1] > SLOWING * rates[0]
+        return (
+            len(rates) == 2
+            and rates[1] > REFINEMENT.lasting
+            and rates[1] > REFINEMENT.slowing * rates[0]
+        )
 
     def error(self) -> float:
         """The larger of what the two witnesses say, and what comes from further away. [MPa].
@@ -204,7 +218,7 @@ class _Trail:
         near = self.spot.error_mpa
         if len(self.values) > 1:
             change = abs(self.values[-1] - self.values[-2])
-            order = ORDER_AT_JUNCTION if self.at_junction else ORDER
+            order = REFINEMENT.order_at_junction if self.at_junction else REFINEMENT.order
             gain = (self.sizes[-2] / self.sizes[-1]) ** order - 1
             near = max(near, change / max(gain, 1.0))
         return near + self.far * self.scale
@@ -217,15 +231,21 @@ class _Trail:
     def done(self, tolerance: float) -> bool:
         """Whether finer elements would tell no more."""
         if self.spot.sharp:
-            return self.sizes[0] > ENOUGH * self.sizes[-1]
+            return self.sizes[0] > REFINEMENT.enough * self.sizes[-1]
         return self.settled(tolerance) or self.grows()
 
     def shrink(self, tolerance: float) -> float:
         """Share of the element size that should settle it."""
         if self.spot.sharp or self.at_junction:
-            return FINEST
+            return REFINEMENT.finest
         need = tolerance * self.scale / self.error()
-        return float(np.clip(SAFETY * need ** (1 / ORDER), FINEST, SAFETY))
+        return float(
+            np.clip(
+                REFINEMENT.safety * need ** (1 / REFINEMENT.order),
+                REFINEMENT.finest,
+                REFINEMENT.safety,
+            )
+        )
 
     def judged(self, tolerance: float) -> HotSpot:
         """The spot with what its past tells."""
@@ -257,12 +277,12 @@ def _followed(
 
     same = [trail for trail in trails if trail.spot.part == spot.part]
     before = min(same, key=away, default=None)
-    if before and away(before) > max(SAME_PLACE, before.spot.size_mm):
+    if before and away(before) > max(REFINEMENT.same_place, before.spot.size_mm):
         before = None
     return _Trail(
         spot,
-        bool(to_junction < JUNCTION_ELEMENTS * spot.size_mm),
-        bool(to_junction < ON_JUNCTION * spot.size_mm),
+        bool(to_junction < REFINEMENT.junction_elements * spot.size_mm),
+        bool(to_junction < REFINEMENT.on_junction * spot.size_mm),
         max(spot.principal_mpa, weak),
         far,
         (*(before.sizes if before else ()), spot.size_mm),
@@ -391,7 +411,7 @@ def _bearing(
     centre = mesh.points[mesh.triangles[:, :3]].mean(axis=1)
     for spot in spots:
         away = np.hypot(*(centre - [spot.x_mm, spot.y_mm]).T)
-        bearing[away < NEAR_ELEMENTS * spot.size_mm] = 0
+        bearing[away < REFINEMENT.near_elements * spot.size_mm] = 0
     return bearing
 
 
@@ -402,8 +422,11 @@ def _next_sizes(
     trails: Sequence[_Trail],
     open_: Sequence[_Trail],
     tolerance: float,
-) -> tuple[SizeWishes, SizeWishes]:
+    largest: float,
+) -> tuple[SizeWishes, ...]:
     """Sizes at the triangles by how their error bears on the spots, and at the spots by theirs.
+
+    No triangle grows beyond the largest share of its size.
 
     Where an edge of the part is stressed as high as at an unsettled spot, all along it perhaps,
     the elements shrink with the spot's: it may well turn up there next.
@@ -412,32 +435,32 @@ def _next_sizes(
     corners = mesh.points[mesh.triangles[:, :3]]
     sides = corners - np.roll(corners, 1, axis=1)
     longest = np.hypot(sides[..., 0], sides[..., 1]).max(axis=1)
-    goal = GOAL * tolerance * len(trails) / len(bearing)
-    change = (goal / np.where(bearing > 0, bearing, goal)) ** (1 / 6)
+    goal = REFINEMENT.goal * tolerance * len(trails) / len(bearing)
+    change = np.divide(goal, bearing, out=np.ones_like(bearing), where=bearing > 0) ** (1 / 6)
     centre = corners.mean(axis=1)
-    change = np.clip(change, FINEST, COARSEST)
+    change = np.clip(change, REFINEMENT.finest, largest)
     edge = np.zeros(len(mesh.points), dtype=bool)
     edge[np.concatenate([sides.ravel() for sides in mesh.edges.values()])] = True
-    largest = [principal(layer.stress)[0][layer.triangles] for layer in stresses]
+    peaks = [principal(layer.stress)[0][layer.triangles] for layer in stresses]
     places, sizes = [], []
     for trail in trails:
         spot = trail.spot
-        share = trail.shrink(tolerance) if trail in open_ else KEPT
+        share = trail.shrink(tolerance) if trail in open_ else REFINEMENT.kept
         places.append(_sharp_place(mesh, spot) if spot.sharp else complex(spot.x_mm, spot.y_mm))
         sizes.append(share * spot.size_mm)
         if trail in open_ and not spot.sharp:
-            for layer, stress in zip(stresses, largest, strict=True):
+            for layer, stress in zip(stresses, peaks, strict=True):
                 if layer.part == spot.part:
-                    as_high = np.abs(stress / spot.principal_mpa - 1) < LEVEL
+                    as_high = np.abs(stress / spot.principal_mpa - 1) < REFINEMENT.level
                     as_high &= edge[mesh.triangles[layer.elements]]
                     there = layer.elements[as_high.any(axis=1)]
                     change[there] = np.minimum(change[there], share)
-    size = PARITY * longest * change
+    size = REFINEMENT.parity * longest * change
     finer = change < 1
-    told = finer | (element_size(corners) > FLAT * longest)  # a flat one is no measure
+    told = finer | (element_size(corners) > REFINEMENT.flat * longest)  # a flat one is no measure
     around = np.concatenate([centre[told], mesh.points[mesh.triangles[finer]].reshape(-1, 2)])
     size = np.concatenate([size[told], np.repeat(size[finer], 6)])
-    return (
-        SizeWishes(around[:, 0] + 1j * around[:, 1], size, GROWTH),
-        SizeWishes(np.array(places), np.array(sizes), GROWTH_AT_SPOT),
-    )
+    wishes = SizeWishes(around[:, 0] + 1j * around[:, 1], size, REFINEMENT.growth)
+    if not trails:
+        return (wishes,)
+    return wishes, SizeWishes(np.array(places), np.array(sizes), REFINEMENT.growth_at_spot)

@@ -32,6 +32,10 @@ class CheckError(RuntimeError):
     """A solved section that fails one of its checks; the message gives the numbers."""
 
 
+class CoarseError(CheckError):
+    """A check that a finer mesh may pass."""
+
+
 @dataclass(frozen=True, slots=True)
 class Checks:
     """What the checks found.
@@ -75,7 +79,7 @@ def self_checks(
     Raises
     ------
     CheckError
-        If a check fails.
+        If a check fails; a :class:`CoarseError` where a finer mesh may pass it.
     ValueError
         If the line load is not positive.
     """
@@ -97,7 +101,7 @@ def self_checks(
     ]
     cut_force_ratio = float(max(ratios, key=lambda ratio: abs(ratio - 1)))
     if not abs(cut_force_ratio - 1) <= CUT_FORCE_LIMIT:
-        raise CheckError(
+        raise CoarseError(
             f"the recovered stress carries {ratios[0]:.4f} of the gas load across the 12-6 plane "
             f"and {ratios[1]:.4f} across the 3-9 plane; both must be 1 within "
             f"{CUT_FORCE_LIMIT:g}. Use a finer mesh."
@@ -106,11 +110,33 @@ def self_checks(
     if ring_growth is not None:
         lame_ratio = bore_growth(solution, edge).mean_growth_um / (1000 * ring_growth)
         if not abs(lame_ratio - 1) <= RING_LIMIT:
-            raise CheckError(
+            raise CoarseError(
                 f"the bore of the ring grows {lame_ratio:.5f} times as much as the closed form "
                 f"says; it must be 1 within {RING_LIMIT:g}. Use a finer mesh."
             )
     return Checks(reaction_ratio, cut_force_ratio, lame_ratio)
+
+
+def fine_enough(
+    solution: Solution,
+    stresses: Sequence[LayerStress],
+    line_load: float,
+    ring_growth: float | None = None,
+) -> bool:
+    """Whether a mesh is fine enough for :func:`self_checks`, which takes the same.
+
+    Raises
+    ------
+    CheckError
+        If a check fails that no finer mesh passes.
+    ValueError
+        If the line load is not positive.
+    """
+    try:
+        self_checks(solution, stresses, line_load, ring_growth)
+    except CoarseError:
+        return False
+    return True
 
 
 def cut_force(

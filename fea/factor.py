@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from copy import copy
 from threading import Lock
 from typing import Any
@@ -14,7 +16,9 @@ from scipy.sparse.linalg import splu
 
 try:
     from cvxopt import cholmod, matrix, spmatrix
-except ImportError:  # no wheel for this machine
+except ImportError as error:  # no wheel for this machine
+    if "failed to map segment" in str(error):  # what a loader says that is refused memory
+        raise MemoryError("memory ran out while CHOLMOD was loaded.") from error
     cholmod = None
 
 Array = NDArray[np.float64]
@@ -24,6 +28,12 @@ ORDERING = Lock()
 """Held while CHOLMOD orders, as its options are those of the whole process."""
 IN_THIS_ORDER = {"nmethods": 1, "postorder": False}
 """Options by which CHOLMOD eliminates in the order given, and in no other that it finds."""
+FILL = 8
+"""Entries of a factor over n log2(n) of its unknowns, at the most: a plane grid in an order of
+nested dissection has 7.75 (George, *SIAM J. Numer. Anal.* 10 (1973) 345-363, from memory); the
+sections here have 3.4 to 3.7."""
+BESIDE = 2**27
+"""Memory that BLAS takes beside a factor. [bytes]."""
 AT_ONCE = 64
 """Columns of an inverse that are solved for at a time."""
 
@@ -57,6 +67,8 @@ class Factor:
     ------
     NotPositiveDefiniteError
         If a pivot is not positive.
+    MemoryError
+        If memory runs out, then or in any of the methods.
 
     Examples
     --------
@@ -68,8 +80,21 @@ class Factor:
         library = _Cholmod if cholmod else _SuperLU
         self.name = library.name
         self._values = lower.data.copy()
-        self._library: _Cholmod | _SuperLU = library(lower)
-        self._library.hold(self._values)
+        self._size = lower.shape[0]
+        with self._memory():
+            self._library: _Cholmod | _SuperLU = library(lower)
+            self._library.hold(self._values)
+
+    @contextmanager
+    def _memory(self) -> Iterator[None]:
+        """Say what ran out, and where."""
+        try:
+            yield
+        except MemoryError as error:
+            raise MemoryError(
+                f"memory ran out while {self.name} factored or solved {self._size} unknowns. Use a "
+                "coarser mesh, or fewer processes at once."
+            ) from error
 
     def refactor(self, values: Array) -> Factor:
         """Factor of another matrix on the same pattern; this one stays as it is.
@@ -92,13 +117,15 @@ class Factor:
             )
         other = copy(self)
         other._values = np.array(values, dtype=float)
-        other._library = self._library.for_other_values()
-        other._library.hold(other._values)
+        with self._memory():
+            other._library = self._library.for_other_values()
+            other._library.hold(other._values)
         return other
 
     def solve(self, loads: Array) -> Array:
         """Solution for one right-hand side, shape (n,), or for several, shape (n, k)."""
-        return self._library.solve(self._values, np.asarray(loads, dtype=float))
+        with self._memory():
+            return self._library.solve(self._values, np.asarray(loads, dtype=float))
 
     def corner_of_inverse(self, values: Array, corner: Integers) -> Array:
         """The part of the inverse of a matrix on the same pattern that belongs to some unknowns.
@@ -129,7 +156,8 @@ class Factor:
         >>> Factor(lower).corner_of_inverse(lower.data, np.array([0]))
         array([[1.]])
         """
-        return self._library.corner_of_inverse(values, np.asarray(corner, dtype=np.int64))
+        with self._memory():
+            return self._library.corner_of_inverse(values, np.asarray(corner, dtype=np.int64))
 
 
 class _Cholmod:
@@ -139,6 +167,7 @@ class _Cholmod:
 
     def __init__(self, lower: sparse.csc_array) -> None:
         columns = np.repeat(np.arange(lower.shape[1], dtype=np.int64), np.diff(lower.indptr))
+        _require_room(lower.shape[0])
         self._matrix = spmatrix(
             matrix(lower.data),
             matrix(lower.indices.astype(np.int64)),
@@ -164,6 +193,7 @@ class _Cholmod:
             self._held = values
             return
         self._held = None
+        _require_room(self._matrix.size[0])
         self._matrix.V = matrix(values)
         try:
             cholmod.numeric(self._matrix, self._factor)
@@ -227,6 +257,8 @@ class _SuperLU:
             if not (self._factor.U.diagonal() > 0).all():
                 raise ArithmeticError("a pivot is not positive")
         except (ArithmeticError, RuntimeError) as error:
+            if "malloc" in str(error).lower():
+                raise MemoryError from error
             raise _not_positive_definite(self.name, lower.shape[0], error) from error
 
     def solve(self, _values: Array, loads: Array) -> Array:
@@ -241,6 +273,19 @@ class _SuperLU:
             units[some, np.arange(len(some))] = 1
             parts.append(other.solve(values, units)[corner])
         return np.asfortranarray(np.concatenate(parts, axis=1))
+
+
+def _require_room(size: int) -> None:
+    """Ask for as much memory as a factor may take, and give it back.
+
+    cvxopt and BLAS don't look whether they got what they asked for, and end the process.
+
+    Raises
+    ------
+    MemoryError
+        If the system refuses it.
+    """
+    np.empty(int(FILL * size * np.log2(size + 1)) + BESIDE // 8)
 
 
 def _not_positive_definite(name: str, size: int, error: Exception) -> NotPositiveDefiniteError:

@@ -16,8 +16,8 @@ from skfem import CellBasis, ElementTriP2, ElementVector, MeshTri2
 from fea.assembly import LayerStiffness, Pattern
 from fea.elasticity import Traction, edge_work
 from fea.factor import Factor
+from fea.heat.thermal import thermal_load
 from fea.material import Material
-from fea.thermal import thermal_load
 from geometry.section_mesh import Layer, SectionMesh, bodies_of, named_sides
 
 Array = NDArray[np.float64]

@@ -355,7 +355,7 @@ def recover(solution: Solution) -> tuple[LayerStress, ...]:
     """Stress of every layer of every region.
 
     Where the solution has a temperature, moduli are those at the node's own, and the thermal
-    stress of :mod:`fea.thermal` is taken out.
+    stress of :mod:`fea.heat.thermal` is taken out.
 
     Parameters
     ----------

@@ -1,5 +1,4 @@
 """The names of a block's parts that every subject shares."""
 
-from __future__ import annotations
-
-PARENT_PARTS = ("barrel", "tie", "outer wall")  # of the block's own metal
+PARENT_PARTS = ("barrel", "tie", "outer wall")
+"""Parts of the block's own metal."""

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from cases.fatigue import MEAN_LINES, cycles_to_failure, reversed_amplitude
+from fea.strength import MEAN_LINES, cycles_to_failure, reversed_amplitude
 
 HALF_A_CYCLE = 0.5  # one reversal, where Basquin's line has the strength sigma_f'
 

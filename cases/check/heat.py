@@ -24,11 +24,10 @@ from cases.check.sections import (
     plane,
     ring,
 )
-from fea.heat import Film, Films, HeatField, HeatModel
+from fea.heat import Film, Films, HeatField, HeatModel, thermal_load
 from fea.material import Material
 from fea.model import SectionModel
 from fea.stress import recover
-from fea.thermal import thermal_load
 from geometry import Block, DeckSection
 from geometry.outline import Outline, draw_section
 from geometry.parted import part_off
@@ -142,7 +141,7 @@ def straight_fin(fineness: float = 1.0) -> HeatAnswer:
         ],
         lambda z: (layer,) if 0 < z.real < 40 and 0 < z.imag < 20 else (),
     )
-    films = Films(gas=Film(FIXED, 180.0), coolant=_FACES, head=_FACES)
+    films = Films(gas=Film(FIXED, 180.0), coolant=_FACES, head=_FACES, undersides=UNDERSIDES)
     return HeatAnswer(HeatModel(meshed(outline, fineness), {"insert": WARM_ALLOY}, films).solve())
 
 
@@ -158,7 +157,7 @@ def annular_fin(fineness: float = 1.0) -> HeatAnswer:
         return (Layer("insert", _FIN if abs(z) < 60 else _SAME_FIN),)
 
     curves = [*circle(0, 50, "bore"), *circle(0, 60, "between"), *circle(0, 90, "outside")]
-    films = Films(gas=Film(FIXED, 180.0), coolant=_FACES, head=_FACES)
+    films = Films(gas=Film(FIXED, 180.0), coolant=_FACES, head=_FACES, undersides=UNDERSIDES)
     mesh = meshed(plane(curves, layers), fineness)
     return HeatAnswer(HeatModel(mesh, {"insert": WARM_ALLOY}, films).solve())
 

@@ -11,9 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.axisymmetric import AxisymmetricModel, AxisymmetricSolution, Sleeve
 from fea.material import Material
-from fea.thin_tube import ThinTube
+from fea.tube import AxisymmetricModel, AxisymmetricSolution, Sleeve, ThinTube
 
 Array = NDArray[np.float64]
 

@@ -12,8 +12,8 @@ if TYPE_CHECKING:
 
     from cases.base.checking import Faults
     from cases.base.tables import Table
+    from cases.crack.given import CrackInput
     from cases.crack.result import CrackResult
-    from cases.growth import CrackInput
 
 
 class Crack(Subject):

@@ -6,8 +6,8 @@ from typing import Any
 
 import numpy as np
 
+from cases.crack.given import CrackInput
 from cases.crack.result import CrackResult, CrackSeries
-from cases.growth import CrackInput
 from geometry.clock import format_clock
 
 

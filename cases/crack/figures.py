@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cases.base.figures import line_styles, new_figure
-from cases.growth import Growth
+from fea.crack import Growth
 from geometry.drawing import FILLS, INK, face_path
 
 if TYPE_CHECKING:

@@ -7,8 +7,9 @@ from typing import Any
 
 from cases.base.checking import Faults
 from cases.case import Case
+from cases.crack.given import CrackInput
 from cases.crack.table import CrackTable
-from cases.growth import IIW_ALUMINIUM, CrackInput, GrowthLaw
+from fea.crack import IIW_ALUMINIUM, GrowthLaw
 
 STIFFEST_ALUMINIUM = 90e3  # Young's modulus; a metal that is stiffer is another [MPa]
 

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from cases.growth import CrackInput, Growth
+from cases.crack.given import CrackInput
+from fea.crack import Growth
 from geometry.cracked import CrackPath
 
 Array = NDArray[np.float64]

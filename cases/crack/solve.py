@@ -19,13 +19,13 @@ import numpy as np
 from cases.base.faults import CaseError, Fault, RunError
 from cases.base.parts import PARENT_PARTS
 from cases.case import Case
+from cases.crack.given import CrackInput
 from cases.crack.result import Array, CrackPlace, CrackResult, CrackSeries
 from cases.gas.solve import GasLoad
-from cases.growth import ROOT_M, CrackInput, grow
 from cases.life.result import Step, is_lived, service_of
 from cases.life.steps import HONED, WARM
 from cases.rating.result import is_rated, rating_of
-from fea.crack import CrackLoad, FaceStress, Intensity, gas_on_faces, intensities
+from fea.crack import ROOT_M, CrackLoad, FaceStress, Intensity, gas_on_faces, grow, intensities
 from fea.model import SectionModel
 from fea.stress import LayerStress, principal
 from geometry.checks import SectionError

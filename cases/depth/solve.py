@@ -8,7 +8,7 @@ presses on it by depth. Behind it stands a backing, so many MPa for each mm that
   over the section depth H where it has none;
 * what an insert adds, over the insert's depth at this clock position.
 
-Both come from solved deck sections, by :mod:`fea.backing`: the hoop force that the wall carries
+Both come from solved deck sections, by :mod:`fea.tube`: the hoop force that the wall carries
 there, bare and with the insert, is less than that of a free ring, and the backing is such that a
 ring of the same wall, with its relief cut, is spared as much when it grows alike over H, as the
 deck section does. Even a shallow insert brings in the whole depth of the outer wall, so a
@@ -67,8 +67,8 @@ from geometry.section_mesh import Layer, ProfileDepth, SectionMesh, UniformDepth
 if TYPE_CHECKING:
     from cases.case import Case
     from cases.stress.result import DesignResult
-    from fea.axisymmetric import AxisymmetricModel, AxisymmetricSolution
     from fea.stress import LayerStress
+    from fea.tube import AxisymmetricModel, AxisymmetricSolution
 
 Backing = tuple[float, float]
 """Pressure for each mm that the wall moves [MPa/mm], and the depth down to which it stands [mm]."""
@@ -271,7 +271,7 @@ def _backing(
 
     ``sought`` is the depth [mm] over which that backing stands, beside the one that is known.
     """
-    from fea.backing import Ring, Strip, find_backing, hoop_force
+    from fea.tube import Ring, Strip, find_backing, hoop_force
 
     height = case.section_depth
     metal = max(wall.outer for wall in walls if wall.top < height)
@@ -391,7 +391,7 @@ def _pressures(gas: GasLoad) -> tuple[Pressure, ...]:
 
 
 def _model(case: Case, walls: Sequence[Wall], lines: set[float]) -> AxisymmetricModel:
-    from fea.axisymmetric import AxisymmetricModel, Sleeve
+    from fea.tube import AxisymmetricModel, Sleeve
 
     floor = walls[-1].bottom
     sleeves = [

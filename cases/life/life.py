@@ -6,7 +6,7 @@ once the insert is in, so from there on its shape is counted from that circle.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Sequence
 from copy import copy
 from dataclasses import dataclass, replace
 
@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from cases.base.faults import RunError
 from cases.base.parts import PARENT_PARTS
+from cases.base.undersides import UNDERSIDES
 from cases.case import Case, Design
 from cases.gas.solve import GasLoad
 from cases.life.advice import advise, yields_anyway
@@ -37,7 +38,8 @@ from fea.heat import Film, Films, HeatField, HeatModel
 from fea.hotspots import APART, APART_ELEMENTS, HotSpot, along_spot, hot_spots
 from fea.material import REFERENCE, Material
 from fea.model import SectionModel, Solution
-from fea.stress import LayerStress, recover, von_mises
+from fea.strength import over_yield
+from fea.stress import LayerStress, recover
 from geometry.clock import clock_of, clock_to_angle, format_clock
 from geometry.parted import Joint, Parted, carried, part_off
 from geometry.section_mesh import SectionMesh
@@ -45,8 +47,6 @@ from geometry.section_mesh import SectionMesh
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
-QUARTERS = np.array([1, 1, 1, 3, 3, 3]) / 12
-"""Share of a quadratic triangle's area that goes with each of its nodes, cut into four."""
 MOST_HEATINGS = 6
 """Turns of heat and contact, each with the joint open where the other left it, at most."""
 SAME_TEMPERATURE = 3.0
@@ -339,7 +339,10 @@ class Life:
         coolant, head, outside = (
             Film(*film) if film else None for film in (heat.coolant, heat.head, heat.outside)
         )
-        films = Films(gas=gas, coolant=coolant, head=head, outside=outside, joints=conductances)
+        films = Films(
+            gas=gas, coolant=coolant, head=head, outside=outside, joints=conductances,
+            undersides=UNDERSIDES,
+        )  # fmt: skip
         return HeatModel(mesh, self.materials, films, joints)
 
     def _touching(self, contact: Contact) -> NDArray[np.bool_]:
@@ -370,7 +373,7 @@ class Life:
             },
         )
         stresses = recover(self._refitted(lighter)._solve(PRESSED).solution)
-        share = over_yield(stresses, self.materials, self.mesh, None, WHOLE)[0] * largest / LIGHT
+        share = self._over_yield(stresses, None, WHOLE) * largest / LIGHT
         if share > 1:
             raise RunError(
                 f'design "{self.design.name}", step "{PRESSED}", joint of insert and block: the '
@@ -402,7 +405,14 @@ class Life:
         ``TAIL`` of its metal is left out.
         """
         temperature = self.states[name].solution.temperature
-        return over_yield(stresses, self.materials, self.mesh, temperature, TAIL)[0]
+        return self._over_yield(stresses, temperature, TAIL)
+
+    def _over_yield(
+        self, stresses: Sequence[LayerStress], temperature: Array | None, tail: float
+    ) -> float:
+        """Share of the yield strength that the block's own metal stays below, but for a tail."""
+        found = over_yield(stresses, self.materials, self.mesh, temperature, tail, PARENT_PARTS)
+        return found[0]
 
     def read(self) -> Service:
         """What the steps did, and what follows from them."""
@@ -544,64 +554,6 @@ class Life:
                     f"{fit.least_hold:g} N against being pushed out ({where}{more})."
                 )
         return notes
-
-
-def over_yield(
-    stresses: Sequence[LayerStress],
-    materials: Mapping[str, Material],
-    mesh: SectionMesh,
-    temperature: Array | None,
-    tail: float,
-) -> tuple[float, int, int]:
-    """Share of the yield strength that all but a tail of the block's metal stays below.
-
-    By von Mises stress; edges of a contact, where stress has no finite peak, are in the tail.
-
-    Parameters
-    ----------
-    stresses : sequence of LayerStress
-    materials : mapping
-        By part.
-    mesh : SectionMesh
-    temperature : ndarray, shape (n,), optional
-        At the nodes; 20 degC if left out. [degC]
-    tail : float
-        Share of the block's metal by volume.
-
-    Returns
-    -------
-    share : float
-        0 where no yield strength is known.
-    layer, row : int
-        Where it is: place in ``stresses``, and in its nodes.
-    """
-    shares, volumes = [np.zeros(0)], [np.zeros(0)]
-    places: list[Integers] = [np.zeros((0, 2), dtype=np.int64)]
-    for number, layer in enumerate(stresses):
-        material = materials[layer.part]
-        if layer.part not in PARENT_PARTS or not material.yield_points:
-            continue
-        warmth = REFERENCE if temperature is None else temperature[layer.nodes]
-        shares.append(von_mises(layer.stress) / material.yield_strength(warmth))
-        (ax, ay), (bx, by) = (
-            (mesh.points[mesh.triangles[layer.elements, k]]
-             - mesh.points[mesh.triangles[layer.elements, 0]]).T
-            for k in (1, 2)
-        )  # fmt: skip
-        parts = np.outer(np.abs(ax * by - ay * bx), QUARTERS) * layer.thickness[layer.triangles]
-        count = len(layer.nodes)
-        volumes.append(
-            np.asarray(np.bincount(layer.triangles.ravel(), parts.ravel(), count), float)
-        )
-        places.append(np.stack([np.full(count, number), np.arange(count)], axis=1))
-    share, volume = np.concatenate(shares), np.concatenate(volumes)
-    if not len(share):
-        return 0.0, 0, 0
-    order = np.argsort(-share)
-    above = np.cumsum(volume[order])
-    last = order[np.searchsorted(above, tail * above[-1])]
-    number, row = np.concatenate(places)[last]
-    return float(share[last]), int(number), int(row)
 
 
 def _ranges(steps: Sequence[Step]) -> tuple[SpotRange, ...]:

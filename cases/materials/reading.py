@@ -157,8 +157,8 @@ class Materials:
 
 
 def _of_library(name: str, row: Mapping[str, Any]) -> Material:
-    from cases.fatigue import basquin_exponent
     from fea.material import REFERENCE, Fatigue, Material
+    from fea.strength import basquin_exponent
 
     proof, tensile = (
         ((REFERENCE, row[key]), *((at["temperature_degc"], at[key]) for at in row.get("hot", [])))
@@ -197,8 +197,8 @@ def _by_temperature(mine: MaterialTable, key: str) -> tuple[tuple[float, float],
 
 
 def _own_fatigue(mine: MaterialTable) -> Fatigue | None:
-    from cases.fatigue import CAST_SCATTER, WROUGHT_SCATTER, basquin_exponent
     from fea.material import Fatigue
+    from fea.strength import CAST_SCATTER, WROUGHT_SCATTER, basquin_exponent
 
     strength, cycles, tensile = mine.fatigue_strength, mine.fatigue_cycles, mine.tensile_strength
     if strength is None or cycles is None or tensile is None:

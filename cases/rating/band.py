@@ -14,11 +14,11 @@ from numpy.typing import NDArray
 
 from cases.base.faults import CaseError, RunError
 from cases.case import Case
-from cases.fatigue import WROUGHT_SCATTER
 from cases.life.life import Life
 from cases.rating.given import Rating, rating_given
 from cases.rating.judge import LOCAL, MOST_SHARE, Judge, JudgedCycle, judge, stands
 from cases.rating.result import Band
+from fea.strength import WROUGHT_SCATTER
 from geometry.checks import SectionError
 
 Array = NDArray[np.float64]

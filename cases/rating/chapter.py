@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from cases.base.subject import Chapter
 from cases.block.chapter import used_materials
-from cases.fatigue import reliability_share, temperature_share
 from cases.gas.cycle import INTAKE_RANGE
 from cases.gas.solve import gas_of
 from cases.life.given import life_given
@@ -35,6 +34,7 @@ from cases.rating.words import (
 )
 from cases.stress.why import place_of
 from fea.material import REFERENCE
+from fea.strength import reliability_share, temperature_share
 
 if TYPE_CHECKING:
     from cases.case import Case

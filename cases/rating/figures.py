@@ -10,13 +10,13 @@ import numpy as np
 
 from cases.base.figures import line_styles, new_figure
 from cases.base.parts import PARENT_PARTS
-from cases.fatigue import MEAN_LINES, allowed_amplitude
 from cases.gas.solve import GasLoad
 from cases.rating.given import rating_given
 from cases.rating.judge import counted, wanted_cycles
 from cases.rating.result import is_rated, rating_of
 from cases.rating.words import NO_BOUND, count_words, governs_words, haigh_spot, no_limit_words
 from fea.hotspots import APART
+from fea.strength import MEAN_LINES, allowed_amplitude
 from geometry.drawing import INK
 
 if TYPE_CHECKING:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from cases.case import Case
-from cases.fatigue import CASTING_QUALITY
+from fea.strength import CASTING_QUALITY
 
 WALL_TOLERANCE = 0.3
 """Casting and boring move a wall by this much to either side (common practice, no source). [mm]."""
@@ -22,8 +22,8 @@ DRAWS = 2000
 class Rating:
     """How a case wants its designs rated."""
 
-    mean_stress: str = "Goodman"  # of cases.fatigue.MEAN_LINES
-    criterion: str = "largest principal"  # of cases.fatigue.CRITERIA
+    mean_stress: str = "Goodman"  # of fea.strength.MEAN_LINES
+    criterion: str = "largest principal"  # of fea.strength.CRITERIA
     cycles: float = 1e7  # that the warm engine has to last
     cold_cycles: float = 1e5  # at full load before it is warm (common practice, no source)
     casting_quality: float = CASTING_QUALITY  # strength of cast metal over that of its table

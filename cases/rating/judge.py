@@ -18,22 +18,23 @@ from numpy.typing import ArrayLike, NDArray
 from cases.base.faults import RunError
 from cases.base.parts import PARENT_PARTS
 from cases.case import Case, Design
-from cases.fatigue import (
-    CRITERIA,
-    cycles_to_failure,
-    knock_down,
-    reversed_amplitude,
-    strength_at,
-)
 from cases.gas.cycle import INTAKE_RANGE, EngineError, run_engine_for
 from cases.gas.solve import GasLoad
 from cases.life.given import life_given
-from cases.life.life import Life, StressCycle, over_yield
+from cases.life.life import Life, StressCycle
 from cases.life.steps import TAIL
 from cases.rating.given import Rating, rating_given
 from cases.rating.result import FATIGUE, KINDS, TENSILE, YIELD, DesignRating, RatedSpot, Stands
 from fea.hotspots import SHARP_ELEMENTS, element_size, separate_peaks, spot_at
 from fea.material import REFERENCE, Material
+from fea.strength import (
+    CRITERIA,
+    cycles_to_failure,
+    knock_down,
+    over_yield,
+    reversed_amplitude,
+    strength_at,
+)
 from fea.stress import LayerStress, principal, von_mises
 from geometry.section_mesh import SectionMesh
 
@@ -313,7 +314,9 @@ class Judge:
             replace(gas, stress=gas.stress - idle.stress)
             for idle, gas in zip(cycle.idle, cycle.gas, strict=True)
         ]
-        share, layer, row = over_yield(added, self.materials, self.mesh, cycle.temperature, TAIL)
+        share, layer, row = over_yield(
+            added, self.materials, self.mesh, cycle.temperature, TAIL, PARENT_PARTS
+        )
         cast = self.materials["barrel"].cast
         return Worst(share / (self.wishes.casting_quality if cast else 1.0), layer, row)
 

@@ -7,8 +7,8 @@ from typing import Annotated, Literal
 from pydantic import BeforeValidator, Field
 
 from cases.base.tables import Efficiency, Length, Scatter, Table, share_within
-from cases.fatigue import CRITERIA, MEAN_LINES
 from cases.rating.given import Rating
+from fea.strength import CRITERIA, MEAN_LINES
 
 FEWEST_DRAWS = 20
 

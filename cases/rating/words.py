@@ -7,9 +7,9 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from cases.base.parts import PARENT_PARTS
-from cases.fatigue import BASQUIN_TOP
 from cases.rating.judge import MOST_FACTOR, known_strengths
 from cases.rating.result import FATIGUE, rating_of
+from fea.strength import BASQUIN_TOP
 
 if TYPE_CHECKING:
     from cases.case import Case

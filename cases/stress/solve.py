@@ -11,7 +11,7 @@ from cases.case import Case, Design
 from cases.stress.result import DesignResult
 from fea.adaptive import adapt
 from fea.bore import bore_growth
-from fea.checks import self_checks
+from fea.checks import fine_enough, self_checks
 from fea.closed_form import joint_pressure, lame_ring
 from fea.hotspots import HotSpot, hot_spots
 from fea.model import SectionModel, Solution
@@ -74,12 +74,16 @@ def solve_section(
             stresses = recover(solution)
             return stresses, hot_spots(solution, stresses)
 
-    adapted = adapt(mesh_at, solve, case.tolerance, read=read)
+    given = line_load, ring_growth(case, design, line_load)
+
+    def fine(solution: Solution, stresses: Sequence[LayerStress]) -> bool:
+        with step("recover"):
+            return fine_enough(solution, stresses, *given)
+
+    adapted = adapt(mesh_at, solve, case.tolerance, read=read, fine_enough=fine)
     with step("recover"):
         bore = bore_growth(adapted.solution)
-        checks = self_checks(
-            adapted.solution, adapted.stresses, line_load, ring_growth(case, design, line_load)
-        )
+        checks = self_checks(adapted.solution, adapted.stresses, *given)
     return DesignResult(
         name=design.name,
         section=case.section(design),

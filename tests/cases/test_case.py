@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from cases import read_case
-from cases.fatigue import CAST_SCATTER, WROUGHT_SCATTER, basquin_exponent
 from cases.materials.reading import library_materials
 from fea.material import Fatigue, Material
+from fea.strength import CAST_SCATTER, WROUGHT_SCATTER, basquin_exponent
 from geometry import Block, DeeperZone, Insert, ReliefCut, Tie, WaterSlot, default_depth
 
 BUNDLED = Path(read_case.__code__.co_filename).parent / "library" / "hillclimb_four.toml"

@@ -12,10 +12,9 @@ import pytest
 
 from cases.check import tubes as problems
 from cases.check.tubes import LONG, THIN, DepthAnswer
-from fea.axisymmetric import AxisymmetricModel, Sleeve
 from fea.closed_form import joint_pressure, lame_ring
 from fea.material import Material
-from fea.thin_tube import stepped_support
+from fea.tube import AxisymmetricModel, Sleeve, stepped_support
 
 pytestmark = pytest.mark.verification
 

@@ -23,12 +23,10 @@ from fea.closed_form import (
     lame_ring,
     straight_fin,
 )
-from fea.heat import Film, Films, HeatModel
+from fea.heat import PATHS, Film, Films, HeatModel, thermal_load
 from fea.material import Material
 from fea.model import SectionModel
 from fea.stress import recover
-from fea.surfaces import PATHS
-from fea.thermal import thermal_load
 from geometry import Insert
 from geometry.mesh import mesh_outline
 from geometry.outline import draw_section

@@ -15,9 +15,9 @@ from cases.base.faults import CaseError
 from cases.crack.data import crack_dict
 from cases.crack.figures import crack_figures
 from cases.crack.solve import crack_lengths, crack_place, one_metal, run_cracks
-from cases.growth import IIW_ALUMINIUM, ROOT_M, GrowthLaw, grow
 from cases.life.steps import COLD_GAS, HONED
 from cases.run import solve_case
+from fea.crack import IIW_ALUMINIUM, ROOT_M, GrowthLaw, grow
 from geometry.cracked import CrackPath, Stretch, trace_path
 from geometry.section_mesh import Layer, UniformDepth
 

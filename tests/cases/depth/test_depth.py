@@ -24,10 +24,18 @@ from cases.depth.figures import depth_figures
 from cases.depth.given import DepthInput
 from cases.depth.solve import depth_section, sweep_of, walls_at, with_depth
 from cases.run import solve_case
-from fea.axisymmetric import AxisymmetricModel, Sleeve
-from fea.backing import Ring, Strip, find_backing, hoop_force, strip_forces, wall_share
 from fea.closed_form import lame_ring
 from fea.material import Material
+from fea.tube import (
+    AxisymmetricModel,
+    Ring,
+    Sleeve,
+    Strip,
+    find_backing,
+    hoop_force,
+    strip_forces,
+    wall_share,
+)
 from geometry import DeeperZone, Insert, format_clock
 from geometry.section import Block, ReliefCut
 

@@ -476,7 +476,7 @@ def test_a_press_that_yields_the_block_is_refused(case_of):
 
 def test_contact_that_is_not_found_names_step_and_joint(case_of, monkeypatch):
     for most in ("MOST_AT_ONCE", "MOST_ITERATIONS"):
-        monkeypatch.setattr(f"fea.contact.{most}", 1)
+        monkeypatch.setattr(f"fea.contact.fitted.{most}", 1)
     where = (
         "joint of insert and block at the (barrel|outer wall|tie), 1?[0-9]:[0-5][0-9] of bore 1:"
     )

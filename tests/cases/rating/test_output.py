@@ -11,7 +11,6 @@ import pytest
 from bench import BARE, HEAT, TIES
 from bench import BLOCK as BENCH_BLOCK
 
-from cases.fatigue import allowed_amplitude
 from cases.rating.data import rating_dict
 from cases.rating.figures import rating_figures
 from cases.rating.judge import counted
@@ -21,6 +20,7 @@ from cases.report import page as report
 from cases.report.page import write_report
 from cases.report.results import results_dict, write_outputs
 from cases.run import solve_case
+from fea.strength import allowed_amplitude
 
 BLOCK = (
     BENCH_BLOCK.replace('[gas]\npeak_pressure = "120 bar"\n', "")

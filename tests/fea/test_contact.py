@@ -7,8 +7,8 @@ import pytest
 from fea_meshes import ring, uniform
 from sections import LOCAL, SINGLE, UNIFORM, section
 
-import fea.contact
-import fea.interior
+import fea.contact.fitted
+import fea.contact.interior
 from fea.contact import ContactError, Fit, FittedModel, pairs_of
 from fea.material import Material
 from fea.model import SectionModel
@@ -202,7 +202,7 @@ def test_forces_on_every_piece_balance(steps):
 def test_the_springs_of_a_piece_do_not_count(parted, steps):
     loose = {part: Fit(overlap=-0.03, friction=0.15) for part in SIDES}
     for times in (0.1, 10.0):
-        model = FittedModel(parted, MATERIALS, TIGHT, aid=times * fea.contact.AID)
+        model = FittedModel(parted, MATERIALS, TIGHT, aid=times * fea.contact.fitted.AID)
         again = model.solve()
         pressed = steps[0][1].contact
         assert again.contact.force == pytest.approx(pressed.force, abs=1e-3 * pressed.force.max())
@@ -232,8 +232,8 @@ def test_residual_slip_after_a_load(rings):
 
 
 def give_up_at_once(monkeypatch):
-    monkeypatch.setattr(fea.contact, "MOST_AT_ONCE", 1)
-    monkeypatch.setattr(fea.contact, "MOST_ITERATIONS", 1)
+    monkeypatch.setattr(fea.contact.fitted, "MOST_AT_ONCE", 1)
+    monkeypatch.setattr(fea.contact.fitted, "MOST_ITERATIONS", 1)
 
 
 def test_sets_that_are_not_found(cold, parted, monkeypatch):
@@ -259,11 +259,11 @@ def test_sets_begun_from_inside_are_the_same(cold, steps, monkeypatch):
     asked = []
 
     def counted(*given, **named):
-        asked.append(fea.interior.from_inside(*given, **named))
+        asked.append(fea.contact.interior.from_inside(*given, **named))
         return asked[-1]
 
-    monkeypatch.setattr(fea.contact, "_not_on_their_way", lambda _changes: True)
-    monkeypatch.setattr(fea.contact, "from_inside", counted)
+    monkeypatch.setattr(fea.contact.fitted, "_not_on_their_way", lambda _changes: True)
+    monkeypatch.setattr(fea.contact.fitted, "from_inside", counted)
     before = None
     for model, step, forces in steps[:3]:
         again = model.solve(forces, before)
@@ -288,7 +288,7 @@ def test_a_step_begun_from_its_own_answer_is_found_sooner(steps):
 
 def test_the_joint_by_itself_is_as_the_whole_section(parted, steps, monkeypatch):
     """Also at another temperature than that of the joint, and begun from what is another's."""
-    monkeypatch.setattr(fea.contact, "MOST_CONDENSED", 0)
+    monkeypatch.setattr(fea.contact.fitted, "MOST_CONDENSED", 0)
     before = None
     for model, step, forces in steps:
         whole = model.solve(forces, before)

@@ -7,19 +7,20 @@ film                      acts on
 ========================  ======================================================================
 gas                       walls of the edges "bore" and "other bores"; mean over the cycle, all
                           bores fire in turn
-coolant                   every other wall that no metal stands against, undersides of the insert
-                          and of ties that end above the section's depth, floors of relief cuts
+coolant                   every other wall that no metal stands against, undersides of the parts
+                          that are named, floors of relief cuts
 outside                   walls of the edge "outside"
 head                      faces that begin at the deck
 ========================  ======================================================================
 
-Metal that goes on below the section's depth passes no heat there. Where a layer ends exactly where
-another begins there is neither water nor heat between them.
+Which parts have an underside is told from outside. Other metal goes on below the section's depth
+and passes no heat there. Where a layer ends exactly where another begins there is neither water
+nor heat between them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -32,11 +33,28 @@ Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
 GAS_EDGES = ("bore", "other bores")
-UNDERSIDES = {"insert": "underside of insert", "tie": "underside of ties"}
-PATHS = ("gas", "jacket", "relief cuts", *UNDERSIDES.values(), "head", "outside")
-"""Ways of heat into the metal and out of it."""
-
 _FLUSH = 1e-9  # metal closer than this in depth touches [mm]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Underside:
+    """Lower faces of a part, wet by the coolant."""
+
+    part: str
+    path: str  # what the way of the heat there is called
+    at_depth: bool  # the part ends where the section does; else metal goes on there, and it is dry
+
+
+def paths_of(undersides: Iterable[Underside] = ()) -> tuple[str, ...]:
+    """Ways of heat into the metal and out of it, with those of undersides.
+
+    Examples
+    --------
+    >>> paths_of()
+    ('gas', 'jacket', 'relief cuts', 'head', 'outside')
+    """
+    below = dict.fromkeys(underside.path for underside in undersides)
+    return ("gas", "jacket", "relief cuts", *below, "head", "outside")
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -46,7 +64,7 @@ class Surface:
     Attributes
     ----------
     path : str
-        One of ``PATHS``.
+        One of :func:`paths_of`.
     nodes : ndarray, shape (k, p)
         Three of each side, or six of each face.
     squares : ndarray, shape (p (p + 1) / 2, k)
@@ -66,7 +84,11 @@ _Found = tuple[str, Integers, Array, Array]
 """Path, nodes (k, p), squares (p (p + 1) / 2, k) and areas (p, k) of sides or faces."""
 
 
-def find_surfaces(mesh: SectionMesh, paths: Collection[str] = PATHS) -> tuple[Surface, ...]:
+def find_surfaces(
+    mesh: SectionMesh,
+    undersides: Sequence[Underside] = (),
+    paths: Collection[str] | None = None,
+) -> tuple[Surface, ...]:
     """Walls and faces of the metal by the path of their heat; the module says which is which.
 
     Parameters
@@ -74,11 +96,13 @@ def find_surfaces(mesh: SectionMesh, paths: Collection[str] = PATHS) -> tuple[Su
     mesh : SectionMesh
         Whole, or with parts cut loose; where bodies lie over one another in plan, their triangles
         are the same.
-    paths : collection of str
-        Those of ``PATHS`` that are asked for.
+    undersides : sequence of Underside
+    paths : collection of str, optional
+        Those of :func:`paths_of` that are asked for; all if left out.
     """
+    paths = paths_of(undersides) if paths is None else paths
     beside = _Neighbours(mesh)
-    found = [*_walls(mesh, beside, paths), *_faces(mesh, beside, paths)]
+    found = [*_walls(mesh, beside, paths), *_faces(mesh, beside, undersides, paths)]
     surfaces = []
     for path in paths:
         for corners in (3, 6):
@@ -185,7 +209,12 @@ def _free_depth(layer: Layer, others: Sequence[Layer], x: Array, y: Array) -> Ar
     return np.where(free > _FLUSH, free, 0.0)
 
 
-def _faces(mesh: SectionMesh, beside: _Neighbours, paths: Collection[str]) -> Iterator[_Found]:
+def _faces(
+    mesh: SectionMesh,
+    beside: _Neighbours,
+    undersides: Sequence[Underside],
+    paths: Collection[str],
+) -> Iterator[_Found]:
     """Faces of layers, seen from above or below."""
     full = _section_depth(mesh)
     count = len(beside.stacks)
@@ -197,8 +226,8 @@ def _faces(mesh: SectionMesh, beside: _Neighbours, paths: Collection[str]) -> It
             (path, layer, under)
             for layer in mesh.regions[index]
             for path, under in (
-                ("relief cuts" if layer.top > 0 else "head", False),
-                (UNDERSIDES.get(layer.part, ""), True),
+                ("relief cuts" if layer.top > 0 else "head", None),
+                *((under.path, under) for under in undersides if under.part == layer.part),
             )
             if path in paths
         ]
@@ -213,15 +242,15 @@ def _faces(mesh: SectionMesh, beside: _Neighbours, paths: Collection[str]) -> It
 
 
 def _bare_face(
-    layer: Layer, stack: Sequence[Layer], under: bool, full: float, x: Array, y: Array
+    layer: Layer, stack: Sequence[Layer], under: Underside | None, full: float, x: Array, y: Array
 ) -> NDArray[np.bool_]:
-    """Whether points of a layer's upper or lower face are clear of the metal over one another."""
+    """Whether points of a layer's upper face, or its underside, are clear of other metal there."""
     bottom = layer.top + layer.thickness(x, y)
-    if not under:
+    if under is None:
         bottoms = [other.top + other.thickness(x, y) for other in stack]
         return ~np.any([np.abs(at - layer.top) < _FLUSH for at in bottoms], axis=0)
     clear = ~np.any([np.abs(other.top - bottom) < _FLUSH for other in stack], axis=0)
-    return clear & ((layer.part == "insert") | (bottom < full - _FLUSH))
+    return clear & (under.at_depth | (bottom < full - _FLUSH))
 
 
 def _section_depth(mesh: SectionMesh) -> float:

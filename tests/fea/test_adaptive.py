@@ -11,7 +11,8 @@ from sections import SINGLE, section
 
 from cases.check.sections import ALLOY, DEPTH, kirsch_hole, plane, ring
 from fea import adapt
-from fea.adaptive import energy_errors, influence_load
+from fea.adaptive import REFINEMENT, energy_errors, influence_load
+from fea.checks import CheckError, fine_enough, self_checks
 from fea.hotspots import element_size, hot_spots
 from fea.material import Material
 from fea.model import SectionModel
@@ -22,7 +23,7 @@ from geometry.planar import line
 from geometry.section_mesh import Layer, UniformDepth
 from geometry.sizing import SizeWishes
 
-NOTEBOOK = Path(__file__).parents[1] / "notebooks" / "refinement.py"
+NOTEBOOK = Path(__file__).parents[2] / "notebooks" / "refinement.py"
 
 
 def adapted_ring(start, load=10 * DEPTH, **options):
@@ -65,6 +66,54 @@ def test_tighter_tolerance_costs_unknowns_and_buys_accuracy():
     assert loose.passes[-1].unknowns < tight.passes[-1].unknowns
     assert tight.settled
     assert tight.hot_spots[0].error_mpa < 0.005 * tight.hot_spots[0].principal_mpa
+
+
+SPOTS_SETTLED = {"tolerance": 0.9}
+ROUGH = {"element_size": 60.0, "detail": 0.1}
+
+
+def cut_forces_agree(solution, stresses):
+    return fine_enough(solution, stresses, 10 * DEPTH)
+
+
+def test_a_mesh_that_is_too_coarse_for_its_checks_is_made_finer():
+    """Twice as far off as may be at first, though no spot asks for more."""
+    plain = adapted_ring(ROUGH, **SPOTS_SETTLED)
+    assert len(plain.passes) == 1
+    with pytest.raises(CheckError, match=r"1\.0197 of the gas load"):
+        self_checks(plain.solution, plain.stresses, 10 * DEPTH)
+    found = adapted_ring(ROUGH, **SPOTS_SETTLED, fine_enough=cut_forces_agree)
+    assert 1 < len(found.passes) <= 4
+    assert found.passes[-1].unknowns > 1.4 * found.passes[0].unknowns
+    self_checks(found.solution, found.stresses, 10 * DEPTH)
+
+
+def test_checks_are_asked_of_a_mesh_that_would_be_the_last():
+    """Whether the spots are settled or the meshes used up."""
+    for options in ({"tolerance": 0.02}, {"most_passes": 1}):
+        asked = []
+        found = adapted_ring(COARSE, **options, fine_enough=lambda *_, of=asked: not of.append(1))
+        assert found.passes == adapted_ring(COARSE, **options).passes
+        assert len(asked) == 1
+
+
+@pytest.mark.parametrize("options", [SPOTS_SETTLED, {"most_passes": 1}])
+def test_checks_that_never_pass_are_given_up(options):
+    found = adapted_ring(ROUGH, **options, fine_enough=lambda *_: False)
+    unknowns = [one.unknowns for one in found.passes]
+    assert len(unknowns) == 1 + REFINEMENT.finer_passes
+    assert unknowns == sorted(unknowns)
+    assert unknowns[-1] > 2 * unknowns[0]
+
+
+def test_metal_without_tension_is_made_finer_too():
+    asked = iter([False, True])
+    found = adapt(
+        lambda wishes: mesh_outline(ring(20, 80), wishes=wishes, **COARSE),
+        lambda mesh: SectionModel(mesh, {"barrel": ALLOY}).solve(100.0, "outside"),
+        fine_enough=lambda *_: next(asked),
+    )
+    assert found.passes[1].unknowns > 1.4 * found.passes[0].unknowns
 
 
 def test_metal_without_tension_needs_no_refinement():

@@ -12,10 +12,10 @@ from skfem import CellBasis, ElementTriP2, MeshTri2
 import fea.assembly
 from fea.assembly import LayerStiffness
 from fea.elasticity import gradient_products, internal_work
+from fea.heat.thermal import REFERENCE, thermal_load, thermal_work
 from fea.material import Material
 from fea.model import SectionModel
 from fea.stress import recover
-from fea.thermal import REFERENCE, thermal_load, thermal_work
 from geometry.mesh import mesh_outline
 from geometry.outline import draw_section
 from geometry.parted import part_off

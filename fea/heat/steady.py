@@ -13,7 +13,7 @@ bodies, of conductance c [W/(mm2 K)] and with a jump [T] from one side to the ot
 walls, dF = depth ds, and the faces of layers seen from above or below, dF = dA. Conduction in
 layers is along the section only.
 
-Which metal is under which film stands in :mod:`fea.surfaces`.
+Which metal is under which film stands in :mod:`fea.heat.surfaces`.
 """
 
 from __future__ import annotations
@@ -32,9 +32,9 @@ from skfem.helpers import dot, grad
 from fea.bore import POSITIONS, edge_places
 from fea.elasticity import edge_points
 from fea.factor import Factor
+from fea.heat.surfaces import Underside, find_surfaces, paths_of
 from fea.material import ABSOLUTE_ZERO, Material
 from fea.quadrature import in_triangles, on_sides
-from fea.surfaces import PATHS, find_surfaces
 from geometry.clock import clock_of, clock_to_angle, format_clock
 from geometry.parted import Joint
 from geometry.section_mesh import SectionMesh, bodies_of, named_sides
@@ -92,6 +92,7 @@ class Films:
     head: Film | None = None
     outside: Film | None = None
     joints: Mapping[str, float] = field(default_factory=dict)  # by part cut loose [W/(mm2 K)]
+    undersides: tuple[Underside, ...] = ()  # that the coolant wets
 
     def __post_init__(self) -> None:
         if not isinstance(self.gas, Film) and not math.isfinite(self.gas):
@@ -99,8 +100,13 @@ class Films:
         for part, conductance in self.joints.items():
             _require_coefficient(f"conductance of the joint of the {part}", conductance)
 
+    @property
+    def paths(self) -> tuple[str, ...]:
+        """Ways of heat into the metal and out of it: :func:`fea.heat.paths_of`."""
+        return paths_of(self.undersides)
+
     def of(self, path: str) -> Film | None:
-        """The film on a path of ``PATHS``; None where there is none, or a heat flux."""
+        """The film on one of ``paths``; None where there is none, or a heat flux."""
         if path == "gas":
             return self.gas if isinstance(self.gas, Film) else None
         film: Film | None = getattr(self, path if path in ("head", "outside") else "coolant")
@@ -135,7 +141,7 @@ class HeatField:
     temperature : ndarray, shape (n,)
         At ``mesh.points``. [degC]
     heat : dict of str to float
-        Into the metal by each of ``PATHS``, what leaves negative; they add up to 0. [W]
+        Into the metal by each of ``Films.paths``, what leaves negative; they add up to 0. [W]
     joint_heat : dict of str to float
         Through the joint of each part that is cut loose, into the part. [W]
     solver : str
@@ -229,8 +235,8 @@ class HeatModel:
         _check(mesh, materials, films, joints)
         self.mesh = mesh
         self.films = films
-        paths = [path for path in PATHS if path == "gas" or films.of(path) is not None]
-        self._surfaces = find_surfaces(mesh, paths)
+        paths = [path for path in films.paths if path == "gas" or films.of(path) is not None]
+        self._surfaces = find_surfaces(mesh, films.undersides, paths)
         self._bridges = {joint.part: _Bridge(mesh, joint, films) for joint in joints}
         rows, columns, values = [], [], []
         for nodes, products in self._products(materials):
@@ -309,7 +315,7 @@ class HeatModel:
         )
 
     def _heat(self, temperature: Array) -> dict[str, float]:
-        heat = dict.fromkeys(PATHS, 0.0)
+        heat = dict.fromkeys(self.films.paths, 0.0)
         for surface in self._surfaces:
             film = self.films.of(surface.path)
             if film is None:

@@ -88,11 +88,12 @@ def reversed_amplitude(
     amplitude, mean, tensile = np.broadcast_arrays(
         *(np.asarray(value, dtype=float) for value in (amplitude, mean, tensile))
     )
-    if line == "Smith-Watson-Topper":
-        found = np.sqrt(np.maximum(mean + amplitude, 0) * amplitude)
-    else:
-        left = _left_by_mean(mean, line, tensile)
-        found = amplitude / np.where(left > 0, left, 1)
+    with np.errstate(over="ignore"):
+        if line == "Smith-Watson-Topper":
+            found = np.sqrt(np.maximum(mean + amplitude, 0) * amplitude)
+        else:
+            left = _left_by_mean(mean, line, tensile)
+            found = amplitude / np.where(left > 0, left, 1)
     return np.where(mean >= tensile, np.inf, found)
 
 
@@ -136,7 +137,8 @@ def allowed_amplitude(
     if line == "Smith-Watson-Topper":
         found = np.hypot(mean / 2, strength) - mean / 2
     else:
-        found = strength * _left_by_mean(mean, line, tensile)
+        with np.errstate(over="ignore"):
+            found = strength * _left_by_mean(mean, line, tensile)
     return np.where(mean >= tensile, 0.0, found)
 
 
@@ -310,8 +312,8 @@ def cycles_to_failure(
     Returns
     -------
     ndarray, shape (...)
-        Cycles; infinite without an amplitude, 0 under an infinite one. Below 1000 the line is
-        outside what it was drawn for.
+        Cycles; infinite without an amplitude, or where they are too many for a number, and 0 at
+        the other end. Below 1000 the line is outside what it was drawn for.
 
     References
     ----------
@@ -322,7 +324,7 @@ def cycles_to_failure(
     >>> cycles_to_failure([90.0, 180.0, 0.0], 90.0, 1e7, -0.1)
     array([1.e+07, 9765.625, inf])
     """
-    with np.errstate(divide="ignore"):
+    with np.errstate(divide="ignore", over="ignore"):
         share = np.asarray(amplitude, dtype=float) / np.asarray(strength, dtype=float)
         return np.asarray(at_cycles * share ** (1 / exponent))
 
@@ -342,15 +344,16 @@ def strength_at(cycles: ArrayLike, strength: ArrayLike, at_cycles: float, expone
     Returns
     -------
     ndarray, shape (...)
-        [MPa]
+        Infinite where it is too large for a number. [MPa]
 
     Examples
     --------
     >>> strength_at([1e7, 9765.625], 90.0, 1e7, -0.1)
     array([ 90., 180.])
     """
-    share = np.asarray(cycles, dtype=float) / at_cycles
-    return np.asarray(np.asarray(strength, dtype=float) * share**exponent)
+    with np.errstate(divide="ignore", over="ignore"):
+        share = np.asarray(cycles, dtype=float) / at_cycles
+        return np.asarray(np.asarray(strength, dtype=float) * share**exponent)
 
 
 def temperature_share(material: Material, temperature: ArrayLike) -> Array:

@@ -129,6 +129,34 @@ def test_ordering_is_found_once(monkeypatch):
     assert len(calls) == 1
 
 
+def out_of_memory(*_given, **_named):
+    raise MemoryError
+
+
+@pytest.mark.parametrize("function", ["symbolic", "numeric", "solve"])
+def test_memory_that_runs_out_is_named(monkeypatch, function):
+    watched(monkeypatch, **{function: out_of_memory})
+    with pytest.raises(MemoryError, match=r"memory ran out while CHOLMOD .* 3 unknowns"):
+        Factor(chain([2.0, 3.0, 4.0])).solve(PULL)
+
+
+def test_memory_that_the_other_library_lacks_is_named(monkeypatch):
+    def no_memory(*_given, **_named):
+        raise RuntimeError("SUPERLU_MALLOC fails for buf in intCalloc()")
+
+    monkeypatch.setattr(fea.factor, "cholmod", None)
+    monkeypatch.setattr(fea.factor, "splu", no_memory)
+    with pytest.raises(MemoryError, match=r"memory ran out while SuperLU .* 3 unknowns"):
+        Factor(chain([2.0, 3.0, 4.0]))
+
+
+def test_memory_is_asked_for_before_the_library_takes_it(monkeypatch):
+    monkeypatch.setattr(fea.factor, "FILL", 1e17)  # more than any machine can address
+    watched(monkeypatch, symbolic=lambda *_given: pytest.fail("not asked before"))
+    with pytest.raises(MemoryError, match="memory ran out"):
+        Factor(chain([2.0, 3.0, 4.0]))
+
+
 def test_refuses_what_is_not_positive_definite(library):
     with pytest.raises(NotPositiveDefiniteError, match="3 unknowns not positive definite"):
         Factor(chain([-2.0, 3.0, 4.0]))

@@ -4,23 +4,24 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from fea_meshes import ring, uniform
+from fea_meshes import Slope, ring, uniform
 from sections import BANK, LOCAL, SINGLE, section
 from skfem import CellBasis, ElementTriP2, FacetBasis
-from test_fea_thermal import Slope
 
 from fea.heat import (
     Film,
     Films,
     HeatField,
     HeatModel,
+    Underside,
     conduction,
     conduction_products,
     film_loss,
+    find_surfaces,
+    paths_of,
 )
 from fea.material import Material
 from fea.model import SectionModel
-from fea.surfaces import PATHS, find_surfaces
 from geometry import Insert
 from geometry.mesh import mesh_outline
 from geometry.outline import draw_section
@@ -31,7 +32,12 @@ ALLOY = Material("alloy", 70_000.0, 0.33, conductivity=0.15)
 IRON = Material("iron", 110_000.0, 0.26, conductivity=0.05)
 MATERIALS = {"barrel": ALLOY, "tie": ALLOY, "outer wall": ALLOY, "insert": ALLOY, "liner": IRON}
 GAS, WATER = Film(5e-4, 900.0), Film(5e-3, 90.0)
-FILMS = Films(gas=GAS, coolant=WATER, joints={"insert": 5e-3, "liner": 0.02})
+UNDERSIDES = (
+    Underside(part="insert", path="underside of insert", at_depth=True),
+    Underside(part="tie", path="underside of ties", at_depth=False),
+)
+PATHS = paths_of(UNDERSIDES)
+FILMS = Films(gas=GAS, coolant=WATER, joints={"insert": 5e-3, "liner": 0.02}, undersides=UNDERSIDES)
 LAYERS = (
     (Layer("barrel", UniformDepth(20.0)),),
     (Layer("barrel", Slope(8.0, 0.02), top=10.0), Layer("insert", UniformDepth(5.0))),
@@ -58,7 +64,7 @@ def mesh():
 
 
 def area(mesh, *paths):
-    return sum(s.area.sum() for s in find_surfaces(mesh) if s.path in paths)
+    return sum(s.area.sum() for s in find_surfaces(mesh, UNDERSIDES) if s.path in paths)
 
 
 def matrix(surfaces, n):
@@ -103,7 +109,7 @@ def test_films_are_the_weak_form_of_scikit_fem(mesh):
     below = CellBasis(
         model.skfem_mesh, ElementTriP2(), elements=np.flatnonzero(mesh.region == 1), intorder=4
     )
-    surfaces = find_surfaces(mesh)
+    surfaces = find_surfaces(mesh, UNDERSIDES)
     for path, basis, h in (("gas", on_bore, 20.0), ("underside of insert", below, 1.0)):
         expected = film_loss.assemble(basis, h=h)[number][:, number].toarray()
         found = matrix([s for s in surfaces if s.path == path], len(mesh.points))
@@ -180,6 +186,17 @@ def test_pockets_are_wet_unless_the_insert_fills_them():
             assert area(at, "underside of insert") == pytest.approx(ground * wet, rel=1e-4)
 
 
+def test_only_undersides_that_are_named_are_wet(bank):
+    """By any name of a part, on a path of any name."""
+    mesh = bank[2]
+    plate = Underside(part="tie", path="plate", at_depth=False)
+    assert {surface.path for surface in find_surfaces(mesh)}.isdisjoint({"plate", *PATHS[3:5]})
+    renamed = sum(of.area for of in find_surfaces(mesh, (plate,)) if of.path == "plate")
+    same = sum(of.area for of in find_surfaces(mesh, UNDERSIDES) if of.path == PATHS[4])
+    assert renamed.sum() > 0
+    assert (renamed == same).all()
+
+
 def test_an_insert_of_the_sections_depth_has_an_underside_and_a_tie_has_none():
     for part, expected in (("insert", True), ("tie", False), ("barrel", False)):
         mesh = ring([50, 65, 80], [uniform("barrel", 20.0), uniform(part, 20.0)], 9)
@@ -196,7 +213,7 @@ def test_heat_that_enters_leaves(bank):
     assert field.heat["gas"] > 0
     assert all(field.heat[path] < 0 for path in PATHS if path not in ("gas", "head"))
     assert abs(sum(field.heat.values())) < 1e-9 * field.heat["gas"]
-    (deck,) = find_surfaces(mesh, ["head"])
+    (deck,) = find_surfaces(mesh, paths=["head"])
     inside = np.unique(mesh.triangles[_region_of(mesh, "liner")])
     to_head = deck.area[inside] @ (1e-3 * (150.0 - field.temperature[inside]))
     assert field.joint_heat["liner"] == pytest.approx(-field.heat["gas"] - to_head, rel=1e-9)
@@ -217,7 +234,9 @@ def test_heat_flux_enters_as_given(mesh):
 
 def test_one_temperature_all_round_is_kept(bank):
     _, _, mesh, joints = bank
-    same = Films(gas=Film(1e-3, 90), coolant=WATER, head=WATER, joints=FILMS.joints)
+    same = Films(
+        gas=Film(1e-3, 90), coolant=WATER, head=WATER, joints=FILMS.joints, undersides=UNDERSIDES
+    )
     field = HeatModel(mesh, MATERIALS, same, joints).solve()
     assert np.abs(field.temperature - 90).max() < 1e-9
     assert max(map(abs, field.joint_heat.values())) < 1e-6

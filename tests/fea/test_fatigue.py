@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cases.fatigue import (
+from fea.material import Fatigue, Material
+from fea.strength import (
     CRITERIA,
     MEAN_LINES,
     WROUGHT_SCATTER,
@@ -22,7 +23,6 @@ from cases.fatigue import (
     strength_at,
     temperature_share,
 )
-from fea.material import Fatigue, Material
 
 TENSILE = 262.0
 SWT = "Smith-Watson-Topper"
@@ -190,6 +190,18 @@ def test_life_and_strength_are_inverse(cycles, strength, at_cycles, exponent):
     amplitude = strength_at(cycles, strength, at_cycles, exponent)
     found = cycles_to_failure(amplitude, strength, at_cycles, exponent)
     assert found == pytest.approx(cycles, rel=1e-8)
+
+
+@pytest.mark.filterwarnings("error")
+def test_numbers_without_end_warn_no_one():
+    """A tenth of a strength and an exponent of -0.001 give 1e1000 times its life."""
+    assert cycles_to_failure([9.0, 900.0], 90.0, 1e7, -1e-3).tolist() == [np.inf, 0.0]
+    assert cycles_to_failure(1e308, 1e-308, 1e7, -0.1) == 0
+    assert strength_at([1e-300, 1e300], 90.0, 1e7, -5.0).tolist() == [np.inf, 0.0]
+    for line in MEAN_LINES:
+        assert reversed_amplitude(1e308, 1e200, line, 262.0) == np.inf
+        assert allowed_amplitude(1e200, line, strength=1e200, tensile=262.0) == 0
+    assert reversed_amplitude(1e308, 1.0, SWT, 262.0) == np.inf
 
 
 def test_the_ends_of_a_life():

@@ -12,10 +12,10 @@ diameter) the jump g, the force lambda that presses a pair together and the fric
 under small sliding. The jump of a pair that touches is known, so each set of pairs that touch and
 stick is one linear system, symmetric and positive definite; the sets are found by a primal-dual
 active-set method, which is a semi-smooth Newton method [1]_ [2]_. The bodies are condensed to the
-joint once (:mod:`fea.condensed`), so that a set costs no more than the forces of its pairs. Where
-the method only opens the joint a few pairs at a time, it is begun anew from sets that an
-interior-point method finds (:mod:`fea.interior`), by the factor of the whole section, whose
-pattern is analysed once; so is all with a piece that is loose, as its springs change.
+joint once (:mod:`fea.contact.condensed`), so that a set costs no more than the forces of its
+pairs. Where the method only opens the joint a few pairs at a time, it is begun anew from sets that
+an interior-point method finds (:mod:`fea.contact.interior`), by the factor of the whole section,
+whose pattern is analysed once; so is all with a piece that is loose, as its springs change.
 
 A pair that closes within a load step slides free of friction until the next. Soft springs keep a
 piece that nothing holds. They are tied to where the pairs stood last, and tied anew until they
@@ -41,13 +41,13 @@ from scipy import sparse
 from scipy.sparse.csgraph import connected_components
 
 from fea.assembly import Pattern
-from fea.condensed import MOST_SWEEPS, Condensed, Held, mixed, settle
+from fea.contact.condensed import MOST_SWEEPS, Condensed, Held, mixed, settle
+from fea.contact.interior import NO_FRICTION, from_inside
 from fea.elasticity import S_SHAPES, S_WEIGHT, S, edge_points
 from fea.factor import Factor
-from fea.interior import NO_FRICTION, from_inside
+from fea.heat.thermal import thermal_load
 from fea.material import Material
 from fea.model import SectionModel, Solution
-from fea.thermal import thermal_load
 from geometry.parted import Parted
 from geometry.runs import runs
 
@@ -248,28 +248,6 @@ class Fitted:
     jumps: Array  # of the pairs along the normal, then along the tangent, shape (2 k,) [mm]
     load: Array  # in the unknowns of the jumps [N]
     softer: Array  # load that stands for softer metal on the joint by itself, shape (2 k,) [N]
-
-
-@dataclass(frozen=True, eq=False, slots=True)
-class Response:
-    """What a load step changes by with more overlap of each side, sets of pairs held.
-
-    Attributes
-    ----------
-    sides : tuple of str
-        Parts of the rest, in alphabetical order.
-    force, friction : ndarray, shape (sides, k)
-        [N/mm]
-    jumps : ndarray, shape (sides, 2 k)
-        Along the normal, then along the tangent.
-    displacement : ndarray, shape (sides, n, 2)
-    """
-
-    sides: tuple[str, ...]
-    force: Array
-    friction: Array
-    jumps: Array
-    displacement: Array
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -783,40 +761,6 @@ class FittedModel:
         )
         worst = np.argmax(np.where(pairs.against == against, doubt, -1.0))
         return ContactError(message, str(against), self.parted.mesh.points[pairs.own[worst]])
-
-    def respond(self, step: Fitted, before: Response | None = None) -> Response:
-        """How a load step of this model changes with the overlap of each side.
-
-        Exact as long as no pair touches, opens, sticks or slides that did not; a back-substitution
-        or a few for each side.
-
-        Parameters
-        ----------
-        step : Fitted
-        before : Response, optional
-            Of the load step before, if there was one.
-        """
-        contact, count = step.contact, len(self._normal)
-        slides = contact.closed & ~contact.sticks & (contact.force > 0)
-        pull = np.where(slides, np.sign(contact.friction), 0.0)
-        mu = np.where(slides, np.abs(contact.friction), 0.0) / np.where(slides, contact.force, 1.0)
-        sets = _Sets(contact.closed, contact.sticks, pull)
-        aid = np.where(self._loose(sets), LOOSE_AID / WEAKER, self._aid)
-        springs = self._springs(aid)
-        factor = self._factored(self._entries(self._pinned(sets), springs))
-        load, none = np.zeros(self.model.dofs.size), np.zeros(count)
-        sides = tuple(np.unique(self.pairs.against).tolist())
-        found = []
-        for index, side in enumerate(sides):
-            more = (self.pairs.against == side).astype(float)
-            start = none if before is None else before.jumps[index, count:]
-            tied = np.zeros(2 * count) if before is None else before.jumps[index]
-            system = self._system(sets, more, start, mu, springs, tied)
-            one = self._solve_section(system, factor, load, none, SETTLED)
-            moved = (self._to_nodes @ one.whole)[self.model.dofs]
-            found.append((one.force, one.friction, one.jumps, moved))
-        force, friction, jumps, moved = (np.stack(of) for of in zip(*found, strict=True))
-        return Response(sides, force, friction, jumps, moved)
 
     def _factored(self, entries: Array) -> Factor:
         """Factor of some entries, the pattern analysed when the first are factored."""

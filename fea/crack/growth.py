@@ -1,4 +1,4 @@
-"""Growth of a crack, cycle by cycle, from its stress intensity by length; what a case says of it.
+"""Growth of a crack, cycle by cycle, from its stress intensity by length.
 
 Lengths in mm, stress intensity in MPa sqrt(m), as growth laws are quoted.
 """
@@ -70,24 +70,6 @@ IIW_ALUMINIUM = GrowthLaw(
     "of Welding (from memory); no constants of cast alloys are at hand",
 )
 """1.41e-11 for mm and N/mm^1.5, m = 3, threshold 56.7 - 72.3 R, at least 21 N/mm^1.5."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CrackInput:
-    """What a case says of a crack."""
-
-    part: str = "barrel"
-    clock: float | None = None  # None: at the part's worst hot spot in the first design [h]
-    flaw: float  # depth from the edge of the metal that growth starts with [mm]
-    longest: float | None = None  # None: to the end of the wall [mm]
-    gas_in_crack: bool
-    law: GrowthLaw = IIW_ALUMINIUM
-    speed: float  # of the crank; four strokes, so a cycle every two turns [rpm]
-
-    @property
-    def cycles_per_hour(self) -> float:
-        """Cycles of gas in an hour of running."""
-        return self.speed * 60 / 2
 
 
 ENDS = {
@@ -178,7 +160,7 @@ def grow(
         grows = (effective > 0) & (k_gas - np.maximum(k_idle, 0) > law.threshold_at(ratio))
         breaks = k_gas >= (law.toughness or np.inf)
         stop_at = int(np.argmax(~grows | breaks)) if (~grows | breaks).any() else STEPS
-        with np.errstate(divide="ignore"):
+        with np.errstate(divide="ignore", over="ignore"):
             slowness = a / (law.rate * effective**law.exponent)  # by the logarithm of the length
         upto = slice(0, stop_at)
         if stop_at > 1:

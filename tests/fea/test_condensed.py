@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from fea.condensed import Condensed, mixed, settle
+from fea.contact.condensed import Condensed, mixed, settle
 
 PAIRS = 5
 

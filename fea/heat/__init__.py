@@ -1,0 +1,54 @@
+"""Heat of a section: conduction, which metal is under which film, and thermal strain.
+
+Owns steady temperatures with joints that conduct where they touch, and the load of the strain
+that they make. Modules are imported when a name is first asked for.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fea.ondemand import on_demand
+
+if TYPE_CHECKING:
+    from fea.heat.steady import (
+        Film,
+        Films,
+        HeatField,
+        HeatModel,
+        HotPlace,
+        conduction,
+        conduction_products,
+        film_loss,
+    )
+    from fea.heat.surfaces import Surface, Underside, find_surfaces, paths_of
+    from fea.heat.thermal import checked_temperature, thermal_load, thermal_work
+
+__all__ = [
+    "Film",
+    "Films",
+    "HeatField",
+    "HeatModel",
+    "HotPlace",
+    "Surface",
+    "Underside",
+    "checked_temperature",
+    "conduction",
+    "conduction_products",
+    "film_loss",
+    "find_surfaces",
+    "paths_of",
+    "thermal_load",
+    "thermal_work",
+]
+
+__getattr__ = on_demand(
+    __name__,
+    {
+        "steady": (
+            "Film Films HeatField HeatModel HotPlace conduction conduction_products film_loss"
+        ),
+        "surfaces": "Surface Underside find_surfaces paths_of",
+        "thermal": "checked_temperature thermal_load thermal_work",
+    },
+)

@@ -1,0 +1,65 @@
+"""What stress does to metal: fatigue, and the share that yields.
+
+Owns criteria, mean-stress lines, lives and knock-downs of fatigue, and yield by volume; it takes
+stress and materials, and is told which parts count.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fea.ondemand import on_demand
+
+if TYPE_CHECKING:
+    from fea.strength.fatigue import (
+        BASQUIN_TOP,
+        CAST_SCATTER,
+        CASTING_QUALITY,
+        CRITERIA,
+        MEAN_LINES,
+        WROUGHT_SCATTER,
+        allowed_amplitude,
+        basquin_exponent,
+        cycles_to_failure,
+        knock_down,
+        largest_principal,
+        reliability_share,
+        reversed_amplitude,
+        signed_von_mises,
+        strength_at,
+        temperature_share,
+    )
+    from fea.strength.yielding import over_yield
+
+__all__ = [
+    "BASQUIN_TOP",
+    "CASTING_QUALITY",
+    "CAST_SCATTER",
+    "CRITERIA",
+    "MEAN_LINES",
+    "WROUGHT_SCATTER",
+    "allowed_amplitude",
+    "basquin_exponent",
+    "cycles_to_failure",
+    "knock_down",
+    "largest_principal",
+    "over_yield",
+    "reliability_share",
+    "reversed_amplitude",
+    "signed_von_mises",
+    "strength_at",
+    "temperature_share",
+]
+
+__getattr__ = on_demand(
+    __name__,
+    {
+        "fatigue": (
+            "BASQUIN_TOP CASTING_QUALITY CAST_SCATTER CRITERIA MEAN_LINES WROUGHT_SCATTER "
+            "allowed_amplitude basquin_exponent cycles_to_failure knock_down "
+            "largest_principal reliability_share reversed_amplitude signed_von_mises "
+            "strength_at temperature_share"
+        ),
+        "yielding": "over_yield",
+    },
+)
