@@ -214,10 +214,7 @@ def _in_insert(plan: Plan, curves: Sequence[Curve]) -> bool:
     open_ = plan.jacket.holds(z)
     relief = plan.relief_depth(z) > 0
     open_ = (open_ | relief) if insert.fills_relief_cuts else (open_ & ~relief)
-    if insert.width is not None:
-        reach = plan.block.barrel_radius + insert.width
-        open_ &= np.min([np.abs(z - axis) for axis in plan.block.axes], axis=0) < reach
-    return bool(open_.all())
+    return bool((open_ & plan.in_reach(z)).all())
 
 
 def _tag_name(plan: Plan, tag: str) -> str:
