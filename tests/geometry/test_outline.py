@@ -10,13 +10,8 @@ from sections import BANK, LOCAL, SINGLE, UNIFORM, ring, section
 from geometry import (
     Block,
     DeckSection,
-    DeeperZone,
     Insert,
-    ReliefCut,
-    SectionError,
-    Tie,
     WaterSlot,
-    default_depth,
 )
 from geometry.outline import draw_section
 from geometry.plan import in_slot, placed, slot_loop
@@ -93,116 +88,6 @@ def test_layers_of_an_insert_above_the_floor_of_a_relief_cut():
     outline = draw_section(section(insert=UNIFORM, depth=30.0))
     both = [r for r in outline.regions if [layer.part for layer in r] == ["barrel", "insert"]]
     assert [[layer.thickness.thickness for layer in region] for region in both] == [[8.0, 10.0]]
-
-
-def test_default_depth_covers_the_deepest_insert():
-    assert default_depth(SINGLE) == pytest.approx(1.4 * math.sqrt(47.75 * 8.5))
-    assert default_depth(SINGLE, 40.0) == 40.0
-
-
-RELIEF = ReliefCut(clock=1.667, radius=57.5, diameter=16, depth=22)
-
-REFUSED = {
-    "relief cut breaks into the bore": (
-        {"relief_cuts": (replace(RELIEF, radius=50),)},
-        r"relief cut 1 at 1:40 .* breaks into the liner .* radius of 55\.5 mm.*at most 5 mm",
-    ),
-    "relief cut leaves a thin barrel": (
-        {"relief_cuts": (replace(RELIEF, radius=55),)},
-        r"relief cut 1 at 1:40 .* leaves 1 mm of barrel wall.*under 1\.5 mm.*radius of 55\.5 mm",
-    ),
-    "relief cut breaks through the outer wall": (
-        {"relief_cuts": (replace(RELIEF, radius=63),)},
-        r"relief cut 1 at 1:40 .*breaks through the outer wall by 1 mm.*radius of 60\.5 mm",
-    ),
-    "tie wider than its arc": (
-        {"ties": (SINGLE.ties[0], replace(SINGLE.ties[1], clock=0.6))},
-        r"tie 1 at 12:24 is 8 mm wide, more than its arc.*at most 2\.89 mm",
-    ),
-    "two ties at one place": ({"ties": (SINGLE.ties[0],) * 2}, r"at the clock position of another"),
-    "fillet too large for the jacket": (
-        {"ties": (replace(SINGLE.ties[1], fillet=6.0),)},
-        r"fillet of 6 mm doesn't fit between tie 1 at 3:12 and the .* at most 4\.5 mm",
-    ),
-    "thin tie": (
-        {"ties": (Tie(clock=3, width=1.4, depth=9, fillet=0.5),)},
-        r"left 1\.4 mm thick between two sides of tie 1 at 3:00 near [23]:.* 1\.5 mm is the least",
-    ),
-    "thin barrel": ({"barrel_wall": 1.2, "relief_cuts": ()}, r"barrel_wall = 1\.2 mm is thinner"),
-    "thin row of the wall table": (
-        {"wall_table": ((0, 6), (4, 1.0), (8, 6)), "relief_cuts": ()},
-        r"wall_table row 2 at 4:00: 1 mm is thinner than the 1\.5 mm",
-    ),
-    "wall table fills the jacket": (
-        {"wall_table": ((0, 6), (4, 15.0), (8, 6)), "relief_cuts": ()},
-        r"leaves no water.*at most 14\.5 mm",
-    ),
-    "slot outside the insert": (
-        {"insert": Insert(depth=9, slots=(WaterSlot(clock=2.6, width=9),))},
-        r"slot 1 at 2:36 .* reaches outside the insert.* at most 6 mm wide",
-    ),
-    "slot at a tie": (
-        {"insert": Insert(depth=9, slots=(WaterSlot(clock=3.2, width=4),))},
-        r"slot 1 at 3:12 .* Move it",
-    ),
-    "slots too near each other": (
-        {"insert": Insert(depth=9, slots=tuple(WaterSlot(clock=c, width=4) for c in (2.5, 2.67)))},
-        r"the insert is left .* between slot 2 at 2:40 and slot 1 at 2:30 near 2:34",
-    ),
-}  # fmt: skip
-
-
-@pytest.mark.parametrize(("change", "message"), REFUSED.values(), ids=REFUSED.keys())
-def test_refused(change, message):
-    with pytest.raises(SectionError, match=message):
-        draw_section(section(**change))
-
-
-def test_tie_into_the_neighbouring_barrel():
-    with pytest.raises(SectionError, match=r"tie 1 at 2:36 on bore 1 meets .*free is 1:\d\d"):
-        draw_section(section(BANK, ties=(Tie(clock=2.6, width=8, depth=12),)))
-
-
-def test_bore_number_that_is_none():
-    with pytest.raises(SectionError, match=r"stands on bore 7, but the block has bores 1 to 3"):
-        draw_section(section(BANK, ties=(Tie(clock=1, width=8, depth=12, bores=(7,)),)))
-
-
-@pytest.mark.parametrize(
-    ("make", "message"),
-    [
-        (lambda: replace(BANK, pitch=90), r"pitch = 90 mm is not more than .* above 92 mm"),
-        (lambda: replace(BANK, pitch=None), r"bores = 3 needs a pitch"),
-        (lambda: Tie(clock=13, width=8, depth=12), r"tie.clock = 13 h is outside 0 to 12 h"),
-        (lambda: section(insert=Insert(depth=40), depth=30.0), r"insert depth 40 mm .* at most 30"),
-        (lambda: Insert(depth=-1), r"insert.depth = -1 mm is outside"),
-        (lambda: Insert(depth=math.nan), r"insert.depth = nan mm is outside"),
-        (lambda: DeeperZone(clock=1, width=300, depth=5, blend=40), r"longer than the whole"),
-        (
-            lambda: Insert(depth=9, zones=(DeeperZone(clock=1, width=30, depth=9),)),
-            r"zone 1 at 1:00 is 9 mm deep, no deeper than the insert's 9 mm",
-        ),
-        (lambda: section(jacket=0.0), r"no jacket, so no tie"),
-        (lambda: section(outer_wall=0.0), r"needs an outer wall"),
-        (lambda: replace(SINGLE, wall_table=((0, 6), (12, 5), (3, 4))), r"2 different clock"),
-    ],
-)  # fmt: skip
-def test_parts_check_themselves(make, message):
-    with pytest.raises(SectionError, match=message):
-        make()
-
-
-def test_a_case_can_lower_the_limit_on_purpose():
-    thin = replace(RELIEF, radius=55)
-    with pytest.raises(SectionError):
-        draw_section(section(relief_cuts=(thin,)))
-    draw_section(replace(section(relief_cuts=(thin,)), thinnest_wall=0.9))
-
-
-def test_message_names_the_key():
-    with pytest.raises(SectionError) as caught:
-        draw_section(section(relief_cuts=(RELIEF, replace(RELIEF, clock=4.6, radius=50))))
-    assert caught.value.feature == "relief_cut[2].radius"
 
 
 @pytest.mark.parametrize("insert", [None, UNIFORM, LOCAL], ids=["bare", "uniform", "local"])
