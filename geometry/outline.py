@@ -43,12 +43,30 @@ def draw_section(section: DeckSection) -> Outline:
     SectionError
         Where the section can't be built.
     """
-    block, insert = section.block, section.insert
+    block = section.block
     if block.bores > 1 and block.jacket == 0:
         raise SectionError(
             f"block.bores = {block.bores} needs a water jacket around the bank. Give "
             "block.jacket and block.outer_wall.", "block.jacket",
         )  # fmt: skip
+    plan = _plan(section)
+    curves, tips = _all_curves(plan)
+
+    def removed(pieces: Sequence[Curve]) -> NDArray[np.bool_]:
+        out = np.array([piece.tag.startswith("under") for piece in pieces])
+        z, length = np.array(tips).reshape(-1, 2).T
+        middle = planar.Curves.of(pieces).points(0.5)[out]
+        out[out] = (np.abs(middle[:, None] - z) < length.real).any(axis=1)
+        return out
+
+    outline = outline_from_curves(curves, plan.layers, plan.water, removed)
+    limits.check_thickness(plan, outline)
+    return outline
+
+
+def _plan(section: DeckSection) -> Plan:
+    """The section with its features placed and its fillets drawn, each found to be possible."""
+    block, insert = section.block, section.insert
     ties = placed(block.ties, block, "tie")
     reliefs = placed(block.relief_cuts, block, "relief cut")
     slots = placed(insert.slots if insert else (), block, "slot")
@@ -66,7 +84,12 @@ def draw_section(section: DeckSection) -> Outline:
             fillets=[fillet for _, fillets in rounded for fillet in fillets],
         )
     limits.check_slots(plan)
+    return plan
 
+
+def _all_curves(plan: Plan) -> tuple[list[Curve], list[tuple[complex, float]]]:
+    """Every line across which the layers may change, and the tips of :func:`_step_curves`."""
+    block = plan.block
     curves: list[Curve] = []
     for bore, axis in enumerate(block.axes):
         name = "bore" if bore + 1 == block.firing_bore else "other bores"
@@ -78,21 +101,10 @@ def draw_section(section: DeckSection) -> Outline:
     curves += steps
     if block.jacket > 0:
         curves += around_bank(block, block.outside_radius, "outside")
-    for relief, centre in zip(reliefs, plan.relief_at, strict=True):
-        tag = f"relief|{reliefs.index(relief)}"
-        curves += planar.circle(complex(centre), relief.feature.diameter / 2, tag)
+    for index, (relief, centre) in enumerate(zip(plan.reliefs, plan.relief_at, strict=True)):
+        curves += planar.circle(complex(centre), relief.feature.diameter / 2, f"relief|{index}")
     curves += _insert_curves(plan)
-
-    def removed(pieces: Sequence[Curve]) -> NDArray[np.bool_]:
-        out = np.array([piece.tag.startswith("under") for piece in pieces])
-        z, length = np.array(tips).reshape(-1, 2).T
-        middle = planar.Curves.of(pieces).points(0.5)[out]
-        out[out] = (np.abs(middle[:, None] - z) < length.real).any(axis=1)
-        return out
-
-    outline = outline_from_curves(curves, plan.layers, plan.water, removed)
-    limits.check_thickness(plan, outline)
-    return outline
+    return curves, tips
 
 
 def _water_loops(plan: Plan) -> list[list[Curve]]:

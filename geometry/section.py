@@ -156,6 +156,11 @@ class Block:
         require_between("block.valley_fillet", self.valley_fillet, 0.0, 50.0, "mm")
         require_between("block.bores", self.bores, 1, 16, "bores")
         require_between("block.firing_bore", self.firing_bore, 1, self.bores, "(bore number)")
+        self._check_wall_table()
+        self._check_pitch()
+        self._check_jacket()
+
+    def _check_wall_table(self) -> None:
         for clock, wall in self.wall_table:
             _require_clock("wall_table", clock)
             require_between("wall_table.wall", wall, 0.5, 300.0, "mm")
@@ -165,6 +170,8 @@ class Block:
                 f"block.wall_table has {len(set(clocks))} different clock positions in "
                 f"{len(clocks)} rows. Give at least three, each once.", "block.wall_table",
             )  # fmt: skip
+
+    def _check_pitch(self) -> None:
         if self.pitch is not None and not (math.isfinite(self.pitch) and self.pitch > 0):
             raise SectionError(
                 f"block.pitch = {self.pitch:g} mm is no distance between bore axes. Give it as a "
@@ -183,6 +190,8 @@ class Block:
                     f"({least:g} mm): the bores would run into each other. "
                     f"Give a pitch above {least:g} mm.", "block.pitch",
                 )  # fmt: skip
+
+    def _check_jacket(self) -> None:
         if self.jacket > 0 and self.outer_wall <= 0:
             raise SectionError(
                 f"block.jacket = {self.jacket:g} mm needs an outer wall around it. "
