@@ -26,27 +26,20 @@ Common practice, no source: such an edge crumbles under the cutter.
 
 
 def check_wall(section: DeckSection) -> None:
-    """Refuse a barrel wall that is thinner than the section allows."""
+    """Refuse a wall that is thinner than the section allows, or a barrel that fills the jacket."""
     block, least = section.block, section.thinnest_wall
-    if block.barrel_wall < least:
-        raise SectionError(
-            f"block.barrel_wall = {block.barrel_wall:g} mm is thinner than the {least:g} mm "
-            f"allowed. Give at least {least:g} mm, or lower section.thinnest_wall on purpose.",
-            "block.barrel_wall",
-        )
+    walls = [("block.barrel_wall", "block.barrel_wall =", block.barrel_wall)]
     for row, (clock, wall) in enumerate(block.wall_table, 1):
+        words = f"block.wall_table row {row} at {format_clock(clock)}:"
+        walls.append((f"block.wall_table[{row}]", words, wall))
+    if block.jacket > 0:
+        walls.append(("block.outer_wall", "block.outer_wall =", block.outer_wall))
+    for key, words, wall in walls:
         if wall < least:
             raise SectionError(
-                f"block.wall_table row {row} at {format_clock(clock)}: {wall:g} mm is thinner than "
-                f"the {least:g} mm allowed. Give at least {least:g} mm, or lower "
-                "section.thinnest_wall on purpose.", f"block.wall_table[{row}]",
+                f"{words} {wall:g} mm is thinner than the {least:g} mm allowed. Give at least "
+                f"{least:g} mm, or lower section.thinnest_wall on purpose.", key,
             )  # fmt: skip
-    if block.jacket > 0 and block.outer_wall < least:
-        raise SectionError(
-            f"block.outer_wall = {block.outer_wall:g} mm is thinner than the {least:g} mm allowed. "
-            f"Give at least {least:g} mm, or lower section.thinnest_wall on purpose.",
-            "block.outer_wall",
-        )
     thickest = max([block.barrel_wall, *(wall for _, wall in block.wall_table)])
     if block.jacket > 0 and thickest > block.barrel_wall + block.jacket - 0.5:
         most = block.barrel_wall + block.jacket - 0.5
@@ -113,47 +106,42 @@ def _free_clocks(plan: Plan, tie: Placed[Tie]) -> str:
 def check_relief(plan: Plan, relief: Placed[ReliefCut]) -> None:
     """Refuse a relief cut that breaks into a bore or out of the block, or all but does."""
     block, feature, least = plan.block, relief.feature, plan.section.thinnest_wall
-    key = f"relief_cut[{relief.number}]"
-    name = relief.say("relief cut", block)
     centre = complex(relief.axis + feature.radius * relief.ray)
     half = feature.diameter / 2
     for bore, axis in enumerate(block.axes, 1):
         left = abs(centre - axis) - half - block.liner_radius
-        if left < least - 1e-9:
-            own = bore == relief.bore
-            bore_name = "the bore" if block.bores == 1 else f"bore {bore}"
-            if left < 0:
-                what = f"breaks into {'the liner of ' if block.liner else ''}{bore_name}"
-            else:
-                what = f"leaves {left:.3g} mm of barrel wall at {bore_name}, under {least:g} mm"
-            smaller = feature.diameter - 2 * (least - left)
-            cures = []
-            if own:
-                cures.append(
-                    f"move its centre out to a radius of {feature.radius + least - left:.4g} mm"
-                )
-            if smaller >= 1:
-                cures.append(f"make its diameter at most {_down(smaller)} mm")
-            raise SectionError(
-                f"{name} (radius {feature.radius:g} mm, diameter {feature.diameter:g} mm) {what}. "
-                f"{_cure(cures)}", f"{key}.radius",
-            )  # fmt: skip
+        name = "the bore" if block.bores == 1 else f"bore {bore}"
+        if left < 0:
+            what = f"breaks into {'the liner of ' if block.liner else ''}{name}"
+        else:
+            what = f"leaves {left:.3g} mm of barrel wall at {name}, under {least:g} mm"
+        out = f"move its centre out to a radius of {feature.radius + least - left:.4g} mm"
+        _require_left(plan, relief, left, what, out if bore == relief.bore else "")
     outside = block.outside_radius if block.jacket else block.barrel_radius
     left = outside - float(plan.off_bank(np.array([centre]))[0]) - half
-    if left < least - 1e-9:
-        what = (
-            f"breaks through the outer wall by {-left:.3g} mm"
-            if left < 0
-            else f"leaves {left:.3g} mm of outer wall, under {least:g} mm"
-        )
-        smaller = feature.diameter - 2 * (least - left)
-        cures = [f"move its centre in to a radius of {_down(feature.radius - least + left)} mm"]
-        if smaller >= 1:
-            cures.append(f"make its diameter at most {_down(smaller)} mm")
-        raise SectionError(
-            f"{name} (radius {feature.radius:g} mm, diameter {feature.diameter:g} mm) {what}. "
-            f"{_cure(cures)}", f"{key}.radius",
-        )  # fmt: skip
+    if left < 0:
+        what = f"breaks through the outer wall by {-left:.3g} mm"
+    else:
+        what = f"leaves {left:.3g} mm of outer wall, under {least:g} mm"
+    in_ = f"move its centre in to a radius of {_down(feature.radius - least + left)} mm"
+    _require_left(plan, relief, left, what, in_)
+
+
+def _require_left(
+    plan: Plan, relief: Placed[ReliefCut], left: float, what: str, moved: str
+) -> None:
+    """Refuse a relief cut that leaves too little of a wall [mm]: what it does, where to move it."""
+    feature, least = relief.feature, plan.section.thinnest_wall
+    if left >= least - 1e-9:
+        return
+    cures = [moved] if moved else []
+    smaller = feature.diameter - 2 * (least - left)
+    if smaller >= 1:
+        cures.append(f"make its diameter at most {_down(smaller)} mm")
+    raise SectionError(
+        f"{relief.say('relief cut', plan.block)} (radius {feature.radius:g} mm, diameter "
+        f"{feature.diameter:g} mm) {what}. {_cure(cures)}", f"relief_cut[{relief.number}].radius",
+    )  # fmt: skip
 
 
 def _down(value: float) -> str:
@@ -214,10 +202,7 @@ def _in_insert(plan: Plan, curves: Sequence[Curve]) -> bool:
     open_ = plan.jacket.holds(z)
     relief = plan.relief_depth(z) > 0
     open_ = (open_ | relief) if insert.fills_relief_cuts else (open_ & ~relief)
-    if insert.width is not None:
-        reach = plan.block.barrel_radius + insert.width
-        open_ &= np.min([np.abs(z - axis) for axis in plan.block.axes], axis=0) < reach
-    return bool(open_.all())
+    return bool((open_ & plan.in_reach(z)).all())
 
 
 def _tag_name(plan: Plan, tag: str) -> str:

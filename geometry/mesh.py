@@ -94,6 +94,7 @@ def mesh_outline(
     with _ALONE:
         if not gmsh.isInitialized():
             gmsh.initialize([], readConfigFiles=False, interruptible=False)
+        gmsh.option.restoreDefaults()  # or the largest model so far sets tolerances
         for option, value in _OPTIONS.items():
             gmsh.option.setNumber(option, value)
         gmsh.option.setNumber("Mesh.MinimumCircleNodes", fewest)

@@ -18,9 +18,9 @@ from geometry import limits, planar
 from geometry.checks import SectionError
 from geometry.clock import clock_to_angle
 from geometry.faces import Outline, outline_from_curves
-from geometry.plan import Plan, around_bank, placed, slot_loop
+from geometry.plan import Placed, Plan, around_bank, in_strip, placed, slot_loop
 from geometry.planar import Curve
-from geometry.section import DeckSection
+from geometry.section import DeckSection, Tie
 
 __all__ = ["Outline", "draw_section", "outline_from_curves"]
 
@@ -43,12 +43,30 @@ def draw_section(section: DeckSection) -> Outline:
     SectionError
         Where the section can't be built.
     """
-    block, insert = section.block, section.insert
+    block = section.block
     if block.bores > 1 and block.jacket == 0:
         raise SectionError(
             f"block.bores = {block.bores} needs a water jacket around the bank. Give "
             "block.jacket and block.outer_wall.", "block.jacket",
         )  # fmt: skip
+    plan = _plan(section)
+    curves, tips = _all_curves(plan)
+
+    def removed(pieces: Sequence[Curve]) -> NDArray[np.bool_]:
+        out = np.array([piece.tag.startswith("under") for piece in pieces])
+        z, length = np.array(tips).reshape(-1, 2).T
+        middle = planar.Curves.of(pieces).points(0.5)[out]
+        out[out] = (np.abs(middle[:, None] - z) < length.real).any(axis=1)
+        return out
+
+    outline = outline_from_curves(curves, plan.layers, plan.water, removed)
+    limits.check_thickness(plan, outline)
+    return outline
+
+
+def _plan(section: DeckSection) -> Plan:
+    """The section with its features placed and its fillets drawn, each found to be possible."""
+    block, insert = section.block, section.insert
     ties = placed(block.ties, block, "tie")
     reliefs = placed(block.relief_cuts, block, "relief cut")
     slots = placed(insert.slots if insert else (), block, "slot")
@@ -66,7 +84,12 @@ def draw_section(section: DeckSection) -> Outline:
             fillets=[fillet for _, fillets in rounded for fillet in fillets],
         )
     limits.check_slots(plan)
+    return plan
 
+
+def _all_curves(plan: Plan) -> tuple[list[Curve], list[tuple[complex, float]]]:
+    """Every line across which the layers may change, and the tips of :func:`_step_curves`."""
+    block = plan.block
     curves: list[Curve] = []
     for bore, axis in enumerate(block.axes):
         name = "bore" if bore + 1 == block.firing_bore else "other bores"
@@ -78,21 +101,10 @@ def draw_section(section: DeckSection) -> Outline:
     curves += steps
     if block.jacket > 0:
         curves += around_bank(block, block.outside_radius, "outside")
-    for relief, centre in zip(reliefs, plan.relief_at, strict=True):
-        tag = f"relief|{reliefs.index(relief)}"
-        curves += planar.circle(complex(centre), relief.feature.diameter / 2, tag)
+    for index, (relief, centre) in enumerate(zip(plan.reliefs, plan.relief_at, strict=True)):
+        curves += planar.circle(complex(centre), relief.feature.diameter / 2, f"relief|{index}")
     curves += _insert_curves(plan)
-
-    def removed(pieces: Sequence[Curve]) -> NDArray[np.bool_]:
-        out = np.array([piece.tag.startswith("under") for piece in pieces])
-        z, length = np.array(tips).reshape(-1, 2).T
-        middle = planar.Curves.of(pieces).points(0.5)[out]
-        out[out] = (np.abs(middle[:, None] - z) < length.real).any(axis=1)
-        return out
-
-    outline = outline_from_curves(curves, plan.layers, plan.water, removed)
-    limits.check_thickness(plan, outline)
-    return outline
+    return curves, tips
 
 
 def _water_loops(plan: Plan) -> list[list[Curve]]:
@@ -100,11 +112,8 @@ def _water_loops(plan: Plan) -> list[list[Curve]]:
     block = plan.block
     curves = [c for loop in plan.barrel_loops for c in loop]
     curves += around_bank(block, block.jacket_radius, "jacket")
-    far = 2 * block.outside_radius + (block.pitch or 0.0)
     for index, tie in enumerate(plan.ties):
-        for side in (-0.5j, 0.5j):
-            foot = tie.axis + side * tie.feature.width * tie.ray
-            curves.append(planar.line(foot, foot + far * tie.ray, f"tie|{index}"))
+        curves += _tie_sides(plan, tie, f"tie|{index}")
     pieces = planar.cut(curves)
     walks = planar.cycles(pieces)
     beside = planar.beside(pieces, walks)
@@ -119,6 +128,22 @@ def _water_loops(plan: Plan) -> list[list[Curve]]:
         for walk, o in zip(walks, open_.tolist(), strict=True)
         if o
     ]
+
+
+def _tie_sides(plan: Plan, tie: Placed[Tie], tag: str) -> list[Curve]:
+    """Both sides of a tie, from beside its bore axis to beyond the block."""
+    far = 2 * plan.block.outside_radius + (plan.block.pitch or 0.0)
+    feet = (tie.axis + side * tie.feature.width * tie.ray for side in (-0.5j, 0.5j))
+    return [planar.line(foot, foot + far * tie.ray, tag) for foot in feet]
+
+
+def _meets_another(plan: Plan, tie: Placed[Tie]) -> bool:
+    """Whether a tie of another depth stands in the same place of the jacket."""
+    z = np.concatenate([c.points(np.linspace(0, 1, 2000)) for c in _tie_sides(plan, tie, "")])
+    z = z[plan.water(z)]
+    return any(
+        in_strip(other, z).any() for other in plan.ties if other.feature.depth != tie.feature.depth
+    )
 
 
 def _rounded_loop(plan: Plan, loop: list[Curve]) -> tuple[list[Curve], list[planar.Fillet]]:
@@ -180,6 +205,9 @@ def _step_curves(plan: Plan) -> tuple[list[Curve], list[tuple[complex, float]]]:
         curves += [c.tagged(tag) for c in plan.barrel_loops[bore]]
     if block.jacket > 0:
         curves += [c.tagged("under|jacket") for c in around_bank(block, block.jacket_radius, "")]
+    for tie in plan.ties:
+        if _meets_another(plan, tie):
+            curves += _tie_sides(plan, tie, "step")
     for fillet in plan.fillets:
         for tag, touch, sign in ((fillet.before, 0.0, 1), (fillet.after, 1.0, -1)):
             if tag.startswith("tie"):

@@ -82,63 +82,105 @@ def part_off(mesh: SectionMesh, part: str) -> Parted:
     ValueError
         If no layer is of this part.
     """
-    n, m = len(mesh.points), len(mesh.triangles)
     layers_own = [tuple(layer for layer in row if layer.part == part) for row in mesh.regions]
     layers_rest = [tuple(layer for layer in row if layer.part != part) for row in mesh.regions]
-    has_own, has_rest = (np.array([bool(row) for row in r]) for r in (layers_own, layers_rest))
-    own, rest = (np.flatnonzero(has[mesh.region]) for has in (has_own, has_rest))
+    own, rest = (
+        np.flatnonzero(np.array([bool(row) for row in layers])[mesh.region])
+        for layers in (layers_own, layers_rest)
+    )
     if not len(own):
         raise ValueError(f"no layer of the mesh is of the part {part}.")
-
     regions: dict[tuple[Layer, ...], int] = {}
     rest_number, own_number = (
         np.array([regions.setdefault(row, len(regions)) if row else -1 for row in layers])
         for layers in (layers_rest, layers_own)
     )
-    rows = np.concatenate([rest, own])
-    region = np.concatenate([rest_number[mesh.region[rest]], own_number[mesh.region[own]]])
-    triangles = mesh.triangles[rows]
-    body = np.concatenate(
-        [bodies := bodies_of(triangles[: len(rest)], n), bodies.max(initial=-1) + 1
-         + bodies_of(triangles[len(rest) :], n)]
-    )  # fmt: skip
-    copies, packed = np.unique(body[:, None] * n + triangles, return_inverse=True)
-    packed = packed.reshape(-1, 6)
-    origin = copies % n
-
-    of_rest, of_own = np.full(n, -1), np.full(n, -1)  # a copied triangle at each mid-side node
-    of_rest[triangles[: len(rest), 3:]] = np.arange(len(rest))[:, None]
-    of_own[triangles[len(rest) :, 3:]] = np.arange(len(rest), len(rows))[:, None]
-
-    def copied(sides: Integers, owner: Integers) -> Integers:
-        there = sides[owner[sides[:, 2]] >= 0]
-        keys = body[owner[there[:, 2]]][:, None] * n + there
-        return np.searchsorted(copies, keys)
-
-    points = mesh.points[origin]
+    copies = _Copies.of(mesh.triangles[rest], mesh.triangles[own], len(mesh.points))
+    points = mesh.points[copies.origin]
     parted = replace(
         mesh,
         points=points,
-        triangles=packed,
-        region=region,
+        triangles=copies.triangles,
+        region=np.concatenate([rest_number[mesh.region[rest]], own_number[mesh.region[own]]]),
         regions=tuple(regions),
         edges={
-            name: np.concatenate([copied(sides, of_rest), copied(sides, of_own)])
+            name: np.concatenate([copies.in_rest(sides), copies.in_own(sides)])
             for name, sides in mesh.edges.items()
         },
-        corners=(*mesh.corners, *_reaching_around(points, packed[len(rest) :])),
+        corners=(*mesh.corners, *_reaching_around(points, copies.triangles[len(rest) :])),
     )
+    sides, depth, against = _touching(mesh, own, layers_own, layers_rest)
+    joint = Joint(part, copies.in_own(sides), copies.in_rest(sides), against, depth)
+    return Parted(parted, joint, copies.origin)
 
-    # sides of the part's triangles beyond which another triangle has none of it
-    middle = mesh.triangles[:, 3:].ravel()
-    uses = np.bincount(middle, minlength=n)
-    both = np.bincount(middle, np.arange(m).repeat(3), minlength=n).astype(np.int64)
-    sides, owners = mesh.triangles[own][:, SIDES].reshape(-1, 3), own.repeat(3)
-    neighbour = np.where(uses[sides[:, 2]] == 2, both[sides[:, 2]] - owners, owners)
-    edge = ~has_own[mesh.region[neighbour]]
-    sides, owners, neighbour = sides[edge], owners[edge], neighbour[edge]
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Copies:
+    """Nodes for two sets of triangles that share none: one for each body that uses a place."""
+
+    keys: Integers  # (k,) of each copy: body times number of places, plus its place; rising
+    places: int
+    triangles: Integers  # (m, 6) in copies, those of the rest first
+    body_in_rest: Integers  # (places,) body that has the mid-side node there, -1 where none has
+    body_in_own: Integers
+
+    @classmethod
+    def of(cls, rest: Integers, own: Integers, places: int) -> _Copies:
+        bodies = bodies_of(rest, places)
+        bodies_own = bodies.max(initial=-1) + 1 + bodies_of(own, places)
+        whole = np.concatenate([bodies, bodies_own])[:, None] * places + np.concatenate([rest, own])
+        keys, triangles = np.unique(whole, return_inverse=True)
+        at_middle = np.full((2, places), -1)
+        at_middle[0, rest[:, 3:]] = bodies[:, None]
+        at_middle[1, own[:, 3:]] = bodies_own[:, None]
+        return cls(keys, places, triangles.reshape(-1, 6), *at_middle)
+
+    @property
+    def origin(self) -> Integers:
+        """Place of each copy."""
+        return self.keys % self.places
+
+    def in_rest(self, sides: Integers) -> Integers:
+        """Sides (ends, mid-side node) of the whole as the rest has them, less those it has not."""
+        return self._copied(sides, self.body_in_rest)
+
+    def in_own(self, sides: Integers) -> Integers:
+        """The same of the part's own."""
+        return self._copied(sides, self.body_in_own)
+
+    def _copied(self, sides: Integers, body: Integers) -> Integers:
+        there = sides[body[sides[:, 2]] >= 0]
+        return np.searchsorted(self.keys, body[there[:, 2]][:, None] * self.places + there)
+
+
+def _touching(
+    mesh: SectionMesh,
+    own: Integers,
+    layers_own: Sequence[Sequence[Layer]],
+    layers_rest: Sequence[Sequence[Layer]],
+) -> tuple[Integers, Floats, NDArray[np.str_]]:
+    """Sides of a part's triangles where it touches the rest, how deep, and which part of it.
+
+    Parameters
+    ----------
+    mesh : SectionMesh
+        The whole.
+    own : ndarray of int, shape (k,)
+        Triangles with a layer of the part.
+    layers_own, layers_rest : sequences, one entry a region
+        Layers of the part and all others.
+
+    Returns
+    -------
+    sides : ndarray of int, shape (s, 3)
+        Ends and mid-side node, the part on the left.
+    depth : ndarray, shape (s, 3)
+        [mm]
+    against : ndarray of str, shape (s,)
+    """
+    sides, owners, neighbours = _borders(mesh, own)
     depth, against = np.zeros(sides.shape), np.full(len(sides), "", dtype=object)
-    pairs = mesh.region[owners] * len(mesh.regions) + mesh.region[neighbour]
+    pairs = mesh.region[owners] * len(mesh.regions) + mesh.region[neighbours]
     for pair in np.unique(pairs):
         here = np.flatnonzero(pairs == pair)
         one, other = divmod(int(pair), len(mesh.regions))
@@ -146,15 +188,21 @@ def part_off(mesh: SectionMesh, part: str) -> Parted:
             layers_own[one], layers_rest[other], mesh.points[sides[here]]
         )
     touching = (depth > 0).all(axis=1)
-    sides = sides[touching]
-    joint = Joint(
-        part=part,
-        own=copied(sides, of_own),
-        other=copied(sides, of_rest),
-        against=against[touching].astype(str),
-        depth=depth[touching],
-    )
-    return Parted(parted, joint, origin)
+    return sides[touching], depth[touching], against[touching].astype(str)
+
+
+def _borders(mesh: SectionMesh, own: Integers) -> tuple[Integers, Integers, Integers]:
+    """Sides of some triangles beyond which another triangle is none of them, with both."""
+    m, n = len(mesh.triangles), len(mesh.points)
+    middle = mesh.triangles[:, 3:].ravel()
+    uses = np.bincount(middle, minlength=n)
+    both = np.bincount(middle, np.arange(m).repeat(3), minlength=n).astype(np.int64)
+    sides, owners = mesh.triangles[own][:, SIDES].reshape(-1, 3), own.repeat(3)
+    neighbours = np.where(uses[sides[:, 2]] == 2, both[sides[:, 2]] - owners, owners)
+    is_own = np.zeros(m, dtype=bool)
+    is_own[own] = True
+    border = ~is_own[neighbours]
+    return sides[border], owners[border], neighbours[border]
 
 
 def _reaching_around(points: Floats, triangles: Integers) -> list[Corner]:

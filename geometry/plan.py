@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from geometry import planar
 from geometry.checks import SectionError
-from geometry.clock import angle_to_clock, clock_of, clock_to_angle, format_clock, hours_between
+from geometry.clock import angle_to_clock, clock_to_angle, format_clock, hours_between
 from geometry.faces import Layers
 from geometry.planar import Curve
 from geometry.section import Block, DeckSection, ReliefCut, Tie, WaterSlot
@@ -87,9 +87,16 @@ class Plan:
         axes = self.block.axes
         return np.abs(z - np.clip(z.real, axes[0], axes[-1]))
 
-    def nearest_bore(self, z: NDArray[np.complex128]) -> NDArray[np.int64]:
-        """Index, from 0, of the bore that each point stands nearest to."""
-        return np.argmin([np.abs(z - axis) for axis in self.block.axes], axis=0)
+    def from_axis(self, z: NDArray[np.complex128]) -> NDArray[np.float64]:
+        """Distance from the nearest bore axis. [mm]."""
+        return np.min([np.abs(z - axis) for axis in self.block.axes], axis=0)
+
+    def in_reach(self, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
+        """Whether an insert of the section's width would reach points, whatever stands there."""
+        insert = self.section.insert
+        if insert is None or insert.width is None:
+            return np.full(z.shape, insert is not None)
+        return self.from_axis(z) < self.block.barrel_radius + insert.width
 
     @cached_property
     def jacket(self) -> planar.Area:
@@ -105,8 +112,7 @@ class Plan:
         """Whether points lie inside the outside of any barrel."""
         if self.block.wall_table:
             return np.any([planar.inside([loop], z) for loop in self.barrel_loops], axis=0)
-        from_axis = np.min([np.abs(z - axis) for axis in self.block.axes], axis=0)
-        return from_axis < self.block.barrel_radius
+        return self.from_axis(z) < self.block.barrel_radius
 
     def relief_depth(self, z: NDArray[np.complex128]) -> NDArray[np.float64]:
         """Depth of the deepest relief cut at points; 0 beside them. [mm]."""
@@ -119,9 +125,7 @@ class Plan:
     def parent(self, z: NDArray[np.complex128]) -> tuple[list[str], NDArray[np.float64]]:
         """Part and depth of parent metal at points before relief cuts; depth 0 where open."""
         block, full = self.block, self.section.depth
-        off, nearest = self.off_bank(z), self.nearest_bore(z)
-        axis = np.array(block.axes)[nearest]
-        from_axis = np.abs(z - axis)
+        off, from_axis = self.off_bank(z), self.from_axis(z)
         part = np.full(z.shape, "barrel", dtype=object)
         depth = np.full(z.shape, full)
         depth[from_axis < block.bore / 2] = 0.0
@@ -164,14 +168,13 @@ class Plan:
         part, before = self.parent(z)
         relief = self.relief_depth(z)
         left = np.maximum(before - relief, 0.0)
-        outside = (before == 0) & (
-            (self.off_bank(z) > self.block.outside_radius) | _in_bore(self, z)
-        )
+        in_bore = self.from_axis(z) < self.block.bore / 2
+        outside = (before == 0) & ((self.off_bank(z) > self.block.outside_radius) | in_bore)
         open_to = np.where(relief >= before, full, relief)
         open_to[outside] = 0.0
         stands = self.insert_stands(z) & (open_to > 0)
-        axis = np.array(self.block.axes)[self.nearest_bore(z)]
-        hours = clock_of(z.real - axis, z.imag)
+        bore, hours = self.block.nearest_bore(z.real, z.imag)
+        axis = np.array(self.block.axes)[bore - 1]
         columns = (part, left, relief, stands, open_to, axis, hours)
         rows = []
         for name, metal, cut, insert, cap, at, hour in zip(
@@ -188,13 +191,8 @@ class Plan:
     def insert_stands(self, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
         """Whether points lie in the plan of the insert, whatever metal may stand in its way."""
         insert = self.section.insert
-        if insert is None:
-            return np.zeros(z.shape, dtype=bool)
-        stands = np.ones(z.shape, dtype=bool)
-        if insert.width is not None:
-            reach = self.block.barrel_radius + insert.width
-            stands &= np.min([np.abs(z - axis) for axis in self.block.axes], axis=0) < reach
-        if not insert.fills_relief_cuts:
+        stands = self.in_reach(z)
+        if insert is not None and not insert.fills_relief_cuts:
             stands &= self.relief_depth(z) == 0
         for slot in self.slots:
             stands &= ~in_slot(slot, self.section, z)
@@ -244,10 +242,6 @@ class Plan:
     def water(self, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
         """Whether points lie in the jacket, between barrels and outer wall."""
         return ~self.in_barrel(z) & (self.off_bank(z) < self.block.jacket_radius)
-
-
-def _in_bore(plan: Plan, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
-    return np.min([np.abs(z - axis) for axis in plan.block.axes], axis=0) < plan.block.bore / 2
 
 
 def in_strip(tie: Placed[Tie], z: NDArray[np.complex128]) -> NDArray[np.bool_]:

@@ -323,7 +323,7 @@ def cut(curves: Sequence[Curve]) -> list[Curve]:
     if not curves:
         return []
     many = Curves.of(curves)
-    curve, z = _crossings(many, *_near_pairs(_boxes(many)))
+    curve, z = _meetings(many, *_near_pairs(_boxes(many)))
     every = np.arange(len(curves))
     number, places = _snap(np.concatenate([many.start, many.end, z]))
     curve = np.concatenate([every, every, curve])
@@ -366,7 +366,7 @@ def _near_pairs(box: NDArray[np.float64]) -> tuple[NDArray[np.int64], NDArray[np
     return i[order], j[order]
 
 
-def _crossings(
+def _meetings(
     many: Curves, i: NDArray[np.int64], j: NDArray[np.int64]
 ) -> tuple[NDArray[np.int64], NDArray[np.complex128]]:
     """Points that pairs of curves share; the ends of a common stretch where they run together.
@@ -380,54 +380,69 @@ def _crossings(
     round_i, round_j = many.bulge[i] != 0, many.bulge[j] != 0
     i, j = np.where(round_i & ~round_j, j, i), np.where(round_i & ~round_j, i, j)
     round_i, round_j = many.bulge[i] != 0, many.bulge[j] != 0
-    a, b = many[i], many[j]
     z = np.full((len(i), 4), np.nan, dtype=complex)
-    ends = np.stack([a.start, a.end, b.start, b.end], axis=1)
     with np.errstate(invalid="ignore", divide="ignore"):
-        u, gap = a.direction(0), b.start - a.start
-        v = b.direction(0)
-        sine = (u.conj() * v).imag
-        cross = np.abs(sine) > 1e-9
-        meeting = a.start + u * (gap.conj() * v).imag / sine
-        together = ~cross & (np.abs((u.conj() * gap).imag) <= SNAP)
-        lines = ~round_j
-        z[lines & cross, 0] = meeting[lines & cross]
-
-        # a line and a circle: half a chord to either side of the foot
-        ray = (b.centre - a.start) * u.conj()
-        foot, off = ray.real, np.abs(ray.imag)
-        half = np.sqrt(b.radius**2 - off**2)
-        half = np.where(np.abs(off - b.radius) < _TANGENT, 0.0, half)
-        mixed = ~round_i & round_j
-        z[mixed, 0], z[mixed, 1] = ((a.start + u * (foot + s * half))[mixed] for s in (-1, 1))
-
-        # two circles
-        between = b.centre - a.centre
-        apart = np.abs(between)
-        w = between / apart
-        along = (apart**2 + a.radius**2 - b.radius**2) / (2 * apart)
-        high = np.sqrt(a.radius**2 - along**2)
-        outside = np.abs(apart - a.radius - b.radius) < _TANGENT
-        inside = np.abs(apart - np.abs(a.radius - b.radius)) < _TANGENT
-        along = np.where(outside, a.radius, along)
-        along = np.where(inside, np.copysign(a.radius, a.radius - b.radius), along)
-        high = np.where(outside | inside, 0.0, high)
-        circles = round_i & (apart >= SNAP)
-        z[circles, 0], z[circles, 1] = (
-            (a.centre + w * (along + 1j * s * high))[circles] for s in (1, -1)
-        )
-        together = (lines & together) | (
-            round_i & (apart < SNAP) & (np.abs(a.radius - b.radius) < SNAP)
-        )
-        z[together] = ends[together]
-    found = np.nonzero(~np.isnan(z))
-    pair, z = found[0], z[found]
+        for kind, meet in (
+            (~round_j, _meet_lines),
+            (~round_i & round_j, _meet_line_and_circle),
+            (round_i, _meet_circles),
+        ):
+            z[kind] = meet(many[i[kind]], many[j[kind]])
+    pair, nth = np.nonzero(~np.isnan(z))
+    z = z[pair, nth]
     good = np.ones(len(z), dtype=bool)
-    for c in (a[pair], b[pair]):
+    for c in (many[i[pair]], many[j[pair]]):
         share, slack = c.share(z), SNAP / c.length
         good &= (share >= -slack) & (share <= 1 + slack)
     pair = pair[good]
     return np.concatenate([i[pair], j[pair]]), np.tile(z[good], 2)
+
+
+def _four(together: NDArray[np.bool_], a: Curves, b: Curves, *z: NDArray) -> NDArray[np.complex128]:
+    """Up to four points a pair (k, 4), nan where none: all ends where curves run together."""
+    points = np.full((len(together), 4), np.nan, dtype=complex)
+    points[:, : len(z)] = np.stack(z, axis=1)
+    ends = np.stack([a.start, a.end, b.start, b.end], axis=1)
+    return np.where(together[:, None], ends, points)
+
+
+def _meet_lines(a: Curves, b: Curves) -> NDArray[np.complex128]:
+    """Where pairs of lines meet, beyond their ends too."""
+    u, v, gap = a.direction(0), b.direction(0), b.start - a.start
+    sine = (u.conj() * v).imag
+    cross = np.abs(sine) > 1e-9
+    meeting = a.start + u * (gap.conj() * v).imag / sine
+    together = ~cross & (np.abs((u.conj() * gap).imag) <= SNAP)
+    return _four(together, a, b, np.where(cross, meeting, np.nan))
+
+
+def _meet_line_and_circle(a: Curves, b: Curves) -> NDArray[np.complex128]:
+    """Where lines meet whole circles: half a chord to either side of the foot."""
+    u = a.direction(0)
+    ray = (b.centre - a.start) * u.conj()
+    foot, off = ray.real, np.abs(ray.imag)
+    half = np.sqrt(b.radius**2 - off**2)
+    half = np.where(np.abs(off - b.radius) < _TANGENT, 0.0, half)
+    never = np.zeros(len(half), dtype=bool)
+    return _four(never, a, b, *(a.start + u * (foot + s * half) for s in (-1, 1)))
+
+
+def _meet_circles(a: Curves, b: Curves) -> NDArray[np.complex128]:
+    """Where pairs of whole circles meet."""
+    between = b.centre - a.centre
+    apart = np.abs(between)
+    w = between / apart
+    along = (apart**2 + a.radius**2 - b.radius**2) / (2 * apart)
+    high = np.sqrt(a.radius**2 - along**2)
+    outside = np.abs(apart - a.radius - b.radius) < _TANGENT
+    inside = np.abs(apart - np.abs(a.radius - b.radius)) < _TANGENT
+    along = np.where(outside, a.radius, along)
+    along = np.where(inside, np.copysign(a.radius, a.radius - b.radius), along)
+    high = np.where(outside | inside, 0.0, high)
+    one_centre = apart < SNAP
+    together = one_centre & (np.abs(a.radius - b.radius) < SNAP)
+    z = (np.where(one_centre, np.nan, a.centre + w * (along + 1j * s * high)) for s in (1, -1))
+    return _four(together, a, b, *z)
 
 
 def _snap(z: NDArray[np.complex128]) -> tuple[NDArray[np.int64], NDArray[np.complex128]]:
@@ -542,10 +557,10 @@ class Area:
         by_height = z.ravel()[order]
         edge = self._edge
         low, high = np.sort([edge.start.imag, edge.end.imag], axis=0)
-        k, right_of = _between(low, high, by_height.imag)
+        k, right_of = _in_ranges(low, high, by_height.imag)
         a, chord, w = edge.start[k], edge.chord[k], by_height[right_of]
         right_of = right_of[w.real < a.real + (w.imag - a.imag) * (chord.real / chord.imag)]
-        k, bow_of = _between(self._box[:, 1], self._box[:, 3], by_height.imag)
+        k, bow_of = _in_ranges(self._box[:, 1], self._box[:, 3], by_height.imag)
         w = by_height[bow_of]
         beyond = (edge.chord[k].conj() * (w - edge.start[k])).imag * edge.bulge[k] < 0
         bow_of = bow_of[beyond & (np.abs(w - edge.centre[k]) < edge.radius[k])]
@@ -559,7 +574,7 @@ def inside(loops: Iterable[Sequence[Curve]], z: NDArray[np.complex128]) -> NDArr
     return Area(loops).holds(z)
 
 
-def _between(
+def _in_ranges(
     low: NDArray[np.float64], high: NDArray[np.float64], values: NDArray[np.float64]
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Pairs of a range, from its low to below its high, and a value in it; values ascend."""

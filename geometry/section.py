@@ -10,8 +10,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
 from geometry.checks import SectionError, require_between
-from geometry.clock import format_clock
+from geometry.clock import clock_of, format_clock
 
 THINNEST_WALL = 1.5
 """Metal thinner than this is refused unless the section allows it. [mm].
@@ -153,6 +156,11 @@ class Block:
         require_between("block.valley_fillet", self.valley_fillet, 0.0, 50.0, "mm")
         require_between("block.bores", self.bores, 1, 16, "bores")
         require_between("block.firing_bore", self.firing_bore, 1, self.bores, "(bore number)")
+        self._check_wall_table()
+        self._check_pitch()
+        self._check_jacket()
+
+    def _check_wall_table(self) -> None:
         for clock, wall in self.wall_table:
             _require_clock("wall_table", clock)
             require_between("wall_table.wall", wall, 0.5, 300.0, "mm")
@@ -162,6 +170,13 @@ class Block:
                 f"block.wall_table has {len(set(clocks))} different clock positions in "
                 f"{len(clocks)} rows. Give at least three, each once.", "block.wall_table",
             )  # fmt: skip
+
+    def _check_pitch(self) -> None:
+        if self.pitch is not None and not (math.isfinite(self.pitch) and self.pitch > 0):
+            raise SectionError(
+                f"block.pitch = {self.pitch:g} mm is no distance between bore axes. Give it as a "
+                "positive length, or leave it out where there is one bore.", "block.pitch",
+            )  # fmt: skip
         if self.bores > 1:
             if self.pitch is None:
                 raise SectionError(
@@ -169,12 +184,14 @@ class Block:
                     "bore axes.", "block.pitch",
                 )  # fmt: skip
             least = self.bore + 2 * self.liner
-            if not (math.isfinite(self.pitch) and self.pitch > least):
+            if self.pitch <= least:
                 raise SectionError(
                     f"block.pitch = {self.pitch:g} mm is not more than the bore with its liners "
                     f"({least:g} mm): the bores would run into each other. "
                     f"Give a pitch above {least:g} mm.", "block.pitch",
                 )  # fmt: skip
+
+    def _check_jacket(self) -> None:
         if self.jacket > 0 and self.outer_wall <= 0:
             raise SectionError(
                 f"block.jacket = {self.jacket:g} mm needs an outer wall around it. "
@@ -211,6 +228,35 @@ class Block:
         """Place of every bore axis along x; the firing bore is at 0. [mm]."""
         pitch = self.pitch or 0.0
         return tuple(pitch * (i - (self.firing_bore - 1)) for i in range(self.bores))
+
+    def nearest_bore(
+        self, x: ArrayLike, y: ArrayLike
+    ) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+        """The bore whose axis each place is nearest to, and the clock position about that axis.
+
+        Parameters
+        ----------
+        x, y : array_like, shapes that broadcast to (...)
+            Places in the section's axes. [mm]
+
+        Returns
+        -------
+        bore : ndarray of int, shape (...)
+            Counted from 1 at the 9:00 end; halfway between two axes, the lower number.
+        hours : ndarray, shape (...)
+            0 <= hours < 12. [h]
+
+        Examples
+        --------
+        >>> bank = Block(bore=86, barrel_wall=5, bores=3, pitch=96, firing_bore=2)
+        >>> bore, hours = bank.nearest_bore([0.0, 50.0, -96.0], [-40.0, 0.0, 45.0])
+        >>> bore.tolist(), hours.tolist()
+        ([2, 3, 1], [6.0, 9.0, 0.0])
+        """
+        x, y = np.broadcast_arrays(np.asarray(x, dtype=float), np.asarray(y, dtype=float))
+        axes = np.array(self.axes)
+        index = np.argmin(np.hypot(x[..., None] - axes, y[..., None]), axis=-1)
+        return index + 1, clock_of(x - axes[index], y)
 
 
 def default_depth(block: Block, deepest_insert: float = 0.0) -> float:

@@ -1,0 +1,109 @@
+"""The drawn section: areas, names, corners; and what can't be built."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from sections import BANK, LOCAL, SINGLE, UNIFORM, ring, section
+
+from geometry import (
+    Block,
+    DeckSection,
+    Insert,
+    WaterSlot,
+)
+from geometry.outline import draw_section
+from geometry.plan import in_slot, placed, slot_loop
+from geometry.planar import inside
+
+
+def test_ring_is_one_face_with_exact_area():
+    outline = draw_section(ring())
+    assert len(outline.faces) == 1
+    assert outline.area(outline.faces[0]) == pytest.approx(math.pi * (80**2 - 50**2), rel=1e-13)
+    assert set(outline.names) == {"bore", "outside"}
+    assert outline.corners == ()
+
+
+def test_open_jacket_area_is_exact():
+    outline = draw_section(section(ties=(), relief_cuts=()))
+    assert outline.open_area == pytest.approx(math.pi * (61**2 - 52**2), rel=1e-12)
+    assert outline.insert_area == 0
+
+
+@pytest.mark.parametrize("arc", [0.0, 25.0, 170.0])
+def test_a_point_is_in_a_slot_where_the_slots_edge_goes_round_it(arc):
+    cut = section(insert=Insert(depth=9, slots=(WaterSlot(clock=8.3, width=5, arc=arc),)))
+    (slot,) = placed(cut.insert.slots, cut.block, "slot")
+    x, y = np.random.default_rng(2).uniform(-65, 65, (2, 4000))
+    found = in_slot(slot, cut, x + 1j * y)
+    assert found.any()
+    assert (found == inside([slot_loop(slot, cut)], x + 1j * y)).all()
+
+
+def test_insert_and_water_share_the_jacket():
+    bare = draw_section(section(relief_cuts=()))
+    closed = draw_section(section(relief_cuts=(), insert=UNIFORM))
+    assert closed.open_area == pytest.approx(math.pi * 2**2, rel=1e-9)  # the one slot
+    assert closed.insert_area + closed.open_area == pytest.approx(bare.open_area, rel=1e-9)
+
+
+def test_every_tie_corner_has_its_fillet():
+    outline = draw_section(section(relief_cuts=()))
+    arcs = [p for p in outline.pieces if p.tag.startswith("fillet")]
+    assert len({(round(p.centre.real, 6), round(p.centre.imag, 6)) for p in arcs}) == 16
+    assert {round(p.radius, 9) for p in arcs} == {3.0}
+    assert outline.corners == ()
+
+
+def test_a_tie_without_fillets_leaves_sharp_corners():
+    tie = replace(SINGLE.ties[0], fillet=0.0)
+    outline = draw_section(section(ties=(tie,), relief_cuts=()))
+    assert len(outline.corners) == 4
+    assert all(200 < corner.angle < 300 for corner in outline.corners)
+
+
+def test_neighbouring_barrels_run_together_with_a_valley_fillet():
+    outline = draw_section(section(BANK, valley_fillet=4.0))
+    arcs = [p for p in outline.pieces if p.tag.count("barrel") == 2]
+    assert {round(p.radius, 9) for p in arcs} == {4.0}
+    assert {"bore", "other bores", "jacket", "outside", "step", "liner fit"} <= set(outline.names)
+
+
+def test_wall_table_is_met_at_its_rows_and_between_them():
+    table = ((0.0, 6.0), (3.0, 4.5), (6.0, 7.0), (9.0, 5.0))
+    block = Block(bore=87, liner=2.5, barrel_wall=6, wall_table=table)
+    outline = draw_section(DeckSection(block=block, depth=20))
+    ends = np.array([p.start for p in outline.pieces if p.tag == "outside"])
+    wall = np.abs(ends) - 46
+    for clock, value in table:
+        nearest = np.argmin(np.abs(ends - abs(ends[0]) * np.exp(1j * np.deg2rad(90 - 30 * clock))))
+        assert wall[nearest] == pytest.approx(value, abs=1e-6)
+    assert wall.min() > 4.5 - 1e-6
+    assert wall.max() < 7.0 + 1e-6
+
+
+def test_layers_of_an_insert_above_the_floor_of_a_relief_cut():
+    outline = draw_section(section(insert=UNIFORM, depth=30.0))
+    both = [r for r in outline.regions if [layer.part for layer in r] == ["barrel", "insert"]]
+    assert [[layer.thickness.thickness for layer in region] for region in both] == [[8.0, 10.0]]
+
+
+@pytest.mark.parametrize("insert", [None, UNIFORM, LOCAL], ids=["bare", "uniform", "local"])
+@pytest.mark.parametrize("block", [SINGLE, BANK], ids=["single", "bank"])
+def test_faces_tile_the_block(block, insert):
+    """Metal, water and bores fill the outside, less what relief cuts and slots opened."""
+    if block is BANK and insert is UNIFORM:
+        insert = replace(insert, slots=())
+    outline = draw_section(section(block, insert))
+    length = (block.bores - 1) * (block.pitch or 0)
+    whole = math.pi * block.outside_radius**2 + 2 * block.outside_radius * length
+    filled = sum(outline.area(face) for face in outline.faces) + outline.open_area
+    bores = block.bores * math.pi * (block.bore / 2) ** 2
+    cut_through = whole - bores - filled
+    if all(r.depth < 28 for r in block.relief_cuts) or insert:
+        assert cut_through == pytest.approx(0.0, abs=1e-6)
+    else:
+        one_cut = math.pi * 7**2
+        assert 0 < cut_through < 3 * one_cut
