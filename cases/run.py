@@ -13,7 +13,7 @@ from time import perf_counter
 from cases.case import Case, Design
 from cases.crack import CrackResult, run_cracks
 from cases.depth import DepthResult, depth_section
-from cases.errors import CaseError, Fault, RunError
+from cases.errors import CaseError, Fault, RunError, memory_ran_out
 from cases.rating import DesignRating, Judge, rate_design
 from cases.service import Life, Service, has_service
 from cases.spread import band_of
@@ -115,7 +115,8 @@ def solve_case(
             for design, drawing in zip(case.designs, drawn, strict=True)
         ]
     else:
-        with relayed(tell) as tell_from_afar:
+        _load_mesher()  # here too, so that what it lacks is told before any process starts
+        with relayed(tell, executor) as tell_from_afar:
             working = [
                 executor.submit(_solve_drawn, case, design, *drawing, rate, tell_from_afar)
                 for design, drawing in zip(case.designs, drawn, strict=True)
@@ -274,7 +275,7 @@ def _step(tell: Progress, name: str, seconds: dict[str, float], step: str) -> It
     start = perf_counter()
     try:
         yield
-    except RunError:
+    except (RunError, MemoryError):
         raise
     except Exception as error:  # gmsh raises bare Exceptions
         raise RunError(f'design "{name}", step {step}: {error}') from error
@@ -320,9 +321,13 @@ def _load_mesher() -> Callable[..., SectionMesh]:
     ------
     RunError
         Where the system lacks one of them.
+    MemoryError
+        Where they have no room.
     """
     try:
         from geometry.mesh import mesh_outline
     except ImportError as error:
+        if memory_ran_out(error):
+            raise MemoryError(str(error)) from error
         raise RunError(str(error)) from error
     return mesh_outline
