@@ -65,6 +65,7 @@ if TYPE_CHECKING:
     from fea.material import Fatigue, Material
 
 LARGEST_FILE = 1_000_000  # a case file is typed by hand; more is the wrong file [bytes]
+MOST_PARTS = 50  # of a dotted key; no key here has more than four
 LARGEST_FIT = 2.0  # on the diameter; more is a slip of the pen [mm]
 MOST_OF_WALL = 0.25  # share of a wall that its tolerance may be
 HOTTEST = 3000.0  # gas, averaged over a cycle, is far below [degC]
@@ -82,6 +83,10 @@ _MATERIAL_RANGES = (
     ("conductivity", 0.1, 2000.0, 1e3, "W/(m K)"),
     *_STRENGTH_RANGES,
     ("fatigue_strength", 1.0, 5000.0, 1.0, "MPa"),
+)
+
+_DOTTED = re.compile(
+    rf"""(?<![\w.-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){{{MOST_PARTS}}}"""
 )
 
 _Made = TypeVar("_Made")
@@ -225,6 +230,13 @@ def _load_toml(path: Path) -> dict[str, Any]:
         raise refuse(
             "A character is not UTF-8. Save the case file as UTF-8 text.", f"line {line}"
         ) from None
+    if dotted := _DOTTED.search(text):  # the parser's time grows with the square of them
+        line = text[: dotted.start()].count("\n") + 1
+        raise refuse(
+            f"More than {MOST_PARTS} names are joined by points. No key has more than four; give "
+            "each table a heading of its own, such as [block].",
+            f"line {line}",
+        )
     try:
         return tomllib.loads(text)
     except RecursionError:

@@ -28,9 +28,9 @@ if TYPE_CHECKING:
 
 _LONGEST_LINE = 1500  # of a message [characters]
 _MEMORY = (
-    "A lack of memory is the usual cause: end other programs, take fewer designs at a time, "
-    'mesh = "coarse" or a larger tolerance.'
+    'End other programs, take fewer designs at a time, mesh = "coarse" or a larger tolerance.'
 )
+_DIED = "one of its processes died, as happens mostly where memory ran out."
 _NO_NAME = "It is empty. Name a folder or file, or leave --out away."
 DEMO = Path(__file__).with_name("library") / "hillclimb_four.toml"
 
@@ -54,7 +54,7 @@ def _errors_in_one_message() -> Iterator[None]:
     except BrokenPipeError:  # whoever reads the output has seen enough
         raise
     except BrokenProcessPool:
-        raise _RunFailed(f"the run failed: one of its processes died. {_MEMORY}") from None
+        raise _RunFailed(f"the run failed: {_DIED} {_MEMORY}") from None
     except Exception as error:  # a traceback tells a machinist nothing
         if memory_ran_out(error):
             raise _RunFailed(f"the run failed: memory ran out. {_MEMORY}") from None
@@ -229,9 +229,11 @@ def _run(path: Path, out: Path, *, leave_case: bool = False, rate: bool = False)
         _spare_changed_case(out / "case.toml", text)
     leaves = ("case.toml",) if leave_case else ()
     with _ended_by_signals(), output_folder(out, path, leaves=leaves) as folder:
+        from cases.workers import require_memory, side_by_side
+
+        require_memory()
         from cases.run import STEPS, solve_case
         from cases.service import has_service
-        from cases.workers import side_by_side
 
         lives = rate or has_service(case)
         steps = len(STEPS) - 3 + lives

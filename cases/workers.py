@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import mmap
 import multiprocessing
 import os
 import signal
@@ -14,7 +15,24 @@ from threading import Thread
 from cases.threads import one_thread
 
 MOST = 4
+LEAST_MEMORY = 10**9
+"""Address space that a run needs: 0.8 to 1.3 GB at its peak, libraries with it. [bytes]."""
+
 _SPAWN = multiprocessing.get_context("spawn")
+
+
+def require_memory() -> None:
+    """Refuse to start where there is no room: some libraries would end the process unheard.
+
+    Raises
+    ------
+    MemoryError
+        If this process can't have ``LEAST_MEMORY`` more.
+    """
+    try:
+        mmap.mmap(-1, LEAST_MEMORY).close()
+    except OSError as error:
+        raise MemoryError(str(error)) from error
 
 
 class Workers(ProcessPoolExecutor):
