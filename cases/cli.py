@@ -9,6 +9,7 @@ import textwrap
 import threading
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from os import PathLike
 from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING, NoReturn
@@ -27,9 +28,7 @@ if TYPE_CHECKING:
     from geometry import Block
 
 _LONGEST_LINE = 1500  # of a message [characters]
-_MEMORY = (
-    'End other programs, take fewer designs at a time, mesh = "coarse" or a larger tolerance.'
-)
+_MEMORY = 'End other programs, take fewer designs at a time, mesh = "coarse" or a larger tolerance.'
 _DIED = "one of its processes died, as happens mostly where memory ran out."
 _NO_NAME = "It is empty. Name a folder or file, or leave --out away."
 DEMO = Path(__file__).with_name("library") / "hillclimb_four.toml"
@@ -87,8 +86,11 @@ class _OutPath(click.Path):
     """A path for results; an empty one would be the folder at work."""
 
     def convert(
-        self, value: object, param: click.Parameter | None, ctx: click.Context | None
-    ) -> object:
+        self,
+        value: str | PathLike[str],
+        param: click.Parameter | None,
+        ctx: click.Context | None,
+    ) -> str | bytes | PathLike[str]:
         """The path, as click converts it."""
         if isinstance(value, str) and not value.strip():
             raise _InputWrong(str(CaseError("output", [Fault("--out", _NO_NAME, '""')])))

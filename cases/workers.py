@@ -8,6 +8,7 @@ import os
 import signal
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from multiprocessing.connection import Connection
 from threading import Thread
@@ -64,8 +65,10 @@ def side_by_side(tasks: int) -> Iterator[Workers | None]:
     with Workers(count) as workers:
         try:
             yield workers
-        except BaseException:
+        except BaseException as error:
             workers.cut()
+            if isinstance(error, BrokenPipeError):  # to a process that died as it began
+                raise BrokenProcessPool(str(error)) from error
             raise
 
 
