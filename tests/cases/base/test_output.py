@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from cases.output import output_folder
 from cases.errors import CaseError
+from cases.output import output_folder
 
 NESTED = 200_000
 
@@ -123,8 +123,13 @@ def test_what_a_dead_run_left_is_cleared():
     assert {path.name for path in Path("out").iterdir()} == {"a.png", "results.json"}
 
 
-def test_a_failed_run_leaves_nothing():
-    with pytest.raises(RuntimeError), output_folder("a/b/c") as folder:
+def half_a_run(out):
+    with output_folder(out) as folder:
         (folder / "a.png").write_text("half", encoding="utf-8")
         raise RuntimeError
+
+
+def test_a_failed_run_leaves_nothing():
+    with pytest.raises(RuntimeError):
+        half_a_run("a/b/c")
     assert os.listdir() == []
