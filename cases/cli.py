@@ -2,22 +2,39 @@
 
 from __future__ import annotations
 
+import io
+import signal
+import sys
 import textwrap
+import threading
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from os import PathLike
 from pathlib import Path
-from typing import TYPE_CHECKING
+from types import FrameType
+from typing import TYPE_CHECKING, NoReturn
 
 import click
 
 from cases import __version__
-from cases.base.faults import CaseError, Fault, RunError
+from cases.base.faults import (
+    CaseError,
+    Fault,
+    RunError,
+    memory_ran_out,
+    printable,
+    require_printable,
+)
 from cases.base.threads import one_thread
 
 if TYPE_CHECKING:
     from cases.base.subject import Progress
     from cases.check.published import Checked
 
+_LONGEST_LINE = 1500  # of a message [characters]
+_MEMORY = 'End other programs, take fewer designs at a time, mesh = "coarse" or a larger tolerance.'
+_DIED = "one of its processes died, as happens mostly where memory ran out."
+_NO_NAME = "It is empty. Name a folder or file, or leave --out away."
 DEMO = Path(__file__).with_name("library") / "hillclimb_four.toml"
 
 
@@ -31,14 +48,57 @@ class _RunFailed(click.ClickException):
 
 @contextmanager
 def _errors_in_one_message() -> Iterator[None]:
+    from concurrent.futures.process import BrokenProcessPool
+
     try:
         yield
     except CaseError as error:
         raise _InputWrong(str(error)) from None
-    except RunError as error:
-        raise _RunFailed(f"the run failed: {error}") from None
+    except BrokenPipeError:  # whoever reads the output has seen enough
+        raise
+    except BrokenProcessPool:
+        raise _RunFailed(f"the run failed: {_DIED} {_MEMORY}") from None
     except Exception as error:  # a traceback tells a machinist nothing
-        raise _RunFailed(f"the run failed: {type(error).__name__}: {error}") from None
+        if memory_ran_out(error):
+            raise _RunFailed(f"the run failed: memory ran out. {_MEMORY}") from None
+        what = str(error) if isinstance(error, RunError) else f"{type(error).__name__}: {error}"
+        lines = [printable(line, _LONGEST_LINE) for line in what.splitlines()]
+        raise _RunFailed("\n".join([f"the run failed: {lines[0]}", *lines[1:]])) from None
+
+
+@contextmanager
+def _ended_by_signals() -> Iterator[None]:
+    """Let a signal that ends the command unwind it first, so that nothing of it is left."""
+    known = (getattr(signal, name, None) for name in ("SIGTERM", "SIGHUP", "SIGBREAK"))
+    ending = [number for number in known if number and signal.getsignal(number) is signal.SIG_DFL]
+    if threading.current_thread() is not threading.main_thread():
+        ending = []
+
+    def end(number: int, frame: FrameType | None) -> NoReturn:
+        raise SystemExit(128 + number)
+
+    for number in ending:
+        signal.signal(number, end)
+    try:
+        yield
+    finally:
+        for number in ending:
+            signal.signal(number, signal.SIG_DFL)
+
+
+class _OutPath(click.Path):
+    """A path for results; an empty one would be the folder at work."""
+
+    def convert(
+        self,
+        value: str | PathLike[str],
+        param: click.Parameter | None,
+        ctx: click.Context | None,
+    ) -> str | bytes | PathLike[str]:
+        """The path, as click converts it."""
+        if isinstance(value, str) and not value.strip():
+            raise _InputWrong(str(CaseError("output", [Fault("--out", _NO_NAME, '""')])))
+        return super().convert(value, param, ctx)
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -49,11 +109,14 @@ def main() -> None:
     Estimates for comparison, not a certificate.
     """
     one_thread()
+    for stream in (sys.stdout, sys.stderr):  # a letter that a terminal lacks is no failure
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
 
 
 _out_option = click.option(
     "--out",
-    type=click.Path(path_type=Path),
+    type=_OutPath(path_type=Path),
     metavar="DIR",
     help="Folder for the results. Default: named after the case file, in this folder.",
 )
@@ -95,7 +158,7 @@ def rate(case: Path, out: Path | None) -> None:
 @main.command()
 @click.option(
     "--out",
-    type=click.Path(path_type=Path),
+    type=_OutPath(path_type=Path),
     metavar="FILE.html",
     help="Write the table as a page too, with how each problem is posed.",
 )
@@ -166,12 +229,16 @@ def _run(path: Path, out: Path, *, leave_case: bool = False, rate: bool = False)
     from cases.read import read_case
     from cases.subjects import SUBJECTS
 
+    require_printable("case file", "", path)
     case = read_case(path)
     text = path.read_bytes() if leave_case else b""
     if leave_case:
         _spare_changed_case(out / "case.toml", text)
-    with output_folder(out) as folder:
-        from cases.base.workers import side_by_side
+    leaves = ("case.toml",) if leave_case else ()
+    with _ended_by_signals(), output_folder(out, path, leaves=leaves) as folder:
+        from cases.base.workers import require_memory, side_by_side
+
+        require_memory()
         from cases.run import count_steps, solve_case
 
         many = any(subject.asked(case, rate) for subject in SUBJECTS if subject.key == "life")
@@ -184,7 +251,7 @@ def _run(path: Path, out: Path, *, leave_case: bool = False, rate: bool = False)
             from cases.report.results import write_outputs
 
             write_outputs(result, folder, executor)
-        if leave_case:
+        if leave_case and not (out / "case.toml").exists():
             (folder / "case.toml").write_bytes(text)
     from cases.report.terminal import print_result
 

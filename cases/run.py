@@ -18,6 +18,7 @@ from cases.base.workers import relayed
 from cases.block.drawn import Drawing, draw_all
 from cases.case import Case
 from cases.stress.result import CaseResult, DesignResult
+from cases.stress.solve import load_mesher
 from cases.subjects import SUBJECTS, case_table
 
 
@@ -94,7 +95,8 @@ def _side_by_side(
     """Each design through some subjects, in a process of its own where there is an executor."""
     if executor is None:
         return [_solve_design(work, subjects, drawing) for drawing in drawn]
-    with relayed(work.tell) as tell_from_afar:
+    load_mesher()  # here too, so that what it lacks is told before any process starts
+    with relayed(work.tell, executor) as tell_from_afar:
         sent = replace(work, tell=tell_from_afar)
         working = [executor.submit(_solve_design, sent, subjects, drawing) for drawing in drawn]
         return [future.result() for future in working]
@@ -123,7 +125,7 @@ def _step(tell: Progress, name: str, seconds: dict[str, float], step: str) -> It
     start = perf_counter()
     try:
         yield
-    except RunError:
+    except (RunError, MemoryError):
         raise
     except Exception as error:  # gmsh raises bare Exceptions
         raise RunError(f'design "{name}", step {step}: {error}') from error

@@ -7,9 +7,60 @@ import json
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 _SHOWN = 20  # faults in one message; more can't be read at once
+_LONGEST_PLACE = 200  # of a fault, its value with it [characters]
+_LONGEST_TEXT = 1500  # of a fault [characters]
+_NO_MEMORY = re.compile(
+    r"failed to map segment|cannot allocate memory|not enough memory|paging file is too small",
+    re.IGNORECASE,
+)
+"""What loaders and libraries of several systems say where they raise no ``MemoryError``."""
+
+
+def printable(text: str, most: int) -> str:
+    """A text on one line: what can't be printed as its code, a long middle left out.
+
+    Parameters
+    ----------
+    text : str
+    most : int
+        Characters kept, two thirds of them from the beginning.
+    """
+    if len(text) > most:
+        text = f"{text[: 2 * most // 3]} ... {text[-most // 3 :]}"
+    if text.isprintable():
+        return text
+    return "".join(
+        letter if letter.isprintable() else letter.encode("unicode_escape").decode("ascii")
+        for letter in text
+    )
+
+
+def require_printable(source: str, key: str, path: str | Path) -> None:
+    """Refuse a name that is no text, as messages and pages could not tell it.
+
+    Raises
+    ------
+    CaseError
+    """
+    try:
+        str(path).encode("utf-8")
+    except UnicodeEncodeError:
+        fault = Fault(key, "The name is not UTF-8. Rename it, or choose another.", f'"{path}"')
+        raise CaseError(source, [fault]) from None
+
+
+def memory_ran_out(error: BaseException) -> bool:
+    """Whether an error, or one that it came from, is a lack of memory by another name."""
+    found: BaseException | None = error
+    while found is not None:
+        if isinstance(found, MemoryError) or _NO_MEMORY.search(str(found)):
+            return True
+        found = found.__cause__ or found.__context__
+    return False
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +73,8 @@ class Fault:
 
     def __str__(self) -> str:
         place = f"{self.path} = {self.value}" if self.value else self.path
-        return f"  {place}\n      {self.text}" if place else f"  {self.text}"
+        place, text = printable(place, _LONGEST_PLACE), printable(self.text, _LONGEST_TEXT)
+        return f"  {place}\n      {text}" if place else f"  {text}"
 
 
 class CaseError(ValueError):
@@ -37,7 +89,7 @@ class CaseError(ValueError):
     def __init__(self, source: str, faults: Sequence[Fault]) -> None:
         self.faults = tuple(faults)
         count = "1 fault" if len(self.faults) == 1 else f"{len(self.faults)} faults"
-        lines = [f"{source}: {count}.", *map(str, self.faults[:_SHOWN])]
+        lines = [f"{printable(source, _LONGEST_PLACE)}: {count}.", *map(str, self.faults[:_SHOWN])]
         if len(self.faults) > _SHOWN:
             lines.append(f"  and {len(self.faults) - _SHOWN} more; mend these first.")
         if any(re.search(r"\[\d+\]", fault.path) for fault in self.faults):

@@ -9,7 +9,12 @@ from typing import Any
 
 from cases.base.faults import CaseError, Fault
 
+MOST_PARTS = 50  # of a dotted key; no key here has more than four
 LARGEST_FILE = 1_000_000  # a case file is typed by hand; more is the wrong file [bytes]
+
+_DOTTED = re.compile(
+    rf"""(?<![\w.-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){{{MOST_PARTS}}}"""
+)
 
 
 def load_toml(path: Path) -> dict[str, Any]:
@@ -49,6 +54,13 @@ def load_toml(path: Path) -> dict[str, Any]:
         raise refuse(
             "A character is not UTF-8. Save the case file as UTF-8 text.", f"line {line}"
         ) from None
+    if dotted := _DOTTED.search(text):  # the parser's time grows with the square of them
+        line = text[: dotted.start()].count("\n") + 1
+        raise refuse(
+            f"More than {MOST_PARTS} names are joined by points. No key has more than four; give "
+            "each table a heading of its own, such as [block].",
+            f"line {line}",
+        )
     try:
         return tomllib.loads(text)
     except RecursionError:

@@ -2,55 +2,122 @@
 
 from __future__ import annotations
 
+import mmap
 import multiprocessing
 import os
+import signal
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
-from queue import Queue
+from multiprocessing.connection import Connection
 from threading import Thread
 
 from cases.base.threads import one_thread
 
 MOST = 4
+LEAST_MEMORY = 10**9
+"""Address space that a run needs: 0.8 to 1.3 GB at its peak, libraries with it. [bytes]."""
+
+_SPAWN = multiprocessing.get_context("spawn")
+
+
+def require_memory() -> None:
+    """Refuse to start where there is no room: some libraries would end the process unheard.
+
+    Raises
+    ------
+    MemoryError
+        If this process can't have ``LEAST_MEMORY`` more.
+    """
+    try:
+        mmap.mmap(-1, LEAST_MEMORY).close()
+    except OSError as error:
+        raise MemoryError(str(error)) from error
+
+
+class Workers(ProcessPoolExecutor):
+    """Spawned processes with one numeric thread each unless asked, that never outlive this one.
+
+    Each waits at the reading end of a pipe whose writing end is here alone. That end closes when
+    this process ends, however it ends, or by ``cut``; then they end, in the midst of their work.
+    """
+
+    def __init__(self, count: int) -> None:
+        self._watched, self._held = _SPAWN.Pipe(duplex=False)
+        self.heard, self.saying = _SPAWN.Pipe(duplex=False)
+        super().__init__(
+            count, mp_context=_SPAWN, initializer=_begin, initargs=(self._watched, self.saying)
+        )
+
+    def cut(self) -> None:
+        """End all processes now."""
+        self._held.close()
 
 
 @contextmanager
-def side_by_side(tasks: int) -> Iterator[Executor | None]:
-    """Spawned processes with one numeric thread each unless asked, as many as help, or None."""
+def side_by_side(tasks: int) -> Iterator[Workers | None]:
+    """As many processes as help, or None; an error in the block ends them at once."""
     count = min(tasks, os.cpu_count() or 1, MOST)
     if count < 2:
         yield None
         return
-    spawn = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(count, mp_context=spawn, initializer=one_thread) as executor:
-        yield executor
+    with Workers(count) as workers:
+        try:
+            yield workers
+        except BaseException as error:
+            workers.cut()
+            if isinstance(error, BrokenPipeError):  # to a process that died as it began
+                raise BrokenProcessPool(str(error)) from error
+            raise
 
 
 @contextmanager
-def relayed(tell: Callable[[str, str], None]) -> Iterator[Callable[[str, str], None]]:
-    """A callable for other processes that has ``tell`` called in this one, from another thread."""
-    with multiprocessing.get_context("spawn").Manager() as manager:
-        told: Queue[tuple[str, str] | None] = manager.Queue()
-        listener = Thread(target=_pass_on, args=(told, tell))
-        listener.start()
-        try:
-            yield _Teller(told)
-        finally:
-            told.put(None)
-            listener.join()
+def relayed(
+    tell: Callable[[str, str], None], executor: Executor
+) -> Iterator[Callable[[str, str], None]]:
+    """A callable for processes of ``Workers`` that has ``tell`` called here, in another thread.
+
+    Those of another executor are not heard.
+    """
+    if not isinstance(executor, Workers):
+        yield _say
+        return
+    listener = Thread(target=_pass_on, args=(executor.heard, tell))
+    listener.start()
+    try:
+        yield _say
+    finally:
+        executor.saying.send(None)
+        listener.join()
 
 
-class _Teller:
-    """What a process calls to be heard in another."""
-
-    def __init__(self, told: Queue[tuple[str, str] | None]) -> None:
-        self._told = told
-
-    def __call__(self, name: str, step: str) -> None:
-        self._told.put((name, step))
+_saying: Connection | None = None  # in a worker: to the process that started it
 
 
-def _pass_on(told: Queue[tuple[str, str] | None], tell: Callable[[str, str], None]) -> None:
-    while (heard := told.get()) is not None:
-        tell(*heard)
+def _begin(watched: Connection, saying: Connection) -> None:
+    """What a worker does first."""
+    global _saying
+    _saying = saying
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # an interrupt is for the process that started it
+    Thread(target=_end_with, args=(watched,), daemon=True).start()
+    one_thread()
+
+
+def _end_with(watched: Connection) -> None:
+    """End this process when the other end of a pipe is closed."""
+    try:
+        watched.recv()
+    except (EOFError, OSError):
+        os._exit(1)
+
+
+def _say(name: str, step: str) -> None:
+    """Tell the process that started this one; so short a message goes through a pipe in one go."""
+    if _saying:
+        _saying.send((name, step))
+
+
+def _pass_on(heard: Connection, tell: Callable[[str, str], None]) -> None:
+    while (message := heard.recv()) is not None:
+        tell(*message)

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from cases.base.undersides import UNDERSIDES
 from cases.check.sections import (
     ALLOY,
     DEPTH,

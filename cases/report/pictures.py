@@ -5,11 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from concurrent.futures import Executor
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from cases.base.figures import DOTS_PER_INCH, STYLE
 from cases.base.subject import Subject
 from cases.stress.result import CaseResult
 from cases.subjects import SUBJECTS
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+    from matplotlib.text import Text
 
 
 def write_pictures(
@@ -50,11 +55,55 @@ def _write(hooks: Sequence[tuple[Subject, str]], result: CaseResult, folder: Pat
     with matplotlib.rc_context(STYLE):
         for subject, hook in hooks:
             for name, figure in getattr(subject, hook)(result):
+                box = "tight" if _spell_out(figure) else None  # codes take more room than letters
                 for kind, extra in (
                     ("png", {"pil_kwargs": {"compress_level": 1}}),
                     ("svg", {"metadata": {"Date": None}}),
                 ):
                     path = folder / f"{name}.{kind}"
-                    figure.savefig(path, dpi=DOTS_PER_INCH, facecolor="white", **extra)
+                    figure.savefig(
+                        path, dpi=DOTS_PER_INCH, facecolor="white", bbox_inches=box, **extra
+                    )
                     written.append(path)
     return written
+
+
+def _spell_out(figure: Figure) -> bool:
+    """Write letters that the font of a picture lacks as their codes; whether there are any.
+
+    Only numbers along an axis may be formulas, powers of ten; elsewhere a ``$`` is a letter.
+    """
+    from matplotlib.axis import Axis
+    from matplotlib.text import Text
+
+    spelled = False
+    along = []
+    for axis in figure.findobj(Axis):
+        along += axis.get_ticklabels(which="both")
+        names = [label.get_text() for label in axis.get_ticklabels()]
+        coded = [_coded(label) for label in axis.get_ticklabels()]
+        if coded != names:
+            axis.set_ticklabels(coded)
+            spelled = True
+    for text in set(figure.findobj(Text)) - set(along):
+        text.set_parse_math(False)
+        if (coded_text := _coded(text)) != text.get_text():
+            text.set_text(coded_text)
+            spelled = True
+    return spelled
+
+
+def _coded(text: Text) -> str:
+    """What a text says, each letter that its font lacks as its code."""
+    from matplotlib.font_manager import findfont, get_font
+
+    said = text.get_text()
+    if said.isascii():
+        return said
+    known = get_font(findfont(text.get_fontproperties())).get_charmap()
+    return "".join(
+        letter
+        if letter.isspace() or ord(letter) in known
+        else letter.encode("unicode_escape").decode("ascii")
+        for letter in said
+    )

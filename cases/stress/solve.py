@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager, nullcontext
 from functools import partial
 
-from cases.base.faults import RunError
+from cases.base.faults import RunError, memory_ran_out
 from cases.case import Case, Design
 from cases.stress.result import DesignResult
 from fea.adaptive import adapt
@@ -135,9 +135,13 @@ def load_mesher() -> Callable[..., SectionMesh]:
     ------
     RunError
         Where the system lacks one of them.
+    MemoryError
+        Where they have no room.
     """
     try:
         from geometry.mesh import mesh_outline
     except ImportError as error:
+        if memory_ran_out(error):
+            raise MemoryError(str(error)) from error
         raise RunError(str(error)) from error
     return mesh_outline
