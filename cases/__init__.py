@@ -9,6 +9,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from cases.base.faults import CaseError, RunError
+from cases.base.version import __version__
 
 if TYPE_CHECKING:
     from cases.case import Case, Design
@@ -16,8 +17,6 @@ if TYPE_CHECKING:
     from cases.report.results import results_dict, write_outputs
     from cases.run import solve_case
     from cases.stress.result import CaseResult, DesignResult
-
-__version__ = "0.1.0"
 
 __all__ = [
     "Case",

@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING, NoReturn
 
 import click
 
-from cases import __version__
 from cases.base.faults import (
     CaseError,
     Fault,
@@ -26,6 +25,7 @@ from cases.base.faults import (
     require_printable,
 )
 from cases.base.threads import one_thread
+from cases.base.version import __version__
 
 if TYPE_CHECKING:
     from cases.base.subject import Progress

@@ -12,10 +12,10 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
     from matplotlib.patches import Patch
 
-    from cases.stress.result import DesignResult
+    from cases.base.subject import Drawn
 
 
-def section_figure(design: DesignResult) -> Figure:
+def section_figure(design: Drawn) -> Figure:
     """The section about the firing bore, with its parts, clock ring and main dimensions."""
     view = view_of(design.section.block)
     figure = new_figure(8.4, 8.4 * shape_of(view) + 0.9)
@@ -30,7 +30,7 @@ def section_figure(design: DesignResult) -> Figure:
     return figure
 
 
-def inserts_figure(designs: Sequence[DesignResult]) -> Figure:
+def inserts_figure(designs: Sequence[Drawn]) -> Figure:
     """Every design's section beside the others, with the depth of its insert."""
     view = view_of(designs[0].section.block)
     figure, cells, spare = cell_grid(len(designs), view, foot=0.5)

@@ -11,10 +11,10 @@ from typing import Any
 
 from markupsafe import Markup
 
-from cases import __version__
 from cases.base.cautions import CAUTIONS
 from cases.base.page import render
 from cases.base.subject import Subject
+from cases.base.version import __version__
 from cases.gas.solve import gas_of
 from cases.stress.result import CaseResult
 from cases.subjects import SUBJECTS

@@ -8,9 +8,9 @@ from concurrent.futures import Executor
 from pathlib import Path
 from typing import Any
 
-from cases import __version__
 from cases.base.data import plain
 from cases.base.subject import Subject
+from cases.base.version import __version__
 from cases.report.page import all_cautions, write_report
 from cases.report.pictures import write_pictures
 from cases.stress.result import CaseResult
