@@ -25,6 +25,7 @@ __all__ = [
     "Design",
     "DesignResult",
     "RunError",
+    "__version__",
     "read_case",
     "results_dict",
     "solve_case",
