@@ -18,6 +18,8 @@ with app.setup:
     from cases.base.parts import PARENT_PARTS
     from cases.block.features import own
     from cases.block.figures import inserts_figure
+    from cases.gas.solve import gas_of
+    from cases.life.given import under_gas_alone
     from cases.stress.figures import clock_figure, designs_figure
     from cases.stress.spots import rated_worst
     from cases.stress.traces import stress_at_cut
@@ -39,7 +41,7 @@ def _():
 @app.cell
 def _():
     path = Path(cases.__file__).with_name("library") / "hillclimb_four.toml"
-    case = replace(read_case(path).under_gas_alone(), mesh="coarse")
+    case = replace(under_gas_alone(read_case(path)), mesh="coarse")
     return (case,)
 
 
@@ -50,10 +52,11 @@ def _(case):
 
 
 @app.cell(hide_code=True)
-def _(case):
+def _(case, result):
+    peak = gas_of(result).peak_pressure
     mo.md(f"""
     **{case.name}**, {case.block.bores} bores of {case.block.bore:g} mm, bore
-    {case.block.firing_bore} fires at {case.peak_pressure:g} MPa ({10 * case.peak_pressure:g} bar);
+    {case.block.firing_bore} fires at {peak:g} MPa ({10 * peak:g} bar);
     the section stands for the top {case.section_depth:.1f} mm.
     """)
     return

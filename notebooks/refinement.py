@@ -18,6 +18,7 @@ with app.setup:
     import cases
     from cases import read_case
     from cases.base.figures import STYLE
+    from cases.gas.solve import gas_load
     from fea.adaptive import adapt
     from fea.hotspots import hot_spots
     from fea.model import SectionModel
@@ -81,7 +82,7 @@ def bare():
     """Outline of the bare block, its materials and its line load."""
     case = read_case(Path(cases.__file__).parent / "library" / "hillclimb_four.toml")
     (design,) = (design for design in case.designs if design.name == "bare")
-    return draw_section(case.section(design)), case.part_materials(design), case.line_load
+    return draw_section(case.section(design)), case.part_materials(design), gas_load(case).line_load
 
 
 @app.function

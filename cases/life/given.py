@@ -107,3 +107,8 @@ def life_given(case: Case) -> LifeInput:
 
 
 _NOTHING = LifeInput()
+
+
+def under_gas_alone(case: Case) -> Case:
+    """The case at 20 degC, insert and block one piece: no load steps."""
+    return case.told("life", LifeInput())

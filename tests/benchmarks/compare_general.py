@@ -42,6 +42,7 @@ from netgen.meshing import NgException
 
 import cases
 from cases.case import Case, Design
+from cases.gas.solve import gas_load
 from cases.read import read_case
 from fea import SectionModel, Solution, hot_spots, principal, recover
 from fea.elasticity import hooke
@@ -139,7 +140,7 @@ def own(design: Design, setting: Wish | dict[str, float]) -> Run:
         mesh = mesh_outline(outline, wishes=wishes, roundness=setting.roundness)
     else:
         mesh = mesh_outline(outline, **setting)
-    solution = SectionModel(mesh, case.part_materials(design)).solve(case.line_load)
+    solution = SectionModel(mesh, case.part_materials(design)).solve(gas_load(case).line_load)
     if isinstance(setting, Wish):
         stress = largest_near(solution, root)
     else:
@@ -193,7 +194,7 @@ def other(design: Design, setting: Setting, draws: bool = False) -> Run:
         general_library.draw(case.section(design))
     drawn, busy_drawn = perf_counter(), process_time()
     solved = general_library.solve(
-        section, case.part_materials(design), case.line_load, setting, root
+        section, case.part_materials(design), gas_load(case).line_load, setting, root
     )
     stress = solved.largest_principal(PART, root, REACH)
     return Run(

@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 
 import cases
+from cases.gas.solve import gas_load
 from cases.read import read_case
 from fea import Fit, FittedModel, LoadStep, SectionModel, draw_fits, recover
 from geometry.mesh import mesh_outline
@@ -27,7 +28,9 @@ def posed(request):
     (design,) = (design for design in case.designs if design.name == request.param)
     start = perf_counter()
     mesh = mesh_outline(draw_section(case.section(design)), element_size=6.0, detail=0.35)
-    solution = SectionModel(mesh, materials := case.part_materials(design)).solve(case.line_load)
+    solution = SectionModel(mesh, materials := case.part_materials(design)).solve(
+        gas_load(case).line_load
+    )
     recover(solution)
     return case, part_off(mesh, "insert"), materials, perf_counter() - start
 
@@ -36,7 +39,8 @@ def load_steps(case, parted, materials):
     cold = FittedModel(parted, materials, FITS)
     x, y = parted.mesh.points.T
     warm = cold.at(100 + 50 * np.exp(-(np.hypot(x, y) - 43.5) / 8))
-    load = cold.model.edge_load("bore", lambda _x, _y, nx, ny: -case.line_load * np.stack([nx, ny]))
+    q = gas_load(case).line_load
+    load = cold.model.edge_load("bore", lambda _x, _y, nx, ny: -q * np.stack([nx, ny]))
     return (
         LoadStep(cold),
         LoadStep(warm, after=0),

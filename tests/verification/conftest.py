@@ -12,6 +12,7 @@ import pytest
 import cases
 from cases.case import Case
 from cases.check.sections import Answer
+from cases.life.given import under_gas_alone
 from cases.read import read_case
 from cases.run import solve_case
 from cases.stress.result import DesignResult
@@ -42,7 +43,7 @@ def displacement_error() -> Callable[..., float]:
 def bundled_case() -> Case:
     """The invented block that comes with the project."""
     path = Path(cases.__file__).parent / "library" / "hillclimb_four.toml"
-    return read_case(path).under_gas_alone()
+    return under_gas_alone(read_case(path))
 
 
 @pytest.fixture(scope="session")

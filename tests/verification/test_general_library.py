@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from cases.gas.solve import gas_load
 from cases.run import solve_case
 from fea.bore import growth_at
 from fea.hotspots import hot_spots
@@ -67,7 +68,9 @@ def solved(request, bundled_case):
     section = general_library.plain_section(result.outline)
     materials = case.part_materials(design)
     return result, [
-        general_library.solve(section, materials, case.line_load, setting, root_of(result))
+        general_library.solve(
+            section, materials, gas_load(case).line_load, setting, root_of(result)
+        )
         for setting in (FINE, FINER)
     ]
 

@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 from fea_meshes import mesh_shapes, ring, uniform
 
+from cases.life.result import service_of
 from cases.run import solve_case
 from fea.closed_form import fitted_pressure, lame_ring, pin_in_hole, ring_harmonic
 from fea.contact import ContactError, Fit, Fitted, FittedModel
@@ -365,7 +366,7 @@ def test_a_liner_held_by_its_interference_is_a_shrink_fit(case_of):
             for r, low, high, p, out in ((a, a, c, gas, q), (c, c, b, q, 0.0))
         )
         found = {"liner": [], "barrel": []}
-        for layer in design.service.step(name).stresses:
+        for layer in service_of(design).step(name).stresses:
             x, y = design.mesh.points[layer.nodes].T
             at = np.isclose(np.hypot(x, y), a if layer.part == "liner" else c)
             found[layer.part].append(hoop(layer.stress[:, at], x[at], y[at]))

@@ -11,6 +11,7 @@ import pytest
 from bench import ENGINE as BENCH_ENGINE
 
 from cases.rating.band import PRESSURE, WALLS
+from cases.rating.result import rating_of
 from cases.run import solve_case
 
 A, B, GAS = 40.0, 52.0, 12.0
@@ -49,9 +50,8 @@ HOOP = GAS * (B**2 + A**2) / (B**2 - A**2)  # at the bore, by Lame
 
 
 def rated(case_of, metal, wishes, ring=RING):
-    return (
-        solve_case(case_of(ring, METAL, metal, "[rating]\n", wishes), rate=True).designs[0].rating
-    )
+    case = case_of(ring, METAL, metal, "[rating]\n", wishes)
+    return rating_of(solve_case(case, rate=True).designs[0])
 
 
 LIMITS = {

@@ -14,7 +14,9 @@ from bench import ENGINE
 from cases.base.faults import CaseError
 from cases.crack.data import crack_dict
 from cases.crack.figures import crack_figures
+from cases.crack.given import crack_given
 from cases.crack.solve import crack_lengths, crack_place, one_metal, run_cracks
+from cases.gas.solve import gas_of
 from cases.life.steps import COLD_GAS, HONED
 from cases.run import solve_case
 from fea.crack import IIW_ALUMINIUM, ROOT_M, GrowthLaw, grow
@@ -78,7 +80,7 @@ def solved(case_of):
 def cracked(solved):
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("cases.crack.solve.LENGTHS", 4)
-        return run_cracks(solved.case, solved.case.crack, solved.designs)
+        return run_cracks(solved.case, gas_of(solved), crack_given(solved.case), solved.designs)
 
 
 # --- growth ---
@@ -166,7 +168,7 @@ def test_bore_crack_of_a_plain_ring(case_of):
     elsewhere)."""
     text = crack('clock = "2:00"', 'longest = "20 mm"', flaw="5 mm", gas="true")
     result = solve_case(case_of(HEAD, text, RING, BARE))
-    found = run_cracks(result.case, result.case.crack, result.designs)
+    found = run_cracks(result.case, gas_of(result), crack_given(result.case), result.designs)
     assert abs(found.place.mouth) == pytest.approx(50)
     assert found.place.sense == "outward"
     (series,) = found.series
@@ -199,14 +201,14 @@ def test_of_two_ways_it_takes_the_deeper_metal(solved):
     for turn in (0.0, 180.0):
         turned = replace(at, principal_angle_deg=at.principal_angle_deg + turn)
         design = replace(bare, hot_spots=(turned,))
-        place = crack_place(solved.case, solved.case.crack, design)
+        place = crack_place(solved.case, crack_given(solved.case), design)
         assert place.sense == "inward"
         assert abs(place.mouth) == pytest.approx(49.5)
 
 
 def test_it_ends_where_gas_would_get_out(solved):
     """From the bore towards the pocket: its wall is the end, though its floor goes on."""
-    given = replace(solved.case.crack, clock=7.5, gas_in_crack=True)
+    given = replace(crack_given(solved.case), clock=7.5, gas_in_crack=True)
     bare = solved.designs[0]
     ray = np.exp(1j * np.deg2rad(225))
     path = trace_path(bare.outline, 43.5 * ray, ray, one_metal("barrel"))
@@ -232,13 +234,15 @@ def test_idle_stress_is_cut_along_the_way(solved, cracked, monkeypatch):
     """The stress of a whole block under gas, cut along the crack, gives the K of the gas."""
     monkeypatch.setattr("cases.crack.solve.HONED", COLD_GAS)
     monkeypatch.setattr("cases.crack.solve.LENGTHS", 4)
-    bare = run_cracks(solved.case, solved.case.crack, solved.designs[:1]).series[0]
+    bare = run_cracks(
+        solved.case, gas_of(solved), crack_given(solved.case), solved.designs[:1]
+    ).series[0]
     assert bare.k1 == pytest.approx(cracked.series[0].k1)
     assert bare.idle_k1 == pytest.approx(bare.k1, rel=0.03)
 
 
 def test_a_clock_position_runs_along_the_radius(solved):
-    given = replace(solved.case.crack, clock=1.0)
+    given = replace(crack_given(solved.case), clock=1.0)
     place = crack_place(solved.case, given, solved.designs[0])
     ray = np.exp(1j * np.deg2rad(60))
     assert abs(place.direction) == pytest.approx(1)
@@ -261,9 +265,9 @@ def test_a_clock_position_runs_along_the_radius(solved):
     ],
 )
 def test_no_metal_and_too_long(solved, changes, key, words):
-    given = replace(solved.case.crack, clock=1.0, **changes)
+    given = replace(crack_given(solved.case), clock=1.0, **changes)
     with pytest.raises(CaseError, match=words) as caught:
-        run_cracks(solved.case, given, solved.designs)
+        run_cracks(solved.case, gas_of(solved), given, solved.designs)
     assert caught.value.faults[0].path == f"crack.{key}"
 
 
@@ -303,10 +307,10 @@ def faults(case_of, *texts):
 
 def test_constants_of_the_case(case_of):
     own = 'paris_c = "2e-10 m/cycle"\nparis_m = 3.6\nwalker_gamma = 0.7\ntoughness = "20 MPa m^0.5"'
-    law = case_of(HEAD, crack(own), BLOCK, BARE).crack.law
+    law = crack_given(case_of(HEAD, crack(own), BLOCK, BARE)).law
     assert (law.rate, law.exponent, law.threshold) == (pytest.approx(2e-7), 3.6, 0.0)
     assert (law.walker_gamma, law.toughness, law.source) == (0.7, 20.0, "the case's own")
-    law = case_of(HEAD, crack('threshold = "30 N/mm^1.5"'), BLOCK, BARE).crack.law
+    law = crack_given(case_of(HEAD, crack('threshold = "30 N/mm^1.5"'), BLOCK, BARE)).law
     assert law.rate == IIW_ALUMINIUM.rate
     assert law.threshold_at([0, 0.9]) == pytest.approx(30 / ROOT_M)
 
@@ -338,13 +342,13 @@ def test_constants_of_aluminium_are_not_those_of_iron(case_of):
     text = crack('part = "liner"')
     assert "Give paris_c and paris_m of it" in faults(case_of, text, block, BARE)["crack"]
     own = crack('part = "liner"', 'paris_c = "1e-8 mm/cycle"', "paris_m = 3.0")
-    assert case_of(HEAD, own, block, BARE).crack.part == "liner"
+    assert crack_given(case_of(HEAD, own, block, BARE)).part == "liner"
 
 
 def test_the_speed_comes_from_the_engine(case_of):
     head = HEAD.partition("[gas]")[0]
     case = case_of(head, crack(speed=""), ENGINE, BLOCK, BARE)
-    assert case.crack.cycles_per_hour == pytest.approx(210000)
+    assert crack_given(case).cycles_per_hour == pytest.approx(210000)
 
 
 def test_a_wrong_speed_is_not_called_missing(case_of):

@@ -21,8 +21,9 @@ from cases.base.faults import CaseError, RunError
 from cases.check import sections as problems
 from cases.depth.data import depth_dict
 from cases.depth.figures import depth_figures
-from cases.depth.given import DepthInput
+from cases.depth.given import DepthInput, depth_given
 from cases.depth.solve import depth_section, sweep_of, walls_at, with_depth
+from cases.gas.solve import gas_load
 from cases.run import solve_case
 from fea.closed_form import lame_ring
 from fea.material import Material
@@ -92,7 +93,7 @@ def solved(case_of):
     """The invented block solved, and its depth section."""
     case = case_of(BLOCK, DESIGNS, GAS, DEPTH)
     result = solve_case(case)
-    return case, result, depth_section(case, result.designs)
+    return case, result, depth_section(case, gas_load(case), result.designs)
 
 
 @pytest.fixture(scope="module")
@@ -224,7 +225,7 @@ clock = "4:00"
 name = "bare"
 """
     case = case_of(ring)
-    result = depth_section(case, solve_case(case).designs)
+    result = depth_section(case, gas_load(case), solve_case(case).designs)
     only = result.designs[0]
     assert only.wall_share == pytest.approx(1, abs=2e-3)
     assert abs(result.backing) < 1.0
@@ -253,7 +254,7 @@ def test_what_stands_behind(solved, by_name):
 def test_ties_stand_behind_over_their_depth(case_of):
     """Ties hold the barrel to the outer wall, which takes a share of the load."""
     case = case_of(BLOCK, TIES, GAS, f'{DEPTH}clock = "7:30"\n', BARE)
-    result = depth_section(case, solve_case(case).designs)
+    result = depth_section(case, gas_load(case), solve_case(case).designs)
     assert result.chosen
     assert (result.clock, result.backing_depth) == (7.5, 12)
     assert result.designs[0].wall_share < 0.97
@@ -287,7 +288,11 @@ def test_growth_is_about_that_of_the_deck_section(solved):
     deck section that the pressure ends at H while the barrel goes on.
     """
     case, designs, _ = solved
-    side = depth_section(replace(case, depth=replace(case.depth, clock=9.0)), designs.designs[:1])
+    side = depth_section(
+        case.told("depth", replace(depth_given(case), clock=9.0)),
+        gas_load(case),
+        designs.designs[:1],
+    )
     deck = designs.designs[0].bore.mean_growth_um
     curves = side.designs[0].curves["peak"]
     assert curves.growth_um[0] == pytest.approx(deck, rel=0.2)
@@ -346,7 +351,7 @@ def test_deck_section_of_another_depth_is_the_one_that_is_drawn(solved):
             for layers in old.mesh.regions
         ]
     )
-    stresses = recover(changed.solve(case.line_load))
+    stresses = recover(changed.solve(gas_load(case).line_load))
     ends, angle = (43.0, 51.0), np.pi / 12
     forces = [
         hoop_force(mesh, of, angle, ends, ["liner", "barrel"])
@@ -394,13 +399,15 @@ def test_wall_at_a_clock_position():
 def test_engine_presses_by_depth(case_of):
     """At the worst crank angle the gas reaches one depth; the envelope is above it everywhere."""
     case = case_of(BLOCK, DESIGNS.split('[[design]]\nname = "local"')[0], ENGINE, DEPTH)
-    result = depth_section(case, solve_case(case).designs)
+    result = depth_section(case, gas_load(case), solve_case(case).designs)
     worst, envelope = result.pressures
     assert (worst.name, envelope.name) == ("worst angle", "envelope")
-    load = case.wall_load
+    load = gas_load(case).wall_load
     depth = np.linspace(0, 105, 211)
     pressed = worst.by_depth(depth)
-    assert pressed.max() * float(load.reach(load.line_load_deg)) >= case.line_load * (1 - 1e-9)
+    assert pressed.max() * float(load.reach(load.line_load_deg)) >= gas_load(case).line_load * (
+        1 - 1e-9
+    )
     below = depth > float(load.reach(load.line_load_deg))
     assert not pressed[below].any()
     assert (envelope.by_depth(depth) >= pressed - 1e-9).all()
@@ -413,7 +420,7 @@ def test_engine_presses_by_depth(case_of):
 
 def test_bare_block_is_solved_where_the_case_has_none(solved):
     case, result, depth = solved
-    alone = depth_section(case, result.designs[1:2])
+    alone = depth_section(case, gas_load(case), result.designs[1:2])
     assert [design.name for design in alone.designs] == ["uniform"]
     assert alone.designs[0].backing == pytest.approx(depth.designs[1].backing, rel=1e-6)
 
@@ -461,20 +468,24 @@ def test_wall_that_no_backing_explains(solved):
     """A deck section loaded by another gas than the case says."""
     case, result, _ = solved
     with pytest.raises(RunError, match=r'design "bare", depth section at .* the wall carries'):
-        depth_section(replace(case, peak_pressure=case.peak_pressure / 2), result.designs)
+        depth_section(
+            case,
+            replace(gas_load(case), peak_pressure=gas_load(case).peak_pressure / 2),
+            result.designs,
+        )
 
 
 def test_case_without(case_of):
     case = case_of(BLOCK, DESIGNS, GAS)
-    assert case.depth is None
+    assert depth_given(case) is None
     with pytest.raises(ValueError, match=r"the case has no \[depth\]"):
-        depth_section(case, ())
+        depth_section(case, gas_load(case), ())
 
 
 def test_read(case_of):
-    assert case_of(BLOCK, DESIGNS, GAS, DEPTH).depth == DepthInput(floor=105.0)
+    assert depth_given(case_of(BLOCK, DESIGNS, GAS, DEPTH)) == DepthInput(floor=105.0)
     more = '[depth]\nfloor = "4 in"\nclock = "7:30"\nleast_gain = "0.5 %"\n'
-    assert case_of(BLOCK, DESIGNS, GAS, more).depth == DepthInput(
+    assert depth_given(case_of(BLOCK, DESIGNS, GAS, more)) == DepthInput(
         floor=pytest.approx(101.6), clock=7.5, least_gain=pytest.approx(0.005)
     )
 

@@ -18,15 +18,18 @@ import pytest
 
 from cases.base import figures as plots
 from cases.base.figures import LINES, line_styles
+from cases.base.output import file_keys
 from cases.base.page import render
 from cases.block.features import features
 from cases.check.published import PROBLEMS
-from cases.cli import _notes, _print_table
+from cases.gas.solve import gas_of
 from cases.read import read_case
 from cases.report import page as report
 from cases.report.page import write_report
 from cases.report.pictures import write_pictures
+from cases.report.terminal import print_result
 from cases.run import solve_case
+from cases.stress.lines import stress_lines
 from cases.stress.result import CaseResult
 from cases.stress.traces import barrel_face, bore_wall, plain_wall, stress_at_cut
 from cases.stress.vtu import PART_IDS, write_vtu
@@ -178,7 +181,7 @@ def table_with(page: str, heading: str) -> list[list[str]]:
 def test_traces_of_a_ring_follow_lame(ring):
     """Lamé's ring: Timoshenko & Goodier, *Theory of Elasticity*, 3rd ed., 1970, art. 28."""
     (design,) = ring.designs
-    pressure = ring.case.line_load / ring.case.section_depth
+    pressure = gas_of(ring).line_load / ring.case.section_depth
     for trace, radius in ((bore_wall(design), 50.0), (barrel_face(design), 70.0)):
         exact = lame_ring(radius, 50.0, 70.0, p_in=pressure, youngs_modulus=1.0, poisson=0.3)
         assert trace.radius_mm == pytest.approx(radius, rel=2e-4)
@@ -247,7 +250,7 @@ def test_the_same_result_gives_the_same_pictures(written, bank, tmp_path):
 
 def test_picture_names_of_designs_are_unlike():
     designs = [SimpleNamespace(name=name) for name in ("A b", "a-b", "3/8 in", "...", "!")]
-    keys = plots.design_keys(SimpleNamespace(designs=designs))
+    keys = file_keys(SimpleNamespace(designs=designs))
     assert list(keys.values()) == ["a-b", "a-b-2", "3-8-in", "design", "design-2"]
 
 
@@ -470,7 +473,7 @@ def test_a_sharp_spot_says_what_to_do(sharp_spot, written):
     path.write_text(kept, encoding="utf-8")
     assert text.count(wanted) == 2  # in its row, and among the limits
     assert wrong not in text
-    notes = " ".join(_notes(result))
+    notes = " ".join(stress_lines(result))
     spot = result.designs[0].hot_spots[0]
     assert f"Left out: bare, {spot.part} {spot.clock}. " in notes
     assert wanted in notes
@@ -480,14 +483,14 @@ def test_a_sharp_spot_says_what_to_do(sharp_spot, written):
 def test_an_error_that_is_too_large_is_told(bank, written, page, capsys):
     words = "error not within the tolerance yet"
     assert words not in page
-    assert all(words not in note for note in _notes(bank))
+    assert all(words not in note for note in stress_lines(bank))
     design = with_first_spot(bank.designs[0], settled=False)
     result = dataclasses.replace(bank, designs=(design, *bank.designs[1:]))
     path = write_report(result, written[0])
     text = path.read_text(encoding="utf-8")
     path.write_text(page, encoding="utf-8")
     assert text.count(words) == 2  # where the worst place is told, and in its row
-    _print_table(result)
+    print_result(result)
     table = capsys.readouterr().out
     assert f"{design.hot_spots[0].principal_mpa:.0f}*" in table
     assert f"* {words}" in table
