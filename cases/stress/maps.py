@@ -78,7 +78,7 @@ class Map:
     scale: Scale
 
 
-def _scale(
+def stress_scale(
     field: Field,
     designs: Sequence[DesignResult],
     values: list[list[NDArray[np.float64]]],
@@ -227,7 +227,7 @@ def stress_maps(result: CaseResult) -> Iterator[tuple[str, Figure]]:
             [field.of(layer, design.mesh.points[layer.nodes]) for layer in design.stresses]
             for design in result.designs
         ]
-        scale = _scale(field, result.designs, values, view)
+        scale = stress_scale(field, result.designs, values, view)
         for design, value, border in zip(result.designs, values, borders, strict=True):
             image = _field_image(design, value, scale, view)
             maps[design.name].append(Map(field, design, image, border, scale))

@@ -12,6 +12,7 @@ import pytest
 from click.testing import CliRunner
 
 import cases.run
+import cases.stress.solve
 from cases import RunError, __version__, read_case, solve_case
 from cases.base.threads import SETTINGS
 from cases.cli import main
@@ -183,13 +184,13 @@ def fail(message, kind=RuntimeError):
 
 
 @pytest.mark.parametrize(
-    ("step", "name"), [("mesh", "_load_mesher"), ("solve", "SectionModel"), ("recover", "recover")]
+    ("step", "name"), [("mesh", "load_mesher"), ("solve", "SectionModel"), ("recover", "recover")]
 )
 def test_failed_step_is_one_line_and_status_1(tmp_path, monkeypatch, step, name):
     monkeypatch.chdir(tmp_path)
     Path("small.toml").write_text(SMALL)
     failing = fail("it broke")
-    monkeypatch.setattr(cases.run, name, (lambda: failing) if step == "mesh" else failing)
+    monkeypatch.setattr(cases.stress.solve, name, (lambda: failing) if step == "mesh" else failing)
     done = run("solve", "small.toml")
     assert done.exit_code == 1
     assert done.stderr.strip() == (f'Error: the run failed: design "bare", step {step}: it broke')

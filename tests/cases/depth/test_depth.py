@@ -8,16 +8,14 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from itertools import pairwise
-from pathlib import Path
 
-import jinja2
 import numpy as np
 import pytest
 from bench import ENGINE
 
-import cases
 from cases.base.data import plain
 from cases.base.faults import CaseError, RunError
+from cases.base.page import render
 from cases.check import sections as problems
 from cases.depth.data import depth_dict
 from cases.depth.figures import depth_figures
@@ -37,7 +35,7 @@ from fea.tube import (
     strip_forces,
     wall_share,
 )
-from geometry import DeeperZone, Insert, format_clock
+from geometry import DeeperZone, Insert
 from geometry.section import Block, ReliefCut
 
 ALLOY = Material("alloy", 70000.0, 0.33)
@@ -448,20 +446,19 @@ def test_pictures_and_chapter(solved):
     assert list(figures) == ["depth-view", "depth", "insert-depth"]
     only = replace(result, designs=result.designs[:1])
     assert list(dict(depth_figures(only))) == ["depth-view", "depth"]
-    page = jinja2.Environment(
-        loader=jinja2.FileSystemLoader(Path(cases.__file__).parent), autoescape=True,
-        undefined=jinja2.StrictUndefined,
-    )  # fmt: skip
-    page.filters["clock"] = format_clock
     shown = []
-    page.globals["figure"] = lambda name, *_: shown.append(name) or ""
-    chapter = page.get_template("depth.html.j2")
-    text = chapter.render(depth=result, case=case, number=7)
+
+    def chapter(depth):
+        return render(
+            "depth/chapter.html.j2", depth=depth, case=case, gas=gas_load(case), number={},
+            picture=lambda name: shown.append(name) or name,
+        )  # fmt: skip
+
+    text = chapter(result)
     assert shown == ["section.svg", "depth-view.svg", "depth.svg", "insert-depth.svg"]
-    assert "7. The barrel from the side" in text
     for design in result.designs:
         assert f"{design.peak_mpa:.0f}" in text
-    assert "How deep the insert pays" not in chapter.render(depth=only, case=case, number=7)
+    assert "How deep the insert pays" not in chapter(only)
 
 
 def test_wall_that_no_backing_explains(solved):

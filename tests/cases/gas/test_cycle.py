@@ -25,7 +25,7 @@ from cases.gas.cycle import (
     run_engine_for,
 )
 from cases.gas.given import gas_given
-from cases.gas.solve import gas_load
+from cases.gas.solve import gas_load, gas_of
 from cases.life.given import life_given
 from cases.life.result import service_of
 from cases.report.results import results_dict, write_outputs
@@ -257,7 +257,7 @@ def changed(key, value):
 )  # fmt: skip
 def test_wrong_engine_is_refused(case_of, text, place, words):
     with pytest.raises(CaseError) as refused:
-        case_of(BLOCK, text)
+        gas_load(case_of(BLOCK, text))
     faults = {fault.path: fault.text for fault in refused.value.faults}
     assert place in faults, faults
     assert words in faults[place]
@@ -303,9 +303,8 @@ def test_cycle_of_another_capacity_is_colder():
 
 
 def test_curves_join_without_a_gap(case_of):
-    deg, pressure, hot, film = case_of(
-        BLOCK, ENGINE, 'intake_closing = "50 deg"\n'
-    ).wall_load.cycle.whole
+    load = gas_load(case_of(BLOCK, ENGINE, 'intake_closing = "50 deg"\n')).wall_load
+    deg, pressure, hot, film = load.cycle.whole
     assert np.all(np.diff(deg) >= 0)
     assert len(deg) == len(pressure) == len(hot) == len(film)
     closed = (deg > -129) & (deg < 179)
