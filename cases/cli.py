@@ -24,8 +24,10 @@ from cases.base.faults import (
     printable,
     require_printable,
 )
+from cases.base.subject import Subject
 from cases.base.threads import one_thread
 from cases.base.version import __version__
+from cases.subjects import SUBJECTS
 
 if TYPE_CHECKING:
     from cases.base.subject import Progress
@@ -227,7 +229,6 @@ def _print_checked(checked: Sequence[Checked]) -> None:
 def _run(path: Path, out: Path, *, leave_case: bool = False, rate: bool = False) -> None:
     from cases.base.output import output_folder
     from cases.read import read_case
-    from cases.subjects import SUBJECTS
 
     require_printable("case file", "", path)
     case = read_case(path)
@@ -294,3 +295,13 @@ def _progress(steps: int) -> Iterator[Progress]:
             bar.update(task, description=f"{name}: {step}", advance=1)
 
         yield tell
+
+
+def add_verbs(group: click.Group, subjects: Sequence[Subject] = SUBJECTS) -> None:
+    """Give a group the verbs of subjects that have some of their own."""
+    for subject in subjects:
+        for command in subject.commands():
+            group.add_command(command)
+
+
+add_verbs(main)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from pydantic import ValidationError
 
 from cases.base.checking import Faults
 from cases.base.faults import CaseError
+from cases.base.subject import Subject
 from cases.base.tables import schema_fault
 from cases.base.toml import load_toml
 from cases.block.reading import read_block
@@ -15,13 +17,15 @@ from cases.case import Case
 from cases.subjects import SUBJECTS, case_table
 
 
-def read_case(path: str | Path) -> Case:
+def read_case(path: str | Path, subjects: Sequence[Subject] = SUBJECTS) -> Case:
     """Read a case file.
 
     Parameters
     ----------
     path : str or Path
         A TOML file in UTF-8, at most ``cases.base.toml.LARGEST_FILE`` bytes.
+    subjects : sequence of Subject
+        In order.
 
     Returns
     -------
@@ -35,7 +39,7 @@ def read_case(path: str | Path) -> Case:
     """
     path = Path(path)
     raw = load_toml(path)
-    whole = case_table()
+    whole = case_table(tuple(subjects))
     try:
         table = whole.model_validate(raw)
     except ValidationError as error:
@@ -45,7 +49,7 @@ def read_case(path: str | Path) -> Case:
     case = read_block(table, path, gathered)
     if case is None:
         raise CaseError(str(path), gathered.found)
-    for subject in SUBJECTS:
+    for subject in subjects:
         case = case.told(subject.key, subject.check(table, case, gathered))
     gathered.end()
     return case

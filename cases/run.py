@@ -70,7 +70,7 @@ def solve_case(
     tell = progress or (lambda name, step: None)
     drawn = draw_all(case, tell)
     asked = [subject for subject in subjects if subject.asked(case, rate)]
-    faults = Faults(str(case.source_path), {}, case_table())
+    faults = Faults(str(case.source_path), {}, case_table(tuple(subjects)))
     for subject in asked:
         subject.look(case, drawn, faults)
     faults.end()

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from functools import cache
+from typing import TYPE_CHECKING
 
 from cases import block, crack, depth, gas, life, materials, rating, stress
 from cases.base.subject import Subject
-from cases.base.tables import Table, file_table
+
+if TYPE_CHECKING:
+    from cases.base.tables import Table
 
 SUBJECTS: tuple[Subject, ...] = tuple(
     package.SUBJECT for package in (block, materials, gas, stress, life, rating, depth, crack)
@@ -22,6 +25,8 @@ def case_table(subjects: tuple[Subject, ...] = SUBJECTS) -> type[Table]:
     ValueError
         If two subjects have the same key.
     """
+    from cases.base.tables import file_table
+
     tables = [table for subject in subjects if (table := subject.table())]
     added = [(key, more) for subject in subjects for key, more in subject.adds().items()]
     return file_table(tables, added)

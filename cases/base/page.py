@@ -9,8 +9,16 @@ from typing import Any
 from geometry.clock import format_clock
 
 
-def render(template: str, **contents: Any) -> str:
-    """A page of a template, named from the folder of all subjects,, with what it is to show."""
+def render(template: str | Path, **contents: Any) -> str:
+    """A page of a template, with what it is to show.
+
+    Parameters
+    ----------
+    template : str or Path
+        Its name from the folder of all subjects on, or the path of one that stands elsewhere.
+    **contents
+        What the template names; a name that is missing is an error.
+    """
     import jinja2
 
     environment = jinja2.Environment(
@@ -19,6 +27,8 @@ def render(template: str, **contents: Any) -> str:
         finalize=_unsigned_nothing,
     )  # fmt: skip
     environment.filters["clock"] = format_clock
+    if isinstance(template, Path):
+        return environment.from_string(template.read_text(encoding="utf-8")).render(**contents)
     return environment.get_template(template).render(**contents)
 
 

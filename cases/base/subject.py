@@ -119,7 +119,7 @@ class Chapter:
 
     key: str  # by which other chapters refer to it
     title: str
-    template: str  # from the folder of all subjects
+    template: str | Path  # as :func:`cases.base.page.render` takes it
     contents: Mapping[str, Any]
     appendix: bool = False  # after all chapters that are none
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from cases.base.parts import PARENT_PARTS
 from cases.base.subject import Chapter
+from cases.gas.solve import gas_of
 from cases.life.given import life_given
 from cases.life.result import SpotRange, is_lived, service_of
 from cases.life.steps import COLD_GAS, TAIL, WARM_GAS
@@ -39,6 +40,7 @@ def life_chapters(result: CaseResult) -> tuple[Chapter, ...]:
     lived = [design for design in result.designs if is_lived(design)]
     if not lived:
         return ()
+    load = gas_of(result).wall_load
     inserts = any(design.section.insert for design in result.designs)
     prices = []
     paths: list[str] = []
@@ -62,6 +64,7 @@ def life_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             template="life/chapter.html.j2",
             contents={
                 "given": life_given(case),
+                "film": load.film if load else None,
                 "lived": lived,
                 "first": first,
                 "prices": prices,

@@ -156,7 +156,7 @@ def test_results_page_and_pictures_tell_the_gas(solved, tmp_path):
         "multiplies its pressure by 1.2",
         "Detonation is not covered.",
         "burn over 60 degrees",
-        "which heats it here",
+        "those of the engine's cycle",
         "Gatowski et al., SAE 841359, from memory",
         "No knock model",
     ):
