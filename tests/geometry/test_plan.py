@@ -12,9 +12,7 @@ from shapely import (
     Polygon,
     contains_xy,
     distance,
-    get_parts,
     points,
-    polygonize,
     prepare,
 )
 from slices import Slices
@@ -150,9 +148,14 @@ CUTS_THAT_MEET = section(
     Insert(depth=14, zones=(DeeperZone(clock=4.6, width=40, depth=26, blend=8),)),
     depth=30,
     relief_cuts=tuple(
-        ReliefCut(clock=c, radius=57.5, diameter=14, depth=d)
+        ReliefCut(clock=c, radius=60, diameter=14, depth=d)
         for c, d in ((4.5, 20), (4.8, 12), (10.6, 12), (10.9, 20), (1.5, 24), (1.6, 40))
     ),
+)
+SLOTTED_PART = Insert(
+    depth=10,
+    width=6,
+    slots=(WaterSlot(clock=2.5, width=2.5), WaterSlot(clock=9.9, width=2, arc=4, radius=54.8)),
 )
 TIES_OPPOSITE = section(
     ties=tuple(Tie(clock=c, width=8, depth=d) for c, d in ((0, 8), (6, 19), (3, 21), (9, 12)))
@@ -162,6 +165,7 @@ SECTIONS = {
     "ties that cross": lambda: TIES_THAT_CROSS,
     "cuts that meet": lambda: CUTS_THAT_MEET,
     "ties opposite": lambda: TIES_OPPOSITE,
+    "slots of part width": lambda: section(SINGLE, SLOTTED_PART),
     **{f"random {seed}": (lambda seed=seed: random_section(seed)) for seed in range(9)},
 }
 
@@ -208,7 +212,7 @@ def test_metal_stands_where_the_parts_say(name):
     left, low, right, high = slices.outside.bounds
     rng = np.random.default_rng(5)
     x, y = rng.uniform(left - 1, right + 1, 1000), rng.uniform(low - 1, high + 1, 1000)
-    cells = [cell.representative_point() for cell in get_parts(polygonize([slices.borders]))]
+    cells = [cell.representative_point() for cell in slices.cells()]
     x = np.append(x, [at.x for at in cells])
     y = np.append(y, [at.y for at in cells])
     clear = slices.clear(x, y) > 0.2  # the last tenth of a fillet's height counts as the wall
