@@ -42,7 +42,18 @@ class View:
     half_height: float  # [mm]
 
     def holds(self, points: NDArray[np.float64], margin: float = 1.0) -> NDArray[np.bool_]:
-        """Which points, shape (n, 2), lie in the rectangle times ``margin``."""
+        """Which points lie in the rectangle times ``margin``.
+
+        Parameters
+        ----------
+        points : ndarray, shape (n, 2)
+            [mm]
+        margin : float
+
+        Returns
+        -------
+        ndarray of bool, shape (n,)
+        """
         return (np.abs(points[:, 0]) <= margin * self.half_width) & (
             np.abs(points[:, 1]) <= margin * self.half_height
         )
