@@ -182,13 +182,6 @@ def test_as_few_elements_round_a_circle_as_are_wished_for(roundness, sides):
     assert smallest_jacobian(mesh.points, mesh.triangles).min() > 0
 
 
-def test_far_circles_keep_the_fewest_elements_that_bend():
-    large = SizeWishes(np.array([0j]), np.array([500.0]), 0.0)
-    mesh = mesh_outline(draw_section(section(BANK)), wishes=[large], roundness=16.0)
-    assert len(mesh.edges["other bores"]) >= 2 * 7
-    assert len(mesh.edges["bore"]) >= 16
-
-
 def test_one_wish_spreads_as_two_of_the_same():
     place, size = np.array([3.3 + 1.2j]), np.array([0.5])
     one, two = (
