@@ -57,22 +57,67 @@ def format_clock(hours: float) -> str:
 
 
 def clock_to_angle(hours: ArrayLike) -> NDArray[np.float64]:
-    """Angle from +x, counter-clockwise, of a clock position: 90 deg - 30 deg x hours. [rad]."""
+    """Angle of a clock position: 90 deg - 30 deg x hours.
+
+    Parameters
+    ----------
+    hours : array_like, shape (...)
+        [h]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        From +x, counter-clockwise. [rad]
+    """
     return np.deg2rad(90.0 - 30.0 * np.asarray(hours, dtype=float))
 
 
 def angle_to_clock(angle: ArrayLike) -> NDArray[np.float64]:
-    """Clock position, 0 <= hours < 12, of an angle from +x, counter-clockwise [rad]. [h]."""
+    """Clock position of an angle.
+
+    Parameters
+    ----------
+    angle : array_like, shape (...)
+        From +x, counter-clockwise. [rad]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        0 <= hours < 12. [h]
+    """
     return np.mod((90.0 - np.rad2deg(np.asarray(angle, dtype=float))) / 30.0, 12.0)
 
 
 def clock_of(x: ArrayLike, y: ArrayLike) -> NDArray[np.float64]:
-    """Clock position of points about the bore axis at the origin [mm]. [h]."""
+    """Clock position of points about the bore axis at the origin.
+
+    About the nearest of several bore axes: :meth:`geometry.section.Block.nearest_bore`.
+
+    Parameters
+    ----------
+    x, y : array_like, shapes that broadcast to (...)
+        [mm]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        0 <= hours < 12. [h]
+    """
     return angle_to_clock(np.arctan2(np.asarray(y, dtype=float), np.asarray(x, dtype=float)))
 
 
 def hours_between(a: ArrayLike, b: ArrayLike) -> NDArray[np.float64]:
-    """Shortest way round the clock from ``b`` to ``a``, -6 <= h < 6, clockwise positive. [h].
+    """Shortest way round the clock from ``b`` to ``a``.
+
+    Parameters
+    ----------
+    a, b : array_like, shapes that broadcast to (...)
+        Clock positions. [h]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        -6 <= hours < 6, clockwise positive. [h]
 
     Examples
     --------

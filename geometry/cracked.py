@@ -30,7 +30,7 @@ PATH = "crack path"
 PER_CLEAR = 24.0
 """Elements aimed at from a tip to the nearest border on its way, if all were of the tip's size."""
 
-GROWTH_AT_TIP = 0.3
+GRADING_AT_TIP = 0.3
 """How fast elements may grow away from a tip. [mm/mm]."""
 
 _ON_LINE = 1e-5  # nodes nearer than this to the path lie on it [mm]
@@ -275,7 +275,7 @@ def tip_sizes(path: CrackPath, tips: Sequence[float], fineness: float = 1.0) -> 
     ways = np.asarray(tips, dtype=float)
     clear = np.abs(path.borders[:, None] - ways).min(axis=0)
     size = fineness * clear / PER_CLEAR
-    return SizeWishes(np.array([path.at(way) for way in ways]), size, GROWTH_AT_TIP)
+    return SizeWishes(np.array([path.at(way) for way in ways]), size, GRADING_AT_TIP)
 
 
 def tied_at_sides(mesh: SectionMesh, part: str) -> SectionMesh:
@@ -357,23 +357,7 @@ def opened(mesh: SectionMesh, path: CrackPath, length: float) -> Cracked:
     z = ((mesh.points @ [1, 1j]) - path.mouth) / path.direction
     may = np.array([all(layer.part in path.parts for layer in row) for row in mesh.regions])
     cracks = np.flatnonzero(may[mesh.region])
-    ours, held = np.zeros((2, len(z)), dtype=bool)
-    ours[mesh.triangles[cracks]] = True
-    held[mesh.triangles[~may[mesh.region]]] = True
-    on = np.zeros(len(z), dtype=bool)
-    on[mesh.edges[PATH]] = True
-    on &= ours & (np.abs(z.imag) < _ON_LINE)
-    at = np.flatnonzero(on & (np.abs(z.real - length) < _ON_LINE))
-    if len(at) != 1:
-        raise ValueError(f"the mesh has no node at {length:g} mm along the crack's path.")
-    tip = int(at[0])
-    split = on & (z.real < length - _ON_LINE)
-    middle = mesh.triangles[cracks][:, 3:]
-    uses = np.bincount(middle.ravel(), minlength=len(z))
-    sides = mesh.triangles[cracks][:, SIDES].reshape(-1, 3)
-    free = np.zeros(len(z), dtype=bool)
-    free[sides[uses[sides[:, 2]] == 1]] = True
-    split &= ~held & (free | (z.real > _ON_LINE))
+    tip, split = _tip_and_split(mesh, z, cracks, length)
 
     twin = np.arange(len(z))
     twin[split] = len(z) + np.arange(np.count_nonzero(split))
@@ -388,24 +372,69 @@ def opened(mesh: SectionMesh, path: CrackPath, length: float) -> Cracked:
         for name, of in mesh.edges.items()
         if name != PATH
     }
-    behind = mesh.edges[PATH][split[mesh.edges[PATH][:, 2]]]
     region_of = np.full(len(z), -1)
-    region_of[middle] = mesh.region[cracks][:, None]
+    region_of[mesh.triangles[cracks][:, 3:]] = mesh.region[cracks][:, None]
+    behind = mesh.edges[PATH][split[mesh.edges[PATH][:, 2]]]
     faces = {}
     for region in np.unique(region_of[behind[:, 2]]):
         lower = behind[region_of[behind[:, 2]] == region]
         faces[int(region)] = f"crack faces {region}"
         edges[faces[int(region)]] = np.concatenate([lower, twin[lower]])
 
-    points = np.concatenate([mesh.points, mesh.points[split]])
-    around = sides[(sides[:, :2] == tip).any(axis=1)]
-    around = np.concatenate([around, twin[around]])
-    ends = np.where(around[:, 0] == tip, around[:, 1], around[:, 0])
-    points[around[:, 2]] = points[tip] + (points[ends] - points[tip]) / 4
     return Cracked(
-        mesh=replace(mesh, points=points, triangles=triangles, edges=edges),
+        mesh=replace(
+            mesh,
+            points=_quarter_points(mesh, cracks, tip, split, twin),
+            triangles=triangles,
+            edges=edges,
+        ),
         tip=tip,
         region=int(mesh.region[cracks[(mesh.triangles[cracks] == tip).any(axis=1)][0]]),
         direction=path.direction,
         faces=faces,
     )
+
+
+def _tip_and_split(
+    mesh: SectionMesh, z: NDArray[np.complexfloating], cracks: Integers, length: float
+) -> tuple[int, NDArray[np.bool_]]:
+    """The node at the tip of a crack, and which nodes behind it part.
+
+    Parameters
+    ----------
+    mesh : SectionMesh
+    z : ndarray, shape (n,)
+        Nodes as seen from the mouth, the way of the crack along +x. [mm]
+    cracks : ndarray of int, shape (k,)
+        Triangles of metal that cracks.
+    length : float
+        [mm]
+    """
+    ours, held = np.zeros((2, len(z)), dtype=bool)
+    ours[mesh.triangles[cracks]] = True
+    held[np.delete(mesh.triangles, cracks, axis=0)] = True
+    on = np.zeros(len(z), dtype=bool)
+    on[mesh.edges[PATH]] = True
+    on &= ours & (np.abs(z.imag) < _ON_LINE)
+    at = np.flatnonzero(on & (np.abs(z.real - length) < _ON_LINE))
+    if len(at) != 1:
+        raise ValueError(f"the mesh has no node at {length:g} mm along the crack's path.")
+    uses = np.bincount(mesh.triangles[cracks][:, 3:].ravel(), minlength=len(z))
+    sides = mesh.triangles[cracks][:, SIDES].reshape(-1, 3)
+    free = np.zeros(len(z), dtype=bool)
+    free[sides[uses[sides[:, 2]] == 1]] = True
+    split = on & (z.real < length - _ON_LINE) & ~held & (free | (z.real > _ON_LINE))
+    return int(at[0]), split
+
+
+def _quarter_points(
+    mesh: SectionMesh, cracks: Integers, tip: int, split: NDArray[np.bool_], twin: Integers
+) -> Floats:
+    """Nodes and twins, with the mid-side nodes around a tip at a quarter of their sides."""
+    points = np.concatenate([mesh.points, mesh.points[split]])
+    sides = mesh.triangles[cracks][:, SIDES].reshape(-1, 3)
+    around = sides[(sides[:, :2] == tip).any(axis=1)]
+    around = np.concatenate([around, twin[around]])
+    ends = np.where(around[:, 0] == tip, around[:, 1], around[:, 0])
+    points[around[:, 2]] = points[tip] + (points[ends] - points[tip]) / 4
+    return points

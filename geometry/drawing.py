@@ -42,7 +42,18 @@ class View:
     half_height: float  # [mm]
 
     def holds(self, points: NDArray[np.float64], margin: float = 1.0) -> NDArray[np.bool_]:
-        """Which points, shape (n, 2), lie in the rectangle times ``margin``."""
+        """Which points lie in the rectangle times ``margin``.
+
+        Parameters
+        ----------
+        points : ndarray, shape (n, 2)
+            [mm]
+        margin : float
+
+        Returns
+        -------
+        ndarray of bool, shape (n,)
+        """
         return (np.abs(points[:, 0]) <= margin * self.half_width) & (
             np.abs(points[:, 1]) <= margin * self.half_height
         )
@@ -243,18 +254,49 @@ def draw_section_picture(
     list of Patch
         One for each kind of thing drawn, for a legend.
     """
-    from matplotlib.patches import Circle, Patch, PathPatch
+    from matplotlib.patches import Patch
 
     block = section.block
-    legend: dict[str, Patch] = {}
-
-    def circle(x: float, y: float, diameter: float, **style: object) -> None:
-        axes.add_artist(Circle((x, y), diameter / 2, **style))  # type: ignore[arg-type]
-
     if block.jacket:
-        axes.add_artist(PathPatch(_outside(outline), facecolor=WATER, linewidth=0))
-        for axis in block.axes:
-            circle(axis, 0, block.bore, color="white", linewidth=0)
+        _draw_water(axes, block, outline)
+    legend = _draw_faces(axes, section, outline, view)
+    legend |= _draw_cuts(axes, block)
+    if block.jacket:
+        legend["water"] = Patch(facecolor=WATER, edgecolor="#8CB4C8", label="open water")
+    axes.set_aspect("equal")
+    axes.set_xlim(-view.half_width, view.half_width)
+    axes.set_ylim(-view.half_height, view.half_height)
+    clock_ring(axes, block.bore / 2)
+    named = _block_labels(block) if dimensions else _insert_labels(section)
+    in_bore_labels(axes, [place for place, _ in named], [text for _, text in named],
+                   block.bore / 2, size=8.0)  # fmt: skip
+    if dimensions:
+        axes.text(0, 0, f"bore {block.bore:g} mm", ha="center", va="center", fontweight="bold")
+    elif section.insert is None:
+        axes.text(0, 0, "no insert", ha="center", va="center")
+    return list(legend.values())
+
+
+def _circle(axes: Axes, x: float, y: float, diameter: float, **style: object) -> None:
+    from matplotlib.patches import Circle
+
+    axes.add_artist(Circle((x, y), diameter / 2, **style))  # type: ignore[arg-type]
+
+
+def _draw_water(axes: Axes, block: Block, outline: Outline) -> None:
+    """All within the outside of the block as water, the bores empty; metal goes over it."""
+    from matplotlib.patches import PathPatch
+
+    axes.add_artist(PathPatch(_outside(outline), facecolor=WATER, linewidth=0))
+    for axis in block.axes:
+        _circle(axes, axis, 0, block.bore, color="white", linewidth=0)
+
+
+def _draw_faces(axes: Axes, section: DeckSection, outline: Outline, view: View) -> dict[str, Patch]:
+    """Faces of metal in the colours of their parts, deeper zones shaded, floors hatched."""
+    from matplotlib.patches import Patch, PathPatch
+
+    legend: dict[str, Patch] = {}
     for face in outline.faces:
         if not _reaches(outline.loops(face)[0], view):
             continue
@@ -273,27 +315,22 @@ def draw_section_picture(
                 patch.set_hatch("/////")
                 legend["floor"] = Patch(facecolor="white", edgecolor=INK, hatch="/////",
                                         linewidth=0.7, label="floor of a relief cut")  # fmt: skip
+    return legend
+
+
+def _draw_cuts(axes: Axes, block: Block) -> dict[str, Patch]:
+    """Edges of the relief cuts at every bore that has them."""
+    from matplotlib.patches import Patch
+
+    legend: dict[str, Patch] = {}
+    style: dict[str, Any] = {"edgecolor": CUT, "linestyle": (0, (4, 2)), "fill": False}
     for number, axis in enumerate(block.axes, start=1):
         for cut in block.relief_cuts:
             if cut.bores is None or number in cut.bores:
                 x, y = _at(cut.clock, cut.radius)
-                style = {"edgecolor": CUT, "linestyle": (0, (4, 2)), "fill": False}
-                circle(axis + x, y, cut.diameter, linewidth=1.2, zorder=4, **style)
+                _circle(axes, axis + x, y, cut.diameter, linewidth=1.2, zorder=4, **style)
                 legend["cut"] = Patch(**style, label="edge of a relief cut")
-    if block.jacket:
-        legend["water"] = Patch(facecolor=WATER, edgecolor="#8CB4C8", label="open water")
-    axes.set_aspect("equal")
-    axes.set_xlim(-view.half_width, view.half_width)
-    axes.set_ylim(-view.half_height, view.half_height)
-    clock_ring(axes, block.bore / 2)
-    named = _block_labels(block) if dimensions else _insert_labels(section)
-    in_bore_labels(axes, [place for place, _ in named], [text for _, text in named],
-                   block.bore / 2, size=8.0)  # fmt: skip
-    if dimensions:
-        axes.text(0, 0, f"bore {block.bore:g} mm", ha="center", va="center", fontweight="bold")
-    elif section.insert is None:
-        axes.text(0, 0, "no insert", ha="center", va="center")
-    return list(legend.values())
+    return legend
 
 
 def _shade_depth(axes: Axes, depth: ProfileDepth, patch: PathPatch, view: View) -> bool:

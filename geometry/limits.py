@@ -26,7 +26,13 @@ Common practice, no source: such an edge crumbles under the cutter.
 
 
 def check_wall(section: DeckSection) -> None:
-    """Refuse a wall that is thinner than the section allows, or a barrel that fills the jacket."""
+    """Refuse a wall that is thinner than the section allows, or a barrel that fills the jacket.
+
+    Raises
+    ------
+    SectionError
+        With the key path, the value, what is allowed and the cure.
+    """
     block, least = section.block, section.thinnest_wall
     walls = [("block.barrel_wall", "block.barrel_wall =", block.barrel_wall)]
     for row, (clock, wall) in enumerate(block.wall_table, 1):
@@ -50,7 +56,13 @@ def check_wall(section: DeckSection) -> None:
 
 
 def check_tie(plan: Plan, tie: Placed[Tie]) -> None:
-    """Refuse a tie that is wider than its arc, or that stands where no jacket is to be crossed."""
+    """Refuse a tie that is wider than its arc, or that stands where no jacket is to be crossed.
+
+    Raises
+    ------
+    SectionError
+        With the key path, the value, what is allowed and the cure.
+    """
     block, feature, key = plan.block, tie.feature, f"tie[{tie.number}]"
     name = tie.say("tie", block)
     neighbours = [t for t in plan.ties if t is not tie and t.bore == tie.bore]
@@ -104,7 +116,13 @@ def _free_clocks(plan: Plan, tie: Placed[Tie]) -> str:
 
 
 def check_relief(plan: Plan, relief: Placed[ReliefCut]) -> None:
-    """Refuse a relief cut that breaks into a bore or out of the block, or all but does."""
+    """Refuse a relief cut that breaks into a bore or out of the block, or all but does.
+
+    Raises
+    ------
+    SectionError
+        With the key path, the value, what is allowed and the cure.
+    """
     block, feature, least = plan.block, relief.feature, plan.section.thinnest_wall
     centre = complex(relief.axis + feature.radius * relief.ray)
     half = feature.diameter / 2
@@ -117,8 +135,7 @@ def check_relief(plan: Plan, relief: Placed[ReliefCut]) -> None:
             what = f"leaves {left:.3g} mm of barrel wall at {name}, under {least:g} mm"
         out = f"move its centre out to a radius of {feature.radius + least - left:.4g} mm"
         _require_left(plan, relief, left, what, out if bore == relief.bore else "")
-    outside = block.outside_radius if block.jacket else block.barrel_radius
-    left = outside - float(plan.off_bank(np.array([centre]))[0]) - half
+    left = block.outside_radius - float(plan.off_bank(np.array([centre]))[0]) - half
     if left < 0:
         what = f"breaks through the outer wall by {-left:.3g} mm"
     else:
@@ -155,7 +172,13 @@ def _cure(cures: Sequence[str]) -> str:
 
 
 def check_slots(plan: Plan) -> None:
-    """Refuse a slot that is not wholly inside the insert."""
+    """Refuse a slot that is not wholly inside the insert.
+
+    Raises
+    ------
+    SectionError
+        With the key path, the value, what is allowed and the cure.
+    """
     rooms = [curve for slot in plan.slots for curve in _slot_room(plan, slot, slot.feature.width)]
     if rooms and not _in_insert(plan, rooms):
         for slot in plan.slots:
@@ -275,6 +298,11 @@ def check_thickness(plan: Plan, outline: Outline) -> None:
 
     The parent metal and the insert are judged each by itself: a relief cut takes metal away even
     where it leaves a floor, and a liner is no substitute for the wall around it.
+
+    Raises
+    ------
+    SectionError
+        With the key path, the value, what is allowed and the cure.
     """
     from geometry.sizing import sample_edges, walls
 

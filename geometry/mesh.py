@@ -35,7 +35,7 @@ PER_TURN = 32
 FEWEST_PER_TURN = 7
 """Elements round a full circle of any edge at least, unless fewer are wished for."""
 
-GROWTH = 0.4
+GRADING = 0.4
 """How fast elements may grow away from a fine place. [mm/mm]."""
 
 SMALLEST = 0.08
@@ -139,7 +139,7 @@ def _size_grid(outline: Outline, element_size: float, fineness: float, detail: f
     size = spread(
         samples.z,
         wish,
-        GROWTH / math.sqrt(detail),
+        GRADING / math.sqrt(detail),
         largest,
         grid.origin,
         grid.step,
@@ -169,7 +169,9 @@ def _wished_sizes(
     grid = _grid_over(samples.z, common / 6)
     size: NDArray[np.float64] | float = max(float(some.size.max()) for some in wishes)
     for some in wishes:
-        size = spread(some.z, some.size, some.growth, size, grid.origin, grid.step, grid.size.shape)
+        size = spread(
+            some.z, some.size, some.grading, size, grid.origin, grid.step, grid.size.shape
+        )
     grid = replace(grid, size=np.asarray(size))
     return [grid, *(patch for some in wishes for patch in patches(some, grid))]
 

@@ -44,7 +44,13 @@ class Placed(Generic[Feature]):
 
 
 def placed(features: Sequence[Feature], block: Block, noun: str) -> list[Placed[Feature]]:
-    """Every feature at every bore that has it."""
+    """Every feature at every bore that has it.
+
+    Raises
+    ------
+    SectionError
+        If a feature names a bore that the block has not.
+    """
     found = []
     for number, feature in enumerate(features, 1):
         for bore in feature.bores or range(1, block.bores + 1):
@@ -63,7 +69,11 @@ def _key(noun: str) -> str:
 
 @dataclass(frozen=True)
 class Plan:
-    """A section with its features placed and the fillets of its jacket drawn."""
+    """A section with its features placed and the fillets of its jacket drawn.
+
+    Its methods take points as a complex array ``z``, x + iy [mm], and answer in arrays of the same
+    shape.
+    """
 
     section: DeckSection
     ties: list[Placed[Tie]]
@@ -123,7 +133,20 @@ class Plan:
         return np.minimum(depth, self.section.depth)
 
     def parent(self, z: NDArray[np.complex128]) -> tuple[list[str], NDArray[np.float64]]:
-        """Part and depth of parent metal at points before relief cuts; depth 0 where open."""
+        """Part and depth of parent metal at points before relief cuts.
+
+        Parameters
+        ----------
+        z : ndarray, shape (n,)
+            [mm]
+
+        Returns
+        -------
+        part : list of str
+            n of them; without meaning where nothing stands.
+        depth : ndarray, shape (n,)
+            0 where open. [mm]
+        """
         block, full = self.block, self.section.depth
         off, from_axis = self.off_bank(z), self.from_axis(z)
         part = np.full(z.shape, "barrel", dtype=object)
@@ -163,7 +186,18 @@ class Plan:
         return ("tie", min(depths)) if depths else ("barrel", self.section.depth)
 
     def layers(self, z: NDArray[np.complex128]) -> list[Layers]:
-        """Layers of metal at points, the parent metal first."""
+        """Layers of metal at points, the parent metal first.
+
+        Parameters
+        ----------
+        z : ndarray, shape (n,)
+            [mm]
+
+        Returns
+        -------
+        list of tuple of Layer
+            n of them; empty where there is no metal.
+        """
         full = self.section.depth
         part, before = self.parent(z)
         relief = self.relief_depth(z)
@@ -245,7 +279,18 @@ class Plan:
 
 
 def in_strip(tie: Placed[Tie], z: NDArray[np.complex128]) -> NDArray[np.bool_]:
-    """Whether points lie between the sides of a tie, outward of its bore axis."""
+    """Whether points lie between the sides of a tie, outward of its bore axis.
+
+    Parameters
+    ----------
+    tie : Placed of Tie
+    z : ndarray, shape (...)
+        [mm]
+
+    Returns
+    -------
+    ndarray of bool, shape (...)
+    """
     ray = (z - tie.axis) * tie.ray.conjugate()
     return (np.abs(ray.imag) < tie.feature.width / 2) & (ray.real > 0)
 
@@ -312,7 +357,20 @@ def slot_loop(slot: Placed[WaterSlot], section: DeckSection) -> list[Curve]:
 def in_slot(
     slot: Placed[WaterSlot], section: DeckSection, z: NDArray[np.complex128]
 ) -> NDArray[np.bool_]:
-    """Whether points lie in a water slot: nearer to its centre line than half its width."""
+    """Whether points lie in a water slot: nearer to its centre line than half its width.
+
+    Parameters
+    ----------
+    slot : Placed of WaterSlot
+    section : DeckSection
+        With the insert that has the slot.
+    z : ndarray, shape (...)
+        [mm]
+
+    Returns
+    -------
+    ndarray of bool, shape (...)
+    """
     ray = (z - slot.axis) * slot.ray.conjugate()
     reach = math.radians(slot.feature.arc / 2)
     foot = slot_radius(slot, section) * np.exp(1j * np.clip(np.angle(ray), -reach, reach))

@@ -64,11 +64,6 @@ class Curve:
             return abs(self.end - self.start)
         return self.radius * abs(self.sweep)
 
-    @property
-    def curvature(self) -> float:
-        """Signed curvature, positive where it turns left. [1/mm]."""
-        return math.copysign(1 / self.radius, self.bulge) if self.bulge else 0.0
-
     def point(self, at: float) -> complex:
         """The point at a share of the length, 0 (start) to 1 (end)."""
         if not self.bulge:
@@ -76,7 +71,7 @@ class Curve:
         return self.centre + (self.start - self.centre) * cmath.exp(1j * at * self.sweep)
 
     def points(self, at: NDArray[np.float64]) -> NDArray[np.complex128]:
-        """Points at an array of shares of the length."""
+        """Points at shares of the length, shape (...); complex, the same shape. [mm]."""
         if not self.bulge:
             return np.asarray(self.start + at * (self.end - self.start), dtype=np.complex128)
         turn = np.exp(1j * at * self.sweep)
@@ -220,7 +215,11 @@ def _circle_circle(ca: complex, ra: float, cb: complex, rb: float) -> list[compl
 
 @dataclass(frozen=True)
 class Curves:
-    """Curves as arrays, one entry each; all that :class:`Curve` has, for many at once."""
+    """Curves as arrays, shape (n,), one entry each; what :class:`Curve` has, for many at once.
+
+    A share of the length is one number for all or one for each, shape (n,); an array of shape
+    (k, 1) gives k answers for each, shape (k, n).
+    """
 
     start: NDArray[np.complex128]
     end: NDArray[np.complex128]
@@ -548,9 +547,18 @@ class Area:
         self._box = _boxes(self._edge)
 
     def holds(self, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
-        """Whether points of any shape lie inside.
+        """Whether points lie inside.
 
         The parity of the chords' polygon, flipped between each chord and its arc.
+
+        Parameters
+        ----------
+        z : ndarray, shape (...)
+            [mm]
+
+        Returns
+        -------
+        ndarray of bool, shape (...)
         """
         z = np.asarray(z)
         order = np.argsort(z.imag, axis=None)
@@ -570,7 +578,19 @@ class Area:
 
 
 def inside(loops: Iterable[Sequence[Curve]], z: NDArray[np.complex128]) -> NDArray[np.bool_]:
-    """Whether points of any shape lie inside closed loops; see :class:`Area`."""
+    """Whether points lie inside closed loops; see :class:`Area`.
+
+    Parameters
+    ----------
+    loops : iterable of sequences of Curve
+        A point in an odd number of them is inside.
+    z : ndarray, shape (...)
+        [mm]
+
+    Returns
+    -------
+    ndarray of bool, shape (...)
+    """
     return Area(loops).holds(z)
 
 

@@ -62,7 +62,19 @@ class Layer:
 def common_depth(
     one: Layer, other: Layer, x: NDArray[np.float64], y: NDArray[np.float64]
 ) -> NDArray[np.float64]:
-    """Depth over which two layers stand side by side at points of any shape. [mm]."""
+    """Depth over which two layers stand side by side at points.
+
+    Parameters
+    ----------
+    one, other : Layer
+    x, y : ndarray, shape (...)
+        [mm]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        0 where one ends above the other's top. [mm]
+    """
     low = np.minimum(one.top + one.thickness(x, y), other.top + other.thickness(x, y))
     return np.maximum(low - max(one.top, other.top), 0.0)
 

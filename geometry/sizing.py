@@ -1,4 +1,4 @@
-"""How fine the mesh must be where: wall thickness, curvature, and smooth growth between."""
+"""How fine the mesh must be where: wall thickness, curvature, and smooth grading between."""
 
 from __future__ import annotations
 
@@ -145,25 +145,25 @@ class SizeWishes:
 
     z: NDArray[np.complex128]  # (n,) [mm]
     size: NDArray[np.float64]  # (n,) [mm]
-    growth: float  # how fast elements may grow away from there [mm/mm]
+    grading: float  # how fast elements may grow away from there [mm/mm]
 
 
 def spread(
     z: NDArray[np.complex128],
     size: NDArray[np.float64],
-    growth: float,
+    grading: float,
     largest: NDArray[np.float64] | float,
     origin: complex,
     step: float,
     shape: tuple[int, int],
 ) -> NDArray[np.float64]:
-    """Size at every grid point: the least of each wish plus ``growth`` times its distance.
+    """Size at every grid point: the least of each wish plus ``grading`` times its distance.
 
     Parameters
     ----------
     z, size : ndarray, shape (n,)
         Places and the element sizes wished for there. [mm]
-    growth : float
+    grading : float
         Size per distance; 0 makes the least wish the largest size anywhere. [mm/mm]
     largest : float or ndarray of the grid's shape
         Upper limit. [mm]
@@ -176,12 +176,12 @@ def spread(
         Sizes are taken in steps of 12 %, the lower one. Distances are those of steps along and
         across the grid, up to 8 % more than straight ones. [mm]
     """
-    if growth == 0:
+    if grading == 0:
         return np.minimum(np.full(shape, size.min()), largest)
     column = np.clip(np.rint((z.real - origin.real) / step).astype(int), 0, shape[0] - 1)
     row = np.clip(np.rint((z.imag - origin.imag) / step).astype(int), 0, shape[1] - 1)
     wished = 1.12 ** np.floor(np.log(size) / np.log(1.12))
-    near, diagonal = growth * step, growth * step * math.sqrt(2)
+    near, diagonal = grading * step, grading * step * math.sqrt(2)
     if len(z) == 1:
         along, across = (
             np.abs(np.arange(shape[0]) - column)[:, None],
@@ -241,6 +241,6 @@ def patches(wishes: SizeWishes, grid: SizeGrid) -> list[SizeGrid]:
         low = grid.origin + tile * complex(box[0].start - 2, box[1].start - 2)
         step = float(np.clip(0.5 * size[here].min(), grid.step / 32, grid.step / 4))
         nx, ny = (math.ceil((side.stop - side.start + 2) * tile / step) + 1 for side in box)
-        finer = spread(z[here], size[here], wishes.growth, np.inf, low, step, (nx, ny))
+        finer = spread(z[here], size[here], wishes.grading, np.inf, low, step, (nx, ny))
         found.append(SizeGrid(low, step, finer))
     return found

@@ -93,7 +93,7 @@ def one_size(size):
         np.arange(at.min() - 25, at.max() + 25, 2.0) for at in (starts.real, starts.imag)
     )  # the outline bulges beyond its corners
     places = (x[:, None] + 1j * y).ravel()
-    return SizeWishes(places, np.full(len(places), size), growth=1.0)
+    return SizeWishes(places, np.full(len(places), size), grading=1.0)
 
 
 @app.function

@@ -23,6 +23,7 @@ from shapely import (
     distance,
     get_parts,
     points,
+    polygonize,
     prepare,
     unary_union,
 )
@@ -120,14 +121,27 @@ class Slices:
         ties = [strip for tie, strip in self.strips if tie.depth > z]
         return self.jacket - unary_union([*ties, *(piece for piece, _ in self.corners(z))])
 
-    def pockets(self, z: float) -> Polygon:
-        """Relief cuts deeper than z."""
+    @cached_property
+    def cuts(self) -> list:
+        """Every relief cut at every bore that has it, with its pocket."""
         found = []
         for cut, axis in self.at(self.section.block.relief_cuts):
-            if cut.depth > z:
-                x, y = ray(cut.clock)
-                found.append(self.disc(axis + cut.radius * x, cut.radius * y, cut.diameter / 2))
-        return unary_union(found)
+            x, y = ray(cut.clock)
+            pocket = self.disc(axis + cut.radius * x, cut.radius * y, cut.diameter / 2)
+            found.append((cut, pocket))
+        return found
+
+    def pockets(self, z: float) -> Polygon:
+        """Relief cuts deeper than z."""
+        return unary_union([pocket for cut, pocket in self.cuts if cut.depth > z])
+
+    def cells(self) -> list[Polygon]:
+        """Areas that no border of a feature crosses, whether it changes anything there or not."""
+        outlines = [area.boundary for _, area in (*self.cuts, *self.strips)]
+        whole = self.outside.buffer(1.0)
+        lines = unary_union([self.borders, whole.boundary, *outlines])
+        found = get_parts(polygonize([lines]))
+        return [cell for cell in found if cell.area > 0.3 and whole.contains(cell)]
 
     def parent(self, z: float) -> Polygon:
         return self.outside - self.bores - self.open_jacket(z) - self.pockets(z)

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
-from test_random_blocks import MATERIALS, blocks, inserts, quiet
+from random_blocks import MATERIALS, blocks, inserts, quiet
 
 from fea.contact import ContactError, Fit, FittedModel, pairs_of
 from geometry import DeckSection, SectionError, default_depth

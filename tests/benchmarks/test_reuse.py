@@ -10,8 +10,8 @@ from time import process_time
 
 import numpy as np
 import pytest
+from random_blocks import MATERIALS
 from sections import LOCAL, SINGLE, UNIFORM, section
-from test_random_blocks import MATERIALS
 
 from fea import Material, SectionModel, recover
 from geometry.mesh import mesh_outline

@@ -14,10 +14,10 @@ from time import process_time
 
 import numpy as np
 import pytest
+from random_blocks import MATERIALS
 from scipy import sparse
 from scipy.sparse.linalg import splu
 from sections import BANK, SINGLE, UNIFORM, section
-from test_random_blocks import MATERIALS
 
 import fea.model
 from fea import Factor, SectionModel

@@ -10,8 +10,8 @@ import sys
 from dataclasses import replace
 
 import pytest
+from random_blocks import MATERIALS
 from sections import SINGLE, UNIFORM, section
-from test_random_blocks import MATERIALS
 
 from fea import SectionModel, bore_growth, hot_spots, recover, self_checks
 from geometry.mesh import mesh_outline

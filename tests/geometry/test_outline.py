@@ -60,8 +60,24 @@ def test_every_tie_corner_has_its_fillet():
 def test_a_tie_without_fillets_leaves_sharp_corners():
     tie = replace(SINGLE.ties[0], fillet=0.0)
     outline = draw_section(section(ties=(tie,), relief_cuts=()))
-    assert len(outline.corners) == 4
-    assert all(200 < corner.angle < 300 for corner in outline.corners)
+    found = sorted((abs(complex(at.x, at.y)), at.angle) for at in outline.corners)
+    lean = [math.degrees(math.asin(4 / radius)) for radius in (52, 61)]  # of the walls there
+    assert np.array(found) == pytest.approx(
+        np.array([(52, 270 - lean[0])] * 2 + [(61, 270 + lean[1])] * 2), abs=1e-6
+    )
+
+
+@pytest.mark.parametrize("width", [1.6, 2.5])
+def test_an_insert_that_ends_on_a_fillet_leaves_a_sharp_corner(width):
+    """Its edge is a circle of 52 mm and its width; the fillet's centre lies at radius 55 mm: by the
+    cosine rule in the triangle of both centres and the corner (derived)."""
+    made = section(ties=SINGLE.ties[:1], relief_cuts=(), insert=Insert(depth=9, width=width))
+    reach = 52 + width
+    water = math.acos((reach**2 + 3**2 - 55**2) / (2 * reach * 3))
+    outline = draw_section(made)
+    assert [round(abs(complex(at.x, at.y)), 6) for at in outline.corners] == [reach, reach]
+    for at in outline.corners:
+        assert at.angle == pytest.approx(360 - math.degrees(water), abs=1e-6)
 
 
 def test_neighbouring_barrels_run_together_with_a_valley_fillet():

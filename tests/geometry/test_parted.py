@@ -91,6 +91,15 @@ def test_metal_below_the_part_does_not_touch_it():
     assert joint.depth == pytest.approx(2.0)
 
 
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_side_belongs_to_the_metal_that_it_is_pressed_against_most(turned):
+    beside = Layer("barrel", UniformDepth(3.0)), Layer("tie", UniformDepth(9.0), 3.0)
+    layers = (Layer("insert", UniformDepth(10.0)),), beside[::-1] if turned else beside
+    joint = part_off(ring((40, 50, 60), layers, 5.0), "insert").joint
+    assert set(joint.against) == {"tie"}
+    assert joint.depth == pytest.approx(7.0)
+
+
 def test_no_such_part():
     with pytest.raises(ValueError, match="no layer of the mesh is of the part insert"):
         part_off(ring((40, 50), [uniform("barrel", 5.0)], 5.0), "insert")

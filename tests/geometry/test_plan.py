@@ -7,7 +7,14 @@ from functools import cache
 import numpy as np
 import pytest
 from sections import BANK, LOCAL, SINGLE, UNIFORM, section
-from shapely import MultiLineString, Polygon, contains_xy, distance, points, prepare
+from shapely import (
+    MultiLineString,
+    Polygon,
+    contains_xy,
+    distance,
+    points,
+    prepare,
+)
 from slices import Slices
 
 from geometry import (
@@ -118,19 +125,47 @@ TIES_THAT_MEET = DeckSection(  # between two bores, each with a corner of its ow
         firing_bore=1,
         relief_cuts=(),
         ties=(
-            Tie(clock=1.2, width=8, depth=9, fillet=2.5, bores=(1,)),
-            Tie(clock=10.8, width=8, depth=20, fillet=2, bores=(2,)),
+            Tie(clock=1.2, width=8, depth=9, fillet=3.5, bores=(1,)),
+            Tie(clock=10.8, width=8, depth=20, fillet=1.2, bores=(2,)),
             Tie(clock=7.2, width=8, depth=14, fillet=1.5, bores=(2,)),
         ),
     ),
     depth=28,
+)
+TIES_THAT_CROSS = replace(
+    TIES_THAT_MEET,
+    block=replace(
+        TIES_THAT_MEET.block,
+        ties=(
+            Tie(clock=1.5, width=8, depth=22, fillet=1.5, bores=(1,)),
+            Tie(clock=10.5, width=8, depth=9, fillet=1.2, bores=(2,)),
+        ),
+    ),
+    insert=Insert(depth=15),
+)
+CUTS_THAT_MEET = section(
+    SINGLE,
+    Insert(depth=14, zones=(DeeperZone(clock=4.6, width=40, depth=26, blend=8),)),
+    depth=30,
+    relief_cuts=tuple(
+        ReliefCut(clock=c, radius=60, diameter=14, depth=d)
+        for c, d in ((4.5, 20), (4.8, 12), (10.6, 12), (10.9, 20), (1.5, 24), (1.6, 40))
+    ),
+)
+SLOTTED_PART = Insert(
+    depth=10,
+    width=6,
+    slots=(WaterSlot(clock=2.5, width=2.5), WaterSlot(clock=9.9, width=2, arc=4, radius=54.8)),
 )
 TIES_OPPOSITE = section(
     ties=tuple(Tie(clock=c, width=8, depth=d) for c, d in ((0, 8), (6, 19), (3, 21), (9, 12)))
 )
 SECTIONS = {
     "ties that meet": lambda: TIES_THAT_MEET,
+    "ties that cross": lambda: TIES_THAT_CROSS,
+    "cuts that meet": lambda: CUTS_THAT_MEET,
     "ties opposite": lambda: TIES_OPPOSITE,
+    "slots of part width": lambda: section(SINGLE, SLOTTED_PART),
     **{f"random {seed}": (lambda seed=seed: random_section(seed)) for seed in range(9)},
 }
 
@@ -177,9 +212,9 @@ def test_metal_stands_where_the_parts_say(name):
     left, low, right, high = slices.outside.bounds
     rng = np.random.default_rng(5)
     x, y = rng.uniform(left - 1, right + 1, 1000), rng.uniform(low - 1, high + 1, 1000)
-    corners = [piece.centroid for piece, _ in slices.corners(0.0)]
-    x = np.append(x, [at.x for at in corners])
-    y = np.append(y, [at.y for at in corners])
+    cells = [cell.representative_point() for cell in slices.cells()]
+    x = np.append(x, [at.x for at in cells])
+    y = np.append(y, [at.y for at in cells])
     clear = slices.clear(x, y) > 0.2  # the last tenth of a fillet's height counts as the wall
     x, y = x[clear], y[clear]
     assert_same(layers_at(outline, x, y), slices.columns(x, y), x, y)

@@ -8,6 +8,7 @@ import pytest
 from sections import BANK, SINGLE, section
 
 from geometry import (
+    Block,
     DeckSection,
     DeeperZone,
     Insert,
@@ -116,6 +117,32 @@ def test_nearest_bore_of_places_in_any_shape():
     axis = np.array([-97, 0, 97])[bore - 1]
     assert axis + chosen * np.sin(turn) == pytest.approx(x)
     assert chosen * np.cos(turn) == pytest.approx(y)
+
+
+def test_the_deepest_of_an_insert_is_that_of_its_zones():
+    zones = tuple(DeeperZone(clock=c, width=30, depth=d) for c, d in ((1, 12), (5, 19), (8, 15)))
+    insert = Insert(depth=9, zones=zones)
+    assert (Insert(depth=9).deepest, insert.deepest) == (9, 19)
+    assert DeckSection(block=SINGLE, depth=19, insert=insert).insert is insert
+    with pytest.raises(SectionError, match="insert depth 19 mm is more than the section depth 18"):
+        DeckSection(block=SINGLE, depth=18, insert=insert)
+
+
+@pytest.mark.parametrize("rows", [1, 2])
+def test_a_wall_table_needs_three_rows(rows):
+    with pytest.raises(SectionError, match=f"{rows} different clock positions in {rows} rows"):
+        replace(SINGLE, wall_table=((0, 6), (6, 5))[:rows])
+
+
+def test_no_outer_wall_stands_outside_no_jacket():
+    with pytest.raises(SectionError, match=r"no jacket.*no outer wall") as caught:
+        Block(bore=87, barrel_wall=6, outer_wall=9)
+    assert caught.value.feature == "block.jacket"
+
+
+def test_an_insert_needs_a_jacket():
+    with pytest.raises(SectionError, match="no jacket for an insert to fill"):
+        DeckSection(block=Block(bore=87, barrel_wall=20), depth=30, insert=Insert(depth=9))
 
 
 def test_nearest_bore_of_one_place_and_halfway():

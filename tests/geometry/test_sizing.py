@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from scipy.interpolate import RegularGridInterpolator
-from sections import ring, section
+from sections import BANK, ring, section
 
 from geometry.faces import outline_from_curves
 from geometry.mesh import mesh_outline
@@ -143,3 +143,8 @@ def test_elements_are_no_larger_than_asked_for_but_far_away():
     assert length[np.abs(middle) < 60].mean() > 0.7 * 5
     coarse = mesh_outline(draw_section(ring(bore=60.0, wall=90.0)), element_size=5.0, fineness=3.0)
     assert side_lengths(coarse)[1].max() > 10
+
+
+def test_bores_that_do_not_fire_are_meshed_coarser():
+    mesh = mesh_outline(draw_section(section(BANK)), element_size=6.0)
+    assert len(mesh.edges["other bores"]) / 2 < 0.75 * len(mesh.edges["bore"])
