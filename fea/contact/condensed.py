@@ -15,12 +15,11 @@ from numpy.typing import NDArray
 from scipy.linalg import cho_factor, cho_solve
 from scipy.linalg.blas import dsymv
 
+from fea.contact.settings import SETTINGS
+
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Answer = TypeVar("Answer")
-
-MOST_SWEEPS = 30
-"""Solutions that one set of pairs may take until its friction is settled."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -110,7 +109,10 @@ class Held:
 
 
 def settle(
-    led_to: Callable[[Array], tuple[Answer, Array]], at: Array, settled: float
+    led_to: Callable[[Array], tuple[Answer, Array]],
+    at: Array,
+    settled: float,
+    most: int = SETTINGS.most_sweeps,
 ) -> tuple[Answer, Array, Array]:
     """Friction x = G(x) that follows the forces which it makes, by repeated solution.
 
@@ -122,6 +124,8 @@ def settle(
         To begin from.
     settled : float
         Change from x to G(x), over the largest, that is none.
+    most : int
+        Solutions.
 
     Returns
     -------
@@ -134,7 +138,7 @@ def settle(
     while True:
         answer, to = led_to(at)
         close = np.abs(to - at).max() <= settled * np.abs(to).max()
-        if close or len(tried) == MOST_SWEEPS - 1:
+        if close or len(tried) == most - 1:
             return answer, at, to
         tried.append((at, to - at))
         at = mixed(tried)
