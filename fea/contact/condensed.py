@@ -120,7 +120,7 @@ def settle(
     ----------
     led_to : callable
         From x to what it makes, and to G(x).
-    at : ndarray
+    at : ndarray, shape (k,)
         To begin from.
     settled : float
         Change from x to G(x), over the largest, that is none.
@@ -131,7 +131,7 @@ def settle(
     -------
     answer
         What the last x made.
-    at, to : ndarray
+    at, to : ndarray, shape (k,)
         That x, and G of it.
     """
     tried: list[tuple[Array, Array]] = []
@@ -145,8 +145,15 @@ def settle(
 
 
 def mixed(tried: Sequence[tuple[Array, Array]]) -> Array:
-    """What to try next for x = G(x), from what was tried and how far G led from there.
+    """What to try next for x = G(x), shape (k,).
 
+    Parameters
+    ----------
+    tried : sequence of tuple of ndarray, shape (k,)
+        Each x, and G(x) - x.
+
+    Notes
+    -----
     Of all mixtures of what was tried, that whose change is the least (Anderson, *J. ACM* 12 (1965)
     547-560, from memory); for a linear G it is GMRES.
     """

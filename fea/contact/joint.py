@@ -32,14 +32,17 @@ Flags = NDArray[np.bool_]
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Sets:
-    """Which pairs touch, which of those stick, and which way friction pulls the part elsewhere."""
+    """Which pairs touch, which of those stick, and which way friction pulls the part elsewhere.
+
+    Each of shape (k,).
+    """
 
     closed: Flags
     sticks: Flags
     pull: Array  # -1 or 1 along the tangent where it slides with friction, else 0
 
     def differs(self, other: Sets) -> Flags:
-        """Pairs that are in other sets there."""
+        """Pairs that are in other sets there, shape (k,)."""
         return (
             (self.closed != other.closed)
             | (self.sticks != other.sticks)
@@ -70,9 +73,9 @@ class System:
 
     sets: Sets
     known: Array  # jumps where pairs touch and stick, 0 elsewhere, shape (2 k,) [mm]
-    share: Array  # friction over pressing force where pairs slide, with its sign
-    springs: Array  # at the jumps [N/mm]
-    tied: Array  # jumps at which they carry nothing [mm]
+    share: Array  # friction over pressing force where pairs slide, with its sign, shape (k,)
+    springs: Array  # at the jumps, shape (2 k,) [N/mm]
+    tied: Array  # jumps at which they carry nothing, shape (2 k,) [mm]
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -80,9 +83,9 @@ class Found:
     """What sets of pairs lead to."""
 
     jumps: Array  # shape (2 k,) [mm]
-    force: Array  # that presses each pair together [N]
-    friction: Array  # [N]
-    whole: Array  # displacement in the unknowns of the jumps; empty until settled [mm]
+    force: Array  # that presses each pair together, shape (k,) [N]
+    friction: Array  # shape (k,) [N]
+    whole: Array  # displacement in the unknowns of the jumps, shape (N,), empty until settled [mm]
     softer: Array  # load that stands for softer metal on the joint by itself, shape (2 k,) [N]
 
 
@@ -251,7 +254,18 @@ class JointModel:
         return model.held[np.isin(body[node_of[model.held // 2]], kept)]
 
     def factored(self, entries: Array) -> Factor:
-        """Factor of some entries, the pattern analysed when the first are factored."""
+        """Factor of some entries, the pattern analysed when the first are factored.
+
+        Parameters
+        ----------
+        entries : ndarray, shape (entries,)
+            From :meth:`entries`.
+
+        Raises
+        ------
+        NotPositiveDefiniteError
+            If a pivot is not positive.
+        """
         if self._family:
             return self._family[0].refactor(entries)
         shape = (self.model.dofs.size,) * 2
@@ -261,11 +275,17 @@ class JointModel:
         return self._family[0]
 
     def springs(self, aid: Array) -> Array:
-        """Stiffness of the springs at the jumps, from that of each piece over the metal's."""
+        """Stiffness of the springs at the jumps, shape (2 k,). [N/mm].
+
+        Parameters
+        ----------
+        aid : ndarray, shape (pieces,)
+            That of each piece, over the stiffness of the metal at its nodes.
+        """
         return np.tile(aid[self.piece], 2) * self.values[self.diagonal[self.jump]]
 
     def pinned(self, sets: Sets) -> Flags:
-        """Unknowns that the sets make known."""
+        """Unknowns that the sets make known, shape (N,)."""
         pinned = np.zeros(self.model.dofs.size, dtype=bool)
         pinned[self.held] = True
         pinned[self.followers] = True
@@ -274,7 +294,19 @@ class JointModel:
         return pinned
 
     def entries(self, pinned: Flags, springs: Array) -> Array:
-        """Lower triangle with the pinned unknowns cut off, and the springs at the jumps."""
+        """Lower triangle with the pinned unknowns cut off, and the springs at the jumps.
+
+        Parameters
+        ----------
+        pinned : ndarray of bool, shape (N,)
+        springs : ndarray, shape (2 k,)
+            [N/mm]
+
+        Returns
+        -------
+        ndarray
+            In the order of ``values``. [N/mm]
+        """
         values = self.values.copy()
         values[self.diagonal[self.jump]] += springs
         watched = np.concatenate([self.jump, self.held])
@@ -287,6 +319,11 @@ class JointModel:
         """The joint by itself, if the springs are the usual ones and its matrix is not too large.
 
         That of the temperature that asks first serves all.
+
+        Parameters
+        ----------
+        aid : ndarray, shape (pieces,)
+            As :meth:`springs` takes it.
         """
         if len(self.jump) > self.settings.most_condensed or (aid != self.settings.aid).any():
             return None
@@ -314,7 +351,22 @@ class JointModel:
         return self._with_jumps_known
 
     def held_at(self, jumps: Array, load: Array) -> tuple[Array, Array]:
-        """Displacement in the unknowns of the jumps, and load on these that nothing has met."""
+        """What a load makes with the jumps held.
+
+        Parameters
+        ----------
+        jumps : ndarray, shape (2 k,)
+            [mm]
+        load : ndarray, shape (N,)
+            In the unknowns of the jumps. [N]
+
+        Returns
+        -------
+        whole : ndarray, shape (N,)
+            Displacement in the unknowns of the jumps. [mm]
+        unmet : ndarray, shape (2 k,)
+            Load on the jumps that nothing has met. [N]
+        """
         right = load - jumps @ self.at_jumps
         right[self.held] = right[self.followers] = 0
         right[self.jump] = jumps
@@ -330,7 +382,18 @@ class JointModel:
         springs: Array,
         tied: Array,
     ) -> System:
-        """The linear system of sets, from overlap, slip where it sticks and friction of pairs."""
+        """The linear system of sets.
+
+        Parameters
+        ----------
+        sets : Sets
+        overlap, start : ndarray, shape (k,)
+            Overlap of each pair, and its slip where it sticks. [mm]
+        mu : ndarray, shape (k,)
+            Friction coefficient.
+        springs, tied : ndarray, shape (2 k,)
+            Springs at the jumps [N/mm], and where they carry nothing. [mm]
+        """
         known = np.where(sets.closed, -overlap, 0.0), np.where(sets.sticks, start, 0.0)
         return System(sets, np.concatenate(known), mu * sets.pull, springs, tied)
 
@@ -348,6 +411,20 @@ class JointModel:
 
         Metal at another temperature than that of the joint is softer or stiffer: the difference
         of its forces is put on the joint as a load until there is none.
+
+        Parameters
+        ----------
+        system : System
+        held : Held
+            The joint with the jumps of the sets held.
+        load : ndarray, shape (N,)
+            In the unknowns of the jumps. [N]
+        loaded, softer : ndarray, shape (2 k,)
+            Load on the joint where no pair has moved, and what stands for softer metal. [N]
+        sliding : ndarray, shape (k,)
+            Friction to begin from. [N]
+        settled : float
+            Change of the friction, over the largest, that is none.
         """
         sets, count = system.sets, len(self.normal)
         exact = self.is_of(held.joint)
@@ -379,6 +456,18 @@ class JointModel:
 
         The friction of pairs that slide follows their pressing force: the part of the linear
         system that is not symmetric is met by repeated back-substitution.
+
+        Parameters
+        ----------
+        system : System
+        factor : Factor
+            Of the entries with the unknowns of the sets pinned.
+        load : ndarray, shape (N,)
+            In the unknowns of the jumps. [N]
+        sliding : ndarray, shape (k,)
+            Friction to begin from. [N]
+        settled : float
+            Change of the friction, over the largest, that is none.
         """
         sets, known, share = system.sets, system.known, system.share
         stiffness, count = self.at_jumps, len(self.normal)
