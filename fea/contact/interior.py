@@ -109,17 +109,28 @@ def from_inside(
 
         stays = dual * now.primal > primal * now.dual  # the dual number falls less than the other
         was = closed, pull
-        closed, pull = ~free, np.zeros(count)
-        closed[normal] = stays[: len(normal)]
-        sticks = stays[len(normal) :].reshape(2, -1).all(axis=0)
-        pull[rubs] = np.where(sticks, 0.0, np.sign(share))
-        pull[~closed] = 0
+        closed, pull = _sets(free, rubs, stays, share)
         changed = np.count_nonzero((closed != was[0]) | (pull != was[1]))
         if product < settings.nearest * first or (
             product < settings.near * first and changed <= settings.still
         ):
             break
     return Inside(at, closed, pull, systems)
+
+
+def _sets(free: Flags, rubs: Flags, stays: Flags, share: Array) -> tuple[Flags, Array]:
+    """Pairs that touch, and the way that friction pulls where they slide, each of shape (k,).
+
+    A pair touches where its force stays, and sticks where its friction can still take more both
+    ways.
+    """
+    some = np.count_nonzero(free)
+    closed, pull = ~free, np.zeros(len(free))
+    closed[free] = stays[:some]
+    sticks = stays[some:].reshape(2, -1).all(axis=0)
+    pull[rubs] = np.where(sticks, 0.0, np.sign(share))
+    pull[~closed] = 0
+    return closed, pull
 
 
 @dataclass(frozen=True, eq=False, slots=True)
