@@ -79,7 +79,18 @@ class Pattern:
         return np.repeat(np.arange(len(self.starts) - 1), np.diff(self.starts))
 
     def touching(self, chosen: Flags) -> tuple[Integers, Integers, Integers]:
-        """Entries in the rows and columns of some unknowns, with the row and column of each."""
+        """Entries in the rows and columns of some unknowns.
+
+        Parameters
+        ----------
+        chosen : ndarray of bool, shape (n,)
+            Those unknowns.
+
+        Returns
+        -------
+        entries, rows, columns : ndarray of int, shape (k,)
+            Each entry with its row and column.
+        """
         columns = self.columns()
         entries = np.flatnonzero(chosen[self.rows] | chosen[columns])
         return entries, self.rows[entries], columns[entries]
@@ -172,7 +183,18 @@ class LayerStiffness:
         materials: Mapping[str, Material],
         temperature: Array | None = None,
     ) -> Array:
-        """Entries of the stiffness on the pattern, from its :meth:`blocks`. [N/mm]."""
+        """Entries of the stiffness on the pattern, from its :meth:`blocks`, which takes the same.
+
+        Returns
+        -------
+        ndarray, shape (entries,)
+            [N/mm]
+
+        Raises
+        ------
+        ValueError
+            If a thickness is not positive.
+        """
         return self.pattern.entries(self.blocks(regions, materials, temperature))
 
     def blocks(

@@ -20,8 +20,6 @@ from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
-from skfem import BilinearForm
-from skfem.helpers import ddot, eye, sym_grad, trace
 
 Array = NDArray[np.float64]
 Traction = Callable[[Array, Array, Array, Array], Array]
@@ -57,13 +55,6 @@ def hooke(strain: Array, lam: float, mu: float) -> Array:
     xx, yy, xy = strain
     trace = lam * (xx + yy)
     return np.stack([trace + 2 * mu * xx, trace + 2 * mu * yy, 2 * mu * xy])
-
-
-@BilinearForm
-def internal_work(u, v, w):  # type: ignore[no-untyped-def]
-    """Virtual work of the stress, a(u, v) = ∫ σ(u) : ε(v) dA; w.lam, w.mu are sums of t λ, t μ."""
-    strain = sym_grad(u)
-    return ddot(w.lam * eye(trace(strain), 2) + 2 * w.mu * strain, sym_grad(v))
 
 
 def gradient_products(gradients: Array, weights: Array) -> Array:
@@ -103,7 +94,7 @@ def plane_stress(products: Array, lam: float, mu: float) -> Array:
         a(N_b e_j, N_a e_i) =
             \lambda H_{ab,ij} + \mu \left(H_{ab,ji} + \delta_{ij} \sum_k H_{ab,kk}\right),
 
-    which is :func:`internal_work` where the moduli are the same everywhere.
+    which is ∫ σ(u) : ε(v) dA where the moduli are the same everywhere.
 
     Parameters
     ----------

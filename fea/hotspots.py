@@ -184,18 +184,34 @@ def separate_peaks(value: Array, triangles: Integers) -> Integers:
     order = np.argsort(value)
     rank = np.full(none + 1, -1)
     rank[order] = np.arange(none)
+    peak = _climbed(order, rank, nodes)
+    peaks = np.flatnonzero(peak[:none] == np.arange(none))
+    dip_to = _dips(peaks, *_passes(value, peak, nodes), rank)
+    peaks = peaks[np.argsort(-value[peaks], kind="stable")]
+    twin = value[peaks] >= (1 - TWINS) * value[peaks[0]]
+    passes_to = np.array([dip_to[int(node)] for node in peaks])
+    return pulled[peaks[passes_to <= (1 - np.where(twin, TWIN_DIP, DIP)) * value[peaks]]]
 
-    # every node climbs to its highest neighbour, and so to a peak
+
+def _climbed(order: Integers, rank: Integers, nodes: Integers) -> Integers:
+    """Peak that each node comes to when all climb to their highest neighbours."""
     ranks = rank[nodes]
     top_of_small = np.stack([ranks[small].max(axis=0) for small in _SMALL])
     climb = rank.copy()
     for node, around in enumerate(_SMALL_AROUND):
         np.maximum.at(climb, nodes[node], top_of_small[around].max(axis=0))
-    peak = np.append(order, none)[climb]
+    peak: Integers = np.append(order, len(order))[climb]
     while (peak[peak] != peak).any():
         peak = peak[peak]
+    return peak
 
-    # passes between the grounds of two peaks, highest first
+
+def _passes(value: Array, peak: Integers, nodes: Integers) -> tuple[Integers, Array]:
+    """Passes between the grounds of two peaks, highest first: both peaks, shape (2, k), and value.
+
+    The number beyond the last node stands for those that are not above 0.
+    """
+    none = len(value)
     grounds = peak[nodes]
     nodes = nodes[:, np.flatnonzero((grounds != grounds[0]).any(axis=0))]
     pairs = nodes[_NEIGHBOURS.T].reshape(2, -1)
@@ -205,10 +221,13 @@ def separate_peaks(value: Array, triangles: Integers) -> Integers:
     height = value[pairs].min(axis=0)
     passes = np.argsort(-height)
     low_peak, high_peak = grounds[:, passes]
-    _, first = np.unique(low_peak * len(value) + high_peak, return_index=True)
+    _, first = np.unique(low_peak * none + high_peak, return_index=True)
     passes = passes[np.sort(first)]
+    return grounds[:, passes], height[passes]
 
-    peaks = np.flatnonzero(peak[:none] == np.arange(none))
+
+def _dips(peaks: Integers, grounds: Integers, heights: Array, rank: Integers) -> dict[int, float]:
+    """Value of the highest pass from each peak to a higher one; 0 where there is none."""
     dip_to = dict.fromkeys(peaks.tolist(), 0.0)
     top = {node: node for node in dip_to}
 
@@ -218,17 +237,14 @@ def separate_peaks(value: Array, triangles: Integers) -> Integers:
             node = top[node]
         return node
 
-    for first_peak, second_peak, level in zip(*grounds[:, passes], height[passes], strict=True):
+    for first_peak, second_peak, level in zip(*grounds, heights, strict=True):
         low, high = sorted(
             (highest(int(first_peak)), highest(int(second_peak))), key=lambda node: rank[node]
         )
         if low != high:
             top[low] = high
             dip_to[low] = float(level)
-    peaks = peaks[np.argsort(-value[peaks], kind="stable")]
-    twin = value[peaks] >= (1 - TWINS) * value[peaks[0]]
-    passes_to = np.array([dip_to[int(node)] for node in peaks])
-    return pulled[peaks[passes_to <= (1 - np.where(twin, TWIN_DIP, DIP)) * value[peaks]]]
+    return dip_to
 
 
 def element_size(corners: Array) -> Array:

@@ -175,7 +175,7 @@ class SectionModel:
 
     def __getstate__(self) -> dict[str, Any]:
         """What goes to another process: what is quick to make anew, when asked, stays behind."""
-        left = ("factor", "_layers", "basis", "skfem_mesh")
+        left = ("factor", "_layers", "basis")
         return {name: value for name, value in vars(self).items() if name not in left}
 
     @cached_property
@@ -230,7 +230,6 @@ class SectionModel:
             If the stiffness can't be factored.
         """
         changed = copy(self)
-        vars(changed).pop("skfem_mesh", None)  # knows which part is where
         if regions is not None:
             if len(regions) != len(self.mesh.regions):
                 raise ValueError(
@@ -274,23 +273,6 @@ class SectionModel:
     def basis(self) -> CellBasis:
         """Vector basis of quadratic triangles in scikit-fem, its unknowns numbered as ``dofs``."""
         return CellBasis(self._plain, ElementVector(ElementTriP2()), intorder=2)
-
-    @cached_property
-    def skfem_mesh(self) -> MeshTri2:
-        """The mesh in scikit-fem's numbering, edges as boundaries, parts as subdomains."""
-        facet_of = np.full(len(self.mesh.points), -1)
-        facet_of[self.mesh.triangles[:, 3:].T] = self._plain.t2f
-        edges = {name: facet_of[named_sides(self.mesh, name)[:, 2]] for name in self.mesh.edges}
-        parts = {
-            part: np.flatnonzero(
-                [part in (layer.part for layer in layers) for layers in self.mesh.regions]
-            )
-            for part in self.materials
-        }
-        inside = {part: np.isin(self.mesh.region, regions) for part, regions in parts.items()}
-        return self._plain.with_boundaries(edges).with_subdomains(
-            {part: np.flatnonzero(held) for part, held in inside.items() if held.any()}
-        )
 
     def sides(self, name: str) -> Integers:
         """Sides of a named free edge with the metal on their left.

@@ -431,7 +431,17 @@ def hoop(stress: Array, x: ArrayLike, y: ArrayLike) -> Array:
 def radial(stress: Array, x: ArrayLike, y: ArrayLike) -> Array:
     r"""Normal stress along the line from the bore axis, :math:`n\cdot\sigma\,n, n = (x, y)/r`.
 
-    Parameters and result as for :func:`hoop`.
+    Parameters
+    ----------
+    stress : ndarray, shape (3, ...)
+        sxx, syy, sxy. [MPa]
+    x, y : array_like, shape (...)
+        From the bore axis. [mm]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        [MPa]
 
     Examples
     --------
@@ -477,7 +487,18 @@ def principal(stress: Array) -> tuple[Array, Array, Array]:
 
 
 def extremes(stress: Array) -> tuple[Array, Array]:
-    """Largest and smallest principal stress in the plane, as :func:`principal`. [MPa]."""
+    """Largest and smallest principal stress in the plane, as :func:`principal`.
+
+    Parameters
+    ----------
+    stress : ndarray, shape (3, ...)
+        sxx, syy, sxy. [MPa]
+
+    Returns
+    -------
+    largest, smallest : ndarray, shape (...)
+        [MPa]
+    """
     sxx, syy, sxy = stress
     middle, spread = (sxx + syy) / 2, np.hypot((sxx - syy) / 2, sxy)
     return middle + spread, middle - spread

@@ -15,12 +15,11 @@ from numpy.typing import NDArray
 from scipy.linalg import cho_factor, cho_solve
 from scipy.linalg.blas import dsymv
 
+from fea.contact.settings import SETTINGS
+
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Answer = TypeVar("Answer")
-
-MOST_SWEEPS = 30
-"""Solutions that one set of pairs may take until its friction is settled."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -110,7 +109,10 @@ class Held:
 
 
 def settle(
-    led_to: Callable[[Array], tuple[Answer, Array]], at: Array, settled: float
+    led_to: Callable[[Array], tuple[Answer, Array]],
+    at: Array,
+    settled: float,
+    most: int = SETTINGS.most_sweeps,
 ) -> tuple[Answer, Array, Array]:
     """Friction x = G(x) that follows the forces which it makes, by repeated solution.
 
@@ -118,31 +120,40 @@ def settle(
     ----------
     led_to : callable
         From x to what it makes, and to G(x).
-    at : ndarray
+    at : ndarray, shape (k,)
         To begin from.
     settled : float
         Change from x to G(x), over the largest, that is none.
+    most : int
+        Solutions.
 
     Returns
     -------
     answer
         What the last x made.
-    at, to : ndarray
+    at, to : ndarray, shape (k,)
         That x, and G of it.
     """
     tried: list[tuple[Array, Array]] = []
     while True:
         answer, to = led_to(at)
         close = np.abs(to - at).max() <= settled * np.abs(to).max()
-        if close or len(tried) == MOST_SWEEPS - 1:
+        if close or len(tried) == most - 1:
             return answer, at, to
         tried.append((at, to - at))
         at = mixed(tried)
 
 
 def mixed(tried: Sequence[tuple[Array, Array]]) -> Array:
-    """What to try next for x = G(x), from what was tried and how far G led from there.
+    """What to try next for x = G(x), shape (k,).
 
+    Parameters
+    ----------
+    tried : sequence of tuple of ndarray, shape (k,)
+        Each x, and G(x) - x.
+
+    Notes
+    -----
     Of all mixtures of what was tried, that whose change is the least (Anderson, *J. ACM* 12 (1965)
     547-560, from memory); for a linear G it is GMRES.
     """

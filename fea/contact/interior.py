@@ -17,26 +17,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.contact.settings import ContactSettings
+
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Integers = NDArray[np.int64]
-
-MOST_SYSTEMS = 16
-"""Linear systems that may be factored."""
-NEAR, NEAREST = 1e-7, 1e-9
-"""Mean product, over the first, at which to stop when the sets are still, and anyway."""
-STILL = 2
-"""Pairs that may change sets from one system to the next when they are still."""
-INSIDE = 0.99
-"""Share of the way to where the first number is 0 that is gone."""
-MOST_CORRECTIONS = 3
-"""Further corrections of a step, one back-substitution each."""
-LONG, LONGER = 0.95, 0.02
-"""Share of a step that needs no correction, and the gain below which none helps."""
-UNEVEN = 10.0
-"""Factor by which a product may lie off the one aimed at."""
-NO_FRICTION = 1e-6
-"""Friction coefficient that is none."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -69,6 +54,7 @@ def from_inside(
     mu: Array,
     soft: Array,
     aid: Array,
+    settings: ContactSettings,
 ) -> Inside:
     """Come near the jumps that obey the laws of contact.
 
@@ -87,9 +73,10 @@ def from_inside(
         Stiffness of the springs that the first jumps are found with. [N/mm]
     aid : ndarray, shape (2 k,)
         Stiffness of springs that are tied anew to each system's jumps. [N/mm]
+    settings : ContactSettings
     """
     count = len(free)
-    rubs = free & (mu > NO_FRICTION)
+    rubs = free & (mu > settings.no_friction)
     normal, tangent = np.flatnonzero(free), count + np.flatnonzero(rubs)
     springs = np.concatenate([np.where(free, soft, 0.0), np.where(rubs, soft, 0.0)])
     at = factored(springs + aid)(springs * np.concatenate([-overlap, start]))
@@ -104,7 +91,7 @@ def from_inside(
     share = np.zeros(len(mu))  # of the limit that friction takes
     closed, pull = ~free, np.zeros(count)
     first, systems = 0.0, 1
-    while systems < MOST_SYSTEMS:
+    while systems < settings.most_systems:
         limit = mu * force[slides]
         dual = np.concatenate([force, limit * (1 + share), limit * (1 - share)])
         now = _Now(laws, at, primal, dual)
@@ -112,25 +99,38 @@ def from_inside(
         first = first or product
         jumps_of = factored(now.springs())
         systems += 1
-        step = _best_step(now, jumps_of)
-        gone = min(1.0, INSIDE * step.primal_share)
+        step = _best_step(now, jumps_of, settings)
+        gone = min(1.0, settings.inside * step.primal_share)
         at = at + gone * (step.jumps - at)
         primal = primal + gone * step.primal
-        dual = dual + min(1.0, INSIDE * step.dual_share) * step.dual
+        dual = dual + min(1.0, settings.inside * step.dual_share) * step.dual
         force, ways = dual[: len(normal)], dual[len(normal) :].reshape(2, -1)
         share = (ways[0] - ways[1]) / ways.sum(axis=0)
 
         stays = dual * now.primal > primal * now.dual  # the dual number falls less than the other
         was = closed, pull
-        closed, pull = ~free, np.zeros(count)
-        closed[normal] = stays[: len(normal)]
-        sticks = stays[len(normal) :].reshape(2, -1).all(axis=0)
-        pull[rubs] = np.where(sticks, 0.0, np.sign(share))
-        pull[~closed] = 0
+        closed, pull = _sets(free, rubs, stays, share)
         changed = np.count_nonzero((closed != was[0]) | (pull != was[1]))
-        if product < NEAREST * first or (product < NEAR * first and changed <= STILL):
+        if product < settings.nearest * first or (
+            product < settings.near * first and changed <= settings.still
+        ):
             break
     return Inside(at, closed, pull, systems)
+
+
+def _sets(free: Flags, rubs: Flags, stays: Flags, share: Array) -> tuple[Flags, Array]:
+    """Pairs that touch, and the way that friction pulls where they slide, each of shape (k,).
+
+    A pair touches where its force stays, and sticks where its friction can still take more both
+    ways.
+    """
+    some = np.count_nonzero(free)
+    closed, pull = ~free, np.zeros(len(free))
+    closed[free] = stays[:some]
+    sticks = stays[some:].reshape(2, -1).all(axis=0)
+    pull[rubs] = np.where(sticks, 0.0, np.sign(share))
+    pull[~closed] = 0
+    return closed, pull
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -204,22 +204,22 @@ class _Now:
         return (self.primal + primal_share * step.primal) * (self.dual + dual_share * step.dual)
 
 
-def _best_step(now: _Now, jumps_of: Callable[[Array], Array]) -> _Step:
+def _best_step(now: _Now, jumps_of: Callable[[Array], Array], settings: ContactSettings) -> _Step:
     """Mehrotra's step, corrected as long as that makes it longer."""
     step = now.towards(np.zeros(len(now.primal)), jumps_of)
     reached = now.after(step, step.primal_share, step.dual_share).mean()
     aim = float(reached**3 / (now.primal * now.dual).mean() ** 2)
     goal = aim - step.primal * step.dual
     step = now.towards(goal, jumps_of)
-    for _ in range(MOST_CORRECTIONS):
+    for _ in range(settings.most_corrections):
         shares = step.primal_share, step.dual_share
-        if min(shares) >= LONG:
+        if min(shares) >= settings.long:
             break
         further = now.after(step, *(min(1.0, 1.5 * share + 0.1) for share in shares))
-        mended = further.clip(aim / UNEVEN, aim * UNEVEN) - further
-        goal = goal + np.maximum(mended, -aim * UNEVEN)
+        mended = further.clip(aim / settings.uneven, aim * settings.uneven) - further
+        goal = goal + np.maximum(mended, -aim * settings.uneven)
         corrected = now.towards(goal, jumps_of)
-        if corrected.primal_share + corrected.dual_share < sum(shares) + LONGER:
+        if corrected.primal_share + corrected.dual_share < sum(shares) + settings.longer:
             break
         step = corrected
     return step

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from fea.ondemand import on_demand
 
 if TYPE_CHECKING:
-    from fea.crack.growth import ENDS, IIW_ALUMINIUM, ROOT_M, Growth, GrowthLaw, grow
+    from fea.crack.growth import IIW_ALUMINIUM, ROOT_M, Growth, GrowthLaw, grow
     from fea.crack.integral import (
         CrackLoad,
         FaceStress,
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     )
 
 __all__ = [
-    "ENDS",
     "IIW_ALUMINIUM",
     "ROOT_M",
     "CrackLoad",

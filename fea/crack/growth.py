@@ -154,7 +154,7 @@ def grow(
     for start, stop in pairwise(ends):
         own = np.searchsorted(outer, lengths) == np.searchsorted(outer, (start + stop) / 2)
         a = np.geomspace(start, stop, STEPS)
-        k_gas, k_idle = (_between(lengths[own], of[own], a) for of in (gas, idle))
+        k_gas, k_idle = (_k_at(lengths[own], of[own], a) for of in (gas, idle))
         effective = law.effective_range(k_idle, k_gas)
         ratio = np.divide(k_idle, k_gas, out=np.zeros_like(a), where=k_gas > 0)
         grows = (effective > 0) & (k_gas - np.maximum(k_idle, 0) > law.threshold_at(ratio))
@@ -173,7 +173,7 @@ def grow(
     return Growth(length=np.concatenate(way), cycles=np.concatenate(cycles), end=end)
 
 
-def _between(lengths: Array, k: Array, a: Array) -> Array:
+def _k_at(lengths: Array, k: Array, a: Array) -> Array:
     """K at lengths a by a monotone cubic of K over their root."""
     from scipy.interpolate import PchipInterpolator
 

@@ -17,12 +17,10 @@ if TYPE_CHECKING:
         HeatField,
         HeatModel,
         HotPlace,
-        conduction,
         conduction_products,
-        film_loss,
     )
     from fea.heat.surfaces import Surface, Underside, find_surfaces, paths_of
-    from fea.heat.thermal import checked_temperature, thermal_load, thermal_work
+    from fea.heat.thermal import checked_temperature, thermal_load
 
 __all__ = [
     "Film",
@@ -33,22 +31,17 @@ __all__ = [
     "Surface",
     "Underside",
     "checked_temperature",
-    "conduction",
     "conduction_products",
-    "film_loss",
     "find_surfaces",
     "paths_of",
     "thermal_load",
-    "thermal_work",
 ]
 
 __getattr__ = on_demand(
     __name__,
     {
-        "steady": (
-            "Film Films HeatField HeatModel HotPlace conduction conduction_products film_loss"
-        ),
+        "steady": ("Film Films HeatField HeatModel HotPlace conduction_products"),
         "surfaces": "Surface Underside find_surfaces paths_of",
-        "thermal": "checked_temperature thermal_load thermal_work",
+        "thermal": "checked_temperature thermal_load",
     },
 )

@@ -26,8 +26,6 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 from scipy.sparse.csgraph import connected_components
-from skfem import BilinearForm
-from skfem.helpers import dot, grad
 
 from fea.bore import POSITIONS, edge_places
 from fea.elasticity import edge_points
@@ -41,18 +39,6 @@ from geometry.section_mesh import SectionMesh, bodies_of, named_sides
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
-
-
-@BilinearForm
-def conduction(u, v, w):  # type: ignore[no-untyped-def]
-    """Heat that flows down the gradient, ∫ k ∇T · ∇v dA; w.k is the sum of t k."""
-    return w.k * dot(grad(u), grad(v))
-
-
-@BilinearForm
-def film_loss(u, v, w):  # type: ignore[no-untyped-def]
-    """Heat through a film from metal at T to 0 degC, ∫ h T v dF; w.h is h, times depth on edges."""
-    return w.h * u * v
 
 
 @dataclass(frozen=True, slots=True)
@@ -385,7 +371,7 @@ def _check(
 
 
 def conduction_products(mesh: SectionMesh, materials: Mapping[str, Material]) -> Array:
-    """Matrices of :func:`conduction`, triangle by triangle.
+    """Matrices of heat that flows down the gradient, ∫ t k ∇N_a · ∇N_b dA, triangle by triangle.
 
     Parameters
     ----------

@@ -68,8 +68,8 @@ class Surface:
     nodes : ndarray, shape (k, p)
         Three of each side, or six of each face.
     squares : ndarray, shape (p (p + 1) / 2, k)
-        Integrals of products of two nodes' functions, as :func:`fea.heat.film_loss` with a
-        coefficient of 1, in the order of ``np.tril_indices``. [mm2]
+        Integrals of products of two nodes' functions, ∫ N_a N_b dF, in the order of
+        ``np.tril_indices``. [mm2]
     area : ndarray, shape (n,)
         Share of each node of the mesh. [mm2]
     """

@@ -16,22 +16,12 @@ from collections.abc import Mapping
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from skfem import LinearForm
-from skfem.helpers import div
 
-from fea.material import ABSOLUTE_ZERO, REFERENCE, Material
+from fea.material import ABSOLUTE_ZERO, Material
 from fea.quadrature import in_triangles
 from geometry.section_mesh import SectionMesh
 
-__all__ = ["REFERENCE", "thermal_load", "thermal_work"]
-
 Array = NDArray[np.float64]
-
-
-@LinearForm
-def thermal_work(v, w):  # type: ignore[no-untyped-def]
-    """Virtual work of the thermal stress, L(v) = ∫ s div v dA; w.s sums t E α (T - 20)/(1 - ν)."""
-    return w.s * div(v)
 
 
 def thermal_load(

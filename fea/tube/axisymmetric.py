@@ -188,7 +188,7 @@ class AxisymmetricModel:
         return found
 
     def nodes(self, side: str) -> Integers:
-        """Nodes of a side, from the deck down and from the axis out.
+        """Nodes of a side, shape (k,), from the deck down and from the axis out.
 
         Raises
         ------
@@ -200,7 +200,7 @@ class AxisymmetricModel:
         return np.asarray(found[np.lexsort([r, z])], dtype=np.int64)
 
     def elements(self, part: str) -> Integers:
-        """Elements of a part.
+        """Elements of a part, shape (k,).
 
         Raises
         ------

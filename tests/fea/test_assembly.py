@@ -5,10 +5,11 @@ import pytest
 from fea_meshes import Slope, ring
 from scipy import sparse
 from skfem import CellBasis, ElementTriP2, MeshTri2
+from weak_forms import internal_work
 
 import fea.assembly
 from fea.assembly import LayerStiffness, Pattern
-from fea.elasticity import gradient_products, internal_work
+from fea.elasticity import gradient_products
 from fea.material import Material
 from fea.model import SectionModel
 from geometry.section_mesh import Layer, UniformDepth

@@ -9,7 +9,7 @@ from sections import LOCAL, SINGLE, UNIFORM, section
 
 import fea.contact.fitted
 import fea.contact.interior
-from fea.contact import ContactError, Fit, FittedModel, pairs_of
+from fea.contact import SETTINGS, ContactError, Fit, FittedModel, pairs_of
 from fea.material import Material
 from fea.model import SectionModel
 from geometry import Insert, Layer, UniformDepth
@@ -202,7 +202,7 @@ def test_forces_on_every_piece_balance(steps):
 def test_the_springs_of_a_piece_do_not_count(parted, steps):
     loose = {part: Fit(overlap=-0.03, friction=0.15) for part in SIDES}
     for times in (0.1, 10.0):
-        model = FittedModel(parted, MATERIALS, TIGHT, aid=times * fea.contact.fitted.AID)
+        model = FittedModel(parted, MATERIALS, TIGHT, replace(SETTINGS, aid=times * SETTINGS.aid))
         again = model.solve()
         pressed = steps[0][1].contact
         assert again.contact.force == pytest.approx(pressed.force, abs=1e-3 * pressed.force.max())
@@ -231,22 +231,22 @@ def test_residual_slip_after_a_load(rings):
     assert again.contact.slip == pytest.approx(loaded.contact.slip, abs=2e-5)
 
 
-def give_up_at_once(monkeypatch):
-    monkeypatch.setattr(fea.contact.fitted, "MOST_AT_ONCE", 1)
-    monkeypatch.setattr(fea.contact.fitted, "MOST_ITERATIONS", 1)
+@pytest.fixture(scope="module")
+def hasty(parted):
+    """A model that gives up at once."""
+    at_once = replace(SETTINGS, most_at_once=1, most_iterations=1)
+    return FittedModel(parted, MATERIALS, TIGHT, at_once)
 
 
-def test_sets_that_are_not_found(cold, parted, monkeypatch):
-    give_up_at_once(monkeypatch)
+def test_sets_that_are_not_found(hasty, parted):
     with pytest.raises(ContactError, match="what touches of the insert was not found in 1 iter"):
-        cold.at(heat(parted)).solve()
+        hasty.at(heat(parted)).solve()
 
 
 @pytest.mark.parametrize("side", SIDES)
-def test_what_is_not_found_names_the_side_that_is_in_doubt(cold, parted, monkeypatch, side):
+def test_what_is_not_found_names_the_side_that_is_in_doubt(hasty, parted, side):
     """Only one side can open or slide; the place lies on it."""
-    give_up_at_once(monkeypatch)
-    model = cold.with_fits({side: Fit(overlap=0.005, friction=0.15)}).at(heat(parted))
+    model = hasty.with_fits({side: Fit(overlap=0.005, friction=0.15)}).at(heat(parted))
     with pytest.raises(ContactError) as caught:
         model.solve()
     assert caught.value.against == side
@@ -262,7 +262,7 @@ def test_sets_begun_from_inside_are_the_same(cold, steps, monkeypatch):
         asked.append(fea.contact.interior.from_inside(*given, **named))
         return asked[-1]
 
-    monkeypatch.setattr(fea.contact.fitted, "_not_on_their_way", lambda _changes: True)
+    monkeypatch.setattr(FittedModel, "_not_on_their_way", lambda _model, _changes: True)
     monkeypatch.setattr(fea.contact.fitted, "from_inside", counted)
     before = None
     for model, step, forces in steps[:3]:
@@ -286,18 +286,18 @@ def test_a_step_begun_from_its_own_answer_is_found_sooner(steps):
     assert again.iterations == 1
 
 
-def test_the_joint_by_itself_is_as_the_whole_section(parted, steps, monkeypatch):
+def test_the_joint_by_itself_is_as_the_whole_section(parted, steps):
     """Also at another temperature than that of the joint, and begun from what is another's."""
-    monkeypatch.setattr(fea.contact.fitted, "MOST_CONDENSED", 0)
+    section = FittedModel(parted, MATERIALS, TIGHT, replace(SETTINGS, most_condensed=0))
     before = None
     for model, step, forces in steps:
-        whole = model.solve(forces, before)
+        here = section if model.temperature is None else section.at(model.temperature)
+        whole = here.solve(forces, before)
         assert step.contact.force == pytest.approx(whole.contact.force, rel=1e-4, abs=1e-2)
         assert step.contact.friction == pytest.approx(whole.contact.friction, rel=1e-3, abs=1e-2)
         moved = whole.solution.displacement
         assert step.solution.displacement == pytest.approx(moved, rel=1e-5, abs=1e-7)
         before = step
-    monkeypatch.undo()
     (cold, pressed, _), _, (warm, fired, forces), _ = steps
     chilled = cold.solve(forces, pressed)
     assert np.abs(fired.softer).max() > 10

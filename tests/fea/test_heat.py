@@ -7,6 +7,7 @@ import pytest
 from fea_meshes import Slope, ring, uniform
 from sections import BANK, LOCAL, SINGLE, section
 from skfem import CellBasis, ElementTriP2, FacetBasis
+from weak_forms import conduction, film_loss
 
 from fea.heat import (
     Film,
@@ -14,9 +15,7 @@ from fea.heat import (
     HeatField,
     HeatModel,
     Underside,
-    conduction,
     conduction_products,
-    film_loss,
     find_surfaces,
     paths_of,
 )
@@ -81,7 +80,7 @@ def matrix(surfaces, n):
 
 def test_conduction_is_the_weak_form_of_scikit_fem(mesh):
     model = SectionModel(mesh, MATERIALS)
-    basis = CellBasis(model.skfem_mesh, ElementTriP2(), intorder=2)
+    basis = CellBasis(model.basis.mesh, ElementTriP2(), intorder=2)
     x, y = np.asarray(basis.global_coordinates())
     k = np.zeros_like(x)
     for index, layers in enumerate(mesh.regions):
@@ -105,10 +104,10 @@ def test_films_are_the_weak_form_of_scikit_fem(mesh):
     """On the walls of the bore, 20 mm deep, and on the underside of the insert."""
     model = SectionModel(mesh, MATERIALS)
     number = model.dofs[:, 0] // 2
-    on_bore = FacetBasis(model.skfem_mesh, ElementTriP2(), facets="bore", intorder=7)
-    below = CellBasis(
-        model.skfem_mesh, ElementTriP2(), elements=np.flatnonzero(mesh.region == 1), intorder=4
-    )
+    plain = model.basis.mesh
+    radius = np.hypot(*plain.p[:, plain.facets].mean(axis=1))
+    on_bore = FacetBasis(plain, ElementTriP2(), facets=np.flatnonzero(radius < 50.1), intorder=7)
+    below = CellBasis(plain, ElementTriP2(), elements=np.flatnonzero(mesh.region == 1), intorder=4)
     surfaces = find_surfaces(mesh, UNDERSIDES)
     for path, basis, h in (("gas", on_bore, 20.0), ("underside of insert", below, 1.0)):
         expected = film_loss.assemble(basis, h=h)[number][:, number].toarray()

@@ -8,12 +8,13 @@ from fea_meshes import Slope, plate_with_holes, ring, uniform, without_rigid_mot
 from scipy import sparse
 from sections import BANK, LOCAL, section
 from skfem import CellBasis, ElementTriP2, MeshTri2
+from weak_forms import internal_work, thermal_work
 
 import fea.assembly
 from fea.assembly import LayerStiffness
-from fea.elasticity import gradient_products, internal_work
-from fea.heat.thermal import REFERENCE, thermal_load, thermal_work
-from fea.material import Material
+from fea.elasticity import gradient_products
+from fea.heat import thermal_load
+from fea.material import REFERENCE, Material
 from fea.model import SectionModel
 from fea.stress import recover
 from geometry.mesh import mesh_outline

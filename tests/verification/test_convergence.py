@@ -65,7 +65,7 @@ def errors() -> dict[str, np.ndarray]:
         solution = model.solve_forces(load)
         found["energy"].append(abs((load * solution.displacement).sum() / 2 / energy - 1))
 
-        fine = type(model.basis)(model.skfem_mesh, model.basis.elem, intorder=8)
+        fine = type(model.basis)(model.basis.mesh, model.basis.elem, intorder=8)
         unknowns = np.zeros(fine.N)
         unknowns[model.dofs] = solution.displacement
         x, y = np.asarray(fine.global_coordinates())

@@ -20,6 +20,7 @@ from cases.report.results import results_dict, write_outputs
 from cases.run import solve_case
 from fea.bore import BoreShape
 from fea.closed_form import lame_ring
+from fea.contact import SETTINGS
 from fea.hotspots import along_spot
 
 BONDED = """\
@@ -475,8 +476,8 @@ def test_a_press_that_yields_the_block_is_refused(case_of):
 
 
 def test_contact_that_is_not_found_names_step_and_joint(case_of, monkeypatch):
-    for most in ("MOST_AT_ONCE", "MOST_ITERATIONS"):
-        monkeypatch.setattr(f"fea.contact.fitted.{most}", 1)
+    at_once = replace(SETTINGS, most_at_once=1, most_iterations=1)
+    monkeypatch.setattr("fea.contact.fitted.SETTINGS", at_once)
     where = (
         "joint of insert and block at the (barrel|outer wall|tie), 1?[0-9]:[0-5][0-9] of bore 1:"
     )

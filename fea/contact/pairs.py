@@ -1,0 +1,102 @@
+"""The pairs of nodes along a joint, and how a part is fitted at them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.elasticity import S_SHAPES, S_WEIGHT, S, edge_points
+from geometry.parted import Parted
+
+Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Fit:
+    """How a part is fitted against one part of the rest.
+
+    Raises
+    ------
+    ValueError
+        If a number is not finite, or friction is negative.
+    """
+
+    overlap: float = 0.0  # of each side: half the interference on the diameter; < 0 clear [mm]
+    friction: float = 0.0  # Coulomb's coefficient
+    bonded: bool = False  # can neither open nor slide
+
+    def __post_init__(self) -> None:
+        if not np.isfinite(self.overlap):
+            raise ValueError(f"overlap = {self.overlap:g} mm must be a number.")
+        if not 0 <= self.friction < np.inf:
+            raise ValueError(f"friction = {self.friction:g} must not be negative.")
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Pairs:
+    """The joint node by node.
+
+    Attributes
+    ----------
+    own, other : ndarray, shape (k,)
+        Corner nodes of the part and of the rest.
+    sides : ndarray, shape (m, 2)
+        The two pairs of each side of the joint.
+    middle : ndarray, shape (m, 2)
+        Mid-side node of the part, and of the rest.
+    normal : ndarray, shape (k, 2)
+        Out of the part.
+    area : ndarray, shape (k,)
+        Of contact that belongs to the pair, over the depth that touches. [mm2]
+    against : ndarray of str, shape (k,)
+        Part of the rest; where two meet, that of the larger area.
+    """
+
+    own: Integers
+    other: Integers
+    sides: Integers
+    middle: Integers
+    normal: Array
+    area: Array
+    against: NDArray[np.str_]
+
+    @property
+    def tangent(self) -> Array:
+        """The normal turned a quarter counter-clockwise, shape (k, 2)."""
+        return np.stack([-self.normal[:, 1], self.normal[:, 0]], axis=1)
+
+
+def pairs_of(parted: Parted) -> Pairs:
+    """The pairs of nodes of a joint.
+
+    Parameters
+    ----------
+    parted : Parted
+    """
+    joint, points = parted.joint, parted.mesh.points
+    _, (dx, dy) = edge_points(points[joint.own].transpose(2, 1, 0))
+    depth = np.einsum("ap,ka->pk", S_SHAPES, joint.depth)
+    hats = np.stack([1 - S, S])[:, :, None] * S_WEIGHT[:, None]  # (2, points, 1)
+    outward = np.stack([(hats * dy).sum(1), -(hats * dx).sum(1)])  # (2, 2, k)
+    area = (hats * np.hypot(dx, dy) * depth).sum(1)  # (2, k)
+
+    own, sides = np.unique(joint.own[:, :2], return_inverse=True)
+    sides = sides.reshape(-1, 2)
+    other = np.empty(len(own), dtype=np.int64)
+    other[sides] = joint.other[:, :2]
+    normal = np.stack([np.bincount(sides.T.ravel(), of.ravel(), len(own)) for of in outward], 1)
+    normal = normal / np.linalg.norm(normal, axis=1, keepdims=True)
+    names = np.unique(joint.against)
+    by_name = np.stack(
+        [
+            np.bincount(sides[joint.against == name].T.ravel(),
+                        area[:, joint.against == name].ravel(), len(own))
+            for name in names
+        ]
+    )  # fmt: skip
+    middle = np.stack([joint.own[:, 2], joint.other[:, 2]], axis=1)
+    against = names[by_name.argmax(axis=0)]
+    return Pairs(own, other, sides, middle, normal, by_name.sum(axis=0), against)
