@@ -189,6 +189,8 @@ def check(out: Path | None) -> None:
 
 def _require_place(out: Path) -> None:
     """Refuse a page that can't be written, before anything is solved."""
+    if out.is_symlink() and not out.exists():
+        raise _no_place(out, "It is a link that leads nowhere. Choose another.")
     if out.is_dir():
         raise _no_place(
             out, f"A folder has that name. To write into it: --out {out / 'check.html'}"

@@ -49,6 +49,7 @@ DOTS_PER_INCH = 150
 LABELLED_SPOTS = 6  # in a map; two thirds as many where three stand side by side
 LABELLED_SHARE = 0.4  # of the worst; weaker spots stay without a label
 LABELLED_APART = 0.6  # around the clock; nearer ones would hide one another [h]
+LONGEST_LINE = 200  # that is drawn; a longer one would take hours [characters]
 STYLE = {
     "font.family": "DejaVu Sans", "font.size": 9, "axes.titlesize": 10, "axes.labelsize": 9,
     "text.color": INK, "axes.edgecolor": INK, "axes.labelcolor": INK, "xtick.color": INK,
@@ -171,10 +172,13 @@ def _spell_out(figure: Figure) -> bool:
 
 
 def _coded(text: Text) -> str:
-    """What a text says, each letter that its font lacks as its code."""
+    """What a text says, each letter that its font lacks as its code; endless lines cut."""
     from matplotlib.font_manager import findfont, get_font
 
-    said = text.get_text()
+    lines = text.get_text().split("\n")
+    said = "\n".join(
+        line if len(line) <= LONGEST_LINE else f"{line[:LONGEST_LINE]}..." for line in lines
+    )
     if said.isascii():
         return said
     known = get_font(findfont(text.get_fontproperties())).get_charmap()

@@ -130,6 +130,14 @@ def test_an_empty_out(command, out):
     assert "It is empty. Name a folder" in refusal(command, *case, "--out", out)
 
 
+def test_a_page_that_is_a_link_to_nowhere():
+    try:
+        Path("page.html").symlink_to("page.html")
+    except OSError:
+        pytest.skip("links can't be made here")
+    assert "a link that leads nowhere" in refusal("check", "--out", "page.html")
+
+
 def test_a_case_file_whose_name_is_no_text():
     message = refusal("solve", "b\udce4nk.toml")
     assert "not UTF-8" in message
@@ -220,6 +228,15 @@ def test_letters_that_a_font_lacks_stand_as_codes(recwarn):
     assert any(label.get_parse_math() for label in axes.get_xticklabels())
     assert not recwarn.list
     assert not _spell_out(new_figure(4, 4))
+
+
+def test_a_line_without_an_end_is_cut_in_pictures():
+    from cases.plots import LONGEST_LINE, _spell_out, new_figure
+
+    figure = new_figure(4, 4)
+    title = figure.suptitle(f"name\n{'m' * 500_000}")
+    _spell_out(figure)
+    assert title.get_text() == f"name\n{'m' * LONGEST_LINE}..."
 
 
 # one run at a time, and what ends it
@@ -440,6 +457,13 @@ def test_every_file_is_opened_in_a_stated_encoding(odd):
     assert told  # libraries', or nobody listens
     ours = tuple(str(ROOT / package) for package in PACKAGES)
     assert not [line for line in told if line.startswith(ours)]
+
+
+def test_no_file_is_opened_in_an_encoding_that_the_system_chooses():
+    """On paths that the run above does not take, too; the linter knows the calls."""
+    rule = [sys.executable, "-m", "ruff", "check", "--preview", "--select", "PLW1514"]
+    done = subprocess.run([*rule, *PACKAGES], cwd=ROOT, capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout
 
 
 def test_names_that_font_and_terminal_lack(odd):
