@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 import tomllib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache, partial
 from pathlib import Path
@@ -238,7 +238,8 @@ def _load_toml(path: Path) -> dict[str, Any]:
             f"line {line}",
         )
     try:
-        return tomllib.loads(text)
+        raw = tomllib.loads(text)
+        endless = list(_endless(raw))
     except RecursionError:
         raise refuse("Its brackets are nested too deep.") from None
     except ValueError as error:
@@ -255,6 +256,19 @@ def _load_toml(path: Path) -> dict[str, Any]:
         raise refuse(
             f"{what}.{'' if what.startswith('Cannot') else quotes}", place + shown
         ) from None
+    if endless:
+        too_large = "The number is too large. A whole number has at most 18 digits."
+        raise CaseError(str(path), [Fault(key_path(place), too_large) for place in endless])
+    return raw
+
+
+def _endless(value: Any, place: Location = ()) -> Iterator[Location]:
+    """Places of whole numbers that 64 bits don't hold; TOML promises no more."""
+    if isinstance(value, dict | list):
+        for key, item in value.items() if isinstance(value, dict) else enumerate(value):
+            yield from _endless(item, (*place, key))
+    elif isinstance(value, int) and abs(value) >= 2**63:
+        yield place
 
 
 @cache

@@ -6,6 +6,7 @@ import signal
 import subprocess
 import sys
 import tomllib
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -171,6 +172,7 @@ def test_odd_and_long_values_are_escaped_and_clipped(old, new, shown):
 
 
 PARTS = ".".join("a" * 20_000)
+DOTTED = "x = " + "{a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a = " * 200 + "1" + "}" * 200
 QUOTED = " . ".join(['"a"'] * 20_000)
 
 
@@ -190,7 +192,18 @@ def test_a_key_of_20000_parts_never_reaches_the_parser(monkeypatch, text):
     assert "names are joined by points" in refusal("solve", "case.toml")
 
 
-@pytest.mark.parametrize("text", ["x = " + "[" * 50_000, "x = " + "{a = " * 50_000])
+@pytest.mark.parametrize(
+    ("old", "key"),
+    [("bore =", "block.bore"), ("job =", "job"), ("[gas]", "block.bores"), ("name =", "name")],
+)
+def test_a_number_of_endless_digits(old, key):
+    new = f"{old} 0x{'F' * 100_000} #" if "=" in old else f"bores = 0x{'F' * 100_000}\n[gas]"
+    write(ONE_BORE.replace(old, new, 1))
+    message = refusal("solve", "case.toml")
+    assert f"{key}\n      The number is too large" in message
+
+
+@pytest.mark.parametrize("text", ["x = " + "[" * 50_000, "x = " + "{a = " * 50_000, DOTTED])
 def test_what_is_nested_50000_deep(text):
     write(text)
     assert "nested too deep" in refusal("solve", "case.toml")
@@ -459,6 +472,13 @@ def test_every_file_is_opened_in_a_stated_encoding(odd):
     assert not [line for line in told if line.startswith(ours)]
 
 
+@cache
+def trees():
+    """Syntax of every file of the project."""
+    paths = [path for package in PACKAGES for path in (ROOT / package).rglob("*.py")]
+    return {path: ast.parse(path.read_text(encoding="utf-8")) for path in paths}
+
+
 def opens_text(node):
     """Whether a call opens a text file without naming its encoding."""
     if not isinstance(node, ast.Call):
@@ -472,10 +492,8 @@ def opens_text(node):
 
 def test_no_file_is_opened_in_an_encoding_that_the_system_chooses():
     """On paths that the run above does not take, too."""
-    for package in PACKAGES:
-        for path in (ROOT / package).rglob("*.py"):
-            tree = ast.parse(path.read_text(encoding="utf-8"))
-            assert not [node.lineno for node in ast.walk(tree) if opens_text(node)], path
+    for path, tree in trees().items():
+        assert not [node.lineno for node in ast.walk(tree) if opens_text(node)], path
 
 
 def test_names_that_font_and_terminal_lack(odd):
@@ -527,7 +545,5 @@ def test_no_call_that_only_posix_has():
     """On paths that no run above takes, too."""
     only = {*POSIX_MODULES, *(f"os.{name}" for name in POSIX_OS)}
     only |= {f"signal.{name}" for name in POSIX_SIGNALS}
-    for package in PACKAGES:
-        for path in (ROOT / package).rglob("*.py"):
-            used = set(names_of(ast.parse(path.read_text(encoding="utf-8"))))
-            assert not used & only, path
+    for path, tree in trees().items():
+        assert not set(names_of(tree)) & only, path
