@@ -17,7 +17,15 @@ from typing import TYPE_CHECKING, NoReturn
 import click
 
 from cases import __version__
-from cases.errors import CaseError, Fault, RunError, memory_ran_out, printable, require_printable
+from cases.errors import (
+    MORE_ROOM,
+    CaseError,
+    Fault,
+    RunError,
+    memory_ran_out,
+    printable,
+    require_printable,
+)
 from cases.threads import one_thread
 
 if TYPE_CHECKING:
@@ -28,8 +36,6 @@ if TYPE_CHECKING:
     from geometry import Block
 
 _LONGEST_LINE = 1500  # of a message [characters]
-_MEMORY = 'End other programs, take fewer designs at a time, mesh = "coarse" or a larger tolerance.'
-_DIED = "one of its processes died, as happens mostly where memory ran out."
 _NO_NAME = "It is empty. Name a folder or file, or leave --out away."
 DEMO = Path(__file__).with_name("library") / "hillclimb_four.toml"
 
@@ -44,22 +50,18 @@ class _RunFailed(click.ClickException):
 
 @contextmanager
 def _errors_in_one_message() -> Iterator[None]:
-    from concurrent.futures.process import BrokenProcessPool
-
     try:
         yield
     except CaseError as error:
         raise _InputWrong(str(error)) from None
     except BrokenPipeError:  # whoever reads the output has seen enough
         raise
-    except BrokenProcessPool:
-        raise _RunFailed(f"the run failed: {_DIED} {_MEMORY}") from None
     except Exception as error:  # a traceback tells a machinist nothing
         if memory_ran_out(error):
-            raise _RunFailed(f"the run failed: memory ran out. {_MEMORY}") from None
+            raise _RunFailed(f"the run failed: memory ran out. {MORE_ROOM}") from None
         what = str(error) if isinstance(error, RunError) else f"{type(error).__name__}: {error}"
-        lines = [printable(line, _LONGEST_LINE) for line in what.splitlines()]
-        raise _RunFailed("\n".join([f"the run failed: {lines[0]}", *lines[1:]])) from None
+        lines = f"the run failed: {what}".splitlines()
+        raise _RunFailed("\n".join(printable(line, _LONGEST_LINE) for line in lines)) from None
 
 
 @contextmanager

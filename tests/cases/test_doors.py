@@ -340,16 +340,15 @@ def test_memory_that_runs_out_in_a_step_is_named(monkeypatch):
 
 
 def test_a_worker_that_dies_is_told(monkeypatch):
-    def fail(*_, **__):
-        from concurrent.futures.process import BrokenProcessPool
+    def kill(case, tell, executor, *, rate):
+        executor.submit(os._exit, 3).result()
 
-        raise BrokenProcessPool
-
-    write(ONE_BORE)
-    monkeypatch.setattr("cases.run.solve_case", fail)
+    write(FITTED)
+    monkeypatch.setattr(os, "cpu_count", lambda: 2)
+    monkeypatch.setattr("cases.run.solve_case", kill)
     done = run("solve", "case.toml")
     assert done.exit_code == 1
-    assert "one of its processes died" in done.stderr
+    assert "the run failed: one of its processes died" in done.stderr
     assert "memory" in done.stderr
 
 
