@@ -334,6 +334,8 @@ def test_memory_that_runs_out_in_a_step_is_named(monkeypatch):
 
     write(ONE_BORE)
     monkeypatch.setattr(cases.run, "SectionModel", fail)
+    with pytest.raises(MemoryError):  # what an error came from is lost on the way from a worker
+        solve_case(read_case("case.toml"))
     done = run("solve", "case.toml")
     assert done.exit_code == 1
     assert "the run failed: memory ran out" in done.stderr
