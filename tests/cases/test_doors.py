@@ -308,6 +308,22 @@ def test_a_reader_that_leaves_is_no_failure():
     started.wait(PATIENCE)
 
 
+def test_a_broken_pipe_is_an_error_after_the_mesher_too():
+    code = """if True:
+        import os
+        from cases import read_case, solve_case
+        solve_case(read_case("case.toml"))
+        end, pipe = os.pipe()
+        os.close(end)
+        try:
+            os.write(pipe, b"x")
+        except BrokenPipeError:
+            print("heard")
+    """
+    write(ONE_BORE)
+    assert finished(process(code=code)) == (0, "heard\n", "")
+
+
 # memory, libraries
 
 
