@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, NoReturn
 import click
 
 from cases.base.faults import (
+    MORE_ROOM,
     CaseError,
     Fault,
     RunError,
@@ -34,8 +35,6 @@ if TYPE_CHECKING:
     from cases.check.published import Checked
 
 _LONGEST_LINE = 1500  # of a message [characters]
-_MEMORY = 'End other programs, take fewer designs at a time, mesh = "coarse" or a larger tolerance.'
-_DIED = "one of its processes died, as happens mostly where memory ran out."
 _NO_NAME = "It is empty. Name a folder or file, or leave --out away."
 DEMO = Path(__file__).with_name("library") / "hillclimb_four.toml"
 
@@ -50,22 +49,18 @@ class _RunFailed(click.ClickException):
 
 @contextmanager
 def _errors_in_one_message() -> Iterator[None]:
-    from concurrent.futures.process import BrokenProcessPool
-
     try:
         yield
     except CaseError as error:
         raise _InputWrong(str(error)) from None
     except BrokenPipeError:  # whoever reads the output has seen enough
         raise
-    except BrokenProcessPool:
-        raise _RunFailed(f"the run failed: {_DIED} {_MEMORY}") from None
     except Exception as error:  # a traceback tells a machinist nothing
         if memory_ran_out(error):
-            raise _RunFailed(f"the run failed: memory ran out. {_MEMORY}") from None
+            raise _RunFailed(f"the run failed: memory ran out. {MORE_ROOM}") from None
         what = str(error) if isinstance(error, RunError) else f"{type(error).__name__}: {error}"
-        lines = [printable(line, _LONGEST_LINE) for line in what.splitlines()]
-        raise _RunFailed("\n".join([f"the run failed: {lines[0]}", *lines[1:]])) from None
+        lines = f"the run failed: {what}".splitlines()
+        raise _RunFailed("\n".join(printable(line, _LONGEST_LINE) for line in lines)) from None
 
 
 @contextmanager
@@ -195,6 +190,8 @@ def check(out: Path | None) -> None:
 
 def _require_place(out: Path) -> None:
     """Refuse a page that can't be written, before anything is solved."""
+    if out.is_symlink() and not out.exists():
+        raise _no_place(out, "It is a link that leads nowhere. Choose another.")
     if out.is_dir():
         raise _no_place(
             out, f"A folder has that name. To write into it: --out {out / 'check.html'}"

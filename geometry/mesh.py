@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import signal
 import tempfile
 import threading
 from collections.abc import Sequence
@@ -94,6 +95,7 @@ def mesh_outline(
     with _ALONE:
         if not gmsh.isInitialized():
             gmsh.initialize([], readConfigFiles=False, interruptible=False)
+            _restore_broken_pipes()
         gmsh.option.restoreDefaults()  # or the largest model so far sets tolerances
         for option, value in _OPTIONS.items():
             gmsh.option.setNumber(option, value)
@@ -107,6 +109,13 @@ def mesh_outline(
             return _collect(outline, curves)
         finally:
             gmsh.clear()
+
+
+def _restore_broken_pipes() -> None:
+    """Let a broken pipe be an error again: the mesher lets it end the process unheard."""
+    number = getattr(signal, "SIGPIPE", None)
+    if number and threading.current_thread() is threading.main_thread():
+        signal.signal(number, signal.getsignal(number))
 
 
 _OPTIONS = {

@@ -13,6 +13,9 @@ from typing import Any
 _SHOWN = 20  # faults in one message; more can't be read at once
 _LONGEST_PLACE = 200  # of a fault, its value with it [characters]
 _LONGEST_TEXT = 1500  # of a fault [characters]
+MORE_ROOM = (
+    "End other programs, take fewer designs at a time, a coarser mesh or a larger tolerance."
+)
 _NO_MEMORY = re.compile(
     r"failed to map segment|cannot allocate memory|not enough memory|paging file is too small",
     re.IGNORECASE,

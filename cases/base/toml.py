@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from cases.base.faults import CaseError, Fault
+from cases.base.faults import CaseError, Fault, Location, key_path
 
 MOST_PARTS = 50  # of a dotted key; no key here has more than four
 LARGEST_FILE = 1_000_000  # a case file is typed by hand; more is the wrong file [bytes]
@@ -62,7 +63,8 @@ def load_toml(path: Path) -> dict[str, Any]:
             f"line {line}",
         )
     try:
-        return tomllib.loads(text)
+        raw = tomllib.loads(text)
+        endless = list(_endless(raw))
     except RecursionError:
         raise refuse("Its brackets are nested too deep.") from None
     except ValueError as error:
@@ -79,3 +81,16 @@ def load_toml(path: Path) -> dict[str, Any]:
         raise refuse(
             f"{what}.{'' if what.startswith('Cannot') else quotes}", place + shown
         ) from None
+    if endless:
+        too_large = "The number is too large. A whole number has at most 18 digits."
+        raise CaseError(str(path), [Fault(key_path(place), too_large) for place in endless])
+    return raw
+
+
+def _endless(value: Any, place: Location = ()) -> Iterator[Location]:
+    """Places of whole numbers that 64 bits don't hold; TOML promises no more."""
+    if isinstance(value, dict | list):
+        for key, item in value.items() if isinstance(value, dict) else enumerate(value):
+            yield from _endless(item, (*place, key))
+    elif isinstance(value, int) and abs(value) >= 2**63:
+        yield place

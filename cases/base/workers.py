@@ -13,6 +13,7 @@ from contextlib import contextmanager
 from multiprocessing.connection import Connection
 from threading import Thread
 
+from cases.base.faults import MORE_ROOM, RunError
 from cases.base.threads import one_thread
 
 MOST = 4
@@ -57,7 +58,13 @@ class Workers(ProcessPoolExecutor):
 
 @contextmanager
 def side_by_side(tasks: int) -> Iterator[Workers | None]:
-    """As many processes as help, or None; an error in the block ends them at once."""
+    """As many processes as help, or None; an error in the block ends them at once.
+
+    Raises
+    ------
+    RunError
+        If one of them dies.
+    """
     count = min(tasks, os.cpu_count() or 1, MOST)
     if count < 2:
         yield None
@@ -65,10 +72,12 @@ def side_by_side(tasks: int) -> Iterator[Workers | None]:
     with Workers(count) as workers:
         try:
             yield workers
-        except BaseException as error:
+        except (BrokenProcessPool, BrokenPipeError) as error:  # the latter as it began
             workers.cut()
-            if isinstance(error, BrokenPipeError):  # to a process that died as it began
-                raise BrokenProcessPool(str(error)) from error
+            died = "one of its processes died, as happens mostly where memory ran out."
+            raise RunError(f"{died} {MORE_ROOM}") from error
+        except BaseException:
+            workers.cut()
             raise
 
 

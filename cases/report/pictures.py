@@ -16,6 +16,9 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
     from matplotlib.text import Text
 
+LONGEST_LINE = 200
+"""Of a text that is drawn; a longer one would take hours. [characters]."""
+
 
 def write_pictures(
     result: CaseResult,
@@ -94,10 +97,13 @@ def _spell_out(figure: Figure) -> bool:
 
 
 def _coded(text: Text) -> str:
-    """What a text says, each letter that its font lacks as its code."""
+    """What a text says, each letter that its font lacks as its code; endless lines cut."""
     from matplotlib.font_manager import findfont, get_font
 
-    said = text.get_text()
+    lines = text.get_text().split("\n")
+    said = "\n".join(
+        line if len(line) <= LONGEST_LINE else f"{line[:LONGEST_LINE]}..." for line in lines
+    )
     if said.isascii():
         return said
     known = get_font(findfont(text.get_fontproperties())).get_charmap()

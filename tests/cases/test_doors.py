@@ -6,6 +6,7 @@ import signal
 import subprocess
 import sys
 import tomllib
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -130,6 +131,14 @@ def test_an_empty_out(command, out):
     assert "It is empty. Name a folder" in refusal(command, *case, "--out", out)
 
 
+def test_a_page_that_is_a_link_to_nowhere():
+    try:
+        Path("page.html").symlink_to("page.html")
+    except OSError:
+        pytest.skip("links can't be made here")
+    assert "a link that leads nowhere" in refusal("check", "--out", "page.html")
+
+
 def test_a_case_file_whose_name_is_no_text():
     message = refusal("solve", "b\udce4nk.toml")
     assert "not UTF-8" in message
@@ -163,6 +172,7 @@ def test_odd_and_long_values_are_escaped_and_clipped(old, new, shown):
 
 
 PARTS = ".".join("a" * 20_000)
+DOTTED = "x = " + "{a.a.a.a.a.a.a.a.a.a.a.a.a.a.a.a = " * 200 + "1" + "}" * 200
 QUOTED = " . ".join(['"a"'] * 20_000)
 
 
@@ -182,7 +192,18 @@ def test_a_key_of_20000_parts_never_reaches_the_parser(monkeypatch, text):
     assert "names are joined by points" in refusal("solve", "case.toml")
 
 
-@pytest.mark.parametrize("text", ["x = " + "[" * 50_000, "x = " + "{a = " * 50_000])
+@pytest.mark.parametrize(
+    ("old", "key"),
+    [("bore =", "block.bore"), ("job =", "job"), ("[gas]", "block.bores"), ("name =", "name")],
+)
+def test_a_number_of_endless_digits(old, key):
+    new = f"{old} 0x{'F' * 100_000} #" if "=" in old else f"bores = 0x{'F' * 100_000}\n[gas]"
+    write(ONE_BORE.replace(old, new, 1))
+    message = refusal("solve", "case.toml")
+    assert f"{key}\n      The number is too large" in message
+
+
+@pytest.mark.parametrize("text", ["x = " + "[" * 50_000, "x = " + "{a = " * 50_000, DOTTED])
 def test_what_is_nested_50000_deep(text):
     write(text)
     assert "nested too deep" in refusal("solve", "case.toml")
@@ -220,6 +241,15 @@ def test_letters_that_a_font_lacks_stand_as_codes(recwarn):
     assert any(label.get_parse_math() for label in axes.get_xticklabels())
     assert not recwarn.list
     assert not _spell_out(new_figure(4, 4))
+
+
+def test_a_line_without_an_end_is_cut_in_pictures():
+    from cases.plots import LONGEST_LINE, _spell_out, new_figure
+
+    figure = new_figure(4, 4)
+    title = figure.suptitle(f"name\n{'m' * 500_000}")
+    _spell_out(figure)
+    assert title.get_text() == f"name\n{'m' * LONGEST_LINE}..."
 
 
 # one run at a time, and what ends it
@@ -278,6 +308,22 @@ def test_a_reader_that_leaves_is_no_failure():
     started.wait(PATIENCE)
 
 
+def test_a_broken_pipe_is_an_error_after_the_mesher_too():
+    code = """if True:
+        import os
+        from cases import read_case, solve_case
+        solve_case(read_case("case.toml"))
+        end, pipe = os.pipe()
+        os.close(end)
+        try:
+            os.write(pipe, b"x")
+        except BrokenPipeError:
+            print("heard")
+    """
+    write(ONE_BORE)
+    assert finished(process(code=code)) == (0, "heard\n", "")
+
+
 # memory, libraries
 
 
@@ -304,22 +350,23 @@ def test_memory_that_runs_out_in_a_step_is_named(monkeypatch):
 
     write(ONE_BORE)
     monkeypatch.setattr(cases.run, "SectionModel", fail)
+    with pytest.raises(MemoryError):  # what an error came from is lost on the way from a worker
+        solve_case(read_case("case.toml"))
     done = run("solve", "case.toml")
     assert done.exit_code == 1
     assert "the run failed: memory ran out" in done.stderr
 
 
 def test_a_worker_that_dies_is_told(monkeypatch):
-    def fail(*_, **__):
-        from concurrent.futures.process import BrokenProcessPool
+    def kill(case, tell, executor, *, rate):
+        executor.submit(os._exit, 3).result()
 
-        raise BrokenProcessPool
-
-    write(ONE_BORE)
-    monkeypatch.setattr("cases.run.solve_case", fail)
+    write(FITTED)
+    monkeypatch.setattr(os, "cpu_count", lambda: 2)
+    monkeypatch.setattr("cases.run.solve_case", kill)
     done = run("solve", "case.toml")
     assert done.exit_code == 1
-    assert "one of its processes died" in done.stderr
+    assert "the run failed: one of its processes died" in done.stderr
     assert "memory" in done.stderr
 
 
@@ -442,6 +489,30 @@ def test_every_file_is_opened_in_a_stated_encoding(odd):
     assert not [line for line in told if line.startswith(ours)]
 
 
+@cache
+def trees():
+    """Syntax of every file of the project."""
+    paths = [path for package in PACKAGES for path in (ROOT / package).rglob("*.py")]
+    return {path: ast.parse(path.read_text(encoding="utf-8")) for path in paths}
+
+
+def opens_text(node):
+    """Whether a call opens a text file without naming its encoding."""
+    if not isinstance(node, ast.Call):
+        return False
+    name = getattr(node.func, "attr", getattr(node.func, "id", ""))
+    given = [*node.args, *(keyword.value for keyword in node.keywords)]
+    binary = any(isinstance(arg, ast.Constant) and arg.value in ("rb", "wb") for arg in given)
+    stated = any(keyword.arg == "encoding" for keyword in node.keywords)
+    return name in ("open", "read_text", "write_text") and not binary and not stated
+
+
+def test_no_file_is_opened_in_an_encoding_that_the_system_chooses():
+    """On paths that the run above does not take, too."""
+    for path, tree in trees().items():
+        assert not [node.lineno for node in ast.walk(tree) if opens_text(node)], path
+
+
 def test_names_that_font_and_terminal_lack(odd):
     folder, _, out, err = odd
     told = [line for line in err.splitlines() if line.strip() and "open(" not in line]
@@ -491,7 +562,5 @@ def test_no_call_that_only_posix_has():
     """On paths that no run above takes, too."""
     only = {*POSIX_MODULES, *(f"os.{name}" for name in POSIX_OS)}
     only |= {f"signal.{name}" for name in POSIX_SIGNALS}
-    for package in PACKAGES:
-        for path in (ROOT / package).rglob("*.py"):
-            used = set(names_of(ast.parse(path.read_text(encoding="utf-8"))))
-            assert not used & only, path
+    for path, tree in trees().items():
+        assert not set(names_of(tree)) & only, path

@@ -7,11 +7,10 @@ import subprocess
 import sys
 import time
 from concurrent.futures import Executor
-from concurrent.futures.process import BrokenProcessPool
 
 import pytest
 
-from cases.base.faults import memory_ran_out
+from cases.base.faults import RunError, memory_ran_out
 from cases.base.workers import Workers, relayed, require_memory, side_by_side
 
 PATIENCE = 30.0  # for processes that must end; on a busy machine they take a second [s]
@@ -65,15 +64,25 @@ def test_an_error_ends_workers_in_the_midst_of_their_work(tmp_path, monkeypatch)
     assert list(tmp_path.iterdir()) == []
 
 
-def test_a_worker_that_dies_is_told():
-    with Workers(1) as pool, pytest.raises(BrokenProcessPool):
-        pool.submit(os._exit, 3).result()
+def kill_a_worker(pool):
+    pool.submit(os._exit, 3).result()
 
 
-def test_a_broken_pipe_to_a_worker_is_no_reader_that_left(monkeypatch):
+def break_a_pipe(pool):
+    raise BrokenPipeError
+
+
+def with_two(work):
+    with side_by_side(2) as pool:
+        work(pool)
+
+
+@pytest.mark.parametrize("work", [kill_a_worker, break_a_pipe])
+def test_a_worker_that_dies_is_told(monkeypatch, work):
+    """A pipe breaks where one dies as it begins; it is no reader of the output that left."""
     monkeypatch.setattr(os, "cpu_count", lambda: 2)
-    with pytest.raises(BrokenProcessPool), side_by_side(2):
-        raise BrokenPipeError
+    with pytest.raises(RunError, match="one of its processes died"):
+        with_two(work)
 
 
 def test_what_workers_tell_is_heard_here():
