@@ -13,7 +13,7 @@ import pytest
 from click.testing import CliRunner
 
 import cases.run
-from cases import RunError, cli, read_case, solve_case
+from cases import RunError, read_case, solve_case
 from cases.base.output import output_folder
 from cases.cli import main
 
@@ -220,13 +220,14 @@ def test_the_demo_spares_a_case_that_is_changed_while_it_runs(monkeypatch):
 
     monkeypatch.setattr("cases.run.solve_case", change)
     monkeypatch.setattr("cases.report.results.write_outputs", lambda *_: None)
-    monkeypatch.setattr(cli, "_print_table", lambda _: None)
+    monkeypatch.setattr("cases.report.terminal.print_result", lambda _: None)
     assert run("demo", "--out", "out").exit_code == 0
     assert Path("out/case.toml").read_text(encoding="utf-8") == "mine"
 
 
 def test_letters_that_a_font_lacks_stand_as_codes(recwarn):
-    from cases.report.pictures import _spell_out, new_figure
+    from cases.base.figures import new_figure
+    from cases.report.pictures import _spell_out
 
     figure = new_figure(4, 4)
     axes = figure.subplots()
@@ -244,7 +245,8 @@ def test_letters_that_a_font_lacks_stand_as_codes(recwarn):
 
 
 def test_a_line_without_an_end_is_cut_in_pictures():
-    from cases.plots import LONGEST_LINE, _spell_out, new_figure
+    from cases.base.figures import new_figure
+    from cases.report.pictures import LONGEST_LINE, _spell_out
 
     figure = new_figure(4, 4)
     title = figure.suptitle(f"name\n{'m' * 500_000}")
@@ -349,7 +351,7 @@ def test_memory_that_runs_out_in_a_step_is_named(monkeypatch):
         raise MemoryError("Unable to allocate 7 GiB")
 
     write(ONE_BORE)
-    monkeypatch.setattr(cases.run, "SectionModel", fail)
+    monkeypatch.setattr("cases.stress.solve.SectionModel", fail)
     with pytest.raises(MemoryError):  # what an error came from is lost on the way from a worker
         solve_case(read_case("case.toml"))
     done = run("solve", "case.toml")
