@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
     from matplotlib.lines import Line2D
 
-    from cases.life.result import Step
+    from cases.life.result import SolvedStep
     from cases.stress.result import DesignResult
 
 STEP_LINES = {
@@ -62,7 +62,7 @@ def service_figures(designs: Sequence[DesignResult]) -> Iterator[tuple[str, Figu
     yield "steps", steps_figure(lived)
 
 
-def shown_steps(design: DesignResult) -> list[Step]:
+def shown_steps(design: DesignResult) -> list[SolvedStep]:
     """The steps that differ: the hone changes the bore only."""
     return [step for step in service_of(design).steps if step.name != HONED]
 
@@ -197,14 +197,14 @@ def contact_figure(designs: Sequence[DesignResult]) -> Figure:
 
 
 def pressure_around(
-    design: DesignResult, step: Step, against: str
+    design: DesignResult, step: SolvedStep, against: str
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Contact pressure on one side of the insert about the firing bore.
 
     Parameters
     ----------
     design : DesignResult
-    step : Step
+    step : SolvedStep
     against : str
         Part of the block that the side stands against.
 

@@ -15,8 +15,10 @@ from numpy.typing import NDArray
 from cases.base.faults import CaseError, RunError
 from cases.case import Case
 from cases.life.life import Life
+from cases.life.steps import EngineState
 from cases.rating.given import Rating, rating_given
-from cases.rating.judge import LOCAL, MOST_SHARE, Judge, JudgedCycle, judge, stands
+from cases.rating.judge import LOCAL, MOST_SHARE, Judge, JudgedCycle, judge
+from cases.rating.limit import stands
 from cases.rating.result import Band
 from fea.strength import WROUGHT_SCATTER
 from geometry.checks import SectionError
@@ -43,7 +45,7 @@ class Places:
     """Stress of some nodes of a layer, in one state, at every solved fit and gas load."""
 
     part: str
-    state: str
+    state: EngineState
     temperature: Array  # (k,) [degC]
     idle: Array  # (fits, 3, k) [MPa]
     gas: Array  # (fits, loads, 3, k) [MPa]
@@ -94,21 +96,10 @@ def band_of(
     RunError
         If the design can't be solved around its limit.
     """
-    wishes, fit = rating_given(life.case), life.fit
+    wishes = rating_given(life.case)
     judge_ = judge_.at_median()
-    notes = []
-    lives = {0.0: life}
-    if fit and fit.tolerance and fit.interference is None:
-        notes.append("the fit is not drawn: its tolerance is that of a common interference.")
-    if fit and fit.interference is not None and fit.tolerance:
-        stated, tolerance = fit.interference, fit.tolerance
-        try:
-            lives |= {
-                sign: life.with_interference(stated + sign * tolerance) for sign in (-1.0, 1.0)
-            }
-        except RunError as error:
-            notes.append(f"the fit is not drawn, as another could not be solved. {error}")
-    solved = solve_around(judge_, [lives[sign] for sign in sorted(lives)], limit)
+    lives, notes = _other_fits(life)
+    solved = solve_around(judge_, lives, limit)
     growth = 0.0
     if wishes.wall_tolerance:
         try:
@@ -129,6 +120,23 @@ def band_of(
         ),
         notes,
     )
+
+
+def _other_fits(life: Life) -> tuple[list[Life], list[str]]:
+    """The life at the loosest, the stated and the tightest fit; alone where the fit is not drawn.
+
+    And why it is not, where a tolerance is stated all the same, in words.
+    """
+    if not isinstance(life, FittedLife) or not life.fit.tolerance:
+        return [life], []
+    stated, tolerance = life.fit.interference, life.fit.tolerance
+    if stated is None:
+        return [life], ["the fit is not drawn: its tolerance is that of a common interference."]
+    try:
+        loose, tight = (life.with_interference(stated + by) for by in (-tolerance, tolerance))
+    except RunError as error:
+        return [life], [f"the fit is not drawn, as another could not be solved. {error}"]
+    return [loose, life, tight], []
 
 
 def _draw(
@@ -180,7 +188,7 @@ def solve_around(judge_: Judge, lives: list[Life], limit: float) -> Solved:
                 places.append(
                     Places(
                         part=layer.part,
-                        state=first.name,
+                        state=first.engine,
                         temperature=judge_.temperature(first, layer)[rows],
                         idle=np.stack(
                             [by_fit[0].cycle.idle[number].stress[:, rows] for by_fit in at]

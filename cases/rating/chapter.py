@@ -11,7 +11,7 @@ from cases.block.chapter import used_materials
 from cases.gas.cycle import INTAKE_RANGE
 from cases.gas.solve import gas_of
 from cases.life.given import life_given
-from cases.life.steps import TAIL
+from cases.life.steps import TAIL, EngineState
 from cases.materials.reading import library_materials
 from cases.rating.given import rating_given
 from cases.rating.judge import counted, known_strengths, rated_parts, wanted_cycles
@@ -99,7 +99,7 @@ class MaterialRow:
 
 def _material_row(case: Case, parts: str, material: Material, spots: Sequence[RatedSpot]) -> Any:
     temperature = max((spot.temperature_degc for spot in spots), default=REFERENCE)
-    cycles = wanted_cycles(case, "warm")
+    cycles = wanted_cycles(case, EngineState.WARM)
     strengths = counted(rating_given(case), material, temperature, cycles=cycles)
     rows = []
     for kind, points, value in (

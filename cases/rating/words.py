@@ -7,7 +7,8 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from cases.base.parts import PARENT_PARTS
-from cases.rating.judge import MOST_FACTOR, known_strengths
+from cases.rating.judge import known_strengths
+from cases.rating.limit import MOST_FACTOR
 from cases.rating.result import FATIGUE, rating_of
 from fea.strength import BASQUIN_TOP
 

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cases.base.parts import PARENT_PARTS
-from cases.block.features import features, reach_of
+from cases.block.features import at_pocket, features
 from fea.stress import hoop, principal
 from geometry.clock import clock_of, clock_to_angle, hours_between
 from geometry.runs import runs
@@ -185,14 +185,10 @@ def plain_wall(block: Block, trace: Trace, margin: float = 0.25) -> NDArray[np.b
 def stress_at_cut(design: DesignResult, cut: ReliefCut, bore: int) -> float:
     """Largest principal stress of the block's metal in and around a relief cut. [MPa]."""
     block = design.section.block
-    angle = float(clock_to_angle(cut.clock))
-    x = block.axes[bore - 1] + cut.radius * math.cos(angle)
-    y = cut.radius * math.sin(angle)
     largest = -math.inf
     for layer in design.stresses:
         if layer.part in PARENT_PARTS:
-            points = design.mesh.points[layer.nodes]
-            near = np.hypot(points[:, 0] - x, points[:, 1] - y) < cut.diameter / 2 + reach_of(cut)
+            near = at_pocket(block, cut, bore, *design.mesh.points[layer.nodes].T)
             if near.any():
                 largest = max(largest, float(principal(layer.stress[:, near])[0].max()))
     return largest
