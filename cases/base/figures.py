@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,6 +41,8 @@ EMPTY = "#DADADA"
 BANDS = {"relief cut": "#F3D9B8", "tie": "#D6E8D2", "next bore": "#E6E6E6"}
 
 
+GRID = "#DDDDDD"
+
 Box = tuple[float, float, float, float]  # left, bottom, width, height, as shares of the figure
 
 
@@ -52,6 +54,23 @@ def new_figure(width: float, height: float) -> Figure:
     figure = Figure(figsize=(width, height))
     FigureCanvasAgg(figure)
     return figure
+
+
+def light_frame(axes: Axes, grid: Literal["x", "y", "both"], *, foot: bool = True) -> None:
+    """Thin lines behind the curves, at the ticks of x, y or both; no frame above and at the right.
+
+    Without ``foot`` there is none below either.
+    """
+    axes.grid(axis=grid, color=GRID, linewidth=0.6)
+    axes.set_axisbelow(True)
+    axes.spines[["top", "right"] if foot else ["top", "right", "bottom"]].set_visible(False)
+
+
+def clock_axis(axes: Axes) -> None:
+    """Clock positions from 12 to 12 along x."""
+    axes.set_xlim(0, 12)
+    axes.set_xticks(range(13), ["12", *map(str, range(1, 13))])
+    axes.set_xlabel("clock position, looking down on the deck [h]")
 
 
 def shape_of(view: View) -> float:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from cases.base.figures import line_styles, new_figure
+from cases.base.figures import light_frame, line_styles, new_figure
 from fea.crack import Growth
 from geometry.drawing import FILLS, INK, face_path
 
@@ -175,9 +175,7 @@ def _times(factor: float) -> Callable[[Any], Any]:
 
 
 def _finish(axes: Axes) -> None:
-    axes.grid(color="#DDDDDD", linewidth=0.6)
-    axes.set_axisbelow(True)
-    axes.spines[["top", "right"]].set_visible(False)
+    light_frame(axes, "both")
     axes.legend(loc="upper left", bbox_to_anchor=(1.02, 1.0), borderaxespad=0, labelspacing=0.8)
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from cases.base.figures import BANDS, line_styles, new_figure
+from cases.base.figures import BANDS, light_frame, line_styles, new_figure
 from cases.depth.result import DepthResult
 from geometry.clock import format_clock
 from geometry.drawing import DEEPER, FILLS, INK, WATER
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 GAS_COLOUR, ENVELOPE_COLOUR = "#7A2E00", "#5B3A8C"
 SHOWN = 2.2
 """Depth to which curves are drawn, in section depths: below it nothing happens."""
-GRID = "#DDDDDD"
 LEGEND_COLUMNS = 4
 
 
@@ -150,9 +149,7 @@ def curves_figure(result: DepthResult) -> Figure:
                 )
     for axes in (gas, growth, hoop):
         axes.axvline(0, color=INK, linewidth=0.7)
-        axes.grid(axis="x", color=GRID, linewidth=0.6)
-        axes.set_axisbelow(True)
-        axes.spines[["top", "right"]].set_visible(False)
+        light_frame(axes, "x")
         axes.axhline(result.section_depth, color=INK, linestyle=":", linewidth=1.0)
         if result.cut_depth:
             axes.axhspan(
@@ -208,9 +205,7 @@ def sweep_figure(result: DepthResult) -> Figure:
         strict=True,
     ):  # fmt: skip
         axes.set_ylabel(label)
-        axes.grid(axis="y", color=GRID, linewidth=0.6)
-        axes.set_axisbelow(True)
-        axes.spines[["top", "right"]].set_visible(False)
+        light_frame(axes, "y")
     for axes in rows[0]:
         axes.set_ylim(bottom=0)
     asked = 100 * result.least_gain

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,14 +13,17 @@ from cases.base.figures import (
     BANDS,
     EMPTY,
     cell_grid,
+    clock_axis,
+    light_frame,
     line_styles,
     magnification,
     new_figure,
     polar_axes,
     triangulated,
 )
+from cases.block.features import bores_at
 from cases.life.result import is_lived, service_of
-from cases.life.steps import HONED, PRESSED
+from cases.life.steps import COLD_GAS, HONED, PRESSED, WARM, WARM_GAS, LoadStep
 from cases.life.tie_faces import BEFORE, PAST, firing_faces
 from geometry.clock import clock_of
 from geometry.drawing import INK, border_path, clock_ring, view_of
@@ -30,12 +33,12 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
     from matplotlib.lines import Line2D
 
-    from cases.life.result import SolvedStep
+    from cases.life.result import SolvedStep, TieFace
     from cases.stress.result import DesignResult
 
 STEP_LINES = {
-    "pressed in": ("#777777", ":"), "warm": ("#D55E00", "--"), "warm at gas": ("#7A2E00", "-"),
-    "cold at gas": ("#0072B2", "-."),
+    PRESSED: ("#777777", ":"), WARM: ("#D55E00", "--"), WARM_GAS: ("#7A2E00", "-"),
+    COLD_GAS: ("#0072B2", "-."),
 }  # fmt: skip
 """Colour and dash of each step: warm ones red-brown, cold blue."""
 STEP_MARKS = dict(zip(STEP_LINES, "oDs^", strict=True))
@@ -45,7 +48,10 @@ BREAK = 0.25
 """Pairs further apart than this round the clock are joined by a line only where one side of the
 joint runs from one to the other. [h]."""
 LEGEND_COLUMNS = 3
-SIDES = {"barrel": "against the barrel", "outer wall": "against the outer wall"}
+STEP_APART = 0.085
+"""From load step to load step at a side of a tie, where it is 1 from tie to tie."""
+SHOWN_SIDES = {"barrel": "against the barrel", "outer wall": "against the outer wall"}
+"""Sides of the insert whose pressure is drawn round the clock."""
 
 
 def service_figures(designs: Sequence[DesignResult]) -> Iterator[tuple[str, Figure]]:
@@ -144,7 +150,8 @@ def bore_temperature_figure(designs: Sequence[DesignResult]) -> Figure:
             wall = heat.around_bore()
             axes.plot(np.arange(361) / 30, np.append(wall, wall[0]), dash, color=colour,
                       label=design.name)  # fmt: skip
-    _clock_axis(axes)
+    clock_axis(axes)
+    light_frame(axes, "y")
     axes.set_ylabel("bore wall when warm [degC]")
     figure.legend(
         loc="upper right", bbox_to_anchor=(0.99, 0.99), ncols=LEGEND_COLUMNS, handlelength=3
@@ -152,34 +159,26 @@ def bore_temperature_figure(designs: Sequence[DesignResult]) -> Figure:
     return figure
 
 
-def _clock_axis(axes: Axes) -> None:
-    axes.set_xlim(0, 12)
-    axes.set_xticks(range(13), ["12", *map(str, range(1, 13))])
-    axes.set_xlabel("clock position, looking down on the deck [h]")
-    axes.grid(axis="y", color="#DDDDDD", linewidth=0.6)
-    axes.set_axisbelow(True)
-    axes.spines[["top", "right"]].set_visible(False)
-
-
 def contact_figure(designs: Sequence[DesignResult]) -> Figure:
     """Contact pressure about the firing bore against clock position, step by step."""
-    figure = new_figure(9.4, 1.1 + 2.0 * len(designs) * len(SIDES))
-    panels = figure.subplots(len(designs) * len(SIDES), 1, sharex=True, squeeze=False)[:, 0]
+    figure = new_figure(9.4, 1.1 + 2.0 * len(designs) * len(SHOWN_SIDES))
+    panels = figure.subplots(len(designs) * len(SHOWN_SIDES), 1, sharex=True, squeeze=False)[:, 0]
     figure.subplots_adjust(
         left=0.075, right=0.985, hspace=0.32, top=1 - 0.6 / figure.get_size_inches()[1],
         bottom=0.65 / figure.get_size_inches()[1],
     )  # fmt: skip
     named: set[str] = set()
     for row, design in enumerate(designs):
-        for column, (part, words) in enumerate(SIDES.items()):
-            axes = panels[row * len(SIDES) + column]
+        for column, (part, words) in enumerate(SHOWN_SIDES.items()):
+            axes = panels[row * len(SHOWN_SIDES) + column]
             for step in shown_steps(design):
                 hours, pressure = pressure_around(design, step, part)
                 colour, dash = STEP_LINES[step.name]
                 label = step.name if step.name not in named else None
                 named.add(step.name)
                 axes.plot(hours, pressure, dash, color=colour, label=label)
-            _clock_axis(axes)
+            clock_axis(axes)
+            light_frame(axes, "y")
             values = np.concatenate([line.get_ydata() for line in axes.lines])
             low, high = 0.0, 0.0
             if np.isfinite(values).any():
@@ -218,9 +217,8 @@ def pressure_around(
     assert step.joint is not None
     pairs, block = service.pairs, design.section.block
     x, y = service.mesh.points[pairs.own].T
-    axes = np.array(block.axes)
-    nearest = np.argmin(np.abs(x[:, None] - axes), axis=1)
-    chosen = np.flatnonzero((pairs.against == against) & (nearest == block.firing_bore - 1))
+    firing = bores_at(block, x) == block.firing_bore
+    chosen = np.flatnonzero((pairs.against == against) & firing)
     hours = clock_of(x[chosen], y[chosen])
     order = np.argsort(hours)
     hours, pressure = hours[order], step.joint.contact.pressure[chosen][order]
@@ -231,6 +229,10 @@ def pressure_around(
     return np.insert(hours, gaps, np.nan), np.insert(pressure, gaps, np.nan)
 
 
+Faces = Sequence[tuple[LoadStep, "TieFace"]]
+"""Sides of ties, each in a load step."""
+
+
 def tie_figure(designs: Sequence[DesignResult]) -> Figure:
     """Mean pressure and open share of each side of the ties about the firing bore, step by step.
 
@@ -238,57 +240,25 @@ def tie_figure(designs: Sequence[DesignResult]) -> Figure:
     """
     faces = [(design, step, face) for design, step, face in firing_faces(designs) if step != HONED]
     ties = sorted({(face.clock_hours, face.clock) for _, _, face in faces})
-    steps = [name for name in STEP_LINES if any(step == name for _, step, _ in faces)]
-    # from tie to tie it is 1, from step to step less
-    apart = 0.085
-    places = {
+    places = {  # along the axis; from tie to tie it is 1
         (hours, side): number + off
         for number, (hours, _) in enumerate(ties)
         for side, off in ((BEFORE, -0.22), (PAST, 0.22))
     }
-    tall, short, gap, pitch, head, foot = 1.4, 0.7, 0.22, 3.1, 0.62, 0.32
-    height = head + pitch * len(designs) - 0.3 + foot
-    left, right = 0.9, 0.12
-    wide = max(min(9.4 - left - right, 2.9 * len(ties)), 1.0 * len(ties))
-    width = max(9.4, left + wide + right)
-    figure = new_figure(width, height)
+    steps = [name for name in STEP_LINES if any(step == name for _, step, _ in faces)]
+    figure, panels = _tie_panels(len(designs), len(ties), [_step_handle(step) for step in steps])
     highest = max(0.0, *(face.mean_pressure_mpa for _, _, face in faces))
     lowest = min(0.0, *(face.mean_pressure_mpa for _, _, face in faces))
     room = 0.08 * (highest - lowest) or 1.0
-    for row, design in enumerate(designs):
-        top = height - head - row * pitch
-        pressed, opened = (
-            figure.add_axes((left / width, low / height, wide / width, high / height))
-            for low, high in ((top - tall, tall), (top - tall - gap - short, short))
-        )
-        for axes in (pressed, opened):
-            _dress_for_ties(axes, len(ties))
-            axes.yaxis.set_label_coords(-0.5 / wide, 0.5)
+    for (pressed, opened), design in zip(panels, designs, strict=True):
         own = [(step, face) for of, step, face in faces if of is design]
-        for step in steps:
-            colour, dash = STEP_LINES[step]
-            at = [
-                places[face.clock_hours, face.side]
-                + apart * (steps.index(step) - (len(steps) - 1) / 2)
-                for name, face in own
-                if name == step
-            ]
-            for axes, values in (
-                (pressed, [face.mean_pressure_mpa for name, face in own if name == step]),
-                (opened, [100 * face.open_share for name, face in own if name == step]),
-            ):
-                axes.vlines(at, 0, values, color=colour, linestyle=dash, linewidth=1.3)
-                axes.plot(at, values, STEP_MARKS[step], color=colour, markersize=5, clip_on=False)
+        _draw_faces(pressed, opened, own, steps, places)
         there = {(face.clock_hours, face.side) for _, face in own}
-        for place, at_place in places.items():
+        for place, at in places.items():
             if place not in there:
-                pressed.text(at_place, room / 4, "no joint", ha="center", fontsize=7)
+                pressed.text(at, room / 4, "no joint", ha="center", fontsize=7)
         pressed.set_ylim(lowest - (room if lowest < 0 else 0), highest + room)
-        pressed.set_xticks([])
-        pressed.set_ylabel("mean pressure\n[MPa]")
         pressed.set_title(_tie_title(design), loc="left", fontsize=8.5, pad=5)
-        opened.set(ylim=(0, 100), yticks=(0, 50, 100))
-        opened.set_ylabel("open [%]")
         opened.set_xticks(list(places.values()), [side for _, side in places], fontsize=8)
         for number, (_, clock) in enumerate(ties):
             opened.annotate(
@@ -296,6 +266,34 @@ def tie_figure(designs: Sequence[DesignResult]) -> Figure:
                 xytext=(0, -20), textcoords="offset points", ha="center", va="top", fontsize=8.5,
                 fontweight="bold",
             )  # fmt: skip
+    return figure
+
+
+def _tie_panels(
+    designs: int, ties: int, handles: Sequence[Line2D]
+) -> tuple[Figure, list[tuple[Axes, Axes]]]:
+    """A figure with axes of pressure and of open share for each design, and a legend."""
+    tall, short, gap, pitch, head, foot = 1.4, 0.7, 0.22, 3.1, 0.62, 0.32
+    height = head + pitch * designs - 0.3 + foot
+    left, right = 0.9, 0.12
+    wide = max(min(9.4 - left - right, 2.9 * ties), 1.0 * ties)
+    width = max(9.4, left + wide + right)
+    figure = new_figure(width, height)
+    panels = []
+    for row in range(designs):
+        top = height - head - row * pitch
+        pressed, opened = (
+            figure.add_axes((left / width, low / height, wide / width, high / height))
+            for low, high in ((top - tall, tall), (top - tall - gap - short, short))
+        )
+        for axes in (pressed, opened):
+            _dress_for_ties(axes, ties)
+            axes.yaxis.set_label_coords(-0.5 / wide, 0.5)
+        pressed.set_xticks([])
+        pressed.set_ylabel("mean pressure\n[MPa]")
+        opened.set(ylim=(0, 100), yticks=(0, 50, 100))
+        opened.set_ylabel("open [%]")
+        panels.append((pressed, opened))
     figure.text(
         left / width, 0.1 / height,
         "Sides of the ties about the bore that fires, before and past each tie as hours run. Open: "
@@ -303,10 +301,31 @@ def tie_figure(designs: Sequence[DesignResult]) -> Figure:
         fontsize=8,
     )  # fmt: skip
     figure.legend(
-        handles=[_step_handle(step) for step in steps], loc="upper left", borderaxespad=0,
+        handles=handles, loc="upper left", borderaxespad=0,
         bbox_to_anchor=(left / width, 1 - 0.08 / height), ncols=4, handlelength=3, borderpad=0,
     )  # fmt: skip
-    return figure
+    return figure, panels
+
+
+def _draw_faces(
+    pressed: Axes,
+    opened: Axes,
+    faces: Faces,
+    steps: Sequence[LoadStep],
+    places: Mapping[tuple[float, str], float],
+) -> None:
+    """Pressure and open share of each side, the load steps beside one another at its place."""
+    for number, step in enumerate(steps):
+        colour, dash = STEP_LINES[step]
+        now = [face for name, face in faces if name == step]
+        aside = STEP_APART * (number - (len(steps) - 1) / 2)
+        at = [places[face.clock_hours, face.side] + aside for face in now]
+        for axes, values in (
+            (pressed, [face.mean_pressure_mpa for face in now]),
+            (opened, [100 * face.open_share for face in now]),
+        ):
+            axes.vlines(at, 0, values, color=colour, linestyle=dash, linewidth=1.3)
+            axes.plot(at, values, STEP_MARKS[step], color=colour, markersize=5, clip_on=False)
 
 
 def _dress_for_ties(axes: Axes, count: int) -> None:
@@ -314,9 +333,7 @@ def _dress_for_ties(axes: Axes, count: int) -> None:
     for number in range(count):
         axes.axvspan(number - 0.03, number + 0.03, color=BANDS["tie"], zorder=0)
     axes.axhline(0, color=INK, linewidth=0.8, clip_on=False)
-    axes.grid(axis="y", color="#DDDDDD", linewidth=0.6)
-    axes.set_axisbelow(True)
-    axes.spines[["top", "right", "bottom"]].set_visible(False)
+    light_frame(axes, "y", foot=False)
     axes.set_xlim(-0.5, count - 0.5)
     axes.tick_params(axis="x", length=0, pad=6)
 
@@ -327,7 +344,7 @@ def _tie_title(design: DesignResult) -> str:
     return f"{design.name}, against the ties" + (", bonded: below 0 it pulls" if bonded else "")
 
 
-def _step_handle(step: str) -> Line2D:
+def _step_handle(step: LoadStep) -> Line2D:
     from matplotlib.lines import Line2D
 
     colour, dash = STEP_LINES[step]

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from cases.base.faults import CaseError, RunError
 from cases.case import Case
-from cases.life.life import Life
+from cases.life.life import FittedLife, Life
 from cases.life.steps import EngineState
 from cases.rating.given import Rating, rating_given
 from cases.rating.judge import LOCAL, MOST_SHARE, Judge, JudgedCycle, judge

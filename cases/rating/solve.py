@@ -54,7 +54,7 @@ def rate(case: Case, design: Design, solved: DesignResult, life: Life, step: Ste
 
 def judge_of(case: Case, design: Design, solved: DesignResult, life: Life) -> Judge:
     """The judge of a design, blind where the end of a bonded joint has no finite stress."""
+    if isinstance(life, FittedLife):
+        return Judge(case, design, life.mesh, life.bond_ends())
     found = [(spot.x_mm, spot.y_mm) for spot in solved.hot_spots if spot.sharp]
-    return Judge(
-        case, design, life.mesh, life.bond_ends() if isinstance(life, FittedLife) else found
-    )
+    return Judge(case, design, life.mesh, found)
