@@ -25,6 +25,7 @@ from cases.gas.solve import GasLoad
 from cases.life.result import SolvedStep, is_lived, service_of
 from cases.life.steps import HONED, WARM
 from cases.rating.result import is_rated, rating_of
+from cases.stress.spots import rated_spots
 from fea.crack import ROOT_M, CrackLoad, FaceStress, Intensity, gas_on_faces, grow, intensities
 from fea.model import SectionModel
 from fea.stress import LayerStress, principal
@@ -177,7 +178,7 @@ def crack_place(case: Case, given: CrackInput, design: DesignResult) -> CrackPla
 
 
 def _at_hot_spot(case: Case, given: CrackInput, design: DesignResult) -> CrackPlace:
-    spots = [spot for spot in design.hot_spots if spot.part == given.part and not spot.sharp]
+    spots = rated_spots(design, (given.part,))
     rating = rating_of(design) if is_rated(design) else None
     governing = rating.governing if rating else None
     chosen = f"the worst hot spot of the {given.part} in design {design.name}"

@@ -44,7 +44,7 @@ import numpy as np
 
 from cases.base.faults import RunError
 from cases.case import Design
-from cases.depth.given import _joined, depth_given
+from cases.depth.given import depth_given, joined_stretch
 from cases.depth.result import (
     Array,
     ByDepth,
@@ -58,6 +58,7 @@ from cases.depth.result import (
 )
 from cases.gas.solve import GasLoad
 from cases.stress.solve import solve_section
+from cases.stress.spots import rated_spots
 from geometry.clock import clock_to_angle, format_clock, hours_between
 from geometry.outline import draw_section
 from geometry.plan import barrel_curves, placed
@@ -190,13 +191,12 @@ def _bare(case: Case, gas: GasLoad) -> DesignResult:
 
 def _governing(block: Block, bare: DesignResult) -> float:
     """Clock position of the worst hot spot where the barrel stands free. [h]."""
-    rated = [spot for spot in bare.hot_spots if not spot.sharp]
-    for parts in (("barrel",), ("tie",), ("liner",)):
-        for spot in rated:
-            if spot.part in parts and _joined(block, spot.clock_hours) is None:
+    for part in ("barrel", "tie", "liner"):
+        for spot in rated_spots(bare, (part,)):
+            if joined_stretch(block, spot.clock_hours) is None:
                 return spot.clock_hours
     hours = bare.bore.clock_hours[np.argsort(-bare.bore.growth_um)]
-    return next(float(hour) for hour in hours if _joined(block, float(hour)) is None)
+    return next(float(hour) for hour in hours if joined_stretch(block, float(hour)) is None)
 
 
 def walls_at(block: Block, clock: float, floor: float) -> tuple[Wall, ...]:

@@ -6,6 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+from numpy.typing import NDArray
+
 from cases.base.subject import Chapter
 from cases.block.chapter import used_materials
 from cases.gas.cycle import INTAKE_RANGE
@@ -19,7 +22,6 @@ from cases.rating.result import FATIGUE, TENSILE, YIELD, is_rated, rating_of
 from cases.rating.words import (
     LEAST_CYCLES,
     RATING_CAUTIONS,
-    _plain,
     count_words,
     governing_name,
     governs_words,
@@ -29,6 +31,7 @@ from cases.rating.words import (
     lives_of,
     mpa_words,
     no_limit_words,
+    notes_by_design,
     share_words,
     three_words,
 )
@@ -39,9 +42,8 @@ from fea.strength import reliability_share, temperature_share
 if TYPE_CHECKING:
     from cases.case import Case
     from cases.rating.result import RatedSpot
-    from cases.stress.result import CaseResult, DesignResult
+    from cases.stress.result import CaseResult
     from fea.material import Material, Points
-from typing import Any
 
 WHY_CRITERION = {
     "largest principal": (
@@ -97,7 +99,9 @@ class MaterialRow:
     how_sure: str
 
 
-def _material_row(case: Case, parts: str, material: Material, spots: Sequence[RatedSpot]) -> Any:
+def _material_row(
+    case: Case, parts: str, material: Material, spots: Sequence[RatedSpot]
+) -> MaterialRow:
     temperature = max((spot.temperature_degc for spot in spots), default=REFERENCE)
     cycles = wanted_cycles(case, EngineState.WARM)
     strengths = counted(rating_given(case), material, temperature, cycles=cycles)
@@ -107,14 +111,16 @@ def _material_row(case: Case, parts: str, material: Material, spots: Sequence[Ra
         (TENSILE, material.tensile_points, strengths.tensile_mpa),
     ):
         cold = points[0][1] if points else None
-        rows.append(Strength(kind, cold, _hot_words(points), _plain(value), ""))
+        rows.append(Strength(kind, cold, _hot_words(points), _number(value), ""))
     line = material.fatigue
     words = "" if line is None else (
         f"amplitude borne {count_words(line.cycles)} times on record, {count_words(cycles)} times "
         f"counted; scatter {100 * line.scatter:g} %, Basquin's exponent {line.exponent:.3f}"
     )  # fmt: skip
     rows.append(
-        Strength(FATIGUE, line.strength if line else None, "", _plain(strengths.fatigue_mpa), words)
+        Strength(
+            FATIGUE, line.strength if line else None, "", _number(strengths.fatigue_mpa), words
+        )
     )
     library = library_materials().get(material.name)
     return MaterialRow(
@@ -126,6 +132,10 @@ def _material_row(case: Case, parts: str, material: Material, spots: Sequence[Ra
         source=library["source"] if library else material.source or "the case gives none",
         how_sure=library["how_sure"] if library else "the case's own numbers; not looked into here",
     )
+
+
+def _number(value: NDArray[np.float64] | None) -> float | None:
+    return None if value is None else float(value)
 
 
 def _hot_words(points: Points) -> str:
@@ -164,15 +174,6 @@ def knock_downs(case: Case, materials: Sequence[MaterialRow]) -> list[str]:
             f"{row.temperature:.0f} degC, as much as is left of its tensile strength"
         )
     return found
-
-
-def _notes(designs: Sequence[DesignResult]) -> dict[str, list[str]]:
-    """Each note once, with the designs that it is about."""
-    notes: dict[str, list[str]] = {}
-    for design in designs:
-        for note in rating_of(design).notes:
-            notes.setdefault(note, []).append(design.name)
-    return notes
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,7 +215,7 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             for design in rated
             if (band := rating_of(design).band) and band.causes
         ],
-        "rating_notes": _notes(rated),
+        "rating_notes": notes_by_design(rated),
         "known": {
             (design.name, part): known_strengths(material)
             for design in case.designs

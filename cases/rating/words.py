@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from cases.base.parts import PARENT_PARTS
 from cases.rating.judge import known_strengths
@@ -177,5 +177,10 @@ def haigh_spot(case: Case, design: DesignResult) -> RatedSpot | None:
     return max(own, key=lambda spot: spot.shares[FATIGUE], default=None)
 
 
-def _plain(value: Any) -> float | None:
-    return None if value is None else float(value)
+def notes_by_design(designs: Sequence[DesignResult]) -> dict[str, list[str]]:
+    """Each note of some ratings once, with the names of the designs that it is about."""
+    notes: dict[str, list[str]] = {}
+    for design in designs:
+        for note in rating_of(design).notes:
+            notes.setdefault(note, []).append(design.name)
+    return notes

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from cases.base.parts import PARENT_PARTS
 from cases.block.features import at_pocket, features
 from fea.stress import hoop, principal
-from geometry.clock import clock_of, clock_to_angle, hours_between
+from geometry.clock import clock_of, clock_to_angle
 from geometry.runs import runs
 from geometry.section import Block, ReliefCut
 from geometry.section_mesh import SIDES
@@ -90,8 +90,8 @@ def barrel_face(design: DesignResult, count: int = 1440) -> Trace:
 
     borders, met_once = sides[_met_once(nodes[sides])], sides[_met_once(sides)]
     finer, _, borders = _halved(points, stress.T, borders)
-    ray, share, ends = _crossings(finer, borders, count)
-    radius = np.hypot(*_between(finer, ends, share).T)
+    ray, share, ends = _ray_crossings(finer, borders, count)
+    radius = np.hypot(*_on_sides(finer, ends, share).T)
     order = np.lexsort([radius, ray])
     ray, radius = ray[order], radius[order]
     first = np.searchsorted(ray, np.arange(count))
@@ -100,9 +100,9 @@ def barrel_face(design: DesignResult, count: int = 1440) -> Trace:
     inner[met], outer[met] = radius[first[met]], radius[first[met] + 1]
 
     finer, values, edges = _halved(points, stress.T, met_once)
-    ray, share, ends = _crossings(finer, edges, count)
-    x, y = _between(finer, ends, share).T
-    radius, around = np.hypot(x, y), hoop(_between(values, ends, share).T, x, y)
+    ray, share, ends = _ray_crossings(finer, edges, count)
+    x, y = _on_sides(finer, ends, share).T
+    radius, around = np.hypot(x, y), hoop(_on_sides(values, ends, share).T, x, y)
     kept = np.flatnonzero((radius > inner[ray] + 1e-6) & (radius < outer[ray] + 1e-6))
     kept = kept[np.lexsort([around[kept], ray[kept]])]
     rays, last = np.unique(ray[kept][::-1], return_index=True)
@@ -139,7 +139,7 @@ def _halved(
     return finer, all_values, np.concatenate(halves)
 
 
-def _crossings(
+def _ray_crossings(
     points: Floats, sides: NDArray[np.int64], count: int
 ) -> tuple[NDArray[np.int64], Floats, NDArray[np.int64]]:
     """Where rays from the bore axis cross sides of triangles.
@@ -169,7 +169,7 @@ def _crossings(
     return ray % count, start / (start - end), ends
 
 
-def _between(values: Floats, ends: NDArray[np.int64], share: Floats) -> Floats:
+def _on_sides(values: Floats, ends: NDArray[np.int64], share: Floats) -> Floats:
     """Values, shape (n, ...), between pairs of nodes."""
     return values[ends[:, 0]] * (1 - share)[:, None] + values[ends[:, 1]] * share[:, None]
 
