@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from cases.base.parts import PARENT_PARTS
 from cases.block.features import at_pocket, features
 from fea.stress import hoop, principal
-from geometry.clock import clock_of, clock_to_angle
+from geometry.clock import clock_of, clock_to_angle, hours_between
 from geometry.runs import runs
 from geometry.section import Block, ReliefCut
 from geometry.section_mesh import SIDES
