@@ -8,7 +8,8 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike
 
-from cases.gas.cycle import ATMOSPHERE, ZERO_CELSIUS, Array, Cycle
+from cases.gas.cycle import Cycle
+from cases.gas.cylinder import ATMOSPHERE, ZERO_CELSIUS, Array
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
