@@ -107,7 +107,7 @@ def band_of(
         except (RunError, CaseError, SectionError) as error:
             notes.append(f"wall thickness is not drawn, as a thinner one can't be solved. {error}")
     inputs, effects = _draw(wishes, judge_, len(lives) > 1, growth)
-    factor = _limits(judge_, solved, effects) / effects[PRESSURE]
+    factor = draw_limits(judge_, solved, effects) / effects[PRESSURE]
     at = tuple(float(value) for value in np.percentile(factor, QUANTILES))
     known = [stands(life.load, value) for value in at]
     return (
@@ -251,11 +251,22 @@ def _growth_by_wall(
     return float(np.log(shares[1] / shares[0]))
 
 
-def _limits(judge_: Judge, solved: Solved, effects: Mapping[str, Array]) -> Array:
-    """Gas load at which each draw uses all of a strength, over that of the case, (draws,).
+def draw_limits(judge_: Judge, solved: Solved, effects: Mapping[str, Array]) -> Array:
+    """Gas load at which each draw uses all of a strength, over that of the case.
 
-    By bisection: a share jumps where a place comes to be pulled. 0 where fit and heat alone use
-    all of one.
+    By bisection: a share jumps where a place comes to be pulled.
+
+    Parameters
+    ----------
+    judge_ : Judge
+    solved : Solved
+    effects : mapping of str to ndarray, shape (draws,)
+        Of each input by its name.
+
+    Returns
+    -------
+    ndarray, shape (draws,)
+        0 where fit and heat alone use all of a strength.
     """
     widest = WIDEST * solved.loads[-1] / LOADS[-1]
     found = []

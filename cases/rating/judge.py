@@ -65,7 +65,7 @@ class Judged:
     amplitude: Array  # [MPa]
     reversed: Array  # amplitude about zero that wears as hard [MPa]
     shares: dict[str, Array]  # by kind
-    life: Array  # cycles to failure
+    life_cycles: Array  # to failure
 
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
@@ -131,7 +131,7 @@ def wanted_cycles(case: Case, state: EngineState) -> float:
     """Cycles that the metal has to last in a state; without heat there is only one."""
     wishes = rating_given(case)
     only = not life_given(case).heat
-    return wishes.cycles if only or state is EngineState.WARM else wishes.cold_cycles
+    return wishes.cycles if only or state == EngineState.WARM else wishes.cold_cycles
 
 
 def judge(
@@ -179,7 +179,9 @@ def judge(
             life = cycles_to_failure(
                 reversed_, known.fatigue_mpa, cycles, material.fatigue.exponent
             )
-    return Judged(mean=mean, amplitude=amplitude, reversed=reversed_, shares=shares, life=life)
+    return Judged(
+        mean=mean, amplitude=amplitude, reversed=reversed_, shares=shares, life_cycles=life
+    )
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -325,7 +327,7 @@ class Judge:
             amplitude_mpa=float(of.amplitude[row]),
             reversed_mpa=float(of.reversed[row]),
             temperature_degc=float(self.temperature(cycle, gas)[row]),
-            life_cycles=min(float(one.layers[layer].life[row]) for one in judged),
+            life_cycles=min(float(one.layers[layer].life_cycles[row]) for one in judged),
         )
 
     def spots(self, judged: Sequence[JudgedCycle]) -> tuple[RatedSpot, ...]:

@@ -67,7 +67,7 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
         governing = judge_.spot(at_limit, worst[name].layer, worst[name].row)
     lives = {
         one.cycle.engine: min(
-            float(of.life.min())
+            float(of.life_cycles.min())
             for layer, of in zip(one.cycle.gas, one.layers, strict=True)
             if layer.part in judge_.parts
         )
