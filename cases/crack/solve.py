@@ -45,6 +45,7 @@ from geometry.sizing import SizeWishes
 
 if TYPE_CHECKING:
     from cases.stress.result import DesignResult
+    from fea.hotspots import HotSpot
 
 
 LENGTHS = 10
@@ -178,21 +179,7 @@ def crack_place(case: Case, given: CrackInput, design: DesignResult) -> CrackPla
 
 
 def _at_hot_spot(case: Case, given: CrackInput, design: DesignResult) -> CrackPlace:
-    spots = rated_spots(design, (given.part,))
-    rating = rating_of(design) if is_rated(design) else None
-    governing = rating.governing if rating else None
-    chosen = f"the worst hot spot of the {given.part} in design {design.name}"
-    if governing and governing.spot.part == given.part:
-        at = " at its limit" if rating and rating.limit else ""
-        spots, chosen = [governing.spot], f"the spot that governs design {design.name}{at}"
-    if not spots:
-        raise _refusal(
-            case,
-            "part",
-            f"Design {design.name} has no hot spot in the {given.part} to start from. Give the "
-            "clock position of the crack, or another part.",
-        )
-    spot = spots[0]
+    spot, chosen = _chosen_spot(case, given, design)
     z = complex(spot.x_mm, spot.y_mm)
     feet = [piece.point(min(max(piece.share(z), 0.0), 1.0)) for piece in design.outline.pieces]
     mouth = min(feet, key=lambda foot: abs(foot - z))
@@ -217,19 +204,36 @@ def _at_hot_spot(case: Case, given: CrackInput, design: DesignResult) -> CrackPl
             f"Normal to the largest stress at {spot.clock} there is no metal to crack. Give the "
             "clock position of the crack.",
         )
-
-    def depth(path: CrackPath) -> tuple[float, float]:
-        layers = path.stretches[0].layers
-        ahead = path.at(min(0.05, path.length / 2))
-        x, y = np.array([ahead.real]), np.array([ahead.imag])
-        return sum(float(layer.thickness(x, y)[0]) for layer in layers), path.length
-
-    path = max(paths, key=depth)
     return CrackPlace(
-        part=given.part, mouth=mouth, direction=path.direction,
+        part=given.part, mouth=mouth, direction=max(paths, key=_depth_and_length).direction,
         clock_hours=float(clock_of(mouth.real, mouth.imag)),
         chosen=f"at {chosen}, {spot.principal_mpa:.0f} MPa, normal to its largest principal stress",
     )  # fmt: skip
+
+
+def _chosen_spot(case: Case, given: CrackInput, design: DesignResult) -> tuple[HotSpot, str]:
+    """The spot that a crack starts from, and why it is that one."""
+    rating = rating_of(design) if is_rated(design) else None
+    governing = rating.governing if rating else None
+    if governing and governing.spot.part == given.part:
+        at = " at its limit" if rating and rating.limit else ""
+        return governing.spot, f"the spot that governs design {design.name}{at}"
+    spots = rated_spots(design, (given.part,))
+    if not spots:
+        raise _refusal(
+            case,
+            "part",
+            f"Design {design.name} has no hot spot in the {given.part} to start from. Give the "
+            "clock position of the crack, or another part.",
+        )
+    return spots[0], f"the worst hot spot of the {given.part} in design {design.name}"
+
+
+def _depth_and_length(path: CrackPath) -> tuple[float, float]:
+    """Depth of the metal right behind the mouth, and the whole way through it. [mm]."""
+    ahead = path.at(min(0.05, path.length / 2))
+    x, y = np.array([ahead.real]), np.array([ahead.imag])
+    return sum(float(of.thickness(x, y)[0]) for of in path.stretches[0].layers), path.length
 
 
 def _refusal(case: Case, key: str, text: str) -> CaseError:

@@ -6,7 +6,7 @@ their strength; thousands of draws then cost no more than arithmetic.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -162,65 +162,66 @@ def _draw(
     return {name: of for name, of in inputs.items() if np.ptp(effects[name]) > 0}, effects
 
 
-def solve_around(judge_: Judge, lives: list[Life], limit: float) -> Solved:
-    """Stress of the places that count, at each fit and gas load, and without gas."""
+def solve_around(judge_: Judge, lives: Sequence[Life], limit: float) -> Solved:
+    """Stress of the places that count, at each fit and gas load, and without gas.
+
+    Parameters
+    ----------
+    judge_ : Judge
+    lives : sequence of Life
+        At the loosest, the stated and the tightest fit, or at the stated one alone.
+    limit : float
+        Factor on the gas load that the loads are about.
+
+    Raises
+    ------
+    RunError
+        If one can't be solved.
+    """
     loads = limit * LOADS
     judged = [[[judge_(cycle) for cycle in life.at_gas(load)] for load in loads] for life in lives]
-    worst = np.array(
-        [
-            [
-                min(
-                    max(judge_.peak(one, kind).share for one in by_load for kind in LOCAL),
-                    MOST_SHARE,
-                )
-                for by_load in by_fit
-            ]
-            for by_fit in judged
-        ]
-    )
-    places = []
-    for state in range(len(judged[0][0])):
-        at = [[by_load[state] for by_load in by_fit] for by_fit in judged]
-        first = at[0][0].cycle
-        for number, layer in enumerate(first.gas):
-            rows = _rows_that_count(at, number, worst)
-            if layer.part in judge_.parts and len(rows):
-                places.append(
-                    Places(
-                        part=layer.part,
-                        state=first.engine,
-                        temperature=judge_.temperature(first, layer)[rows],
-                        idle=np.stack(
-                            [by_fit[0].cycle.idle[number].stress[:, rows] for by_fit in at]
-                        ),
-                        gas=np.stack(
-                            [
-                                [
-                                    by_fit[0].cycle.idle[number].stress[:, rows],
-                                    *(one.cycle.gas[number].stress[:, rows] for one in by_fit),
-                                ]
-                                for by_fit in at
-                            ]
-                        ),
-                    )
-                )
+
+    def local(cycles: Sequence[JudgedCycle]) -> float:
+        """Largest share that a single place uses."""
+        return max(judge_.peak(one, kind).share for one in cycles for kind in LOCAL)
+
+    worst = np.array([[min(local(cycles), MOST_SHARE) for cycles in by_fit] for by_fit in judged])
+    by_state = [
+        [[cycles[state] for cycles in by_fit] for by_fit in judged]
+        for state in range(len(judged[0][0]))
+    ]
     yielding = [
-        [
-            0.0,
-            *(max(judge_.yielding(one.cycle).share for one in by_load) for by_load in by_fit),
-        ]
+        [0.0, *(max(judge_.yielding(one.cycle).share for one in cycles) for cycles in by_fit)]
         for by_fit in judged
     ]
-    fits = np.array([0.0] if len(lives) == 1 else [-1.0, 0.0, 1.0])
     return Solved(
-        fits=fits,
+        fits=np.array([0.0] if len(lives) == 1 else [-1.0, 0.0, 1.0]),
         loads=np.array([0.0, *loads]),
-        places=tuple(places),
+        places=tuple(place for at in by_state for place in _places(judge_, at, worst)),
         yielding=np.array(yielding),
     )
 
 
-def _rows_that_count(at: list[list[JudgedCycle]], number: int, worst: Array) -> NDArray[np.int64]:
+def _places(judge_: Judge, at: Sequence[Sequence[JudgedCycle]], worst: Array) -> Iterator[Places]:
+    """The places that count in one state, layer by layer; ``at`` is by fit, then by gas load."""
+    first = at[0][0].cycle
+    for number, layer in enumerate(first.gas):
+        rows = _rows_that_count(at, number, worst)
+        if layer.part in judge_.parts and len(rows):
+            idle = [by_fit[0].cycle.idle[number].stress[:, rows] for by_fit in at]
+            gas = [[one.cycle.gas[number].stress[:, rows] for one in by_fit] for by_fit in at]
+            yield Places(
+                part=layer.part,
+                state=first.engine,
+                temperature=judge_.temperature(first, layer)[rows],
+                idle=np.stack(idle),
+                gas=np.stack([[none, *some] for none, some in zip(idle, gas, strict=True)]),
+            )
+
+
+def _rows_that_count(
+    at: Sequence[Sequence[JudgedCycle]], number: int, worst: Array
+) -> NDArray[np.int64]:
     """Nodes of a layer that use most of a strength at some fit and gas load."""
     most: Array = np.max(
         [

@@ -7,7 +7,7 @@ share of a strength that is used becomes one.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -16,6 +16,7 @@ from cases.base.faults import RunError
 from cases.gas.cycle import INTAKE_RANGE, EngineError, run_engine_for
 from cases.gas.solve import GasLoad
 from cases.life.life import Life
+from cases.life.steps import EngineState
 from cases.rating.judge import MOST_SHARE, Judge, JudgedCycle, untold_strengths
 from cases.rating.result import DesignRating, Stands
 
@@ -58,44 +59,53 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
         limit = _factor_that_uses_all(used)
     except RunError as error:
         notes.append(f"no limit: another gas load could not be solved. {error}")
-    notes[:0] = untold_strengths(judge_, [one.cycle for one in solved[1.0]])
-    asked, at_limit = solved[1.0], solved[limit if limit is not None else 1.0]
+    asked, at_limit = solved[1.0], solved[1.0 if limit is None else limit]
+    reached = None if limit is None else stands(life.load, limit)
     worst = judge_.worst(at_limit)
-    governing = None
-    if worst:
-        name = max(worst, key=lambda name: worst[name].share)
-        governing = judge_.spot(at_limit, worst[name].layer, worst[name].row)
-    lives = {
-        one.cycle.engine: min(
-            float(of.life_cycles.min())
-            for layer, of in zip(one.cycle.gas, one.layers, strict=True)
-            if layer.part in judge_.parts
-        )
-        for one in asked
-    }
-    reached = None
-    if limit == 0:
-        notes.append("nothing is left for the gas: fit and heat alone use all of a strength.")
-    if limit is not None:
-        reached = stands(life.load, limit)
-        if reached.pressure_mpa is None:
-            least, most = (10 * end for end in INTAKE_RANGE)
-            notes.append(
-                "pressure, boost and power of the limit can't be told: no intake pressure from "
-                f"{least:g} to {most:g} bar gives this engine that load."
-            )
+    governing = max(worst.values(), key=lambda one: one.share, default=None)
+    lives = _lives(judge_, asked)
     return DesignRating(
         limit=reached,
         tried=max(solved),
-        governing=governing,
+        governing=judge_.spot(at_limit, governing.layer, governing.row) if governing else None,
         used_at_limit={name: one.share for name, one in worst.items()} if reached else {},
         used={name: one.share for name, one in judge_.worst(asked).items()},
         life_cycles=lives,
         life_hours=_hours(life.load, next(iter(lives.values()))),
         spots=judge_.spots(asked),
         band=None,
-        notes=tuple(notes),
+        notes=(
+            *untold_strengths(judge_, [one.cycle for one in asked]),
+            *notes,
+            *(_untold_limit(reached) if reached else []),
+        ),
     )
+
+
+def _lives(judge_: Judge, judged: Sequence[JudgedCycle]) -> dict[EngineState, float]:
+    """Cycles to the first failure of a part that can govern, by state."""
+    return {
+        one.cycle.engine: min(
+            float(of.life_cycles.min())
+            for layer, of in zip(one.cycle.gas, one.layers, strict=True)
+            if layer.part in judge_.parts
+        )
+        for one in judged
+    }
+
+
+def _untold_limit(limit: Stands) -> list[str]:
+    """What can't be told of a limit, in words."""
+    notes = []
+    if limit.factor == 0:
+        notes.append("nothing is left for the gas: fit and heat alone use all of a strength.")
+    if limit.pressure_mpa is None:
+        least, most = (10 * end for end in INTAKE_RANGE)
+        notes.append(
+            "pressure, boost and power of the limit can't be told: no intake pressure from "
+            f"{least:g} to {most:g} bar gives this engine that load."
+        )
+    return notes
 
 
 def _factor_that_uses_all(used: Callable[[float], float]) -> float | None:
