@@ -49,7 +49,7 @@ class CrackSeries:
         With no gas: of press and heat in a load step, where the case has them; else 0.
     idle_step : str
         That load step; empty where there is none.
-    growth : Growth
+    crack_growth : Growth
     unknowns : int
         Of the largest mesh.
     """
@@ -62,7 +62,7 @@ class CrackSeries:
     kink_deg: Array
     idle_k1: Array
     idle_step: str
-    growth: Growth
+    crack_growth: Growth
     unknowns: int
 
     @property

@@ -320,11 +320,11 @@ def crack_series(
     idle = np.array([of[1].k1 if len(of) > 1 else 0.0 for of in found]) / ROOT_M
     step = _idle_step(design)
     end = "breakthrough" if longest >= path.length * (1 - 1e-9) else "longest"
-    growth = grow(lengths, idle + k1, idle, given.law, given.flaw, longest, path.borders[1:-1], end)
+    grown = grow(lengths, idle + k1, idle, given.law, given.flaw, longest, path.borders[1:-1], end)
     return CrackSeries(
         design=design.name, path=path, length=lengths, k1=k1, k2=k2,
         kink_deg=np.array([of.kink_deg for of in gas]), idle_k1=idle,
-        idle_step=str(step.name) if step else "", growth=growth,
+        idle_step=str(step.name) if step else "", crack_growth=grown,
         unknowns=2 * len(cracked.mesh.points),
     )  # fmt: skip
 

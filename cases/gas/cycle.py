@@ -178,14 +178,14 @@ class _Balance:
     def change(self, deg: float, y: Array) -> list[float]:
         """Change of temperature [K/deg], work and heat to the walls [J/deg] at one angle."""
         hot, mass = float(y[0]), self.mass
-        volume, growth = self.crank.motion(deg)
+        volume, widening = self.crank.motion(deg)
         now = 1e3 * mass * GAS_CONSTANT * hot / volume
         lost = 0.0
         if self.walls is not None:
             film = self._film(deg, hot, volume, now)
             area = 2 * self.crank.area + 4 * volume / self.crank.bore
             lost = film * area * (hot - self.walls.temperature) / (6 * self.walls.speed)
-        work = 1e-3 * now * growth
+        work = 1e-3 * now * widening
         return [(self.burn.rate(deg) - lost - work) / (mass * self.capacity.cv(hot)), work, lost]
 
     def _film(self, deg: float, hot: float, volume: float, now: float) -> float:

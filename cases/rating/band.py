@@ -100,13 +100,13 @@ def band_of(
     judge_ = judge_.at_median()
     lives, notes = _other_fits(life)
     solved = solve_around(judge_, lives, limit)
-    growth = 0.0
+    by_walls = 0.0
     if wishes.wall_tolerance:
         try:
-            growth = _growth_by_wall(judge_, life, limit, other, wishes.wall_tolerance)
+            by_walls = _effect_of_walls(judge_, life, limit, other, wishes.wall_tolerance)
         except (RunError, CaseError, SectionError) as error:
             notes.append(f"wall thickness is not drawn, as a thinner one can't be solved. {error}")
-    inputs, effects = _draw(wishes, judge_, len(lives) > 1, growth)
+    inputs, effects = _draw(wishes, judge_, len(lives) > 1, by_walls)
     factor = draw_limits(judge_, solved, effects) / effects[PRESSURE]
     at = tuple(float(value) for value in np.percentile(factor, QUANTILES))
     known = [stands(life.load, value) for value in at]
@@ -140,7 +140,7 @@ def _other_fits(life: Life) -> tuple[list[Life], list[str]]:
 
 
 def _draw(
-    wishes: Rating, judge_: Judge, fits: bool, growth: float
+    wishes: Rating, judge_: Judge, fits: bool, by_walls: float
 ) -> tuple[dict[str, Array], dict[str, Array]]:
     """What is drawn and varies, and what all of it comes to: by name, shape (draws,)."""
     random = np.random.default_rng(SEED)
@@ -148,9 +148,9 @@ def _draw(
     inputs, effects = {}, {}
     if fits:
         inputs[FIT] = effects[FIT] = random.uniform(-1, 1, draws)
-    if growth:
+    if by_walls:
         inputs[WALLS] = random.uniform(-1, 1, draws)
-        effects[WALLS] = np.exp(-growth * inputs[WALLS])
+        effects[WALLS] = np.exp(-by_walls * inputs[WALLS])
     for material in {judge_.materials[part].name: judge_.materials[part] for part in judge_.parts
                      if part in judge_.materials}.values():  # fmt: skip
         name = f"strength of {material.name}"
@@ -236,7 +236,7 @@ def _rows_that_count(
     return order[most[order] >= NEAR_WORST]
 
 
-def _growth_by_wall(
+def _effect_of_walls(
     judge_: Judge,
     life: Life,
     limit: float,

@@ -27,8 +27,8 @@ from cases.rating.words import (
     governs_words,
     haigh_spot,
     hours_words,
+    life_cycles_of,
     life_words,
-    lives_of,
     mpa_words,
     no_limit_words,
     notes_by_design,
@@ -203,7 +203,7 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
     contents = {
         "wishes": wishes,
         "gas": gas_of(result),
-        "life": life_given(case),
+        "life_input": life_given(case),
         "place_of": lambda spot: place_of(case.block, spot),
         "has_haigh": any(haigh_spot(case, design) for design in rated),
         "rated": rated,
@@ -221,7 +221,9 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             for design in case.designs
             for part, material in case.part_materials(design).items()
         },
-        "lives": {design.name: lives_of(rating_of(design), case.materials) for design in rated},
+        "lives": {
+            design.name: life_cycles_of(rating_of(design), case.materials) for design in rated
+        },
         "rated_materials": rows,
         "knock_downs": knock_downs(case, rows),
         "why_criterion": WHY_CRITERION[wishes.criterion],

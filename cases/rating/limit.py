@@ -63,7 +63,7 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
     reached = None if limit is None else stands(life.load, limit)
     worst = judge_.worst(at_limit)
     governing = max(worst.values(), key=lambda one: one.share, default=None)
-    lives = _lives(judge_, asked)
+    lives = _life_cycles(judge_, asked)
     return DesignRating(
         limit=reached,
         tried=max(solved),
@@ -82,7 +82,7 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
     )
 
 
-def _lives(judge_: Judge, judged: Sequence[JudgedCycle]) -> dict[EngineState, float]:
+def _life_cycles(judge_: Judge, judged: Sequence[JudgedCycle]) -> dict[EngineState, float]:
     """Cycles to the first failure of a part that can govern, by state."""
     return {
         one.cycle.engine: min(

@@ -8,8 +8,8 @@ from cases.rating.result import is_rated, rating_of
 from cases.rating.words import (
     RATING_CAUTIONS,
     governing_name,
+    life_cycles_of,
     life_words,
-    lives_of,
     notes_by_design,
 )
 from cases.stress.columns import part_name
@@ -43,7 +43,7 @@ def rating_lines(result: CaseResult) -> list[str | TextTable]:
 
 def _rating_row(design: DesignResult, engine: bool) -> tuple[str, ...]:
     rating = rating_of(design)
-    judged = lives_of(rating, design.solution.model.materials).values()
+    judged = life_cycles_of(rating, design.solution.model.materials).values()
     lives = [cycles for cycles in judged if cycles is not None]
     limit, band, spot = rating.limit, rating.band, rating.governing
     factor = f"{limit.factor:.2f}" if limit else f"> {rating.tried:.1f}"

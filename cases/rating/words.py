@@ -56,7 +56,9 @@ def count_words(cycles: float) -> str:
     return f"{_two_digits(cycles / 1e6)} million" if cycles >= 1e6 else _two_digits(cycles)
 
 
-def lives_of(rating: DesignRating, materials: Mapping[str, Material]) -> dict[str, float | None]:
+def life_cycles_of(
+    rating: DesignRating, materials: Mapping[str, Material]
+) -> dict[str, float | None]:
     """Lives of a design by state; None where the block's metal has no fatigue strength on record.
 
     Parameters

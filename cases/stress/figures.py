@@ -82,7 +82,7 @@ def _name_bands(axes: Axes, block: Block) -> None:
         )  # fmt: skip
 
 
-def growth_figure(designs: Sequence[DesignResult]) -> Figure:
+def bore_growth_figure(designs: Sequence[DesignResult]) -> Figure:
     """Bore growth on a polar plot, magnified, 12:00 on top and clockwise."""
     figure = new_figure(7.4, 7.6)
     axes = figure.add_axes((0.08, 0.1, 0.84, 0.76), projection="polar")
