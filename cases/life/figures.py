@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from cases.base.figures import (
     BANDS,
     EMPTY,
+    Line,
     cell_grid,
     clock_axis,
     light_frame,
@@ -26,15 +27,17 @@ from cases.life.result import is_lived, service_of
 from cases.life.steps import COLD_GAS, HONED, PRESSED, WARM, WARM_GAS, LoadStep
 from cases.life.tie_faces import BEFORE, PAST, firing_faces
 from geometry.clock import clock_of
-from geometry.drawing import INK, border_path, clock_ring, view_of
+from geometry.drawing import INK, View, border_path, clock_ring, view_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.cm import ScalarMappable
     from matplotlib.figure import Figure
     from matplotlib.lines import Line2D
 
     from cases.life.result import SolvedStep, TieFace
     from cases.stress.result import DesignResult
+    from fea.heat import HeatField
 
 STEP_LINES = {
     PRESSED: ("#777777", ":"), WARM: ("#D55E00", "--"), WARM_GAS: ("#7A2E00", "-"),
@@ -48,6 +51,8 @@ BREAK = 0.25
 """Pairs further apart than this round the clock are joined by a line only where one side of the
 joint runs from one to the other. [h]."""
 LEGEND_COLUMNS = 3
+SHOWN_PARTS = ("liner", "barrel", "tie", "insert")
+"""Parts whose hottest place is told, in order."""
 STEP_APART = 0.085
 """From load step to load step at a side of a tie, where it is 1 from tie to tie."""
 SHOWN_SIDES = {"barrel": "against the barrel", "outer wall": "against the outer wall"}
@@ -78,62 +83,63 @@ def temperature_figure(designs: Sequence[DesignResult]) -> Figure:
     import matplotlib
     from matplotlib.cm import ScalarMappable
     from matplotlib.colors import ListedColormap, Normalize
-    from matplotlib.patches import Circle, PathPatch
 
     view = view_of(designs[0].section.block)
     fields = [service_of(design).heat for design in designs]
     heated = [(one, heat) for one, heat in zip(designs, fields, strict=True) if heat is not None]
     near = [heat.temperature[view.holds(heat.mesh.points)] for _, heat in heated]
     low, high = min(float(one.min()) for one in near), max(float(one.max()) for one in near)
-    low, high = 10 * math.floor(low / 10), 10 * math.ceil(high / 10)
-    colours = ListedColormap(matplotlib.colormaps["inferno"](np.linspace(0.15, 0.97, 256)))
+    scale = ScalarMappable(
+        Normalize(10 * math.floor(low / 10), 10 * math.ceil(high / 10)),
+        ListedColormap(matplotlib.colormaps["inferno"](np.linspace(0.15, 0.97, 256))),
+    )
     figure, cells, spare = cell_grid(len(heated), view, foot=0.6)
     for cell, (design, heat) in zip(cells, heated, strict=True):
-        axes = figure.add_axes(cell)
-        axes.set(xlim=(-view.half_width, view.half_width), xticks=[], yticks=[], facecolor=EMPTY,
-                 ylim=(-view.half_height, view.half_height))  # fmt: skip
-        insert = np.array([row[0].part == "insert" for row in heat.mesh.regions])
-        over = insert[heat.mesh.region]
-        for rows in (np.flatnonzero(~over), np.flatnonzero(over)):
-            seen = view.holds(heat.mesh.points, margin=1.05)[heat.mesh.triangles[rows]].any(axis=1)
-            if seen.any():
-                mesh, used = triangulated(heat.mesh.points, heat.mesh.triangles[rows[seen]])
-                axes.tripcolor(mesh, heat.temperature[used], shading="gouraud", cmap=colours,
-                               vmin=low, vmax=high, rasterized=True)  # fmt: skip
-        border = PathPatch(border_path(design.outline, view), fill=False, edgecolor=INK)
-        border.set_linewidth(0.6)
-        axes.add_artist(border)
-        radius = design.section.block.bore / 2
-        axes.add_artist(Circle((0, 0), radius, facecolor="white", edgecolor=INK, linewidth=0.6))
-        clock_ring(axes, radius, every=3)
-        axes.set_title(design.name, fontweight="bold")
-        parts = [p for p in ("liner", "barrel", "tie", "insert") if _has(design, p)]
-        axes.text(
-            0, 0, "\n".join(_hottest(design, part) for part in parts), ha="center", va="center",
-            linespacing=1.6,
-        )  # fmt: skip
+        _draw_temperature(figure.add_axes(cell), design, heat, view, scale)
     height = figure.get_size_inches()[1]
     box = (0.2, 0.48 / height, 0.6, 0.14 / height)
     if spare is not None:
         left, bottom, wide, high_ = spare
         box = (left + 0.08 * wide, bottom + 0.55 * high_, 0.84 * wide, 0.14 / height)
     bar = figure.add_axes(box)
-    figure.colorbar(
-        ScalarMappable(Normalize(low, high), colours), cax=bar, orientation="horizontal"
-    )
+    figure.colorbar(scale, cax=bar, orientation="horizontal")
     bar.set_xlabel("temperature when warm [degC]; inside the bore the hottest place of each part")
     if spare is not None:
         bar.set_xlabel("temperature when warm [degC]\ninside the bore: hottest place of each part")
     return figure
 
 
-def _has(design: DesignResult, part: str) -> bool:
-    return any(layer.part == part for row in service_of(design).mesh.regions for layer in row)
+def _draw_temperature(
+    axes: Axes, design: DesignResult, heat: HeatField, view: View, scale: ScalarMappable
+) -> None:
+    """One design: the insert over the block, the bore with what is hottest."""
+    from matplotlib.patches import Circle, PathPatch
+
+    axes.set(xlim=(-view.half_width, view.half_width), xticks=[], yticks=[], facecolor=EMPTY,
+             ylim=(-view.half_height, view.half_height))  # fmt: skip
+    insert = np.array([row[0].part == "insert" for row in heat.mesh.regions])
+    over = insert[heat.mesh.region]
+    for rows in (np.flatnonzero(~over), np.flatnonzero(over)):
+        seen = view.holds(heat.mesh.points, margin=1.05)[heat.mesh.triangles[rows]].any(axis=1)
+        if seen.any():
+            mesh, used = triangulated(heat.mesh.points, heat.mesh.triangles[rows[seen]])
+            axes.tripcolor(mesh, heat.temperature[used], shading="gouraud", cmap=scale.cmap,
+                           norm=scale.norm, rasterized=True)  # fmt: skip
+    border = PathPatch(border_path(design.outline, view), fill=False, edgecolor=INK)
+    border.set_linewidth(0.6)
+    axes.add_artist(border)
+    radius = design.section.block.bore / 2
+    axes.add_artist(Circle((0, 0), radius, facecolor="white", edgecolor=INK, linewidth=0.6))
+    clock_ring(axes, radius, every=3)
+    axes.set_title(design.name, fontweight="bold")
+    there = {layer.part for row in heat.mesh.regions for layer in row}
+    axes.text(
+        0, 0, "\n".join(_hottest(heat, part) for part in SHOWN_PARTS if part in there),
+        ha="center", va="center", linespacing=1.6,
+    )  # fmt: skip
 
 
-def _hottest(design: DesignResult, part: str) -> str:
-    heat = service_of(design).heat
-    assert heat is not None
+def _hottest(heat: HeatField, part: str) -> str:
     place = heat.hottest(part)
     return f"{part} {place.temperature_degc:.0f} degC at {place.clock}"
 
@@ -352,6 +358,16 @@ def _step_handle(step: LoadStep) -> Line2D:
                   label=step)  # fmt: skip
 
 
+def _shape_line(step: SolvedStep) -> Line:
+    """The bore's shape in a step; its mean is told in words, as what matters is the shape."""
+    colour, dash = STEP_LINES[step.name]
+    words = (
+        f"{step.name}: out of round {step.bore.out_of_round_um:.0f} um, "
+        f"mean {step.bore.mean_growth_um:+.0f} um"
+    )
+    return step.bore.growth_um - step.bore.mean_growth_um, dash, colour, words
+
+
 def steps_figure(designs: Sequence[DesignResult]) -> Figure:
     """The bore of every design step by step on polar plots, magnified alike."""
     shown = [
@@ -359,10 +375,7 @@ def steps_figure(designs: Sequence[DesignResult]) -> Figure:
         for design in designs
     ]
     radius = designs[0].section.block.bore / 2
-    # the mean is told in words: what matters here is the shape
-    shapes = [
-        step.bore.growth_um - step.bore.mean_growth_um for _, steps in shown for step in steps
-    ]
+    shapes = [_shape_line(step)[0] for _, steps in shown for step in steps]
     magnified = magnification(radius, shapes)
     side, gap, head, foot = 3.9, 0.15, 1.15, 0.6
     columns = min(len(designs), 2)
@@ -379,16 +392,7 @@ def steps_figure(designs: Sequence[DesignResult]) -> Figure:
             (left / width, low / height, 0.8 * side / width, 0.8 * side / height),
             projection="polar",
         )
-        lines = []
-        for step in steps:
-            colour, dash = STEP_LINES[step.name]
-            shape = step.bore.growth_um - step.bore.mean_growth_um
-            words = (
-                f"{step.name}: out of round {step.bore.out_of_round_um:.0f} um, "
-                f"mean {step.bore.mean_growth_um:+.0f} um"
-            )
-            lines.append((shape, dash, colour, words))
-        polar_axes(axes, radius, shapes, magnified, lines)
+        polar_axes(axes, radius, shapes, magnified, [_shape_line(step) for step in steps])
         figure.text(
             (left - 0.1 * side) / width + 0.01, (low + 0.8 * side + 1.3) / height, design.name,
             fontweight="bold", va="top",
