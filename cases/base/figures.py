@@ -112,7 +112,22 @@ def round_up(value: float) -> float:
 def triangulated(
     points: NDArray[np.float64], triangles: NDArray[np.int64]
 ) -> tuple[Triangulation, NDArray[np.int64]]:
-    """Quadratic triangles as four straight ones each, and the nodes that they use."""
+    """Quadratic triangles as four straight ones each, and the nodes that they use.
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, 2)
+        [mm]
+    triangles : ndarray of int, shape (m, 6)
+        Corners, then the nodes at mid-side.
+
+    Returns
+    -------
+    matplotlib.tri.Triangulation
+        Of 4 m triangles.
+    ndarray of int, shape (k,)
+        Node of ``points`` that each of its points is.
+    """
     from matplotlib.tri import Triangulation
 
     used, local = np.unique(triangles, return_inverse=True)
@@ -136,7 +151,15 @@ Line = tuple[NDArray[np.float64], str, str, str]
 
 
 def magnification(radius: float, growths: Sequence[NDArray[np.float64]]) -> float:
-    """How many times growths [um] can be magnified beside a bore of a radius [mm]."""
+    """How many times growths can be magnified beside a bore drawn to scale.
+
+    Parameters
+    ----------
+    radius : float
+        Of the bore. [mm]
+    growths : sequence of ndarray, shape (n,)
+        [um]
+    """
     low, high = _span(growths)
     return round_up(radius * 1000 / max(high - low, 1e-6)) / 2
 
@@ -154,7 +177,21 @@ def polar_axes(
     magnified: float,
     curves: Sequence[Line],
 ) -> None:
-    """Curves of growth [um] round a bore drawn to scale, 12:00 on top and clockwise."""
+    """Curves of growth round a bore drawn to scale, 12:00 on top and clockwise.
+
+    Parameters
+    ----------
+    axes : matplotlib.axes.Axes
+        Polar.
+    radius : float
+        Of the bore. [mm]
+    growths : sequence of ndarray, shape (n,)
+        That the axes have room for. [um]
+    magnified : float
+        How many times growth is, over the bore.
+    curves : sequence of Line
+        Each with n values. [um]
+    """
     axes.set_theta_zero_location("N")  # type: ignore[attr-defined]
     axes.set_theta_direction(-1)  # type: ignore[attr-defined]
     bottom, top = _span(growths)

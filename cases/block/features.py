@@ -31,7 +31,19 @@ class Feature:
         return f"{self.kind} {format_clock(self.clock_hours)}"
 
     def covers(self, hours: Floats, margin: float = 0.0) -> NDArray[np.bool_]:
-        """Which clock positions [h] lie within it, or within ``margin`` [h] of it."""
+        """Which clock positions lie within it, or near to it.
+
+        Parameters
+        ----------
+        hours : ndarray, shape (n,)
+            [h]
+        margin : float
+            How near. [h]
+
+        Returns
+        -------
+        ndarray of bool, shape (n,)
+        """
         return np.abs(hours_between(hours, self.clock_hours)) <= self.half_width + margin
 
 

@@ -67,12 +67,12 @@ class CrackSeries:
 
     @property
     def largest_k1(self) -> Array:
-        """With gas and all. [MPa sqrt(m)]."""
+        """With gas and all, shape (n,). [MPa sqrt(m)]."""
         return self.idle_k1 + self.k1
 
     @property
     def shut(self) -> NDArray[np.bool_]:
-        """Whether the crack stays shut under gas."""
+        """Whether the crack stays shut under gas, shape (n,)."""
         return self.largest_k1 <= 0
 
 

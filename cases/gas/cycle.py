@@ -349,9 +349,9 @@ class Cycle:
     def whole(self) -> tuple[Array, Array, Array, Array]:
         """Angle [deg], pressure [MPa], temperature [K] and film [W/(mm2 K)] from -180 to 540.
 
-        Up to the closing of the intake valve the gas stays as it is there. In the exhaust stroke
-        it has expanded without loss from the bottom to the intake pressure; in the intake stroke
-        it is as in the intake. Both have Woschni's film of gas exchange.
+        All of shape (n,). Up to the closing of the intake valve the gas stays as it is there. In
+        the exhaust stroke it has expanded without loss from the bottom to the intake pressure; in
+        the intake stroke it is as in the intake. Both have Woschni's film of gas exchange.
         """
         engine, closed = self.engine, self.closed
         velocity = EXCHANGE * engine.crank.stroke * engine.speed / 30000

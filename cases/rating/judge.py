@@ -250,7 +250,7 @@ class Judge:
         return wanted_cycles(self.case, state)
 
     def temperature(self, cycle: StressCycle, layer: LayerStress) -> Array:
-        """At the nodes of a layer. [degC]."""
+        """Temperature at the nodes of a layer, shape (k,). [degC]."""
         if cycle.temperature is None:
             return np.full(len(layer.nodes), REFERENCE)
         return cycle.temperature[layer.nodes]

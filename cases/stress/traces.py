@@ -175,7 +175,19 @@ def _on_sides(values: Floats, ends: NDArray[np.int64], share: Floats) -> Floats:
 
 
 def plain_wall(block: Block, trace: Trace, margin: float = 0.25) -> NDArray[np.bool_]:
-    """Where a trace is clear of relief cuts, ties and next bores by ``margin`` [h]."""
+    """Where a trace is clear of relief cuts, ties and next bores.
+
+    Parameters
+    ----------
+    block : Block
+    trace : Trace
+    margin : float
+        By how much. [h]
+
+    Returns
+    -------
+    ndarray of bool, shape (n,)
+    """
     plain = np.isfinite(trace.hoop_mpa)
     for feature in features(block):
         plain &= ~feature.covers(trace.clock_hours, margin)
