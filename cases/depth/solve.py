@@ -357,8 +357,7 @@ def _other_depths(
             continue
         model = design.solution.model
         changed = model.with_layers(
-            [[_deepened(layer, layers, other, height) for layer in layers]
-             for layers in design.mesh.regions]
+            [deepened(layers, other, height) for layers in design.mesh.regions]
         )  # fmt: skip
         yield depth, changed.mesh, recover(changed.solve(place.gas.line_load))
 
@@ -400,15 +399,27 @@ def with_depth(insert: Insert, clock: float, depth: float, height: float) -> Ins
     return replace(insert, depth=base, zones=zones)
 
 
-def _deepened(layer: Layer, layers: Sequence[Layer], insert: Insert, height: float) -> Layer:
-    """A layer of a region with the insert of another depth."""
-    if layer.part != "insert":
-        return layer
-    if isinstance(layer.thickness, ProfileDepth):
-        changed = replace(layer.thickness, base=insert.depth, zones=insert.zones)
-        return replace(layer, thickness=changed)
+def deepened(layers: Sequence[Layer], insert: Insert, height: float) -> list[Layer]:
+    """The layers of a region of the section with the insert of other depths.
+
+    Parameters
+    ----------
+    layers : sequence of Layer
+    insert : Insert
+        Of those depths.
+    height : float
+        Section depth H. [mm]
+    """
     cap = max((other.top for other in layers if other.part != "insert"), default=height)
-    return replace(layer, thickness=UniformDepth(min(insert.depth, cap)))
+    found = []
+    for layer in layers:
+        thickness = layer.thickness
+        if layer.part == "insert" and isinstance(thickness, ProfileDepth):
+            thickness = replace(thickness, base=insert.depth, zones=insert.zones)
+        elif layer.part == "insert":
+            thickness = UniformDepth(min(insert.depth, cap))
+        found.append(replace(layer, thickness=thickness))
+    return found
 
 
 def _depth_at(insert: Insert | None, clock: float, height: float) -> float:
