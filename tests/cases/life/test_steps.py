@@ -1,4 +1,4 @@
-"""The load steps: their words, what starts from what, and what a cylinder that fires goes through."""
+"""The load steps: their words, what starts from what, what goes on as a cylinder fires."""
 
 import json
 import pickle
