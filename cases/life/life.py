@@ -104,8 +104,6 @@ class Life(ABC):
         Of the gas load of the case, on the nodes of ``mesh``. [N]
     heat : HeatField or None
         Of the warm steps.
-    heat_moves : float
-        Largest change of temperature in the last turn of heat and contact. [K]
     """
 
     forces: Array
@@ -122,7 +120,6 @@ class Life(ABC):
         self.given = life_given(case)
         self.materials = materials
         self.heat: HeatField | None = None
-        self.heat_moves = 0.0
         self._stresses: dict[LoadStep, tuple[LayerStress, ...]] = {}
         self._at_gas: dict[float, tuple[StressCycle, ...]] = {}
 
@@ -280,6 +277,8 @@ class FittedLife(Life):
     cold : FittedModel
     joints : dict of LoadStep to Fitted
         The solved steps.
+    heat_moves : float
+        Largest change of temperature in the last turn of heat and contact. [K]
     """
 
     def __init__(
@@ -299,8 +298,14 @@ class FittedLife(Life):
         self._models = {EngineState.COLD: self.cold}
         self.forces = self._forces_of(self.cold.model)
         self.joints: dict[LoadStep, Fitted] = {}
+        self.heat_moves = 0.0
         self._refuse_crushing()
         self._live()
+
+    @property
+    def settled(self) -> bool:
+        """Whether heat and contact agree on where the joint touches when warm."""
+        return self.heat_moves <= SAME_TEMPERATURE
 
     @property
     def touched(self) -> set[str]:
@@ -425,7 +430,7 @@ class FittedLife(Life):
                 if self.heat:
                     moved = heat.temperature - self.heat.temperature
                     self.heat_moves = float(np.abs(moved).max())
-                    if self.heat_moves <= SAME_TEMPERATURE or turn == MOST_HEATINGS:
+                    if self.settled or turn == MOST_HEATINGS:
                         break
                 self.heat = heat
                 self._models[EngineState.WARM] = self.cold.at(section.on_section(heat))

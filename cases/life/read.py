@@ -10,7 +10,7 @@ import numpy as np
 from cases.base.faults import RunError
 from cases.life.advice import advise, yields_anyway
 from cases.life.joint import joint_state
-from cases.life.life import SAME_TEMPERATURE, FittedLife, Life
+from cases.life.life import FittedLife, Life
 from cases.life.result import Service, SolvedStep, SpotRange
 from cases.life.ring import ring_follow
 from cases.life.steps import GAS_CYCLES, HONED, PRESSED, WARM, LoadStep
@@ -111,7 +111,7 @@ def _same_spot(one: HotSpot, other: HotSpot) -> bool:
 def _notes(life: FittedLife, steps: Sequence[SolvedStep]) -> list[str]:
     """What a reader must be told of a fitted insert, in words."""
     notes = []
-    if life.heat_moves > SAME_TEMPERATURE:
+    if not life.settled:
         notes.append(
             f"{WARM}: where the joint opens and where heat crosses it do not settle; the "
             f"temperature still moves by {life.heat_moves:.0f} K somewhere."
