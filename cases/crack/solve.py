@@ -25,7 +25,6 @@ from cases.gas.solve import GasLoad
 from cases.life.result import SolvedStep, is_lived, service_of
 from cases.life.steps import HONED, WARM
 from cases.rating.result import is_rated, rating_of
-from cases.stress.spots import rated_spots
 from fea.crack import ROOT_M, CrackLoad, FaceStress, Intensity, gas_on_faces, grow, intensities
 from fea.model import SectionModel
 from fea.stress import LayerStress, principal
@@ -45,7 +44,6 @@ from geometry.sizing import SizeWishes
 
 if TYPE_CHECKING:
     from cases.stress.result import DesignResult
-    from fea.hotspots import HotSpot
 
 
 LENGTHS = 10
@@ -179,7 +177,21 @@ def crack_place(case: Case, given: CrackInput, design: DesignResult) -> CrackPla
 
 
 def _at_hot_spot(case: Case, given: CrackInput, design: DesignResult) -> CrackPlace:
-    spot, chosen = _chosen_spot(case, given, design)
+    spots = [spot for spot in design.hot_spots if spot.part == given.part and not spot.sharp]
+    rating = rating_of(design) if is_rated(design) else None
+    governing = rating.governing if rating else None
+    chosen = f"the worst hot spot of the {given.part} in design {design.name}"
+    if governing and governing.spot.part == given.part:
+        at = " at its limit" if rating and rating.limit else ""
+        spots, chosen = [governing.spot], f"the spot that governs design {design.name}{at}"
+    if not spots:
+        raise _refusal(
+            case,
+            "part",
+            f"Design {design.name} has no hot spot in the {given.part} to start from. Give the "
+            "clock position of the crack, or another part.",
+        )
+    spot = spots[0]
     z = complex(spot.x_mm, spot.y_mm)
     feet = [piece.point(min(max(piece.share(z), 0.0), 1.0)) for piece in design.outline.pieces]
     mouth = min(feet, key=lambda foot: abs(foot - z))
@@ -204,36 +216,19 @@ def _at_hot_spot(case: Case, given: CrackInput, design: DesignResult) -> CrackPl
             f"Normal to the largest stress at {spot.clock} there is no metal to crack. Give the "
             "clock position of the crack.",
         )
+
+    def depth(path: CrackPath) -> tuple[float, float]:
+        layers = path.stretches[0].layers
+        ahead = path.at(min(0.05, path.length / 2))
+        x, y = np.array([ahead.real]), np.array([ahead.imag])
+        return sum(float(layer.thickness(x, y)[0]) for layer in layers), path.length
+
+    path = max(paths, key=depth)
     return CrackPlace(
-        part=given.part, mouth=mouth, direction=max(paths, key=_depth_and_length).direction,
+        part=given.part, mouth=mouth, direction=path.direction,
         clock_hours=float(clock_of(mouth.real, mouth.imag)),
         chosen=f"at {chosen}, {spot.principal_mpa:.0f} MPa, normal to its largest principal stress",
     )  # fmt: skip
-
-
-def _chosen_spot(case: Case, given: CrackInput, design: DesignResult) -> tuple[HotSpot, str]:
-    """The spot that a crack starts from, and why it is that one."""
-    rating = rating_of(design) if is_rated(design) else None
-    governing = rating.governing if rating else None
-    if governing and governing.spot.part == given.part:
-        at = " at its limit" if rating and rating.limit else ""
-        return governing.spot, f"the spot that governs design {design.name}{at}"
-    spots = rated_spots(design, (given.part,))
-    if not spots:
-        raise _refusal(
-            case,
-            "part",
-            f"Design {design.name} has no hot spot in the {given.part} to start from. Give the "
-            "clock position of the crack, or another part.",
-        )
-    return spots[0], f"the worst hot spot of the {given.part} in design {design.name}"
-
-
-def _depth_and_length(path: CrackPath) -> tuple[float, float]:
-    """Depth of the metal right behind the mouth, and the whole way through it. [mm]."""
-    ahead = path.at(min(0.05, path.length / 2))
-    x, y = np.array([ahead.real]), np.array([ahead.imag])
-    return sum(float(of.thickness(x, y)[0]) for of in path.stretches[0].layers), path.length
 
 
 def _refusal(case: Case, key: str, text: str) -> CaseError:

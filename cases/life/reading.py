@@ -112,45 +112,30 @@ class _Reader:
         if table is None:
             return None
         films = {name: self._film(table, name) for name in ("gas", "coolant", "head", "outside")}
-        gas = self._heat_of_gas(table, films.pop("gas"))
+        gas: tuple[float, float] | float | None = films.pop("gas")
+        if table.gas_heat_flux is not None:
+            if gas is not None or table.gas_film is not None:
+                self.faults.add(
+                    ("heat",), "Give gas_film and gas_temperature, or gas_heat_flux alone."
+                )
+            gas = flux = float(table.gas_heat_flux)
+            if not 0 < flux <= HOTTEST_FLUX:
+                self.faults.add(
+                    ("heat", "gas_heat_flux"),
+                    f"{1000 * flux:g} kW/m2 is outside 0 to {1000 * HOTTEST_FLUX:g} kW/m2.",
+                )
+        elif table.gas_film is None and table.gas_temperature is None and not self.table.engine:
+            self.faults.add(
+                ("heat",),
+                "No heat comes in. Give gas_film and gas_temperature, or gas_heat_flux, or "
+                "describe the [engine].",
+            )
         if not any(film and film[0] > 0 for film in films.values()):
             self.faults.add(
                 ("heat",),
                 "There is no way out for the heat. Give coolant_film and coolant_temperature, or "
                 "a film to the head or to the outside, more than 0.",
             )
-        self._check_joints(table)
-        return Heat(
-            gas=gas,
-            joint_conductance=table.joint_conductance,
-            liner_conductance=table.liner_conductance,
-            **films,
-        )
-
-    def _heat_of_gas(
-        self, table: HeatTable, film: tuple[float, float] | None
-    ) -> tuple[float, float] | float | None:
-        """Film, or heat flux [W/mm2]; None where it is the engine's."""
-        if table.gas_heat_flux is None:
-            if table.gas_film is None and table.gas_temperature is None and not self.table.engine:
-                self.faults.add(
-                    ("heat",),
-                    "No heat comes in. Give gas_film and gas_temperature, or gas_heat_flux, or "
-                    "describe the [engine].",
-                )
-            return film
-        if film is not None or table.gas_film is not None:
-            self.faults.add(("heat",), "Give gas_film and gas_temperature, or gas_heat_flux alone.")
-        flux = float(table.gas_heat_flux)
-        if not 0 < flux <= HOTTEST_FLUX:
-            self.faults.add(
-                ("heat", "gas_heat_flux"),
-                f"{1000 * flux:g} kW/m2 is outside 0 to {1000 * HOTTEST_FLUX:g} kW/m2.",
-            )
-        return flux
-
-    def _check_joints(self, table: HeatTable) -> None:
-        """What heat crosses between insert, liner and block."""
         for key in ("joint_conductance", "liner_conductance"):
             self._check_film(key, getattr(table, key))
         fitted = any(design.fit for design in self.table.design)
@@ -162,6 +147,12 @@ class _Reader:
             )
         if table.liner_conductance is not None and self.table.block.liner == 0:
             self.faults.add(("heat", "liner_conductance"), "There is no liner. Leave this out.")
+        return Heat(
+            gas=gas,
+            joint_conductance=table.joint_conductance,
+            liner_conductance=table.liner_conductance,
+            **films,
+        )
 
     def _film(self, table: HeatTable, name: str) -> tuple[float, float] | None:
         film, temperature = getattr(table, f"{name}_film"), getattr(table, f"{name}_temperature")
