@@ -65,28 +65,27 @@ def features(block: Block) -> tuple[Feature, ...]:
     return tuple(sorted(found, key=lambda feature: feature.clock_hours))
 
 
-def bores_at(block: Block, x: ArrayLike) -> NDArray[np.int64]:
-    """Number of the bore whose axis is nearest to each place.
+def nearest_bore(
+    block: Block, x: ArrayLike, y: ArrayLike
+) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """The bore whose axis each place is nearest to, and the clock position about that axis.
 
     Parameters
     ----------
     block : Block
-    x : array_like, shape (...)
+    x, y : array_like, shape (...)
         From the axis of the firing bore. [mm]
 
     Returns
     -------
-    ndarray of int, shape (...)
+    bore : ndarray of int, shape (...)
         From 1.
+    hours : ndarray, shape (...)
+        [h]
     """
-    away = np.abs(np.asarray(x, dtype=float)[..., None] - np.array(block.axes))
-    return np.argmin(away, axis=-1) + 1
-
-
-def clock_at(block: Block, x: float, y: float) -> tuple[int, float]:
-    """Number of the bore nearest to a place [mm], from 1, and the clock position about it [h]."""
-    bore = int(bores_at(block, x))
-    return bore, float(clock_of(x - block.axes[bore - 1], y))
+    x, axes = np.asarray(x, dtype=float), np.array(block.axes)
+    index = np.argmin(np.abs(x[..., None] - axes), axis=-1)
+    return index + 1, clock_of(x - axes[index], y)
 
 
 def own(things: tuple[Placed, ...], block: Block) -> list[Placed]:

@@ -22,11 +22,10 @@ from cases.base.figures import (
     polar_axes,
     triangulated,
 )
-from cases.block.features import bores_at
+from cases.block.features import nearest_bore
 from cases.life.result import is_lived, service_of
 from cases.life.steps import COLD_GAS, HONED, PRESSED, WARM, WARM_GAS, LoadStep
 from cases.life.tie_faces import BEFORE, PAST, firing_faces
-from geometry.clock import clock_of
 from geometry.drawing import INK, View, border_path, clock_ring, view_of
 
 if TYPE_CHECKING:
@@ -223,11 +222,10 @@ def pressure_around(
     assert step.joint is not None
     pairs, block = service.pairs, design.section.block
     x, y = service.mesh.points[pairs.own].T
-    firing = bores_at(block, x) == block.firing_bore
-    chosen = np.flatnonzero((pairs.against == against) & firing)
-    hours = clock_of(x[chosen], y[chosen])
-    order = np.argsort(hours)
-    hours, pressure = hours[order], step.joint.contact.pressure[chosen][order]
+    bore, hours = nearest_bore(block, x, y)
+    chosen = np.flatnonzero((pairs.against == against) & (bore == block.firing_bore))
+    order = np.argsort(hours[chosen])
+    hours, pressure = hours[chosen][order], step.joint.contact.pressure[chosen][order]
     ends = pairs.own.size * pairs.sides.min(axis=1) + pairs.sides.max(axis=1)
     near, far = np.sort([chosen[order][:-1], chosen[order][1:]], axis=0)
     joined = np.isin(pairs.own.size * near + far, ends)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from cases.block.features import clock_at
+from cases.block.features import nearest_bore
 from cases.life.life import FittedLife
 from cases.life.result import JointState, PieceState, SideState
 from cases.life.tie_faces import tie_faces
@@ -62,13 +62,14 @@ def _pieces(life: FittedLife, contact: Contact) -> tuple[PieceState, ...]:
     found = []
     for piece in np.unique(body[pairs.own]):
         of = body[pairs.own] == piece
-        bore, hours = clock_at(life.case.block, *life.mesh.points[body == piece].mean(axis=0))
+        middle = life.mesh.points[body == piece].mean(axis=0)
+        bore, hours = nearest_bore(life.case.block, *middle)
         force = np.maximum(contact.force[of], 0.0)
         found.append(
             PieceState(
-                bore=bore,
-                clock=format_clock(hours),
-                clock_hours=hours,
+                bore=int(bore),
+                clock=format_clock(float(hours)),
+                clock_hours=float(hours),
                 pressing_force_n=float(force.sum()),
                 hold_n=float(friction[of] @ force),
                 open_share=float(pairs.area[of & ~contact.closed].sum() / pairs.area[of].sum()),
