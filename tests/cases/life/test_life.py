@@ -560,7 +560,7 @@ def test_a_bond_on_one_side_leaves_no_advice_and_no_hold(case_of, tmp_path):
     assert not service.notes
     write_outputs(result, tmp_path)
     text = re.sub(r"<[^>]+>", " ", (tmp_path / "report.html").read_text(encoding="utf-8"))
-    assert "5. Fitted and at gas" in text
+    assert "6. Fitted and at gas" in text
     assert text.count("bonded") >= 6  # hold of all and of the least, in three steps
 
 
@@ -674,8 +674,8 @@ def test_page_and_pictures_tell_the_steps(lived, tmp_path):
     page = (tmp_path / "report.html").read_text(encoding="utf-8")
     text = " ".join(re.sub(r"<[^>]+>", " ", page).split())
     for words in (
-        "5. Fitted, warm and at gas",
-        "6. All numbers",
+        "6. Fitted, warm and at gas",
+        "7. All numbers",
         "40 um interference, friction 0.12",
         "Which interference",
         "pressed in: hold under 100 N",

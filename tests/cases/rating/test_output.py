@@ -134,7 +134,7 @@ def test_without_a_rating_nothing_is_said_of_one(rated, tmp_path):
     assert not set(RATING_CAUTIONS) & set(results["cautions"])
     words = page_of(bare, tmp_path)
     assert "What each design stands" not in words
-    assert "7. Checks" in words
+    assert "8. Checks" in words
 
 
 def test_what_is_infinite_is_none_and_said(rated):
@@ -188,8 +188,8 @@ def test_an_engine_gives_boost_and_power(engine, tmp_path):
 
 
 def test_the_page_shows_the_ratings(words, rated):
-    assert "6. What each design stands" in words
-    assert "7. All numbers" in words
+    assert "7. What each design stands" in words
+    assert "8. All numbers" in words
     assert "asked 1.00 120" in words
     for design in rated.designs:
         rating = rating_of(design)
@@ -204,7 +204,7 @@ def test_the_page_shows_the_ratings(words, rated):
 
 def test_nothing_is_called_safe_and_the_cautions_stand_beside(words):
     assert not re.search(r"\b(safe|safely|guaranteed|certified)\b", words, re.IGNORECASE)
-    chapter = words[words.index("6. What each design stands") : words.index("7. All numbers")]
+    chapter = words[words.index("7. What each design stands") : words.index("8. All numbers")]
     for caution in RATING_CAUTIONS:
         assert caution in chapter
     limits = chapter.index("asked 1.00")
