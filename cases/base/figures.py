@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,6 +41,8 @@ EMPTY = "#DADADA"
 BANDS = {"relief cut": "#F3D9B8", "tie": "#D6E8D2", "next bore": "#E6E6E6"}
 
 
+GRID = "#DDDDDD"
+
 Box = tuple[float, float, float, float]  # left, bottom, width, height, as shares of the figure
 
 
@@ -52,6 +54,23 @@ def new_figure(width: float, height: float) -> Figure:
     figure = Figure(figsize=(width, height))
     FigureCanvasAgg(figure)
     return figure
+
+
+def light_frame(axes: Axes, grid: Literal["x", "y", "both"], *, foot: bool = True) -> None:
+    """Thin lines behind the curves, at the ticks of x, y or both; no frame above and at the right.
+
+    Without ``foot`` there is none below either.
+    """
+    axes.grid(axis=grid, color=GRID, linewidth=0.6)
+    axes.set_axisbelow(True)
+    axes.spines[["top", "right"] if foot else ["top", "right", "bottom"]].set_visible(False)
+
+
+def clock_axis(axes: Axes) -> None:
+    """Clock positions from 12 to 12 along x."""
+    axes.set_xlim(0, 12)
+    axes.set_xticks(range(13), ["12", *map(str, range(1, 13))])
+    axes.set_xlabel("clock position, looking down on the deck [h]")
 
 
 def shape_of(view: View) -> float:
@@ -93,7 +112,22 @@ def round_up(value: float) -> float:
 def triangulated(
     points: NDArray[np.float64], triangles: NDArray[np.int64]
 ) -> tuple[Triangulation, NDArray[np.int64]]:
-    """Quadratic triangles as four straight ones each, and the nodes that they use."""
+    """Quadratic triangles as four straight ones each, and the nodes that they use.
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, 2)
+        [mm]
+    triangles : ndarray of int, shape (m, 6)
+        Corners, then the nodes at mid-side.
+
+    Returns
+    -------
+    matplotlib.tri.Triangulation
+        Of 4 m triangles.
+    ndarray of int, shape (k,)
+        Node of ``points`` that each of its points is.
+    """
     from matplotlib.tri import Triangulation
 
     used, local = np.unique(triangles, return_inverse=True)
@@ -117,7 +151,15 @@ Line = tuple[NDArray[np.float64], str, str, str]
 
 
 def magnification(radius: float, growths: Sequence[NDArray[np.float64]]) -> float:
-    """How many times growths [um] can be magnified beside a bore of a radius [mm]."""
+    """How many times growths can be magnified beside a bore drawn to scale.
+
+    Parameters
+    ----------
+    radius : float
+        Of the bore. [mm]
+    growths : sequence of ndarray, shape (n,)
+        [um]
+    """
     low, high = _span(growths)
     return round_up(radius * 1000 / max(high - low, 1e-6)) / 2
 
@@ -135,7 +177,21 @@ def polar_axes(
     magnified: float,
     curves: Sequence[Line],
 ) -> None:
-    """Curves of growth [um] round a bore drawn to scale, 12:00 on top and clockwise."""
+    """Curves of growth round a bore drawn to scale, 12:00 on top and clockwise.
+
+    Parameters
+    ----------
+    axes : matplotlib.axes.Axes
+        Polar.
+    radius : float
+        Of the bore. [mm]
+    growths : sequence of ndarray, shape (n,)
+        That the axes have room for. [um]
+    magnified : float
+        How many times growth is, over the bore.
+    curves : sequence of Line
+        Each with n values. [um]
+    """
     axes.set_theta_zero_location("N")  # type: ignore[attr-defined]
     axes.set_theta_direction(-1)  # type: ignore[attr-defined]
     bottom, top = _span(growths)

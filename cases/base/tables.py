@@ -46,7 +46,13 @@ def _efficiency(value: object) -> float:
 
 
 def share_within(value: object, low: float, high: float, why: str) -> float:
-    """A share between two others; ``why`` ends the sentence that refuses it."""
+    """A share between two others; ``why`` ends the sentence that refuses it.
+
+    Raises
+    ------
+    ValueError
+        If it can't be read, or lies outside them.
+    """
     share = parse_share(value)
     if not low <= share <= high:
         raise ValueError(f"{100 * share:g} % is outside {100 * low:g} % to {100 * high:g} %{why}.")

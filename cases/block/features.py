@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
-from geometry.clock import clock_to_angle, format_clock, hours_between
+from geometry.clock import clock_of, clock_to_angle, format_clock, hours_between
 from geometry.section import Block, ReliefCut, Tie, WaterSlot
 
 Floats = NDArray[np.float64]
@@ -31,7 +31,19 @@ class Feature:
         return f"{self.kind} {format_clock(self.clock_hours)}"
 
     def covers(self, hours: Floats, margin: float = 0.0) -> NDArray[np.bool_]:
-        """Which clock positions [h] lie within it, or within ``margin`` [h] of it."""
+        """Which clock positions lie within it, or near to it.
+
+        Parameters
+        ----------
+        hours : ndarray, shape (n,)
+            [h]
+        margin : float
+            How near. [h]
+
+        Returns
+        -------
+        ndarray of bool, shape (n,)
+        """
         return np.abs(hours_between(hours, self.clock_hours)) <= self.half_width + margin
 
 
@@ -53,10 +65,27 @@ def features(block: Block) -> tuple[Feature, ...]:
     return tuple(sorted(found, key=lambda feature: feature.clock_hours))
 
 
-def bore_at(block: Block, x: float) -> int:
-    """Number of the bore whose axis is nearest to a place x [mm], from 1."""
-    away = [abs(x - axis) for axis in block.axes]
-    return away.index(min(away)) + 1
+def nearest_bore(
+    block: Block, x: ArrayLike, y: ArrayLike
+) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """The bore whose axis each place is nearest to, and the clock position about that axis.
+
+    Parameters
+    ----------
+    block : Block
+    x, y : array_like, shape (...)
+        From the axis of the firing bore. [mm]
+
+    Returns
+    -------
+    bore : ndarray of int, shape (...)
+        From 1.
+    hours : ndarray, shape (...)
+        [h]
+    """
+    x, axes = np.asarray(x, dtype=float), np.array(block.axes)
+    index = np.argmin(np.abs(x[..., None] - axes), axis=-1)
+    return index + 1, clock_of(x - axes[index], y)
 
 
 def own(things: tuple[Placed, ...], block: Block) -> list[Placed]:
@@ -66,19 +95,35 @@ def own(things: tuple[Placed, ...], block: Block) -> list[Placed]:
 
 def cut_near(block: Block, x: float, y: float) -> tuple[ReliefCut, int] | None:
     """The relief cut in whose pocket, or at whose edge, a point [mm] lies, and its bore."""
-    for number, axis in enumerate(block.axes, start=1):
+    for number in range(1, block.bores + 1):
         for cut in block.relief_cuts:
             if cut.bores is not None and number not in cut.bores:
                 continue
-            angle = float(clock_to_angle(cut.clock))
-            gap = math.hypot(
-                x - axis - cut.radius * math.cos(angle), y - cut.radius * math.sin(angle)
-            )
-            if gap < cut.diameter / 2 + reach_of(cut):
+            if at_pocket(block, cut, number, x, y):
                 return cut, number
     return None
 
 
-def reach_of(cut: ReliefCut) -> float:
-    """How far from the edge of a pocket a point still is at the pocket. [mm]."""
-    return max(1.0, 0.1 * cut.diameter)
+def at_pocket(
+    block: Block, cut: ReliefCut, bore: int, x: ArrayLike, y: ArrayLike
+) -> NDArray[np.bool_]:
+    """Whether points lie in the pocket of a relief cut, or at its edge.
+
+    Parameters
+    ----------
+    block : Block
+    cut : ReliefCut
+    bore : int
+        That the cut is made at, from 1.
+    x, y : array_like, shape (...)
+        From the axis of the firing bore. [mm]
+
+    Returns
+    -------
+    ndarray of bool, shape (...)
+    """
+    angle = float(clock_to_angle(cut.clock))
+    off_x = np.asarray(x) - block.axes[bore - 1] - cut.radius * math.cos(angle)
+    off_y = np.asarray(y) - cut.radius * math.sin(angle)
+    reach = max(1.0, 0.1 * cut.diameter)
+    return np.asarray(np.hypot(off_x, off_y) < cut.diameter / 2 + reach)

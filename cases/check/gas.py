@@ -10,7 +10,8 @@ from dataclasses import dataclass
 
 import scipy
 
-from cases.gas.cycle import GAS_CONSTANT, Burn, Capacity, Closed, Crank, Walls, close_in
+from cases.gas.cycle import Closed, close_in
+from cases.gas.cylinder import GAS_CONSTANT, Burn, Capacity, Crank, Walls
 
 ENDLESS_ROD = Crank(bore=100, stroke=100, rod=5e7, compression_ratio=10)
 SQUARE = Crank(bore=86, stroke=86, rod=143.5, compression_ratio=10.5)

@@ -36,7 +36,7 @@ from cases.check.gas import GasAnswer
 from cases.check.heat import HeatAnswer
 from cases.check.sections import Answer
 from cases.check.tubes import LONG, DepthAnswer
-from cases.gas.cycle import woschni
+from cases.gas.cylinder import woschni
 from fea.bore import bore_growth
 
 Array = NDArray[np.float64]

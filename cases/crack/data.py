@@ -52,7 +52,7 @@ def crack_dict(result: CrackResult, name: str) -> dict[str, Any]:
 
 
 def _series_dict(series: CrackSeries, given: CrackInput) -> dict[str, Any]:
-    growth = series.growth
+    growth = series.crack_growth
     return {
         "wall_mm": series.path.length,
         "length_mm": series.length,

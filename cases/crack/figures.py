@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from cases.base.figures import line_styles, new_figure
+from cases.base.figures import light_frame, line_styles, new_figure
 from fea.crack import Growth
 from geometry.drawing import FILLS, INK, face_path
 
@@ -36,7 +36,7 @@ def crack_figures(
 ) -> Iterator[tuple[str, Figure]]:
     """Name and figure of each picture."""
     yield "crack-intensity", intensity_figure(result)
-    yield "crack-growth", growth_figure(result)
+    yield "crack-growth", crack_growth_figure(result)
     yield "crack-place", place_figure(result, designs)
 
 
@@ -75,16 +75,16 @@ def intensity_figure(result: CrackResult) -> Figure:
     return figure
 
 
-def growth_figure(result: CrackResult) -> Figure:
+def crack_growth_figure(result: CrackResult) -> Figure:
     """Length against cycles, hours of running on top."""
     figure = new_figure(9.4, 4.8)
     axes = figure.add_axes((0.075, 0.12, 0.6, 0.74))
     per_hour = result.given.cycles_per_hour
-    lives = [s.growth.cycles[-1] for s in result.series if s.growth.cycles[-1] > 0]
+    lives = [s.crack_growth.cycles[-1] for s in result.series if s.crack_growth.cycles[-1] > 0]
     low, high = (0.003 * min(lives), 3 * max(lives)) if lives else (1.0, 1e6)
     styles = line_styles(len(result.series))
     for number, (series, (colour, dash)) in enumerate(zip(result.series, styles, strict=True)):
-        growth = series.growth
+        growth = series.crack_growth
         axes.plot(
             *_staircase(growth, low, high), color=colour, linestyle=dash,
             label=f"{series.design}\n{_ending(growth, per_hour)}", zorder=3 - 0.01 * number,
@@ -123,7 +123,7 @@ def place_figure(result: CrackResult, designs: Sequence[DesignResult]) -> Figure
         legend |= _draw_place(axes, design, series)
         axes.set_title(design.name, fontweight="bold", pad=16)
         axes.text(
-            0.5, 1.015, series.growth.words, transform=axes.transAxes, ha="center",
+            0.5, 1.015, series.crack_growth.words, transform=axes.transAxes, ha="center",
             va="bottom",
         )  # fmt: skip
     figure.legend(handles=list(legend.values()), loc="lower center", ncols=4)
@@ -175,9 +175,7 @@ def _times(factor: float) -> Callable[[Any], Any]:
 
 
 def _finish(axes: Axes) -> None:
-    axes.grid(color="#DDDDDD", linewidth=0.6)
-    axes.set_axisbelow(True)
-    axes.spines[["top", "right"]].set_visible(False)
+    light_frame(axes, "both")
     axes.legend(loc="upper left", bbox_to_anchor=(1.02, 1.0), borderaxespad=0, labelspacing=0.8)
 
 
@@ -205,7 +203,7 @@ def _draw_place(axes: Axes, design: DesignResult, series: CrackSeries) -> dict[s
                 facecolor="white", edgecolor=INK, hatch="/////", linewidth=0.7,
                 label="floor of a relief cut",
             )  # fmt: skip
-    ways = np.array([path.at(way) for way in (0.0, series.growth.length[-1])])
+    ways = np.array([path.at(way) for way in (0.0, series.crack_growth.length[-1])])
     whole = np.array([path.mouth, path.at(path.length)])
     axes.plot(whole.real, whole.imag, color=CRACK_COLOUR, linewidth=1.0, linestyle=":")
     axes.plot(ways.real, ways.imag, color=CRACK_COLOUR, linewidth=2.4)

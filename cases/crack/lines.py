@@ -13,7 +13,7 @@ def crack_lines(result: Solved) -> list[str]:
         return []
     told = []
     for series in crack.series:
-        growth = series.growth
+        growth = series.crack_growth
         text = f"{series.design} {growth.words}"
         told.append(text if growth.stops else f"{text} after {growth.life:,.0f} cycles")
     return [

@@ -49,7 +49,7 @@ class CrackSeries:
         With no gas: of press and heat in a load step, where the case has them; else 0.
     idle_step : str
         That load step; empty where there is none.
-    growth : Growth
+    crack_growth : Growth
     unknowns : int
         Of the largest mesh.
     """
@@ -62,17 +62,17 @@ class CrackSeries:
     kink_deg: Array
     idle_k1: Array
     idle_step: str
-    growth: Growth
+    crack_growth: Growth
     unknowns: int
 
     @property
     def largest_k1(self) -> Array:
-        """With gas and all. [MPa sqrt(m)]."""
+        """With gas and all, shape (n,). [MPa sqrt(m)]."""
         return self.idle_k1 + self.k1
 
     @property
     def shut(self) -> NDArray[np.bool_]:
-        """Whether the crack stays shut under gas."""
+        """Whether the crack stays shut under gas, shape (n,)."""
         return self.largest_k1 <= 0
 
 

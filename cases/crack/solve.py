@@ -22,7 +22,7 @@ from cases.case import Case
 from cases.crack.given import CrackInput
 from cases.crack.result import Array, CrackPlace, CrackResult, CrackSeries
 from cases.gas.solve import GasLoad
-from cases.life.result import Step, is_lived, service_of
+from cases.life.result import SolvedStep, is_lived, service_of
 from cases.life.steps import HONED, WARM
 from cases.rating.result import is_rated, rating_of
 from fea.crack import ROOT_M, CrackLoad, FaceStress, Intensity, gas_on_faces, grow, intensities
@@ -315,11 +315,11 @@ def crack_series(
     idle = np.array([of[1].k1 if len(of) > 1 else 0.0 for of in found]) / ROOT_M
     step = _idle_step(design)
     end = "breakthrough" if longest >= path.length * (1 - 1e-9) else "longest"
-    growth = grow(lengths, idle + k1, idle, given.law, given.flaw, longest, path.borders[1:-1], end)
+    grown = grow(lengths, idle + k1, idle, given.law, given.flaw, longest, path.borders[1:-1], end)
     return CrackSeries(
         design=design.name, path=path, length=lengths, k1=k1, k2=k2,
         kink_deg=np.array([of.kink_deg for of in gas]), idle_k1=idle,
-        idle_step=step.name if step else "", growth=growth,
+        idle_step=str(step.name) if step else "", crack_growth=grown,
         unknowns=2 * len(cracked.mesh.points),
     )  # fmt: skip
 
@@ -375,7 +375,7 @@ def _loads(
     return loads
 
 
-def _idle_step(design: DesignResult) -> Step | None:
+def _idle_step(design: DesignResult) -> SolvedStep | None:
     """The load step of a design with no gas: warm, or as it was honed where nothing heats it."""
     if not is_lived(design):
         return None

@@ -7,14 +7,14 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
-from cases.base.figures import BANDS, line_styles, new_figure
-from cases.depth.result import DepthResult
+from cases.base.figures import BANDS, light_frame, line_styles, new_figure
+from cases.depth.result import Array, DepthResult, DesignDepth, Pressure
 from geometry.clock import format_clock
 from geometry.drawing import DEEPER, FILLS, INK, WATER
 
 if TYPE_CHECKING:
+    from matplotlib.artist import Artist
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
     from matplotlib.patches import Patch
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 GAS_COLOUR, ENVELOPE_COLOUR = "#7A2E00", "#5B3A8C"
 SHOWN = 2.2
 """Depth to which curves are drawn, in section depths: below it nothing happens."""
-GRID = "#DDDDDD"
 LEGEND_COLUMNS = 4
 
 
@@ -114,8 +113,6 @@ def _swatch(colour: str, label: str) -> Patch:
 
 def curves_figure(result: DepthResult) -> Figure:
     """Pressure, growth and hoop stress against depth, with cut and inserts drawn in."""
-    from matplotlib.lines import Line2D
-
     figure = new_figure(9.4, 5.6)
     gas, growth, hoop = figure.subplots(
         1, 3, sharey=True, gridspec_kw={"width_ratios": [0.62, 1, 1]}
@@ -123,15 +120,7 @@ def curves_figure(result: DepthResult) -> Figure:
     foot = 0.135 + 0.0375 * math.ceil((len(result.designs) + 3) / LEGEND_COLUMNS)
     figure.subplots_adjust(left=0.07, right=0.985, top=0.985, bottom=foot, wspace=0.09)
     shown = min(SHOWN * result.section_depth, result.floor)
-    steps = np.array([end for one in result.pressures for end in one.ends if end < shown])
-    depth = np.sort(np.concatenate([np.linspace(0, shown, 601), steps - 1e-6, steps + 1e-6]))
-    colours = (GAS_COLOUR, ENVELOPE_COLOUR)
-    for one, colour, dash in zip(result.pressures, colours, ("-", "-."), strict=False):
-        gas.plot(10 * one.by_depth(depth), depth, dash, color=colour, label=one.name)
-    gas.fill_betweenx(depth, 10 * result.pressures[0].by_depth(depth), color="#D55E00", alpha=0.14)
-    gas.set_xlabel("pressure on the wall [bar]")
-    if len(result.pressures) > 1:
-        gas.legend(loc="lower right", fontsize=8)
+    _draw_pressure(gas, result.pressures, shown)
     first = result.pressures[0].name
     styles = line_styles(len(result.designs))
     for (colour, dash), design in zip(styles, result.designs, strict=True):
@@ -143,16 +132,13 @@ def curves_figure(result: DepthResult) -> Figure:
             (hoop, design.hoop_mpa, design.hoop_at_mm),
         ):
             axes.plot([most], [at], "o", color=colour, markersize=4.5, clip_on=False)
-        if design.insert_depth:
-            for axes in (growth, hoop):
+            if design.insert_depth:
                 axes.axhline(
                     design.insert_depth, color=colour, linestyle=dash, linewidth=0.9, alpha=0.8
                 )
     for axes in (gas, growth, hoop):
         axes.axvline(0, color=INK, linewidth=0.7)
-        axes.grid(axis="x", color=GRID, linewidth=0.6)
-        axes.set_axisbelow(True)
-        axes.spines[["top", "right"]].set_visible(False)
+        light_frame(axes, "x")
         axes.axhline(result.section_depth, color=INK, linestyle=":", linewidth=1.0)
         if result.cut_depth:
             axes.axhspan(
@@ -162,7 +148,29 @@ def curves_figure(result: DepthResult) -> Figure:
     gas.set_ylabel(f"depth below the deck at {format_clock(result.clock)} [mm]")
     growth.set_xlabel("growth of the bore [um]")
     hoop.set_xlabel("hoop stress, mean of the barrel wall [MPa]")
-    handles, labels = growth.get_legend_handles_labels()
+    _curves_legend(figure, result, *growth.get_legend_handles_labels())
+    return figure
+
+
+def _draw_pressure(axes: Axes, pressures: Sequence[Pressure], shown: float) -> None:
+    """What presses on the wall, down to a depth [mm]."""
+    ends = np.array([end for one in pressures for end in one.ends if end < shown])
+    depth = np.sort(np.concatenate([np.linspace(0, shown, 601), ends - 1e-6, ends + 1e-6]))
+    colours = (GAS_COLOUR, ENVELOPE_COLOUR)
+    for one, colour, dash in zip(pressures, colours, ("-", "-."), strict=False):
+        axes.plot(10 * one.by_depth(depth), depth, dash, color=colour, label=one.name)
+    axes.fill_betweenx(depth, 10 * pressures[0].by_depth(depth), color="#D55E00", alpha=0.14)
+    axes.set_xlabel("pressure on the wall [bar]")
+    if len(pressures) > 1:
+        axes.legend(loc="lower right", fontsize=8)
+
+
+def _curves_legend(
+    figure: Figure, result: DepthResult, handles: list[Artist], labels: list[str]
+) -> None:
+    """The designs, and the levels that are drawn in."""
+    from matplotlib.lines import Line2D
+
     handles.append(Line2D([], [], color=INK, linestyle=":", linewidth=1.0))
     labels.append(f"section depth {result.section_depth:.1f} mm")
     handles.append(Line2D([], [], color="#777777", linewidth=0.9))
@@ -171,7 +179,6 @@ def curves_figure(result: DepthResult) -> Figure:
         handles.append(_swatch(BANDS["relief cut"], ""))
         labels.append(f"relief cut, {result.cut_depth:g} mm deep")
     figure.legend(handles, labels, loc="lower center", ncols=LEGEND_COLUMNS, handlelength=2.8)
-    return figure
 
 
 def sweep_figure(result: DepthResult) -> Figure:
@@ -179,63 +186,72 @@ def sweep_figure(result: DepthResult) -> Figure:
     figure = new_figure(9.4, 6.4)
     rows = figure.subplots(2, 2, sharex=True)
     figure.subplots_adjust(left=0.085, right=0.985, top=0.93, bottom=0.085, wspace=0.26, hspace=0.1)
-    swept = [
-        (style, design, design.sweep)
-        for style, design in zip(line_styles(len(result.designs)), result.designs, strict=True)
-        if design.sweep
-    ]
-    for (colour, dash), design, sweep in swept:
-        columns = (
-            (rows[:, 0], sweep.growth_um, sweep.growth_gain, sweep.enough_growth_mm),
-            (rows[:, 1], sweep.hoop_mpa, sweep.hoop_gain, sweep.enough_hoop_mm),
-        )
-        for (value, gained), values, gain, enough in columns:
-            value.plot(sweep.depth_mm, values, dash, color=colour, label=design.name)
-            place = float(np.interp(design.insert_depth, sweep.depth_mm, values))
-            value.plot([design.insert_depth], [place], "o", color=colour, markersize=5)
-            middle = (sweep.depth_mm[:-1] + sweep.depth_mm[1:]) / 2
-            gained.plot(middle, 100 * gain, dash, color=colour)
-            if enough is not None:
-                for axes in (value, gained):
-                    axes.axvline(enough, color=colour, linestyle=dash, linewidth=0.9, alpha=0.8)
-    for axes, label in zip(
-        rows.ravel(),
-        (
-            "largest growth [um]", "largest hoop stress of the wall [MPa]",
-            "the next mm takes off\n[% of the bare growth]",
-            "the next mm takes off\n[% of the bare stress]",
-        ),
-        strict=True,
-    ):  # fmt: skip
+    styles = line_styles(len(result.designs))
+    for style, design in zip(styles, result.designs, strict=True):
+        if sweep := design.sweep:
+            growth = sweep.growth_um, sweep.growth_gain, sweep.enough_growth_mm
+            hoop = sweep.hoop_mpa, sweep.hoop_gain, sweep.enough_hoop_mm
+            for column, of in ((rows[:, 0], growth), (rows[:, 1], hoop)):
+                _draw_sweep(column, design, sweep.depth_mm, *of, style)
+    labels = (
+        "largest growth [um]", "largest hoop stress of the wall [MPa]",
+        "the next mm takes off\n[% of the bare growth]",
+        "the next mm takes off\n[% of the bare stress]",
+    )  # fmt: skip
+    for axes, label in zip(rows.ravel(), labels, strict=True):
         axes.set_ylabel(label)
-        axes.grid(axis="y", color=GRID, linewidth=0.6)
-        axes.set_axisbelow(True)
-        axes.spines[["top", "right"]].set_visible(False)
+        light_frame(axes, "y")
     for axes in rows[0]:
         axes.set_ylim(bottom=0)
-    asked = 100 * result.least_gain
-    for axes in rows[1]:
-        axes.axhline(0, color=INK, linewidth=0.7)
-        axes.axhline(asked, color=DEEPER, linewidth=1.1)
-        axes.annotate(
-            f"asked: {asked:g} %", (result.section_depth, asked),
-            xytext=(0, 3), textcoords="offset points", ha="right", fontsize=8,
-        )  # fmt: skip
-        axes.set_xlabel(f"depth of the insert at {format_clock(result.clock)} [mm]")
+    sweeps = [design.sweep for design in result.designs if design.sweep]
     for axes, gains in (
-        (rows[1, 0], [sweep.growth_gain for *_, sweep in swept]),
-        (rows[1, 1], [sweep.hoop_gain for *_, sweep in swept]),
+        (rows[1, 0], [sweep.growth_gain for sweep in sweeps]),
+        (rows[1, 1], [sweep.hoop_gain for sweep in sweeps]),
     ):
-        least = min(-0.3, *(110 * float(gain.min()) for gain in gains))
-        axes.set_ylim(least, _room(gains, result.least_gain))
-    handles, labels = rows[0, 0].get_legend_handles_labels()
+        _dress_gains(axes, result, gains)
+    handles, names = rows[0, 0].get_legend_handles_labels()
     figure.legend(
-        handles, labels, loc="upper right", ncols=min(len(labels), 2 * LEGEND_COLUMNS),
+        handles, names, loc="upper right", ncols=min(len(names), 2 * LEGEND_COLUMNS),
         handlelength=2.8, bbox_to_anchor=(0.99, 0.995),
     )  # fmt: skip
     return figure
 
 
-def _room(gains: Sequence[NDArray[np.float64]], least: float) -> float:
+def _draw_sweep(
+    column: Sequence[Axes],
+    design: DesignDepth,
+    depth: Array,
+    values: Array,
+    gain: Array,
+    enough: float | None,
+    style: tuple[str, str],
+) -> None:
+    """One value of a design by the depth of its insert, and what each further millimetre gains."""
+    value, gained = column
+    colour, dash = style
+    value.plot(depth, values, dash, color=colour, label=design.name)
+    place = float(np.interp(design.insert_depth, depth, values))
+    value.plot([design.insert_depth], [place], "o", color=colour, markersize=5)
+    gained.plot((depth[:-1] + depth[1:]) / 2, 100 * gain, dash, color=colour)
+    if enough is not None:
+        for axes in (value, gained):
+            axes.axvline(enough, color=colour, linestyle=dash, linewidth=0.9, alpha=0.8)
+
+
+def _dress_gains(axes: Axes, result: DepthResult, gains: Sequence[Array]) -> None:
+    """What is asked of a millimetre, and the ends of the axis."""
+    asked = 100 * result.least_gain
+    axes.axhline(0, color=INK, linewidth=0.7)
+    axes.axhline(asked, color=DEEPER, linewidth=1.1)
+    axes.annotate(
+        f"asked: {asked:g} %", (result.section_depth, asked),
+        xytext=(0, 3), textcoords="offset points", ha="right", fontsize=8,
+    )  # fmt: skip
+    axes.set_xlabel(f"depth of the insert at {format_clock(result.clock)} [mm]")
+    least = min(-0.3, *(110 * float(gain.min()) for gain in gains))
+    axes.set_ylim(least, _room(gains, result.least_gain))
+
+
+def _room(gains: Sequence[Array], least: float) -> float:
     """Upper end of the axis of gains, beyond which the first two millimetres may go. [%]."""
     return 100 * max(2.5 * least, *(1.3 * float(np.max(gain[2:], initial=0.0)) for gain in gains))

@@ -56,7 +56,7 @@ def check_depth(
         "depth.floor", given.floor, deepest, DEEPEST_FLOOR, "mm",
         f"The crankcase floor lies below all else; {what} reaches {deepest:g} mm down.",
     )  # fmt: skip
-    joined = None if given.clock is None else _joined(block, given.clock)
+    joined = None if given.clock is None else joined_stretch(block, given.clock)
     if given.clock is not None and joined is not None:
         raise SectionError(
             f"depth.clock = {format_clock(given.clock)} lies where two barrels run together, "
@@ -66,8 +66,11 @@ def check_depth(
         )
 
 
-def _joined(block: Block, clock: float) -> tuple[float, float] | None:
-    """Clock positions from which to which the barrel here runs into its neighbour."""
+def joined_stretch(block: Block, clock: float) -> tuple[float, float] | None:
+    """Clock positions from which to which the barrel here runs into its neighbour. [h].
+
+    None where it stands free.
+    """
     from cases.block.features import features
 
     for feature in features(block):

@@ -34,17 +34,18 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import replace
-from functools import partial
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from cases.base.faults import RunError
+from cases.block.features import own
 from cases.case import Design
-from cases.depth.given import _joined, depth_given
+from cases.depth.given import depth_given, joined_stretch
 from cases.depth.result import (
     Array,
     ByDepth,
@@ -58,6 +59,7 @@ from cases.depth.result import (
 )
 from cases.gas.solve import GasLoad
 from cases.stress.solve import solve_section
+from cases.stress.spots import rated_spots
 from geometry.clock import clock_to_angle, format_clock, hours_between
 from geometry.outline import draw_section
 from geometry.plan import barrel_curves, placed
@@ -105,81 +107,127 @@ def depth_section(case: Case, gas: GasLoad, designs: Sequence[DesignResult]) -> 
     RunError
         If no backing accounts for what the wall carries in the deck section.
     """
-    from scipy.interpolate import PchipInterpolator
-
-    from cases.block.features import own
-
-    given, block, height = depth_given(case), case.block, case.section_depth
+    given = depth_given(case)
     if given is None:
         raise ValueError("the case has no [depth].")
     bare = next((one for one in designs if one.section.insert is None), None) or _bare(case, gas)
-    clock = _governing(block, bare) if given.clock is None else given.clock
-    walls = walls_at(block, clock, given.floor)
-    ties = [tie.depth for tie in own(block.ties, block)]
-    reach = min(max(ties, default=height), height)
-    look = partial(_backing, case, gas, clock, walls)
-    own_share, own_backing = look(bare.name, bare.mesh, bare.stresses, (0.0, 0.0), reach)
-    known = own_backing, reach
-    pressures = _pressures(gas)
-    tried = np.arange(math.floor(height) + 1.0)
-    inserts = [_depth_at(one.section.insert, clock, height) for one in designs]
-    ends = {end for one in pressures for end in one.ends}
-    model = _model(case, walls, {*ends, *inserts, *tried, reach, height})
-    bore = model.nodes("inside")
-    forces = [model.pressure("inside", one.by_depth) for one in pressures]
-
-    def solve(force: Array, added: ByDepth, insert: float) -> AxisymmetricSolution:
-        return model.solve(force, lambda z: own_backing * (z < reach) + added(z) * (z < insert))
-
-    found = []
-    for design, insert in zip(designs, inserts, strict=True):
-        share, backing, sweep = own_share, 0.0, None
-        added: ByDepth = np.zeros_like
-        if insert:
-            share, backing = look(design.name, design.mesh, design.stresses, known, insert)
-            held = {0.0: 0.0, insert: insert * backing}
-            for depth, mesh, stresses in _other_depths(case, gas, design, clock, insert):
-                held[depth] = depth * look(design.name, mesh, stresses, known, depth)[1]
-            added = PchipInterpolator(*zip(*sorted(held.items()), strict=True)).derivative()
-            swept = [solve(forces[0], added, depth) for depth in tried]
-            sweep = sweep_of(
-                tried,
-                1000 * np.array([one.displacement[bore, 0].max() for one in swept]),
-                np.array([one.row_stress("barrel")[3].max() for one in swept]),
-                given.least_gain,
-            )
-        curves = {
-            one.name: _curves(solve(force, added, insert))
-            for one, force in zip(pressures, forces, strict=True)
-        }
-        found.append(
-            DesignDepth(
-                name=design.name,
-                insert_depth=insert,
-                wall_share=share,
-                backing=backing,
-                curves=curves,
-                deck_mpa=_deck_stress(design, clock),
-                sweep=sweep,
-                **_largest(model, curves[pressures[0].name], height),
-            )
-        )
+    clock = _governing(case.block, bare) if given.clock is None else given.clock
+    place = _Place(case, gas, clock, walls_at(case.block, clock, given.floor))
+    tried = np.arange(math.floor(case.section_depth) + 1.0)
+    tube = _tube(place, bare, {*tried, *(place.depth_of(one.section.insert) for one in designs)})
     return DepthResult(
         clock=clock,
         chosen=given.clock is not None,
         floor=given.floor,
-        section_depth=height,
+        section_depth=case.section_depth,
         least_gain=given.least_gain,
-        bore_radius=block.bore / 2,
-        liner_radius=block.liner_radius,
-        walls=walls,
-        backing=own_backing,
-        backing_depth=reach,
-        pressures=pressures,
-        depth_mm=model.points[bore, 1],
-        row_mm=model.rows("barrel")[0],
-        designs=tuple(found),
+        bore_radius=case.block.bore / 2,
+        liner_radius=case.block.liner_radius,
+        walls=place.walls,
+        backing=tube.backing[0],
+        backing_depth=tube.backing[1],
+        pressures=tube.pressures,
+        depth_mm=tube.model.points[tube.bore, 1],
+        row_mm=tube.model.rows("barrel")[0],
+        designs=tuple(_seen(place, tube, one, tried, given.least_gain) for one in designs),
     )
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Place:
+    """Where the barrel is looked at from the side, and the walls that stand there."""
+
+    case: Case
+    gas: GasLoad
+    clock: float  # [h]
+    walls: tuple[Wall, ...]
+
+    def depth_of(self, insert: Insert | None) -> float:
+        """Depth of an insert here; 0 without one. [mm]."""
+        return _depth_at(insert, self.clock, self.case.section_depth)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Tube:
+    """The depth section of the bare block, to be backed by the insert of each design."""
+
+    model: AxisymmetricModel
+    pressures: tuple[Pressure, ...]
+    forces: Mapping[str, Array]  # of each pressure, by its name
+    share: float  # of the gas load that the wall carries around, by the deck section
+    backing: Backing  # of the block itself
+
+    @property
+    def bore(self) -> NDArray[np.int64]:
+        """Nodes of the bore wall."""
+        return self.model.nodes("inside")
+
+    def solve(self, pressure: Pressure, added: ByDepth, insert: float) -> AxisymmetricSolution:
+        """Under a pressure, with the backing that an insert adds down to its depth [mm]."""
+        own, reach = self.backing
+        return self.model.solve(
+            self.forces[pressure.name], lambda z: own * (z < reach) + added(z) * (z < insert)
+        )
+
+
+def _tube(place: _Place, bare: DesignResult, depths: set[float]) -> _Tube:
+    """The depth section of the bare block, with lines of elements at some depths [mm]."""
+    block, height = place.case.block, place.case.section_depth
+    reach = min(max((tie.depth for tie in own(block.ties, block)), default=height), height)
+    share, backing = _backing(place, bare.name, bare.mesh, bare.stresses, (0.0, 0.0), reach)
+    pressures = _pressures(place.gas)
+    ends = {end for one in pressures for end in one.ends}
+    model = _model(place.case, place.walls, {*ends, *depths, reach, height})
+    forces = {one.name: model.pressure("inside", one.by_depth) for one in pressures}
+    return _Tube(model, pressures, forces, share, (backing, reach))
+
+
+def _seen(
+    place: _Place, tube: _Tube, design: DesignResult, tried: Array, least_gain: float
+) -> DesignDepth:
+    """One design from the side; with an insert also with it at each depth tried [mm]."""
+    insert = place.depth_of(design.section.insert)
+    share, backing, sweep = tube.share, 0.0, None
+    added: ByDepth = np.zeros_like
+    if insert:
+        share, backing, added = _backed(place, tube, design, insert)
+        swept = [tube.solve(tube.pressures[0], added, depth) for depth in tried]
+        sweep = sweep_of(
+            tried,
+            1000 * np.array([one.displacement[tube.bore, 0].max() for one in swept]),
+            np.array([one.row_stress("barrel")[3].max() for one in swept]),
+            least_gain,
+        )
+    curves = {one.name: _curves(tube.solve(one, added, insert)) for one in tube.pressures}
+    return DesignDepth(
+        name=design.name,
+        insert_depth=insert,
+        wall_share=share,
+        backing=backing,
+        curves=curves,
+        deck_mpa=_deck_stress(design, place.clock),
+        sweep=sweep,
+        **_largest(tube.model, curves[tube.pressures[0].name], place.case.section_depth),
+    )
+
+
+def _backed(
+    place: _Place, tube: _Tube, design: DesignResult, insert: float
+) -> tuple[float, float, ByDepth]:
+    """What an insert so deep [mm] leaves to the wall, its mean backing, and that by depth.
+
+    The deck section is solved with the insert at other depths; what each further millimetre adds
+    stands where that millimetre does.
+    """
+    from scipy.interpolate import PchipInterpolator
+
+    share, backing = _backing(
+        place, design.name, design.mesh, design.stresses, tube.backing, insert
+    )
+    held = {0.0: 0.0, insert: insert * backing}
+    for depth, mesh, stresses in _other_depths(place, design, insert):
+        held[depth] = depth * _backing(place, design.name, mesh, stresses, tube.backing, depth)[1]
+    return share, backing, PchipInterpolator(*zip(*sorted(held.items()), strict=True)).derivative()
 
 
 def _bare(case: Case, gas: GasLoad) -> DesignResult:
@@ -190,13 +238,12 @@ def _bare(case: Case, gas: GasLoad) -> DesignResult:
 
 def _governing(block: Block, bare: DesignResult) -> float:
     """Clock position of the worst hot spot where the barrel stands free. [h]."""
-    rated = [spot for spot in bare.hot_spots if not spot.sharp]
-    for parts in (("barrel",), ("tie",), ("liner",)):
-        for spot in rated:
-            if spot.part in parts and _joined(block, spot.clock_hours) is None:
+    for part in ("barrel", "tie", "liner"):
+        for spot in rated_spots(bare, (part,)):
+            if joined_stretch(block, spot.clock_hours) is None:
                 return spot.clock_hours
     hours = bare.bore.clock_hours[np.argsort(-bare.bore.growth_um)]
-    return next(float(hour) for hour in hours if _joined(block, float(hour)) is None)
+    return next(float(hour) for hour in hours if joined_stretch(block, float(hour)) is None)
 
 
 def walls_at(block: Block, clock: float, floor: float) -> tuple[Wall, ...]:
@@ -257,10 +304,7 @@ def _rings(case: Case, outer: float) -> list[tuple[str, float, float]]:
 
 
 def _backing(
-    case: Case,
-    gas: GasLoad,
-    clock: float,
-    walls: Sequence[Wall],
+    place: _Place,
     name: str,
     mesh: SectionMesh,
     stresses: Sequence[LayerStress],
@@ -273,14 +317,14 @@ def _backing(
     """
     from fea.tube import Ring, Strip, find_backing, hoop_force
 
-    height = case.section_depth
+    case, walls, height = place.case, place.walls, place.case.section_depth
     metal = max(wall.outer for wall in walls if wall.top < height)
     parts = _rings(case, metal)
-    angle = float(clock_to_angle(clock))
+    angle = float(clock_to_angle(place.clock))
     force = hoop_force(
         mesh, stresses, angle, (case.block.bore / 2, metal), [part for part, *_ in parts]
     )
-    share = force / (gas.line_load * case.block.bore / 2)
+    share = force / (place.gas.line_load * case.block.bore / 2)
     cuts = [wall.bottom for wall in walls if wall.bottom < height]
     strips = []
     for top, bottom in pairwise(sorted({0.0, height, known[1], sought, *cuts})):
@@ -293,30 +337,29 @@ def _backing(
         return share, find_backing(strips, share)
     except ValueError as error:
         raise RunError(
-            f'design "{name}", depth section at {format_clock(clock)}: {error} Give another clock '
-            "position under [depth]."
+            f'design "{name}", depth section at {format_clock(place.clock)}: {error} Give another '
+            "clock position under [depth]."
         ) from error
 
 
 def _other_depths(
-    case: Case, gas: GasLoad, design: DesignResult, clock: float, insert: float
+    place: _Place, design: DesignResult, insert: float
 ) -> Iterator[tuple[float, SectionMesh, tuple[LayerStress, ...]]]:
     """The deck section with the insert of other depths here, on the same mesh."""
     from fea.stress import recover
 
-    given, height = design.section.insert, case.section_depth
+    given, height = design.section.insert, place.case.section_depth
     assert given is not None
     for share in TRIED:
-        other = with_depth(given, clock, share * height, height)
-        depth = _depth_at(other, clock, height)
+        other = with_depth(given, place.clock, share * height, height)
+        depth = place.depth_of(other)
         if abs(depth - insert) < 0.02 * height:
             continue
         model = design.solution.model
         changed = model.with_layers(
-            [[_deepened(layer, layers, other, height) for layer in layers]
-             for layers in design.mesh.regions]
+            [deepened(layers, other, height) for layers in design.mesh.regions]
         )  # fmt: skip
-        yield depth, changed.mesh, recover(changed.solve(gas.line_load))
+        yield depth, changed.mesh, recover(changed.solve(place.gas.line_load))
 
 
 def with_depth(insert: Insert, clock: float, depth: float, height: float) -> Insert:
@@ -356,15 +399,27 @@ def with_depth(insert: Insert, clock: float, depth: float, height: float) -> Ins
     return replace(insert, depth=base, zones=zones)
 
 
-def _deepened(layer: Layer, layers: Sequence[Layer], insert: Insert, height: float) -> Layer:
-    """A layer of a region with the insert of another depth."""
-    if layer.part != "insert":
-        return layer
-    if isinstance(layer.thickness, ProfileDepth):
-        changed = replace(layer.thickness, base=insert.depth, zones=insert.zones)
-        return replace(layer, thickness=changed)
+def deepened(layers: Sequence[Layer], insert: Insert, height: float) -> list[Layer]:
+    """The layers of a region of the section with the insert of other depths.
+
+    Parameters
+    ----------
+    layers : sequence of Layer
+    insert : Insert
+        Of those depths.
+    height : float
+        Section depth H. [mm]
+    """
     cap = max((other.top for other in layers if other.part != "insert"), default=height)
-    return replace(layer, thickness=UniformDepth(min(insert.depth, cap)))
+    found = []
+    for layer in layers:
+        thickness = layer.thickness
+        if layer.part == "insert" and isinstance(thickness, ProfileDepth):
+            thickness = replace(thickness, base=insert.depth, zones=insert.zones)
+        elif layer.part == "insert":
+            thickness = UniformDepth(min(insert.depth, cap))
+        found.append(replace(layer, thickness=thickness))
+    return found
 
 
 def _depth_at(insert: Insert | None, clock: float, height: float) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from cases.base.subject import Chapter, Solved
-from cases.gas.cycle import Capacity
+from cases.gas.cylinder import Capacity
 from cases.gas.given import gas_given
 from cases.gas.solve import gas_of
 

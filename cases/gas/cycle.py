@@ -1,4 +1,4 @@
-"""Gas in the cylinder: crank, burn, one zone of gas through a cycle, and what reaches the wall.
+"""Gas in the cylinder: one zone of gas through a cycle, and the engine that gives what is wanted.
 
 A four-stroke engine at one speed. Crank angles are in degrees after the top of the firing stroke;
 the gas is closed in from the intake valve's closing to the bottom after the burn. mm, MPa, K, J
@@ -9,30 +9,27 @@ is solved, so that a case file is refused at once.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Array = NDArray[np.float64]
+from cases.gas.cylinder import (
+    ATMOSPHERE,
+    GAS_CONSTANT,
+    ZERO_CELSIUS,
+    Array,
+    Burn,
+    Capacity,
+    Crank,
+    Walls,
+    woschni,
+)
 
-GAS_CONSTANT = 287.05
-"""Specific gas constant of dry air: 8314.46 / 28.965 (CODATA 2018; molar mass from memory).
-The charge is taken as air. [J/(kg K)]."""
-ZERO_CELSIUS = 273.15  # exact: definition of the Celsius scale [K]
-ATMOSPHERE = 0.101325
-"""Standard atmosphere, exact (CGPM 1954). [MPa]."""
-
-GAMMA_300, GAMMA_SLOPE = 1.38, -8e-5
-"""Ratio of the specific heats at 300 K, and its change per kelvin: Gatowski et al., SAE 841359
-(1984), from memory. Not sure, so an input: 1.392 and -8.13e-5 are given for it elsewhere."""
-BURNED_AT_END = 0.999
-"""Share that has burned when the duration ends; a = -ln(1 - share) = 6.908 (common practice)."""
-WIEBE_SHAPE = 2.0
-"""Wiebe's exponent m of a spark-ignition engine (common practice; Heywood 1988, sec. 9.2)."""
 MOTORED_EXPONENT = 1.32
 """Polytropic exponent of Woschni's cylinder without burn (common practice, no source)."""
 CLOSED, EXCHANGE, BURNING = 2.28, 6.18, 3.24e-3
@@ -42,7 +39,7 @@ CLOSED, EXCHANGE, BURNING = 2.28, 6.18, 3.24e-3
 HOTTEST_GAS = 4000.0  # no fuel in air comes near; the heat capacities end here [K]
 INTAKE_RANGE = (0.02, 0.6)
 """Intake pressures that a wanted power is looked for in (common practice, no source). [MPa]."""
-STEP = 0.1  # of crank angle between the values that are kept [deg]
+ANGLE_STEP = 0.1  # of crank angle between the values that are kept [deg]
 RELATIVE, ABSOLUTE = 1e-10, 1e-9
 """Tolerances of the integration; the absolute one in K and J."""
 
@@ -53,195 +50,6 @@ class EngineError(ValueError):
     def __init__(self, text: str, key: str = "") -> None:
         super().__init__(text)
         self.key = key
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Crank:
-    """Cylinder, crank and connecting rod; the rod is longer than half the stroke."""
-
-    bore: float  # [mm]
-    stroke: float  # [mm]
-    rod: float  # between its eyes [mm]
-    compression_ratio: float  # largest over smallest volume
-
-    @property
-    def area(self) -> float:
-        """Area of the bore. [mm2]."""
-        return math.pi * self.bore**2 / 4
-
-    @property
-    def swept(self) -> float:
-        """Swept volume. [mm3]."""
-        return self.area * self.stroke
-
-    @property
-    def clearance(self) -> float:
-        """Volume above the piston at the top. [mm3]."""
-        return self.swept / (self.compression_ratio - 1)
-
-    def depth(self, deg: ArrayLike) -> Array:
-        r"""Depth of the piston below its top position.
-
-        .. math:: x = R + L - (R \cos\theta + \sqrt{L^2 - R^2 \sin^2\theta})
-
-        Parameters
-        ----------
-        deg : array_like, shape (...)
-            Crank angle after the top. [deg]
-
-        Returns
-        -------
-        ndarray, shape (...)
-            [mm].
-
-        References
-        ----------
-        .. [1] Heywood, *Internal Combustion Engine Fundamentals*, 1988, sec. 2.2.
-
-        Examples
-        --------
-        >>> Crank(bore=86, stroke=86, rod=143.5, compression_ratio=10).depth([0, 90, 180])
-        array([ 0.     , 49.59401, 86.     ])
-        """
-        theta, crank = np.deg2rad(deg), self.stroke / 2
-        reach = crank * np.cos(theta) + np.sqrt(self.rod**2 - (crank * np.sin(theta)) ** 2)
-        return np.asarray(crank + self.rod - reach)
-
-    def volume(self, deg: ArrayLike) -> Array:
-        """Volume of the gas, shape (...). [mm3]."""
-        return self.clearance + self.area * self.depth(deg)
-
-    def motion(self, deg: float) -> tuple[float, float]:
-        """Volume [mm3] and its change with the crank angle [mm3/deg] at one angle."""
-        theta, crank = math.radians(deg), self.stroke / 2
-        sine, cosine = crank * math.sin(theta), crank * math.cos(theta)
-        along = math.sqrt(self.rod**2 - sine**2)
-        volume = self.clearance + self.area * (crank + self.rod - cosine - along)
-        return volume, self.area * (sine + sine * cosine / along) * math.pi / 180
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Burn:
-    r"""Wiebe's burn, x = 1 - exp(-a z^(m+1)), z the share of the duration that is over.
-
-    References
-    ----------
-    .. [1] Heywood, *Internal Combustion Engine Fundamentals*, 1988, sec. 9.2; Stone,
-       *Introduction to Internal Combustion Engines* (from memory).
-    """
-
-    start: float  # [deg]
-    duration: float  # [deg]
-    heat: float  # [J]
-    burned_at_end: float = BURNED_AT_END
-    shape: float = WIEBE_SHAPE  # m
-
-    @classmethod
-    def centred(cls, centre: float, duration: float, heat: float) -> Burn:
-        """The burn of which half is over at the angle ``centre`` [deg]; heat in J."""
-        half = (math.log(2) / _wiebe_rate(BURNED_AT_END)) ** (1 / (WIEBE_SHAPE + 1))
-        return cls(start=centre - half * duration, duration=duration, heat=heat)
-
-    @property
-    def end(self) -> float:
-        """Where the duration ends; the little that is left burns after it. [deg]."""
-        return self.start + self.duration
-
-    def burned(self, deg: ArrayLike) -> Array:
-        """Share that has burned, shape (...).
-
-        Examples
-        --------
-        >>> burn = Burn(start=-20, duration=40, heat=1000.0)
-        >>> burn.burned([-20, 0, 20, 90])
-        array([0.     , 0.57831, 0.999  , 1.     ])
-        """
-        z = np.maximum((np.asarray(deg, dtype=float) - self.start) / self.duration, 0.0)
-        return 1 - np.exp(-_wiebe_rate(self.burned_at_end) * z ** (self.shape + 1))
-
-    def rate(self, deg: float) -> float:
-        """Heat set free at one angle. [J/deg]."""
-        z = (deg - self.start) / self.duration
-        if z <= 0:
-            return 0.0
-        a, m = _wiebe_rate(self.burned_at_end), self.shape
-        return self.heat * a * (m + 1) * z**m * math.exp(-a * z ** (m + 1)) / self.duration
-
-
-def _wiebe_rate(burned_at_end: float) -> float:
-    """Wiebe's a = -ln(1 - share burned at the end)."""
-    return -math.log1p(-burned_at_end)
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Capacity:
-    """Ratio of the specific heats, linear in the temperature; cv = R / (gamma - 1)."""
-
-    gamma_300: float = GAMMA_300
-    slope: float = GAMMA_SLOPE  # [1/K]
-
-    def gamma(self, temperature: float) -> float:
-        """Ratio of the specific heats at a temperature [K]."""
-        return self.gamma_300 + self.slope * (temperature - 300.0)
-
-    def cv(self, temperature: float) -> float:
-        """Specific heat at constant volume. [J/(kg K)]."""
-        return GAS_CONSTANT / (self.gamma(temperature) - 1)
-
-    def energy(self, low: float, high: float) -> float:
-        """Internal energy from one temperature to another, the integral of cv. [J/kg].
-
-        Examples
-        --------
-        >>> Capacity(gamma_300=1.4, slope=0.0).energy(300.0, 400.0)
-        71762.5
-        """
-        if self.slope == 0:
-            return self.cv(low) * (high - low)
-        share = (self.gamma(high) - 1) / (self.gamma(low) - 1)
-        return GAS_CONSTANT / self.slope * math.log(share)
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Walls:
-    """What the gas gives heat to, head, piston and bore alike."""
-
-    temperature: float  # [K]
-    speed: float  # of the crank [rpm]
-
-
-def woschni(bore: float, pressure: ArrayLike, temperature: ArrayLike, velocity: ArrayLike) -> Array:
-    r"""Film coefficient between gas and wall.
-
-    .. math:: h = 3.26\, B^{-0.2} p^{0.8} T^{-0.55} w^{0.8}
-
-    in W/(m2 K), with m, kPa, K and m/s.
-
-    Parameters
-    ----------
-    bore : float
-        [mm]
-    pressure, temperature, velocity : array_like, shape (...)
-        Of the gas. [MPa], [K], [m/s]
-
-    Returns
-    -------
-    ndarray, shape (...)
-        [W/(mm2 K)].
-
-    References
-    ----------
-    .. [1] Woschni, SAE 670931, 1967; Heywood, *Internal Combustion Engine Fundamentals*, 1988,
-       sec. 12.4 (constants from memory).
-
-    Examples
-    --------
-    >>> float(1e6 * woschni(100.0, 5.0, 2000.0, 20.0))
-    790.04
-    """
-    p, t, w = (np.asarray(value, dtype=float) for value in (pressure, temperature, velocity))
-    film = 3.26e-6 * (bore / 1000) ** -0.2 * (1000 * p) ** 0.8 * t**-0.55 * w**0.8
-    return np.asarray(film)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -310,9 +118,6 @@ def close_in(
     ----------
     .. [1] Heywood, *Internal Combustion Engine Fundamentals*, 1988, sec. 14.4 (from memory).
     """
-    from scipy.integrate import solve_ivp
-
-    capacity = capacity or Capacity()
     if not closing <= burn.start < burn.end <= 180:
         raise EngineError(
             f"The burn would last from {burn.start:.0f} to {burn.end:.0f} deg after the top, but "
@@ -320,43 +125,105 @@ def close_in(
             "burn_duration, or a burn_centre nearer to the top.",
             "burn_duration",
         )
-    start_volume = float(crank.volume(closing))
-    mass = 1e-3 * pressure * start_volume / (GAS_CONSTANT * temperature)
+    balance = _Balance(
+        crank=crank, burn=burn, capacity=capacity or Capacity(), walls=walls, pressure=pressure,
+        temperature=temperature, volume=float(crank.volume(closing)),
+    )  # fmt: skip
+    pieces = _integrated(balance, closing)
+    deg, values = _sampled(pieces)
+    curve = balance.pressure_at(deg, values[0])
+    peak, peak_deg = _peak(balance, pieces, deg[int(np.argmax(curve))])
+    return Closed(
+        crank=crank,
+        capacity=balance.capacity,
+        burn=burn,
+        mass=balance.mass,
+        deg=deg,
+        pressure=curve,
+        temperature=values[0],
+        film=np.array([balance.film(*pair) for pair in zip(deg, values[0], strict=True)]),
+        work=values[1],
+        wall_heat=values[2],
+        peak=peak,
+        peak_deg=peak_deg,
+    )
 
-    def state(deg: float, hot: float) -> tuple[float, float, float]:
-        """Volume change [mm3/deg], pressure [MPa] and film [W/(mm2 K)]."""
-        volume, change = crank.motion(deg)
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Balance:
+    """The balance of energy of the closed gas; the last three are where the valve closes."""
+
+    crank: Crank
+    burn: Burn
+    capacity: Capacity
+    walls: Walls | None
+    pressure: float  # [MPa]
+    temperature: float  # [K]
+    volume: float  # [mm3]
+
+    @property
+    def mass(self) -> float:
+        """Of the gas. [kg]."""
+        return 1e-3 * self.pressure * self.volume / (GAS_CONSTANT * self.temperature)
+
+    def pressure_at(self, deg: Array, hot: Array) -> Array:
+        """Pressure at angles, the temperature [K] known, shape (n,) each. [MPa]."""
+        return np.asarray(1e3 * self.mass * GAS_CONSTANT * hot / self.crank.volume(deg))
+
+    def film(self, deg: float, hot: float) -> float:
+        """Film coefficient at one angle and temperature [K]; 0 without walls. [W/(mm2 K)]."""
+        volume, _ = self.crank.motion(deg)
+        return self._film(deg, hot, volume, 1e3 * self.mass * GAS_CONSTANT * hot / volume)
+
+    def change(self, deg: float, y: Array) -> list[float]:
+        """Change of temperature [K/deg], work and heat to the walls [J/deg] at one angle."""
+        hot, mass = float(y[0]), self.mass
+        volume, widening = self.crank.motion(deg)
         now = 1e3 * mass * GAS_CONSTANT * hot / volume
-        if walls is None:
-            return change, now, 0.0
-        velocity = CLOSED * crank.stroke * walls.speed / 30000
-        if deg >= burn.start:
-            motored = pressure * (start_volume / volume) ** MOTORED_EXPONENT
-            share = crank.swept * temperature / (pressure * start_volume)
-            velocity += BURNING * share * max(now - motored, 0.0)
-        return change, now, float(woschni(crank.bore, now, hot, velocity))
-
-    def change(deg: float, y: Array) -> list[float]:
-        hot = float(y[0])
-        growth, now, film = state(deg, hot)
         lost = 0.0
-        if walls is not None:
-            area = 2 * crank.area + 4 * crank.motion(deg)[0] / crank.bore
-            lost = film * area * (hot - walls.temperature) / (6 * walls.speed)
-        work = 1e-3 * now * growth
-        return [(burn.rate(deg) - lost - work) / (mass * capacity.cv(hot)), work, lost]
+        if self.walls is not None:
+            film = self._film(deg, hot, volume, now)
+            area = 2 * self.crank.area + 4 * volume / self.crank.bore
+            lost = film * area * (hot - self.walls.temperature) / (6 * self.walls.speed)
+        work = 1e-3 * now * widening
+        return [(self.burn.rate(deg) - lost - work) / (mass * self.capacity.cv(hot)), work, lost]
+
+    def _film(self, deg: float, hot: float, volume: float, now: float) -> float:
+        crank = self.crank
+        if self.walls is None:
+            return 0.0
+        velocity = CLOSED * crank.stroke * self.walls.speed / 30000
+        if deg >= self.burn.start:
+            motored = self.pressure * (self.volume / volume) ** MOTORED_EXPONENT
+            share = crank.swept * self.temperature / (self.pressure * self.volume)
+            velocity += BURNING * share * max(now - motored, 0.0)
+        return float(woschni(crank.bore, now, hot, velocity))
+
+
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """What was integrated without a kink, between two angles [deg]."""
+
+    low: float
+    high: float
+    at: Callable[[ArrayLike], Array]  # temperature, work and heat to the walls, (3, n)
+
+
+def _integrated(balance: _Balance, closing: float) -> list[_Piece]:
+    """From the valve's closing to the burn, through the burn, and on to the bottom."""
+    from scipy.integrate import solve_ivp
 
     def too_hot(_deg: float, y: Array) -> float:
         return float(y[0]) - HOTTEST_GAS
 
     too_hot.terminal = True  # type: ignore[attr-defined]
-    y = np.array([temperature, 0.0, 0.0])
-    pieces: list[tuple[float, float, Callable[[ArrayLike], Array]]] = []
-    for low, high in ((closing, burn.start), (burn.start, burn.end), (burn.end, 180.0)):
+    burn, y = balance.burn, np.array([balance.temperature, 0.0, 0.0])
+    pieces = []
+    for low, high in pairwise((closing, burn.start, burn.end, 180.0)):
         if high <= low:
             continue
         done: Any = solve_ivp(
-            change, (low, high), y, method="DOP853", rtol=RELATIVE, atol=ABSOLUTE,
+            balance.change, (low, high), y, method="DOP853", rtol=RELATIVE, atol=ABSOLUTE,
             dense_output=True, events=too_hot,
         )  # fmt: skip
         if done.status != 0:
@@ -365,45 +232,35 @@ def close_in(
                 "fuel_heating_value and intake_temperature.",
                 "air_fuel_ratio",
             )
-        pieces.append((low, high, done.sol))
+        pieces.append(_Piece(low, high, done.sol))
         y = done.y[:, -1]
+    return pieces
 
-    def pressure_at(deg: Array, values: Array) -> Array:
-        return np.asarray(1e3 * mass * GAS_CONSTANT * values[0] / crank.volume(deg))
 
-    angles = [np.linspace(low, high, _points(low, high)) for low, high, _ in pieces]
-    rows = [sol(deg) for deg, (_, _, sol) in zip(angles, pieces, strict=True)]
+def _sampled(pieces: Sequence[_Piece]) -> tuple[Array, Array]:
+    """Angles, rising, shape (n,), and what was integrated there, shape (3, n)."""
+    angles = [np.linspace(of.low, of.high, _points(of.low, of.high)) for of in pieces]
+    rows = [of.at(deg) for of, deg in zip(pieces, angles, strict=True)]
     keep = [slice(1 if place else 0, None) for place in range(len(pieces))]
     deg = np.concatenate([one[part] for one, part in zip(angles, keep, strict=True)])
-    values = np.concatenate([one[:, part] for one, part in zip(rows, keep, strict=True)], axis=1)
-    curve = pressure_at(deg, values)
+    return deg, np.concatenate([row[:, part] for row, part in zip(rows, keep, strict=True)], axis=1)
+
+
+def _peak(balance: _Balance, pieces: Sequence[_Piece], around: float) -> tuple[float, float]:
+    """Largest pressure [MPa] and its angle, looked for within a step of an angle."""
     peak, peak_deg = 0.0, 0.0
-    around = deg[int(np.argmax(curve))]
-    for low, high, sol in pieces:
-        fine = np.linspace(max(low, around - STEP), min(high, around + STEP), 201)
+    for of in pieces:
+        fine = np.linspace(max(of.low, around - ANGLE_STEP), min(of.high, around + ANGLE_STEP), 201)
         if fine[0] < fine[-1]:
-            near = pressure_at(fine, sol(fine))
+            near = balance.pressure_at(fine, of.at(fine)[0])
             place = int(np.argmax(near))
             if near[place] > peak:
                 peak, peak_deg = float(near[place]), float(fine[place])
-    return Closed(
-        crank=crank,
-        capacity=capacity,
-        burn=burn,
-        mass=mass,
-        deg=deg,
-        pressure=curve,
-        temperature=values[0],
-        film=np.array([state(*pair)[2] for pair in zip(deg, values[0], strict=True)]),
-        work=values[1],
-        wall_heat=values[2],
-        peak=peak,
-        peak_deg=peak_deg,
-    )
+    return peak, peak_deg
 
 
 def _points(low: float, high: float) -> int:
-    return max(math.ceil((high - low) / STEP), 50) + 1
+    return max(math.ceil((high - low) / ANGLE_STEP), 50) + 1
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -492,9 +349,9 @@ class Cycle:
     def whole(self) -> tuple[Array, Array, Array, Array]:
         """Angle [deg], pressure [MPa], temperature [K] and film [W/(mm2 K)] from -180 to 540.
 
-        Up to the closing of the intake valve the gas stays as it is there. In the exhaust stroke
-        it has expanded without loss from the bottom to the intake pressure; in the intake stroke
-        it is as in the intake. Both have Woschni's film of gas exchange.
+        All of shape (n,). Up to the closing of the intake valve the gas stays as it is there. In
+        the exhaust stroke it has expanded without loss from the bottom to the intake pressure; in
+        the intake stroke it is as in the intake. Both have Woschni's film of gas exchange.
         """
         engine, closed = self.engine, self.closed
         velocity = EXCHANGE * engine.crank.stroke * engine.speed / 30000

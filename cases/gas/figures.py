@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from cases.base.figures import BANDS, line_styles, new_figure
+from cases.base.figures import BANDS, light_frame, line_styles, new_figure
 from geometry.drawing import INK
 
 if TYPE_CHECKING:
@@ -46,10 +46,8 @@ def crank_figure(load: WallLoad) -> Figure:
             textcoords="offset points", ha="center",
         )  # fmt: skip
         axes.axvline(0, color=INK, linewidth=0.6)
-        axes.grid(axis="y", color="#DDDDDD", linewidth=0.6)
-        axes.set_axisbelow(True)
         axes.set_ylim(min(0.0, 1.05 * float(values.min())), 1.2 * most)
-        axes.spines[["top", "right"]].set_visible(False)
+        light_frame(axes, "y")
     pressure.set_ylabel("pressure on the wall [bar]")
     line.set_ylabel("load of the section [N/mm]")
     line.set_xlim(SHOWN)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from cases.case import Case
-from cases.gas.cycle import ATMOSPHERE, Engine
+from cases.gas.cycle import Engine
+from cases.gas.cylinder import ATMOSPHERE
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

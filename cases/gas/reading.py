@@ -6,7 +6,8 @@ from typing import Any
 
 from cases.base.checking import Faults
 from cases.case import Case
-from cases.gas.cycle import HOTTEST_GAS, INTAKE_RANGE, Capacity, Crank, Engine
+from cases.gas.cycle import HOTTEST_GAS, INTAKE_RANGE, Engine
+from cases.gas.cylinder import Capacity, Crank
 from cases.gas.given import EngineInput, GasInput
 from cases.gas.table import EngineTable
 

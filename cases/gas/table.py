@@ -17,7 +17,7 @@ from cases.base.tables import (
     Table,
     Temperature,
 )
-from cases.gas.cycle import ATMOSPHERE, GAMMA_300, GAMMA_SLOPE
+from cases.gas.cylinder import ATMOSPHERE, GAMMA_300, GAMMA_SLOPE
 
 
 class GasTable(Table):

@@ -8,7 +8,8 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike
 
-from cases.gas.cycle import ATMOSPHERE, ZERO_CELSIUS, Array, Cycle
+from cases.gas.cycle import Cycle
+from cases.gas.cylinder import ATMOSPHERE, ZERO_CELSIUS, Array
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -49,7 +50,7 @@ class WallLoad:
 
     @cached_property
     def line_loads(self) -> Array:
-        """Load on the section, q = integral of p(z) dz over 0..H, at each angle. [N/mm]."""
+        """Load on the section, q = integral of p(z) dz over 0..H, at each angle, (n,). [N/mm]."""
         return self.pressure * np.minimum(self.reach(self.deg), self.section_depth)
 
     @property

@@ -53,14 +53,15 @@ class Life(Subject):
     def solve(self, work: Work) -> Service | None:
         """One design; its life stays at hand for the rating."""
         from cases.life.given import life_given
-        from cases.life.life import Life
+        from cases.life.life import life_of
+        from cases.life.read import read_life
 
         assert work.step is not None
         with work.step("service"):
             mesh = work.found["stress"].mesh
-            life = Life(work.case, work.drawn.design, mesh, work.found["gas"])
+            life = life_of(work.case, work.drawn.design, mesh, work.found["gas"])
             work.live["life"] = life
-            return life.read() if life_given(work.case).has_steps else None
+            return read_life(life) if life_given(work.case).has_steps else None
 
     def data(self, result: CaseResult, design: Any) -> Mapping[str, Any]:
         """Load steps, cycles, advice."""

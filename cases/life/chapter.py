@@ -11,7 +11,7 @@ from cases.base.subject import Chapter
 from cases.gas.solve import gas_of
 from cases.life.given import life_given
 from cases.life.result import SpotRange, is_lived, service_of
-from cases.life.steps import COLD_GAS, TAIL, WARM_GAS
+from cases.life.steps import TAIL
 from cases.life.tie_faces import most_open
 from cases.stress.result import first_of
 from cases.stress.spots import rated_worst
@@ -129,6 +129,6 @@ def worst_cycles(design: DesignResult) -> list[SpotRange]:
     found: list[SpotRange] = []
     for cycle in widest:
         alike = sum((one.spot.part, one.hot_in) == (cycle.spot.part, cycle.hot_in) for one in found)
-        if alike < (LISTED_CYCLES if cycle.hot_in in (WARM_GAS, COLD_GAS) else 1):
+        if alike < (LISTED_CYCLES if cycle.hot_in.gas else 1):
             found.append(cycle)
     return found

@@ -6,9 +6,12 @@ from typing import Any
 
 from cases.base.data import fields_of
 from cases.life.result import JointState, Service
-from cases.life.steps import TAIL, WARM, WARM_GAS
+from cases.life.steps import TAIL
 from cases.stress.data import spot_dict
+from fea.contact import Pairs
+from fea.heat import HeatField
 from geometry.clock import clock_of
+from geometry.section_mesh import SectionMesh
 
 
 def life_dict(service: Service) -> dict[str, Any]:
@@ -17,16 +20,16 @@ def life_dict(service: Service) -> dict[str, Any]:
         "steps": [
             {
                 "step": step.name,
-                "gas": step.gas,
+                "gas": step.name.gas,
                 "hot_spots": [spot_dict(spot) for spot in step.hot_spots],
                 "bore": fields_of(step.bore),
-                "over_yield": service.yielding[step.name],
+                "over_yield": step.over_yield,
                 "yield_leaves_out": TAIL,
-                "contact": None if step.joint is None else _joint(service, step.joint),
-                "heat": _heat(service) if step.name in (WARM, WARM_GAS) else None,
-                "piston_ring": fields_of(service.ring[step.name])
-                if step.name in service.ring
+                "contact": _joint(service.mesh, service.pairs, step.joint)
+                if service.pairs and step.joint
                 else None,
+                "heat": _heat(service.heat) if service.heat and step.name.warm else None,
+                "piston_ring": fields_of(step.ring) if step.ring else None,
             }
             for step in service.steps
         ],
@@ -49,10 +52,9 @@ def life_dict(service: Service) -> dict[str, Any]:
     }
 
 
-def _joint(service: Service, joint: JointState) -> dict[str, Any]:
-    assert service.pairs is not None
-    pairs, contact = service.pairs, joint.contact
-    x, y = service.mesh.points[pairs.own].T
+def _joint(mesh: SectionMesh, pairs: Pairs, joint: JointState) -> dict[str, Any]:
+    contact = joint.contact
+    x, y = mesh.points[pairs.own].T
     return {
         "iterations": joint.iterations,
         "open_share": joint.open_share,
@@ -76,9 +78,7 @@ def _joint(service: Service, joint: JointState) -> dict[str, Any]:
     }
 
 
-def _heat(service: Service) -> dict[str, Any]:
-    assert service.heat is not None
-    heat = service.heat
+def _heat(heat: HeatField) -> dict[str, Any]:
     parts = sorted({layer.part for layers in heat.mesh.regions for layer in layers})
     return {
         "heat_w": heat.heat,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,30 +12,35 @@ from numpy.typing import NDArray
 from cases.base.figures import (
     BANDS,
     EMPTY,
+    Line,
     cell_grid,
+    clock_axis,
+    light_frame,
     line_styles,
     magnification,
     new_figure,
     polar_axes,
     triangulated,
 )
+from cases.block.features import nearest_bore
 from cases.life.result import is_lived, service_of
-from cases.life.steps import HONED, PRESSED
+from cases.life.steps import COLD_GAS, HONED, PRESSED, WARM, WARM_GAS, LoadStep
 from cases.life.tie_faces import BEFORE, PAST, firing_faces
-from geometry.clock import clock_of
-from geometry.drawing import INK, border_path, clock_ring, view_of
+from geometry.drawing import INK, View, border_path, clock_ring, view_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.cm import ScalarMappable
     from matplotlib.figure import Figure
     from matplotlib.lines import Line2D
 
-    from cases.life.result import Step
+    from cases.life.result import SolvedStep, TieFace
     from cases.stress.result import DesignResult
+    from fea.heat import HeatField
 
 STEP_LINES = {
-    "pressed in": ("#777777", ":"), "warm": ("#D55E00", "--"), "warm at gas": ("#7A2E00", "-"),
-    "cold at gas": ("#0072B2", "-."),
+    PRESSED: ("#777777", ":"), WARM: ("#D55E00", "--"), WARM_GAS: ("#7A2E00", "-"),
+    COLD_GAS: ("#0072B2", "-."),
 }  # fmt: skip
 """Colour and dash of each step: warm ones red-brown, cold blue."""
 STEP_MARKS = dict(zip(STEP_LINES, "oDs^", strict=True))
@@ -45,7 +50,12 @@ BREAK = 0.25
 """Pairs further apart than this round the clock are joined by a line only where one side of the
 joint runs from one to the other. [h]."""
 LEGEND_COLUMNS = 3
-SIDES = {"barrel": "against the barrel", "outer wall": "against the outer wall"}
+SHOWN_PARTS = ("liner", "barrel", "tie", "insert")
+"""Parts whose hottest place is told, in order."""
+STEP_APART = 0.085
+"""From load step to load step at a side of a tie, where it is 1 from tie to tie."""
+SHOWN_SIDES = {"barrel": "against the barrel", "outer wall": "against the outer wall"}
+"""Sides of the insert whose pressure is drawn round the clock."""
 
 
 def service_figures(designs: Sequence[DesignResult]) -> Iterator[tuple[str, Figure]]:
@@ -62,7 +72,7 @@ def service_figures(designs: Sequence[DesignResult]) -> Iterator[tuple[str, Figu
     yield "steps", steps_figure(lived)
 
 
-def shown_steps(design: DesignResult) -> list[Step]:
+def shown_steps(design: DesignResult) -> list[SolvedStep]:
     """The steps that differ: the hone changes the bore only."""
     return [step for step in service_of(design).steps if step.name != HONED]
 
@@ -72,62 +82,63 @@ def temperature_figure(designs: Sequence[DesignResult]) -> Figure:
     import matplotlib
     from matplotlib.cm import ScalarMappable
     from matplotlib.colors import ListedColormap, Normalize
-    from matplotlib.patches import Circle, PathPatch
 
     view = view_of(designs[0].section.block)
     fields = [service_of(design).heat for design in designs]
     heated = [(one, heat) for one, heat in zip(designs, fields, strict=True) if heat is not None]
     near = [heat.temperature[view.holds(heat.mesh.points)] for _, heat in heated]
     low, high = min(float(one.min()) for one in near), max(float(one.max()) for one in near)
-    low, high = 10 * math.floor(low / 10), 10 * math.ceil(high / 10)
-    colours = ListedColormap(matplotlib.colormaps["inferno"](np.linspace(0.15, 0.97, 256)))
+    scale = ScalarMappable(
+        Normalize(10 * math.floor(low / 10), 10 * math.ceil(high / 10)),
+        ListedColormap(matplotlib.colormaps["inferno"](np.linspace(0.15, 0.97, 256))),
+    )
     figure, cells, spare = cell_grid(len(heated), view, foot=0.6)
     for cell, (design, heat) in zip(cells, heated, strict=True):
-        axes = figure.add_axes(cell)
-        axes.set(xlim=(-view.half_width, view.half_width), xticks=[], yticks=[], facecolor=EMPTY,
-                 ylim=(-view.half_height, view.half_height))  # fmt: skip
-        insert = np.array([row[0].part == "insert" for row in heat.mesh.regions])
-        over = insert[heat.mesh.region]
-        for rows in (np.flatnonzero(~over), np.flatnonzero(over)):
-            seen = view.holds(heat.mesh.points, margin=1.05)[heat.mesh.triangles[rows]].any(axis=1)
-            if seen.any():
-                mesh, used = triangulated(heat.mesh.points, heat.mesh.triangles[rows[seen]])
-                axes.tripcolor(mesh, heat.temperature[used], shading="gouraud", cmap=colours,
-                               vmin=low, vmax=high, rasterized=True)  # fmt: skip
-        border = PathPatch(border_path(design.outline, view), fill=False, edgecolor=INK)
-        border.set_linewidth(0.6)
-        axes.add_artist(border)
-        radius = design.section.block.bore / 2
-        axes.add_artist(Circle((0, 0), radius, facecolor="white", edgecolor=INK, linewidth=0.6))
-        clock_ring(axes, radius, every=3)
-        axes.set_title(design.name, fontweight="bold")
-        parts = [p for p in ("liner", "barrel", "tie", "insert") if _has(design, p)]
-        axes.text(
-            0, 0, "\n".join(_hottest(design, part) for part in parts), ha="center", va="center",
-            linespacing=1.6,
-        )  # fmt: skip
+        _draw_temperature(figure.add_axes(cell), design, heat, view, scale)
     height = figure.get_size_inches()[1]
     box = (0.2, 0.48 / height, 0.6, 0.14 / height)
     if spare is not None:
         left, bottom, wide, high_ = spare
         box = (left + 0.08 * wide, bottom + 0.55 * high_, 0.84 * wide, 0.14 / height)
     bar = figure.add_axes(box)
-    figure.colorbar(
-        ScalarMappable(Normalize(low, high), colours), cax=bar, orientation="horizontal"
-    )
+    figure.colorbar(scale, cax=bar, orientation="horizontal")
     bar.set_xlabel("temperature when warm [degC]; inside the bore the hottest place of each part")
     if spare is not None:
         bar.set_xlabel("temperature when warm [degC]\ninside the bore: hottest place of each part")
     return figure
 
 
-def _has(design: DesignResult, part: str) -> bool:
-    return any(layer.part == part for row in service_of(design).mesh.regions for layer in row)
+def _draw_temperature(
+    axes: Axes, design: DesignResult, heat: HeatField, view: View, scale: ScalarMappable
+) -> None:
+    """One design: the insert over the block, the bore with what is hottest."""
+    from matplotlib.patches import Circle, PathPatch
+
+    axes.set(xlim=(-view.half_width, view.half_width), xticks=[], yticks=[], facecolor=EMPTY,
+             ylim=(-view.half_height, view.half_height))  # fmt: skip
+    insert = np.array([row[0].part == "insert" for row in heat.mesh.regions])
+    over = insert[heat.mesh.region]
+    for rows in (np.flatnonzero(~over), np.flatnonzero(over)):
+        seen = view.holds(heat.mesh.points, margin=1.05)[heat.mesh.triangles[rows]].any(axis=1)
+        if seen.any():
+            mesh, used = triangulated(heat.mesh.points, heat.mesh.triangles[rows[seen]])
+            axes.tripcolor(mesh, heat.temperature[used], shading="gouraud", cmap=scale.cmap,
+                           norm=scale.norm, rasterized=True)  # fmt: skip
+    border = PathPatch(border_path(design.outline, view), fill=False, edgecolor=INK)
+    border.set_linewidth(0.6)
+    axes.add_artist(border)
+    radius = design.section.block.bore / 2
+    axes.add_artist(Circle((0, 0), radius, facecolor="white", edgecolor=INK, linewidth=0.6))
+    clock_ring(axes, radius, every=3)
+    axes.set_title(design.name, fontweight="bold")
+    there = {layer.part for row in heat.mesh.regions for layer in row}
+    axes.text(
+        0, 0, "\n".join(_hottest(heat, part) for part in SHOWN_PARTS if part in there),
+        ha="center", va="center", linespacing=1.6,
+    )  # fmt: skip
 
 
-def _hottest(design: DesignResult, part: str) -> str:
-    heat = service_of(design).heat
-    assert heat is not None
+def _hottest(heat: HeatField, part: str) -> str:
     place = heat.hottest(part)
     return f"{part} {place.temperature_degc:.0f} degC at {place.clock}"
 
@@ -144,7 +155,8 @@ def bore_temperature_figure(designs: Sequence[DesignResult]) -> Figure:
             wall = heat.around_bore()
             axes.plot(np.arange(361) / 30, np.append(wall, wall[0]), dash, color=colour,
                       label=design.name)  # fmt: skip
-    _clock_axis(axes)
+    clock_axis(axes)
+    light_frame(axes, "y")
     axes.set_ylabel("bore wall when warm [degC]")
     figure.legend(
         loc="upper right", bbox_to_anchor=(0.99, 0.99), ncols=LEGEND_COLUMNS, handlelength=3
@@ -152,34 +164,26 @@ def bore_temperature_figure(designs: Sequence[DesignResult]) -> Figure:
     return figure
 
 
-def _clock_axis(axes: Axes) -> None:
-    axes.set_xlim(0, 12)
-    axes.set_xticks(range(13), ["12", *map(str, range(1, 13))])
-    axes.set_xlabel("clock position, looking down on the deck [h]")
-    axes.grid(axis="y", color="#DDDDDD", linewidth=0.6)
-    axes.set_axisbelow(True)
-    axes.spines[["top", "right"]].set_visible(False)
-
-
 def contact_figure(designs: Sequence[DesignResult]) -> Figure:
     """Contact pressure about the firing bore against clock position, step by step."""
-    figure = new_figure(9.4, 1.1 + 2.0 * len(designs) * len(SIDES))
-    panels = figure.subplots(len(designs) * len(SIDES), 1, sharex=True, squeeze=False)[:, 0]
+    figure = new_figure(9.4, 1.1 + 2.0 * len(designs) * len(SHOWN_SIDES))
+    panels = figure.subplots(len(designs) * len(SHOWN_SIDES), 1, sharex=True, squeeze=False)[:, 0]
     figure.subplots_adjust(
         left=0.075, right=0.985, hspace=0.32, top=1 - 0.6 / figure.get_size_inches()[1],
         bottom=0.65 / figure.get_size_inches()[1],
     )  # fmt: skip
     named: set[str] = set()
     for row, design in enumerate(designs):
-        for column, (part, words) in enumerate(SIDES.items()):
-            axes = panels[row * len(SIDES) + column]
+        for column, (part, words) in enumerate(SHOWN_SIDES.items()):
+            axes = panels[row * len(SHOWN_SIDES) + column]
             for step in shown_steps(design):
                 hours, pressure = pressure_around(design, step, part)
                 colour, dash = STEP_LINES[step.name]
                 label = step.name if step.name not in named else None
                 named.add(step.name)
                 axes.plot(hours, pressure, dash, color=colour, label=label)
-            _clock_axis(axes)
+            clock_axis(axes)
+            light_frame(axes, "y")
             values = np.concatenate([line.get_ydata() for line in axes.lines])
             low, high = 0.0, 0.0
             if np.isfinite(values).any():
@@ -197,14 +201,14 @@ def contact_figure(designs: Sequence[DesignResult]) -> Figure:
 
 
 def pressure_around(
-    design: DesignResult, step: Step, against: str
+    design: DesignResult, step: SolvedStep, against: str
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Contact pressure on one side of the insert about the firing bore.
 
     Parameters
     ----------
     design : DesignResult
-    step : Step
+    step : SolvedStep
     against : str
         Part of the block that the side stands against.
 
@@ -218,17 +222,19 @@ def pressure_around(
     assert step.joint is not None
     pairs, block = service.pairs, design.section.block
     x, y = service.mesh.points[pairs.own].T
-    axes = np.array(block.axes)
-    nearest = np.argmin(np.abs(x[:, None] - axes), axis=1)
-    chosen = np.flatnonzero((pairs.against == against) & (nearest == block.firing_bore - 1))
-    hours = clock_of(x[chosen], y[chosen])
-    order = np.argsort(hours)
-    hours, pressure = hours[order], step.joint.contact.pressure[chosen][order]
+    bore, hours = nearest_bore(block, x, y)
+    chosen = np.flatnonzero((pairs.against == against) & (bore == block.firing_bore))
+    order = np.argsort(hours[chosen])
+    hours, pressure = hours[chosen][order], step.joint.contact.pressure[chosen][order]
     ends = pairs.own.size * pairs.sides.min(axis=1) + pairs.sides.max(axis=1)
     near, far = np.sort([chosen[order][:-1], chosen[order][1:]], axis=0)
     joined = np.isin(pairs.own.size * near + far, ends)
     gaps = np.flatnonzero((np.diff(hours) > BREAK) & ~joined) + 1
     return np.insert(hours, gaps, np.nan), np.insert(pressure, gaps, np.nan)
+
+
+Faces = Sequence[tuple[LoadStep, "TieFace"]]
+"""Sides of ties, each in a load step."""
 
 
 def tie_figure(designs: Sequence[DesignResult]) -> Figure:
@@ -238,57 +244,25 @@ def tie_figure(designs: Sequence[DesignResult]) -> Figure:
     """
     faces = [(design, step, face) for design, step, face in firing_faces(designs) if step != HONED]
     ties = sorted({(face.clock_hours, face.clock) for _, _, face in faces})
-    steps = [name for name in STEP_LINES if any(step == name for _, step, _ in faces)]
-    # from tie to tie it is 1, from step to step less
-    apart = 0.085
-    places = {
+    places = {  # along the axis; from tie to tie it is 1
         (hours, side): number + off
         for number, (hours, _) in enumerate(ties)
         for side, off in ((BEFORE, -0.22), (PAST, 0.22))
     }
-    tall, short, gap, pitch, head, foot = 1.4, 0.7, 0.22, 3.1, 0.62, 0.32
-    height = head + pitch * len(designs) - 0.3 + foot
-    left, right = 0.9, 0.12
-    wide = max(min(9.4 - left - right, 2.9 * len(ties)), 1.0 * len(ties))
-    width = max(9.4, left + wide + right)
-    figure = new_figure(width, height)
+    steps = [name for name in STEP_LINES if any(step == name for _, step, _ in faces)]
+    figure, panels = _tie_panels(len(designs), len(ties), [_step_handle(step) for step in steps])
     highest = max(0.0, *(face.mean_pressure_mpa for _, _, face in faces))
     lowest = min(0.0, *(face.mean_pressure_mpa for _, _, face in faces))
     room = 0.08 * (highest - lowest) or 1.0
-    for row, design in enumerate(designs):
-        top = height - head - row * pitch
-        pressed, opened = (
-            figure.add_axes((left / width, low / height, wide / width, high / height))
-            for low, high in ((top - tall, tall), (top - tall - gap - short, short))
-        )
-        for axes in (pressed, opened):
-            _dress_for_ties(axes, len(ties))
-            axes.yaxis.set_label_coords(-0.5 / wide, 0.5)
+    for (pressed, opened), design in zip(panels, designs, strict=True):
         own = [(step, face) for of, step, face in faces if of is design]
-        for step in steps:
-            colour, dash = STEP_LINES[step]
-            at = [
-                places[face.clock_hours, face.side]
-                + apart * (steps.index(step) - (len(steps) - 1) / 2)
-                for name, face in own
-                if name == step
-            ]
-            for axes, values in (
-                (pressed, [face.mean_pressure_mpa for name, face in own if name == step]),
-                (opened, [100 * face.open_share for name, face in own if name == step]),
-            ):
-                axes.vlines(at, 0, values, color=colour, linestyle=dash, linewidth=1.3)
-                axes.plot(at, values, STEP_MARKS[step], color=colour, markersize=5, clip_on=False)
+        _draw_faces(pressed, opened, own, steps, places)
         there = {(face.clock_hours, face.side) for _, face in own}
-        for place, at_place in places.items():
+        for place, at in places.items():
             if place not in there:
-                pressed.text(at_place, room / 4, "no joint", ha="center", fontsize=7)
+                pressed.text(at, room / 4, "no joint", ha="center", fontsize=7)
         pressed.set_ylim(lowest - (room if lowest < 0 else 0), highest + room)
-        pressed.set_xticks([])
-        pressed.set_ylabel("mean pressure\n[MPa]")
         pressed.set_title(_tie_title(design), loc="left", fontsize=8.5, pad=5)
-        opened.set(ylim=(0, 100), yticks=(0, 50, 100))
-        opened.set_ylabel("open [%]")
         opened.set_xticks(list(places.values()), [side for _, side in places], fontsize=8)
         for number, (_, clock) in enumerate(ties):
             opened.annotate(
@@ -296,6 +270,34 @@ def tie_figure(designs: Sequence[DesignResult]) -> Figure:
                 xytext=(0, -20), textcoords="offset points", ha="center", va="top", fontsize=8.5,
                 fontweight="bold",
             )  # fmt: skip
+    return figure
+
+
+def _tie_panels(
+    designs: int, ties: int, handles: Sequence[Line2D]
+) -> tuple[Figure, list[tuple[Axes, Axes]]]:
+    """A figure with axes of pressure and of open share for each design, and a legend."""
+    tall, short, gap, pitch, head, foot = 1.4, 0.7, 0.22, 3.1, 0.62, 0.32
+    height = head + pitch * designs - 0.3 + foot
+    left, right = 0.9, 0.12
+    wide = max(min(9.4 - left - right, 2.9 * ties), 1.0 * ties)
+    width = max(9.4, left + wide + right)
+    figure = new_figure(width, height)
+    panels = []
+    for row in range(designs):
+        top = height - head - row * pitch
+        pressed, opened = (
+            figure.add_axes((left / width, low / height, wide / width, high / height))
+            for low, high in ((top - tall, tall), (top - tall - gap - short, short))
+        )
+        for axes in (pressed, opened):
+            _dress_for_ties(axes, ties)
+            axes.yaxis.set_label_coords(-0.5 / wide, 0.5)
+        pressed.set_xticks([])
+        pressed.set_ylabel("mean pressure\n[MPa]")
+        opened.set(ylim=(0, 100), yticks=(0, 50, 100))
+        opened.set_ylabel("open [%]")
+        panels.append((pressed, opened))
     figure.text(
         left / width, 0.1 / height,
         "Sides of the ties about the bore that fires, before and past each tie as hours run. Open: "
@@ -303,10 +305,31 @@ def tie_figure(designs: Sequence[DesignResult]) -> Figure:
         fontsize=8,
     )  # fmt: skip
     figure.legend(
-        handles=[_step_handle(step) for step in steps], loc="upper left", borderaxespad=0,
+        handles=handles, loc="upper left", borderaxespad=0,
         bbox_to_anchor=(left / width, 1 - 0.08 / height), ncols=4, handlelength=3, borderpad=0,
     )  # fmt: skip
-    return figure
+    return figure, panels
+
+
+def _draw_faces(
+    pressed: Axes,
+    opened: Axes,
+    faces: Faces,
+    steps: Sequence[LoadStep],
+    places: Mapping[tuple[float, str], float],
+) -> None:
+    """Pressure and open share of each side, the load steps beside one another at its place."""
+    for number, step in enumerate(steps):
+        colour, dash = STEP_LINES[step]
+        now = [face for name, face in faces if name == step]
+        aside = STEP_APART * (number - (len(steps) - 1) / 2)
+        at = [places[face.clock_hours, face.side] + aside for face in now]
+        for axes, values in (
+            (pressed, [face.mean_pressure_mpa for face in now]),
+            (opened, [100 * face.open_share for face in now]),
+        ):
+            axes.vlines(at, 0, values, color=colour, linestyle=dash, linewidth=1.3)
+            axes.plot(at, values, STEP_MARKS[step], color=colour, markersize=5, clip_on=False)
 
 
 def _dress_for_ties(axes: Axes, count: int) -> None:
@@ -314,9 +337,7 @@ def _dress_for_ties(axes: Axes, count: int) -> None:
     for number in range(count):
         axes.axvspan(number - 0.03, number + 0.03, color=BANDS["tie"], zorder=0)
     axes.axhline(0, color=INK, linewidth=0.8, clip_on=False)
-    axes.grid(axis="y", color="#DDDDDD", linewidth=0.6)
-    axes.set_axisbelow(True)
-    axes.spines[["top", "right", "bottom"]].set_visible(False)
+    light_frame(axes, "y", foot=False)
     axes.set_xlim(-0.5, count - 0.5)
     axes.tick_params(axis="x", length=0, pad=6)
 
@@ -327,12 +348,22 @@ def _tie_title(design: DesignResult) -> str:
     return f"{design.name}, against the ties" + (", bonded: below 0 it pulls" if bonded else "")
 
 
-def _step_handle(step: str) -> Line2D:
+def _step_handle(step: LoadStep) -> Line2D:
     from matplotlib.lines import Line2D
 
     colour, dash = STEP_LINES[step]
     return Line2D([], [], color=colour, linestyle=dash, marker=STEP_MARKS[step], markersize=5,
                   label=step)  # fmt: skip
+
+
+def _shape_line(step: SolvedStep) -> Line:
+    """The bore's shape in a step; its mean is told in words, as what matters is the shape."""
+    colour, dash = STEP_LINES[step.name]
+    words = (
+        f"{step.name}: out of round {step.bore.out_of_round_um:.0f} um, "
+        f"mean {step.bore.mean_growth_um:+.0f} um"
+    )
+    return step.bore.growth_um - step.bore.mean_growth_um, dash, colour, words
 
 
 def steps_figure(designs: Sequence[DesignResult]) -> Figure:
@@ -342,10 +373,7 @@ def steps_figure(designs: Sequence[DesignResult]) -> Figure:
         for design in designs
     ]
     radius = designs[0].section.block.bore / 2
-    # the mean is told in words: what matters here is the shape
-    shapes = [
-        step.bore.growth_um - step.bore.mean_growth_um for _, steps in shown for step in steps
-    ]
+    shapes = [_shape_line(step)[0] for _, steps in shown for step in steps]
     magnified = magnification(radius, shapes)
     side, gap, head, foot = 3.9, 0.15, 1.15, 0.6
     columns = min(len(designs), 2)
@@ -362,16 +390,7 @@ def steps_figure(designs: Sequence[DesignResult]) -> Figure:
             (left / width, low / height, 0.8 * side / width, 0.8 * side / height),
             projection="polar",
         )
-        lines = []
-        for step in steps:
-            colour, dash = STEP_LINES[step.name]
-            shape = step.bore.growth_um - step.bore.mean_growth_um
-            words = (
-                f"{step.name}: out of round {step.bore.out_of_round_um:.0f} um, "
-                f"mean {step.bore.mean_growth_um:+.0f} um"
-            )
-            lines.append((shape, dash, colour, words))
-        polar_axes(axes, radius, shapes, magnified, lines)
+        polar_axes(axes, radius, shapes, magnified, [_shape_line(step) for step in steps])
         figure.text(
             (left - 0.1 * side) / width + 0.01, (low + 0.8 * side + 1.3) / height, design.name,
             fontweight="bold", va="top",

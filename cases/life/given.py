@@ -16,7 +16,7 @@ LIGHT = 0.1
 """Interference on the diameter up to which a press is light and needs no look ahead. [mm]."""
 
 
-SIDES = {"barrel": "barrel", "outer_wall": "outer wall", "ties": "tie"}
+SIDE_PARTS = {"barrel": "barrel", "outer_wall": "outer wall", "ties": "tie"}
 """Key in a case file and the part that this side of the insert stands against."""
 
 

@@ -1,12 +1,14 @@
-"""The life of a fitted block, load step by load step: pressed in, honed, warm, at gas, cold at gas.
+"""The life of a design, load step by load step: pressed in, honed, warm, at gas, cold at gas.
 
 Each step starts from the one before, as far as friction remembers it. The bore is machined round
-once the insert is in, so from there on its shape is counted from that circle.
+once the insert is in, so from there on its shape is counted from that circle. A life is of one of
+two kinds: of a section in one piece, or of one whose insert is a piece of its own, held by a fit.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from abc import ABC, abstractmethod
+from collections.abc import Collection, Iterable, Sequence
 from copy import copy
 from dataclasses import dataclass, replace
 
@@ -15,37 +17,33 @@ from numpy.typing import NDArray
 
 from cases.base.faults import RunError
 from cases.base.parts import PARENT_PARTS
-from cases.base.undersides import UNDERSIDES
+from cases.block.features import nearest_bore
 from cases.case import Case, Design
 from cases.gas.solve import GasLoad
-from cases.life.advice import advise, yields_anyway
-from cases.life.given import LIGHT, InsertFit, PistonRing, life_given
-from cases.life.result import (
-    JointState,
-    PieceState,
-    RingFollow,
-    Service,
-    SideState,
-    SpotRange,
-    Step,
+from cases.life.given import LIGHT, Heat, InsertFit, life_given
+from cases.life.heat import Conducting, conducting
+from cases.life.steps import (
+    COLD_GAS,
+    GAS_CYCLES,
+    HONED,
+    PRESSED,
+    TAIL,
+    WARM,
+    WARM_GAS,
+    EngineState,
+    LoadStep,
 )
-from cases.life.steps import BEFORE, COLD_GAS, HONED, PRESSED, TAIL, WARM, WARM_GAS
-from cases.life.tie_faces import tie_faces
-from fea.bore import HIGHEST_ORDER, BoreShape, bore_growth, harmonics
-from fea.closed_form import ring_conformability
 from fea.contact import Contact, ContactError, Fit, Fitted, FittedModel
-from fea.heat import Film, Films, HeatField, HeatModel
-from fea.hotspots import APART, APART_ELEMENTS, HotSpot, along_spot, hot_spots
+from fea.heat import HeatField
 from fea.material import REFERENCE, Material
 from fea.model import SectionModel, Solution
 from fea.strength import over_yield
 from fea.stress import LayerStress, recover
-from geometry.clock import clock_of, clock_to_angle, format_clock
-from geometry.parted import Joint, Parted, carried, part_off
+from geometry.clock import format_clock
+from geometry.parted import part_off
 from geometry.section_mesh import SectionMesh
 
 Array = NDArray[np.float64]
-Integers = NDArray[np.int64]
 
 MOST_HEATINGS = 6
 """Turns of heat and contact, each with the joint open where the other left it, at most."""
@@ -74,91 +72,69 @@ def fits_of(fit: InsertFit, touched: Collection[str]) -> dict[str, Fit]:
     }
 
 
-@dataclass(frozen=True, eq=False)
-class _State:
-    """One solved step; contact is None where nothing is fitted."""
-
-    solution: Solution
-    fitted: Fitted | None
-
-
 @dataclass(frozen=True, eq=False, kw_only=True)
 class StressCycle:
-    """What gas does to the metal each time a cylinder fires: without it, and at its peak."""
+    """What gas does to the metal each time a cylinder fires: without it, and at its peak.
 
-    name: str  # "warm" or "cold"
-    idle: tuple[LayerStress, ...]
-    gas: tuple[LayerStress, ...]  # layer by layer as ``idle``
-    temperature: Array | None  # at the nodes; None at 20 degC [degC]
-
-
-class Life:
-    """A design on its way through the steps, all solved.
-
-    Parameters
+    Attributes
     ----------
-    case : Case
-    design : Design
-    mesh : SectionMesh
-        Of the whole section, refined as its stress needs.
-    load : GasLoad
-
-    Raises
-    ------
-    RunError
-        If a step can't be solved, heat finds no way out, or the press would yield the block
-        everywhere.
+    engine : EngineState
+    idle, gas : tuple of LayerStress
+        Layer by layer alike.
+    temperature : ndarray, shape (n,), or None
+        At the nodes of the mesh; None at 20 degC. [degC]
     """
 
-    def __init__(self, case: Case, design: Design, mesh: SectionMesh, load: GasLoad) -> None:
-        self.case, self.design, self.load = case, design, load
+    engine: EngineState
+    idle: tuple[LayerStress, ...]
+    gas: tuple[LayerStress, ...]
+    temperature: Array | None
+
+
+class Life(ABC):
+    """A design on its way through the load steps, all solved.
+
+    Attributes
+    ----------
+    mesh : SectionMesh
+        Of the solved section; a fitted insert is a body of its own in it.
+    steps : tuple of LoadStep
+        That are solved, in order.
+    forces : ndarray, shape (n, 2)
+        Of the gas load of the case, on the nodes of ``mesh``. [N]
+    heat : HeatField or None
+        Of the warm steps.
+    """
+
+    forces: Array
+
+    def __init__(
+        self,
+        case: Case,
+        design: Design,
+        mesh: SectionMesh,
+        load: GasLoad,
+        materials: dict[str, Material],
+    ) -> None:
+        self.case, self.design, self.mesh, self.load = case, design, mesh, load
         self.given = life_given(case)
-        self.fit = self.given.fits.get(design.name)
-        self.materials = with_misfit(case, design)
-        self.parted: Parted | None = None
-        self.fitted: FittedModel | None = None
-        self.mesh = mesh
-        if self.fit:
-            self.parted = part_off(mesh, "insert")
-            self.mesh = self.parted.mesh
-            self.fitted = self._fit(self.parted, self.fit)
-        self.model = self.fitted.model if self.fitted else SectionModel(mesh, self.materials)
-        self.warm_model: SectionModel | None = None
-        if self.given.liner_interference:
-            at_rest = np.full(len(self.mesh.points), REFERENCE)
-            self.model = self.model.at(at_rest)
-            self.fitted = self.fitted and self.fitted.at(at_rest)
-        q = load.line_load
-        self.gas = self.model.edge_load("bore", lambda _x, _y, nx, ny: -q * np.stack([nx, ny]))
+        self.materials = materials
         self.heat: HeatField | None = None
-        self.temperature = np.zeros(0)  # of the warm steps, at the nodes of ``mesh`` [degC]
-        self.warm_fitted: FittedModel | None = None
-        self.heat_moves = 0.0  # largest change of temperature in the last turn of heat [K]
-        self.states: dict[str, _State] = {}  # by step, in the order of life
-        self._stresses: dict[str, tuple[LayerStress, ...]] = {}
+        self._stresses: dict[LoadStep, tuple[LayerStress, ...]] = {}
         self._at_gas: dict[float, tuple[StressCycle, ...]] = {}
-        self._refuse_crushing()
-        self._live()
 
-    def _fit(self, parted: Parted, fit: InsertFit) -> FittedModel:
-        if not len(parted.joint.own):
-            raise RunError(
-                f'design "{self.design.name}": the insert touches the block nowhere at its own '
-                "depth, so nothing can hold it. Make it wider, or deeper."
-            )
-        return FittedModel(parted, self.materials, fits_of(fit, set(parted.joint.against)))
+    @property
+    @abstractmethod
+    def steps(self) -> tuple[LoadStep, ...]:
+        """That are solved, in order."""
 
-    def _live(self) -> None:
-        cold = self._solve(PRESSED)
-        if self.fitted:
-            self.states[PRESSED] = cold
-        self.states[HONED] = cold
-        if self.given.heat:
-            self.states[WARM] = warm = self._warm_up(cold)
-            self.states[WARM_GAS] = self._solve(WARM_GAS, warm, gas=1.0)
-        self.states[COLD_GAS] = self._solve(
-            COLD_GAS, cold, guess=self.states.get(WARM_GAS), gas=1.0
-        )
+    @abstractmethod
+    def solution(self, step: LoadStep) -> Solution:
+        """Displacement of a solved step."""
+
+    @abstractmethod
+    def _under(self, step: LoadStep, factor: float) -> Solution:
+        """A step at gas with the gas load changed, from the step before."""
 
     def at_gas(self, factor: float) -> tuple[StressCycle, ...]:
         """The stress cycles, warm where there is heat and cold, with the gas load changed.
@@ -177,235 +153,29 @@ class Life:
         """
         if factor not in self._at_gas:
             self._at_gas[factor] = tuple(
-                self._cycle(name, factor) for name in (WARM_GAS, COLD_GAS) if name in self.states
+                StressCycle(
+                    engine=gas.engine,
+                    idle=self.stress_of(idle),
+                    gas=self.stress_of(gas) if factor == 1 else recover(self._under(gas, factor)),
+                    temperature=self.solution(gas).temperature,
+                )
+                for gas, idle in GAS_CYCLES
+                if gas in self.steps
             )
         return self._at_gas[factor]
 
-    def _cycle(self, name: str, factor: float) -> StressCycle:
-        before = self._before(name)
-        state = self.states[name]
-        if factor != 1:
-            state = self._solve(name, self.states[before], guess=state, gas=factor)
-        return StressCycle(
-            name=name.split()[0],
-            idle=self.stress_of(before),
-            gas=recover(state.solution) if factor != 1 else self.stress_of(name),
-            temperature=state.solution.temperature,
-        )
+    def stress_of(self, step: LoadStep) -> tuple[LayerStress, ...]:
+        """Stress of a solved step."""
+        if step not in self._stresses:
+            self._stresses[step] = recover(self.solution(step))
+        return self._stresses[step]
 
-    def with_interference(self, interference: float, last: str | None = None) -> Life:
-        """The same life with another common interference, heat held.
-
-        Parameters
-        ----------
-        interference : float
-            On the diameter. [mm]
-        last : str, optional
-            Step that is needed, with those before it; all if left out.
-
-        Raises
-        ------
-        RunError
-            If contact is not found.
-        """
-        assert self.fit is not None
-        other = self._refitted(self.fit.with_interference(interference))
-        other.solve_like(self, last)
-        return other
-
-    def solve_like(self, life: Life, last: str | None = None) -> None:
-        """Solve steps that are not solved yet, each begun from that of a life with another fit.
-
-        Parameters
-        ----------
-        life : Life
-        last : str, optional
-            Step that is needed, with those before it; all if left out.
-
-        Raises
-        ------
-        RunError
-            If contact is not found.
-        """
-        needed = {last, BEFORE.get(last or ""), PRESSED} - self.states.keys()
-        for name, guess in life.states.items():
-            if name != HONED and (last is None or name in needed):
-                before = self.states.get(BEFORE.get(name, ""))
-                gas = float(name in (WARM_GAS, COLD_GAS))
-                self.states[name] = self._solve(name, before, guess=guess, gas=gas)
-
-    def bond_ends(self) -> list[tuple[float, float]]:
-        """Places x, y where a bonded side of the insert ends beside one that is not. [mm]."""
-        if self.fitted is None:
-            return []
-        pairs, bonded = self.fitted.pairs, self.fitted.bonded
-        ends = pairs.sides[bonded[pairs.sides[:, 0]] != bonded[pairs.sides[:, 1]]]
-        at = self.mesh.points[pairs.own[np.where(bonded[ends[:, 0]], ends[:, 0], ends[:, 1])]]
-        return [(float(x), float(y)) for x, y in at]
-
-    def _before(self, name: str) -> str:
-        """Step that a step at gas starts from; what nothing is pressed into is only honed."""
-        before = BEFORE[name]
-        return HONED if before == PRESSED and not self.fitted else before
-
-    def _solve(
-        self,
-        name: str,
-        before: _State | None = None,
-        *,
-        guess: _State | None = None,
-        gas: float = 0.0,
-    ) -> _State:
-        forces, warm = gas * self.gas, name in (WARM, WARM_GAS)
-        try:
-            if self.fitted:
-                model = self.warm_fitted if warm else self.fitted
-                assert model is not None
-                fitted = model.solve(
-                    forces, before.fitted if before else None, guess.fitted if guess else None
-                )
-                return _State(fitted.solution, fitted)
-            section = self.warm_model if warm else self.model
-            assert section is not None
-            return _State(section.solve_forces(forces), None)
-        except ContactError as error:
-            fit = self.fit
-            heavy = fit and max(side.interference for side in fit.sides.values()) > LIGHT
-            cure = (
-                f"An interference above {LIGHT:g} mm is no light press: give less."
-                if heavy
-                else "Change the fit or the friction."
-            )
-            bore, hours = self._clock_at(*error.place)
-            raise RunError(
-                f'design "{self.design.name}", step "{name}", joint of insert and block at the '
-                f"{error.against}, {format_clock(hours)} of bore {bore}: {error} {cure}"
-            ) from error
-
-    def _set_heat(self, heat: HeatField) -> None:
-        """Make a temperature the one of the warm steps."""
-        self.heat = heat
-        copies = np.bincount(self.heat_origin)
-        self.temperature = np.bincount(self.heat_origin, heat.temperature) / copies
-        if self.fitted:
-            self.warm_fitted = self.fitted.at(self.temperature)
-        else:
-            self.warm_model = self.model.at(self.temperature)
-
-    def _warm_up(self, cold: _State) -> _State:
-        """Warm with no gas; heat crosses the joint where it touches then."""
-        try:
-            conducting = self._heat_model()
-            if not cold.fitted:
-                self._set_heat(conducting.solve())
-                return self._solve(WARM, cold)
-            state = cold
-            for turn in range(MOST_HEATINGS + 1):
-                assert state.fitted is not None
-                before = self.heat
-                heat = conducting.solve({"insert": self._touching(state.fitted.contact)})
-                if before is not None:
-                    self.heat_moves = float(np.abs(heat.temperature - before.temperature).max())
-                    if self.heat_moves <= SAME_TEMPERATURE or turn == MOST_HEATINGS:
-                        break
-                self._set_heat(heat)
-                guess = None if state is cold else state
-                state = self._solve(WARM, cold, guess=guess)
-        except ValueError as error:
-            raise RunError(f'design "{self.design.name}", heat: {error}') from error
-        return state
-
-    def _heat_model(self) -> HeatModel:
-        heat = self.given.heat
-        assert heat is not None
-        joints: list[Joint] = []
-        conductances = {}
-        mesh = self.mesh
-        self.heat_origin = np.arange(len(mesh.points))
-        if self.parted:
-            assert heat.joint_conductance is not None
-            joints.append(self.parted.joint)
-            conductances["insert"] = heat.joint_conductance
-        if heat.liner_conductance is not None:
-            cut = part_off(mesh, "liner")
-            joints = [*(carried(joint, cut) for joint in joints), cut.joint]
-            conductances["liner"] = heat.liner_conductance
-            mesh, self.heat_origin = cut.mesh, cut.origin
-        stated = heat.gas
-        if stated is None:
-            assert self.load.wall_load is not None
-            stated = self.load.wall_load.film
-        gas = stated if isinstance(stated, float) else Film(*stated)
-        coolant, head, outside = (
-            Film(*film) if film else None for film in (heat.coolant, heat.head, heat.outside)
-        )
-        films = Films(
-            gas=gas, coolant=coolant, head=head, outside=outside, joints=conductances,
-            undersides=UNDERSIDES,
-        )  # fmt: skip
-        return HeatModel(mesh, self.materials, films, joints)
-
-    def _touching(self, contact: Contact) -> NDArray[np.bool_]:
-        """Whether each node of the heat mesh touches across the joint of the insert."""
-        assert self.fitted is not None
-        pairs = self.fitted.pairs
-        closed = np.zeros(len(self.mesh.points), dtype=bool)
-        closed[pairs.own] = contact.closed
-        closed[pairs.middle[:, 0]] = contact.closed[pairs.sides].all(axis=1)
-        return closed[self.heat_origin]
-
-    def _refuse_crushing(self) -> None:
-        """Refuse a press that makes most of the block's own metal yield.
-
-        Judged by a light press in proportion, as one that heavy may not be solved.
-        """
-        fit = self.fit
-        if fit is None:
-            return
-        largest = max(side.interference for side in fit.sides.values())
-        if largest <= LIGHT:
-            return
-        lighter = replace(
-            fit,
-            sides={
-                part: replace(side, interference=side.interference * LIGHT / largest)
-                for part, side in fit.sides.items()
-            },
-        )
-        stresses = recover(self._refitted(lighter)._solve(PRESSED).solution)
-        share = self._over_yield(stresses, None, WHOLE) * largest / LIGHT
-        if share > 1:
-            raise RunError(
-                f'design "{self.design.name}", step "{PRESSED}", joint of insert and block: the '
-                f"interference would stress more than half of the block's own metal to {share:.1f} "
-                "times its yield strength. Give less interference; a light press is meant."
-            )
-
-    def _refitted(self, fit: InsertFit) -> Life:
-        """The same pieces with another fit, and no step solved yet."""
-        assert self.parted is not None
-        assert self.fitted is not None
-        other = copy(self)
-        fits = fits_of(fit, set(self.parted.joint.against))
-        other.fitted = self.fitted.with_fits(fits)
-        if self.warm_fitted:
-            other.warm_fitted = self.warm_fitted.with_fits(fits)
-        other.states, other._stresses, other._at_gas = {}, {}, {}
-        return other
-
-    def stress_of(self, name: str) -> tuple[LayerStress, ...]:
-        """Stress of a step."""
-        if name not in self._stresses:
-            self._stresses[name] = recover(self.states[name].solution)
-        return self._stresses[name]
-
-    def share_of_yield(self, name: str, stresses: Sequence[LayerStress]) -> float:
+    def share_of_yield(self, step: LoadStep, stresses: Sequence[LayerStress]) -> float:
         """Share of the yield strength, as warm as in a step, that the block's stress stays below.
 
         ``TAIL`` of its metal is left out.
         """
-        temperature = self.states[name].solution.temperature
-        return self._over_yield(stresses, temperature, TAIL)
+        return self._over_yield(stresses, self.solution(step).temperature, TAIL)
 
     def _over_yield(
         self, stresses: Sequence[LayerStress], temperature: Array | None, tail: float
@@ -414,210 +184,311 @@ class Life:
         found = over_yield(stresses, self.materials, self.mesh, temperature, tail, PARENT_PARTS)
         return found[0]
 
-    def read(self) -> Service:
-        """What the steps did, and what follows from them."""
-        honed = self.states[HONED].solution.displacement
-        pairs = self.fitted.pairs if self.fitted else None
-        steps: list[Step] = []
-        yielding = {}
-        for name, state in self.states.items():
-            solution = state.solution
-            if (
-                steps and solution is steps[-1].solution
-            ):  # the hone changes the bore, not the stress
-                stresses, spots, joint = steps[-1].stresses, steps[-1].hot_spots, steps[-1].joint
-            else:
-                stresses = self.stress_of(name)
-                spots = hot_spots(solution, stresses)
-                joint = self.joint_state(state.fitted) if state.fitted else None
-            moved = solution.displacement - (0 if name == PRESSED else honed)
-            steps.append(
-                Step(
-                    name=name,
-                    gas=name in (WARM_GAS, COLD_GAS),
-                    solution=solution,
-                    stresses=stresses,
-                    hot_spots=spots,
-                    bore=bore_growth(replace(solution, displacement=moved)),
-                    joint=joint,
-                )
-            )
-            yielding[name] = self.share_of_yield(name, stresses)
-        ring = {
-            step.name: ring_follow(step.bore, self.given.piston_ring, self.case.block.bore)
-            for step in steps
-            if self.given.piston_ring and step.name not in (PRESSED, HONED)
-        }
-        advice, untold = None, []
-        try:
-            advice = advise(self, steps, yielding)
-        except RunError as error:
-            untold.append(f"interference: no advice, as another fit could not be solved. {error}")
-        else:
-            untold += yields_anyway(advice) if advice else []
-        return Service(
-            mesh=self.mesh,
-            pairs=pairs,
-            heat=self.heat,
-            steps=tuple(steps),
-            ranges=_ranges(steps),
-            ring=ring,
-            yielding=yielding,
-            advice=advice,
-            notes=(*self._notes(steps), *untold),
-        )
+    def _forces_of(self, model: SectionModel) -> Array:
+        q = self.load.line_load
+        return model.edge_load("bore", lambda _x, _y, nx, ny: -q * np.stack([nx, ny]))
 
-    def joint_state(self, fitted: Fitted) -> JointState:
-        """The joint of the insert in a solved step."""
-        assert self.fitted is not None
-        assert self.fit is not None
-        pairs, contact = self.fitted.pairs, fitted.contact
-        friction = np.array([self.fit.sides[part].friction for part in pairs.against])
+    def _rest(self) -> Array | None:
+        """Temperature that the liner's interference is counted at; None where it is not known."""
+        pressed = self.given.liner_interference
+        return np.full(len(self.mesh.points), REFERENCE) if pressed else None
 
-        def share(what: NDArray[np.bool_], of: NDArray[np.bool_]) -> float:
-            return float(pairs.area[what & of].sum() / pairs.area[of].sum())
-
-        sides = [
-            SideState(
-                against=str(part),
-                bonded=self.fit.sides[part].bonded,
-                open_share=share(~contact.closed, of),
-                slip_share=share(contact.closed & ~contact.sticks, of),
-                mean_pressure_mpa=float(contact.force[of].sum() / pairs.area[of].sum()),
-                largest_pressure_mpa=float(contact.pressure[of].max()),
-            )
-            for part in np.unique(pairs.against)
-            for of in [pairs.against == part]
-        ]
-        everywhere = np.ones(len(pairs.own), dtype=bool)
-        return JointState(
-            contact=contact,
-            iterations=fitted.iterations,
-            open_share=share(~contact.closed, everywhere),
-            slip_share=share(contact.closed & ~contact.sticks, everywhere),
-            sides=tuple(sides),
-            pieces=tuple(self._pieces(contact, friction)),
-            tie_faces=tie_faces(self.case.block, self.mesh.points, pairs, contact),
-        )
-
-    def _pieces(self, contact: Contact, friction: Array) -> list[PieceState]:
-        assert self.fitted is not None
-        pairs = self.fitted.pairs
-        body = self.model.node_bodies
-        found = []
-        for piece in np.unique(body[pairs.own]):
-            of = body[pairs.own] == piece
-            x, y = self.mesh.points[body == piece].mean(axis=0)
-            bore, hours = self._clock_at(x, y)
-            force = np.maximum(contact.force[of], 0.0)
-            found.append(
-                PieceState(
-                    bore=bore,
-                    clock=format_clock(hours),
-                    clock_hours=hours,
-                    pressing_force_n=float(force.sum()),
-                    hold_n=float(friction[of] @ force),
-                    open_share=float(pairs.area[of & ~contact.closed].sum() / pairs.area[of].sum()),
-                )
-            )
-        return sorted(found, key=lambda piece: (piece.bore, piece.clock_hours))
-
-    def _clock_at(self, x: float, y: float) -> tuple[int, float]:
-        """Number of the bore that is nearest to a place [mm], and the hour seen from its axis."""
-        axes = np.array(self.case.block.axes)
-        bore = int(np.argmin(np.abs(axes - x)))
-        return bore + 1, float(clock_of(x - axes[bore], y))
-
-    def _notes(self, steps: Sequence[Step]) -> list[str]:
-        """What a reader must be told, in words."""
-        notes = []
-        fit = self.fit
-        if self.heat_moves > SAME_TEMPERATURE:
-            notes.append(
-                f"{WARM}: where the joint opens and where heat crosses it do not settle; the "
-                f"temperature still moves by {self.heat_moves:.0f} K somewhere."
-            )
-        for step in steps:
-            if step.name == HONED or step.joint is None or fit is None:
-                continue
-            if step.joint.open_share == 1:
-                notes.append(f"{step.name}: the insert touches the block nowhere; it is loose.")
-                continue
-            if step.joint.bonded:
-                continue
-            loose = [piece for piece in step.joint.pieces if piece.hold_n < fit.least_hold]
-            if loose:
-                where = ", ".join(f"{piece.clock} of bore {piece.bore}" for piece in loose[:4])
-                more = f" and {len(loose) - 4} more" if len(loose) > 4 else ""
-                notes.append(
-                    f"{step.name}: {len(loose)} of {len(step.joint.pieces)} pieces hold less than "
-                    f"{fit.least_hold:g} N against being pushed out ({where}{more})."
-                )
-        return notes
+    def _heat_refused(self, error: ValueError) -> RunError:
+        return RunError(f'design "{self.design.name}", heat: {error}')
 
 
-def _ranges(steps: Sequence[Step]) -> tuple[SpotRange, ...]:
-    """The cycle of gas at each rated hot spot, those at gas first, then those without only.
-
-    Gas in a warm engine; in a cold one where there is no heat. What lies as near to a spot that is
-    listed as two peaks of one step may not is the same one.
-    """
-    by_name = {step.name: step for step in steps}
-    pair = (WARM_GAS, WARM) if WARM_GAS in by_name else (COLD_GAS, HONED)
-    loaded, idle = (by_name[name] for name in pair)
-    found: list[SpotRange] = []
-    for step in (loaded, idle):
-        listed = tuple(found)
-        found += [
-            SpotRange(
-                spot=spot,
-                hot_in=step.name,
-                idle_mpa=along_spot(idle.stresses, spot),
-                gas_mpa=along_spot(loaded.stresses, spot),
-            )
-            for spot in step.hot_spots
-            if not spot.sharp and not any(_same_spot(spot, cycle.spot) for cycle in listed)
-        ]
-    return tuple(found)
-
-
-def _same_spot(one: HotSpot, other: HotSpot) -> bool:
-    """Whether hot spots of two steps are the same place of a part."""
-    apart = float(np.hypot(one.x_mm - other.x_mm, one.y_mm - other.y_mm))
-    return one.part == other.part and apart < max(APART, APART_ELEMENTS * one.size_mm)
-
-
-def ring_follow(bore: BoreShape, ring: PistonRing, diameter: float) -> RingFollow:
-    """Whether a piston ring can follow a bore's shape.
+class OnePieceLife(Life):
+    """The life of a section in one piece: bare, or its insert one with the block.
 
     Parameters
     ----------
-    bore : BoreShape
-    ring : PistonRing
-    diameter : float
-        Of the bore. [mm]
+    case : Case
+    design : Design
+    mesh : SectionMesh
+        Of the whole section, refined as its stress needs.
+    load : GasLoad
+
+    Raises
+    ------
+    RunError
+        If a step can't be solved, or heat finds no way out.
     """
-    largest = {
-        order: 1000
-        * ring_conformability(
-            int(order),
-            radius=diameter / 2,
-            radial_width=ring.radial_width,
-            axial_height=ring.axial_height,
-            youngs_modulus=ring.youngs_modulus,
-            tangential_force=ring.tangential_force,
+
+    def __init__(self, case: Case, design: Design, mesh: SectionMesh, load: GasLoad) -> None:
+        super().__init__(case, design, mesh, load, with_misfit(case, design))
+        model = SectionModel(mesh, self.materials)
+        rest = self._rest()
+        self._models = {EngineState.COLD: model if rest is None else model.at(rest)}
+        self.forces = self._forces_of(self._models[EngineState.COLD])
+        if self.given.heat:
+            self._models[EngineState.WARM] = self._heated(self.given.heat)
+        self._solved = {
+            step: self._solve(step, float(step.gas))
+            for step in LoadStep
+            if step != PRESSED and step.engine in self._models
+        }
+
+    @property
+    def steps(self) -> tuple[LoadStep, ...]:
+        """That are solved, in order."""
+        return tuple(self._solved)
+
+    def solution(self, step: LoadStep) -> Solution:
+        """Displacement of a solved step."""
+        return self._solved[step]
+
+    def _under(self, step: LoadStep, factor: float) -> Solution:
+        return self._solve(step, factor)
+
+    def _solve(self, step: LoadStep, factor: float) -> Solution:
+        return self._models[step.engine].solve_forces(factor * self.forces)
+
+    def _heated(self, given: Heat) -> SectionModel:
+        try:
+            section = conducting(given, self.load, self.mesh, self.materials, None)
+            self.heat = section.solve()
+        except ValueError as error:
+            raise self._heat_refused(error) from error
+        return self._models[EngineState.COLD].at(section.on_section(self.heat))
+
+
+class FittedLife(Life):
+    """The life of a section whose insert is a piece of its own.
+
+    Parameters
+    ----------
+    case : Case
+    design : Design
+    mesh : SectionMesh
+        Of the whole section, refined as its stress needs.
+    load : GasLoad
+    fit : InsertFit
+
+    Raises
+    ------
+    RunError
+        If the insert touches nothing, a step can't be solved, heat finds no way out, or the press
+        would yield the block everywhere.
+
+    Attributes
+    ----------
+    fit : InsertFit
+        As the case states it.
+    cold : FittedModel
+    joints : dict of LoadStep to Fitted
+        The solved steps.
+    heat_moves : float
+        Largest change of temperature in the last turn of heat and contact. [K]
+    """
+
+    def __init__(
+        self, case: Case, design: Design, mesh: SectionMesh, load: GasLoad, fit: InsertFit
+    ) -> None:
+        parted = part_off(mesh, "insert")
+        if not len(parted.joint.own):
+            raise RunError(
+                f'design "{design.name}": the insert touches the block nowhere at its own '
+                "depth, so nothing can hold it. Make it wider, or deeper."
+            )
+        super().__init__(case, design, parted.mesh, load, with_misfit(case, design))
+        self.fit, self.joint = fit, parted.joint
+        cold = FittedModel(parted, self.materials, fits_of(fit, self.touched))
+        rest = self._rest()
+        self.cold = cold if rest is None else cold.at(rest)
+        self._models = {EngineState.COLD: self.cold}
+        self.forces = self._forces_of(self.cold.model)
+        self.joints: dict[LoadStep, Fitted] = {}
+        self.heat_moves = 0.0
+        self._refuse_crushing()
+        self._live()
+
+    @property
+    def settled(self) -> bool:
+        """Whether heat and contact agree on where the joint touches when warm."""
+        return self.heat_moves <= SAME_TEMPERATURE
+
+    @property
+    def touched(self) -> set[str]:
+        """Parts of the block that the insert touches."""
+        return set(self.joint.against)
+
+    @property
+    def steps(self) -> tuple[LoadStep, ...]:
+        """That are solved, in order."""
+        return tuple(step for step in LoadStep if step in self.joints)
+
+    def solution(self, step: LoadStep) -> Solution:
+        """Displacement of a solved step."""
+        return self.joints[step].solution
+
+    def _under(self, step: LoadStep, factor: float) -> Solution:
+        return self._solve(step, self.joints[step], factor).solution
+
+    def _live(self) -> None:
+        self.joints[PRESSED] = self.joints[HONED] = self._solve(PRESSED)
+        if self.given.heat:
+            self.joints[WARM] = self._warm_up(self.given.heat)
+            self.joints[WARM_GAS] = self._solve(WARM_GAS)
+        self.joints[COLD_GAS] = self._solve(COLD_GAS, self.joints.get(WARM_GAS))
+
+    def with_interference(self, interference: float, last: LoadStep | None = None) -> FittedLife:
+        """The same life with another common interference, heat held.
+
+        Parameters
+        ----------
+        interference : float
+            On the diameter. [mm]
+        last : LoadStep, optional
+            That is needed, with those before it; all if left out.
+
+        Raises
+        ------
+        RunError
+            If contact is not found.
+        """
+        other = self._refitted(self.fit.with_interference(interference))
+        other.solve_like(self, last)
+        return other
+
+    def solve_like(self, life: FittedLife, last: LoadStep | None = None) -> None:
+        """Solve steps that are not solved yet, each begun from that of a life with another fit.
+
+        Parameters
+        ----------
+        life : FittedLife
+        last : LoadStep, optional
+            That is needed, with those before it; all if left out.
+
+        Raises
+        ------
+        RunError
+            If contact is not found.
+        """
+        wanted: Iterable[LoadStep] = life.steps if last is None else last.way
+        for step in wanted:
+            if step not in self.joints:
+                self.joints[step] = self._solve(step, life.joints[step])
+
+    def bond_ends(self) -> list[tuple[float, float]]:
+        """Places x, y where a bonded side of the insert ends beside one that is not. [mm]."""
+        pairs, bonded = self.cold.pairs, self.cold.bonded
+        ends = pairs.sides[bonded[pairs.sides[:, 0]] != bonded[pairs.sides[:, 1]]]
+        at = self.mesh.points[pairs.own[np.where(bonded[ends[:, 0]], ends[:, 0], ends[:, 1])]]
+        return [(float(x), float(y)) for x, y in at]
+
+    def _solve(self, step: LoadStep, guess: Fitted | None = None, factor: float = 1.0) -> Fitted:
+        """A step from the one before; the hone leaves the joint as it is.
+
+        ``guess`` is a joint to begin from; ``factor`` is on the gas load of a step at gas.
+        """
+        before = None if step.before is None else self.joints[step.before]
+        if step == HONED and before:
+            return before
+        try:
+            return self._models[step.engine].solve(factor * step.gas * self.forces, before, guess)
+        except ContactError as error:
+            raise self._not_found(step, error) from error
+
+    def _not_found(self, step: LoadStep, error: ContactError) -> RunError:
+        """What to say where contact is not found in a step."""
+        heavy = max(side.interference for side in self.fit.sides.values()) > LIGHT
+        cure = (
+            f"An interference above {LIGHT:g} mm is no light press: give less."
+            if heavy
+            else "Change the fit or the friction."
         )
-        for order in bore.orders_um
-    }
-    angle = clock_to_angle(bore.clock_hours)
-    _, cosine, sine = harmonics(angle, bore.growth_um, HIGHEST_ORDER)
-    pressure = np.ones(len(angle))
-    for order, amplitude in largest.items():
-        n = int(order)
-        shape = cosine[n - 1] * np.cos(n * angle) + sine[n - 1] * np.sin(n * angle)
-        pressure -= shape / amplitude
-    return RingFollow(
-        largest_um=largest,
-        leaking=tuple(n for n, value in bore.orders_um.items() if value > largest[n]),
-        least_pressure=float(pressure.min()),
-    )
+        bore, hours = nearest_bore(self.case.block, *error.place)
+        return RunError(
+            f'design "{self.design.name}", step "{step}", joint of insert and block at the '
+            f"{error.against}, {format_clock(float(hours))} of bore {bore}: {error} {cure}"
+        )
+
+    def conducting(self, given: Heat) -> Conducting:
+        """The equations of the section's heat, whatever touches."""
+        return conducting(given, self.load, self.mesh, self.materials, self.joint)
+
+    def touching(self, contact: Contact) -> NDArray[np.bool_]:
+        """Whether each node of the mesh touches across the joint of the insert.
+
+        Returns
+        -------
+        ndarray of bool, shape (n,)
+        """
+        pairs = self.cold.pairs
+        closed = np.zeros(len(self.mesh.points), dtype=bool)
+        closed[pairs.own] = contact.closed
+        closed[pairs.middle[:, 0]] = contact.closed[pairs.sides].all(axis=1)
+        return closed
+
+    def _warm_up(self, given: Heat) -> Fitted:
+        """Warm with no gas; heat crosses the joint where it touches then."""
+        try:
+            section = self.conducting(given)
+            state = self.joints[HONED]
+            for turn in range(MOST_HEATINGS + 1):
+                heat = section.solve(self.touching(state.contact))
+                if self.heat:
+                    moved = heat.temperature - self.heat.temperature
+                    self.heat_moves = float(np.abs(moved).max())
+                    if self.settled or turn == MOST_HEATINGS:
+                        break
+                self.heat = heat
+                self._models[EngineState.WARM] = self.cold.at(section.on_section(heat))
+                state = self._solve(WARM, state if turn else None)
+        except ValueError as error:
+            raise self._heat_refused(error) from error
+        return state
+
+    def _refuse_crushing(self) -> None:
+        """Refuse a press that makes most of the block's own metal yield.
+
+        Judged by a light press in proportion, as one that heavy may not be solved.
+        """
+        sides = self.fit.sides
+        largest = max(side.interference for side in sides.values())
+        if largest <= LIGHT:
+            return
+        lighter = {
+            part: replace(side, interference=side.interference * LIGHT / largest)
+            for part, side in sides.items()
+        }
+        pressed = self._refitted(replace(self.fit, sides=lighter))._solve(PRESSED)
+        share = self._over_yield(recover(pressed.solution), None, WHOLE) * largest / LIGHT
+        if share > 1:
+            raise RunError(
+                f'design "{self.design.name}", step "{PRESSED}", joint of insert and block: the '
+                f"interference would stress more than half of the block's own metal to {share:.1f} "
+                "times its yield strength. Give less interference; a light press is meant."
+            )
+
+    def _refitted(self, fit: InsertFit) -> FittedLife:
+        """The same pieces with another fit, and no step solved yet."""
+        other = copy(self)
+        fits = fits_of(fit, self.touched)
+        other._models = {engine: model.with_fits(fits) for engine, model in self._models.items()}
+        other.cold = other._models[EngineState.COLD]
+        other.joints, other._stresses, other._at_gas = {}, {}, {}
+        return other
+
+
+def life_of(case: Case, design: Design, mesh: SectionMesh, load: GasLoad) -> Life:
+    """The life of a design, of the kind that its fit asks for.
+
+    Parameters
+    ----------
+    case : Case
+    design : Design
+    mesh : SectionMesh
+        Of the whole section, refined as its stress needs.
+    load : GasLoad
+
+    Raises
+    ------
+    RunError
+        If the insert touches nothing, a step can't be solved, heat finds no way out, or the press
+        would yield the block everywhere.
+    """
+    fit = life_given(case).fits.get(design.name)
+    if fit is None:
+        return OnePieceLife(case, design, mesh, load)
+    return FittedLife(case, design, mesh, load, fit)

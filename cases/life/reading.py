@@ -7,7 +7,7 @@ from typing import Any
 
 from cases.base.checking import Faults
 from cases.base.faults import Location
-from cases.life.given import SIDES, Heat, InsertFit, LifeInput, PistonRing, SideFit
+from cases.life.given import SIDE_PARTS, Heat, InsertFit, LifeInput, PistonRing, SideFit
 from cases.life.table import FitTable, HeatTable, SideTable
 
 LARGEST_FIT = 2.0  # on the diameter; more is a slip of the pen [mm]
@@ -53,7 +53,7 @@ class _Reader:
     def fit(self, location: Location, table: FitTable) -> InsertFit:
         common = self._side(location, table)
         sides, pressed, missing = {}, [], []
-        for key, part in SIDES.items():
+        for key, part in SIDE_PARTS.items():
             own = getattr(table, key)
             stated = self._side((*location, key), own) if own else None
             friction = own.friction if own and own.friction is not None else table.friction

@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from cases.life.steps import TAIL
-
-if TYPE_CHECKING:
-    from cases.stress.result import DesignResult
-
-from dataclasses import dataclass
-
+from cases.life.steps import TAIL, LoadStep
 from fea.bore import BoreShape
 from fea.contact import Contact, Pairs
 from fea.heat import HeatField
@@ -18,6 +13,9 @@ from fea.hotspots import HotSpot
 from fea.model import Solution
 from fea.stress import LayerStress
 from geometry.section_mesh import SectionMesh
+
+if TYPE_CHECKING:
+    from cases.stress.result import DesignResult
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,16 +71,17 @@ class JointState:
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Step:
-    """One load step of a design."""
+class SolvedStep:
+    """What one load step of a design did."""
 
-    name: str
-    gas: bool
+    name: LoadStep
     solution: Solution
     stresses: tuple[LayerStress, ...]
     hot_spots: tuple[HotSpot, ...]
     bore: BoreShape  # from the honed circle on; when pressed in, from the drawing
     joint: JointState | None  # None where the insert is one with the block, or absent
+    over_yield: float  # von Mises stress of the block, but for ``TAIL``, over its yield strength
+    ring: RingFollow | None  # after the hone, where the case states a piston ring
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,7 +92,7 @@ class SpotRange:
     """
 
     spot: HotSpot  # as it is in that step
-    hot_in: str  # step at gas, or without for what is hot there only
+    hot_in: LoadStep  # at gas, or without for what is hot there only
     idle_mpa: float  # with no gas
     gas_mpa: float
 
@@ -124,15 +123,13 @@ class Service:
     mesh: SectionMesh
     pairs: Pairs | None
     heat: HeatField | None
-    steps: tuple[Step, ...]
+    steps: tuple[SolvedStep, ...]
     ranges: tuple[SpotRange, ...]
-    ring: dict[str, RingFollow]  # by step, after the hone
-    yielding: dict[str, float]  # by step: stress of the block over its yield strength there
     advice: FitAdvice | None  # None where no common interference decides what holds
     notes: tuple[str, ...]
 
-    def step(self, name: str) -> Step | None:
-        """The step of a name, if there is one."""
+    def step(self, name: LoadStep) -> SolvedStep | None:
+        """What a load step did, if it was solved."""
         return next((step for step in self.steps if step.name == name), None)
 
 
@@ -179,11 +176,11 @@ class FitAdvice:
 
     least_um: float | None  # None where none up to ``searched_um`` holds every piece
     searched_um: float
-    least_step: str  # in which the insert would come loose first
+    least_step: LoadStep  # in which the insert would come loose first
     most_um: float | None  # None where no limit is met up to ``searched_um``
     most_by: str  # ``YIELD`` or ``OUT_OF_ROUND``
-    most_step: str  # in which it is met first
-    yields_anyway: dict[str, float]  # steps over yield with almost no press, not in the most: share
+    most_step: LoadStep  # in which it is met first
+    yields_anyway: dict[LoadStep, float]  # share of steps that yield with almost no press
     yield_leaves_out: float = TAIL  # share of the block's metal that may be stressed higher
 
     @property

@@ -14,6 +14,7 @@ from geometry.plan import placed
 from geometry.section import Block
 
 if TYPE_CHECKING:
+    from cases.life.steps import LoadStep
     from cases.stress.result import DesignResult
     from fea.contact import Contact, Pairs
 
@@ -75,7 +76,9 @@ def tie_faces(
     return tuple(sorted(found, key=lambda face: (face.bore, face.clock_hours, face.side)))
 
 
-def firing_faces(designs: Sequence[DesignResult]) -> Iterator[tuple[DesignResult, str, TieFace]]:
+def firing_faces(
+    designs: Sequence[DesignResult],
+) -> Iterator[tuple[DesignResult, LoadStep, TieFace]]:
     """Design, name of the step and face, for every side of a tie about the bore that fires."""
     for design in designs:
         for step in service_of(design).steps if is_lived(design) else ():
@@ -89,7 +92,7 @@ def most_open(designs: Sequence[DesignResult]) -> str:
 
     Empty where the insert stands against no tie there.
     """
-    worst: dict[str, tuple[str, TieFace]] = {}
+    worst: dict[str, tuple[LoadStep, TieFace]] = {}
     for design, step, face in firing_faces(designs):
         if design.name not in worst or face.open_share > worst[design.name][1].open_share:
             worst[design.name] = step, face

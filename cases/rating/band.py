@@ -6,7 +6,7 @@ their strength; thousands of draws then cost no more than arithmetic.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,9 +14,11 @@ from numpy.typing import NDArray
 
 from cases.base.faults import CaseError, RunError
 from cases.case import Case
-from cases.life.life import Life
+from cases.life.life import FittedLife, Life
+from cases.life.steps import EngineState
 from cases.rating.given import Rating, rating_given
-from cases.rating.judge import LOCAL, MOST_SHARE, Judge, JudgedCycle, judge, stands
+from cases.rating.judge import LOCAL, MOST_SHARE, Judge, JudgedCycle, judge
+from cases.rating.limit import stands
 from cases.rating.result import Band
 from fea.strength import WROUGHT_SCATTER
 from geometry.checks import SectionError
@@ -43,7 +45,7 @@ class Places:
     """Stress of some nodes of a layer, in one state, at every solved fit and gas load."""
 
     part: str
-    state: str
+    state: EngineState
     temperature: Array  # (k,) [degC]
     idle: Array  # (fits, 3, k) [MPa]
     gas: Array  # (fits, loads, 3, k) [MPa]
@@ -94,29 +96,18 @@ def band_of(
     RunError
         If the design can't be solved around its limit.
     """
-    wishes, fit = rating_given(life.case), life.fit
+    wishes = rating_given(life.case)
     judge_ = judge_.at_median()
-    notes = []
-    lives = {0.0: life}
-    if fit and fit.tolerance and fit.interference is None:
-        notes.append("the fit is not drawn: its tolerance is that of a common interference.")
-    if fit and fit.interference is not None and fit.tolerance:
-        stated, tolerance = fit.interference, fit.tolerance
-        try:
-            lives |= {
-                sign: life.with_interference(stated + sign * tolerance) for sign in (-1.0, 1.0)
-            }
-        except RunError as error:
-            notes.append(f"the fit is not drawn, as another could not be solved. {error}")
-    solved = solve_around(judge_, [lives[sign] for sign in sorted(lives)], limit)
-    growth = 0.0
+    lives, notes = _other_fits(life)
+    solved = solve_around(judge_, lives, limit)
+    by_walls = 0.0
     if wishes.wall_tolerance:
         try:
-            growth = _growth_by_wall(judge_, life, limit, other, wishes.wall_tolerance)
+            by_walls = _effect_of_walls(judge_, life, limit, other, wishes.wall_tolerance)
         except (RunError, CaseError, SectionError) as error:
             notes.append(f"wall thickness is not drawn, as a thinner one can't be solved. {error}")
-    inputs, effects = _draw(wishes, judge_, len(lives) > 1, growth)
-    factor = _limits(judge_, solved, effects) / effects[PRESSURE]
+    inputs, effects = _draw(wishes, judge_, len(lives) > 1, by_walls)
+    factor = draw_limits(judge_, solved, effects) / effects[PRESSURE]
     at = tuple(float(value) for value in np.percentile(factor, QUANTILES))
     known = [stands(life.load, value) for value in at]
     return (
@@ -131,8 +122,25 @@ def band_of(
     )
 
 
+def _other_fits(life: Life) -> tuple[list[Life], list[str]]:
+    """The life at the loosest, the stated and the tightest fit; alone where the fit is not drawn.
+
+    And why it is not, where a tolerance is stated all the same, in words.
+    """
+    if not isinstance(life, FittedLife) or not life.fit.tolerance:
+        return [life], []
+    stated, tolerance = life.fit.interference, life.fit.tolerance
+    if stated is None:
+        return [life], ["the fit is not drawn: its tolerance is that of a common interference."]
+    try:
+        loose, tight = (life.with_interference(stated + by) for by in (-tolerance, tolerance))
+    except RunError as error:
+        return [life], [f"the fit is not drawn, as another could not be solved. {error}"]
+    return [loose, life, tight], []
+
+
 def _draw(
-    wishes: Rating, judge_: Judge, fits: bool, growth: float
+    wishes: Rating, judge_: Judge, fits: bool, by_walls: float
 ) -> tuple[dict[str, Array], dict[str, Array]]:
     """What is drawn and varies, and what all of it comes to: by name, shape (draws,)."""
     random = np.random.default_rng(SEED)
@@ -140,9 +148,9 @@ def _draw(
     inputs, effects = {}, {}
     if fits:
         inputs[FIT] = effects[FIT] = random.uniform(-1, 1, draws)
-    if growth:
+    if by_walls:
         inputs[WALLS] = random.uniform(-1, 1, draws)
-        effects[WALLS] = np.exp(-growth * inputs[WALLS])
+        effects[WALLS] = np.exp(-by_walls * inputs[WALLS])
     for material in {judge_.materials[part].name: judge_.materials[part] for part in judge_.parts
                      if part in judge_.materials}.values():  # fmt: skip
         name = f"strength of {material.name}"
@@ -154,65 +162,66 @@ def _draw(
     return {name: of for name, of in inputs.items() if np.ptp(effects[name]) > 0}, effects
 
 
-def solve_around(judge_: Judge, lives: list[Life], limit: float) -> Solved:
-    """Stress of the places that count, at each fit and gas load, and without gas."""
+def solve_around(judge_: Judge, lives: Sequence[Life], limit: float) -> Solved:
+    """Stress of the places that count, at each fit and gas load, and without gas.
+
+    Parameters
+    ----------
+    judge_ : Judge
+    lives : sequence of Life
+        At the loosest, the stated and the tightest fit, or at the stated one alone.
+    limit : float
+        Factor on the gas load that the loads are about.
+
+    Raises
+    ------
+    RunError
+        If one can't be solved.
+    """
     loads = limit * LOADS
     judged = [[[judge_(cycle) for cycle in life.at_gas(load)] for load in loads] for life in lives]
-    worst = np.array(
-        [
-            [
-                min(
-                    max(judge_.peak(one, kind).share for one in by_load for kind in LOCAL),
-                    MOST_SHARE,
-                )
-                for by_load in by_fit
-            ]
-            for by_fit in judged
-        ]
-    )
-    places = []
-    for state in range(len(judged[0][0])):
-        at = [[by_load[state] for by_load in by_fit] for by_fit in judged]
-        first = at[0][0].cycle
-        for number, layer in enumerate(first.gas):
-            rows = _rows_that_count(at, number, worst)
-            if layer.part in judge_.parts and len(rows):
-                places.append(
-                    Places(
-                        part=layer.part,
-                        state=first.name,
-                        temperature=judge_.temperature(first, layer)[rows],
-                        idle=np.stack(
-                            [by_fit[0].cycle.idle[number].stress[:, rows] for by_fit in at]
-                        ),
-                        gas=np.stack(
-                            [
-                                [
-                                    by_fit[0].cycle.idle[number].stress[:, rows],
-                                    *(one.cycle.gas[number].stress[:, rows] for one in by_fit),
-                                ]
-                                for by_fit in at
-                            ]
-                        ),
-                    )
-                )
+
+    def local(cycles: Sequence[JudgedCycle]) -> float:
+        """Largest share that a single place uses."""
+        return max(judge_.peak(one, kind).share for one in cycles for kind in LOCAL)
+
+    worst = np.array([[min(local(cycles), MOST_SHARE) for cycles in by_fit] for by_fit in judged])
+    by_state = [
+        [[cycles[state] for cycles in by_fit] for by_fit in judged]
+        for state in range(len(judged[0][0]))
+    ]
     yielding = [
-        [
-            0.0,
-            *(max(judge_.yielding(one.cycle).share for one in by_load) for by_load in by_fit),
-        ]
+        [0.0, *(max(judge_.yielding(one.cycle).share for one in cycles) for cycles in by_fit)]
         for by_fit in judged
     ]
-    fits = np.array([0.0] if len(lives) == 1 else [-1.0, 0.0, 1.0])
     return Solved(
-        fits=fits,
+        fits=np.array([0.0] if len(lives) == 1 else [-1.0, 0.0, 1.0]),
         loads=np.array([0.0, *loads]),
-        places=tuple(places),
+        places=tuple(place for at in by_state for place in _places(judge_, at, worst)),
         yielding=np.array(yielding),
     )
 
 
-def _rows_that_count(at: list[list[JudgedCycle]], number: int, worst: Array) -> NDArray[np.int64]:
+def _places(judge_: Judge, at: Sequence[Sequence[JudgedCycle]], worst: Array) -> Iterator[Places]:
+    """The places that count in one state, layer by layer; ``at`` is by fit, then by gas load."""
+    first = at[0][0].cycle
+    for number, layer in enumerate(first.gas):
+        rows = _rows_that_count(at, number, worst)
+        if layer.part in judge_.parts and len(rows):
+            idle = [by_fit[0].cycle.idle[number].stress[:, rows] for by_fit in at]
+            gas = [[one.cycle.gas[number].stress[:, rows] for one in by_fit] for by_fit in at]
+            yield Places(
+                part=layer.part,
+                state=first.engine,
+                temperature=judge_.temperature(first, layer)[rows],
+                idle=np.stack(idle),
+                gas=np.stack([[none, *some] for none, some in zip(idle, gas, strict=True)]),
+            )
+
+
+def _rows_that_count(
+    at: Sequence[Sequence[JudgedCycle]], number: int, worst: Array
+) -> NDArray[np.int64]:
     """Nodes of a layer that use most of a strength at some fit and gas load."""
     most: Array = np.max(
         [
@@ -227,7 +236,7 @@ def _rows_that_count(at: list[list[JudgedCycle]], number: int, worst: Array) -> 
     return order[most[order] >= NEAR_WORST]
 
 
-def _growth_by_wall(
+def _effect_of_walls(
     judge_: Judge,
     life: Life,
     limit: float,
@@ -243,11 +252,22 @@ def _growth_by_wall(
     return float(np.log(shares[1] / shares[0]))
 
 
-def _limits(judge_: Judge, solved: Solved, effects: Mapping[str, Array]) -> Array:
-    """Gas load at which each draw uses all of a strength, over that of the case, (draws,).
+def draw_limits(judge_: Judge, solved: Solved, effects: Mapping[str, Array]) -> Array:
+    """Gas load at which each draw uses all of a strength, over that of the case.
 
-    By bisection: a share jumps where a place comes to be pulled. 0 where fit and heat alone use
-    all of one.
+    By bisection: a share jumps where a place comes to be pulled.
+
+    Parameters
+    ----------
+    judge_ : Judge
+    solved : Solved
+    effects : mapping of str to ndarray, shape (draws,)
+        Of each input by its name.
+
+    Returns
+    -------
+    ndarray, shape (draws,)
+        0 where fit and heat alone use all of a strength.
     """
     widest = WIDEST * solved.loads[-1] / LOADS[-1]
     found = []

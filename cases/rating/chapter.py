@@ -6,12 +6,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+from numpy.typing import NDArray
+
 from cases.base.subject import Chapter
 from cases.block.chapter import used_materials
 from cases.gas.cycle import INTAKE_RANGE
 from cases.gas.solve import gas_of
 from cases.life.given import life_given
-from cases.life.steps import TAIL
+from cases.life.steps import TAIL, EngineState
 from cases.materials.reading import library_materials
 from cases.rating.given import rating_given
 from cases.rating.judge import counted, known_strengths, rated_parts, wanted_cycles
@@ -19,16 +22,16 @@ from cases.rating.result import FATIGUE, TENSILE, YIELD, is_rated, rating_of
 from cases.rating.words import (
     LEAST_CYCLES,
     RATING_CAUTIONS,
-    _plain,
     count_words,
     governing_name,
     governs_words,
     haigh_spot,
     hours_words,
+    life_cycles_of,
     life_words,
-    lives_of,
     mpa_words,
     no_limit_words,
+    notes_by_design,
     share_words,
     three_words,
 )
@@ -39,9 +42,8 @@ from fea.strength import reliability_share, temperature_share
 if TYPE_CHECKING:
     from cases.case import Case
     from cases.rating.result import RatedSpot
-    from cases.stress.result import CaseResult, DesignResult
+    from cases.stress.result import CaseResult
     from fea.material import Material, Points
-from typing import Any
 
 WHY_CRITERION = {
     "largest principal": (
@@ -97,9 +99,11 @@ class MaterialRow:
     how_sure: str
 
 
-def _material_row(case: Case, parts: str, material: Material, spots: Sequence[RatedSpot]) -> Any:
+def _material_row(
+    case: Case, parts: str, material: Material, spots: Sequence[RatedSpot]
+) -> MaterialRow:
     temperature = max((spot.temperature_degc for spot in spots), default=REFERENCE)
-    cycles = wanted_cycles(case, "warm")
+    cycles = wanted_cycles(case, EngineState.WARM)
     strengths = counted(rating_given(case), material, temperature, cycles=cycles)
     rows = []
     for kind, points, value in (
@@ -107,14 +111,16 @@ def _material_row(case: Case, parts: str, material: Material, spots: Sequence[Ra
         (TENSILE, material.tensile_points, strengths.tensile_mpa),
     ):
         cold = points[0][1] if points else None
-        rows.append(Strength(kind, cold, _hot_words(points), _plain(value), ""))
+        rows.append(Strength(kind, cold, _hot_words(points), _number(value), ""))
     line = material.fatigue
     words = "" if line is None else (
         f"amplitude borne {count_words(line.cycles)} times on record, {count_words(cycles)} times "
         f"counted; scatter {100 * line.scatter:g} %, Basquin's exponent {line.exponent:.3f}"
     )  # fmt: skip
     rows.append(
-        Strength(FATIGUE, line.strength if line else None, "", _plain(strengths.fatigue_mpa), words)
+        Strength(
+            FATIGUE, line.strength if line else None, "", _number(strengths.fatigue_mpa), words
+        )
     )
     library = library_materials().get(material.name)
     return MaterialRow(
@@ -126,6 +132,10 @@ def _material_row(case: Case, parts: str, material: Material, spots: Sequence[Ra
         source=library["source"] if library else material.source or "the case gives none",
         how_sure=library["how_sure"] if library else "the case's own numbers; not looked into here",
     )
+
+
+def _number(value: NDArray[np.float64] | None) -> float | None:
+    return None if value is None else float(value)
 
 
 def _hot_words(points: Points) -> str:
@@ -166,15 +176,6 @@ def knock_downs(case: Case, materials: Sequence[MaterialRow]) -> list[str]:
     return found
 
 
-def _notes(designs: Sequence[DesignResult]) -> dict[str, list[str]]:
-    """Each note once, with the designs that it is about."""
-    notes: dict[str, list[str]] = {}
-    for design in designs:
-        for note in rating_of(design).notes:
-            notes.setdefault(note, []).append(design.name)
-    return notes
-
-
 @dataclass(frozen=True, slots=True)
 class Cause:
     """The input that spreads a limit most."""
@@ -202,7 +203,7 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
     contents = {
         "wishes": wishes,
         "gas": gas_of(result),
-        "life": life_given(case),
+        "life_input": life_given(case),
         "place_of": lambda spot: place_of(case.block, spot),
         "has_haigh": any(haigh_spot(case, design) for design in rated),
         "rated": rated,
@@ -214,13 +215,15 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             for design in rated
             if (band := rating_of(design).band) and band.causes
         ],
-        "rating_notes": _notes(rated),
+        "rating_notes": notes_by_design(rated),
         "known": {
             (design.name, part): known_strengths(material)
             for design in case.designs
             for part, material in case.part_materials(design).items()
         },
-        "lives": {design.name: lives_of(rating_of(design), case.materials) for design in rated},
+        "lives": {
+            design.name: life_cycles_of(rating_of(design), case.materials) for design in rated
+        },
         "rated_materials": rows,
         "knock_downs": knock_downs(case, rows),
         "why_criterion": WHY_CRITERION[wishes.criterion],

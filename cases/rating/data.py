@@ -9,7 +9,7 @@ from typing import Any
 from cases.base.data import fields_of, plain
 from cases.rating.judge import known_strengths
 from cases.rating.result import FATIGUE, DesignRating, RatedSpot
-from cases.rating.words import governing_name, lives_of
+from cases.rating.words import governing_name, life_cycles_of
 from cases.stress.data import spot_dict
 from fea.material import Material
 
@@ -27,7 +27,7 @@ def rating_dict(rating: DesignRating, materials: Mapping[str, Material]) -> dict
     materials : mapping
         Of the design, by part.
     """
-    lives = lives_of(rating, materials)
+    lives = life_cycles_of(rating, materials)
     found = {
         "estimate": True,
         "limit": fields_of(rating.limit) if rating.limit else None,

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from cases.base.figures import line_styles, new_figure
+from cases.base.figures import light_frame, line_styles, new_figure
 from cases.base.parts import PARENT_PARTS
 from cases.gas.solve import GasLoad
 from cases.rating.given import rating_given
@@ -99,10 +99,8 @@ def ladder_figure(gas: GasLoad, designs: Sequence[DesignResult]) -> Figure:
     axes.set_xlabel(
         "peak pressure on the wall [bar]" if load is None else "brake power of the engine [kW]"
     )
-    axes.grid(axis="x", color="#DDDDDD", linewidth=0.6)
-    axes.set_axisbelow(True)
+    light_frame(axes, "x")
     axes.tick_params(axis="y", length=0)
-    axes.spines[["top", "right"]].set_visible(False)
     _ladder_legend(figure, any(rating_of(design).band for design in designs))
     return figure
 
@@ -234,9 +232,7 @@ def _draw_haigh(axes: Axes, case: Case, design: DesignResult) -> float:
         f"{design.name}\n{material.name} at {at.temperature_degc:.0f} degC, "
         f"{count_words(cycles)} cycles {at.state}", loc="left", fontsize=8.5,
     )  # fmt: skip
-    axes.grid(color="#DDDDDD", linewidth=0.6)
-    axes.set_axisbelow(True)
-    axes.spines[["top", "right"]].set_visible(False)
+    light_frame(axes, "both")
     return max(fatigue, *(spot.amplitude_mpa for spot in points))
 
 
@@ -320,10 +316,8 @@ def _grouped_bars(
             )  # fmt: skip
     axes.set(xlim=(0, end), ylim=(len(names) - 0.5, -0.5))
     axes.set_yticks(range(len(names)), names)
-    axes.grid(axis="x", color="#DDDDDD", linewidth=0.6)
-    axes.set_axisbelow(True)
+    light_frame(axes, "x")
     axes.tick_params(axis="y", length=0)
-    axes.spines[["top", "right"]].set_visible(False)
     figure.legend(loc="upper right", bbox_to_anchor=(0.99, 0.995), ncols=LEGEND_COLUMNS,
                   handlelength=1.4)  # fmt: skip
     return figure, axes

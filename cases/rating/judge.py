@@ -1,30 +1,25 @@
-"""What a design stands: the gas load at which a criterion is met, and the cycles it lasts.
+"""Strength against stress: which share of its strengths each place of a design uses.
 
 Stress comes from the life of the design (:mod:`cases.life.life`), strength from its materials at
-local temperature with the knock-downs of the case. The gas load is raised, fit and heat held, and
-contact solved again each time, until the largest share of a strength that is used becomes one.
+local temperature with the knock-downs of the case.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from copy import copy
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from cases.base.faults import RunError
 from cases.base.parts import PARENT_PARTS
 from cases.case import Case, Design
-from cases.gas.cycle import INTAKE_RANGE, EngineError, run_engine_for
-from cases.gas.solve import GasLoad
 from cases.life.given import life_given
-from cases.life.life import Life, StressCycle
-from cases.life.steps import TAIL
+from cases.life.life import StressCycle
+from cases.life.steps import TAIL, EngineState
 from cases.rating.given import Rating, rating_given
-from cases.rating.result import FATIGUE, KINDS, TENSILE, YIELD, DesignRating, RatedSpot, Stands
+from cases.rating.result import FATIGUE, KINDS, TENSILE, YIELD, RatedSpot
 from fea.hotspots import SHARP_ELEMENTS, element_size, separate_peaks, spot_at
 from fea.material import REFERENCE, Material
 from fea.strength import (
@@ -46,20 +41,10 @@ UNKNOWN_LINER = (
     "the liner does not govern: the case does not say by which interference it is held "
     "(liner_interference), which stresses it and the barrel as much as the gas may do."
 )
-MOST_FACTOR = 6.0
-"""Gas loads up to this many times the asked one are tried."""
-LEAST_FACTOR = 0.02
-"""Gas load over the asked one that is none."""
 HOTTER = 1.0
 """Temperature beyond the last that a strength is known at which is told. [K]."""
-BEYOND = 1.05
-"""A limit is sought this far beyond where it would be if shares grew as the gas load."""
-LARGEST_STEP = 2.5
-"""Factor from one gas load that is tried to the next, at most."""
 MOST_SHARE = 1e6
 """Share that stands for an infinite one."""
-NEAR = 3e-3
-"""Share of a strength, and of the gas load, that a limit may be off by."""
 AROUND_SHARP = 0.5
 """Nothing nearer to a corner drawn sharp is judged: some radius is there in metal (common practice,
 no source), and how far its stress rises is not known. [mm]."""
@@ -80,7 +65,7 @@ class Judged:
     amplitude: Array  # [MPa]
     reversed: Array  # amplitude about zero that wears as hard [MPa]
     shares: dict[str, Array]  # by kind
-    life: Array  # cycles to failure
+    life_cycles: Array  # to failure
 
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
@@ -142,10 +127,11 @@ def known_strengths(material: Material) -> tuple[str, ...]:
     return tuple(kind for kind in KINDS if known[kind])
 
 
-def wanted_cycles(case: Case, state: str) -> float:
+def wanted_cycles(case: Case, state: EngineState) -> float:
     """Cycles that the metal has to last in a state; without heat there is only one."""
-    wishes, warm = rating_given(case), state == "warm" or not life_given(case).heat
-    return wishes.cycles if warm else wishes.cold_cycles
+    wishes = rating_given(case)
+    only = not life_given(case).heat
+    return wishes.cycles if only or state == EngineState.WARM else wishes.cold_cycles
 
 
 def judge(
@@ -193,7 +179,9 @@ def judge(
             life = cycles_to_failure(
                 reversed_, known.fatigue_mpa, cycles, material.fatigue.exponent
             )
-    return Judged(mean=mean, amplitude=amplitude, reversed=reversed_, shares=shares, life=life)
+    return Judged(
+        mean=mean, amplitude=amplitude, reversed=reversed_, shares=shares, life_cycles=life
+    )
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -257,12 +245,12 @@ class Judge:
         other.wishes = replace(self.wishes, reliability=0.5)
         return other
 
-    def cycles(self, state: str) -> float:
+    def cycles(self, state: EngineState) -> float:
         """Cycles that the metal has to last in a state."""
         return wanted_cycles(self.case, state)
 
     def temperature(self, cycle: StressCycle, layer: LayerStress) -> Array:
-        """At the nodes of a layer. [degC]."""
+        """Temperature at the nodes of a layer, shape (k,). [degC]."""
         if cycle.temperature is None:
             return np.full(len(layer.nodes), REFERENCE)
         return cycle.temperature[layer.nodes]
@@ -279,7 +267,7 @@ class Judge:
                     idle.stress * sound,
                     gas.stress * sound,
                     self.temperature(cycle, gas),
-                    cycles=self.cycles(cycle.name),
+                    cycles=self.cycles(cycle.engine),
                 )
             )
         return JudgedCycle(cycle, tuple(layers))
@@ -291,7 +279,7 @@ class Judge:
             for one in judged:
                 best = self.yielding(one.cycle) if kind == YIELD else self.peak(one, kind)
                 if best.share > 0:
-                    found[f"{kind}, {one.cycle.name}"] = best
+                    found[f"{kind}, {one.cycle.engine}"] = best
         return found
 
     def used(self, judged: Sequence[JudgedCycle]) -> float:
@@ -332,14 +320,14 @@ class Judge:
         gas = cycle.gas[layer]
         return RatedSpot(
             spot=spot_at(self.mesh, gas, int(gas.nodes[row])),
-            state=cycle.name,
+            state=cycle.engine,
             kind=max(LOCAL, key=lambda kind: shares[place][kind]),
             shares=shares[place],
             mean_mpa=float(of.mean[row]),
             amplitude_mpa=float(of.amplitude[row]),
             reversed_mpa=float(of.reversed[row]),
             temperature_degc=float(self.temperature(cycle, gas)[row]),
-            life_cycles=min(float(one.layers[layer].life[row]) for one in judged),
+            life_cycles=min(float(one.layers[layer].life_cycles[row]) for one in judged),
         )
 
     def spots(self, judged: Sequence[JudgedCycle]) -> tuple[RatedSpot, ...]:
@@ -376,135 +364,7 @@ class Judge:
         )
 
 
-def rate_design(judge_: Judge, life: Life) -> DesignRating:
-    """What a design stands under more gas, and how long under the asked one; without a band.
-
-    Parameters
-    ----------
-    judge_ : Judge
-        Of the same design.
-    life : Life
-
-    Returns
-    -------
-    DesignRating
-    """
-    solved: dict[float, tuple[JudgedCycle, ...]] = {}
-    notes: list[str] = []
-
-    def used(factor: float) -> float:
-        """Largest share of any strength under a gas load."""
-        if factor not in solved:
-            solved[factor] = tuple(judge_(cycle) for cycle in life.at_gas(factor))
-        return judge_.used(solved[factor])
-
-    limit = None
-    try:
-        limit = _factor_that_uses_all(used)
-    except RunError as error:
-        notes.append(f"no limit: another gas load could not be solved. {error}")
-    notes[:0] = _untold(judge_, [one.cycle for one in solved[1.0]])
-    asked, at_limit = solved[1.0], solved[limit if limit is not None else 1.0]
-    worst = judge_.worst(at_limit)
-    governing = None
-    if worst:
-        name = max(worst, key=lambda name: worst[name].share)
-        governing = judge_.spot(at_limit, worst[name].layer, worst[name].row)
-    lives = {
-        one.cycle.name: min(
-            float(of.life.min())
-            for layer, of in zip(one.cycle.gas, one.layers, strict=True)
-            if layer.part in judge_.parts
-        )
-        for one in asked
-    }
-    reached = None
-    if limit == 0:
-        notes.append("nothing is left for the gas: fit and heat alone use all of a strength.")
-    if limit is not None:
-        reached = stands(life.load, limit)
-        if reached.pressure_mpa is None:
-            least, most = (10 * end for end in INTAKE_RANGE)
-            notes.append(
-                "pressure, boost and power of the limit can't be told: no intake pressure from "
-                f"{least:g} to {most:g} bar gives this engine that load."
-            )
-    return DesignRating(
-        limit=reached,
-        tried=max(solved),
-        governing=governing,
-        used_at_limit={name: one.share for name, one in worst.items()} if reached else {},
-        used={name: one.share for name, one in judge_.worst(asked).items()},
-        life_cycles=lives,
-        life_hours=_hours(life.load, next(iter(lives.values()))),
-        spots=judge_.spots(asked),
-        band=None,
-        notes=tuple(notes),
-    )
-
-
-def _factor_that_uses_all(used: Callable[[float], float]) -> float | None:
-    """Factor on the gas load at which a share of one is used, by solving again.
-
-    0 where it is used with no gas at all, None where not even by ``MOST_FACTOR``.
-    """
-    from scipy.optimize import brentq
-
-    low = high = 1.0
-    if used(1.0) < 1:
-        while used(high) < 1:
-            if high == MOST_FACTOR or used(high) == 0:
-                return None
-            low, high = high, min(high * min(BEYOND / used(high), LARGEST_STEP), MOST_FACTOR)
-    else:
-        while used(low) > 1:
-            if low == LEAST_FACTOR:
-                used(0.0)
-                return 0.0
-            step = min(BEYOND * used(low), LARGEST_STEP)
-            low, high = max(low / step, LEAST_FACTOR), low
-
-    def height(place: float) -> float:
-        above = math.log(np.clip(used(math.exp(place)), 1 / MOST_SHARE, MOST_SHARE))
-        return 0.0 if abs(above) <= NEAR else above
-
-    found = math.exp(brentq(height, math.log(low), math.log(high), xtol=NEAR))
-    used(found)
-    return found
-
-
-def stands(gas: GasLoad, factor: float) -> Stands:
-    """A factor on the gas load as peak pressure, boost and power, as far as an engine gives it."""
-    load = gas.wall_load
-    if load is None:
-        return Stands(factor=factor, pressure_mpa=factor * gas.peak_pressure)
-    try:
-        cycle = run_engine_for(
-            load.cycle.engine,
-            factor * gas.line_load,
-            lambda cycle: replace(load, cycle=cycle).line_load,
-            "N/mm",
-            "load on the section",
-        )
-    except EngineError:
-        return Stands(factor=factor, pressure_mpa=None)
-    return Stands(
-        factor=factor,
-        pressure_mpa=replace(load, cycle=cycle).peak,
-        intake_mpa=cycle.engine.intake_pressure,
-        boost_mpa=cycle.boost,
-        power_kw=cycle.power,
-    )
-
-
-def _hours(load: GasLoad, cycles: float) -> float | None:
-    """Time that some cycles of a four-stroke engine take at its speed. [h]."""
-    if load.wall_load is None:
-        return None
-    return cycles * 2 / (60 * load.wall_load.cycle.engine.speed)
-
-
-def _untold(judge: Judge, cycles: Iterable[StressCycle]) -> list[str]:
+def untold_strengths(judge: Judge, cycles: Iterable[StressCycle]) -> list[str]:
     """What is not known of the strengths, in words, material by material."""
     hottest: dict[str, float] = {}
     for cycle in cycles:

@@ -5,7 +5,13 @@ from __future__ import annotations
 from cases.base.subject import TextTable
 from cases.gas.solve import gas_of
 from cases.rating.result import is_rated, rating_of
-from cases.rating.words import RATING_CAUTIONS, governing_name, life_words, lives_of
+from cases.rating.words import (
+    RATING_CAUTIONS,
+    governing_name,
+    life_cycles_of,
+    life_words,
+    notes_by_design,
+)
 from cases.stress.columns import part_name
 from cases.stress.result import CaseResult, DesignResult
 
@@ -20,10 +26,6 @@ def rating_lines(result: CaseResult) -> list[str | TextTable]:
         "Design", "Limit\nx asked", "5-95 %\nx asked", "Peak\nbar",
         *(("Boost\nbar", "Power\nkW") if engine else ()), "Cycles at\nthe asked", "Governed by",
     )  # fmt: skip
-    told: dict[str, list[str]] = {}
-    for design in rated:
-        for note in rating_of(design).notes:
-            told.setdefault(note, []).append(design.name)
     return [
         TextTable(
             title="What each design stands, an estimate",
@@ -33,7 +35,7 @@ def rating_lines(result: CaseResult) -> list[str | TextTable]:
         ),
         *(
             note if len(names) == len(rated) else f"{', '.join(names)}: {note}"
-            for note, names in told.items()
+            for note, names in notes_by_design(rated).items()
         ),
         " ".join(RATING_CAUTIONS),
     ]
@@ -41,7 +43,7 @@ def rating_lines(result: CaseResult) -> list[str | TextTable]:
 
 def _rating_row(design: DesignResult, engine: bool) -> tuple[str, ...]:
     rating = rating_of(design)
-    judged = lives_of(rating, design.solution.model.materials).values()
+    judged = life_cycles_of(rating, design.solution.model.materials).values()
     lives = [cycles for cycles in judged if cycles is not None]
     limit, band, spot = rating.limit, rating.band, rating.governing
     factor = f"{limit.factor:.2f}" if limit else f"> {rating.tried:.1f}"

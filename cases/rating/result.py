@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from cases.life.steps import EngineState
+from fea.hotspots import HotSpot
 
 if TYPE_CHECKING:
     from cases.stress.result import DesignResult
-
-from dataclasses import dataclass
-
-from fea.hotspots import HotSpot
 
 FATIGUE, YIELD, TENSILE = KINDS = ("fatigue", "yield", "tensile strength")
 """Criteria, each for the warm and for the cold engine.
@@ -27,7 +27,7 @@ class RatedSpot:
     """A place, and the strength that is used there."""
 
     spot: HotSpot  # stress at gas, in the state that uses most
-    state: str  # "warm" or "cold"
+    state: EngineState
     kind: str  # of ``KINDS``: what is used most
     shares: dict[str, float]  # by kind
     mean_mpa: float
@@ -77,7 +77,7 @@ class DesignRating:
     governing: RatedSpot | None  # at the limit, or at the asked gas load where there is none
     used_at_limit: dict[str, float]  # share by criterion and state, "fatigue, warm"
     used: dict[str, float]  # the same at the asked gas load
-    life_cycles: dict[str, float]  # by state, at the asked gas load; infinite where no harm
+    life_cycles: dict[EngineState, float]  # by state, at the asked gas load; infinite where no harm
     life_hours: float | None  # warm (cold without heat), at the speed; None where it is not known
     spots: tuple[RatedSpot, ...]  # at the asked gas load, most used first; last what can't govern
     band: Band | None  # None without draws, or without a limit

@@ -6,10 +6,11 @@ from dataclasses import replace
 
 from cases.base.faults import RunError
 from cases.case import Case, Design
-from cases.life.life import Life
+from cases.life.life import FittedLife, Life, life_of
 from cases.rating.band import band_of
 from cases.rating.given import rating_given
-from cases.rating.judge import Judge, rate_design
+from cases.rating.judge import Judge
+from cases.rating.limit import rate_design
 from cases.rating.result import DesignRating
 from cases.stress.result import DesignResult
 from cases.stress.solve import Step, solve_section
@@ -34,7 +35,7 @@ def rate(case: Case, design: Design, solved: DesignResult, life: Life, step: Ste
     def other(changed: Case) -> tuple[Judge, Life]:
         outline = draw_section(changed.section(design))
         solved = solve_section(changed, design, outline, life.load.line_load)
-        lived = Life(changed, design, solved.mesh, life.load)
+        lived = life_of(changed, design, solved.mesh, life.load)
         return judge_of(changed, design, solved, lived), lived
 
     with step("rating"):
@@ -53,5 +54,7 @@ def rate(case: Case, design: Design, solved: DesignResult, life: Life, step: Ste
 
 def judge_of(case: Case, design: Design, solved: DesignResult, life: Life) -> Judge:
     """The judge of a design, blind where the end of a bonded joint has no finite stress."""
+    if isinstance(life, FittedLife):
+        return Judge(case, design, life.mesh, life.bond_ends())
     found = [(spot.x_mm, spot.y_mm) for spot in solved.hot_spots if spot.sharp]
-    return Judge(case, design, life.mesh, life.bond_ends() if life.fit else found)
+    return Judge(case, design, life.mesh, found)

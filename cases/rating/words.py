@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from cases.base.parts import PARENT_PARTS
-from cases.rating.judge import MOST_FACTOR, known_strengths
+from cases.rating.judge import known_strengths
+from cases.rating.limit import MOST_FACTOR
 from cases.rating.result import FATIGUE, rating_of
 from fea.strength import BASQUIN_TOP
 
@@ -55,7 +56,9 @@ def count_words(cycles: float) -> str:
     return f"{_two_digits(cycles / 1e6)} million" if cycles >= 1e6 else _two_digits(cycles)
 
 
-def lives_of(rating: DesignRating, materials: Mapping[str, Material]) -> dict[str, float | None]:
+def life_cycles_of(
+    rating: DesignRating, materials: Mapping[str, Material]
+) -> dict[str, float | None]:
     """Lives of a design by state; None where the block's metal has no fatigue strength on record.
 
     Parameters
@@ -176,5 +179,10 @@ def haigh_spot(case: Case, design: DesignResult) -> RatedSpot | None:
     return max(own, key=lambda spot: spot.shares[FATIGUE], default=None)
 
 
-def _plain(value: Any) -> float | None:
-    return None if value is None else float(value)
+def notes_by_design(designs: Sequence[DesignResult]) -> dict[str, list[str]]:
+    """Each note of some ratings once, with the names of the designs that it is about."""
+    notes: dict[str, list[str]] = {}
+    for design in designs:
+        for note in rating_of(design).notes:
+            notes.setdefault(note, []).append(design.name)
+    return notes

@@ -52,10 +52,10 @@ class Stress(Subject):
 
     def figures(self, result: CaseResult) -> Iterator[tuple[str, Figure]]:
         """Around the clock, growth, and the designs side by side."""
-        from cases.stress.figures import clock_figure, designs_figure, growth_figure
+        from cases.stress.figures import bore_growth_figure, clock_figure, designs_figure
 
         yield "clock", clock_figure(result.designs)
-        yield "growth", growth_figure(result.designs)
+        yield "growth", bore_growth_figure(result.designs)
         yield "designs", designs_figure(result.designs)
 
     def write(self, result: CaseResult, folder: Path) -> None:

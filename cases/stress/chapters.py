@@ -5,10 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from cases.base.output import file_keys
-from cases.base.parts import PARENT_PARTS
 from cases.base.subject import Chapter
 from cases.stress.result import CaseResult, first_of
-from cases.stress.spots import UNSETTLED_TEXT, listed_spots, rated_worst, sharp_text, sharp_texts
+from cases.stress.spots import UNSETTLED_TEXT, listed_spots, sharp_text, sharp_texts
 from cases.stress.why import change, crack_direction, place_of, why
 from fea.checks import CUT_FORCE_LIMIT, REACTION_LIMIT, RING_LIMIT
 
@@ -91,8 +90,3 @@ def _shallow(result: CaseResult) -> list[str]:
         for design in result.designs
         if design.section.insert is not None and design.section.insert.deepest < deepest
     ]
-
-
-def rated_worst_of_block(design: Any) -> Any:
-    """The worst spot of the block's own metal that can be rated, or None."""
-    return rated_worst(design, PARENT_PARTS)

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 from cases.base.parts import PARENT_PARTS
 from cases.base.subject import Column
-from cases.block.features import bore_at
+from cases.block.features import nearest_bore
 from cases.stress.result import CaseResult, DesignResult, first_of
-from cases.stress.spots import rated_worst
+from cases.stress.spots import rated_spots, rated_worst
 from cases.stress.why import place_of
 from fea.hotspots import TWINS, HotSpot
 from geometry.section import Block
@@ -82,7 +82,7 @@ def _of_part(result: CaseResult, design: DesignResult, part: str) -> Column:
 
 def worst_twins(design: DesignResult, parts: Sequence[str]) -> list[HotSpot]:
     """The worst spot of some parts that can be rated, and its twins, in the order of the design."""
-    rated = [spot for spot in design.hot_spots if spot.part in parts and not spot.sharp]
+    rated = rated_spots(design, parts)
     return [spot for spot in rated if spot.principal_mpa >= (1 - TWINS) * _largest(rated)]
 
 
@@ -98,5 +98,5 @@ def _marked(spot: HotSpot) -> str:
 
 def part_name(block: Block, spot: HotSpot) -> str:
     """Part, with the number of its bore where that is another than the firing one."""
-    bore = bore_at(block, spot.x_mm)
+    bore, _ = nearest_bore(block, spot.x_mm, spot.y_mm)
     return spot.part if bore == block.firing_bore else f"{spot.part}, bore {bore},"

@@ -8,7 +8,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from cases.base.figures import BANDS, line_styles, magnification, new_figure, polar_axes
+from cases.base.figures import (
+    BANDS,
+    clock_axis,
+    light_frame,
+    line_styles,
+    magnification,
+    new_figure,
+    polar_axes,
+)
 from cases.base.parts import PARENT_PARTS
 from cases.block.features import features
 from cases.stress.spots import rated_worst
@@ -43,10 +51,8 @@ def clock_figure(designs: Sequence[DesignResult]) -> Figure:
         (low, "at the barrel's outer side"),
     ):
         axes.set_ylabel(f"{place}\nhoop stress [MPa]")
-        axes.grid(axis="y", color="#DDDDDD", linewidth=0.6)
-        axes.set_axisbelow(True)
+        light_frame(axes, "y")
         axes.axhline(0.0, color=INK, linewidth=0.8)
-        axes.spines[["top", "right"]].set_visible(False)
         for feature in features(block):
             for turn in (-12.0, 0.0, 12.0):
                 left = max(0.0, feature.clock_hours - feature.half_width + turn)
@@ -54,9 +60,7 @@ def clock_figure(designs: Sequence[DesignResult]) -> Figure:
                 if left < right:
                     axes.axvspan(left, right, color=BANDS[feature.kind], linewidth=0, zorder=0)
     _name_bands(top, block)
-    low.set_xlim(0, 12)
-    low.set_xticks(range(13), ["12", *map(str, range(1, 13))])
-    low.set_xlabel("clock position, looking down on the deck [h]")
+    clock_axis(low)
     figure.legend(
         *top.get_legend_handles_labels(), loc="upper right", bbox_to_anchor=(0.99, 0.995),
         ncols=min(len(designs), 4), handlelength=3,
@@ -78,7 +82,7 @@ def _name_bands(axes: Axes, block: Block) -> None:
         )  # fmt: skip
 
 
-def growth_figure(designs: Sequence[DesignResult]) -> Figure:
+def bore_growth_figure(designs: Sequence[DesignResult]) -> Figure:
     """Bore growth on a polar plot, magnified, 12:00 on top and clockwise."""
     figure = new_figure(7.4, 7.6)
     axes = figure.add_axes((0.08, 0.1, 0.84, 0.76), projection="polar")

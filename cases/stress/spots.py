@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection
 from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
@@ -60,15 +60,22 @@ class WithSpots(Protocol):
         """Worst first."""
 
 
-def rated_worst(design: WithSpots, parts: Sequence[str] = ()) -> HotSpot | None:
-    """The spot with the largest principal stress, sharp corners left out; None if there is none.
+def rated_spots(design: WithSpots, parts: Collection[str] = ()) -> list[HotSpot]:
+    """The spots that can be rated, sharp corners left out, in the order of the design.
 
     ``parts`` narrows it to those parts.
     """
-    rated = [
+    return [
         spot for spot in design.hot_spots if not spot.sharp and (not parts or spot.part in parts)
     ]
-    return max(rated, key=lambda spot: spot.principal_mpa, default=None)
+
+
+def rated_worst(design: WithSpots, parts: Collection[str] = ()) -> HotSpot | None:
+    """The spot that can be rated with the largest principal stress; None if there is none.
+
+    ``parts`` narrows it to those parts.
+    """
+    return max(rated_spots(design, parts), key=lambda spot: spot.principal_mpa, default=None)
 
 
 LISTED_SPOTS = 8  # of all parts together

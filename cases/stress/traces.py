@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cases.base.parts import PARENT_PARTS
-from cases.block.features import features, reach_of
+from cases.block.features import at_pocket, features
 from fea.stress import hoop, principal
 from geometry.clock import clock_of, clock_to_angle, hours_between
 from geometry.runs import runs
@@ -90,8 +90,8 @@ def barrel_face(design: DesignResult, count: int = 1440) -> Trace:
 
     borders, met_once = sides[_met_once(nodes[sides])], sides[_met_once(sides)]
     finer, _, borders = _halved(points, stress.T, borders)
-    ray, share, ends = _crossings(finer, borders, count)
-    radius = np.hypot(*_between(finer, ends, share).T)
+    ray, share, ends = _ray_crossings(finer, borders, count)
+    radius = np.hypot(*_on_sides(finer, ends, share).T)
     order = np.lexsort([radius, ray])
     ray, radius = ray[order], radius[order]
     first = np.searchsorted(ray, np.arange(count))
@@ -100,9 +100,9 @@ def barrel_face(design: DesignResult, count: int = 1440) -> Trace:
     inner[met], outer[met] = radius[first[met]], radius[first[met] + 1]
 
     finer, values, edges = _halved(points, stress.T, met_once)
-    ray, share, ends = _crossings(finer, edges, count)
-    x, y = _between(finer, ends, share).T
-    radius, around = np.hypot(x, y), hoop(_between(values, ends, share).T, x, y)
+    ray, share, ends = _ray_crossings(finer, edges, count)
+    x, y = _on_sides(finer, ends, share).T
+    radius, around = np.hypot(x, y), hoop(_on_sides(values, ends, share).T, x, y)
     kept = np.flatnonzero((radius > inner[ray] + 1e-6) & (radius < outer[ray] + 1e-6))
     kept = kept[np.lexsort([around[kept], ray[kept]])]
     rays, last = np.unique(ray[kept][::-1], return_index=True)
@@ -139,7 +139,7 @@ def _halved(
     return finer, all_values, np.concatenate(halves)
 
 
-def _crossings(
+def _ray_crossings(
     points: Floats, sides: NDArray[np.int64], count: int
 ) -> tuple[NDArray[np.int64], Floats, NDArray[np.int64]]:
     """Where rays from the bore axis cross sides of triangles.
@@ -169,13 +169,25 @@ def _crossings(
     return ray % count, start / (start - end), ends
 
 
-def _between(values: Floats, ends: NDArray[np.int64], share: Floats) -> Floats:
+def _on_sides(values: Floats, ends: NDArray[np.int64], share: Floats) -> Floats:
     """Values, shape (n, ...), between pairs of nodes."""
     return values[ends[:, 0]] * (1 - share)[:, None] + values[ends[:, 1]] * share[:, None]
 
 
 def plain_wall(block: Block, trace: Trace, margin: float = 0.25) -> NDArray[np.bool_]:
-    """Where a trace is clear of relief cuts, ties and next bores by ``margin`` [h]."""
+    """Where a trace is clear of relief cuts, ties and next bores.
+
+    Parameters
+    ----------
+    block : Block
+    trace : Trace
+    margin : float
+        By how much. [h]
+
+    Returns
+    -------
+    ndarray of bool, shape (n,)
+    """
     plain = np.isfinite(trace.hoop_mpa)
     for feature in features(block):
         plain &= ~feature.covers(trace.clock_hours, margin)
@@ -185,14 +197,10 @@ def plain_wall(block: Block, trace: Trace, margin: float = 0.25) -> NDArray[np.b
 def stress_at_cut(design: DesignResult, cut: ReliefCut, bore: int) -> float:
     """Largest principal stress of the block's metal in and around a relief cut. [MPa]."""
     block = design.section.block
-    angle = float(clock_to_angle(cut.clock))
-    x = block.axes[bore - 1] + cut.radius * math.cos(angle)
-    y = cut.radius * math.sin(angle)
     largest = -math.inf
     for layer in design.stresses:
         if layer.part in PARENT_PARTS:
-            points = design.mesh.points[layer.nodes]
-            near = np.hypot(points[:, 0] - x, points[:, 1] - y) < cut.diameter / 2 + reach_of(cut)
+            near = at_pocket(block, cut, bore, *design.mesh.points[layer.nodes].T)
             if near.any():
                 largest = max(largest, float(principal(layer.stress[:, near])[0].max()))
     return largest

@@ -10,17 +10,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from cases.gas.cycle import (
+from cases.gas.cycle import Engine, close_in, run_engine, run_engine_for
+from cases.gas.cylinder import (
     BURNED_AT_END,
     GAS_CONSTANT,
     Burn,
     Capacity,
     Crank,
-    Engine,
     Walls,
-    close_in,
-    run_engine,
-    run_engine_for,
     woschni,
 )
 from cases.gas.wall_load import WallLoad

@@ -92,7 +92,7 @@ def test_bore_crack_of_a_plain_ring(case_of):
     assert abs(found.place.mouth) == pytest.approx(50)
     assert found.place.sense == "outward"
     (series,) = found.series
-    assert (len(series.length), series.growth.end) == (10, "longest")
+    assert (len(series.length), series.crack_growth.end) == (10, "longest")
     factor = series.k1 * ROOT_M / (12 * np.sqrt(np.pi * series.length))
     assert factor[[0, -1]] == pytest.approx([2.790, 2.971], rel=5e-3)
     assert np.abs(series.k2).max() < 5e-3 * series.k1.min()
@@ -142,7 +142,7 @@ def test_it_ends_where_gas_would_get_out(solved):
 def test_the_insert_helps(cracked):
     bare, closed = cracked.series
     assert (closed.k1 < 0.8 * bare.k1).all()
-    assert (closed.growth.life > bare.growth.life) or closed.growth.stops
+    assert (closed.crack_growth.life > bare.crack_growth.life) or closed.crack_growth.stops
     assert bare.length[0] == 0.5
     assert closed.length == pytest.approx(bare.length)
     assert (bare.idle_step, closed.idle_step) == (HONED, HONED)
@@ -210,7 +210,7 @@ def test_results_and_pictures(solved, cracked):
     found = crack_dict(cracked, "bare")
     text = json.dumps(found, default=lambda of: np.asarray(of).tolist())
     assert json.loads(text)["length_mm"][0] == 0.5
-    assert found["cycles"] == cracked.series[0].growth.life
+    assert found["cycles"] == cracked.series[0].crack_growth.life
     names = dict(crack_figures(cracked, solved.designs))
     assert set(names) == {"crack-intensity", "crack-growth", "crack-place"}
     assert re.search("from memory", found["law"]["source"])

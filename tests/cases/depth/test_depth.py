@@ -20,7 +20,7 @@ from cases.check import sections as problems
 from cases.depth.data import depth_dict
 from cases.depth.figures import depth_figures
 from cases.depth.given import DepthInput, depth_given
-from cases.depth.solve import depth_section, sweep_of, walls_at, with_depth
+from cases.depth.solve import deepened, depth_section, sweep_of, walls_at, with_depth
 from cases.gas.solve import gas_load
 from cases.run import solve_case
 from fea.closed_form import lame_ring
@@ -335,7 +335,6 @@ def test_less_gain_asked_wants_a_deeper_insert(by_name):
 @pytest.mark.slow
 def test_deck_section_of_another_depth_is_the_one_that_is_drawn(solved):
     """The uniform insert made 10 mm deep on its mesh, and drawn so from the start."""
-    from cases.depth.solve import _deepened
     from fea.stress import recover
 
     case, result, _ = solved
@@ -344,10 +343,7 @@ def test_deck_section_of_another_depth_is_the_one_that_is_drawn(solved):
     anew = solve_case(replace(case, designs=(replace(drawn, insert=other),), depth=None)).designs[0]
     old = next(one for one in result.designs if one.name == "local")
     changed = old.solution.model.with_layers(
-        [
-            [_deepened(layer, layers, other, case.section_depth) for layer in layers]
-            for layers in old.mesh.regions
-        ]
+        [deepened(layers, other, case.section_depth) for layers in old.mesh.regions]
     )
     stresses = recover(changed.solve(gas_load(case).line_load))
     ends, angle = (43.0, 51.0), np.pi / 12

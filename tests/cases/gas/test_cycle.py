@@ -14,16 +14,8 @@ from click.testing import CliRunner
 
 from cases.base.faults import CaseError
 from cases.cli import main
-from cases.gas.cycle import (
-    HOTTEST_GAS,
-    Burn,
-    Capacity,
-    Crank,
-    EngineError,
-    close_in,
-    run_engine,
-    run_engine_for,
-)
+from cases.gas.cycle import HOTTEST_GAS, EngineError, close_in, run_engine, run_engine_for
+from cases.gas.cylinder import Burn, Capacity, Crank
 from cases.gas.given import gas_given
 from cases.gas.solve import gas_load, gas_of
 from cases.life.given import life_given

@@ -10,10 +10,15 @@ from scipy.optimize import brentq
 
 from cases.base.faults import CaseError, RunError
 from cases.base.workers import side_by_side
-from cases.life.advice import _meeting
+from cases.gas.solve import gas_load
+from cases.life.advice import meeting_fit
 from cases.life.figures import pressure_around, service_figures, tie_figure
-from cases.life.given import PistonRing
-from cases.life.life import Life, ring_follow
+from cases.life.given import PistonRing, life_given
+from cases.life.joint import joint_state
+from cases.life.life import FittedLife, life_of
+from cases.life.read import read_life
+from cases.life.result import is_lived, service_of
+from cases.life.ring import ring_follow
 from cases.life.tie_faces import most_open
 from cases.report.page import write_report
 from cases.report.results import results_dict, write_outputs
@@ -34,8 +39,13 @@ def lived(case_of):
     return solve_case(case_of(BLOCK, HEAT, TIES, BARE, RING, FIT))
 
 
+def lived_alone(case, mesh):
+    """The life of the first design of a case, on a mesh that is solved already."""
+    return life_of(case, case.designs[0], mesh, gas_load(case))
+
+
 def names(design):
-    return [step.name for step in design.service.steps]
+    return [step.name for step in service_of(design).steps]
 
 
 def test_steps_in_the_order_of_life(lived, case_of):
@@ -46,8 +56,8 @@ def test_steps_in_the_order_of_life(lived, case_of):
     assert names(cold) == ["pressed in", "honed", "cold at gas"]
     one_piece = solve_case(case_of(BLOCK, HEAT, TIES, RING)).designs[0]
     assert names(one_piece) == ["honed", "warm", "warm at gas", "cold at gas"]
-    assert one_piece.service.pairs is None
-    assert solve_case(case_of(BLOCK, TIES, BARE)).designs[0].service is None
+    assert service_of(one_piece).pairs is None
+    assert not is_lived(solve_case(case_of(BLOCK, TIES, BARE)).designs[0])
 
 
 class Rings:
@@ -101,7 +111,7 @@ class Rings:
 def test_three_rings_pressed_together_and_pulled_by_gas(case_of):
     rings = Rings()
     case = case_of(BLOCK, RING, FIT)
-    service = solve_case(case).designs[0].service
+    service = service_of(solve_case(case).designs[0])
     for name, gas in (("pressed in", 0.0), ("cold at gas", 12.0)):
         step = service.step(name)
         q1, q2 = rings.pressures(gas)
@@ -135,11 +145,8 @@ def test_most_interference_keeps_every_step_below_yield(case_of, bar, step):
     out on both sides.
     """
     rings = Rings()
-    advice = (
-        solve_case(case_of(BLOCK.replace("120 bar", f"{bar} bar"), RING, FIT))
-        .designs[0]
-        .service.advice
-    )
+    case = case_of(BLOCK.replace("120 bar", f"{bar} bar"), RING, FIT)
+    advice = service_of(solve_case(case).designs[0]).advice
 
     def beyond(overlap):
         return max(rings.von_mises(gas, overlap, 0.002) for gas in (0.0, bar / 10)) - 207.0
@@ -152,7 +159,7 @@ def test_most_interference_keeps_every_step_below_yield(case_of, bar, step):
 
 
 def test_the_bore_counts_from_the_honed_circle(lived):
-    ring = lived.designs[1].service
+    ring = service_of(lived.designs[1])
     assert ring.step("pressed in").bore.mean_growth_um < -1
     assert ring.step("honed").bore.out_of_round_um == 0
     pressed, gas = (ring.step(name).solution.displacement for name in ("honed", "cold at gas"))
@@ -161,13 +168,13 @@ def test_the_bore_counts_from_the_honed_circle(lived):
 
 def test_a_block_without_fit_moves_by_gas_as_it_did_cold(lived):
     bare = lived.designs[0]
-    assert bare.service.step("cold at gas").bore.mean_growth_um == pytest.approx(
+    assert service_of(bare).step("cold at gas").bore.mean_growth_um == pytest.approx(
         bare.bore.mean_growth_um, rel=1e-9
     )
 
 
 def test_heat_balances_and_deeper_metal_is_no_cooler(lived):
-    bare, ring = (design.service.heat for design in lived.designs)
+    bare, ring = (service_of(design).heat for design in lived.designs)
     for heat in (bare, ring):
         assert sum(heat.heat.values()) == pytest.approx(0, abs=1e-6 * heat.heat["gas"])
         assert heat.heat["gas"] > 0
@@ -177,7 +184,7 @@ def test_heat_balances_and_deeper_metal_is_no_cooler(lived):
 
 def test_a_cycle_is_what_gas_adds(lived):
     for design in lived.designs:
-        cycles = design.service.ranges
+        cycles = service_of(design).ranges
         assert cycles
         for cycle in cycles:
             assert cycle.range_mpa == pytest.approx(abs(cycle.gas_mpa - cycle.idle_mpa))
@@ -188,12 +195,15 @@ def test_a_cycle_is_what_gas_adds(lived):
 def test_a_spot_that_is_hot_without_gas_only_has_its_cycle(lived):
     """Every rated spot of both steps is within reach of one cycle of its part, and none twice."""
     for design in lived.designs:
-        cycles = design.service.ranges
+        cycles = service_of(design).ranges
         for name in ("warm at gas", "warm"):
-            step, mine = design.service.step(name), [one for one in cycles if one.hot_in == name]
+            step, mine = (
+                service_of(design).step(name),
+                [one for one in cycles if one.hot_in == name],
+            )
             assert mine
             for cycle in mine:
-                read = cycle.gas_mpa if step.gas else cycle.idle_mpa
+                read = cycle.gas_mpa if step.name.gas else cycle.idle_mpa
                 assert read == pytest.approx(cycle.spot.principal_mpa, rel=1e-9)
             for spot in step.hot_spots:
                 near = [
@@ -221,18 +231,18 @@ def test_a_cycle_is_read_where_the_spot_was(case_of):
     depth = "16 mm"
     """
     for design in solve_case(case_of(BLOCK, pocket, TIES, RING, FIT)).designs:
-        for step in design.service.steps:
+        for step in service_of(design).steps:
             for spot in step.hot_spots:
                 along = along_spot(step.stresses, spot)
                 assert along == pytest.approx(spot.principal_mpa, rel=1e-6, abs=1e-6)
 
 
 def test_advised_interference_just_holds(lived, case_of):
-    advice = lived.designs[1].service.advice
+    advice = service_of(lived.designs[1]).advice
     assert advice.most_um > advice.least_um > 0
     least = advice.least_um - 4.0
     fit = FIT.replace('"40 um"', f'"{least:.3f} um"')
-    held = solve_case(case_of(BLOCK, HEAT, TIES, RING, fit)).designs[0].service
+    held = service_of(solve_case(case_of(BLOCK, HEAT, TIES, RING, fit)).designs[0])
     assert held.step(advice.least_step).joint.least_hold_n == pytest.approx(100.0, rel=0.25)
 
 
@@ -248,14 +258,14 @@ def test_advised_interference_just_holds(lived, case_of):
     ],
 )
 def test_the_least_interference_is_found(hold, stated, least):
-    found = _meeting(hold, 100.0, {stated: hold(stated)}, stated, 160.0, 0.1)
+    found = meeting_fit(hold, 100.0, {stated: hold(stated)}, stated, 160.0, 0.1)
     assert found == (None if least is None else pytest.approx(least, rel=0.1))
 
 
 def test_the_most_is_beyond_the_dip_of_a_share_that_gas_takes_from_press():
     """Share |fit - 30| / 25 with no press 1.2: below one from 5 to 55."""
     solved = {20.0: 0.4, 80.0: 2.0}
-    found = _meeting(lambda fit: abs(fit - 30) / 25, 1.0, solved, 20.0, 80.0, 0.02)
+    found = meeting_fit(lambda fit: abs(fit - 30) / 25, 1.0, solved, 20.0, 80.0, 0.02)
     assert found == pytest.approx(55.0, rel=0.02)
 
 
@@ -276,27 +286,27 @@ def test_the_least_holds_in_every_step(case_of, lived):
     """
     fit = FIT.replace("40 um", "160 um") + 'least_hold = "1000 N"\n'
     case = case_of(BLOCK, HEAT, TIES, RING.replace("6061-T6", "little growth"), fit, MILD)
-    life = Life(case, case.designs[0], lived.designs[1].mesh)
-    service = life.read()
+    life = lived_alone(case, lived.designs[1].mesh)
+    service = read_life(life)
     holds = {step.name: step.joint.least_hold_n for step in service.steps}
     assert min(holds, key=holds.get) == "warm"
     assert service.advice.least_step == "pressed in"
     least = service.advice.least_um - 4.0
     assert least == pytest.approx(160.0 * 1000.0 / holds["pressed in"], rel=0.02)
     held = life.with_interference(least / 1000)
-    assert all(life.joint_state(state.fitted).least_hold_n > 900 for state in held.states.values())
+    assert all(joint_state(held, joint).least_hold_n > 900 for joint in held.joints.values())
 
 
 def test_the_most_is_set_by_the_step_that_yields_first(case_of, lived):
     """Warm at gas: less than the press alone allows, whatever interference it is sought from."""
     design = lived.designs[1]
-    advice = design.service.advice
+    advice = service_of(design).advice
     assert (advice.most_by, advice.most_step) == ("yield", "warm at gas")
-    assert advice.most_um + 4.0 < 0.85 * 40.0 / design.service.yielding["pressed in"]
+    assert advice.most_um + 4.0 < 0.85 * 40.0 / service_of(design).step("pressed in").over_yield
     heavy = case_of(BLOCK, HEAT, TIES, RING, FIT.replace("40 um", f"{advice.most_um + 4.0} um"))
-    service = Life(heavy, heavy.designs[0], design.mesh).read()
-    assert max(service.yielding.values()) == pytest.approx(1.0, abs=0.03)
-    assert service.yielding["pressed in"] < 0.9
+    service = read_life(lived_alone(heavy, design.mesh))
+    assert max(step.over_yield for step in service.steps) == pytest.approx(1.0, abs=0.03)
+    assert service.step("pressed in").over_yield < 0.9
     assert service.advice.most_um == pytest.approx(advice.most_um, rel=0.02)
 
 
@@ -304,30 +314,30 @@ def test_steps_far_from_yield_are_not_solved_and_the_advice_is_the_same(
     case_of, lived, monkeypatch
 ):
     asked = []
-    solve_like = Life.solve_like
+    solve_like = FittedLife.solve_like
 
     def counted(life, other, last=None):
         asked.append(last)
         solve_like(life, other, last)
 
-    monkeypatch.setattr("cases.life.life.Life.solve_like", counted)
+    monkeypatch.setattr("cases.life.life.FittedLife.solve_like", counted)
     fit = FIT.replace("40 um", "20 um") + 'most_out_of_round = "9 um"\n'
     case = case_of(BLOCK, HEAT, TIES, RING, fit)
-    life = Life(case, case.designs[0], lived.designs[1].mesh)
-    advice = life.read().advice
+    life = lived_alone(case, lived.designs[1].mesh)
+    advice = read_life(life).advice
     assert advice.most_by == "out of round"
     assert advice.most_um > 20
     assert not asked
     monkeypatch.setattr("cases.life.advice.SURE_YIELD", 0.0)
     monkeypatch.setattr("cases.life.advice.SURE_HOLD", np.inf)
-    assert life.read().advice == advice
+    assert read_life(life).advice == advice
     assert {"warm", "warm at gas", "cold at gas"} <= set(asked)
 
 
 def test_heat_that_yields_the_block_without_press_is_told(case_of, lived):
     hot = HEAT.replace("700 degC", "2000 degC")
     case = case_of(BLOCK, hot, TIES, RING, FIT)
-    service = Life(case, case.designs[0], lived.designs[1].mesh).read()
+    service = read_life(lived_alone(case, lived.designs[1].mesh))
     assert list(service.advice.yields_anyway) == ["warm"]
     share = service.advice.yields_anyway["warm"]
     assert share > 1
@@ -339,7 +349,7 @@ def test_heat_that_yields_the_block_without_press_is_told(case_of, lived):
 
 def test_advice_of_a_wide_tolerance_is_empty(case_of):
     fit = FIT.replace('"4 um"', '"60 um"')
-    advice = solve_case(case_of(BLOCK, TIES, RING, fit)).designs[0].service.advice
+    advice = service_of(solve_case(case_of(BLOCK, TIES, RING, fit)).designs[0]).advice
     assert advice.empty
     assert advice.least_um > advice.most_um
 
@@ -348,8 +358,8 @@ def test_another_fit_that_is_not_found_costs_the_advice_only(case_of, monkeypatc
     def not_found(*_):
         raise RunError("another fit")
 
-    monkeypatch.setattr("cases.life.life.Life.with_interference", not_found)
-    service = solve_case(case_of(BLOCK, TIES, RING, FIT)).designs[0].service
+    monkeypatch.setattr("cases.life.life.FittedLife.with_interference", not_found)
+    service = service_of(solve_case(case_of(BLOCK, TIES, RING, FIT)).designs[0])
     assert service.advice is None
     assert service.notes[-1].startswith("interference: no advice")
     assert len(service.steps) == 3
@@ -366,17 +376,17 @@ def test_heat_crosses_the_joint_where_it_touches_when_warm(case_of, lived, monke
     monkeypatch.setattr("cases.life.life.SAME_TEMPERATURE", 1e-6)
     clear = '[design.fit.outer_wall]\nclearance = "30 um"\n'
     case = case_of(BLOCK, HEAT, TIES, RING, FIT, clear)
-    life = Life(case, case.designs[0], lived.designs[1].mesh)
-    warm = life.read().step("warm").joint.contact
+    life = lived_alone(case, lived.designs[1].mesh)
+    warm = read_life(life).step("warm").joint.contact
     assert not warm.closed.all()
-    conducting = life._heat_model()
-    again = conducting.solve({"insert": life._touching(warm)}).temperature
+    conducting = life.conducting(life.given.heat)
+    again = conducting.solve(life.touching(warm)).temperature
     assert life.heat.temperature == pytest.approx(again, abs=1e-6)
     assert np.abs(conducting.solve().temperature - again).max() > 0.1  # closed all along
 
 
 def _heated(case_of):
-    return solve_case(case_of(BLOCK, HEAT, TIES, RING, FIT)).designs[0].service
+    return service_of(solve_case(case_of(BLOCK, HEAT, TIES, RING, FIT)).designs[0])
 
 
 def test_results_hold_every_step(lived):
@@ -386,7 +396,9 @@ def test_results_hold_every_step(lived):
     warm = ring["steps"][3]
     assert {"hot_spots", "bore", "contact", "heat"} <= set(warm)
     assert len(warm["heat"]["bore_degc"]) == 360
-    assert len(warm["contact"]["pairs"]["pressure_mpa"]) == len(lived.designs[1].service.pairs.own)
+    assert len(warm["contact"]["pairs"]["pressure_mpa"]) == len(
+        service_of(lived.designs[1]).pairs.own
+    )
     assert ring["fit_advice"]["least_um"] > 0
     assert ring["fit_advice"]["most_step"] == "warm at gas"
     assert ring["fit_advice"]["yield_leaves_out"] == warm["yield_leaves_out"] == 0.002
@@ -408,7 +420,7 @@ def test_side_by_side_gives_the_same(lived):
         again = solve_case(lived.case, executor=executor)
     for one, other in zip(lived.designs, again.designs, strict=True):
         assert one.name == other.name
-        for before, after in zip(one.service.steps, other.service.steps, strict=True):
+        for before, after in zip(service_of(one).steps, service_of(other).steps, strict=True):
             assert after.solution.displacement == pytest.approx(
                 before.solution.displacement, abs=1e-9
             )
@@ -439,7 +451,7 @@ def test_a_ring_follows_up_to_the_amplitude_of_the_formula():
 
 def test_clearance_that_never_closes_is_told(case_of):
     fit = FIT.replace('interference = "40 um"', 'clearance = "1.5 mm"')
-    service = solve_case(case_of(BLOCK, TIES, RING, fit)).designs[0].service
+    service = service_of(solve_case(case_of(BLOCK, TIES, RING, fit)).designs[0])
     assert all(step.joint.open_share == 1 for step in service.steps)
     assert service.advice is None
     assert "cold at gas: the insert touches the block nowhere; it is loose." in service.notes
@@ -457,11 +469,8 @@ def test_an_insert_that_shrinks_away_when_warm_is_told(case_of):
     """
     outside = '[design.fit.barrel]\nclearance = "300 um"\n'
     ring = RING.replace("6061-T6", "little growth")
-    service = (
-        solve_case(case_of(BLOCK, HEAT, ring, FIT.replace("40 um", "30 um"), outside, invar))
-        .designs[0]
-        .service
-    )
+    case = case_of(BLOCK, HEAT, ring, FIT.replace("40 um", "30 um"), outside, invar)
+    service = service_of(solve_case(case).designs[0])
     assert service.step("pressed in").joint.open_share < 1
     assert service.step("warm").joint.open_share == 1
     assert any(note.startswith("warm: the insert touches") for note in service.notes)
@@ -525,7 +534,7 @@ def test_wrong_fit_or_heat_is_refused(case_of, texts, place, words):
 
 def test_the_side_of_a_fit_can_differ(case_of):
     case = case_of(BLOCK, TIES, RING, FIT, '[design.fit.ties]\nclearance = "0.1 mm"\n')
-    fit = case.designs[0].fit
+    fit = life_given(case).fits["ring"]
     assert fit.pressed == ("barrel", "outer wall")
     assert fit.sides["tie"].interference == -0.1
     assert fit.sides["tie"].friction == 0.12
@@ -536,29 +545,29 @@ def test_the_side_of_a_fit_can_differ(case_of):
 
 def test_a_bonded_fit_is_the_block_in_one_piece(case_of):
     design = solve_case(case_of(BLOCK, TIES, RING, BONDED)).designs[0]
-    cold = design.service.step("cold at gas")
+    cold = service_of(design).step("cold at gas")
     assert cold.joint.open_share == 0
     assert cold.hot_spots[0].principal_mpa == pytest.approx(
         design.hot_spots[0].principal_mpa, rel=1e-6
     )
-    assert design.service.advice is None
+    assert service_of(design).advice is None
     assert cold.joint.bonded
 
 
 def test_a_bond_on_one_side_leaves_no_advice_and_no_hold(case_of, tmp_path):
     result = solve_case(case_of(BLOCK, TIES, RING, FIT, "[design.fit.barrel]\nbonded = true\n"))
-    service = result.designs[0].service
+    service = service_of(result.designs[0])
     assert service.advice is None
     assert not service.notes
     write_outputs(result, tmp_path)
     text = re.sub(r"<[^>]+>", " ", (tmp_path / "report.html").read_text(encoding="utf-8"))
-    assert "5. Fitted and at gas" in text
+    assert "6. Fitted and at gas" in text
     assert text.count("bonded") >= 6  # hold of all and of the least, in three steps
 
 
 def test_pressure_is_one_line_from_tie_to_tie_on_a_coarse_mesh(lived):
     design = lived.designs[1]
-    for step in design.service.steps:
+    for step in service_of(design).steps:
         if step.joint:
             hours, pressure = pressure_around(design, step, "barrel")
             assert np.isnan(hours).sum() == 1  # at the tie at 6:20; the one at 12:00 ends it
@@ -567,7 +576,7 @@ def test_pressure_is_one_line_from_tie_to_tie_on_a_coarse_mesh(lived):
 
 def test_sides_of_ties_bear_what_their_pairs_do(lived):
     """The tie at 12:00 stands along y, so x says which side; that at 6:20 turned by 190 deg."""
-    service = lived.designs[1].service
+    service = service_of(lived.designs[1])
     pairs = service.pairs
     ties = pairs.against == "tie"
     place = service.mesh.points[pairs.own]
@@ -601,7 +610,7 @@ def test_ties_of_other_bores_keep_their_own_sides(case_of):
         for clock, bore in (("1:50", 1), ("6:00", 1), ("10:10", 2))
     )
     result = solve_case(case_of(bank, ties, RING, BONDED))
-    service = result.designs[0].service
+    service = service_of(result.designs[0])
     faces = service.step("pressed in").joint.tie_faces
     named = {(face.bore, face.name): face for face in faces}
     assert list(named) == [
@@ -622,7 +631,7 @@ def test_a_picture_shows_every_side_of_the_ties(lived):
     ring = lived.designs[1]
     figure = tie_figure([ring])
     pressed, opened = figure.axes
-    steps = [step for step in ring.service.steps if step.name != "honed"]
+    steps = [step for step in service_of(ring).steps if step.name != "honed"]
     assert [line.get_label() for line in figure.legends[0].legend_handles] == [
         step.name for step in steps
     ]
@@ -640,7 +649,7 @@ def test_a_picture_shows_every_side_of_the_ties(lived):
 def test_sides_of_ties_that_open_are_told(case_of):
     apart = FIT + '[design.fit.ties]\nclearance = "1 mm"\n'
     (design,) = solve_case(case_of(BLOCK, TIES, RING, apart)).designs
-    for step in design.service.steps:
+    for step in service_of(design).steps:
         assert {(f.mean_pressure_mpa, f.open_share) for f in step.joint.tie_faces} == {(0.0, 1.0)}
     assert most_open([design]) == "Open most: ring, before 12:00, pressed in, 100 %."
     bonded = solve_case(case_of(BLOCK, TIES, RING, FIT, "[design.fit.ties]\nbonded = true\n"))
@@ -666,8 +675,8 @@ def test_page_and_pictures_tell_the_steps(lived, tmp_path):
     page = (tmp_path / "report.html").read_text(encoding="utf-8")
     text = " ".join(re.sub(r"<[^>]+>", " ", page).split())
     for words in (
-        "5. Fitted, warm and at gas",
-        "6. All numbers",
+        "6. Fitted, warm and at gas",
+        "7. All numbers",
         "40 um interference, friction 0.12",
         "Which interference",
         "pressed in: hold under 100 N",

@@ -8,21 +8,22 @@ import pytest
 from bench import BARE, BLOCK, FIT, HEAT, RING, TIES
 
 from cases.base.faults import CaseError, RunError
-from cases.life.life import Life
+from cases.gas.solve import gas_load
+from cases.life.life import OnePieceLife, life_of
 from cases.rating.band import FIT as FIT_DRAWN
 from cases.rating.band import (
     PRESSURE,
     WALLS,
     Places,
     Solved,
-    _limits,
+    draw_limits,
     solve_around,
     thinner,
     used_by,
 )
 from cases.rating.given import Rating
-from cases.rating.judge import Judge, _untold, judge, rated_parts
-from cases.rating.result import FATIGUE, TENSILE, YIELD
+from cases.rating.judge import Judge, judge, rated_parts, untold_strengths
+from cases.rating.result import FATIGUE, TENSILE, YIELD, is_rated, rating_of
 from cases.run import solve_case
 from fea.material import Fatigue, Material
 from geometry.section_mesh import Corner
@@ -47,7 +48,7 @@ def rated(case_of):
 def lined(case_of):
     block = BLOCK.replace('barrel_wall = "8 mm"\n', 'barrel_wall = "8 mm"\n' + LINER)
     case = case_of(block, HEAT, TIES, BARE, "[rating]\ndraws = 0\n")
-    return solve_case(case, rate=True).designs[0].rating
+    return rating_of(solve_case(case, rate=True).designs[0])
 
 
 def uniaxial(stress):
@@ -69,7 +70,7 @@ def test_a_hot_place_is_weaker():
     assert cold.shares[FATIGUE] == pytest.approx(60 / np.sqrt(2) / 90)
     for kind in (YIELD, TENSILE, FATIGUE):
         assert hot.shares[kind] == pytest.approx(2 * cold.shares[kind])
-    assert hot.life == pytest.approx(cold.life * 2**-10)
+    assert hot.life_cycles == pytest.approx(cold.life_cycles * 2**-10)
 
 
 def test_yield_counts_what_the_gas_adds(rated):
@@ -77,7 +78,7 @@ def test_yield_counts_what_the_gas_adds(rated):
     found = judge(Rating(), METAL, uniaxial(100.0), uniaxial(160.0), np.array([20.0]), cycles=1e7)
     assert found.shares[YIELD] == pytest.approx(60 / 200)
     for design, solved in zip(rated.case.designs, rated.designs, strict=True):
-        life = Life(rated.case, design, solved.mesh)
+        life = life_of(rated.case, design, solved.mesh, gas_load(rated.case))
         judge_ = Judge(rated.case, design, life.mesh)
         for asked, none in zip(life.at_gas(1.0), life.at_gas(0.0), strict=True):
             assert judge_.yielding(asked).share > 0.05
@@ -107,15 +108,15 @@ def test_strength_drawn_scales_every_share():
 def test_fit_and_heat_are_held_and_contact_is_solved_again(rated, case_of):
     """At the limit a share is one; stress there is not the asked one scaled, as the joint opens."""
     for design in rated.designs:
-        rating = design.rating
+        rating = rating_of(design)
         assert max(rating.used_at_limit.values()) == pytest.approx(1.0, abs=6e-3)
         assert rating.limit.pressure_mpa == pytest.approx(12.0 * rating.limit.factor)
         assert rating.governing.spot.part in rated_parts(rated.case)
         assert rating.governing.share == pytest.approx(1.0, abs=6e-3)
     case = rated.case
     ring = rated.designs[1]
-    life = Life(case, case.designs[1], ring.mesh)
-    factor = ring.rating.limit.factor
+    life = life_of(case, case.designs[1], ring.mesh, gas_load(case))
+    factor = rating_of(ring).limit.factor
     twice = life.at_gas(2.0)[0]
     once = life.at_gas(1.0)[0]
     for idle, at_one, at_two in zip(once.idle, once.gas, twice.gas, strict=True):
@@ -146,7 +147,7 @@ def test_a_liner_with_its_interference_can_govern(case_of):
             f'barrel_wall = "8 mm"\n{LINER}liner_interference = "{stated}"\n',
         )
         case = case_of(block, TIES, BARE, "[rating]\ndraws = 0\n")
-        found[stated] = solve_case(case, rate=True).designs[0].rating
+        found[stated] = rating_of(solve_case(case, rate=True).designs[0])
         assert "liner" in rated_parts(case)
         assert not any("does not govern" in note for note in found[stated].notes)
         notes = " ".join(found[stated].notes)
@@ -161,7 +162,7 @@ def test_what_is_not_known_of_strength_is_told(lined):
 
 
 def test_a_band_lies_around_its_limit_and_names_its_causes(rated):
-    bare, ring = (design.rating for design in rated.designs)
+    bare, ring = (rating_of(design) for design in rated.designs)
     for rating in (bare, ring):
         low, middle, high = rating.band.factor
         assert low < middle < high
@@ -175,40 +176,40 @@ def test_a_band_lies_around_its_limit_and_names_its_causes(rated):
 
 def test_a_tolerance_of_no_common_interference_is_not_drawn_and_that_is_told(case_of):
     clear = '[design.fit]\nclearance = "40 um"\ntolerance = "20 um"\nfriction = 0.1\n'
-    rating = solve_case(case_of(BLOCK, TIES, RING, clear, WISHES), rate=True).designs[0].rating
+    rating = rating_of(solve_case(case_of(BLOCK, TIES, RING, clear, WISHES), rate=True).designs[0])
     assert FIT_DRAWN not in rating.band.causes
     assert any(note.startswith("the fit is not drawn") for note in rating.notes)
 
 
 def test_the_end_of_a_bonded_side_does_not_govern(case_of):
     """Ties brazed, the rest pressed: where the bond ends stress has no finite value."""
-    case = case_of(BLOCK, TIES, RING, LIGHT, "[design.fit.ties]\nbonded = true\n", WISHES)
-    case = replace(case, rating=replace(case.rating, draws=0))
+    bonded = "[design.fit.ties]\nbonded = true\n"
+    case = case_of(BLOCK, TIES, RING, LIGHT, bonded, "[rating]\ndraws = 0\n")
     (design,) = solve_case(case, rate=True).designs
-    life = Life(case, case.designs[0], design.mesh)
+    life = life_of(case, case.designs[0], design.mesh, gas_load(case))
     ends = np.array(life.bond_ends())
     assert len(ends) == 8  # four corners at each of two ties
-    pairs = life.mesh.points[life.fitted.pairs.own]
+    pairs = life.mesh.points[life.cold.pairs.own]
     at = [np.hypot(*(pairs - end).T).argmin() for end in ends]
-    assert life.fitted.bonded[at].all()
-    spot = design.rating.governing.spot
+    assert life.cold.bonded[at].all()
+    spot = rating_of(design).governing.spot
     assert np.hypot(*(ends - [spot.x_mm, spot.y_mm]).T).min() > 0.5
 
 
 def test_no_draws_no_band(case_of):
     case = case_of(BLOCK, TIES, BARE, "[rating]\ndraws = 0\n")
-    rating = solve_case(case, rate=True).designs[0].rating
+    rating = rating_of(solve_case(case, rate=True).designs[0])
     assert rating.band is None
     assert rating.limit is not None
 
 
 def test_a_case_that_is_only_solved_is_not_rated(case_of):
-    assert solve_case(case_of(BLOCK, TIES, BARE)).designs[0].rating is None
+    assert not is_rated(solve_case(case_of(BLOCK, TIES, BARE)).designs[0])
 
 
 def test_a_block_that_stands_all_that_is_tried_has_no_limit(case_of):
     case = case_of(BLOCK.replace("120 bar", "1 bar"), TIES, BARE)
-    rating = solve_case(case, rate=True).designs[0].rating
+    rating = rating_of(solve_case(case, rate=True).designs[0])
     assert rating.limit is None
     assert rating.band is None
     assert rating.tried == pytest.approx(6.0)
@@ -218,7 +219,7 @@ def test_a_block_that_stands_all_that_is_tried_has_no_limit(case_of):
 def test_heat_alone_can_use_all(case_of):
     hot = HEAT.replace("700 degC", "2500 degC").replace("250 W", "900 W")
     case = case_of(BLOCK, hot, TIES, BARE, '[rating]\ncasting_quality = "30 %"\n')
-    rating = solve_case(case, rate=True).designs[0].rating
+    rating = rating_of(solve_case(case, rate=True).designs[0])
     assert rating.limit.factor == 0
     assert rating.limit.pressure_mpa == 0
     assert rating.band is None
@@ -226,15 +227,15 @@ def test_heat_alone_can_use_all(case_of):
 
 
 def test_a_load_that_can_t_be_solved_costs_the_limit_only(case_of, monkeypatch):
-    solve = Life.at_gas
+    solve = OnePieceLife.at_gas
 
     def up_to_asked(life, factor):
         if factor != 1.0:
             raise RunError("not found")
         return solve(life, factor)
 
-    monkeypatch.setattr("cases.life.life.Life.at_gas", up_to_asked)
-    rating = solve_case(case_of(BLOCK, TIES, BARE), rate=True).designs[0].rating
+    monkeypatch.setattr("cases.life.life.OnePieceLife.at_gas", up_to_asked)
+    rating = rating_of(solve_case(case_of(BLOCK, TIES, BARE), rate=True).designs[0])
     assert rating.limit is None
     assert rating.notes[-1] == "no limit: another gas load could not be solved. not found"
     assert rating.spots
@@ -245,7 +246,7 @@ def test_a_thinner_wall_that_can_t_be_drawn_costs_its_draws_only(case_of, monkey
         raise CaseError("case.toml", [])
 
     monkeypatch.setattr("cases.rating.band.thinner", refused)
-    rating = solve_case(case_of(BLOCK, TIES, BARE, WISHES), rate=True).designs[0].rating
+    rating = rating_of(solve_case(case_of(BLOCK, TIES, BARE, WISHES), rate=True).designs[0])
     assert WALLS not in rating.band.causes
     assert rating.notes[-1].startswith("wall thickness is not drawn")
 
@@ -287,8 +288,8 @@ def test_wrong_wishes_are_refused(case_of, text, place, words):
 def test_sharp_places_are_not_judged(rated):
     design = rated.case.designs[0]
     solved = rated.designs[0]
-    spot = solved.rating.governing.spot
-    life = Life(rated.case, design, solved.mesh)
+    spot = rating_of(solved).governing.spot
+    life = life_of(rated.case, design, solved.mesh, gas_load(rated.case))
     cycles = life.at_gas(1.0)
     blind = Judge(rated.case, design, life.mesh, [(spot.x_mm, spot.y_mm)])
     at = np.hypot(life.mesh.points[:, 0] - spot.x_mm, life.mesh.points[:, 1] - spot.y_mm).argmin()
@@ -301,24 +302,24 @@ def test_sharp_places_are_not_judged(rated):
 def test_what_lies_about_an_inside_corner_of_an_insert_is_not_judged_and_told(rated):
     """Nothing within half a millimetre, however fine the mesh."""
     design, mesh = rated.case.designs[1], rated.designs[1].mesh
-    life = Life(rated.case, design, mesh)
-    assert not rated.designs[1].rating.notes
+    life = life_of(rated.case, design, mesh, gas_load(rated.case))
+    assert not rating_of(rated.designs[1]).notes
     x, y = life.mesh.points[life.mesh.triangles[0, 0]].tolist()
     mesh = replace(life.mesh, corners=(Corner(x, y, 230.0),))
     away = np.hypot(mesh.points[:, 0] - x, mesh.points[:, 1] - y)
     judge_ = Judge(rated.case, design, mesh)
     assert not judge_.sound[away < 0.49].any()
     assert judge_.sound[away > 5].all()
-    (told,) = _untold(judge_, life.at_gas(1.0))
+    (told,) = untold_strengths(judge_, life.at_gas(1.0))
     assert told.startswith("nothing within 0.5 mm of 1 inside corner is judged")
 
 
 def test_what_is_read_between_solved_fits_and_loads_is_what_would_be_solved(rated):
     """Half a tolerance off and a quarter more gas: neither was solved for the band."""
     design, solved = rated.case.designs[1], rated.designs[1]
-    life = Life(rated.case, design, solved.mesh)
+    life = life_of(rated.case, design, solved.mesh, gas_load(rated.case))
     judge_ = Judge(rated.case, design, life.mesh)
-    limit, stated, tolerance = solved.rating.limit.factor, 0.008, 0.004
+    limit, stated, tolerance = rating_of(solved).limit.factor, 0.008, 0.004
     lives = [life.with_interference(stated + sign * tolerance) for sign in (-1, 0, 1)]
     around = solve_around(judge_, lives, limit)
     between = life.with_interference(stated + 0.5 * tolerance)
@@ -351,6 +352,6 @@ def test_a_draw_whose_fit_alone_breaks_the_metal_stands_no_gas():
     judge_ = SimpleNamespace(materials={"barrel": metal}, wishes=Rating(), cycles=lambda _: 1e7)
     ones = np.ones(3)
     effects = {FIT_DRAWN: solved.fits, "strength of metal": ones, PRESSURE: ones}
-    found = _limits(judge_, solved, effects)
+    found = draw_limits(judge_, solved, effects)
     assert found[:2] == pytest.approx([1.5, 1.0], abs=3e-3)
     assert found[2] == 0

@@ -11,10 +11,12 @@ import pytest
 from bench import BARE, HEAT, TIES
 from bench import BLOCK as BENCH_BLOCK
 
+from cases.gas.solve import gas_of
 from cases.rating.data import rating_dict
 from cases.rating.figures import rating_figures
+from cases.rating.given import rating_given
 from cases.rating.judge import counted
-from cases.rating.result import Band
+from cases.rating.result import Band, rating_of
 from cases.rating.words import RATING_CAUTIONS, governs_words, life_words, no_limit_words
 from cases.report import page as report
 from cases.report.page import write_report
@@ -91,7 +93,8 @@ def words(rated, tmp_path_factory):
 def with_rating(result, place=0, **changes):
     """The result with the rating of one design changed."""
     designs = list(result.designs)
-    designs[place] = replace(designs[place], rating=replace(designs[place].rating, **changes))
+    rating = replace(rating_of(designs[place]), **changes)
+    designs[place] = replace(designs[place], found={**designs[place].found, "rating": rating})
     return replace(result, designs=tuple(designs))
 
 
@@ -101,7 +104,7 @@ def test_results_hold_what_is_asked_and_what_is_stood(rated):
     for design, written in zip(rated.designs, results["designs"], strict=True):
         assert written["pressure"]["peak_mpa"] == pytest.approx(12.0)
         assert written["pressure"]["line_load_n_per_mm"] == pytest.approx(12.0 * 24.0)
-        rating, told = design.rating, written["rating"]
+        rating, told = rating_of(design), written["rating"]
         assert told["estimate"] is True
         assert told["limit"]["factor"] == pytest.approx(rating.limit.factor, rel=1e-6)
         assert told["limit"]["pressure_mpa"] == pytest.approx(12 * rating.limit.factor, rel=1e-6)
@@ -119,17 +122,23 @@ def test_results_hold_what_is_asked_and_what_is_stood(rated):
 
 
 def test_without_a_rating_nothing_is_said_of_one(rated, tmp_path):
-    bare = replace(rated, designs=tuple(replace(one, rating=None) for one in rated.designs))
+    found = [{key: of for key, of in one.found.items() if key != "rating"} for one in rated.designs]
+    bare = replace(
+        rated,
+        designs=tuple(
+            replace(one, found=left) for one, left in zip(rated.designs, found, strict=True)
+        ),
+    )
     results = results_dict(bare)
     assert all("rating" not in design for design in results["designs"])
     assert not set(RATING_CAUTIONS) & set(results["cautions"])
     words = page_of(bare, tmp_path)
     assert "What each design stands" not in words
-    assert "7. Checks" in words
+    assert "8. Checks" in words
 
 
 def test_what_is_infinite_is_none_and_said(rated):
-    rating = rated.designs[0].rating
+    rating = rating_of(rated.designs[0])
     first = rating.spots[0]
     spot = replace(first, reversed_mpa=math.inf, shares={**first.shares, "fatigue": math.inf})
     endless = replace(
@@ -150,7 +159,7 @@ def test_what_is_infinite_is_none_and_said(rated):
 def test_a_life_without_a_fatigue_strength_is_not_called_harmless(engine, tmp_path):
     """319-T6 has none on record: its endless life is that nothing was judged."""
     (design,) = engine.designs
-    assert design.rating.life_cycles == {"cold": math.inf}
+    assert rating_of(design).life_cycles == {"cold": math.inf}
     told = results_dict(engine)["designs"][0]["rating"]
     assert told["life_cycles"] == {"cold": None}
     assert told["no_harm"] == {"cold": False}
@@ -164,13 +173,12 @@ def test_a_life_without_a_fatigue_strength_is_not_called_harmless(engine, tmp_pa
 
 def test_an_engine_gives_boost_and_power(engine, tmp_path):
     told = results_dict(engine)["designs"][0]
-    cycle, limit = engine.case.wall_load.cycle, engine.designs[0].rating.limit
+    cycle, limit = gas_of(engine).wall_load.cycle, rating_of(engine.designs[0]).limit
     assert told["pressure"]["power_kw"] == pytest.approx(cycle.power, rel=1e-6)
     assert told["rating"]["limit"]["power_kw"] == pytest.approx(limit.power_kw, rel=1e-6)
     words = page_of(engine, tmp_path)
-    asked = (
-        f"asked 1.00 {10 * engine.case.peak_pressure:.0f} {10 * cycle.boost:+.2f} {cycle.power:.0f}"
-    )
+    peak = 10 * gas_of(engine).peak_pressure
+    asked = f"asked 1.00 {peak:.0f} {10 * cycle.boost:+.2f} {cycle.power:.0f}"
     assert asked in words
     row = (
         f"bare {limit.factor:.2f} {10 * limit.pressure_mpa:.0f} {10 * limit.boost_mpa:+.2f} "
@@ -180,11 +188,11 @@ def test_an_engine_gives_boost_and_power(engine, tmp_path):
 
 
 def test_the_page_shows_the_ratings(words, rated):
-    assert "6. What each design stands" in words
-    assert "7. All numbers" in words
+    assert "7. What each design stands" in words
+    assert "8. All numbers" in words
     assert "asked 1.00 120" in words
     for design in rated.designs:
-        rating = design.rating
+        rating = rating_of(design)
         assert (
             f"{design.name} {rating.limit.factor:.2f} {10 * rating.limit.pressure_mpa:.0f}" in words
         )
@@ -196,7 +204,7 @@ def test_the_page_shows_the_ratings(words, rated):
 
 def test_nothing_is_called_safe_and_the_cautions_stand_beside(words):
     assert not re.search(r"\b(safe|safely|guaranteed|certified)\b", words, re.IGNORECASE)
-    chapter = words[words.index("6. What each design stands") : words.index("7. All numbers")]
+    chapter = words[words.index("7. What each design stands") : words.index("8. All numbers")]
     for caution in RATING_CAUTIONS:
         assert caution in chapter
     limits = chapter.index("asked 1.00")
@@ -219,7 +227,7 @@ def test_criteria_and_knock_downs_are_told_with_their_figures(words):
 
 
 def test_every_strength_has_its_source_and_how_sure_it_is(words):
-    """What cases/materials.toml says of A356-T6 and 6061-T6."""
+    """What the library of materials says of A356-T6 and 6061-T6."""
     chapter = words[words.index("The strengths it rests on") :]
     for told in (
         "A356-T6 yield 207 138 at 150, 59 at 205, 34 at 260",
@@ -232,13 +240,13 @@ def test_every_strength_has_its_source_and_how_sure_it_is(words):
 
 
 def figures_of(result):
-    return dict(rating_figures(result.case, result.designs))
+    return dict(rating_figures(result.case, gas_of(result), result.designs))
 
 
 def test_the_haigh_diagram_has_the_governing_place_on_its_bold_line(rated):
     figure = figures_of(rated)["haigh"]
     for axes, design in zip(figure.axes, rated.designs, strict=False):
-        governing = design.rating.governing
+        governing = rating_of(design).governing
         (diamond,) = (line for line in axes.lines if line.get_marker() == "D")
         assert diamond.get_xdata()[0] == governing.mean_mpa
         (bold,) = (line for line in axes.lines if line.get_linewidth() > 2)
@@ -250,9 +258,12 @@ def test_the_haigh_diagram_has_the_governing_place_on_its_bold_line(rated):
 
 def test_lines_of_the_haigh_diagram_end_at_the_tensile_strength(rated):
     axes = figures_of(rated)["haigh"].axes[0]
-    governing = rated.designs[0].rating.governing
+    governing = rating_of(rated.designs[0]).governing
     strength = counted(
-        rated.case.rating, rated.case.materials["barrel"], governing.temperature_degc, cycles=1e7
+        rating_given(rated.case),
+        rated.case.materials["barrel"],
+        governing.temperature_degc,
+        cycles=1e7,
     )
     (gerber,) = (line for line in axes.lines if line.get_linestyle() == "--")
     mean, amplitude = gerber.get_data()
@@ -271,16 +282,16 @@ def test_the_ladder_shows_limit_band_and_what_is_asked(rated):
     (bar,) = axes.patches
     assert (bar.get_x(), bar.get_x() + bar.get_width()) == pytest.approx((60, 120))
     dots = [line.get_xdata()[0] for line in axes.lines if line.get_marker() == "o"]
-    assert dots == pytest.approx([120 * design.rating.limit.factor for design in rated.designs])
+    assert dots == pytest.approx([120 * rating_of(design).limit.factor for design in rated.designs])
     words = [text.get_text() for text in axes.texts]
     assert "asked: 120 bar" in words
     for design, text in zip(rated.designs, words, strict=False):
-        assert governs_words(design.rating) in text
-        assert f"{design.rating.limit.factor:.2f} times what is asked" in text
+        assert governs_words(rating_of(design)) in text
+        assert f"{rating_of(design).limit.factor:.2f} times what is asked" in text
 
 
 def test_a_band_that_the_engine_does_not_reach_is_left_open(engine):
-    limit = engine.designs[0].rating.limit
+    limit = rating_of(engine.designs[0]).limit
     power = (0.9 * limit.power_kw, 1.1 * limit.power_kw, None)
     figure = figures_of(with_rating(engine, band=replace(BAND, power_kw=power)))["ladder"]
     (axes,) = figure.axes
@@ -302,7 +313,7 @@ def test_designs_without_a_limit_say_why(rated, tmp_path):
     beyond = {"limit": None, "tried": 6.0, "used_at_limit": {}}
     words = page_of(with_rating(rated, **beyond), tmp_path)
     assert "bare beyond 6 times what is asked" in words
-    unsolved = replace(rated.designs[0].rating, limit=None, tried=1.4, used_at_limit={})
+    unsolved = replace(rating_of(rated.designs[0]), limit=None, tried=1.4, used_at_limit={})
     assert no_limit_words(unsolved) == "not found up to 1.4 times what is asked"
     nothing = replace(unsolved, used={}, governing=None)
     assert no_limit_words(nothing) == governs_words(nothing) == "nothing could be judged"

@@ -1,0 +1,137 @@
+"""What the steps of a life did, and what follows from them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from cases.base.faults import RunError
+from cases.life.advice import advise, yields_anyway
+from cases.life.joint import joint_state
+from cases.life.life import FittedLife, Life
+from cases.life.result import Service, SolvedStep, SpotRange
+from cases.life.ring import ring_follow
+from cases.life.steps import GAS_CYCLES, HONED, PRESSED, WARM, LoadStep
+from fea.bore import bore_growth
+from fea.hotspots import APART, APART_ELEMENTS, HotSpot, along_spot, hot_spots
+
+NAMED = 4
+"""Loose pieces that are told by their place, at most."""
+
+
+def read_life(life: Life) -> Service:
+    """What the steps of a life did, and what follows from them.
+
+    Parameters
+    ----------
+    life : Life
+        All steps solved.
+    """
+    fitted = life if isinstance(life, FittedLife) else None
+    steps = _solved_steps(life)
+    notes = [] if fitted is None else _notes(fitted, steps)
+    advice = None
+    if fitted is not None:
+        try:
+            advice = advise(fitted, steps)
+        except RunError as error:
+            notes.append(f"interference: no advice, as another fit could not be solved. {error}")
+    return Service(
+        mesh=life.mesh,
+        pairs=fitted.cold.pairs if fitted else None,
+        heat=life.heat,
+        steps=steps,
+        ranges=_cycles({step.name: step for step in steps}),
+        advice=advice,
+        notes=(*notes, *(yields_anyway(advice) if advice else [])),
+    )
+
+
+def _solved_steps(life: Life) -> tuple[SolvedStep, ...]:
+    """What each step did; the hone changes the bore and nothing else."""
+    honed = life.solution(HONED).displacement
+    ring, diameter = life.given.piston_ring, life.case.block.bore
+    steps: list[SolvedStep] = []
+    for name in life.steps:
+        solution = life.solution(name)
+        moved = solution.displacement - (0 if name == PRESSED else honed)
+        bore = bore_growth(replace(solution, displacement=moved))
+        if name == HONED and steps:
+            steps.append(replace(steps[-1], name=name, bore=bore))
+            continue
+        stresses = life.stress_of(name)
+        steps.append(
+            SolvedStep(
+                name=name,
+                solution=solution,
+                stresses=stresses,
+                hot_spots=hot_spots(solution, stresses),
+                bore=bore,
+                joint=joint_state(life, life.joints[name])
+                if isinstance(life, FittedLife)
+                else None,
+                over_yield=life.share_of_yield(name, stresses),
+                ring=ring_follow(bore, ring, diameter) if ring and name.in_use else None,
+            )
+        )
+    return tuple(steps)
+
+
+def _cycles(steps: Mapping[LoadStep, SolvedStep]) -> tuple[SpotRange, ...]:
+    """The cycle of gas at each rated hot spot, those at gas first, then those without only.
+
+    Gas in a warm engine; in a cold one where there is no heat. What lies as near to a spot that is
+    listed as two peaks of one step may not is the same one.
+    """
+    loaded, idle = next((steps[gas], steps[without]) for gas, without in GAS_CYCLES if gas in steps)
+    found: list[SpotRange] = []
+    for step in (loaded, idle):
+        listed = tuple(found)
+        found += [
+            SpotRange(
+                spot=spot,
+                hot_in=step.name,
+                idle_mpa=along_spot(idle.stresses, spot),
+                gas_mpa=along_spot(loaded.stresses, spot),
+            )
+            for spot in step.hot_spots
+            if not spot.sharp and not any(_same_spot(spot, cycle.spot) for cycle in listed)
+        ]
+    return tuple(found)
+
+
+def _same_spot(one: HotSpot, other: HotSpot) -> bool:
+    """Whether hot spots of two steps are the same place of a part."""
+    apart = float(np.hypot(one.x_mm - other.x_mm, one.y_mm - other.y_mm))
+    return one.part == other.part and apart < max(APART, APART_ELEMENTS * one.size_mm)
+
+
+def _notes(life: FittedLife, steps: Sequence[SolvedStep]) -> list[str]:
+    """What a reader must be told of a fitted insert, in words."""
+    notes = []
+    if not life.settled:
+        notes.append(
+            f"{WARM}: where the joint opens and where heat crosses it do not settle; the "
+            f"temperature still moves by {life.heat_moves:.0f} K somewhere."
+        )
+    return [*notes, *(note for step in steps if (note := _loose(step, life.fit.least_hold)))]
+
+
+def _loose(step: SolvedStep, least_hold: float) -> str:
+    """Which pieces of the insert are loose in a step, in words; empty where none is."""
+    joint = step.joint
+    if step.name == HONED or joint is None:
+        return ""
+    if joint.open_share == 1:
+        return f"{step.name}: the insert touches the block nowhere; it is loose."
+    loose = [piece for piece in joint.pieces if piece.hold_n < least_hold]
+    if joint.bonded or not loose:
+        return ""
+    where = ", ".join(f"{piece.clock} of bore {piece.bore}" for piece in loose[:NAMED])
+    more = f" and {len(loose) - NAMED} more" if len(loose) > NAMED else ""
+    return (
+        f"{step.name}: {len(loose)} of {len(joint.pieces)} pieces hold less than "
+        f"{least_hold:g} N against being pushed out ({where}{more})."
+    )
