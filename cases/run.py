@@ -74,12 +74,12 @@ def solve_case(
     for subject in asked:
         subject.look(case, drawn, faults)
     faults.end()
-    whole = Work(case=case, rate=rate, found={}, tell=tell, executor=executor)
+    whole = Work(case=case, found={}, tell=tell, executor=executor)
     found: dict[str, Any] = {}
     designs: Sequence[DesignResult] = ()
     for by_design, group in groupby(asked, key=lambda subject: subject.by_design):
         if by_design:
-            work = replace(whole, found=dict(found), executor=None)
+            work = replace(whole, found=dict(found), designs=designs)
             designs = _side_by_side(work, list(group), drawn, executor)
         else:
             for subject in group:
@@ -93,26 +93,37 @@ def _side_by_side(
     work: Work, subjects: Sequence[Subject], drawn: Sequence[Drawing], executor: Executor | None
 ) -> list[DesignResult]:
     """Each design through some subjects, in a process of its own where there is an executor."""
+    before = work.designs or [None] * len(drawn)
+    work = replace(work, designs=(), executor=None)
     if executor is None:
-        return [_solve_design(work, subjects, drawing) for drawing in drawn]
+        return [
+            _solve_design(work, subjects, drawing, solved)
+            for drawing, solved in zip(drawn, before, strict=True)
+        ]
     load_mesher()  # here too, so that what it lacks is told before any process starts
     with relayed(work.tell, executor) as tell_from_afar:
         sent = replace(work, tell=tell_from_afar)
-        working = [executor.submit(_solve_design, sent, subjects, drawing) for drawing in drawn]
+        working = [
+            executor.submit(_solve_design, sent, subjects, drawing, solved)
+            for drawing, solved in zip(drawn, before, strict=True)
+        ]
         return [future.result() for future in working]
 
 
-def _solve_design(work: Work, subjects: Sequence[Subject], drawing: Drawing) -> DesignResult:
-    """One design from its outline on."""
-    seconds = {"draw": drawing.seconds}
+def _solve_design(
+    work: Work, subjects: Sequence[Subject], drawing: Drawing, before: DesignResult | None
+) -> DesignResult:
+    """One design from its outline on, or from what subjects before have found."""
     start = perf_counter()
-    found: dict[str, Any] = {}
+    seconds = dict(before.seconds) if before else {"draw": drawing.seconds}
+    total = seconds.pop("total", drawing.seconds)
+    found: dict[str, Any] = {"stress": before, **before.found} if before else {}
     live: dict[str, Any] = {}
     step = partial(_step, work.tell, drawing.name, seconds)
     for subject in subjects:
         here = replace(work, drawn=drawing, found={**work.found, **found}, live=live, step=step)
         found[subject.key] = subject.solve(here)
-    seconds["total"] = drawing.seconds + perf_counter() - start
+    seconds["total"] = total + perf_counter() - start
     solved: DesignResult = found.pop("stress")
     return replace(solved, seconds=seconds, found=found)
 

@@ -70,13 +70,13 @@ class Work:
     designs : sequence
         All solved designs; empty for a subject that works by design.
     live : dict
-        What a subject leaves to the later ones of the same design; it is not kept.
+        What a subject leaves to those right behind it in the list that work by design too, for the
+        same design; it is not kept.
     step : callable
         A context that announces, times and names a step of the design.
     """
 
     case: Any
-    rate: bool
     found: Mapping[str, Any]
     tell: Progress
     drawn: Any = None

@@ -132,6 +132,19 @@ class Weighing(Subject):
         return (click.Command("weigh", callback=lambda: click.echo("weighed")),)
 
 
+class Count(Subject):
+    """Counts designs; it works on the case as a whole, between two that work by design."""
+
+    key = "count"
+    after = ("stress",)
+
+    def asked(self, case, rate):
+        return True
+
+    def solve(self, work):
+        return len(work.designs)
+
+
 class Again(Weighing):
     """The same, under another key."""
 
@@ -143,7 +156,7 @@ def more(tmp_path_factory):
     """The list with one subject more, its template beside it."""
     page = tmp_path_factory.mktemp("weighing") / "chapter.html.j2"
     page.write_text('All numbers are in chapter {{ number["numbers"] }}, {{ of }}.')
-    return (*SUBJECTS, Weighing(page))
+    return (*SUBJECTS, Count(), Weighing(page))
 
 
 @pytest.fixture(scope="module")
@@ -155,6 +168,7 @@ def weighed(more, tmp_path_factory):
     result = solve_case(case, lambda *step: told.append(step), subjects=more)
     assert len(told) == count_steps(case, False, more)
     assert ("ring", "weigh") in told
+    assert result.found["count"] == 2
     return result
 
 
