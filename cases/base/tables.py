@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import types
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -142,9 +143,22 @@ def as_toml(value: Any) -> str:
     if isinstance(value, list | tuple):
         return f"[{', '.join(map(as_toml, value))}]"
     if isinstance(value, float):
-        text = f"{value:.12g}".replace("e+0", "e").replace("e-0", "e-").replace("e+", "e")
+        text = plain_number(value)
         return text if "e" in text or "." in text else f"{text}.0"
     return json.dumps(value, ensure_ascii=False)
+
+
+def plain_number(value: float) -> str:
+    """A number as short as it may be written.
+
+    Examples
+    --------
+    >>> plain_number(1e6), plain_number(20_000), plain_number(14.695949)
+    ('1e6', '20000', '14.695949')
+    """
+    short = f"{value:g}"
+    text = short if float(short) == value else f"{value:.12g}"
+    return re.sub(r"e([+-])0*", lambda sign: f"e{sign[1].strip('+')}", text)
 
 
 def meaning(field: FieldInfo) -> str:
@@ -184,10 +198,7 @@ def _scatter(value: object) -> float:
 
 
 SCATTERS = Range(0, 30, "%")  # of fatigue strength; more is no material to rate by
-CLOCK = Kind(
-    "hours and minutes, seen from above the deck",
-    '"0:00" to "12:59"; both "0:00" and "12:00" are the datum',
-)
+CLOCK = Kind("hours and minutes, seen from above the deck", '"0:00" to "12:59"')
 
 Length = Annotated[float, BeforeValidator(parse_length), LENGTH]
 Pressure = Annotated[float, BeforeValidator(parse_pressure), PRESSURE]

@@ -96,7 +96,7 @@ class BlockTable(Table):
     bores: Annotated[StrictInt, _range("block", "bores")] = key("the number of bores in line", 4, 1)
     pitch: Length | None = key(
         "the distance between bore axes",
-        "105 mm",
+        "97 mm",
         None,
         left_out="required with more than one bore",
         allowed="more than the bore with its liners",
@@ -184,7 +184,7 @@ class SlotTable(Table):
         left_out="mid-jacket",
         allowed="so that the slot lies inside the insert",
     )
-    bores: Bores = _bores([1, 2])
+    bores: Bores = _bores([4])
 
 
 class DesignTable(Table):
@@ -225,9 +225,9 @@ class BlockKeys(Table):
     """Block, designs and how the section is taken."""
 
     job: Annotated[str, Field(min_length=1, max_length=200)] = key(
-        "the name of the job, in quotes", "First look (invented numbers)"
+        "the name of the job", "First look (invented numbers)"
     )
-    note: str = key("anything to remember, in quotes", "an invented block", "", allowed="any text")
+    note: str = key("anything to remember", "an invented block", "", allowed="any text")
     block: BlockTable = Field(description="the block, a heading [block] with its keys")
     tie: list[TieTable] = Field([], description="the ties across the jacket")
     relief_cut: list[ReliefCutTable] = Field([], description="the relief cuts")

@@ -38,13 +38,13 @@ class CrackTable(Table):
         "C: growth per cycle at 1 MPa sqrt(m)", "4.5e-7 mm/cycle", None, left_out=ALUMINIUM
     )
     paris_m: Annotated[float, Field(strict=True, ge=1, le=12)] | None = key(
-        "m, the exponent that goes with it, a plain number", 3.0, None, left_out=ALUMINIUM
+        "m, the exponent that goes with it", 3.0, None, left_out=ALUMINIUM
     )
     threshold: Annotated[Intensity, Range(0, 50, "MPa sqrt(m)")] | None = key(
         "the range below which nothing grows", "1.8 MPa sqrt(m)", None, left_out=ALUMINIUM
     )
     walker_gamma: Annotated[float, Field(strict=True, ge=0, le=1)] = key(
-        "Walker's exponent for the mean stress, a plain number",
+        "Walker's exponent for the mean stress",
         0.65,
         1.0,
         left_out="the mean stress doesn't count",

@@ -44,7 +44,7 @@ class GasTable(Table):
         allowed=f"{LEAST_PRESSURISED:g} mm to the section depth, without an [engine]",
     )
     pressure_factor: Annotated[float, Field(strict=True, ge=1, le=5)] = key(
-        "what detonation or scatter multiplies the pressure by, a plain number", 1.2, 1.0
+        "what detonation or scatter multiplies the pressure by", 1.2, 1.0
     )
 
 
@@ -56,7 +56,7 @@ class EngineTable(Table):
         "the connecting rod between its eyes", "140 mm", allowed="0.6 to 10 times the stroke"
     )
     compression_ratio: Annotated[float, Field(strict=True, gt=1, le=30)] = key(
-        "the compression ratio, a plain number above 1", 9.0
+        "the compression ratio", 9.0
     )
     speed: Annotated[Speed, Range(300, 25000, "rpm")] = key("the speed of the crank", "7000 rpm")
     intake_pressure: Annotated[Pressure, INTAKE] | None = key(
@@ -73,7 +73,7 @@ class EngineTable(Table):
         "the temperature of the charge in the intake", "50 degC"
     )
     air_fuel_ratio: Annotated[float, Field(strict=True, gt=1, le=100)] = key(
-        "air over fuel by mass, a plain number", 12.0
+        "air over fuel by mass", 12.0
     )
     fuel_heating_value: Annotated[HeatingValue, Range(5, 150, "MJ/kg")] = key(
         "the lower heating value of the fuel", "43 MJ/kg"
@@ -112,10 +112,10 @@ class EngineTable(Table):
         "the absolute pressure in the crankcase", "1 bar", ATMOSPHERE
     )
     gamma_300: Annotated[float, Field(strict=True, ge=1.2, le=1.67)] = key(
-        "the ratio of the specific heats at 300 K, a plain number", 1.38, GAMMA_300
+        "the ratio of the specific heats at 300 K", 1.38, GAMMA_300
     )
     gamma_slope: Annotated[float, Field(strict=True, ge=-1e-4, le=0)] = key(
-        "its change per kelvin, a plain number", -8e-5, GAMMA_SLOPE
+        "its change per kelvin", -8e-5, GAMMA_SLOPE
     )
 
 
@@ -124,8 +124,11 @@ class GasKeys(Table):
 
     gas: GasTable = Field(
         default_factory=lambda: GasTable.model_validate({}),
-        description='the gas load, a heading [gas] with peak_pressure = "150 bar"',
+        description='the gas load, a heading [gas] with peak_pressure = "150 bar", unless there is '
+        "an [engine]",
     )
     engine: EngineTable | None = Field(
-        None, description="the engine, from which the gas pressure is worked out"
+        None,
+        description="the engine, from which the gas pressure is worked out, in place of "
+        "peak_pressure and pressurised_depth",
     )

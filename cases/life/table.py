@@ -63,7 +63,7 @@ class SideTable(Table):
         instead_of="interference",
     )
     friction: Friction | None = key(
-        "Coulomb's coefficient of friction, a plain number", 0.15, None, left_out=NO_FRICTION
+        "Coulomb's coefficient of friction", 0.15, None, left_out=NO_FRICTION
     )
 
 

@@ -41,21 +41,19 @@ class MaterialTable(Table):
     """``[material."..."]``."""
 
     youngs_modulus: Annotated[Pressure, Range(1, 1000, "GPa")] = key("Young's modulus", "72 GPa")
-    poisson: Annotated[float, Field(strict=True, ge=0, lt=0.5)] = key(
-        "Poisson's ratio, a plain number", 0.33
-    )
+    poisson: Annotated[float, Field(strict=True, ge=0, lt=0.5)] = key("Poisson's ratio", 0.33)
     source: str = key("where the values come from", "invented", allowed="any text")
     expansion: Annotated[Expansion, Range(0.1, 100, "um/(m K)")] | None = key(
-        "the thermal expansion", "21.5 um/(m K)", None, left_out="none"
+        "the thermal expansion", "21.5 um/(m K)", None, left_out="not known; heat needs it"
     )
     conductivity: Annotated[Conductivity, Range(0.1, 2000, "W/(m K)")] | None = key(
-        "the thermal conductivity", "150 W/(m K)", None, left_out="none"
+        "the thermal conductivity", "150 W/(m K)", None, left_out="not known; heat needs it"
     )
     yield_strength: Strength | None = key(
-        "the yield strength, proof at 0.2 %", "180 MPa", None, left_out="yield is not rated"
+        "the yield strength, proof at 0.2 %", "180 MPa", None, left_out="not known, and not rated"
     )
     tensile_strength: Strength | None = key(
-        "the ultimate tensile strength", "240 MPa", None, left_out="it is not rated"
+        "the ultimate tensile strength", "240 MPa", None, left_out="not known, and not rated"
     )
     hot: list[HotTable] = Field([], description="its strengths when hot, in rising order")
     cast: StrictBool | None = key(
@@ -68,10 +66,10 @@ class MaterialTable(Table):
         "the amplitude of fully reversed stress that it survives",
         "70 MPa",
         None,
-        left_out="fatigue is not rated",
+        left_out="not known, and not rated",
     )
     fatigue_cycles: Annotated[float, Field(strict=True, ge=1e4, le=1e12)] | None = key(
-        "the cycles that it survives it for, a plain number",
+        "the cycles that it survives it for",
         1e8,
         None,
         left_out="required with a fatigue strength",
@@ -83,7 +81,7 @@ class MaterialTable(Table):
         left_out="the usual one of cast or wrought metal",
     )
     basquin_exponent: Annotated[float, Field(strict=True, ge=-0.5, lt=0)] | None = key(
-        "the slope of stress against cycles, both in logarithms, a plain number",
+        "the slope of stress against cycles, both in logarithms",
         -0.09,
         None,
         left_out="through tensile and fatigue strength",
