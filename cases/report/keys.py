@@ -107,7 +107,7 @@ def keys_named(name: str, tables: Sequence[TableWords]) -> tuple[TableWords, ...
     text = f"Did you mean {guess}? " if guess else ""
     tops = ", ".join(dict.fromkeys(path.partition(".")[0] for path in paths))
     text += f"Tables: {tops}; hoopclock keys without a name tells all."
-    raise CaseError("keys", [Fault(name, f"There is no such table or key. {text}")])
+    raise CaseError("hoopclock keys", [Fault(name, f"There is no such table or key. {text}")])
 
 
 def keys_text(tables: Sequence[TableWords]) -> str:
