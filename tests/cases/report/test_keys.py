@@ -2,6 +2,7 @@
 
 import re
 import tomllib
+from dataclasses import replace
 
 import pytest
 from click.testing import CliRunner
@@ -83,7 +84,7 @@ def test_its_example_and_default_are_taken(path, name, field):
 
 
 def replaced(path, name, value):
-    """The case to start from, all of it stated, with one value changed."""
+    """The case to start from, all of it stated, with one value changed, or left out."""
     text, heading = ENGINE if path == "engine" else PRESSURE, path.replace('"..."', '"our casting"')
     if path.startswith("material"):
         text = text.replace('material = "A356-T6"', 'material = "our casting"')
@@ -96,13 +97,42 @@ def replaced(path, name, value):
     inside = text[start:end]
     for other in alone.get(name, "").split():
         inside = re.sub(rf"^{other} = .*\n", "", inside, flags=re.M)
-    line = f"{name} = {value}"
+    line = "" if value is None else f"{name} = {value}"
     if name in alone:
         inside += f"\n{line}\n"
     else:
         inside, count = re.subn(rf"^{name} = .*$", lambda _: line, inside, flags=re.M)
         assert count == 1
     return text[:start] + inside + text[end:]
+
+
+NEEDED = ("liner", "jacket", "outer_wall")  # what else the case states can't be without them
+WRITTEN = [
+    (path, name, field)
+    for path, name, field in KEYS
+    if not field.is_required() and field.default not in (None, []) and name not in NEEDED
+]
+
+
+@pytest.mark.parametrize(
+    ("path", "name", "field"), WRITTEN, ids=[f"{path}.{name}" for path, name, _ in WRITTEN]
+)
+def test_its_default_is_what_counts_without_it(case_of, path, name, field):
+    written = re.sub(r" \(.*\)$", "", told(path, name).default)
+    cases = []
+    for text in (replaced(path, name, None), replaced(path, name, written)):
+        if name == "bores":  # what asks for more than one
+            text = re.sub(r"^(?:bores = \[|pitch|firing_bore).*\n", "", text, flags=re.M)
+        cases.append(plain(case_of(text)))
+    assert cases[0] == cases[1]
+
+
+def plain(case):
+    """A case but for its file, and what it says of what is left out."""
+    gas = case.given["gas"]
+    if gas.engine:
+        case = case.told("gas", replace(gas, engine=replace(gas.engine, assumed=())))
+    return replace(case, source_path=None)
 
 
 def values(field):
@@ -262,12 +292,20 @@ def test_the_page_tells_every_key_and_needs_nothing_else(tmp_path):
     assert all(f'id="{link}"' in html for link in links)
 
 
-@pytest.mark.parametrize("made", ["here", "there/keys.html"])
-def test_a_page_that_can_not_be_written_is_refused(tmp_path, made):
+@pytest.mark.parametrize(
+    ("name", "says"),
+    [
+        ("", '--html = ""\n      It is empty.'),
+        ("here", "A folder has that name. To write into it: --html here"),
+        ("there/keys.html", "There is no folder there. Make it first, or choose another."),
+    ],
+)
+def test_a_page_that_can_not_be_written_is_refused(tmp_path, monkeypatch, name, says):
+    monkeypatch.chdir(tmp_path)
     (tmp_path / "here").mkdir()
-    done = run("keys", "--html", tmp_path / made)
+    done = run("keys", "--html", name)
     assert done.exit_code == 2
-    assert "--html" in done.output
+    assert says in done.output
 
 
 COARSE = '\n[section]\nmesh = "coarse"\ntolerance = "20 %"\n'
