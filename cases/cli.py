@@ -97,7 +97,8 @@ class _OutPath(click.Path):
         """The path, as click converts it."""
         if isinstance(value, str) and not value.strip():
             option = param.opts[0] if param else ""
-            text = f"It is empty. Name a folder or file, or leave {option} away."
+            leave = "" if isinstance(param, click.Argument) else f", or leave {option} away"
+            text = f"It is empty. Name a folder or file{leave}."
             raise _InputWrong(str(CaseError("output", [Fault(option, text, '""')])))
         return super().convert(value, param, ctx)
 
@@ -185,7 +186,7 @@ def keys(name: str, html: Path | None) -> None:
 
 
 @main.command()
-@click.argument("file", type=click.Path(path_type=Path), metavar="FILE.toml")
+@click.argument("file", type=_OutPath(path_type=Path), metavar="FILE.toml")
 def new(file: Path) -> None:
     """Write a commented case to start from, its numbers invented."""
     with _errors_in_one_message():

@@ -356,6 +356,12 @@ def test_a_new_case_wants_a_folder(tmp_path):
     assert f"There is no folder {tmp_path / 'none'}." in done.output
 
 
+def test_a_new_case_wants_a_name():
+    done = run("new", "")
+    assert done.exit_code == 2
+    assert "It is empty. Name a folder or file.\n" in done.output
+
+
 def test_a_schema_without_words_is_no_reference():
     """What test_every_key_is_told sees where a key lacks them."""
 
