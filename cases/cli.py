@@ -35,7 +35,6 @@ if TYPE_CHECKING:
     from cases.check.published import Checked
 
 _LONGEST_LINE = 1500  # of a message [characters]
-_NO_NAME = "It is empty. Name a folder or file, or leave --out away."
 DEMO = Path(__file__).with_name("library") / "hillclimb_four.toml"
 
 
@@ -94,7 +93,10 @@ class _OutPath(click.Path):
     ) -> str | bytes | PathLike[str]:
         """The path, as click converts it."""
         if isinstance(value, str) and not value.strip():
-            raise _InputWrong(str(CaseError("output", [Fault("--out", _NO_NAME, '""')])))
+            option = param.opts[0] if param else ""
+            leave = "" if isinstance(param, click.Argument) else f", or leave {option} away"
+            text = f"It is empty. Name a folder or file{leave}."
+            raise _InputWrong(str(CaseError("output", [Fault(option, text, '""')])))
         return super().convert(value, param, ctx)
 
 
@@ -153,6 +155,46 @@ def rate(case: Path, out: Path | None) -> None:
 
 
 @main.command()
+@click.argument("name", required=False, default="", metavar="[NAME]")
+@click.option(
+    "--html",
+    type=_OutPath(path_type=Path),
+    metavar="FILE.html",
+    help="Write them as a page instead.",
+)
+def keys(name: str, html: Path | None) -> None:
+    """Tell every key of a case file: what it is, its unit, default, range and an example.
+
+    NAME narrows it to a table or a key, such as heat, design.fit or clock.
+    """
+    with _errors_in_one_message():
+        from cases.report.keys import key_tables, keys_named, keys_text, write_keys_page
+
+        tables = key_tables()
+        if name:
+            tables = keys_named(name, tables)
+        if html is None:
+            click.echo(keys_text(tables))
+            return
+        _require_place(html, "--html", "keys.html")
+        with _written(html, "--html"):
+            write_keys_page(html, tables)
+        click.echo(f"Open {html} in a browser.")
+
+
+@main.command()
+@click.argument("file", type=_OutPath(path_type=Path), metavar="FILE.toml")
+def new(file: Path) -> None:
+    """Write a commented case to start from, its numbers invented."""
+    with _errors_in_one_message():
+        from cases.report.starter import write_starter
+
+        require_printable("case file", "", file)
+        write_starter(file)
+        click.echo(f"Put your numbers into {file}, then run: hoopclock solve {file}")
+
+
+@main.command()
 @click.option(
     "--out",
     type=_OutPath(path_type=Path),
@@ -166,7 +208,7 @@ def check(out: Path | None) -> None:
     """
     with _errors_in_one_message():
         if out is not None:
-            _require_place(out)
+            _require_place(out, "--out", "check.html")
         from cases.check.published import PROBLEMS, check_problem, write_check_page
 
         checked = []
@@ -176,10 +218,8 @@ def check(out: Path | None) -> None:
                 checked.append(check_problem(problem))
         _print_checked(checked)
         if out is not None:
-            try:
+            with _written(out, "--out"):
                 write_check_page(checked, out)
-            except OSError as error:
-                raise _no_place(out, f"It can't be written: {error.strerror}.") from None
             click.echo(f"Open {out} in a browser.")
     if failed := [one.problem.name for one in checked if not one.passed]:
         raise _RunFailed(
@@ -188,20 +228,29 @@ def check(out: Path | None) -> None:
         )
 
 
-def _require_place(out: Path) -> None:
+def _require_place(out: Path, option: str, name: str) -> None:
     """Refuse a page that can't be written, before anything is solved."""
     if out.is_symlink() and not out.exists():
-        raise _no_place(out, "It is a link that leads nowhere. Choose another.")
+        raise _no_place(out, option, "It is a link that leads nowhere. Choose another.")
     if out.is_dir():
-        raise _no_place(
-            out, f"A folder has that name. To write into it: --out {out / 'check.html'}"
-        )
+        text = f"A folder has that name. To write into it: {option} {out / name}"
+        raise _no_place(out, option, text)
     if not out.absolute().parent.is_dir():
-        raise _no_place(out, f"There is no folder {out.parent}. Make it first, or choose another.")
+        text = f"There is no folder {out.parent}. Make it first, or choose another."
+        raise _no_place(out, option, text)
 
 
-def _no_place(out: Path, text: str) -> CaseError:
-    return CaseError("output", [Fault("--out", text, f'"{out}"')])
+@contextmanager
+def _written(out: Path, option: str) -> Iterator[None]:
+    """Say which page can't be written."""
+    try:
+        yield
+    except OSError as error:
+        raise _no_place(out, option, f"It can't be written: {error.strerror}.") from None
+
+
+def _no_place(out: Path, option: str, text: str) -> CaseError:
+    return CaseError("output", [Fault(option, text, f'"{out}"')])
 
 
 def _print_checked(checked: Sequence[Checked]) -> None:

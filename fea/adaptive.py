@@ -5,6 +5,12 @@ stress (Zienkiewicz & Zhu, *Int. J. Numer. Methods Eng.* 24 (1987) 337-357, refe
 and the change of the spot's own value from one mesh to the next. The next mesh takes its sizes
 from the last solution: the energy error is shared out evenly over the elements, to a modest goal,
 and around each spot that is not settled the elements shrink towards it.
+
+Every hot spot is known within the tolerance in the end, or said to be not settled. Its
+``error_mpa`` is the larger of the two witnesses. A stress that grows from mesh to mesh without
+slowing is ``sharp``, with its fitted exponent. How far the true errors lie within the reported ones
+is measured in ``tests/verification/test_error_bounds.py``. Coarse places that no spot needs cost
+bore growth up to 0.23 % at the worst clock position.
 """
 
 from __future__ import annotations

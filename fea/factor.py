@@ -1,4 +1,8 @@
-"""Cholesky factor of a stiffness matrix, kept for many right-hand sides."""
+"""Cholesky factor of a stiffness matrix, kept for many right-hand sides.
+
+CHOLMOD through cvxopt, the fastest to factor and to re-factor and the better kept of two of that
+speed; ``tests/benchmarks/test_solvers.py`` holds the others beside it.
+"""
 
 from __future__ import annotations
 

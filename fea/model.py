@@ -1,4 +1,18 @@
-"""A meshed section made into a system of equations, held and solved."""
+"""A meshed section made into a system of equations, held and solved.
+
+Each region of the section carries *layers*: a part and the depth of its metal, t(x, y). The solver
+integrates the sum of t D over the layers (they share the strain); stress is recovered region by
+region, never averaged across a material boundary or a step of thickness. Gas is a line load on the
+bore that fires: q = pressure x pressurised depth [N/mm]. Every connected body is held in three
+unknowns; the reactions there must vanish.
+
+A model holds a meshed design with its factor. ``solve_many`` answers further loads by
+back-substitution; ``with_layers`` gives the model of other depths, moduli or Poisson's ratios on
+the same mesh: one matrix a layer, H_ab,ij = integral of t dN_a/dx_i dN_b/dx_j, is enough, since
+K = lam H + mu (H^T + tr H I) by node pair, so all three only rescale it. The ordering of the factor
+is kept. A family of models shares one factor under a lock: asking two of them by turns re-factors
+each time.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,9 @@
 
 The section is drawn with lines and arcs only, so areas are exact. What can't be built is refused
 here, with the feature, its clock position, the numbers and the nearest allowed value.
+
+Where a fillet runs out tangent to a wall, the last tenth or so of its height counts as that wall: a
+cusp has no angle to mesh.
 """
 
 from __future__ import annotations

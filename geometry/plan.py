@@ -1,4 +1,10 @@
-"""A section with its features placed at their bores: what stands where, and how deep."""
+"""A section with its features placed at their bores: what stands where, and how deep.
+
+How the thickness comes about, whatever overlaps: parent metal is as deep as its part (a tie its own
+depth, everything else H), less the deepest relief cut over that point; the insert stands where its
+plan says so, as deep as its profile, but no deeper than the space that is open from the deck. A
+fillet belongs to its tie.
+"""
 
 from __future__ import annotations
 

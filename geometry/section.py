@@ -8,7 +8,9 @@ parts together (a relief cut that breaks into the bore, say) is checked by
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -21,6 +23,40 @@ THINNEST_WALL = 1.5
 
 Common practice, no source: a cut that leaves less can't be trusted to be there at all.
 """
+
+RANGES: Mapping[str, Mapping[str, tuple[float, float, str]]] = {
+    "tie": {"width": (0.5, 500.0, "mm"), "depth": (0.1, 500.0, "mm"), "fillet": (0.0, 50.0, "mm")},
+    "relief_cut": {
+        "radius": (1.0, 1000.0, "mm"),
+        "diameter": (1.0, 200.0, "mm"),
+        "depth": (0.1, 500.0, "mm"),
+    },
+    "zone": {
+        "width": (0.5, 360.0, "deg"),
+        "depth": (0.1, 500.0, "mm"),
+        "blend": (0.0, 180.0, "deg"),
+    },
+    "slot": {"width": (0.5, 100.0, "mm"), "arc": (0.0, 170.0, "deg")},
+    "insert": {"depth": (0.1, 500.0, "mm"), "width": (0.5, 200.0, "mm")},
+    "block": {
+        "bore": (10.0, 1000.0, "mm"),
+        "barrel_wall": (0.5, 300.0, "mm"),
+        "liner": (0.0, 50.0, "mm"),
+        "jacket": (0.0, 200.0, "mm"),
+        "outer_wall": (0.0, 200.0, "mm"),
+        "valley_fillet": (0.0, 50.0, "mm"),
+        "bores": (1, 16, "bores"),
+    },
+    "section": {"depth": (1.0, 500.0, "mm"), "thinnest_wall": (0.2, 50.0, "mm")},
+}
+"""Least, most and unit of what a part states, whatever stands beside it."""
+
+
+def _require_ranges(name: str, part: Any) -> None:
+    for key, (low, high, unit) in RANGES[name].items():
+        value = getattr(part, key)
+        if value is not None:
+            require_between(f"{name}.{key}", value, low, high, unit)
 
 
 def _require_clock(name: str, clock: float) -> None:
@@ -39,9 +75,7 @@ class Tie:
 
     def __post_init__(self) -> None:
         _require_clock("tie", self.clock)
-        require_between("tie.width", self.width, 0.5, 500.0, "mm")
-        require_between("tie.depth", self.depth, 0.1, 500.0, "mm")
-        require_between("tie.fillet", self.fillet, 0.0, 50.0, "mm")
+        _require_ranges("tie", self)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -56,9 +90,7 @@ class ReliefCut:
 
     def __post_init__(self) -> None:
         _require_clock("relief_cut", self.clock)
-        require_between("relief_cut.radius", self.radius, 1.0, 1000.0, "mm")
-        require_between("relief_cut.diameter", self.diameter, 1.0, 200.0, "mm")
-        require_between("relief_cut.depth", self.depth, 0.1, 500.0, "mm")
+        _require_ranges("relief_cut", self)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -72,9 +104,7 @@ class DeeperZone:
 
     def __post_init__(self) -> None:
         _require_clock("zone", self.clock)
-        require_between("zone.width", self.width, 0.5, 360.0, "deg")
-        require_between("zone.depth", self.depth, 0.1, 500.0, "mm")
-        require_between("zone.blend", self.blend, 0.0, 180.0, "deg")
+        _require_ranges("zone", self)
         require_between(
             "zone.width + 2 zone.blend", self.width + 2 * self.blend, 0.0, 360.0, "deg",
             "A zone can't be longer than the whole circle.",
@@ -93,8 +123,7 @@ class WaterSlot:
 
     def __post_init__(self) -> None:
         _require_clock("slot", self.clock)
-        require_between("slot.width", self.width, 0.5, 100.0, "mm")
-        require_between("slot.arc", self.arc, 0.0, 170.0, "deg")
+        _require_ranges("slot", self)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -108,9 +137,7 @@ class Insert:
     fills_relief_cuts: bool = True  # False: the insert is cut back clear of the pockets
 
     def __post_init__(self) -> None:
-        require_between("insert.depth", self.depth, 0.1, 500.0, "mm")
-        if self.width is not None:
-            require_between("insert.width", self.width, 0.5, 200.0, "mm")
+        _require_ranges("insert", self)
         for number, zone in enumerate(self.zones, 1):
             if zone.depth <= self.depth:
                 raise SectionError(
@@ -148,13 +175,7 @@ class Block:
     valley_fillet: float = 3.0  # where neighbouring barrels run together [mm]
 
     def __post_init__(self) -> None:
-        require_between("block.bore", self.bore, 10.0, 1000.0, "mm")
-        require_between("block.barrel_wall", self.barrel_wall, 0.5, 300.0, "mm")
-        require_between("block.liner", self.liner, 0.0, 50.0, "mm")
-        require_between("block.jacket", self.jacket, 0.0, 200.0, "mm")
-        require_between("block.outer_wall", self.outer_wall, 0.0, 200.0, "mm")
-        require_between("block.valley_fillet", self.valley_fillet, 0.0, 50.0, "mm")
-        require_between("block.bores", self.bores, 1, 16, "bores")
+        _require_ranges("block", self)
         require_between("block.firing_bore", self.firing_bore, 1, self.bores, "(bore number)")
         self._check_wall_table()
         self._check_pitch()
@@ -163,7 +184,7 @@ class Block:
     def _check_wall_table(self) -> None:
         for clock, wall in self.wall_table:
             _require_clock("wall_table", clock)
-            require_between("wall_table.wall", wall, 0.5, 300.0, "mm")
+            require_between("wall_table.wall", wall, *RANGES["block"]["barrel_wall"])
         clocks = [clock % 12 for clock, _ in self.wall_table]
         if len(clocks) in (1, 2) or len(set(clocks)) < len(clocks):
             raise SectionError(
@@ -303,8 +324,7 @@ class DeckSection:
     thinnest_wall: float = field(default=THINNEST_WALL)  # thinner metal is refused [mm]
 
     def __post_init__(self) -> None:
-        require_between("section.depth", self.depth, 1.0, 500.0, "mm")
-        require_between("section.thinnest_wall", self.thinnest_wall, 0.2, 50.0, "mm")
+        _require_ranges("section", self)
         if self.insert is not None:
             if self.block.jacket == 0:
                 raise SectionError(

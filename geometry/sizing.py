@@ -1,4 +1,9 @@
-"""How fine the mesh must be where: wall thickness, curvature, and smooth grading between."""
+"""How fine the mesh must be where: wall thickness, curvature, and smooth grading between.
+
+Of a single solve: every wall gets 3.4 elements through its thickness, every arc 32 a turn, sizes
+grow by 0.4 mm per mm; past the firing bore and its neighbours' near walls everything may be
+coarser.
+"""
 
 from __future__ import annotations
 

@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from functools import partial
 from typing import Any, TypeVar
 
 from pydantic import BaseModel
 
 from cases.base.faults import CaseError, Fault, Location, key_path, written
-from cases.base.tables import Table, table_at
+from cases.base.tables import Table, quantity_of, range_of, table_at
 from geometry.checks import SectionError, require_between
 
 _Made = TypeVar("_Made")
-
-Range = tuple[str, float, float, float, str]
-"""Key, least, most, unit over that inside, unit."""
 
 
 class Faults:
@@ -57,15 +54,28 @@ class Faults:
         name = ".".join([*map(str, within), str(location[-1])])
         self.attempt(location, partial(require_between, name, value, least, most, unit, cure))
 
-    def ranges(self, location: Location, table: BaseModel, ranges: Sequence[Range]) -> None:
-        """Faults where values of a table lie outside of their ranges."""
-        for key, low, high, scale, unit in ranges:
-            value = getattr(table, key)
-            if value is not None and not low <= scale * value <= high:
-                self.add(
-                    (*location, key),
-                    f"{scale * value:g} {unit} is outside {low:g} to {high:g} {unit}.",
-                )
+    def within(self, location: Location, table: BaseModel, *keys: str) -> None:
+        """Faults where values of a table lie outside of the ranges that its schema states.
+
+        Parameters
+        ----------
+        location : tuple
+            Of the table.
+        table : pydantic.BaseModel
+        *keys : str
+            Those to be looked at; all if none is named.
+        """
+        for name, field in type(table).model_fields.items():
+            limits, value = range_of(field), getattr(table, name)
+            if limits is None or value is None or (keys and name not in keys):
+                continue
+            quantity = quantity_of(field)
+            value = quantity.written(value, limits.unit) if quantity else value
+            where = (*location, name)
+            if limits.above and value == limits.least:
+                least = f"{limits.least:g} {limits.unit}".strip()
+                self.add(where, f"It must be above {least}. {limits.cure}".strip())
+            self.between(where, value, limits.least, limits.most, limits.unit, limits.cure)
 
     def end(self) -> None:
         """Refuse the file if anything was found.

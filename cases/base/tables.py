@@ -2,13 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Annotated, Any, get_args, get_origin
+import json
+import re
+import types
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Annotated, Any, Union, get_args, get_origin
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, create_model
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, create_model
+from pydantic.fields import FieldInfo
 
 from cases.base.faults import Fault, Location, closest, key_path, written
 from cases.base.units import (
+    ANGLE,
+    CONDUCTIVITY,
+    EXPANSION,
+    FILM,
+    FORCE,
+    GROWTH,
+    HEAT_FLUX,
+    HEATING_VALUE,
+    INTENSITY,
+    LENGTH,
+    POWER,
+    PRESSURE,
+    SHARE,
+    SPEED,
+    TEMPERATURE,
+    Quantity,
     parse_angle,
     parse_conductivity,
     parse_expansion,
@@ -27,7 +48,124 @@ from cases.base.units import (
 )
 from geometry.clock import parse_clock
 
-MOST_SCATTER = 0.3  # of fatigue strength; more is no material to rate by
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """Between which values a key may be, whatever stands beside it; put into its ``Annotated``.
+
+    :meth:`cases.base.checking.Faults.within` refuses what lies outside, :mod:`cases.report.keys`
+    tells it.
+    """
+
+    least: float
+    most: float
+    unit: str  # as it may be written in a case file; empty for a plain number
+    cure: str = ""  # a sentence for who is refused
+    above: bool = False  # whether the least itself is refused
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """What a key is that is written as text of a form of its own."""
+
+    unit: str
+    range: str
+
+
+def key(
+    what: str,
+    example: object,
+    default: object = ...,
+    *,
+    left_out: str = "",
+    allowed: str = "",
+    instead_of: str = "",
+) -> Any:
+    """A key of a table, described once for messages, reference and new cases.
+
+    Parameters
+    ----------
+    what : str
+        What it is, without a full stop.
+    example : object
+        As it may stand in a case file; the examples of all keys make one case.
+    default : object
+        In the inside unit; required where there is none.
+    left_out : str
+        What counts where it is left out, if the default doesn't say.
+    allowed : str
+        What it may be, in words, where that depends on other keys.
+    instead_of : str
+        The keys that it excludes.
+    """
+    words = {"left_out": left_out, "allowed": allowed, "instead_of": instead_of}
+    said: dict[str, Any] = {name: text for name, text in words.items() if text}
+    return Field(default, description=what, examples=[example], json_schema_extra=said)
+
+
+def notes_of(field: FieldInfo) -> Iterator[Any]:
+    """What is noted of a key anywhere in its type: validators, ranges, quantities."""
+    yield from field.metadata
+    yield from _noted(field.annotation)
+
+
+def _noted(kind: Any) -> Iterator[Any]:
+    if get_origin(kind) is Annotated:
+        inside, *notes = get_args(kind)
+        for note in notes:
+            yield from notes_of(note) if isinstance(note, FieldInfo) else (note,)
+        yield from _noted(inside)
+    elif get_origin(kind) in (Union, types.UnionType):
+        for one in get_args(kind):
+            yield from _noted(one)
+
+
+def range_of(field: FieldInfo) -> Range | None:
+    """The range of a key, if it has one of its own."""
+    return next((note for note in notes_of(field) if isinstance(note, Range)), None)
+
+
+def quantity_of(field: FieldInfo) -> Quantity | None:
+    """What a key measures, if it carries a unit."""
+    return next((note for note in notes_of(field) if isinstance(note, Quantity)), None)
+
+
+def as_toml(value: Any) -> str:
+    """A value as it stands in a case file.
+
+    Examples
+    --------
+    >>> as_toml([["12:00", "6 mm"], 1e7, True])
+    '[["12:00", "6 mm"], 1e7, true]'
+    """
+    if isinstance(value, Mapping):
+        return f"{{ {', '.join(f'{name} = {as_toml(one)}' for name, one in value.items())} }}"
+    if isinstance(value, list | tuple):
+        return f"[{', '.join(map(as_toml, value))}]"
+    if isinstance(value, float):
+        text = plain_number(value)
+        return text if "e" in text or "." in text else f"{text}.0"
+    return json.dumps(value, ensure_ascii=False)
+
+
+def plain_number(value: float) -> str:
+    """A number as short as it may be written.
+
+    Examples
+    --------
+    >>> plain_number(1e6), plain_number(20_000), plain_number(14.695949)
+    ('1e6', '20000', '14.695949')
+    """
+    short = f"{value:g}"
+    text = short if float(short) == value else f"{value:.12g}"
+    return re.sub(r"e([+-])0*", lambda sign: f"e{sign[1].strip('+')}", text)
+
+
+def meaning(field: FieldInfo) -> str:
+    """What a key is, with an example; empty where nothing is said of it."""
+    if not field.examples:
+        return field.description or ""
+    return f"{field.description}, such as {as_toml(field.examples[0])}"
 
 
 def _clock(value: object) -> float:
@@ -45,8 +183,8 @@ def _efficiency(value: object) -> float:
     return share
 
 
-def share_within(value: object, low: float, high: float, why: str) -> float:
-    """A share between two others; ``why`` ends the sentence that refuses it.
+def share_within(value: object, shares: Range, why: str) -> float:
+    """A share between two others [%]; ``why`` ends the sentence that refuses it.
 
     Raises
     ------
@@ -54,33 +192,37 @@ def share_within(value: object, low: float, high: float, why: str) -> float:
         If it can't be read, or lies outside them.
     """
     share = parse_share(value)
-    if not low <= share <= high:
-        raise ValueError(f"{100 * share:g} % is outside {100 * low:g} % to {100 * high:g} %{why}.")
+    if not shares.least <= float(f"{100 * share:.12g}") <= shares.most:
+        raise ValueError(
+            f"{100 * share:g} % is outside {shares.least:g} % to {shares.most:g} %{why}."
+        )
     return share
 
 
 def _scatter(value: object) -> float:
-    why = ": it is one standard deviation over the mean"
-    return share_within(value, 0.0, MOST_SCATTER, why)
+    return share_within(value, SCATTERS, ": it is one standard deviation over the mean")
 
 
-Length = Annotated[float, BeforeValidator(parse_length)]
-Pressure = Annotated[float, BeforeValidator(parse_pressure)]
-Angle = Annotated[float, BeforeValidator(parse_angle)]
-Temperature = Annotated[float, BeforeValidator(parse_temperature)]
-Film = Annotated[float, BeforeValidator(parse_film)]
-HeatFlux = Annotated[float, BeforeValidator(parse_heat_flux)]
-Conductivity = Annotated[float, BeforeValidator(parse_conductivity)]
-Expansion = Annotated[float, BeforeValidator(parse_expansion)]
-Force = Annotated[float, BeforeValidator(parse_force)]
-Speed = Annotated[float, BeforeValidator(parse_speed)]
-Power = Annotated[float, BeforeValidator(parse_power)]
-HeatingValue = Annotated[float, BeforeValidator(parse_heating_value)]
-Intensity = Annotated[float, BeforeValidator(parse_intensity)]
-GrowthRate = Annotated[float, BeforeValidator(parse_growth)]
-Efficiency = Annotated[float, BeforeValidator(_efficiency)]
-Scatter = Annotated[float, BeforeValidator(_scatter)]
-Clock = Annotated[float, BeforeValidator(_clock)]
+SCATTERS = Range(0, 30, "%")  # of fatigue strength; more is no material to rate by
+CLOCK = Kind("hours and minutes, seen from above the deck", '"0:00" to "12:59"')
+
+Length = Annotated[float, BeforeValidator(parse_length), LENGTH]
+Pressure = Annotated[float, BeforeValidator(parse_pressure), PRESSURE]
+Angle = Annotated[float, BeforeValidator(parse_angle), ANGLE]
+Temperature = Annotated[float, BeforeValidator(parse_temperature), TEMPERATURE]
+Film = Annotated[float, BeforeValidator(parse_film), FILM]
+HeatFlux = Annotated[float, BeforeValidator(parse_heat_flux), HEAT_FLUX]
+Conductivity = Annotated[float, BeforeValidator(parse_conductivity), CONDUCTIVITY]
+Expansion = Annotated[float, BeforeValidator(parse_expansion), EXPANSION]
+Force = Annotated[float, BeforeValidator(parse_force), FORCE]
+Speed = Annotated[float, BeforeValidator(parse_speed), SPEED]
+Power = Annotated[float, BeforeValidator(parse_power), POWER]
+HeatingValue = Annotated[float, BeforeValidator(parse_heating_value), HEATING_VALUE]
+Intensity = Annotated[float, BeforeValidator(parse_intensity), INTENSITY]
+GrowthRate = Annotated[float, BeforeValidator(parse_growth), GROWTH]
+Efficiency = Annotated[float, BeforeValidator(_efficiency), SHARE, Range(0, 100, "%", above=True)]
+Scatter = Annotated[float, BeforeValidator(_scatter), SHARE, SCATTERS]
+Clock = Annotated[float, BeforeValidator(_clock), CLOCK]
 
 
 class Table(BaseModel):
@@ -166,20 +308,21 @@ def schema_fault(whole: type[Table], raw: Any, error: Mapping[str, Any]) -> Faul
     key = str(named[-1])
     parent = table_at(whole, named[:-1])
     field = parent.model_fields.get(key) if parent else None
-    meaning = f" This is {field.description}." if field and field.description else ""
+    said = meaning(field) if field else ""
+    this_is = f" This is {said}." if said else ""
     if kind == "extra_forbidden" and parent is not None:
         known = closest(key, parent.model_fields)
         guess = f" Did you mean {known}?" if known else ""
         text = f"There is no such key.{guess} Allowed here: {', '.join(parent.model_fields)}."
     elif kind == "missing":
-        text = f"It is missing.{meaning}"
+        text = f"It is missing.{this_is}"
     elif kind == "value_error":
         text = str(error["ctx"]["error"])
     elif kind == "list_type" and field and inner_table(field.annotation)[0]:
         heading = ".".join(key for key in location if isinstance(key, str))
         text = f"Each one needs its own heading in double brackets, [[{heading}]]."
     elif kind in ("model_type", "dict_type"):
-        text = f"It must be a table under its own heading in single brackets.{meaning}"
+        text = f"It must be a table under its own heading in single brackets.{this_is}"
     else:
-        text = f"{error['msg'].replace('Input should', 'It must')}.{meaning}"
+        text = f"{error['msg'].replace('Input should', 'It must')}.{this_is}"
     return Fault(key_path(location), text, written(raw, location))

@@ -45,7 +45,7 @@ def load_toml(path: Path) -> dict[str, Any]:
             "is this the right file?"
         )
     if not content.strip():
-        raise refuse("It is empty. hoopclock demo leaves a case file to start from.")
+        raise refuse("It is empty. hoopclock new writes a case file to start from.")
     if b"\0" in content:
         raise refuse("It is not plain text. Save the case file as UTF-8 text.")
     try:

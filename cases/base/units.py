@@ -16,7 +16,7 @@ _PSI = 0.45359237 * 9.80665 / _INCH**2  # [MPa]; pound exact as above, standard 
 _POUND_FORCE = 0.45359237 * 9.80665  # [N]
 _HORSEPOWER = 550 * 0.3048 * _POUND_FORCE / 1000  # [kW], exact: 550 ft lbf/s
 _METRIC_HORSEPOWER = 75 * 9.80665 / 1000  # [kW], exact: 75 m kgf/s
-_ABSOLUTE_ZERO = -273.15  # [degC], exact: definition of the Celsius scale
+ABSOLUTE_ZERO = -273.15  # [degC], exact: definition of the Celsius scale
 _FAHRENHEIT = 5 / 9  # [K], exact; 32 degF is 0 degC
 
 _NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?", re.ASCII)
@@ -24,7 +24,7 @@ _FRACTION = re.compile(r"(?:(\d+)(?:\s+|-))?(\d+)\s*/\s*(\d+)", re.ASCII)
 _SHOP_DENOMINATORS = (2, 4, 8, 16, 32, 64)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Quantity:
     """A kind of quantity: its inside unit and the units that may be written."""
 
@@ -39,6 +39,23 @@ class Quantity:
     def allowed(self) -> str:
         """What may be written, for messages."""
         return f"Allowed units: {', '.join(self.units)}; write it like {self.example}."
+
+    def written(self, value: float, unit: str) -> float:
+        """The number that stands before a unit.
+
+        Parameters
+        ----------
+        value : float
+            In inside units.
+        unit : str
+            Of ``units``.
+
+        Examples
+        --------
+        >>> LENGTH.written(0.04, "um"), TEMPERATURE.written(90, "degF")
+        (40.0, 194.0)
+        """
+        return float(f"{(value - self.zeros.get(unit, 0.0)) / self.units[unit]:.12g}")
 
 
 LENGTH = Quantity(
@@ -71,8 +88,8 @@ TEMPERATURE = Quantity(
     "degC",
     {"degC": 1.0, "°C": 1.0, "degF": _FAHRENHEIT, "°F": _FAHRENHEIT, "K": 1.0},
     '"90 degC", "194 degF" or "363 K"',
-    zeros={"degF": -32 * _FAHRENHEIT, "°F": -32 * _FAHRENHEIT, "K": _ABSOLUTE_ZERO},
-    least=_ABSOLUTE_ZERO,
+    zeros={"degF": -32 * _FAHRENHEIT, "°F": -32 * _FAHRENHEIT, "K": ABSOLUTE_ZERO},
+    least=ABSOLUTE_ZERO,
 )
 FILM = Quantity(
     "a film coefficient",

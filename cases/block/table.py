@@ -3,29 +3,22 @@
 from __future__ import annotations
 
 import re
-from typing import Annotated, Literal
+from dataclasses import fields
+from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, StrictBool, StrictInt
 
-from cases.base.tables import Angle, Clock, Length, Table
-from cases.base.units import parse_share
-from geometry.section import THINNEST_WALL
+from cases.base.tables import Angle, Clock, Length, Range, Table, key, share_within
+from cases.base.units import SHARE
+from geometry.section import RANGES, THINNEST_WALL, Block, DeeperZone, Tie
 
 TOLERANCE = 0.02  # numerical error of a hot spot, as a share of its stress
-
-
-TOLERANCES = (0.003, 0.2)
+TOLERANCES = Range(0.3, 20, "%")
 
 
 def _tolerance(value: object) -> float:
-    share = parse_share(value)
-    low, high = TOLERANCES
-    if not low <= share <= high:
-        raise ValueError(
-            f"It must be between {100 * low:g} % and {100 * high:g} %: below that the mesh can't "
-            "tell, above it the stress is not worth rating."
-        )
-    return share
+    why = ": below that the mesh can't tell, above it the stress is not worth rating"
+    return share_within(value, TOLERANCES, why)
 
 
 def _design_name(value: object) -> object:
@@ -37,105 +30,192 @@ def _design_name(value: object) -> object:
     return value
 
 
-Tolerance = Annotated[float, BeforeValidator(_tolerance)]
+def _range(part: str, name: str) -> Range:
+    """What the geometry allows."""
+    return Range(*RANGES[part][name])
 
 
-Bores = Annotated[
-    list[StrictInt] | None,
-    Field(description="the bores that have it, counted from 1, such as [1, 4]; all if left out"),
-]
+def _default(part: type, name: str) -> Any:
+    """What the geometry takes where nothing is stated."""
+    return next(field.default for field in fields(part) if field.name == name)
+
+
+Tolerance = Annotated[float, BeforeValidator(_tolerance), SHARE, TOLERANCES]
+Bores = list[StrictInt] | None
+
+CENTRE = "the clock position of its centre"
+ITS_DEPTH = "its depth from the deck down"
+A_MATERIAL = 'a material of the library, or of a heading [material."..."]'
+
+
+def _bores(example: object) -> Any:
+    return key(
+        "the bores that have it, counted from 1",
+        example,
+        None,
+        left_out="all of them",
+        allowed="each bore of the block once",
+    )
 
 
 class BlockTable(Table):
     """``[block]``."""
 
-    bore: Length = Field(description='the finished diameter of a bore, such as "87 mm"')
-    barrel_wall: Length = Field(
-        description='the wall of parent metal around a bore, outside any liner, such as "6 mm"'
+    bore: Annotated[Length, _range("block", "bore")] = key(
+        "the finished diameter of a bore", "87 mm"
     )
-    material: str = Field(description='the alloy of the block, such as "A356-T6"')
-    liner: Length = Field(0.0, description='the wall of the liner, such as "2.5 mm"')
-    liner_material: str | None = Field(None, description="the material of the liner")
-    wall_table: list[Annotated[tuple[Clock, Length], Field(strict=False)]] = Field(
-        [], description='measured barrel walls, such as [["12:00", "6 mm"], ["4:00", "5.7 mm"]]'
+    barrel_wall: Annotated[Length, _range("block", "barrel_wall")] = key(
+        "the wall of parent metal around a bore, outside any liner", "6 mm"
     )
-    jacket: Length = Field(0.0, description='the radial width of the water jacket, "9 mm"')
-    outer_wall: Length = Field(0.0, description='the wall outside the jacket, such as "9 mm"')
-    bores: StrictInt = Field(1, description="the number of bores in line, such as 4")
-    pitch: Length = Field(0.0, description='the distance between bore axes, such as "97 mm"')
-    firing_bore: StrictInt = Field(1, description="the bore that fires, counted from 1")
-    valley_fillet: Length = Field(
-        0.0, description='the fillet where two barrels run together, such as "3 mm"'
+    material: str = key("the alloy of the block", "A356-T6", allowed=A_MATERIAL)
+    liner: Annotated[Length, _range("block", "liner")] = key(
+        "the wall of the liner", "2.5 mm", 0.0, left_out="no liner"
+    )
+    liner_material: str | None = key(
+        "the material of the liner",
+        "grey iron class 30",
+        None,
+        left_out="required with a liner",
+        allowed=A_MATERIAL,
+    )
+    wall_table: list[Annotated[tuple[Clock, Length], Field(strict=False)]] = key(
+        "measured barrel walls by clock position, straight lines between them",
+        [["12:00", "6 mm"], ["4:00", "5.7 mm"], ["8:00", "6.2 mm"]],
+        [],
+        left_out="barrel_wall all round",
+        allowed="three rows or more, each clock position once; walls of {:g} to {:g} {}".format(
+            *RANGES["block"]["barrel_wall"]
+        ),
+    )
+    jacket: Annotated[Length, _range("block", "jacket")] = key(
+        "the radial width of the water jacket", "9 mm", 0.0, left_out="no jacket, a plain barrel"
+    )
+    outer_wall: Annotated[Length, _range("block", "outer_wall")] = key(
+        "the wall outside the jacket", "9 mm", 0.0, left_out="required with a jacket"
+    )
+    bores: Annotated[StrictInt, _range("block", "bores")] = key("the number of bores in line", 4, 1)
+    pitch: Length | None = key(
+        "the distance between bore axes",
+        "97 mm",
+        None,
+        left_out="required with more than one bore",
+        allowed="more than the bore with its liners",
+    )
+    firing_bore: StrictInt = key(
+        "the bore that fires, counted from 1 at the 9:00 end",
+        2,
+        1,
+        allowed="1 to the number of bores",
+    )
+    valley_fillet: Annotated[Length, _range("block", "valley_fillet")] = key(
+        "the fillet where two barrels run together", "3 mm", _default(Block, "valley_fillet")
     )
 
 
 class TieTable(Table):
     """``[[tie]]``."""
 
-    clock: Clock = Field(description='the clock position of its centre, such as "1:30"')
-    width: Length = Field(description='the width between its sides, such as "8 mm"')
-    depth: Length = Field(description='its depth from the deck down, such as "12 mm"')
-    fillet: Length = Field(0.0, description='the fillet at its ends, such as "3 mm"')
-    bores: Bores = None
+    clock: Clock = key(CENTRE, "12:20")
+    width: Annotated[Length, _range("tie", "width")] = key("the width between its sides", "8 mm")
+    depth: Annotated[Length, _range("tie", "depth")] = key(ITS_DEPTH, "12 mm")
+    fillet: Annotated[Length, _range("tie", "fillet")] = key(
+        "the fillet at its ends", "3 mm", _default(Tie, "fillet")
+    )
+    bores: Bores = _bores([1, 4])
 
 
 class ReliefCutTable(Table):
     """``[[relief_cut]]``."""
 
-    clock: Clock = Field(description='the clock position of its centre, such as "1:30"')
-    radius: Length = Field(description='from the bore axis to its centre, such as "60 mm"')
-    diameter: Length = Field(description='its diameter, such as "20 mm"')
-    depth: Length = Field(description='its depth from the deck down, such as "25 mm"')
-    bores: Bores = None
+    clock: Clock = key(CENTRE, "7:35")
+    radius: Annotated[Length, _range("relief_cut", "radius")] = key(
+        "from the bore axis to its centre", "57 mm"
+    )
+    diameter: Annotated[Length, _range("relief_cut", "diameter")] = key("its diameter", "15 mm")
+    depth: Annotated[Length, _range("relief_cut", "depth")] = key(ITS_DEPTH, "25 mm")
+    bores: Bores = _bores([2])
 
 
 class SectionTable(Table):
     """``[section]``."""
 
-    depth: Length | None = Field(None, description='the section depth, such as "28 mm"')
-    thinnest_wall: Length = Field(
-        THINNEST_WALL, description='the thinnest metal that is let pass, such as "1.5 mm"'
+    depth: Annotated[Length, _range("section", "depth")] | None = key(
+        "the section depth, over which stress is a mean",
+        "28 mm",
+        None,
+        left_out="1.4 sqrt(mean radius x wall) of barrel and liner, at least the deepest insert",
     )
-    mesh: Literal["coarse", "normal", "fine"] = Field(
-        "normal", description="the fineness of the mesh that the solver starts from"
+    thinnest_wall: Annotated[Length, _range("section", "thinnest_wall")] = key(
+        "the thinnest metal that is let pass", "1.5 mm", THINNEST_WALL
     )
-    tolerance: Tolerance = Field(
-        TOLERANCE, description='the numerical error allowed at a hot spot, such as "2 %"'
+    mesh: Literal["coarse", "normal", "fine"] = key(
+        "the fineness of the mesh that the solver starts from", "normal", "normal"
     )
+    tolerance: Tolerance = key("the numerical error allowed at a hot spot", "2 %", TOLERANCE)
 
 
 class ZoneTable(Table):
     """``[[design.zone]]``."""
 
-    clock: Clock = Field(description='the clock position of its centre, such as "1:40"')
-    width: Angle = Field(description='the angle over which it has full depth, such as "40 deg"')
-    depth: Length = Field(description='its depth from the deck down, such as "18 mm"')
-    blend: Angle = Field(0.0, description='the angle of its run-out at each end, "15 deg"')
+    clock: Clock = key(CENTRE, "7:35")
+    width: Annotated[Angle, _range("zone", "width")] = key(
+        "the angle over which it has full depth", "30 deg"
+    )
+    depth: Annotated[Length, _range("zone", "depth")] = key(
+        f"{ITS_DEPTH}, more than the insert's", "16 mm"
+    )
+    blend: Annotated[Angle, _range("zone", "blend")] = key(
+        "the angle of its run-out at each end", "10 deg", _default(DeeperZone, "blend")
+    )
 
 
 class SlotTable(Table):
     """``[[design.slot]]``."""
 
-    clock: Clock = Field(description='the clock position of its centre, such as "4:00"')
-    width: Length = Field(description='its radial width, such as "4 mm"')
-    arc: Angle = Field(0.0, description='the angle between its end centres, such as "20 deg"')
-    radius: Length | None = Field(
-        None, description="from the bore axis to its centre line; mid-jacket if left out"
+    clock: Clock = key(CENTRE, "4:00")
+    width: Annotated[Length, _range("slot", "width")] = key("its radial width", "5 mm")
+    arc: Annotated[Angle, _range("slot", "arc")] = key(
+        "the angle between its end centres", "20 deg", 0.0, left_out="round"
     )
-    bores: Bores = None
+    radius: Length | None = key(
+        "from the bore axis to its centre line",
+        "56.5 mm",
+        None,
+        left_out="mid-jacket",
+        allowed="so that the slot lies inside the insert",
+    )
+    bores: Bores = _bores([4])
 
 
 class DesignTable(Table):
     """``[[design]]``."""
 
-    name: Annotated[str, BeforeValidator(_design_name)] = Field(
-        description='its name, such as "uniform"'
+    name: Annotated[str, BeforeValidator(_design_name)] = key(
+        "its name",
+        "local",
+        allowed="1 to 40 letters, digits, spaces and . _ + -; bare for the block without an insert",
     )
-    depth: Length | None = Field(None, description='the depth of the insert, such as "10 mm"')
-    width: Length | None = Field(None, description="its radial width; the whole jacket if left out")
-    material: str | None = Field(None, description='the alloy of the insert, such as "6061-T6"')
-    fills_relief_cuts: StrictBool = Field(
-        True, description="true, or false where the insert is cut back clear of the pockets"
+    depth: Annotated[Length, _range("insert", "depth")] | None = key(
+        "the depth of the insert",
+        "6 mm",
+        None,
+        left_out='no insert, where the name is "bare"; else required',
+    )
+    width: Annotated[Length, _range("insert", "width")] | None = key(
+        "the radial width of the insert, from the barrel out",
+        "9 mm",
+        None,
+        left_out="the whole jacket",
+    )
+    material: str | None = key(
+        "the alloy of the insert",
+        "6061-T6",
+        None,
+        left_out="required with an insert",
+        allowed=A_MATERIAL,
+    )
+    fills_relief_cuts: StrictBool = key(
+        "true, or false where the insert is cut back clear of the pockets", True, True
     )
     zone: list[ZoneTable] = Field([], description="the deeper zones of the insert")
     slot: list[SlotTable] = Field([], description="the water slots of the insert")
@@ -144,8 +224,10 @@ class DesignTable(Table):
 class BlockKeys(Table):
     """Block, designs and how the section is taken."""
 
-    job: str = Field(description="the name of the job, in quotes", min_length=1, max_length=200)
-    note: str = Field("", description="anything to remember, in quotes")
+    job: Annotated[str, Field(min_length=1, max_length=200)] = key(
+        "the name of the job", "First look (invented numbers)"
+    )
+    note: str = key("anything to remember", "an invented block", "", allowed="any text")
     block: BlockTable = Field(description="the block, a heading [block] with its keys")
     tie: list[TieTable] = Field([], description="the ties across the jacket")
     relief_cut: list[ReliefCutTable] = Field([], description="the relief cuts")

@@ -55,15 +55,7 @@ def check_crack(whole: Any, case: Case, faults: Faults) -> CrackInput | None:
             ("crack", "longest"),
             f"{table.longest:g} mm is not longer than the flaw, {table.flaw:g} mm.",
         )
-    for key, value, low, high, unit in (
-        ("flaw", table.flaw, 0.05, 50.0, "mm"),
-        ("speed", table.speed, 300.0, 25000.0, "rpm"),
-        ("paris_c", table.paris_c, 1e-15, 1.0, "mm/cycle"),
-        ("threshold", table.threshold, 0.0, 50.0, "MPa sqrt(m)"),
-        ("toughness", table.toughness, 1.0, 500.0, "MPa sqrt(m)"),
-    ):
-        if value is not None:
-            faults.between(("crack", key), value, low, high, unit)
+    faults.within(("crack",), table)
     return CrackInput(
         part=table.part,
         clock=table.clock,

@@ -6,42 +6,57 @@ from typing import Annotated, Literal
 
 from pydantic import Field, StrictBool
 
-from cases.base.tables import Clock, GrowthRate, Intensity, Length, Speed, Table
+from cases.base.tables import Clock, GrowthRate, Intensity, Length, Range, Speed, Table, key
+
+ALUMINIUM = "those of an upper bound for aluminium, not of castings"
 
 
 class CrackTable(Table):
     """``[crack]``."""
 
-    part: Literal["barrel", "liner", "tie", "outer wall"] = Field(
-        "barrel", description="the part that cracks"
+    part: Literal["barrel", "liner", "tie", "outer wall"] = key(
+        "the part that cracks", "barrel", "barrel"
     )
-    clock: Clock | None = Field(
-        None, description='where it starts, such as "1:30"; the worst hot spot if left out'
+    clock: Clock | None = key(
+        "the clock position where it starts", "7:35", None, left_out="at the worst hot spot"
     )
-    flaw: Length = Field(description='the depth of the flaw that grows, such as "0.5 mm"')
-    longest: Length | None = Field(
-        None, description='how long it may get, such as "5 mm"; the whole wall if left out'
+    flaw: Annotated[Length, Range(0.05, 50, "mm")] = key(
+        "the depth of the flaw that grows", "0.5 mm"
     )
-    gas_in_crack: StrictBool = Field(
-        description="true where the gas gets between the faces of the crack, or false"
+    longest: Length | None = key(
+        "how long it may get",
+        "3 mm",
+        None,
+        left_out="the whole wall",
+        allowed="longer than the flaw",
     )
-    paris_c: GrowthRate | None = Field(
-        None, description='C: growth per cycle at 1 MPa sqrt(m), such as "4.5e-7 mm/cycle"'
+    gas_in_crack: StrictBool = key(
+        "true where the gas gets between the faces of the crack (a third more or worse), or false",
+        False,
     )
-    paris_m: Annotated[float, Field(strict=True, ge=1, le=12)] | None = Field(
-        None, description="m, the exponent that goes with it, a plain number such as 3.0"
+    paris_c: Annotated[GrowthRate, Range(1e-15, 1, "mm/cycle")] | None = key(
+        "C: growth per cycle at 1 MPa sqrt(m)", "4.5e-7 mm/cycle", None, left_out=ALUMINIUM
     )
-    threshold: Intensity | None = Field(
-        None, description='the range below which nothing grows, such as "1.8 MPa sqrt(m)"'
+    paris_m: Annotated[float, Field(strict=True, ge=1, le=12)] | None = key(
+        "m, the exponent that goes with it", 3.0, None, left_out=ALUMINIUM
     )
-    walker_gamma: Annotated[float, Field(strict=True, ge=0, le=1)] = Field(
-        1.0, description="Walker's exponent for the mean stress, a plain number from 0 to 1"
+    threshold: Annotated[Intensity, Range(0, 50, "MPa sqrt(m)")] | None = key(
+        "the range below which nothing grows", "1.8 MPa sqrt(m)", None, left_out=ALUMINIUM
     )
-    toughness: Intensity | None = Field(
-        None, description='at which the rest of the wall breaks, such as "20 MPa sqrt(m)"'
+    walker_gamma: Annotated[float, Field(strict=True, ge=0, le=1)] = key(
+        "Walker's exponent for the mean stress",
+        0.65,
+        1.0,
+        left_out="the mean stress doesn't count",
     )
-    speed: Speed | None = Field(
-        None, description='of the crank while it grows, "6000 rpm"; the engine\'s if left out'
+    toughness: Annotated[Intensity, Range(1, 500, "MPa sqrt(m)")] | None = key(
+        "the stress intensity at which the rest of the wall breaks",
+        "20 MPa sqrt(m)",
+        None,
+        left_out="it grows until it is through",
+    )
+    speed: Annotated[Speed, Range(300, 25000, "rpm")] | None = key(
+        "the speed of the crank while it grows", "7000 rpm", None, left_out="the engine's"
     )
 
 

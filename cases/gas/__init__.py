@@ -1,4 +1,15 @@
-"""The gas load: a stated peak, or the cycle of an engine and what of it reaches the wall."""
+"""The gas load: a stated peak, or the cycle of an engine and what of it reaches the wall.
+
+:func:`cases.gas.cycle.close_in` integrates temperature, work and wall heat over the crank angle
+(DOP853, 1e-10), in pieces from valve closing to burn, burn, and to the bottom;
+c_v = R / (gamma - 1) of the local temperature, so gamma is never differenced. The burn's curve goes
+on past its duration, as in the books' examples. One cycle takes about 35 ms, a wanted power
+(``run_engine_for``, any value of a cycle by the intake pressure) about 0.3 s. ``WallLoad`` puts the
+cycle on the wall. The section gets one number of it, the largest q over the crank angle;
+``peak_pressure`` is the peak on the wall, ``pressurised_depth`` what makes their product q.
+Expansion down to the bottom, exhaust at the intake's pressure and charge of the intake's
+temperature are simplifications, each said where it is made.
+"""
 
 from __future__ import annotations
 

@@ -6,10 +6,10 @@ from typing import Any
 
 from cases.base.checking import Faults
 from cases.case import Case
-from cases.gas.cycle import HOTTEST_GAS, INTAKE_RANGE, Engine
+from cases.gas.cycle import HOTTEST_GAS, Engine
 from cases.gas.cylinder import Capacity, Crank
 from cases.gas.given import EngineInput, GasInput
-from cases.gas.table import EngineTable
+from cases.gas.table import LEAST_PRESSURISED, EngineTable
 
 
 def check_gas(table: Any, case: Case, faults: Faults) -> GasInput:
@@ -26,7 +26,8 @@ def check_gas(table: Any, case: Case, faults: Faults) -> GasInput:
     _check_pressure(table, faults)
     if table.engine is None and gas.pressurised_depth is not None:
         faults.between(
-            ("gas", "pressurised_depth"), gas.pressurised_depth, 0.1, case.section_depth, "mm",
+            ("gas", "pressurised_depth"), gas.pressurised_depth, LEAST_PRESSURISED,
+            case.section_depth, "mm",
             "The gas load is counted down to the section depth; leave pressurised_depth out for "
             "the whole of it, or give a deeper section.",
         )  # fmt: skip
@@ -49,7 +50,7 @@ def _check_pressure(table: Any, faults: Faults) -> None:
                 '"150 bar", or describe the engine under a heading [engine].',
             )
         else:
-            faults.between(("gas", "peak_pressure"), gas.peak_pressure, 0.01, 100.0, "MPa")
+            faults.within(("gas",), gas)
         return
     for key in ("peak_pressure", "pressurised_depth"):
         if getattr(gas, key) is not None:
@@ -102,27 +103,11 @@ def _check_engine(table: EngineTable, faults: Faults) -> None:
             + " given. Give one of them: the power follows from the intake pressure, or the "
             "boost from the power.",
         )  # fmt: skip
-    low, high = (10 * end for end in INTAKE_RANGE)
-    for key, value, least, most, unit, cure in (
-        ("stroke", table.stroke, 10.0, 1000.0, "mm", ""),
-        ("rod", table.rod, 0.6 * table.stroke, 10 * table.stroke, "mm",
-         "A rod is at least 1.2 times the crank radius long, half the stroke."),
-        ("speed", table.speed, 300.0, 25000.0, "rpm", ""),
-        ("intake_pressure", table.intake_pressure and 10 * table.intake_pressure, low, high,
-         "bar", "It is absolute: boost and the pressure of the air together."),
-        ("power", table.power, 0.1, 1e5, "kW", ""),
-        ("intake_temperature", table.intake_temperature, -60.0, 300.0, "degC", ""),
-        ("fuel_heating_value", table.fuel_heating_value / 1000, 5.0, 150.0, "MJ/kg", ""),
-        ("top_ring", table.top_ring, 0.0, 100.0, "mm", ""),
-        ("crown_below_deck", table.crown_below_deck, -20.0, 50.0, "mm", ""),
-        ("burn_duration", table.burn_duration, 5.0, 180.0, "deg", ""),
-        ("burn_centre", table.burn_centre, -30.0, 90.0, "deg", ""),
-        ("wall_temperature", table.wall_temperature, 0.0, 600.0, "degC", ""),
-        ("intake_closing", table.intake_closing, 0.0, 100.0, "deg", ""),
-        ("crankcase_pressure", 10 * table.crankcase_pressure, 0.05, 6.0, "bar", ""),
-    ):  # fmt: skip
-        if value is not None:
-            faults.between(("engine", key), value, least, most, unit, cure)
+    faults.within(("engine",), table)
+    faults.between(
+        ("engine", "rod"), table.rod, 0.6 * table.stroke, 10 * table.stroke, "mm",
+        "A rod is at least 1.2 times the crank radius long, half the stroke.",
+    )  # fmt: skip
     hot = Capacity(gamma_300=table.gamma_300, slope=table.gamma_slope).gamma(HOTTEST_GAS)
     if hot < 1.02:
         faults.add(

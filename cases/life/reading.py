@@ -8,18 +8,7 @@ from typing import Any
 from cases.base.checking import Faults
 from cases.base.faults import Location
 from cases.life.given import SIDE_PARTS, Heat, InsertFit, LifeInput, PistonRing, SideFit
-from cases.life.table import FitTable, HeatTable, SideTable
-
-LARGEST_FIT = 2.0  # on the diameter; more is a slip of the pen [mm]
-
-
-HOTTEST = 3000.0  # gas, averaged over a cycle, is far below [degC]
-
-
-HOTTEST_FLUX = 20.0  # [W/mm2]
-
-
-STRONGEST_FILM = 1.0  # boiling water stays below [W/(mm2 K)]
+from cases.life.table import THINNEST_RING, FitTable, HeatTable, SideTable
 
 
 def check_life(table: Any, faults: Faults) -> LifeInput:
@@ -71,12 +60,6 @@ class _Reader:
                 f"{', '.join(missing)}. Give interference, clearance or bonded = true here, or "
                 f"under [design.fit.{missing[0]}].",
             )
-        for key, value, high, unit in (
-            ("tolerance", 1000 * table.tolerance, 500.0, "um"),
-            ("most_out_of_round", 1000 * table.most_out_of_round, 1000.0, "um"),
-            ("least_hold", table.least_hold, 1e6, "N"),
-        ):
-            self.faults.between((*location, key), value, 0.0, high, unit)
         return InsertFit(
             sides=sides,
             pressed=tuple(pressed),
@@ -87,6 +70,7 @@ class _Reader:
 
     def _side(self, location: Location, table: SideTable) -> SideFit | None:
         """What is stated for a side; None where nothing is but, perhaps, its friction."""
+        self.faults.within(location, table)
         stated = [
             key
             for key in ("interference", "clearance", "bonded")
@@ -99,11 +83,6 @@ class _Reader:
         for key, sign in (("interference", 1), ("clearance", -1)):
             value = getattr(table, key)
             if value is not None:
-                self.faults.between(
-                    (*location, key), 1000 * value, 0.0, 1000 * LARGEST_FIT, "um",
-                    "A fit is stated on the diameter; for the other sign give "
-                        f"{'clearance' if sign > 0 else 'interference'}.",
-                )  # fmt: skip
                 return SideFit(interference=sign * value)
         return None
 
@@ -111,6 +90,7 @@ class _Reader:
         table = self.table.heat
         if table is None:
             return None
+        self.faults.within(("heat",), table)
         films = {name: self._film(table, name) for name in ("gas", "coolant", "head", "outside")}
         gas: tuple[float, float] | float | None = films.pop("gas")
         if table.gas_heat_flux is not None:
@@ -118,12 +98,7 @@ class _Reader:
                 self.faults.add(
                     ("heat",), "Give gas_film and gas_temperature, or gas_heat_flux alone."
                 )
-            gas = flux = float(table.gas_heat_flux)
-            if not 0 < flux <= HOTTEST_FLUX:
-                self.faults.add(
-                    ("heat", "gas_heat_flux"),
-                    f"{1000 * flux:g} kW/m2 is outside 0 to {1000 * HOTTEST_FLUX:g} kW/m2.",
-                )
+            gas = table.gas_heat_flux
         elif table.gas_film is None and table.gas_temperature is None and not self.table.engine:
             self.faults.add(
                 ("heat",),
@@ -136,8 +111,6 @@ class _Reader:
                 "There is no way out for the heat. Give coolant_film and coolant_temperature, or "
                 "a film to the head or to the outside, more than 0.",
             )
-        for key in ("joint_conductance", "liner_conductance"):
-            self._check_film(key, getattr(table, key))
         fitted = any(design.fit for design in self.table.design)
         if fitted and table.joint_conductance is None:
             self.faults.add(
@@ -166,32 +139,16 @@ class _Reader:
                 self.faults.add(
                     ("heat",), f'It lacks {key}. Give both, such as {key} = "{example}".'
                 )
-        self._check_film(f"{name}_film", film)
-        if temperature is not None and temperature > HOTTEST:
-            self.faults.add(
-                ("heat", f"{name}_temperature"),
-                f"{temperature:g} degC is above {HOTTEST:g} degC.",
-            )
         return None if film is None or temperature is None else (film, temperature)
-
-    def _check_film(self, key: str, film: float | None) -> None:
-        if film is not None and not 0 <= film <= STRONGEST_FILM:
-            self.faults.add(
-                ("heat", key),
-                f"{1e6 * film:g} W/(m2 K) is outside 0 to {1e6 * STRONGEST_FILM:g} W/(m2 K).",
-            )
 
     def piston_ring(self) -> PistonRing | None:
         table = self.table.piston_ring
         if table is None:
             return None
-        for key, value, low, high, unit in (
-            ("radial_width", table.radial_width, 0.5, self.table.block.bore / 8, "mm"),
-            ("axial_height", table.axial_height, 0.3, 10.0, "mm"),
-            ("youngs_modulus", table.youngs_modulus / 1000, 50.0, 300.0, "GPa"),
-            ("tangential_force", table.tangential_force, 0.5, 200.0, "N"),
-        ):
-            self.faults.between(("piston_ring", key), value, low, high, unit)
+        most = self.table.block.bore / 8
+        where = ("piston_ring", "radial_width")
+        self.faults.between(where, table.radial_width, THINNEST_RING, most, "mm")
+        self.faults.within(("piston_ring",), table)
         return PistonRing(**table.model_dump())
 
     def liner_interference(self) -> float | None:
@@ -201,8 +158,5 @@ class _Reader:
             if table.liner == 0:
                 self.faults.add(where, "There is no liner. Leave this out.")
                 return None
-            self.faults.between(
-                where, 1000 * table.liner_interference, 0.0, 1000 * LARGEST_FIT, "um",
-                "A fit is stated on the diameter.",
-            )  # fmt: skip
+            self.faults.within(("block",), table, "liner_interference")
         return table.liner_interference

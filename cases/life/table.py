@@ -6,42 +6,78 @@ from typing import Annotated
 
 from pydantic import Field, StrictBool
 
-from cases.base.tables import Film, Force, HeatFlux, Length, Pressure, Table, Temperature
+from cases.base.tables import (
+    Film,
+    Force,
+    HeatFlux,
+    Length,
+    Pressure,
+    Range,
+    Table,
+    Temperature,
+    key,
+)
+from cases.base.units import ABSOLUTE_ZERO
 from cases.life.given import LEAST_HOLD, MOST_OUT_OF_ROUND
+from cases.materials.table import HOTTEST
 
+LARGEST_FIT = 2000  # on the diameter; more is a slip of the pen [um]
+THINNEST_RING = 0.5  # [mm]
+STRONGEST_FILM = 1e6  # boiling water stays below [W/(m2 K)]
+
+ON_DIAMETER = "A fit is stated on the diameter; for the other sign give"
 Friction = Annotated[float, Field(strict=True, ge=0, le=2)]
+AnyFilm = Annotated[Film, Range(0, STRONGEST_FILM, "W/(m2 K)")]
+Hot = Annotated[Temperature, Range(ABSOLUTE_ZERO, HOTTEST, "degC")]
+
+NO_FRICTION = "0; for a side, what is stated for the whole fit"
+TO_HEAD = "no heat to the head"
+TO_OUTSIDE = "no heat to the air outside"
 
 
 class SideTable(Table):
     """``[design.fit.barrel]``, ``[design.fit.outer_wall]`` and ``[design.fit.ties]``."""
 
-    interference: Length | None = Field(
+    interference: (
+        Annotated[Length, Range(0, LARGEST_FIT, "um", f"{ON_DIAMETER} clearance.")] | None
+    ) = key(
+        "what is pressed away: on the diameter, or on both ends together, at 20 degC",
+        "10 um",
         None,
-        description='what is pressed away: on the diameter, or on both ends together, "20 um"',
+        left_out="clearance or bonded says it; for a side, what is stated for the whole fit",
     )
-    clearance: Length | None = Field(
-        None, description='what is left free, on the diameter or on both ends together, "50 um"'
+    clearance: (
+        Annotated[Length, Range(0, LARGEST_FIT, "um", f"{ON_DIAMETER} interference.")] | None
+    ) = key(
+        "what is left free, on the diameter or on both ends together",
+        "50 um",
+        None,
+        left_out="none",
+        instead_of="interference",
     )
-    bonded: StrictBool | None = Field(
-        None, description="true where the side is brazed or glued and can't open"
+    bonded: StrictBool | None = key(
+        "true where the side is brazed or glued and can't open",
+        True,
+        None,
+        left_out="false",
+        instead_of="interference",
     )
-    friction: Friction | None = Field(
-        None, description="Coulomb's coefficient of friction, a plain number from 0 to 2"
+    friction: Friction | None = key(
+        "Coulomb's coefficient of friction", 0.15, None, left_out=NO_FRICTION
     )
 
 
 class FitTable(SideTable):
     """``[design.fit]``."""
 
-    tolerance: Length = Field(
-        0.0, description='what the interference may be off by, to either side, such as "5 um"'
+    tolerance: Annotated[Length, Range(0, 500, "um")] = key(
+        "what the interference may be off by, to either side", "5 um", 0.0
     )
-    least_hold: Force = Field(
-        LEAST_HOLD, description='the axial hold that every piece must keep, such as "100 N"'
+    least_hold: Annotated[Force, Range(0, 1e6, "N")] = key(
+        "the axial hold that every piece must keep", "100 N", LEAST_HOLD
     )
-    most_out_of_round: Length = Field(
-        MOST_OUT_OF_ROUND,
-        description='the out-of-round that the press may leave for the hone, such as "30 um"',
+    most_out_of_round: Annotated[Length, Range(0, 1000, "um")] = key(
+        "the out-of-round that the press may leave for the hone", "30 um", MOST_OUT_OF_ROUND
     )
     barrel: SideTable | None = Field(None, description="the side against the barrel")
     outer_wall: SideTable | None = Field(None, description="the side against the outer wall")
@@ -51,49 +87,70 @@ class FitTable(SideTable):
 class HeatTable(Table):
     """``[heat]``."""
 
-    gas_film: Film | None = Field(
-        None, description='the mean film coefficient of the gas, such as "450 W/(m2 K)"'
+    gas_film: AnyFilm | None = key(
+        "the film coefficient of the gas, a mean over the engine cycle",
+        "220 W/(m2 K)",
+        None,
+        left_out="the engine's",
     )
-    gas_temperature: Temperature | None = Field(
-        None, description='the gas temperature that goes with it, such as "800 degC"'
+    gas_temperature: Hot | None = key(
+        "the gas temperature that goes with it", "700 degC", None, left_out="the engine's"
     )
-    gas_heat_flux: HeatFlux | None = Field(
-        None, description='the mean heat flux into the bore instead, such as "250 kW/m2"'
+    gas_heat_flux: Annotated[HeatFlux, Range(0, 20_000, "kW/m2", above=True)] | None = key(
+        "the mean heat flux into the bore",
+        "120 kW/m2",
+        None,
+        left_out="film and temperature of the gas say it",
+        instead_of="gas_film and gas_temperature",
     )
-    coolant_film: Film | None = Field(
-        None, description='the film coefficient of the coolant, such as "5000 W/(m2 K)"'
+    coolant_film: AnyFilm | None = key(
+        "the film coefficient of the coolant", "6000 W/(m2 K)", None, left_out="no coolant"
     )
-    coolant_temperature: Temperature | None = Field(
-        None, description='the coolant temperature, such as "90 degC"'
+    coolant_temperature: Hot | None = key(
+        "the coolant temperature", "95 degC", None, left_out="no coolant"
     )
-    head_film: Film | None = Field(
-        None, description='the conductance from the deck to the head, such as "1500 W/(m2 K)"'
+    head_film: AnyFilm | None = key(
+        "the conductance from the deck to the head", "1500 W/(m2 K)", None, left_out=TO_HEAD
     )
-    head_temperature: Temperature | None = Field(
-        None, description='the temperature of the head at the deck, such as "110 degC"'
+    head_temperature: Hot | None = key(
+        "the temperature of the head at the deck", "110 degC", None, left_out=TO_HEAD
     )
-    outside_film: Film | None = Field(
-        None, description='the film coefficient of the air outside, such as "20 W/(m2 K)"'
+    outside_film: AnyFilm | None = key(
+        "the film coefficient of the air outside", "20 W/(m2 K)", None, left_out=TO_OUTSIDE
     )
-    outside_temperature: Temperature | None = Field(
-        None, description='the air temperature outside, such as "60 degC"'
+    outside_temperature: Hot | None = key(
+        "the air temperature outside", "60 degC", None, left_out=TO_OUTSIDE
     )
-    joint_conductance: Film | None = Field(
-        None, description='that between insert and block where they touch, "8000 W/(m2 K)"'
+    joint_conductance: AnyFilm | None = key(
+        "the conductance between insert and block where they touch",
+        "8000 W/(m2 K)",
+        None,
+        left_out="required with a fit; without one they are one piece",
     )
-    liner_conductance: Film | None = Field(
-        None, description="that between liner and barrel; left out, they are one piece"
+    liner_conductance: AnyFilm | None = key(
+        "the conductance between liner and barrel",
+        "20000 W/(m2 K)",
+        None,
+        left_out="they are one piece",
     )
 
 
 class RingTable(Table):
     """``[piston_ring]``."""
 
-    radial_width: Length = Field(description='the radial width of the ring, such as "3.1 mm"')
-    axial_height: Length = Field(description='the axial height of the ring, such as "1.2 mm"')
-    youngs_modulus: Pressure = Field(description='its Young\'s modulus, such as "160 GPa"')
-    tangential_force: Force = Field(
-        description='the tangential force that closes its gap, such as "14 N"'
+    radial_width: Length = key(
+        "the radial width of the ring",
+        "3.1 mm",
+        allowed=f"{THINNEST_RING:g} mm to an eighth of the bore",
+    )
+    axial_height: Annotated[Length, Range(0.3, 10, "mm")] = key(
+        "the axial height of the ring", "1.2 mm"
+    )
+    youngs_modulus: Annotated[Pressure, Range(50, 300, "GPa")] = key(
+        "its Young's modulus", "160 GPa"
+    )
+    tangential_force: Annotated[Force, Range(0.5, 200, "N")] = key(
+        "the tangential force that closes its gap", "14 N"
     )
 
 
@@ -107,10 +164,13 @@ class LifeKeys(Table):
 class LinerKeys(Table):
     """What ``[block]`` gets."""
 
-    liner_interference: Length | None = Field(
+    liner_interference: (
+        Annotated[Length, Range(0, LARGEST_FIT, "um", "A fit is stated on the diameter.")] | None
+    ) = key(
+        "what the liner is held by at 20 degC, pressed or cast in, on the diameter",
+        "60 um",
         None,
-        description="what the liner is held by at 20 degC, pressed or cast in, on the diameter, "
-        'such as "60 um"',
+        left_out="not known: the liner is shown and can't govern a rating",
     )
 
 

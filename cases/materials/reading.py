@@ -10,23 +10,11 @@ from typing import TYPE_CHECKING, Any
 
 from cases.base.checking import Faults
 from cases.base.faults import Location, closest
-from cases.materials.table import MaterialTable
+from cases.base.tables import meaning
+from cases.materials.table import HOTTEST, MaterialTable
 
 if TYPE_CHECKING:
     from fea.material import Fatigue, Material
-
-HOTTEST = 3000.0  # gas, averaged over a cycle, is far below [degC]
-_STRENGTH_RANGES = (
-    ("yield_strength", 1.0, 5000.0, 1.0, "MPa"),
-    ("tensile_strength", 1.0, 5000.0, 1.0, "MPa"),
-)
-_MATERIAL_RANGES = (
-    ("youngs_modulus", 1.0, 1000.0, 1e-3, "GPa"),
-    ("expansion", 0.1, 100.0, 1e6, "um/(m K)"),
-    ("conductivity", 0.1, 2000.0, 1e3, "W/(m K)"),
-    *_STRENGTH_RANGES,
-    ("fatigue_strength", 1.0, 5000.0, 1.0, "MPa"),
-)
 
 
 @cache
@@ -92,9 +80,9 @@ class Materials:
         from fea.material import Material
 
         before = len(self.faults.found)
-        self.faults.ranges(("material", name), mine, _MATERIAL_RANGES)
+        self.faults.within(("material", name), mine)
         for row, hot in enumerate(mine.hot):
-            self.faults.ranges(("material", name, "hot", row), hot, _STRENGTH_RANGES)
+            self.faults.within(("material", name, "hot", row), hot)
         self._check_hot(name, mine)
         self._check_fatigue(name, mine)
         if len(self.faults.found) > before:
@@ -150,9 +138,9 @@ class Materials:
             ("basquin_exponent", "fatigue_strength"),
         ):
             if getattr(mine, key) is not None and getattr(mine, other) is None:
-                meaning = MaterialTable.model_fields[other].description
+                what = meaning(MaterialTable.model_fields[other])
                 self.faults.add(
-                    ("material", name), f"{key} is given without {other}. Add it: {meaning}."
+                    ("material", name), f"{key} is given without {other}. Add it: {what}."
                 )
 
 

@@ -6,60 +6,85 @@ from typing import Annotated
 
 from pydantic import Field, StrictBool
 
-from cases.base.tables import Conductivity, Expansion, Pressure, Scatter, Table, Temperature
+from cases.base.tables import (
+    Conductivity,
+    Expansion,
+    Pressure,
+    Range,
+    Scatter,
+    Table,
+    Temperature,
+    key,
+)
+
+HOTTEST = 3000.0  # gas, averaged over a cycle, is far below [degC]
+Strength = Annotated[Pressure, Range(1, 5000, "MPa")]
 
 
 class HotTable(Table):
     """A row of ``hot`` in ``[material."..."]``."""
 
-    temperature: Temperature = Field(description='the temperature, such as "150 degC"')
-    yield_strength: Pressure | None = Field(
-        None, description='the yield strength there, such as "138 MPa"'
+    temperature: Temperature = key(
+        "the temperature",
+        "150 degC",
+        allowed=f"above 20 degC and the row before, to {HOTTEST:g} degC",
     )
-    tensile_strength: Pressure | None = Field(
-        None, description='the tensile strength there, such as "159 MPa"'
+    yield_strength: Strength | None = key(
+        "the yield strength there", "130 MPa", None, left_out="as at 20 degC, both or neither"
+    )
+    tensile_strength: Strength | None = key(
+        "the tensile strength there", "170 MPa", None, left_out="as at 20 degC, both or neither"
     )
 
 
 class MaterialTable(Table):
     """``[material."..."]``."""
 
-    youngs_modulus: Pressure = Field(description='Young\'s modulus, such as "70 GPa"')
-    poisson: Annotated[float, Field(strict=True, ge=0, lt=0.5)] = Field(
-        description="Poisson's ratio, a plain number from 0 to below 0.5, such as 0.33"
+    youngs_modulus: Annotated[Pressure, Range(1, 1000, "GPa")] = key("Young's modulus", "72 GPa")
+    poisson: Annotated[float, Field(strict=True, ge=0, lt=0.5)] = key("Poisson's ratio", 0.33)
+    source: str = key("where the values come from", "invented", allowed="any text")
+    expansion: Annotated[Expansion, Range(0.1, 100, "um/(m K)")] | None = key(
+        "the thermal expansion", "21.5 um/(m K)", None, left_out="not known; heat needs it"
     )
-    source: str = Field(description="where the values come from")
-    expansion: Expansion | None = Field(
-        None, description='the thermal expansion, such as "21.5 um/(m K)"'
+    conductivity: Annotated[Conductivity, Range(0.1, 2000, "W/(m K)")] | None = key(
+        "the thermal conductivity", "150 W/(m K)", None, left_out="not known; heat needs it"
     )
-    conductivity: Conductivity | None = Field(
-        None, description='the thermal conductivity, such as "151 W/(m K)"'
+    yield_strength: Strength | None = key(
+        "the yield strength, proof at 0.2 %", "180 MPa", None, left_out="not known, and not rated"
     )
-    yield_strength: Pressure | None = Field(
-        None, description='the yield strength, proof at 0.2 %, such as "207 MPa"'
+    tensile_strength: Strength | None = key(
+        "the ultimate tensile strength", "240 MPa", None, left_out="not known, and not rated"
     )
-    tensile_strength: Pressure | None = Field(
-        None, description='the ultimate tensile strength, such as "283 MPa"'
+    hot: list[HotTable] = Field([], description="its strengths when hot, in rising order")
+    cast: StrictBool | None = key(
+        "true where it is cast, so that pores weaken it, or false",
+        True,
+        None,
+        left_out="required with a tensile strength",
     )
-    hot: list[HotTable] = Field(
-        [],
-        description="its strengths when hot, such as "
-        '[{ temperature = "150 degC", yield_strength = "138 MPa", tensile_strength = "159 MPa" }]',
+    fatigue_strength: Strength | None = key(
+        "the amplitude of fully reversed stress that it survives",
+        "70 MPa",
+        None,
+        left_out="not known, and not rated",
     )
-    cast: StrictBool | None = Field(
-        None, description="true where it is cast, so that pores weaken it, or false"
+    fatigue_cycles: Annotated[float, Field(strict=True, ge=1e4, le=1e12)] | None = key(
+        "the cycles that it survives it for",
+        1e8,
+        None,
+        left_out="required with a fatigue strength",
     )
-    fatigue_strength: Pressure | None = Field(
-        None, description='the amplitude of fully reversed stress that it survives, "90 MPa"'
+    fatigue_scatter: Scatter | None = key(
+        "the standard deviation of the fatigue strength",
+        "8 %",
+        None,
+        left_out="the usual one of cast or wrought metal",
     )
-    fatigue_cycles: Annotated[float, Field(strict=True, ge=1e4, le=1e12)] | None = Field(
-        None, description="the cycles that it survives it for, a plain number such as 5e8"
-    )
-    fatigue_scatter: Scatter | None = Field(
-        None, description='the standard deviation of the fatigue strength, such as "8 %"'
-    )
-    basquin_exponent: Annotated[float, Field(strict=True, ge=-0.5, lt=0)] | None = Field(
-        None, description="the slope of stress against cycles, both in logarithms, such as -0.09"
+    basquin_exponent: Annotated[float, Field(strict=True, ge=-0.5, lt=0)] | None = key(
+        "the slope of stress against cycles, both in logarithms",
+        -0.09,
+        None,
+        left_out="through tensile and fatigue strength",
     )
 
 

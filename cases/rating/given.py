@@ -15,6 +15,7 @@ PRESSURE_SCATTER = 0.05
 """Standard deviation of the peak from cycle to cycle, as a share (common practice, no source)."""
 
 
+MOST_OF_WALL = 0.25  # share of a wall that its tolerance may be
 DRAWS = 2000
 
 

@@ -6,9 +6,7 @@ import math
 from typing import Any
 
 from cases.base.checking import Faults
-from cases.rating.given import Rating
-
-MOST_OF_WALL = 0.25  # share of a wall that its tolerance may be
+from cases.rating.given import MOST_OF_WALL, Rating
 
 
 def check_rating(table: Any, faults: Faults) -> Rating:

@@ -6,24 +6,24 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
-from cases.base.tables import Efficiency, Length, Scatter, Table, share_within
-from cases.rating.given import Rating
+from cases.base.tables import Efficiency, Length, Range, Scatter, Table, key, share_within
+from cases.base.units import SHARE
+from cases.rating.given import MOST_OF_WALL, Rating
 from fea.strength import CRITERIA, MEAN_LINES
 
-FEWEST_DRAWS = 20
-
-
-RELIABILITIES = (0.5, 0.9999)
+FEWEST_DRAWS, MOST_DRAWS = 20, 100_000
+CYCLES = Range(1e3, 1e10, "")
+RELIABILITIES = Range(50, 99.99, "%")
 
 
 def _reliability(value: object) -> float:
-    return share_within(value, *RELIABILITIES, "")
+    return share_within(value, RELIABILITIES, "")
 
 
 def _cycles(value: object) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise ValueError("Give a plain number of cycles, such as 1e7.")
-    if not 1e3 <= value <= 1e10:
+    if not CYCLES.least <= value <= CYCLES.most:
         raise ValueError(
             f"{value:g} cycles is outside 1e3 to 1e10: fewer break by yielding, more nobody tested."
         )
@@ -33,56 +33,55 @@ def _cycles(value: object) -> float:
 def _draws(value: object) -> int:
     if isinstance(value, bool) or not isinstance(value, int):
         raise ValueError("Give a whole number of draws, such as 2000; 0 for no band.")
-    if value != 0 and not FEWEST_DRAWS <= value <= 100_000:
+    if value != 0 and not FEWEST_DRAWS <= value <= MOST_DRAWS:
         raise ValueError(
-            f"{value} draws are not 0, for no band, or {FEWEST_DRAWS} to 100000: fewer have no 5 %."
+            f"{value} draws are not 0, for no band, or {FEWEST_DRAWS} to {MOST_DRAWS}: fewer have "
+            "no 5 %."
         )
     return value
 
 
-Reliability = Annotated[float, BeforeValidator(_reliability)]
-
-
-Cycles = Annotated[float, BeforeValidator(_cycles)]
-
-
+Reliability = Annotated[float, BeforeValidator(_reliability), SHARE, RELIABILITIES]
+Cycles = Annotated[float, BeforeValidator(_cycles), CYCLES]
 Draws = Annotated[int, BeforeValidator(_draws)]
 
 
 class RatingTable(Table):
     """``[rating]``."""
 
-    mean_stress: Literal[MEAN_LINES] = Field(  # type: ignore[valid-type]
-        "Goodman", description="the line that weighs the mean of a stress cycle"
+    mean_stress: Literal[MEAN_LINES] = key(  # type: ignore[valid-type]
+        "the line that weighs the mean of a stress cycle", "Goodman", Rating.mean_stress
     )
-    criterion: Literal[tuple(CRITERIA)] = Field(  # type: ignore[valid-type]
+    criterion: Literal[tuple(CRITERIA)] = key(  # type: ignore[valid-type]
+        "what makes one stress of the stresses of the plane, for fatigue",
         "largest principal",
-        description="what makes one stress of the stresses of the plane, for fatigue",
+        Rating.criterion,
     )
-    cycles: Cycles = Field(
-        Rating.cycles, description="the cycles that the warm engine has to last, such as 1e7"
+    cycles: Cycles = key("the cycles that the warm engine has to last", 1e7, Rating.cycles)
+    cold_cycles: Cycles = key(
+        "those at full load before the engine is warm", 1e5, Rating.cold_cycles
     )
-    cold_cycles: Cycles = Field(
-        Rating.cold_cycles,
-        description="those at full load before the engine is warm, such as 1e5",
+    casting_quality: Efficiency = key(
+        "the strength of cast metal here over that of its table", "70 %", Rating.casting_quality
     )
-    casting_quality: Efficiency = Field(
-        Rating.casting_quality,
-        description='the strength of cast metal here over that of its table, such as "70 %"',
+    reliability: Reliability = key(
+        "the share of parts that have the fatigue strength counted", "90 %", Rating.reliability
     )
-    reliability: Reliability = Field(
-        Rating.reliability,
-        description='the share of parts that have the fatigue strength counted, such as "90 %"',
-    )
-    wall_tolerance: Length = Field(
+    wall_tolerance: Length = key(
+        "how much thinner or thicker the walls may be",
+        "0.3 mm",
         Rating.wall_tolerance,
-        description='how much thinner or thicker the walls may be, such as "0.3 mm"',
+        allowed=f"0 to {100 * MOST_OF_WALL:g} % of the thinner of barrel and outer wall",
     )
-    pressure_scatter: Scatter = Field(
-        Rating.pressure_scatter,
-        description='the standard deviation of the gas load over its mean, such as "5 %"',
+    pressure_scatter: Scatter = key(
+        "the standard deviation of the gas load over its mean", "5 %", Rating.pressure_scatter
     )
-    draws: Draws = Field(Rating.draws, description="how often chance is asked; 0 for no band")
+    draws: Draws = key(
+        "how often chance is asked; 0 for no band",
+        2000,
+        Rating.draws,
+        allowed=f"0, or {FEWEST_DRAWS} to {MOST_DRAWS}",
+    )
 
 
 class RatingKeys(Table):

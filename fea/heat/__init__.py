@@ -2,6 +2,9 @@
 
 Owns steady temperatures with joints that conduct where they touch, and the load of the strain
 that they make. Modules are imported when a name is first asked for.
+
+Heat lives on the mesh of the stress with the joint as a conductance; a liner joint cuts the liner
+off as well, for heat only. Where the joint is open nothing crosses it.
 """
 
 from __future__ import annotations

@@ -2,6 +2,11 @@
 
 Each problem is solved adaptively from a coarse, a normal and a fine start. The formulas and their
 sources stand in :mod:`fea.closed_form`, values that have none beside the problem.
+
+``pytest -m slow tests/verification/test_error_bounds.py -s`` prints 84 runs (28 problems with a
+known answer: Lame, Michell, Jeffery, Kirsch, Inglis, NAFEMS LE1, notches; from the three starts):
+the true error lies within the reported one in all of them; median true error 0.13 %, reported
+0.70 %, reported over true 3.2; worst true error 1.03 %.
 """
 
 from __future__ import annotations
