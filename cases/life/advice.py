@@ -129,7 +129,7 @@ class _OtherFits:
         if self.in_proportion and step == PRESSED:
             return self.joints[step].least_hold_n * interference / self.stated
         life = self._at(interference, step)
-        return joint_state(life, life.joints[step]).least_hold_n
+        return joint_state(life, life.solved[step]).least_hold_n
 
     def added_hold(self, step: LoadStep, interference: float) -> float:
         """The same as if the further press only added to the step. [N]."""

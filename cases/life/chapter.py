@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -42,21 +43,8 @@ def life_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         return ()
     load = gas_of(result).wall_load
     inserts = any(design.section.insert for design in result.designs)
-    prices = []
-    paths: list[str] = []
-    for design in lived:
-        heat = service_of(design).heat
-        if heat is None:
-            continue
-        paths += [path for path, flow in heat.heat.items() if flow and path not in paths]
-        cold = service_of(first).heat if is_lived(first) else None
-        if design is not first and cold:
-            now, before = (
-                rated_worst(service_of(one).steps[-1], PARENT_PARTS) for one in (design, first)
-            )
-            hot, cool = (one.hottest("barrel").temperature_degc for one in (heat, cold))
-            stress = now.principal_mpa / before.principal_mpa - 1 if now and before else math.nan
-            prices.append(Price(design.name, hot - cool, stress))
+    fields = [heat for design in lived if (heat := service_of(design).heat)]
+    paths = dict.fromkeys(path for heat in fields for path, flow in heat.heat.items() if flow)
     return (
         Chapter(
             key="life",
@@ -67,8 +55,8 @@ def life_chapters(result: CaseResult) -> tuple[Chapter, ...]:
                 "film": load.film if load else None,
                 "lived": lived,
                 "first": first,
-                "prices": prices,
-                "heat_paths": paths,
+                "prices": _prices(lived, first),
+                "heat_paths": list(paths),
                 "ring_orders": [str(order) for order in range(2, HIGHEST_ORDER + 1)],
                 "cycles": worst_cycles,
                 "tail": TAIL,
@@ -84,6 +72,23 @@ def life_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             },
         ),
     )
+
+
+def _prices(lived: Sequence[DesignResult], first: DesignResult) -> list[Price]:
+    """What each heated design costs against the first one, where that is heated too."""
+    cold = service_of(first).heat if is_lived(first) else None
+    prices = []
+    for design in lived:
+        heat = service_of(design).heat
+        if heat is None or cold is None or design is first:
+            continue
+        now, before = (
+            rated_worst(service_of(one).steps[-1], PARENT_PARTS) for one in (design, first)
+        )
+        hot, cool = (one.hottest("barrel").temperature_degc for one in (heat, cold))
+        stress = now.principal_mpa / before.principal_mpa - 1 if now and before else math.nan
+        prices.append(Price(design.name, hot - cool, stress))
+    return prices
 
 
 def life_limits(result: CaseResult) -> list[str]:

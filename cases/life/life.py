@@ -275,8 +275,11 @@ class FittedLife(Life):
     fit : InsertFit
         As the case states it.
     cold : FittedModel
-    joints : dict of LoadStep to Fitted
-        The solved steps.
+        At 20 degC.
+    joint : Joint
+        Of the insert with the block.
+    solved : dict of LoadStep to Fitted
+        By step.
     heat_moves : float
         Largest change of temperature in the last turn of heat and contact. [K]
     """
@@ -297,7 +300,7 @@ class FittedLife(Life):
         self.cold = cold if rest is None else cold.at(rest)
         self._models = {EngineState.COLD: self.cold}
         self.forces = self._forces_of(self.cold.model)
-        self.joints: dict[LoadStep, Fitted] = {}
+        self.solved: dict[LoadStep, Fitted] = {}
         self.heat_moves = 0.0
         self._refuse_crushing()
         self._live()
@@ -315,21 +318,21 @@ class FittedLife(Life):
     @property
     def steps(self) -> tuple[LoadStep, ...]:
         """That are solved, in order."""
-        return tuple(step for step in LoadStep if step in self.joints)
+        return tuple(step for step in LoadStep if step in self.solved)
 
     def solution(self, step: LoadStep) -> Solution:
         """Displacement of a solved step."""
-        return self.joints[step].solution
+        return self.solved[step].solution
 
     def _under(self, step: LoadStep, factor: float) -> Solution:
-        return self._solve(step, self.joints[step], factor).solution
+        return self._solve(step, self.solved[step], factor).solution
 
     def _live(self) -> None:
-        self.joints[PRESSED] = self.joints[HONED] = self._solve(PRESSED)
+        self.solved[PRESSED] = self.solved[HONED] = self._solve(PRESSED)
         if self.given.heat:
-            self.joints[WARM] = self._warm_up(self.given.heat)
-            self.joints[WARM_GAS] = self._solve(WARM_GAS)
-        self.joints[COLD_GAS] = self._solve(COLD_GAS, self.joints.get(WARM_GAS))
+            self.solved[WARM] = self._warm_up(self.given.heat)
+            self.solved[WARM_GAS] = self._solve(WARM_GAS)
+        self.solved[COLD_GAS] = self._solve(COLD_GAS, self.solved.get(WARM_GAS))
 
     def with_interference(self, interference: float, last: LoadStep | None = None) -> FittedLife:
         """The same life with another common interference, heat held.
@@ -366,8 +369,8 @@ class FittedLife(Life):
         """
         wanted: Iterable[LoadStep] = life.steps if last is None else last.way
         for step in wanted:
-            if step not in self.joints:
-                self.joints[step] = self._solve(step, life.joints[step])
+            if step not in self.solved:
+                self.solved[step] = self._solve(step, life.solved[step])
 
     def bond_ends(self) -> list[tuple[float, float]]:
         """Places x, y where a bonded side of the insert ends beside one that is not. [mm]."""
@@ -381,7 +384,7 @@ class FittedLife(Life):
 
         ``guess`` is a joint to begin from; ``factor`` is on the gas load of a step at gas.
         """
-        before = None if step.before is None else self.joints[step.before]
+        before = None if step.before is None else self.solved[step.before]
         if step == HONED and before:
             return before
         try:
@@ -424,7 +427,7 @@ class FittedLife(Life):
         """Warm with no gas; heat crosses the joint where it touches then."""
         try:
             section = self.conducting(given)
-            state = self.joints[HONED]
+            state = self.solved[HONED]
             for turn in range(MOST_HEATINGS + 1):
                 heat = section.solve(self.touching(state.contact))
                 if self.heat:
@@ -467,7 +470,7 @@ class FittedLife(Life):
         fits = fits_of(fit, self.touched)
         other._models = {engine: model.with_fits(fits) for engine, model in self._models.items()}
         other.cold = other._models[EngineState.COLD]
-        other.joints, other._stresses, other._at_gas = {}, {}, {}
+        other.solved, other._stresses, other._at_gas = {}, {}, {}
         return other
 
 

@@ -69,7 +69,7 @@ def _solved_steps(life: Life) -> tuple[SolvedStep, ...]:
                 stresses=stresses,
                 hot_spots=hot_spots(solution, stresses),
                 bore=bore,
-                joint=joint_state(life, life.joints[name])
+                joint=joint_state(life, life.solved[name])
                 if isinstance(life, FittedLife)
                 else None,
                 over_yield=life.share_of_yield(name, stresses),

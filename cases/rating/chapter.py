@@ -58,6 +58,12 @@ WHY_CRITERION = {
 }
 
 
+TOLD = (
+    life_words, hours_words, three_words, share_words, mpa_words, governing_name, governs_words,
+    no_limit_words,
+)  # fmt: skip
+"""What the template tells numbers by, under the same names."""
+
 WHY_MEAN = {
     "Goodman": (
         "a straight line from the fatigue strength without a mean to the tensile strength; on the "
@@ -201,6 +207,7 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
     ]  # fmt: skip
     wishes, line = rating_given(case), case.materials["barrel"].fatigue
     contents = {
+        **{told.__name__: told for told in TOLD},
         "wishes": wishes,
         "gas": gas_of(result),
         "life_input": life_given(case),
@@ -230,22 +237,14 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         "why_mean": WHY_MEAN[wishes.mean_stress],
         "tail": TAIL,
         "least_cycles": LEAST_CYCLES,
-        "life_words": life_words,
-        "hours_words": hours_words,
         "wanted": lambda state: count_words(wanted_cycles(case, state)),
-        "three_words": three_words,
         "open_ended": any(
             None in (*band.pressure_mpa, *band.power_kw)
             for design in rated
             if (band := rating_of(design).band) and gas_of(result).wall_load
         ),
         "intake_range": INTAKE_RANGE,
-        "share_words": share_words,
-        "mpa_words": mpa_words,
         "rating_cautions": RATING_CAUTIONS,
-        "governing_name": governing_name,
-        "governs_words": governs_words,
-        "no_limit_words": no_limit_words,
     }
     return (
         Chapter(

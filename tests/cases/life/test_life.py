@@ -294,7 +294,7 @@ def test_the_least_holds_in_every_step(case_of, lived):
     least = service.advice.least_um - 4.0
     assert least == pytest.approx(160.0 * 1000.0 / holds["pressed in"], rel=0.02)
     held = life.with_interference(least / 1000)
-    assert all(joint_state(held, joint).least_hold_n > 900 for joint in held.joints.values())
+    assert all(joint_state(held, fitted).least_hold_n > 900 for fitted in held.solved.values())
 
 
 def test_the_most_is_set_by_the_step_that_yields_first(case_of, lived):
