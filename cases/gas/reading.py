@@ -10,6 +10,8 @@ from cases.gas.cycle import HOTTEST_GAS, INTAKE_RANGE, Capacity, Crank, Engine
 from cases.gas.given import EngineInput, GasInput
 from cases.gas.table import EngineTable
 
+PEAKS = (0.5, 100.0)  # no engine compresses to as little or fires to as much [MPa]
+
 
 def check_gas(table: Any, case: Case, faults: Faults) -> GasInput:
     """What a case states of its gas, checked; no cycle is run.
@@ -48,7 +50,10 @@ def _check_pressure(table: Any, faults: Faults) -> None:
                 '"150 bar", or describe the engine under a heading [engine].',
             )
         else:
-            faults.between(("gas", "peak_pressure"), gas.peak_pressure, 0.01, 100.0, "MPa")
+            faults.between(
+                ("gas", "peak_pressure"), gas.peak_pressure, *PEAKS, "MPa",
+                "A cylinder at full load peaks at some 3 to 30 MPa, 30 to 300 bar. Check the unit.",
+            )  # fmt: skip
         return
     for key in ("peak_pressure", "pressurised_depth"):
         if getattr(gas, key) is not None:

@@ -30,6 +30,7 @@ from cases.life.result import (
     Step,
 )
 from cases.life.steps import BEFORE, COLD_GAS, HONED, PRESSED, TAIL, WARM, WARM_GAS
+from cases.life.temperature import temperature_notes
 from cases.life.tie_faces import tie_faces
 from fea.bore import HIGHEST_ORDER, BoreShape, bore_growth, harmonics
 from fea.closed_form import ring_conformability
@@ -415,7 +416,14 @@ class Life:
         return found[0]
 
     def read(self) -> Service:
-        """What the steps did, and what follows from them."""
+        """What the steps did, and what follows from them.
+
+        Raises
+        ------
+        RunError
+            If metal would have melted.
+        """
+        hot = temperature_notes(self.design.name, self.heat, self.materials) if self.heat else []
         honed = self.states[HONED].solution.displacement
         pairs = self.fitted.pairs if self.fitted else None
         steps: list[Step] = []
@@ -464,7 +472,7 @@ class Life:
             ring=ring,
             yielding=yielding,
             advice=advice,
-            notes=(*self._notes(steps), *untold),
+            notes=(*hot, *self._notes(steps), *untold),
         )
 
     def joint_state(self, fitted: Fitted) -> JointState:

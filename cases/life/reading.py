@@ -7,31 +7,36 @@ from typing import Any
 
 from cases.base.checking import Faults
 from cases.base.faults import Location
+from cases.case import Case
 from cases.life.given import SIDES, Heat, InsertFit, LifeInput, PistonRing, SideFit
 from cases.life.table import FitTable, HeatTable, SideTable
 
 LARGEST_FIT = 2.0  # on the diameter; more is a slip of the pen [mm]
+SMALLEST_FIT = 0.0005  # no shop measures less, but for 0 [mm]
 
-
-HOTTEST = 3000.0  # gas, averaged over a cycle, is far below [degC]
-
-
+COLDEST = -60.0  # [degC]
+HOTTEST = {"gas": 3000.0, "coolant": 160.0, "head": 600.0, "outside": 400.0}
+"""What is beyond for each film (common practice, no source): the gas is averaged over a cycle, the
+coolant is under pressure at most. [degC]."""
 HOTTEST_FLUX = 20.0  # [W/mm2]
 
 
 STRONGEST_FILM = 1.0  # boiling water stays below [W/(mm2 K)]
 
 
-def check_life(table: Any, faults: Faults) -> LifeInput:
+def check_life(table: Any, case: Case, faults: Faults) -> LifeInput:
     """What a case states of fits, heat, liner and piston ring.
 
     Parameters
     ----------
     table : pydantic.BaseModel
         The whole case file.
+    case : Case
     faults : Faults
     """
     reader = _Reader(table, faults)
+    if table.heat is not None:
+        _check_metals(case, faults)
     return LifeInput(
         fits={
             design.name: reader.fit(("design", place, "fit"), design.fit)
@@ -42,6 +47,19 @@ def check_life(table: Any, faults: Faults) -> LifeInput:
         piston_ring=reader.piston_ring(),
         liner_interference=reader.liner_interference(),
     )
+
+
+def _check_metals(case: Case, faults: Faults) -> None:
+    """Whether each metal of a part has what heat needs."""
+    for design in case.designs:
+        for part, material in case.part_materials(design).items():
+            for key, example in (("expansion", "21.5 um/(m K)"), ("conductivity", "151 W/(m K)")):
+                if not getattr(material, key):
+                    faults.add(
+                        ("material", material.name),
+                        f"{key} is missing, and the {part} that is made of it is heated. Add it, "
+                        f'such as {key} = "{example}", or leave out [heat].',
+                    )
 
 
 class _Reader:
@@ -104,8 +122,17 @@ class _Reader:
                     "A fit is stated on the diameter; for the other sign give "
                         f"{'clearance' if sign > 0 else 'interference'}.",
                 )  # fmt: skip
+                self._check_smallest((*location, key), value)
                 return SideFit(interference=sign * value)
         return None
+
+    def _check_smallest(self, location: Location, value: float) -> None:
+        if 0 < value < SMALLEST_FIT:
+            self.faults.add(
+                location,
+                f"{1000 * value:g} um is less than can be measured, {1000 * SMALLEST_FIT:g} um. "
+                "Check the unit, or give 0.",
+            )
 
     def heat(self) -> Heat | None:
         table = self.table.heat
@@ -167,11 +194,11 @@ class _Reader:
                     ("heat",), f'It lacks {key}. Give both, such as {key} = "{example}".'
                 )
         self._check_film(f"{name}_film", film)
-        if temperature is not None and temperature > HOTTEST:
-            self.faults.add(
-                ("heat", f"{name}_temperature"),
-                f"{temperature:g} degC is above {HOTTEST:g} degC.",
-            )
+        if temperature is not None:
+            self.faults.between(
+                ("heat", f"{name}_temperature"), temperature, COLDEST, HOTTEST[name], "degC",
+                "Check the unit: degC, degF or K.",
+            )  # fmt: skip
         return None if film is None or temperature is None else (film, temperature)
 
     def _check_film(self, key: str, film: float | None) -> None:
@@ -205,4 +232,5 @@ class _Reader:
                 where, 1000 * table.liner_interference, 0.0, 1000 * LARGEST_FIT, "um",
                 "A fit is stated on the diameter.",
             )  # fmt: skip
+            self._check_smallest(where, table.liner_interference)
         return table.liner_interference

@@ -15,6 +15,7 @@ from cases.materials.table import MaterialTable
 if TYPE_CHECKING:
     from fea.material import Fatigue, Material
 
+STIFFEST_ALUMINIUM = 90e3  # Young's modulus; a metal that is stiffer is another [MPa]
 HOTTEST = 3000.0  # gas, averaged over a cycle, is far below [degC]
 _STRENGTH_RANGES = (
     ("yield_strength", 1.0, 5000.0, 1.0, "MPa"),
