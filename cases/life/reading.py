@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from cases.base.checking import Faults
 from cases.base.faults import Location
 from cases.case import Case
 from cases.life.given import SIDES, Heat, InsertFit, LifeInput, PistonRing, SideFit
 from cases.life.table import FitTable, HeatTable, SideTable
+
+if TYPE_CHECKING:
+    from fea.material import Material
 
 LARGEST_FIT = 2.0  # on the diameter; more is a slip of the pen [mm]
 SMALLEST_FIT = 0.0005  # no shop measures less, but for 0 [mm]
@@ -51,15 +54,20 @@ def check_life(table: Any, case: Case, faults: Faults) -> LifeInput:
 
 def _check_metals(case: Case, faults: Faults) -> None:
     """Whether each metal of a part has what heat needs."""
+    parts: dict[str, dict[str, None]] = {}
+    metals: dict[str, Material] = {}
     for design in case.designs:
         for part, material in case.part_materials(design).items():
-            for key, example in (("expansion", "21.5 um/(m K)"), ("conductivity", "151 W/(m K)")):
-                if not getattr(material, key):
-                    faults.add(
-                        ("material", material.name),
-                        f"{key} is missing, and the {part} that is made of it is heated. Add it, "
-                        f'such as {key} = "{example}", or leave out [heat].',
-                    )
+            metals[material.name] = material
+            parts.setdefault(material.name, {})[part] = None
+    for name, material in metals.items():
+        for key, example in (("expansion", "21.5 um/(m K)"), ("conductivity", "151 W/(m K)")):
+            if not getattr(material, key):
+                faults.add(
+                    ("material", name),
+                    f"{key} is missing, and what is made of it ({', '.join(parts[name])}) is "
+                    f'heated. Add it, such as {key} = "{example}", or leave out [heat].',
+                )
 
 
 class _Reader:
