@@ -2,7 +2,8 @@
 
 The rules are those of :mod:`fea.heat`: bodies are what hangs together by shared edges once the
 insert and the liner are cut loose, joints lead heat where depths overlap, and films lie on walls
-and faces that no metal stands against.
+and faces that no metal stands against. Floors of relief cuts are not looked at: the wall of the
+cut is as wet.
 """
 
 from __future__ import annotations
@@ -105,7 +106,7 @@ def shut_in(outline: Outline, depth: float, heat: Heat, fit: InsertFit | None) -
             beside = {} if there is None else bodies[there]
             for name, metal in bodies[here].items():
                 own = number[here, name]
-                if beside.get(name) != metal and _film_on(edge, heat):
+                if _film_on(edge, heat):
                     wet[own] |= _is_free(metal, () if there is None else layers[there], z)
                 joined += [
                     (own, number[there, other])
@@ -183,9 +184,6 @@ def _has_wet_face(metal: Layers, stack: Layers, depth: float, heat: Heat, z: Pla
         return False
     for layer in metal:
         bottom = layer.top + layer.thickness(z.real, z.imag)
-        ends = [other.top + other.thickness(z.real, z.imag) for other in stack]
-        if layer.top > 0 and (np.abs(np.array(ends) - layer.top).min(axis=0) > FLUSH).any():
-            return True
         for under in UNDERSIDES:
             clear = np.all([np.abs(other.top - bottom) > FLUSH for other in stack], axis=0)
             ends_here = under.at_depth | (bottom < depth - FLUSH)
