@@ -10,7 +10,10 @@ from cases.gas.cycle import HOTTEST_GAS, INTAKE_RANGE, Capacity, Crank, Engine
 from cases.gas.given import EngineInput, GasInput
 from cases.gas.table import EngineTable
 
-PEAKS = (0.5, 100.0)  # no engine compresses to as little or fires to as much [MPa]
+PEAKS = (
+    0.01,
+    100.0,
+)  # hardly any, to see fit and heat alone; more than any cylinder fires to [MPa]
 
 
 def check_gas(table: Any, case: Case, faults: Faults) -> GasInput:

@@ -97,7 +97,7 @@ WRONG_LINES = {
     "fraction of a millimetre": ('"7 mm"', '"7 1/2 mm"', "block.barrel_wall", "inches only"),
     "negative": ('"10 mm"\nouter', '"-10 mm"\nouter', "block.jacket", "outside 0 to 200 mm"),
     "bore too small": ('"80 mm"', '"8 mm"', "block.bore", "outside 10 to 1000 mm"),
-    "negative pressure": ('"120 bar"', '"-120 bar"', "gas.peak_pressure", "outside 0.5 to 100"),
+    "negative pressure": ('"120 bar"', '"-120 bar"', "gas.peak_pressure", "outside 0.01 to 100"),
     "pressure of another world": ('"120 bar"', '"12 GPa"', "gas.peak_pressure", "outside"),
     "unknown key": ("jacket =", "jackett =", "block.jackett", "Did you mean jacket?"),
     "unknown key of nothing": ("jacket =", "qqq =", "block.qqq", "Allowed here: bore"),

@@ -51,7 +51,7 @@ def test_all_faults_are_told_in_the_order_of_the_file(case_of, texts):
         "crack": ["crack", "crack.part", "crack.flaw"],
         "material": ["material.m.youngs_modulus"],
     }
-    block = BLOCK.replace('"A356-T6"', '"m"').replace('"120 bar"', '"120 kPa"')
+    block = BLOCK.replace('"A356-T6"', '"m"').replace('"120 bar"', '"120 MPa"')
     with pytest.raises(CaseError) as refused:
         case_of(block, TIES, *(wrong[text] for text in texts))
     found = [fault.path for fault in refused.value.faults]
