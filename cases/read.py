@@ -8,7 +8,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from cases.base.checking import Faults
-from cases.base.faults import CaseError
+from cases.base.faults import CaseError, order_in
 from cases.base.subject import Subject
 from cases.base.tables import schema_fault
 from cases.base.toml import load_toml
@@ -43,13 +43,14 @@ def read_case(path: str | Path, subjects: Sequence[Subject] = SUBJECTS) -> Case:
     try:
         table = whole.model_validate(raw)
     except ValidationError as error:
-        faults = [schema_fault(whole, raw, item) for item in error.errors()]
+        items = sorted(error.errors(), key=lambda item: order_in(raw, item["loc"]))
+        faults = [schema_fault(whole, raw, item) for item in items]
         raise CaseError(str(path), faults) from None
     gathered = Faults(str(path), raw, whole)
     case = read_block(table, path, gathered)
-    if case is None:
-        raise CaseError(str(path), gathered.found)
-    for subject in subjects:
-        case = case.told(subject.key, subject.check(table, case, gathered))
+    if case is not None:
+        for subject in subjects:
+            case = case.told(subject.key, subject.check(table, case, gathered))
     gathered.end()
+    assert case is not None
     return case

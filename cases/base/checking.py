@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel
 
-from cases.base.faults import CaseError, Fault, Location, key_path, written
+from cases.base.faults import CaseError, Fault, Location, key_path, order_in, written
 from cases.base.tables import Table, quantity_of, range_of, table_at
 from geometry.checks import SectionError, require_between
 
@@ -31,12 +31,18 @@ class Faults:
     def __init__(self, source: str, raw: Any, whole: type[Table]) -> None:
         self.source, self.raw, self.whole = source, raw, whole
         self.found: list[Fault] = []
+        self._places: dict[Fault, tuple[int, ...]] = {}
 
     def add(self, location: Location, text: str) -> None:
         """A fault at a place of the file."""
         fault = Fault(key_path(location), text, written(self.raw, location))
         if fault not in self.found:
             self.found.append(fault)
+            self._places[fault] = order_in(self.raw, location)
+
+    def take(self, error: CaseError) -> None:
+        """The faults of a refusal; they come last."""
+        self.found += [fault for fault in error.faults if fault not in self.found]
 
     def attempt(self, location: Location, make: Callable[[], _Made]) -> _Made | None:
         """What ``make`` makes; None, and a fault, where the geometry refuses it."""
@@ -83,9 +89,13 @@ class Faults:
         Raises
         ------
         CaseError
+            With the faults in the order of the file.
         """
         if self.found:
-            raise CaseError(self.source, self.found)
+            last = (len(self.raw) + 1,)
+            raise CaseError(
+                self.source, sorted(self.found, key=lambda one: self._places.get(one, last))
+            )
 
     def _place(self, location: Location, feature: str) -> Location:
         """Where in the file a feature of the geometry was stated."""

@@ -87,6 +87,8 @@ class CaseError(ValueError):
     ----------
     faults : tuple[Fault, ...]
         In the order of the file.
+    source : str
+        Path of the file.
     """
 
     def __init__(self, source: str, faults: Sequence[Fault]) -> None:
@@ -97,11 +99,32 @@ class CaseError(ValueError):
             lines.append(f"  and {len(self.faults) - _SHOWN} more; mend these first.")
         if any(re.search(r"\[\d+\]", fault.path) for fault in self.faults):
             lines.append("  (Numbers in brackets count from 1, from the top of the file.)")
+        self.source = source
         super().__init__("\n".join(lines))
+
+    def __reduce__(self) -> tuple[type[CaseError], tuple[str, tuple[Fault, ...]]]:
+        """So that it comes whole out of another process."""
+        return CaseError, (self.source, self.faults)
 
 
 class RunError(RuntimeError):
     """The input is sound but the run failed; the message names the design and the step."""
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """In place of a finding that could not be made: all that was found before it is kept."""
+
+    text: str
+
+    @classmethod
+    def of(cls, error: Exception) -> Refusal:
+        """Why, in words, of an error; a lack of memory is raised again."""
+        if memory_ran_out(error):
+            raise error
+        if isinstance(error, CaseError):
+            return cls(" ".join(f"{fault.path}: {fault.text}" for fault in error.faults))
+        return cls(f"{error}")
 
 
 Location = tuple[str | int, ...]  # keys and 0-based positions, as pydantic gives them
@@ -126,6 +149,28 @@ def written(raw: Any, location: Location) -> str:
         text = json.dumps(value, ensure_ascii=False)
         return text if len(text) <= 60 else text[:57] + "..."
     return "" if value is None or isinstance(value, dict | list) else str(value)
+
+
+def order_in(raw: Any, location: Location) -> tuple[int, ...]:
+    """Where a place of the file stands in it, to sort by; what is missing ends its table.
+
+    Examples
+    --------
+    >>> raw = {"gas": {}, "tie": [{"width": 1}, {"depth": 2}]}
+    >>> order_in(raw, ("tie", 1, "depth")), order_in(raw, ("block",))
+    ((1, 1, 0), (2,))
+    """
+    order: list[int] = []
+    for key in location:
+        if isinstance(raw, dict) and key in raw:
+            order.append(list(raw).index(key))
+            raw = raw[key]
+        elif isinstance(raw, list) and isinstance(key, int) and key < len(raw):
+            order.append(key)
+            raw = raw[key]
+        else:
+            return (*order, len(raw) if isinstance(raw, dict | list) else 0)
+    return tuple(order)
 
 
 def _at(raw: Any, location: Location) -> Any:

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 _Made = TypeVar("_Made")
 
+THINNEST = 0.015  # barrel wall and liner over the bore; less is a slip of a unit
+
 
 def read_block(table: Any, path: Path, faults: Faults) -> Case | None:
     """A case with its block and designs, and no subject's input yet; None where no block can be.
@@ -80,7 +82,18 @@ class _Reader:
         cuts = self._features("relief_cut", table.relief_cut, ReliefCut)
         given = _given(table.block, Block)
         given["wall_table"] = tuple(table.block.wall_table)
+        self._check_proportions()
         return self.faults.attempt(("block",), lambda: Block(**given, ties=ties, relief_cuts=cuts))
+
+    def _check_proportions(self) -> None:
+        table = self.table.block
+        share = (table.barrel_wall + table.liner) / table.bore if table.bore > 0 else 1.0
+        if 0 < share < THINNEST:
+            self.faults.add(
+                ("block", "barrel_wall"),
+                f"With the liner it is {100 * share:.1g} % of the bore of {table.bore:g} mm; at "
+                f"least {100 * THINNEST:g} % is allowed. Check the units of both.",
+            )
 
     def block_materials(self) -> dict[str, Material]:
         table = self.table.block

@@ -14,7 +14,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from cases.base.subject import Chapter, Solved, Subject, Work
+from cases.base.faults import CaseError, Refusal, RunError
+from cases.base.subject import Chapter, Drawn, Solved, Subject, Work
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -43,6 +44,12 @@ class Crack(Subject):
 
         return check_crack(table, case, faults)
 
+    def look(self, case: Any, drawn: Sequence[Drawn], faults: Faults) -> None:
+        """Whether there is metal for it."""
+        from cases.crack.place import check_place
+
+        check_place(case, case.given["crack"], drawn, faults)
+
     def asked(self, case: Any, rate: bool) -> bool:
         """Where a rating is, and the case has it."""
         return rate and case.given["crack"] is not None
@@ -57,27 +64,37 @@ class Crack(Subject):
         """One a design."""
         return len(case.designs)
 
-    def solve(self, work: Work) -> CrackResult:
-        """The crack in every design."""
+    def solve(self, work: Work) -> CrackResult | Refusal:
+        """The crack in every design; why not, where only what is solved tells that it can't be."""
         from cases.crack.solve import run_cracks
 
         given = work.case.given["crack"]
-        return run_cracks(
-            work.case, work.found["gas"], given, work.designs, work.tell, work.executor
-        )
+        try:
+            return run_cracks(
+                work.case, work.found["gas"], given, work.designs, work.tell, work.executor
+            )
+        except (CaseError, RunError) as error:
+            return Refusal.of(error)
+
+    def case_data(self, result: Solved) -> Mapping[str, Any]:
+        """Why there is none."""
+        found = result.found.get("crack")
+        return {"crack_refused": found.text} if isinstance(found, Refusal) else {}
 
     def data(self, result: Solved, design: Any) -> Mapping[str, Any]:
         """The crack in a design."""
         from cases.crack.data import crack_dict
+        from cases.crack.result import crack_of
 
-        found = result.found.get("crack")
+        found = crack_of(result)
         return {"crack": crack_dict(found, design.name)} if found else {}
 
     def figures(self, result: Solved) -> Iterator[tuple[str, Figure]]:
         """Stress intensity, growth, and the crack in the section."""
         from cases.crack.figures import crack_figures
+        from cases.crack.result import crack_of
 
-        if found := result.found.get("crack"):
+        if found := crack_of(result):
             yield from crack_figures(found, result.designs)
 
     def chapters(self, result: Solved) -> Sequence[Chapter]:

@@ -2,17 +2,27 @@
 
 from __future__ import annotations
 
+from cases.base.faults import Refusal
 from cases.base.subject import Chapter, Solved
+
+TITLE = "What a crack does"
 
 
 def crack_chapters(result: Solved) -> tuple[Chapter, ...]:
     """What a crack does, where it was followed."""
     found = result.found.get("crack")
+    if isinstance(found, Refusal):
+        return (
+            Chapter(
+                key="crack", title=TITLE, template="base/refused.html.j2",
+                contents={"what": "No crack was followed", "refusal": found},
+            ),
+        )  # fmt: skip
     if found is None:
         return ()
     return (
         Chapter(
-            key="crack", title="What a crack does", template="crack/chapter.html.j2",
+            key="crack", title=TITLE, template="crack/chapter.html.j2",
             contents={"crack": found},
         ),
     )  # fmt: skip

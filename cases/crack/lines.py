@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from cases.base.faults import Refusal
 from cases.base.subject import Solved
+from cases.crack.result import crack_of
 from geometry.clock import format_clock
 
 
 def crack_lines(result: Solved) -> list[str]:
     """What a crack does in each design."""
-    crack = result.found.get("crack")
+    found = result.found.get("crack")
+    if isinstance(found, Refusal):
+        return [f"No crack was followed. {found.text}"]
+    crack = crack_of(result)
     if crack is None:
         return []
     told = []

@@ -9,9 +9,8 @@ from cases.base.checking import Faults
 from cases.case import Case
 from cases.crack.given import CrackInput
 from cases.crack.table import CrackTable
+from cases.materials.reading import STIFFEST_ALUMINIUM
 from fea.crack import IIW_ALUMINIUM, GrowthLaw
-
-STIFFEST_ALUMINIUM = 90e3  # Young's modulus; a metal that is stiffer is another [MPa]
 
 
 def check_crack(whole: Any, case: Case, faults: Faults) -> CrackInput | None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from cases.base.subject import Solved
 from cases.crack.given import CrackInput
 from fea.crack import Growth
 from geometry.cracked import CrackPath
@@ -84,3 +85,9 @@ class CrackResult:
     place: CrackPlace
     series: tuple[CrackSeries, ...]
     notes: tuple[str, ...]
+
+
+def crack_of(result: Solved) -> CrackResult | None:
+    """The crack of a solved case; None where there is none or it was refused."""
+    found = result.found.get("crack")
+    return found if isinstance(found, CrackResult) else None

@@ -16,10 +16,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from cases.base.faults import CaseError, Fault, RunError
-from cases.base.parts import PARENT_PARTS
+from cases.base.faults import RunError
 from cases.case import Case
 from cases.crack.given import CrackInput
+from cases.crack.place import (
+    check_lengths,
+    crack_path,
+    crack_refusal,
+    one_metal,
+    radial_ends,
+)
 from cases.crack.result import Array, CrackPlace, CrackResult, CrackSeries
 from cases.gas.solve import GasLoad
 from cases.life.result import SolvedStep, is_lived, service_of
@@ -29,11 +35,10 @@ from fea.crack import ROOT_M, CrackLoad, FaceStress, Intensity, gas_on_faces, gr
 from fea.model import SectionModel
 from fea.stress import LayerStress, principal
 from geometry.checks import SectionError
-from geometry.clock import clock_of, clock_to_angle, format_clock
+from geometry.clock import clock_of
 from geometry.cracked import (
     CrackPath,
     opened,
-    stretches_along,
     tied_at_sides,
     tip_sizes,
     trace_path,
@@ -50,17 +55,10 @@ LENGTHS = 10
 """Lengths that are solved."""
 CLEAR = 0.04
 """Share of the wall that a tip keeps away from a border of metal, at most."""
-LARGEST_FLAW = 0.9
-"""Share of the wall that a flaw may have."""
 AROUND = 3.0
 """How far around a crack the stress is taken to interpolate it. [mm]."""
 COARSER = 1.5
 """Elements away from the crack, over those of the solved mesh."""
-
-
-def one_metal(part: str) -> frozenset[str]:
-    """Parts that crack together with a part: the block's own metal is one."""
-    return frozenset(PARENT_PARTS if part in PARENT_PARTS else [part])
 
 
 def run_cracks(
@@ -94,6 +92,8 @@ def run_cracks(
         If a crack can't be meshed or solved.
     """
     place = crack_place(case, given, designs[0])
+    for design in designs:  # all, before the first is meshed
+        check_lengths(case, given, _path(case, design, place))
     tell = progress or (lambda name, step: None)
     series = []
     if executor is None:
@@ -148,25 +148,7 @@ def crack_place(case: Case, given: CrackInput, design: DesignResult) -> CrackPla
     """
     if given.clock is None:
         return _at_hot_spot(case, given, design)
-    direction = complex(np.exp(1j * clock_to_angle(given.clock)))
-    stretches = [
-        stretch
-        for stretch in stretches_along(design.outline, 0j, direction)
-        if any(layer.part == given.part for layer in stretch.layers)
-    ]
-    if not stretches:
-        raise _refusal(
-            case,
-            "clock",
-            f"There is no {given.part} at {format_clock(given.clock)}. Give a clock position where "
-            "it stands, or leave clock out for its worst hot spot.",
-        )
-    end = stretches[0].end
-    for stretch in stretches[1:]:
-        if stretch.start - end > 1e-4:
-            break
-        end = stretch.end
-    ends = [(stretches[0].start * direction, direction), (end * direction, -direction)]
+    ends = radial_ends(case, given, design.outline)
     pulled = [_largest_near(design.stresses, given.part, design.mesh, z) for z, _ in ends]
     mouth, along = ends[int(np.argmax(pulled))]
     return CrackPlace(
@@ -185,7 +167,7 @@ def _at_hot_spot(case: Case, given: CrackInput, design: DesignResult) -> CrackPl
         at = " at its limit" if rating and rating.limit else ""
         spots, chosen = [governing.spot], f"the spot that governs design {design.name}{at}"
     if not spots:
-        raise _refusal(
+        raise crack_refusal(
             case,
             "part",
             f"Design {design.name} has no hot spot in the {given.part} to start from. Give the "
@@ -196,7 +178,7 @@ def _at_hot_spot(case: Case, given: CrackInput, design: DesignResult) -> CrackPl
     feet = [piece.point(min(max(piece.share(z), 0.0), 1.0)) for piece in design.outline.pieces]
     mouth = min(feet, key=lambda foot: abs(foot - z))
     if abs(mouth - z) > spot.size_mm:
-        raise _refusal(
+        raise crack_refusal(
             case,
             "part",
             f"The worst hot spot of the {given.part}, at {spot.clock}, lies inside the metal. Give "
@@ -210,7 +192,7 @@ def _at_hot_spot(case: Case, given: CrackInput, design: DesignResult) -> CrackPl
         except SectionError:
             continue
     if not paths:
-        raise _refusal(
+        raise crack_refusal(
             case,
             "part",
             f"Normal to the largest stress at {spot.clock} there is no metal to crack. Give the "
@@ -229,10 +211,6 @@ def _at_hot_spot(case: Case, given: CrackInput, design: DesignResult) -> CrackPl
         clock_hours=float(clock_of(mouth.real, mouth.imag)),
         chosen=f"at {chosen}, {spot.principal_mpa:.0f} MPa, normal to its largest principal stress",
     )  # fmt: skip
-
-
-def _refusal(case: Case, key: str, text: str) -> CaseError:
-    return CaseError(str(case.source_path), [Fault(f"crack.{key}", text)])
 
 
 def _largest_near(
@@ -289,16 +267,12 @@ def crack_series(
     Raises
     ------
     CaseError
-        If there is no metal at the place, or the crack would be longer than the wall.
+        If there is no metal at the place.
     RunError
         If a crack can't be meshed or solved.
     """
-    try:
-        path = trace_path(design.outline, place.mouth, place.direction, one_metal(place.part))
-    except SectionError as error:
-        raise _refusal(case, "part", f"Design {design.name}: {error}") from None
+    path = _path(case, design, place)
     longest = path.length if given.longest is None else given.longest
-    _check_lengths(case, given, path)
     lengths = crack_lengths(path, given.flaw, longest)
     materials = design.solution.model.materials
     try:
@@ -324,23 +298,9 @@ def crack_series(
     )  # fmt: skip
 
 
-def _check_lengths(case: Case, given: CrackInput, path: CrackPath) -> None:
-    """Refuse a crack that is longer than the wall."""
-    wall = f"the metal is {path.length:.3g} mm thick along the crack, up to {path.end}"
-    if given.flaw > LARGEST_FLAW * path.length:
-        raise _refusal(
-            case,
-            "flaw",
-            f"{given.flaw:g} mm leaves nothing of the wall to grow through: {wall}. Give at most "
-            f"{LARGEST_FLAW * path.length:.3g} mm.",
-        )
-    if given.longest is not None and given.longest > path.length:
-        raise _refusal(
-            case,
-            "longest",
-            f"{given.longest:g} mm is more than the wall has: {wall}. Give less, or leave it out "
-            "for the whole wall.",
-        )
+def _path(case: Case, design: DesignResult, place: CrackPlace) -> CrackPath:
+    """The way of the crack through a design."""
+    return crack_path(case, design.name, design.outline, place.mouth, place.direction, place.part)
 
 
 def _mesh(design: DesignResult, path: CrackPath, lengths: Array) -> SectionMesh:

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from cases.base.faults import Refusal, RunError
 from cases.base.subject import Chapter, Solved, Subject, Work
 
 if TYPE_CHECKING:
@@ -55,25 +56,35 @@ class Depth(Subject):
         """One."""
         return 1
 
-    def solve(self, work: Work) -> DepthResult:
-        """All designs at one clock position."""
+    def solve(self, work: Work) -> DepthResult | Refusal:
+        """All designs at one clock position; why not, where it can't be solved."""
         from cases.depth.solve import depth_section
 
         work.tell("all designs", "depth section")
-        return depth_section(work.case, work.found["gas"], work.designs)
+        try:
+            return depth_section(work.case, work.found["gas"], work.designs)
+        except (RunError, ValueError) as error:
+            return Refusal.of(error)
+
+    def case_data(self, result: Solved) -> Mapping[str, Any]:
+        """Why there is none."""
+        found = result.found.get("depth")
+        return {"depth_refused": found.text} if isinstance(found, Refusal) else {}
 
     def data(self, result: Solved, design: Any) -> Mapping[str, Any]:
         """A design from the side."""
         from cases.depth.data import depth_dict
+        from cases.depth.result import depth_of
 
-        found = result.found.get("depth")
+        found = depth_of(result)
         return {"depth": depth_dict(found, design.name)} if found else {}
 
     def figures(self, result: Solved) -> Iterator[tuple[str, Figure]]:
         """The barrel from the side, curves by depth, what depth buys."""
         from cases.depth.figures import depth_figures
+        from cases.depth.result import depth_of
 
-        if found := result.found.get("depth"):
+        if found := depth_of(result):
             yield from depth_figures(found)
 
     def chapters(self, result: Solved) -> Sequence[Chapter]:

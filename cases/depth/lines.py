@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from cases.base.faults import Refusal
 from cases.base.subject import Solved
+from cases.depth.result import depth_of
 from geometry.clock import format_clock
 
 
 def depth_lines(result: Solved) -> list[str]:
     """What the depth section comes to."""
-    depth = result.found.get("depth")
+    found = result.found.get("depth")
+    if isinstance(found, Refusal):
+        return [f"There is no depth section. {found.text}"]
+    depth = depth_of(result)
     if depth is None:
         return []
     told = []

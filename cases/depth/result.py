@@ -8,6 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from cases.base.subject import Solved
+
 Array = NDArray[np.float64]
 
 
@@ -153,3 +155,9 @@ class Even:
     def __call__(self, z: ArrayLike) -> Array:
         """Pressure at depths of any shape [mm]. [MPa]."""
         return np.where(np.asarray(z) < self.depth, self.pressure, 0.0)
+
+
+def depth_of(result: Solved) -> DepthResult | None:
+    """The depth section of a solved case; None where there is none or it was refused."""
+    found = result.found.get("depth")
+    return found if isinstance(found, DepthResult) else None

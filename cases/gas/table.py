@@ -28,13 +28,17 @@ INTAKE = Range(
     "bar",
     "It is absolute: boost and the pressure of the air together.",
 )
+PEAK = Range(
+    0.1, 1000, "bar", "A cylinder at full load peaks at some 30 to 300 bar. Check the unit."
+)
+"""From hardly any, to see fit and heat alone, to more than any cylinder fires to."""
 LEAST_PRESSURISED = 0.1  # [mm]
 
 
 class GasTable(Table):
     """``[gas]``."""
 
-    peak_pressure: Annotated[Pressure, Range(0.1, 1000, "bar")] | None = key(
+    peak_pressure: Annotated[Pressure, PEAK] | None = key(
         "the peak gas pressure, as measured", "150 bar", None, left_out="from the [engine]"
     )
     pressurised_depth: Length | None = key(

@@ -26,7 +26,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from cases.base.subject import Chapter, Subject, Work
+from cases.base.subject import Chapter, Drawn, Subject, Work
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -61,7 +61,15 @@ class Life(Subject):
         """Fits, heat, liner and piston ring."""
         from cases.life.reading import check_life
 
-        return check_life(table, faults)
+        return check_life(table, case, faults)
+
+    def look(self, case: Any, drawn: Sequence[Drawn], faults: Faults) -> None:
+        """Whether all heat finds a way out."""
+        from cases.life.given import life_given
+        from cases.life.ways_out import check_ways_out
+
+        if life_given(case).heat:
+            check_ways_out(case, drawn, faults)
 
     def asked(self, case: Any, rate: bool) -> bool:
         """Where there are load steps, or a rating that sets their stress against strength."""

@@ -14,6 +14,7 @@ from cases.life.life import FittedLife, Life
 from cases.life.result import Service, SolvedStep, SpotRange
 from cases.life.ring import ring_follow
 from cases.life.steps import GAS_CYCLES, HONED, PRESSED, WARM, LoadStep
+from cases.life.temperature import temperature_notes
 from fea.bore import bore_growth
 from fea.hotspots import APART, APART_ELEMENTS, HotSpot, along_spot, hot_spots
 
@@ -28,7 +29,13 @@ def read_life(life: Life) -> Service:
     ----------
     life : Life
         All steps solved.
+
+    Raises
+    ------
+    RunError
+        If metal would have melted.
     """
+    hot = temperature_notes(life.design.name, life.heat, life.materials) if life.heat else []
     fitted = life if isinstance(life, FittedLife) else None
     steps = _solved_steps(life)
     notes = [] if fitted is None else _notes(fitted, steps)
@@ -45,7 +52,7 @@ def read_life(life: Life) -> Service:
         steps=steps,
         ranges=_cycles({step.name: step for step in steps}),
         advice=advice,
-        notes=(*notes, *(yields_anyway(advice) if advice else [])),
+        notes=(*hot, *notes, *(yields_anyway(advice) if advice else [])),
     )
 
 

@@ -3,24 +3,33 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from cases.base.checking import Faults
 from cases.base.faults import Location
+from cases.case import Case
 from cases.life.given import SIDE_PARTS, Heat, InsertFit, LifeInput, PistonRing, SideFit
 from cases.life.table import THINNEST_RING, FitTable, HeatTable, SideTable
 
+if TYPE_CHECKING:
+    from fea.material import Material
 
-def check_life(table: Any, faults: Faults) -> LifeInput:
+SMALLEST_FIT = 0.0005  # no shop measures less, but for 0 [mm]
+
+
+def check_life(table: Any, case: Case, faults: Faults) -> LifeInput:
     """What a case states of fits, heat, liner and piston ring.
 
     Parameters
     ----------
     table : pydantic.BaseModel
         The whole case file.
+    case : Case
     faults : Faults
     """
     reader = _Reader(table, faults)
+    if table.heat is not None:
+        _check_metals(case, faults)
     return LifeInput(
         fits={
             design.name: reader.fit(("design", place, "fit"), design.fit)
@@ -31,6 +40,24 @@ def check_life(table: Any, faults: Faults) -> LifeInput:
         piston_ring=reader.piston_ring(),
         liner_interference=reader.liner_interference(),
     )
+
+
+def _check_metals(case: Case, faults: Faults) -> None:
+    """Whether each metal of a part has what heat needs."""
+    parts: dict[str, dict[str, None]] = {}
+    metals: dict[str, Material] = {}
+    for design in case.designs:
+        for part, material in case.part_materials(design).items():
+            metals[material.name] = material
+            parts.setdefault(material.name, {})[part] = None
+    for name, material in metals.items():
+        for key, example in (("expansion", "21.5 um/(m K)"), ("conductivity", "151 W/(m K)")):
+            if not getattr(material, key):
+                faults.add(
+                    ("material", name),
+                    f"{key} is missing, and what is made of it ({', '.join(parts[name])}) is "
+                    f'heated. Add it, such as {key} = "{example}", or leave out [heat].',
+                )
 
 
 class _Reader:
@@ -83,8 +110,17 @@ class _Reader:
         for key, sign in (("interference", 1), ("clearance", -1)):
             value = getattr(table, key)
             if value is not None:
+                self._check_smallest((*location, key), value)
                 return SideFit(interference=sign * value)
         return None
+
+    def _check_smallest(self, location: Location, value: float) -> None:
+        if 0 < value < SMALLEST_FIT:
+            self.faults.add(
+                location,
+                f"{1000 * value:g} um is less than can be measured, {1000 * SMALLEST_FIT:g} um. "
+                "Check the unit, or give 0.",
+            )
 
     def heat(self) -> Heat | None:
         table = self.table.heat
@@ -159,4 +195,5 @@ class _Reader:
                 self.faults.add(where, "There is no liner. Leave this out.")
                 return None
             self.faults.within(("block",), table, "liner_interference")
+            self._check_smallest(where, table.liner_interference)
         return table.liner_interference

@@ -17,7 +17,6 @@ from cases.base.tables import (
     Temperature,
     key,
 )
-from cases.base.units import ABSOLUTE_ZERO
 from cases.life.given import LEAST_HOLD, MOST_OUT_OF_ROUND
 from cases.materials.table import HOTTEST
 
@@ -28,7 +27,14 @@ STRONGEST_FILM = 1e6  # boiling water stays below [W/(m2 K)]
 ON_DIAMETER = "A fit is stated on the diameter; for the other sign give"
 Friction = Annotated[float, Field(strict=True, ge=0, le=2)]
 AnyFilm = Annotated[Film, Range(0, STRONGEST_FILM, "W/(m2 K)")]
-Hot = Annotated[Temperature, Range(ABSOLUTE_ZERO, HOTTEST, "degC")]
+CHECK_UNIT = "Check the unit: degC, degF or K."
+COLDEST = -60
+OfGas = Annotated[Temperature, Range(COLDEST, HOTTEST, "degC", CHECK_UNIT)]
+"""A mean over a cycle; no fuel burns hotter."""
+OfCoolant = Annotated[Temperature, Range(COLDEST, 160, "degC", CHECK_UNIT)]
+"""Under pressure at most (common practice, no source)."""
+OfHead = Annotated[Temperature, Range(COLDEST, 600, "degC", CHECK_UNIT)]
+OfAir = Annotated[Temperature, Range(COLDEST, 400, "degC", CHECK_UNIT)]
 
 NO_FRICTION = "0; for a side, what is stated for the whole fit"
 TO_HEAD = "no heat to the head"
@@ -93,7 +99,7 @@ class HeatTable(Table):
         None,
         left_out="the engine's",
     )
-    gas_temperature: Hot | None = key(
+    gas_temperature: OfGas | None = key(
         "the gas temperature that goes with it", "700 degC", None, left_out="the engine's"
     )
     gas_heat_flux: Annotated[HeatFlux, Range(0, 20_000, "kW/m2", above=True)] | None = key(
@@ -106,19 +112,19 @@ class HeatTable(Table):
     coolant_film: AnyFilm | None = key(
         "the film coefficient of the coolant", "6000 W/(m2 K)", None, left_out="no coolant"
     )
-    coolant_temperature: Hot | None = key(
+    coolant_temperature: OfCoolant | None = key(
         "the coolant temperature", "95 degC", None, left_out="no coolant"
     )
     head_film: AnyFilm | None = key(
         "the conductance from the deck to the head", "1500 W/(m2 K)", None, left_out=TO_HEAD
     )
-    head_temperature: Hot | None = key(
+    head_temperature: OfHead | None = key(
         "the temperature of the head at the deck", "110 degC", None, left_out=TO_HEAD
     )
     outside_film: AnyFilm | None = key(
         "the film coefficient of the air outside", "20 W/(m2 K)", None, left_out=TO_OUTSIDE
     )
-    outside_temperature: Hot | None = key(
+    outside_temperature: OfAir | None = key(
         "the air temperature outside", "60 degC", None, left_out=TO_OUTSIDE
     )
     joint_conductance: AnyFilm | None = key(

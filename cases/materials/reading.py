@@ -16,6 +16,8 @@ from cases.materials.table import HOTTEST, MaterialTable
 if TYPE_CHECKING:
     from fea.material import Fatigue, Material
 
+STIFFEST_ALUMINIUM = 90e3  # Young's modulus; a metal that is stiffer is another [MPa]
+
 
 @cache
 def library_materials() -> dict[str, dict[str, Any]]:

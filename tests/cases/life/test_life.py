@@ -515,7 +515,7 @@ def test_contact_that_is_not_found_names_step_and_joint(case_of, monkeypatch):
         ((HEAT.replace('"90 degC"', '"-300 degC"'), BARE), "heat.coolant_temperature",
          "-273.15"),
         ((HEAT.replace('"90 degC"', '"4000 degC"'), BARE), "heat.coolant_temperature",
-         "4000 degC is outside -273.15 to 3000 degC"),
+         "4000 degC is outside -60 to 160 degC"),
         ((HEAT.replace('gas_film = "250 W/(m2 K)"\n', ""), BARE), "heat", "It lacks gas_film"),
         ((HEAT.replace("[piston", 'gas_heat_flux = "200 kW/m2"\n[piston'), BARE), "heat",
          "or gas_heat_flux alone"),
