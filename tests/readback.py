@@ -22,7 +22,7 @@ SIZES = {
     "MPa \u221am": ("MPa sqrt(m)", 1.0), "MPa per mm": ("MPa/mm", 1.0),
     "N per mm": ("N/mm", 1.0), "N m": ("N m", 1.0), "N": ("N", 1.0),
     "W/(m\u00b2 K)": ("W/(mm2 K)", 1e-6), "W": ("W", 1.0), "kW": ("W", 1e3),
-    "MJ/kg": ("J/g", 1e3),
+    "MJ/kg": ("J/g", 1e3), "J/g": ("J/g", 1.0), "W/(mm2 K)": ("W/(mm2 K)", 1.0),
     "degC": ("degC", 1.0), "K": ("K", 1.0),
     "degrees": ("deg", 1.0), "deg": ("deg", 1.0), "rpm": ("rpm", 1.0),
     "hours": ("h", 1.0), "h": ("h", 1.0), "min": ("h", 1 / 60), "s": ("s", 1.0),
@@ -40,7 +40,7 @@ SUFFIXES = {
 
 _UNITS = "|".join(sorted(map(re.escape, filter(None, SIZES)), key=len, reverse=True))
 NUMBER = re.compile(
-    r"(?P<number>(?<![\w.:])[+\-\u2212]?\d[\d,]*(?:\.\d+)?(?:e[+-]?\d+)?)(?P<million>\s+million)?"
+    r"(?P<number>(?<![\w.:])[+\-\u2212]?\d+(?:,\d{3})*(?:\.\d+)?(?:e[+-]?\d+)?)(?P<million>\s+million)?"
     rf"(?:\s*(?P<unit>{_UNITS})(?![\w]))?"
 )
 """A number with its unit; clock positions and numbers within words are none."""

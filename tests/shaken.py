@@ -21,6 +21,7 @@ FOUND = (BoreShape, Checks, HotSpot)
 KEPT = (
     "x_mm", "y_mm", "radius_mm", "clock_hours", "clock", "mouth", "direction", "place", "given",
     "path", "walls", "pressures", "depth_mm", "row_mm", "growth", "solver", "mesh", "pairs",
+    "floor", "section_depth", "bore_radius", "liner_radius",
     "solution", "stresses", "outline", "section", "passes", "seconds", "heat",
 )  # fmt: skip
 BAND = Band(
