@@ -16,7 +16,7 @@ import numpy as np
 
 SIZES = {
     "": ("", 1.0), "%": ("", 0.01), "times": ("", 1.0),
-    "um": ("mm", 1e-3), "mm": ("mm", 1.0),
+    "um": ("mm", 1e-3), "\u00b5m": ("mm", 1e-3), "mm": ("mm", 1.0),
     "mm2": ("mm2", 1.0), "mm\u00b2": ("mm2", 1.0),
     "MPa": ("MPa", 1.0), "bar": ("MPa", 0.1), "GPa": ("MPa", 1e3),
     "MPa \u221am": ("MPa sqrt(m)", 1.0), "MPa per mm": ("MPa/mm", 1.0),

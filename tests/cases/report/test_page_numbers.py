@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 from readback import (
     DASH,
+    NUMBER,
     Page,
     Quantity,
     Told,
@@ -669,3 +670,240 @@ def faults_of_keys(table, wanted):
         for key in found
         if (fault := fault_of_cell(found[key], wanted[key]))
     ]
+
+
+# --- sentences ---
+
+
+def head(result):
+    yield told(
+        "The top # of the block under gas that peaks at # in bore # of #. # designs: deep, bare.",
+        q(result.case.section_depth, "mm"), q(gas_of(result).peak_pressure, "MPa"), q(2), q(2), q(2),
+    )  # fmt: skip
+
+
+def gas_said(result):
+    gas = gas_of(result)
+    load, run = gas.wall_load, gas.wall_load.cycle
+    yield told(
+        "peaks at #, # after the top; the case multiplies its pressure by #.",
+        q(run.closed.pressure.max(), "MPa"), q(run.closed.peak_deg, "deg"), q(1.1),
+    )  # fmt: skip
+    yield told(
+        "loaded most at #, by # of bore wall, as if the peak on the wall reached # down",
+        q(run.closed.deg[load.line_loads.argmax()], "deg"), q(load.line_loads.max(), "N per mm"),
+        q(gas.pressurised_depth, "mm"),
+    )  # fmt: skip
+    capacity = run.engine.capacity
+    yield told(
+        "specific heats is # at # and changes by # per kelvin",
+        q(capacity.gamma_300), q(300, "K"), q(capacity.slope),
+    )  # fmt: skip
+
+
+def why_said(result):
+    first = bare_of(result)
+    spot, face = worst(first, OWN), barrel_face(first)
+    plain_hoop = np.median(face.hoop_mpa[plain_wall(result.case.block, face)])
+    wall = np.median(face.wall_mm[plain_wall(result.case.block, face)])
+    left = 55.0 - 15.0 / 2 - 42.0  # centre of the cut less half its width less the liner
+    yield told(
+        f"in the {spot.part} at {spot.clock}, at the {place_of(result.case.block, spot)}, # from "
+        "the bore axis. It is pulled with #",
+        q(spot.radius_mm, "mm"), mpa(spot),
+    )  # fmt: skip
+    yield told(
+        "The pocket leaves # of barrel wall where the plain wall has #: #. Below the pocket, # "
+        "down,",
+        q(left, "mm"), q(wall, "mm"), q(left / wall), q(20, "mm"),
+    )  # fmt: skip
+    yield told("Stress. # against # in the plain wall", mpa(spot), q(plain_hoop, "MPa"))
+    yield told("bores): # as much", q(spot.principal_mpa / plain_hoop, "times"))
+    across = math.radians(spot.principal_angle_deg + 90)
+    run = math.cos(across) * spot.x_mm + math.sin(across) * spot.y_mm
+    off = math.degrees(math.acos(min(1.0, abs(run) / math.hypot(spot.x_mm, spot.y_mm))))
+    yield told("(# off the radius)", q(off, "deg"))
+    liner = worst(first, ("liner",))
+    if liner.principal_mpa > spot.principal_mpa:
+        yield told(f"The liner carries more, # at {liner.clock}", mpa(liner))
+
+
+def changes_said(result):
+    first, block = bare_of(result), result.case.block
+    was = worst(first, OWN)
+    (cut,) = block.relief_cuts
+    for design in result.designs:
+        if design is first:
+            continue
+        at_cut, spot = stress_at_cut(design, cut, 2), worst(design, OWN)
+        bore, before = design.bore, first.bore
+        yield told(
+            f"{design.name}: at the relief cut 1:25 the stress goes from # to # MPa (#).",
+            q(was.principal_mpa), q(at_cut), over(at_cut, was.principal_mpa),
+        )
+        where = place_of(block, spot)
+        where = f" ({where})" if where != spot.part else ""
+        yield told(
+            f"is then in the {spot.part} at {spot.clock}{where} with # (#).",
+            mpa(spot), over(spot.principal_mpa, was.principal_mpa),
+        )
+        yield told(
+            "The bore grows # on average (#) and goes # out of round (#).",
+            q(bore.mean_growth_um, "um"), over(bore.mean_growth_um, before.mean_growth_um),
+            q(bore.out_of_round_um, "um"), over(bore.out_of_round_um, before.out_of_round_um),
+        )  # fmt: skip
+
+
+def water_said(result):
+    yield told("whole deck, all # bores", q(2))
+
+
+def life_said(result):
+    first = bare_of(result)
+    yield told("that all but # of the block's metal stays below", q(0.002))
+    yield told("# of the block's metal, by volume, is left out", q(0.002))
+    for design in result.designs:
+        if design is first:
+            continue
+        hot = [hottest(service_of(one).heat, "barrel").value for one in (design, first)]
+        now, was = (worst(service_of(one).steps[-1], OWN) for one in (design, first))
+        more = "hotter" if hot[0] >= hot[1] else "cooler"
+        yield told(
+            f"{design.name} runs the barrel # {more}; its worst stress of the block, cold at gas, "
+            "changes by #",
+            q(abs(hot[0] - hot[1]), "K"), over(now.principal_mpa, was.principal_mpa),
+        )  # fmt: skip
+    faces = [
+        (face.open_share, design.name, face.name, step.name)
+        for design in result.designs for step in service_of(design).steps if step.joint
+        for face in step.joint.tie_faces
+    ]  # fmt: skip
+    share, name, face, step = max(faces)
+    yield told(f"Open most: {name}, {face}, {step}, #.", q(share))
+
+
+def rating_said(result):
+    wishes, gas = rating_given(result.case), gas_of(result)
+    yield told("pressure_factor of # in it", q(1.1))
+    for design in result.designs:
+        limit = rating_of(design).limit
+        if limit.factor < 1:
+            yield told(f"{design.name} at # of it", q(limit.factor))
+        yield from (told(note) for note in rating_of(design).notes)
+    yield told("at work, wanted # cycles; cold is full load before it is warm, wanted #.",
+               q(1e7), q(1e5))  # fmt: skip
+    yield told("for # cycles warm and # cycles cold", q(1e7), q(1e5))
+    line = result.case.materials["barrel"].fatigue
+    yield told("a tenth more stress takes # of it", q(1 - 1.1 ** (1 / line.exponent)))
+    yield told("drawn at random together, # times:", q(2400))
+    yield told("no intake pressure from # to # bar gives this engine", q(0.2), q(6))
+    yield told("met when all but # of the block's metal", q(0.002))
+    yield told("casting quality: # of every strength of", q(wishes.casting_quality))
+    yield told("reliability of #: nothing is taken off", q(0.5))
+    yield told("with its interference of # on the diameter", q(30, "\u00b5m"))
+    rows = {
+        metal.name: (parts, metal) for parts, metal in used_materials(result.case)
+        if metal.fatigue and metal.tensile_points
+    }  # fmt: skip
+    for name, (parts, metal) in rows.items():
+        warmth = max(
+            spot.temperature_degc for design in result.designs
+            for spot in rating_of(design).spots if spot.spot.part in parts.split(", ")
+        )  # fmt: skip
+        points = metal.tensile_points
+        left = np.interp(warmth, *zip(*points, strict=True)) / points[0][1]
+        yield told(
+            f"heat: # of the fatigue strength of {name} at #, as much", q(left), q(warmth, "degC")
+        )
+    assert gas.wall_load
+
+
+def depth_said(result):
+    found = result.found["depth"]
+    yield told(
+        f"at {format_clock(found.clock)}, where the bare block is pulled hardest: liner and wall "
+        "as they stand there, thinned to # by a relief cut # deep, from the deck down to the "
+        "crankcase floor at #.",
+        q(5.5, "mm"), q(20, "mm"), q(100, "mm"),
+    )  # fmt: skip
+    growth = [max(one.curves["envelope"].growth_um) for one in found.designs]
+    hoop = [max(one.curves["envelope"].barrel_hoop_mpa) for one in found.designs]
+    reached = ", ".join(f"# ({one.name})" for one in found.designs)
+    yield told(
+        f"growth would reach {reached}, and the wall's stress {', '.join('#' * len(hoop))} MPa.",
+        *(q(one, "um") for one in growth),
+        *(q(one) for one in hoop),
+    )
+    yield told("no further millimetre takes off # of the bare value", q(found.least_gain))
+    swept = [one for one in found.designs if one.sweep]
+    yield told(
+        "Behind the wall stand # for each mm that it moves, down to #, from the block itself",
+        q(found.backing, "MPa"), q(found.backing_depth, "mm"),
+    )  # fmt: skip
+    for one in swept:
+        yield told(
+            f'#, in the mean, from the insert "{one.name}" down to #', q(one.backing),
+            q(one.insert_depth, "mm"),
+        )  # fmt: skip
+
+
+def crack_said(result):
+    found = result.found["crack"]
+    place, law = found.place, found.given.law
+    yield told(
+        f"in the {place.part} at {format_clock(place.clock_hours)}, # from the bore axis",
+        q(abs(place.mouth), "mm"),
+    )
+    yield told(place.chosen)
+    yield told("Along its way the metal is # thick", q(found.series[0].path.length, "mm"))
+    yield told("growth from a flaw of #", q(0.5, "mm"))
+    yield told(
+        "Growth per cycle is # at a range of #, and goes with the range to the power # (Paris)",
+        q(law.rate, "mm", 3), q(1, "MPa \u221am"), q(law.exponent),
+    )  # fmt: skip
+    yield told("below # nothing grows", q(law.threshold, "MPa \u221am", 3))
+    yield from (told(note) for note in found.notes)
+
+
+def limits_said(result):
+    yield told("stands for the top # (H)", q(result.case.section_depth, "mm"))
+
+
+SAID = {
+    "": head, "gas": gas_said, "why": why_said, "changes": changes_said, "water": water_said,
+    "life": life_said, "rating": rating_said, "depth": depth_said, "crack": crack_said,
+    "limits": limits_said,
+}  # fmt: skip
+
+
+def written_out(chapter):
+    """Numbers that the words of a template hold themselves."""
+    folder = Path(cases.__file__).parent
+    texts = [path.read_text(encoding="utf-8") for path in folder.rglob("*.html.j2")]
+    texts += [path.read_text(encoding="utf-8") for path in (
+        folder / "base/cautions.py", folder / "stress/chapters.py", folder / "report/page.py",
+        folder / "rating/words.py")]  # fmt: skip
+    plain_ = re.sub(r"{[{%#].*?[}%#]}|<[^>]*>", " ", " ".join(texts), flags=re.DOTALL)
+    return {match["number"] for match in NUMBER.finditer(plain_)}
+
+
+def test_every_number_of_every_sentence_is_that_of_its_object(page, told_result):
+    assumed = [words for _, words in gas_given(told_result.case).engine.assumed]
+    faults, literal = [], written_out("")
+    unsaid = set(SAID) - set(page.prose)
+    assert not unsaid
+    for chapter, pieces in page.prose.items():
+        text = "  \u2022 ".join(pieces)
+        sentences = list(SAID[chapter](told_result)) if chapter in SAID else []
+        faults += [
+            f"{chapter}: {fault}" for one in sentences if (fault := fault_of_sentence(text, one))
+        ]
+        sentences += [told(words) for words in assumed]
+        left = [
+            number for number in numbers_left(text, sentences)
+            if number not in literal and not number.startswith("\u2022")
+        ]  # fmt: skip
+        places_ = {str(place) for place in range(1, 13)}  # of chapters that others refer to
+        left = [number for number in left if number not in places_]
+        faults += [f"{chapter}: no source of {number}" for number in left]
+    assert not faults, "\n".join(faults)
