@@ -269,7 +269,7 @@ def numbers_left(text, sentences):
 
 @dataclass(frozen=True)
 class Mirror:
-    """A dataclass key by key, each under its own name; ``also`` more keys, ``but`` none of these."""
+    """A dataclass, each field under its own name; ``also`` more keys, ``but`` none of these."""
 
     item: object
     also: dict[str, object] = field(default_factory=dict)
@@ -290,10 +290,8 @@ def faults_of_json(found, wanted, path="", key=""):
         (kind, size), (wanted_kind, own) = SIZES[unit], SIZES[wanted.unit]
         if kind != wanted_kind:
             return [f"{path}: in {unit or 'no unit'}, not {wanted.unit or 'a plain number'}"]
-        if wanted.value is not None:
-            wanted = np.asarray(wanted.value) * own / size
-        else:
-            wanted = None
+        there = wanted.value is not None
+        wanted = np.asarray(wanted.value) * own / size if there else None
     if isinstance(wanted, np.ndarray | np.generic):
         wanted = wanted.tolist()
     if isinstance(wanted, dict):

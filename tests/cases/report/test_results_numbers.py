@@ -12,13 +12,13 @@ import math
 import numpy as np
 from readback import Mirror, Quantity, faults_of_json
 
+from cases.base.version import __version__
 from cases.gas.given import gas_given
 from cases.gas.solve import gas_of
 from cases.life.result import service_of
 from cases.rating.result import rating_of
 from cases.report.page import all_cautions
 from cases.report.results import results_dict
-from cases.base.version import __version__
 from geometry.clock import format_clock
 
 

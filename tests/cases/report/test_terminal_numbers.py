@@ -24,8 +24,8 @@ from cases.base.subject import TextTable
 from cases.gas.solve import gas_of
 from cases.life.result import service_of
 from cases.rating.result import rating_of
-from cases.report.terminal import at_a_glance, print_result
 from cases.rating.words import RATING_CAUTIONS
+from cases.report.terminal import at_a_glance, print_result
 from cases.stress.columns import stress_columns
 from cases.subjects import SUBJECTS
 from geometry.clock import format_clock
