@@ -26,12 +26,10 @@ material = "A356-T6"
 clock = "12:20"
 width = "8 mm"
 depth = "12 mm"
-fillet = "2 mm"
 [[tie]]
 clock = "6:20"
 width = "9 mm"
 depth = "10 mm"
-fillet = "2 mm"
 [[relief_cut]]
 clock = "1:25"
 radius = "55 mm"
