@@ -1,0 +1,98 @@
+"""One solved case with a word from every subject, and the same with every number another."""
+
+from dataclasses import replace
+
+import pytest
+from shaken import shaken, worst_at_cut
+
+from cases.run import solve_case
+
+BLOCK = """\
+job = "Two bores, read back (invented)"
+note = "Invented for a test."
+[block]
+bores = 2
+firing_bore = 2
+pitch = "96 mm"
+bore = "80 mm"
+liner = "2 mm"
+liner_material = "grey iron class 30"
+liner_interference = "30 um"
+barrel_wall = "7 mm"
+jacket = "9 mm"
+outer_wall = "8 mm"
+material = "A356-T6"
+[[tie]]
+clock = "12:20"
+width = "8 mm"
+depth = "12 mm"
+[[tie]]
+clock = "6:20"
+width = "9 mm"
+depth = "10 mm"
+[[relief_cut]]
+clock = "1:25"
+radius = "55 mm"
+diameter = "15 mm"
+depth = "20 mm"
+[engine]
+stroke = "84 mm"
+rod = "140 mm"
+compression_ratio = 9.0
+speed = "7000 rpm"
+power = "160 kW"
+intake_temperature = "50 degC"
+air_fuel_ratio = 12.0
+fuel_heating_value = "43 MJ/kg"
+top_ring = "6 mm"
+crown_below_deck = "0.3 mm"
+[gas]
+pressure_factor = 1.1
+[section]
+mesh = "coarse"
+tolerance = "20 %"
+[heat]
+gas_film = "250 W/(m2 K)"
+gas_temperature = "700 degC"
+coolant_film = "5000 W/(m2 K)"
+coolant_temperature = "90 degC"
+joint_conductance = "6000 W/(m2 K)"
+[piston_ring]
+radial_width = "3.1 mm"
+axial_height = "1.2 mm"
+youngs_modulus = "160 GPa"
+tangential_force = "14 N"
+[rating]
+draws = 0
+[depth]
+floor = "100 mm"
+[crack]
+flaw = "0.5 mm"
+longest = "0.8 mm"
+gas_in_crack = false
+speed = "6000 rpm"
+[[design]]
+name = "deep"
+depth = "8 mm"
+material = "6061-T6"
+[design.fit]
+interference = "40 um"
+tolerance = "4 um"
+friction = 0.12
+[[design]]
+name = "bare"
+"""
+
+
+@pytest.fixture(scope="session")
+def whole(case_of):
+    """The design that others are set against is the second."""
+    return solve_case(case_of(BLOCK), rate=True)
+
+
+@pytest.fixture(scope="session")
+def told_result(whole):
+    """The same with every number another, and the bare design, which is set against, last."""
+    other = shaken(whole)
+    bare, *more = other.designs
+    return replace(other, designs=(*more[::-1], worst_at_cut(bare)))

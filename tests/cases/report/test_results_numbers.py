@@ -1,0 +1,360 @@
+"""Every leaf of ``results.json`` against the object it came from, in the unit that its key names.
+
+A key that is not known here fails: it has to name its source first.
+"""
+
+from __future__ import annotations
+
+import cmath
+import json
+import math
+
+import numpy as np
+from readback import Mirror, Quantity, faults_of_json
+
+from cases.base.version import __version__
+from cases.gas.given import gas_given
+from cases.gas.solve import gas_of
+from cases.life.result import service_of
+from cases.rating.result import rating_of
+from cases.report.page import all_cautions
+from cases.report.results import results_dict
+from geometry.clock import format_clock
+
+
+def q(value, unit):
+    return Quantity(value, unit)
+
+
+def asked(result):
+    gas = gas_of(result)
+    run = gas.wall_load.cycle
+    return {
+        "peak_mpa": q(gas.peak_pressure, "MPa"),
+        "line_load_n_per_mm": q(gas.peak_pressure * gas.pressurised_depth, "N per mm"),
+        "boost_mpa": q(run.engine.intake_pressure - 0.101325, "MPa"),
+        "power_kw": q(160.0, "kW"),
+    }
+
+
+def of_gas(result):
+    gas, depth = gas_of(result), result.case.section_depth
+    load, run = gas.wall_load, gas.wall_load.cycle
+    deg, loads = run.closed.deg, load.line_loads
+    levels = np.linspace(0, 2 * depth, 101)
+    largest = [max(load.pressure[load.reach(deg) >= one - 1e-9], default=0.0) for one in levels]
+    return {
+        "peak_pressure_mpa": q(gas.peak_pressure, "MPa"),
+        "pressurised_depth_mm": q(gas.pressurised_depth, "mm"),
+        "line_load_n_per_mm": q(max(loads), "N per mm"),
+        "pressure": {
+            "from": "wanted power",
+            "peak_mpa": q(max(run.closed.pressure), "MPa"),
+            "at_deg": q(run.closed.peak_deg, "deg"),
+            "factor": q(1.1, ""),
+            "imep_mpa": q(run.imep, "MPa"),
+            "bmep_mpa": q(run.bmep, "MPa"),
+            "indicated_power_kw": q(160.0 / run.engine.mechanical_efficiency, "kW"),
+            "power_kw": q(160.0, "kW"),
+            "torque_nm": q(160e3 / (2 * math.pi * 7000 / 60), "N m"),
+            "intake_pressure_mpa": q(run.engine.intake_pressure, "MPa"),
+            "boost_mpa": q(run.engine.intake_pressure - 0.101325, "MPa"),
+            "hottest_gas_k": q(max(run.closed.temperature), "K"),
+            "wall_heat_w": q(run.wall_heat, "W"),
+            "gas_film_w_per_m2k": q(load.film[0], "W/(mm2 K)"),
+            "gas_temperature_degc": q(load.film[1], "degC"),
+            "energy_error": run.closed.energy_error,
+            "line_load_n_per_mm": q(max(loads), "N per mm"),
+            "line_load_at_deg": q(deg[np.argmax(loads)], "deg"),
+            "assumed": [words for _, words in gas_given(result.case).engine.assumed],
+            "by_crank": {
+                "deg": q(deg[::10], "deg"),
+                "pressure_mpa": q(run.closed.pressure[::10], "MPa"),
+                "temperature_k": q(run.closed.temperature[::10], "K"),
+                "line_load_n_per_mm": q(loads[::10], "N per mm"),
+            },
+            "by_depth": {
+                "depth_mm": q(levels, "mm"),
+                "largest_wall_pressure_mpa": q(np.array(largest), "MPa"),
+            },
+        },
+    }
+
+
+def of_block(result):
+    return {
+        "job": "Two bores, read back (invented)",
+        "note": "Invented for a test.",
+        "section_depth_mm": q(result.case.section_depth, "mm"),
+        "thinnest_wall_mm": q(1.5, "mm"),
+        "thinnest_wall_lowered": False,
+        "mesh": "coarse",
+        "tolerance": 0.2,
+    }
+
+
+def spot(one, *but):
+    return Mirror(one, but=("region", "node", *but))
+
+
+def of_stress(result, design):
+    metals = design.solution.model.materials
+    checks = design.checks
+    return {
+        "hot_spots": [spot(one) for one in design.hot_spots],
+        "bore": Mirror(design.bore),
+        "coolant": {
+            "open_area_mm2": q(design.open_area_mm2, "mm2"),
+            "insert_area_mm2": q(design.insert_area_mm2, "mm2"),
+        },
+        "materials": {
+            part: {
+                "name": metal.name, "youngs_modulus_mpa": q(metal.youngs_modulus, "MPa"),
+                "poisson": metal.poisson, "source": metal.source,
+            }
+            for part, metal in metals.items()
+        },
+        "mesh": {
+            "nodes": len(design.mesh.points), "elements": len(design.mesh.triangles),
+            "unknowns": design.solution.displacement.size,
+        },
+        "passes": [
+            {
+                "unknowns": one.unknowns,
+                "worst_mpa": q(next(s.principal_mpa for s in one.hot_spots if not s.sharp), "MPa"),
+                "settled_spots": len([s for s in one.hot_spots if s.settled]),
+                "spots": len(one.hot_spots),
+            }
+            for one in design.passes
+        ],
+        "solver": design.solution.model.factor.name,
+        "checks": {
+            "reaction_ratio": checks.reaction_ratio, "cut_force_ratio": checks.cut_force_ratio,
+        },
+        "seconds": dict(design.seconds),
+    }  # fmt: skip
+
+
+def joint(service, one):
+    pairs, contact = service.pairs, one.contact
+    x, y = service.mesh.points[pairs.own].T
+    holds = [piece.hold_n for piece in one.pieces]
+    return {
+        "iterations": one.iterations, "open_share": q(one.open_share, ""),
+        "slip_share": q(one.slip_share, ""),
+        "hold_n": q(sum(holds), "N"), "least_hold_n": q(min(holds), "N"),
+        "sides": [Mirror(side) for side in one.sides],
+        "pieces": [Mirror(piece) for piece in one.pieces],
+        "tie_faces": [Mirror(face) for face in one.tie_faces],
+        "pairs": {
+            "x_mm": q(x, "mm"), "y_mm": q(y, "mm"),
+            "clock_hours": np.degrees(np.arctan2(x, y)) % 360 / 30,
+            "against": pairs.against, "pressure_mpa": q(contact.pressure, "MPa"),
+            "gap_um": q(contact.gap, "mm"), "slip_um": q(contact.slip, "mm"),
+            "closed": contact.closed, "sticks": contact.sticks,
+        },
+    }  # fmt: skip
+
+
+def heat(field):
+    mesh, warmth = field.mesh, field.temperature
+    places = []
+    for part in sorted({layer.part for layers in mesh.regions for layer in layers}):
+        of_part = [part in (layer.part for layer in layers) for layers in mesh.regions]
+        nodes = np.unique(mesh.triangles[np.array(of_part)[mesh.region]])
+        x, y = mesh.points[nodes[np.argmax(warmth[nodes])]]
+        hours = math.degrees(math.atan2(x, y)) % 360 / 30
+        places.append({
+            "part": part, "temperature_degc": q(warmth[nodes].max(), "degC"),
+            "clock": format_clock(hours), "clock_hours": q(hours, "hours"),
+            "radius_mm": q(math.hypot(x, y), "mm"), "x_mm": q(x, "mm"), "y_mm": q(y, "mm"),
+        })  # fmt: skip
+    return {
+        "heat_w": dict(field.heat), "joint_heat_w": dict(field.joint_heat),
+        "bore_degc": q(field.around_bore(), "degC"), "hottest": places,
+    }  # fmt: skip
+
+
+def of_life(result, design):
+    service = service_of(design)
+    return {
+        "steps": [
+            {
+                "step": step.name, "gas": step.name.endswith("at gas"),
+                "hot_spots": [spot(one) for one in step.hot_spots], "bore": Mirror(step.bore),
+                "over_yield": service.yielding[step.name], "yield_leaves_out": 0.002,
+                "contact": step.joint and joint(service, step.joint),
+                "heat": heat(service.heat) if step.name in ("warm", "warm at gas") else None,
+                "piston_ring": Mirror(service.ring[step.name]) if step.name in service.ring
+                else None,
+            }
+            for step in service.steps
+        ],
+        "ranges": [
+            {
+                "part": one.spot.part, "clock": one.spot.clock, "x_mm": q(one.spot.x_mm, "mm"),
+                "y_mm": q(one.spot.y_mm, "mm"), "hot_in": one.hot_in,
+                "idle_mpa": q(one.idle_mpa, "MPa"), "gas_mpa": q(one.gas_mpa, "MPa"),
+                "range_mpa": q(abs(one.gas_mpa - one.idle_mpa), "MPa"),
+                "mean_mpa": q((one.gas_mpa + one.idle_mpa) / 2, "MPa"),
+            }
+            for one in service.ranges
+        ],
+        "fit_advice": Mirror(service.advice) if service.advice else None,
+        "notes": service.notes,
+    }  # fmt: skip
+
+
+def finite(value):
+    return None if value is not None and math.isinf(value) else value
+
+
+def rated_spot(one, metals):
+    metal = metals[one.spot.part]
+    known = [
+        kind
+        for kind, there in (
+            ("fatigue", metal.fatigue and metal.tensile_points), ("yield", metal.yield_points),
+            ("tensile strength", metal.tensile_points),
+        )
+        if there
+    ]  # fmt: skip
+    life = one.life_cycles if "fatigue" in known else None
+    return Mirror(
+        one.spot,
+        but=("region", "node", "settled", "exponent"),
+        also={
+            "state": one.state, "criterion": one.kind,
+            "shares": {kind: finite(one.shares[kind]) for kind in known},
+            "no_bound": [kind for kind in known if math.isinf(one.shares[kind])],
+            "mean_mpa": q(one.mean_mpa, "MPa"), "amplitude_mpa": q(one.amplitude_mpa, "MPa"),
+            "temperature_degc": q(one.temperature_degc, "degC"),
+            "reversed_mpa": q(finite(one.reversed_mpa), "MPa"),
+            "life_cycles": q(finite(life), "cycles"), "no_harm": life == math.inf,
+        },
+    )  # fmt: skip
+
+
+def of_rating(result, design):
+    rating, metals = rating_of(design), design.solution.model.materials
+    used = rating.used_at_limit or rating.used
+    return {
+        "rating": {
+            "estimate": True,
+            "limit": Mirror(rating.limit),
+            "tried_factor": rating.tried,
+            "governs": max(used, key=used.get),
+            "governing": rated_spot(rating.governing, metals),
+            "used": {name: finite(share) for name, share in rating.used.items()},
+            "used_at_limit": {name: finite(share) for name, share in rating.used_at_limit.items()},
+            "no_bound": [name for name, share in rating.used.items() if math.isinf(share)],
+            "life_cycles": {name: finite(one) for name, one in rating.life_cycles.items()},
+            "no_harm": {name: math.isinf(one) for name, one in rating.life_cycles.items()},
+            "life_hours": q(finite(rating.life_hours), "hours"),
+            "spots": [rated_spot(one, metals) for one in rating.spots],
+            "band": Mirror(rating.band, also={"percent": [5, 50, 95]}),
+            "notes": rating.notes,
+        }
+    }
+
+
+def of_depth(result, design):
+    found = result.found["depth"]
+    (one,) = (one for one in found.designs if one.name == design.name)
+    factor = one.hoop_mpa / one.mean_hoop_mpa
+    told = {
+        "clock": format_clock(found.clock), "clock_hours": q(found.clock, "hours"),
+        "floor_mm": q(100.0, "mm"),
+        "walls": [
+            {"top_mm": q(wall.top, "mm"), "bottom_mm": q(wall.bottom, "mm"),
+             "barrel_wall_mm": q(wall.outer - (40.0 + 2.0), "mm")}
+            for wall in found.walls
+        ],
+        "insert_depth_mm": q(one.insert_depth, "mm"), "wall_share": q(one.wall_share, ""),
+        "block_backing_mpa_per_mm": q(found.backing, "MPa per mm"),
+        "block_backing_depth_mm": q(found.backing_depth, "mm"),
+        "insert_backing_mpa_per_mm": q(one.backing, "MPa per mm"),
+        "growth_um": q(one.growth_um, "um"), "growth_at_mm": q(one.growth_at_mm, "mm"),
+        "hoop_mpa": q(one.hoop_mpa, "MPa"), "hoop_at_mm": q(one.hoop_at_mm, "mm"),
+        "mean_hoop_mpa": q(one.mean_hoop_mpa, "MPa"), "peak_factor": factor,
+        "deck_mpa": q(one.deck_mpa, "MPa"),
+        "peak_mpa": q(None if one.deck_mpa is None else factor * one.deck_mpa, "MPa"),
+        "by_depth": {
+            "depth_mm": q(found.depth_mm, "mm"),
+            "row_top_mm": q(np.minimum(*found.row_mm), "mm"),
+            "row_bottom_mm": q(np.maximum(*found.row_mm), "mm"),
+            "pressures": {
+                name: {
+                    "pressure_mpa": q(next(p for p in found.pressures if p.name == name)
+                                      .by_depth(found.depth_mm), "MPa"),
+                    "growth_um": q(curves.growth_um, "um"),
+                    "bore_hoop_mpa": q(curves.bore_hoop_mpa, "MPa"),
+                    "barrel_hoop_mpa": q(curves.barrel_hoop_mpa, "MPa"),
+                }
+                for name, curves in one.curves.items()
+            },
+        },
+    }  # fmt: skip
+    if one.sweep is not None:
+        told["insert_depths"] = {
+            "least_gain_per_mm": found.least_gain, "depth_mm": q(one.sweep.depth_mm, "mm"),
+            "growth_um": q(one.sweep.growth_um, "um"), "hoop_mpa": q(one.sweep.hoop_mpa, "MPa"),
+            "enough_growth_mm": q(one.sweep.enough_growth_mm, "mm"),
+            "enough_hoop_mm": q(one.sweep.enough_hoop_mm, "mm"),
+        }  # fmt: skip
+    return {"depth": told}
+
+
+def of_crack(result, design):
+    found = result.found["crack"]
+    (one,) = (one for one in found.series if one.design == design.name)
+    place, law = found.place, found.given.law
+    cycles = None if one.growth.end in ("shut", "threshold") else one.growth.cycles[-1]
+    x, y = place.mouth.real, place.mouth.imag
+    return {
+        "crack": {
+            "part": place.part, "clock": format_clock(place.clock_hours),
+            "clock_hours": place.clock_hours, "x_mm": q(x, "mm"), "y_mm": q(y, "mm"),
+            "direction_deg": q(math.degrees(cmath.phase(place.direction)), "deg"),
+            "chosen": place.chosen, "gas_in_crack": False, "flaw_mm": q(0.5, "mm"),
+            "speed_rpm": q(6000.0, "rpm"),
+            "law": {
+                "rate_mm_per_cycle_at_1_mpa_sqrt_m": law.rate, "exponent": law.exponent,
+                "threshold_mpa_sqrt_m": q(law.threshold, "MPa \u221am"),
+                "walker_gamma": law.walker_gamma,
+                "toughness_mpa_sqrt_m": q(law.toughness, "MPa \u221am"), "source": law.source,
+            },
+            "notes": found.notes, "wall_mm": q(one.path.stretches[-1].end, "mm"),
+            "length_mm": q(one.length, "mm"), "k1_mpa_sqrt_m": q(one.k1, "MPa \u221am"),
+            "k2_mpa_sqrt_m": q(one.k2, "MPa \u221am"), "kink_deg": q(one.kink_deg, "deg"),
+            "idle_k1_mpa_sqrt_m": q(one.idle_k1, "MPa \u221am"), "idle_step": one.idle_step or None,
+            "shut": bool((one.k1 + one.idle_k1 <= 0).all()), "ends": one.growth.end,
+            "end_mm": q(one.growth.length[-1], "mm"), "cycles": q(cycles, "cycles"),
+            "hours": q(None if cycles is None else cycles / (6000 * 30), "hours"),
+            "unknowns": one.unknowns,
+        }
+    }  # fmt: skip
+
+
+CASE = (of_gas, of_block)
+DESIGN = (of_stress, of_life, of_rating, of_depth, of_crack)
+
+
+def wanted_of(result):
+    """What ``results.json`` has to say, put together from the objects."""
+    whole = {"hoopclock": __version__, "cautions": all_cautions(result)}
+    for of in CASE:
+        whole |= of(result)
+    whole["designs"] = []
+    for design in result.designs:
+        told = {"design": design.name, "pressure": asked(result)}
+        for of in DESIGN:
+            told |= of(result, design)
+        whole["designs"].append(told)
+    return whole
+
+
+def test_every_leaf_is_that_of_its_object(told_result):
+    found = json.loads(json.dumps(results_dict(told_result), allow_nan=False))
+    faults = faults_of_json(found, wanted_of(told_result))
+    assert not faults, "\n".join(faults[:40])

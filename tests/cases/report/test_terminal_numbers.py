@@ -1,0 +1,261 @@
+"""Every number of the terminal against the object it came from, in the unit that stands with it.
+
+A column or a line with a number that is not known here fails: it has to name its source first.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+
+import pytest
+from readback import (
+    NUMBER,
+    Quantity,
+    fault_of_cell,
+    fault_of_sentence,
+    numbers_left,
+    plain,
+    shows,
+    told,
+)
+
+from cases.base.subject import TextTable
+from cases.gas.solve import gas_of
+from cases.life.result import service_of
+from cases.rating.result import rating_of
+from cases.rating.words import RATING_CAUTIONS
+from cases.report.terminal import at_a_glance, print_result
+from cases.stress.columns import stress_columns
+from cases.subjects import SUBJECTS
+from geometry.clock import format_clock
+
+OWN = ("barrel", "tie", "outer wall")
+
+
+def q(value, unit="", digits=None):
+    """A quantity; None, which is to be left out, where there is none."""
+    return None if value is None else Quantity(float(value), unit, digits)
+
+
+def worst(design, parts):
+    spots = [spot for spot in design.hot_spots if spot.part in parts and not spot.sharp]
+    return max(spots, key=lambda spot: spot.principal_mpa, default=None)
+
+
+def unit_of(heading):
+    """Unit that a heading of the terminal ends with, and the name before it."""
+    words = heading.split()
+    return (" ".join(words[:-1]), words[-1]) if words[-1] in ("MPa", "um", "mm2", "bar", "kW") \
+        else (" ".join(words), "")  # fmt: skip
+
+
+def of_bore(design, spot):
+    """Part and clock of a spot; its bore where that is another than the second, which fires."""
+    x0, x1 = sorted(design.section.block.axes)
+    bore = 1 if abs(spot.x_mm - x0) < abs(spot.x_mm - x1) else 2
+    return f"{spot.part} {spot.clock}" if bore == 2 else f"{spot.part}, bore 1, {spot.clock}"
+
+
+def glance(result):
+    rows = []
+    first = next(one for one in result.designs if one.name == "bare")
+    for design in result.designs:
+        spot = worst(design, OWN)
+        liner, insert = (worst(design, (part,)) for part in ("liner", "insert"))
+        share = q(spot.principal_mpa / worst(first, OWN).principal_mpa - 1)
+        rows.append({
+            "Design": design.name, "Worst spot of the block": of_bore(design, spot),
+            "Stress": q(spot.principal_mpa, "MPa"), "To bare": None if design is first else share,
+            "Liner": q(liner.principal_mpa, "MPa"),
+            "Insert": q(insert.principal_mpa, "MPa") if insert else None,
+            "Growth": q(design.bore.mean_growth_um, "um"),
+            "Out of round": q(design.bore.out_of_round_um, "um"),
+            "Water": q(design.open_area_mm2, "mm2"), "Insert (2)": q(design.insert_area_mm2, "mm2"),
+        })  # fmt: skip
+    return rows
+
+
+def life_of(cycles):
+    if math.isinf(cycles):
+        return "no harm"
+    if cycles > 1e10:
+        return "beyond 1e10"
+    return q(cycles, "", 2) if cycles >= 1000 else "below 1000: outside the line"
+
+
+def limits(result):
+    rows = []
+    for design in result.designs:
+        rating = rating_of(design)
+        limit, band = rating.limit, rating.band
+        used = rating.used_at_limit
+        rows.append({
+            "Design": design.name, "Limit x asked": q(limit.factor),
+            "5-95 % x asked": told("#-#", q(band.factor[0]), q(band.factor[2])),
+            "Peak": q(limit.pressure_mpa, "MPa"), "Boost": q(limit.boost_mpa, "MPa"),
+            "Power": q(limit.power_kw, "kW"),
+            "Cycles at the asked": life_of(min(rating.life_cycles.values())),
+            "Governed by": f"{max(used, key=used.get)}, {of_bore(design, rating.governing.spot)}",
+        })  # fmt: skip
+    return rows
+
+
+def faults_of_text_table(table, wanted):
+    names, faults = [], []
+    for heading in table.headings:
+        name, unit = unit_of(heading)
+        names.append((f"{name} (2)" if name in dict(names) else name, unit))
+    assert len(table.rows) == len(wanted)
+    for row, expected in zip(table.rows, wanted, strict=True):
+        if dict(names).keys() != expected.keys():
+            return [f"no source of {sorted(dict(names).keys() ^ expected.keys())}"]
+        for text, (name, unit) in zip(row, names, strict=True):
+            shown = text.rstrip("*") if isinstance(expected[name], Quantity) else text
+            if fault := fault_of_cell(shown, expected[name], unit):
+                faults.append(f"{name}: {fault}")
+    return faults
+
+
+@pytest.fixture(scope="module")
+def lines(told_result):
+    """What each subject says, and its tables."""
+    return {subject.key: list(subject.lines(told_result)) for subject in SUBJECTS}
+
+
+def test_designs_at_a_glance(told_result):
+    faults = faults_of_text_table(at_a_glance(told_result), glance(told_result))
+    assert not faults, "\n".join(faults)
+
+
+def test_every_column_shows_its_values_in_the_unit_of_its_headings(told_result):
+    """Whatever the subject; a column with a number has to say which it is."""
+    for design in told_result.designs:
+        for column in (one for subject in SUBJECTS for one in subject.columns(told_result, design)):
+            found = re.search(r"\[([^\]]+)\]", column.heading)
+            unit = found[1] if found else ""
+            short = unit_of(column.terminal_heading)[1]
+            shown = [(column.text, unit), ("\n".join(column.lines) or column.text, short)]
+            for text, own in shown if not column.words else ():
+                numbers = list(NUMBER.finditer(text))
+                assert len(numbers) <= len(column.values), (column.heading, text)
+                assert bool(numbers) == bool(column.values), (column.heading, text)
+                for number, value in zip(numbers, column.values, strict=False):
+                    of = "%" if number["unit"] == "%" else unit
+                    assert shows(number, q(value, of), own), (column.heading, text, value)
+
+
+def test_the_values_of_columns_are_those_of_the_design(told_result):
+    for design, wanted in zip(told_result.designs, glance(told_result), strict=True):
+        for column in stress_columns(told_result, design):
+            name = plain(unit_of(column.terminal_heading)[0])
+            name = "Insert (2)" if column.heading.startswith("insert") else name
+            if column.values:
+                unit = "%" if name.startswith("To ") else unit_of(column.terminal_heading)[1]
+                value = column.values[0] * (0.01 if unit == "%" else 1)
+                assert value == pytest.approx(wanted[name].value), column.heading
+
+
+def test_limits(told_result, lines):
+    (table,) = (one for one in lines["rating"] if isinstance(one, TextTable))
+    faults = faults_of_text_table(table, limits(told_result))
+    assert not faults, "\n".join(faults)
+
+
+def life_sentences(result):
+    for design in result.designs:
+        service = service_of(design)
+        step = next(one for one in service.steps if one.name == "warm at gas")
+        spot = worst(step, OWN)
+        words = f"{design.name}, {step.name}: block # at {spot.part} {spot.clock}, bore #, # out of"
+        numbers = [q(spot.principal_mpa, "MPa"), q(step.bore.mean_growth_um, "um"),
+                   q(step.bore.out_of_round_um, "um")]  # fmt: skip
+        words += " round"
+        if step.joint:
+            words += ", joint # open"
+            numbers.append(q(step.joint.open_share))
+        advice = service.advice
+        if advice:
+            both = advice.most_um is None or advice.least_um <= advice.most_um
+            words += ", interference " if both else ", no interference meets both limits: "
+            words += f"at least # (or {advice.least_step}: loose)"
+            numbers.append(q(advice.least_um, "um"))
+            if advice.most_um is not None:
+                why = "over # of the block yields" if advice.most_by == "yield" else "out of round"
+                at_most = "#" if advice.most_um > 0 else "none"
+                words += f", at most {at_most} (or {advice.most_step}: {why})"
+                numbers += [q(advice.most_um, "um")] if advice.most_um > 0 else []
+                numbers += [q(0.002)] if advice.most_by == "yield" else []
+        yield told(f"{words}.", *numbers)
+
+
+def gas_sentences(result):
+    load = gas_of(result).wall_load
+    run, deg = load.cycle, load.cycle.closed.deg
+    yield told(
+        "Gas: # absolute in the intake and #; # at # after the top, most load on the section at #.",
+        q(run.engine.intake_pressure, "MPa"), q(160e3, "W"), q(max(run.closed.pressure), "MPa"),
+        q(deg[run.closed.pressure.argmax()], "deg"), q(deg[load.line_loads.argmax()], "deg"),
+    )  # fmt: skip
+
+
+def depth_sentences(result):
+    found = result.found["depth"]
+    for one in found.designs:
+        words = f"{one.name} # at #, #"
+        numbers = [q(one.hoop_mpa, "MPa"), q(one.hoop_at_mm, "mm"), q(one.growth_um, "um")]
+        if one.sweep:
+            enough = one.sweep.enough_hoop_mm
+            words += " (an insert # deep is enough)" if enough else " (deeper still pays)"
+            numbers += [q(enough, "mm")] if enough else []
+        yield told(words, *numbers)
+
+
+def crack_sentences(result):
+    found = result.found["crack"]
+    at = format_clock(found.place.clock_hours)
+    yield told(f"A crack of # in the {found.place.part} at {at}:", q(0.5, "mm"))
+    for one in found.series:
+        if one.growth.end not in ("shut", "threshold"):
+            yield told(f"{one.design} {one.growth.words} after #", q(one.growth.cycles[-1],
+                                                                    "cycles"))  # fmt: skip
+
+
+SENTENCES = {
+    "gas": gas_sentences, "life": life_sentences, "depth": depth_sentences,
+    "crack": crack_sentences,
+}  # fmt: skip
+
+
+def test_every_number_of_every_line_is_that_of_its_object(told_result, lines):
+    faults = []
+    notes = [*RATING_CAUTIONS]
+    for design in told_result.designs:
+        notes += [*service_of(design).notes, *rating_of(design).notes]
+    for key, said in lines.items():
+        text = plain(" ".join(one for one in said if isinstance(one, str)))
+        sentences = list(SENTENCES[key](told_result)) if key in SENTENCES else []
+        faults += [fault for one in sentences if (fault := fault_of_sentence(text, one))]
+        for note in notes:
+            text = text.replace(plain(note), " ~ ")
+        left = numbers_left(text, sentences)
+        if key == "stress":
+            left = [one for one in left if one != "2"]  # bore 2 fires; mm2 holds none
+        faults += [f"{key}: no source of {left} in {text!r}"] if left else []
+    assert not faults, "\n".join(faults)
+
+
+def test_the_terminal_prints_all_of_it(told_result, lines, monkeypatch, capsys):
+    monkeypatch.setenv("COLUMNS", "500")
+    print_result(told_result)
+    out = plain(capsys.readouterr().out)
+    tables = [at_a_glance(told_result)]
+    for said in lines.values():
+        for one in said:
+            if isinstance(one, TextTable):
+                tables.append(one)
+            else:
+                assert plain(one) in out
+    for table in tables:
+        for row in table.rows:
+            assert plain(" ".join(row)) in out
