@@ -30,6 +30,12 @@ def count_steps(case: Case, rate: bool, subjects: Sequence[Subject] = SUBJECTS) 
     return len(case.designs) * by_design + once
 
 
+def at_once(case: Case, rate: bool, subjects: Sequence[Subject] = SUBJECTS) -> int:
+    """How many designs it pays to solve side by side."""
+    long = any(subject.long and subject.asked(case, rate) for subject in subjects)
+    return len(case.designs) if long else 1
+
+
 def solve_case(
     case: Case,
     progress: Progress | None = None,

@@ -135,11 +135,14 @@ class Subject:
         Subjects whose findings it reads.
     by_design : bool
         Whether it solves design by design, each with its findings of the subjects before at hand.
+    long : bool
+        Whether that takes so long that processes side by side pay.
     """
 
     key: str
     after: tuple[str, ...] = ()
     by_design = False
+    long = False
 
     def table(self) -> type[Table] | None:
         """Its keys at the top level of a case file."""

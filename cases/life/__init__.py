@@ -44,6 +44,7 @@ class Life(Subject):
     key = "life"
     after = ("gas", "stress")
     by_design = True
+    long = True
 
     def table(self) -> type[Table]:
         """``[heat]`` and ``[piston_ring]``."""

@@ -53,6 +53,7 @@ class Rating(Subject):
     key = "rating"
     after = ("gas", "stress", "life")
     by_design = True
+    long = True
 
     def table(self) -> type[Table]:
         """``[rating]``."""
