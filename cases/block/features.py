@@ -9,7 +9,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from geometry.clock import clock_of, clock_to_angle, format_clock, hours_between
+from geometry.clock import clock_to_angle, format_clock, hours_between
 from geometry.section import Block, ReliefCut, Tie, WaterSlot
 
 Floats = NDArray[np.float64]
@@ -63,29 +63,6 @@ def features(block: Block) -> tuple[Feature, ...]:
             half = math.acos(middle / (block.barrel_radius + block.valley_fillet))
             found.append(Feature("next bore", 3.0 if axis > 0 else 9.0, math.degrees(half) / 30))
     return tuple(sorted(found, key=lambda feature: feature.clock_hours))
-
-
-def nearest_bore(
-    block: Block, x: ArrayLike, y: ArrayLike
-) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
-    """The bore whose axis each place is nearest to, and the clock position about that axis.
-
-    Parameters
-    ----------
-    block : Block
-    x, y : array_like, shape (...)
-        From the axis of the firing bore. [mm]
-
-    Returns
-    -------
-    bore : ndarray of int, shape (...)
-        From 1.
-    hours : ndarray, shape (...)
-        [h]
-    """
-    x, axes = np.asarray(x, dtype=float), np.array(block.axes)
-    index = np.argmin(np.abs(x[..., None] - axes), axis=-1)
-    return index + 1, clock_of(x - axes[index], y)
 
 
 def own(things: tuple[Placed, ...], block: Block) -> list[Placed]:

@@ -22,7 +22,6 @@ from cases.base.figures import (
     polar_axes,
     triangulated,
 )
-from cases.block.features import nearest_bore
 from cases.life.result import is_lived, service_of
 from cases.life.steps import COLD_GAS, HONED, PRESSED, WARM, WARM_GAS, LoadStep
 from cases.life.tie_faces import BEFORE, PAST, firing_faces
@@ -222,7 +221,7 @@ def pressure_around(
     assert step.joint is not None
     pairs, block = service.pairs, design.section.block
     x, y = service.mesh.points[pairs.own].T
-    bore, hours = nearest_bore(block, x, y)
+    bore, hours = block.nearest_bore(x, y)
     chosen = np.flatnonzero((pairs.against == against) & (bore == block.firing_bore))
     order = np.argsort(hours[chosen])
     hours, pressure = hours[chosen][order], step.joint.contact.pressure[chosen][order]

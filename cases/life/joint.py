@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from cases.block.features import nearest_bore
 from cases.life.life import FittedLife
 from cases.life.result import JointState, PieceState, SideState
 from cases.life.tie_faces import tie_faces
@@ -63,7 +62,7 @@ def _pieces(life: FittedLife, contact: Contact) -> tuple[PieceState, ...]:
     for piece in np.unique(body[pairs.own]):
         of = body[pairs.own] == piece
         middle = life.mesh.points[body == piece].mean(axis=0)
-        bore, hours = nearest_bore(life.case.block, *middle)
+        bore, hours = life.case.block.nearest_bore(*middle)
         force = np.maximum(contact.force[of], 0.0)
         found.append(
             PieceState(

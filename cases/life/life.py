@@ -17,7 +17,6 @@ from numpy.typing import NDArray
 
 from cases.base.faults import RunError
 from cases.base.parts import PARENT_PARTS
-from cases.block.features import nearest_bore
 from cases.case import Case, Design
 from cases.gas.solve import GasLoad
 from cases.life.given import LIGHT, Heat, InsertFit, life_given
@@ -400,7 +399,7 @@ class FittedLife(Life):
             if heavy
             else "Change the fit or the friction."
         )
-        bore, hours = nearest_bore(self.case.block, *error.place)
+        bore, hours = self.case.block.nearest_bore(*error.place)
         return RunError(
             f'design "{self.design.name}", step "{step}", joint of insert and block at the '
             f"{error.against}, {format_clock(float(hours))} of bore {bore}: {error} {cure}"

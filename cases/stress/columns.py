@@ -6,7 +6,6 @@ from collections.abc import Sequence
 
 from cases.base.parts import PARENT_PARTS
 from cases.base.subject import Column
-from cases.block.features import nearest_bore
 from cases.stress.result import CaseResult, DesignResult, first_of
 from cases.stress.spots import rated_spots, rated_worst
 from cases.stress.why import place_of
@@ -98,5 +97,5 @@ def _marked(spot: HotSpot) -> str:
 
 def part_name(block: Block, spot: HotSpot) -> str:
     """Part, with the number of its bore where that is another than the firing one."""
-    bore, _ = nearest_bore(block, spot.x_mm, spot.y_mm)
+    bore, _ = block.nearest_bore(spot.x_mm, spot.y_mm)
     return spot.part if bore == block.firing_bore else f"{spot.part}, bore {bore},"

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from cases.base.parts import PARENT_PARTS
-from cases.block.features import cut_near, features, nearest_bore
+from cases.block.features import cut_near, features
 from cases.stress.spots import rated_worst
 from cases.stress.traces import barrel_face, plain_wall, stress_at_cut
 from geometry.clock import format_clock
@@ -57,7 +57,7 @@ def place_of(block: Block, spot: HotSpot) -> str:
         cut, bore = near
         where = "" if bore == block.firing_bore else f" of bore {bore}"
         return f"relief cut {format_clock(cut.clock)}{where}"
-    bore = int(nearest_bore(block, spot.x_mm, spot.y_mm)[0])
+    bore = int(block.nearest_bore(spot.x_mm, spot.y_mm)[0])
     if bore != block.firing_bore and spot.part in ("barrel", "liner"):
         return f"bore {bore}"
     if math.hypot(spot.x_mm - block.axes[bore - 1], spot.y_mm) < 1.01 * block.bore / 2:

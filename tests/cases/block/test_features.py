@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from cases.block.features import at_pocket, cut_near, nearest_bore
+from cases.block.features import at_pocket, cut_near
 from geometry.section import Block, ReliefCut
 
 CUT = ReliefCut(clock=3.0, radius=50.0, diameter=16.0, depth=20.0, bores=(2,))
@@ -19,7 +19,7 @@ def bank():
 
 
 def test_a_place_belongs_to_the_bore_whose_axis_is_nearest(bank):
-    bore, hours = nearest_bore(bank, [-120.0, 1.0, 61.0, 121.0], [40.0, -40.0, 0.0, -0.5])
+    bore, hours = bank.nearest_bore([-120.0, 1.0, 61.0, 121.0], [40.0, -40.0, 0.0, -0.5])
     assert bore.tolist() == [1, 2, 3, 3]
     assert hours[0] == pytest.approx(0.0)
     assert hours[2] == pytest.approx(9.0)
