@@ -12,7 +12,7 @@ from fea.bore import bore_growth
 from fea.model import Solution
 from fea.shapes import shapes
 from fea.stress import LayerStress
-from geometry.section_mesh import SIDES
+from geometry.section_mesh import TRIANGLE_SIDES
 
 Array = NDArray[np.float64]
 
@@ -200,7 +200,7 @@ def _crossings(
         The same ends in the reference triangle.
     """
     away = corners[..., axis] - at
-    first, second, middle = (away[:, SIDES[:, i]] for i in range(3))
+    first, second, middle = (away[:, TRIANGLE_SIDES[:, i]] for i in range(3))
     control = np.stack([first, second, 2 * middle - (first + second) / 2])
     hit = np.flatnonzero((control.min(axis=(0, 2)) < 0) & (control.max(axis=(0, 2)) > 0))
     first, second, middle = first[hit], second[hit], middle[hit]
@@ -215,9 +215,9 @@ def _crossings(
     inside = real & (s > 0) & (s < 1)
     s = np.where(inside, s, 0.0)
     across = corners[hit][..., 1 - axis]
-    a, b, c = (across[:, SIDES[:, i], None] for i in range(3))
+    a, b, c = (across[:, TRIANGLE_SIDES[:, i], None] for i in range(3))
     place = a * (1 - s) * (1 - 2 * s) + b * s * (2 * s - 1) + c * 4 * s * (1 - s)
-    from_corner, to_corner = _CORNERS[SIDES[:, 0]], _CORNERS[SIDES[:, 1]]
+    from_corner, to_corner = _CORNERS[TRIANGLE_SIDES[:, 0]], _CORNERS[TRIANGLE_SIDES[:, 1]]
     reference = from_corner[:, None] + (to_corner - from_corner)[:, None] * s[..., None]
     place = np.where(inside, place, np.inf).reshape(-1, 6)
     reference = reference.reshape(-1, 6, 2)

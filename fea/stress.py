@@ -19,7 +19,7 @@ from scipy import sparse
 from fea.elasticity import hooke
 from fea.model import Solution
 from fea.shapes import NODES, shapes
-from geometry.section_mesh import SIDES, Depth
+from geometry.section_mesh import TRIANGLE_SIDES, Depth
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -170,7 +170,7 @@ def recovered_strain(
     number_of[pairs] = np.arange(len(pairs))
     local = number_of[key]
 
-    ends, middles = local[:, SIDES[:, :2]], local[:, 3:]
+    ends, middles = local[:, TRIANGLE_SIDES[:, :2]], local[:, 3:]
     is_vertex = np.zeros(len(node), dtype=bool)
     is_vertex[local[:, :3]] = True
     vertex, number = np.flatnonzero(is_vertex), np.cumsum(is_vertex) - 1

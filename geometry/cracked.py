@@ -18,7 +18,7 @@ from geometry.checks import SectionError
 from geometry.faces import Face, Layers, Outline
 from geometry.parted import part_off
 from geometry.planar import SNAP, Curve, Half
-from geometry.section_mesh import SIDES, SectionMesh
+from geometry.section_mesh import TRIANGLE_SIDES, SectionMesh
 from geometry.sizing import SizeWishes
 
 Floats = NDArray[np.float64]
@@ -420,7 +420,7 @@ def _tip_and_split(
     if len(at) != 1:
         raise ValueError(f"the mesh has no node at {length:g} mm along the crack's path.")
     uses = np.bincount(mesh.triangles[cracks][:, 3:].ravel(), minlength=len(z))
-    sides = mesh.triangles[cracks][:, SIDES].reshape(-1, 3)
+    sides = mesh.triangles[cracks][:, TRIANGLE_SIDES].reshape(-1, 3)
     free = np.zeros(len(z), dtype=bool)
     free[sides[uses[sides[:, 2]] == 1]] = True
     split = on & (z.real < length - _ON_LINE) & ~held & (free | (z.real > _ON_LINE))
@@ -432,7 +432,7 @@ def _quarter_points(
 ) -> Floats:
     """Nodes and twins, with the mid-side nodes around a tip at a quarter of their sides."""
     points = np.concatenate([mesh.points, mesh.points[split]])
-    sides = mesh.triangles[cracks][:, SIDES].reshape(-1, 3)
+    sides = mesh.triangles[cracks][:, TRIANGLE_SIDES].reshape(-1, 3)
     around = sides[(sides[:, :2] == tip).any(axis=1)]
     around = np.concatenate([around, twin[around]])
     ends = np.where(around[:, 0] == tip, around[:, 1], around[:, 0])

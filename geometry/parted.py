@@ -8,7 +8,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from geometry.section_mesh import SIDES, Corner, Layer, SectionMesh, bodies_of, common_depth
+from geometry.section_mesh import (
+    TRIANGLE_SIDES,
+    Corner,
+    Layer,
+    SectionMesh,
+    bodies_of,
+    common_depth,
+)
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -197,7 +204,7 @@ def _borders(mesh: SectionMesh, own: Integers) -> tuple[Integers, Integers, Inte
     middle = mesh.triangles[:, 3:].ravel()
     uses = np.bincount(middle, minlength=n)
     both = np.bincount(middle, np.arange(m).repeat(3), minlength=n).astype(np.int64)
-    sides, owners = mesh.triangles[own][:, SIDES].reshape(-1, 3), own.repeat(3)
+    sides, owners = mesh.triangles[own][:, TRIANGLE_SIDES].reshape(-1, 3), own.repeat(3)
     neighbours = np.where(uses[sides[:, 2]] == 2, both[sides[:, 2]] - owners, owners)
     is_own = np.zeros(m, dtype=bool)
     is_own[own] = True

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from geometry.clock import clock_of, hours_between
 from geometry.section import DeeperZone
 
-SIDES = np.array([[0, 1, 3], [1, 2, 4], [2, 0, 5]])
+TRIANGLE_SIDES = np.array([[0, 1, 3], [1, 2, 4], [2, 0, 5]])
 """Ends and mid-side node of each side of a triangle, metal on the left."""
 
 
@@ -134,7 +134,7 @@ def named_sides(mesh: SectionMesh, name: str) -> NDArray[np.int64]:
     owners[middle] = np.arange(len(middle))[:, None]
     owner = owners[edge[:, 2]]
     place = np.argmax(middle[owner] == edge[:, 2:], axis=1)
-    sides: NDArray[np.int64] = mesh.triangles[owner[:, None], SIDES[place]]
+    sides: NDArray[np.int64] = mesh.triangles[owner[:, None], TRIANGLE_SIDES[place]]
     if (owner < 0).any() or (np.sort(sides[:, :2]) != np.sort(edge[:, :2])).any():
         raise ValueError(f'edge "{name}" of the mesh has a side that no triangle has.')
     return sides

@@ -15,7 +15,7 @@ from fea.stress import hoop, principal
 from geometry.clock import clock_of, clock_to_angle, hours_between
 from geometry.runs import runs
 from geometry.section import Block, ReliefCut
-from geometry.section_mesh import SIDES
+from geometry.section_mesh import TRIANGLE_SIDES
 
 if TYPE_CHECKING:
     from cases.stress.result import DesignResult
@@ -82,7 +82,7 @@ def barrel_face(design: DesignResult, count: int = 1440) -> Trace:
     stress = np.concatenate([layer.stress for layer in barrel], axis=1)
     starts = np.cumsum([0, *(len(layer.nodes) for layer in barrel)])
     own = np.concatenate([x.triangles + start for x, start in zip(barrel, starts, strict=False)])
-    sides = own[:, SIDES].reshape(-1, 3)
+    sides = own[:, TRIANGLE_SIDES].reshape(-1, 3)
     axes = design.section.block.axes  # a neighbour's barrel begins at mid-pitch
     left = max((axis / 2 for axis in axes if axis < 0), default=-np.inf)
     right = min((axis / 2 for axis in axes if axis > 0), default=np.inf)

@@ -31,7 +31,7 @@ from fea.material import Material
 from fea.model import SectionModel, Solution
 from fea.quadrature import in_triangles
 from geometry.cracked import Cracked
-from geometry.section_mesh import SIDES, SectionMesh, UniformDepth
+from geometry.section_mesh import TRIANGLE_SIDES, SectionMesh, UniformDepth
 
 Array = NDArray[np.float64]
 
@@ -88,7 +88,7 @@ def clear_radius(cracked: Cracked) -> float:
     """Distance from the tip to where its region ends, the crack's own faces left out. [mm]."""
     mesh = cracked.mesh
     triangles = mesh.triangles[mesh.region == cracked.region]
-    sides = triangles[:, SIDES].reshape(-1, 3)
+    sides = triangles[:, TRIANGLE_SIDES].reshape(-1, 3)
     uses = np.bincount(sides[:, 2], minlength=len(mesh.points))
     rim = sides[uses[sides[:, 2]] == 1]
     face = mesh.edges.get(cracked.faces.get(cracked.region, ""))

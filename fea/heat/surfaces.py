@@ -27,7 +27,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.quadrature import in_triangles, on_sides
-from geometry.section_mesh import SIDES, Layer, SectionMesh, common_depth
+from geometry.section_mesh import TRIANGLE_SIDES, Layer, SectionMesh, common_depth
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -173,7 +173,7 @@ def _walls(mesh: SectionMesh, beside: _Neighbours, paths: Collection[str]) -> It
             continue
         others = [layer for other in beside.stacks[across] for layer in mesh.regions[other]]
         triangle, side = np.nonzero(pairs == pair)
-        sides = mesh.triangles[triangle[:, None], SIDES[side]]
+        sides = mesh.triangles[triangle[:, None], TRIANGLE_SIDES[side]]
         middle = sides[:, 2]
         wet = ~(gas | outside)[middle]
         pocket = cut[middle] | any(layer.top > 0 for layer in others)

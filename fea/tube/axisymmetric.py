@@ -47,7 +47,7 @@ ByDepth = Callable[[Array], Array]
 Traction = Callable[[Array, Array], tuple[Array, Array] | Array]
 """t(r, z) -> radial and axial traction, shape (2, ...) [MPa]."""
 
-SIDES = {"inside": (0, -1), "outside": (0, 1), "top": (1, -1), "bottom": (1, 1)}
+SLEEVE_SIDES = {"inside": (0, -1), "outside": (0, 1), "top": (1, -1), "bottom": (1, 1)}
 """Where a side looks: coordinate, and way along it."""
 
 _ORDER = 5  # of the quadrature: 3 x 3 points
@@ -115,7 +115,7 @@ class AxisymmetricModel:
     lines : iterable of float
         Depths at which elements shall end, such as those where a load or a backing ends. [mm]
     fixed : mapping of str to str
-        Side, of ``SIDES``, to what is held there: "r", "z" or "rz".
+        Side, of ``SLEEVE_SIDES``, to what is held there: "r", "z" or "rz".
 
     Attributes
     ----------
@@ -177,9 +177,9 @@ class AxisymmetricModel:
 
     def _facets(self, side: str) -> Integers:
         """Facets of the surface that look the way of a side."""
-        if side not in SIDES:
-            raise ValueError(f'there is no side "{side}". Choose from {", ".join(SIDES)}.')
-        axis, way = SIDES[side]
+        if side not in SLEEVE_SIDES:
+            raise ValueError(f'there is no side "{side}". Choose from {", ".join(SLEEVE_SIDES)}.')
+        axis, way = SLEEVE_SIDES[side]
         border = self.mesh.boundary_facets()
         ends = self.mesh.p[axis][self.mesh.facets[:, border]]
         middle = self.mesh.p[axis][self.mesh.t].mean(axis=0)[self.mesh.f2t[0, border]]
@@ -255,7 +255,7 @@ class AxisymmetricModel:
         ValueError
             If there is no such side.
         """
-        axis, way = SIDES.get(side, (0, 0))
+        axis, way = SLEEVE_SIDES.get(side, (0, 0))
 
         def push(_r: Array, z: Array) -> tuple[Array, Array]:
             pushed, none = -way * np.asarray(p(z)), np.zeros_like(z)

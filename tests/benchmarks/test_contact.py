@@ -1,4 +1,4 @@
-"""What contact costs on the bundled block: run this file with --benchmark-only.
+"""What contact costs on the bundled block: run this file with --benchmark-only -n 0.
 
 About 35,000 unknowns. Read ``share_of_bonded`` in the extra info: set-up and four load steps with
 friction over mesh, bonded solve and recovery (goal 3), and ``seconds`` of 1000 draws of the fit

@@ -1,4 +1,4 @@
-"""Speed, run on demand: pytest tests/benchmarks --benchmark-only.
+"""Speed, run on demand: pytest tests/benchmarks --benchmark-only -n 0.
 
 Read ratios, not seconds: the time of one size against another, of one commit against another
 (--benchmark-compare). Goals on two cores: 30,000 unknowns within 0.6 s, 120,000 within 2.2 s, and
