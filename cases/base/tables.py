@@ -321,6 +321,9 @@ def schema_fault(whole: type[Table], raw: Any, error: Mapping[str, Any]) -> Faul
     elif kind == "list_type" and field and inner_table(field.annotation)[0]:
         heading = ".".join(key for key in location if isinstance(key, str))
         text = f"Each one needs its own heading in double brackets, [[{heading}]]."
+    elif kind in ("float_type", "int_type"):
+        what = "plain" if kind == "float_type" else "whole"
+        text = f"It must be a {what} number, without quotes.{this_is}"
     elif kind in ("model_type", "dict_type"):
         text = f"It must be a table under its own heading in single brackets.{this_is}"
     else:

@@ -104,6 +104,18 @@ WRONG_LINES = {
         "outside 0.1 to 1000 bar",
     ),
     "pressure of another world": ('"120 bar"', '"12 GPa"', "gas.peak_pressure", "outside"),
+    "a word for a number": (
+        "[gas]",
+        '[gas]\npressure_factor = "1.2"',
+        "gas.pressure_factor",
+        "It must be a plain number, without quotes. This is what detonation",
+    ),
+    "a fraction of a bore": (
+        "[block]",
+        "[block]\nbores = 1.5",
+        "block.bores",
+        "It must be a whole number, without quotes. This is the number of bores in line, such as 4",
+    ),
     "unknown key": ("jacket =", "jackett =", "block.jackett", "Did you mean jacket?"),
     "unknown key of nothing": ("jacket =", "qqq =", "block.qqq", "Allowed here: bore"),
     "unknown table": ("[gas]", "[gass]\nx = 1\n[gas]", "gass", "Did you mean gas?"),
@@ -119,7 +131,7 @@ WRONG_LINES = {
     "empty job": ('"bench block (invented)"', '""', "job", "at least 1 character"),
     "single brackets": ("[[relief_cut]]", "[relief_cut]", "relief_cut", "[[relief_cut]]"),
     "double brackets": ("[gas]", "[[gas]]", "gas", "single brackets"),
-    "bores as text": ("[gas]", 'bores = ["1"]\n[gas]', "relief_cut[1].bores[1]", "integer"),
+    "bores as text": ("[gas]", 'bores = ["1"]\n[gas]', "relief_cut[1].bores[1]", "whole number"),
     "bore number that is none": (
         "[gas]",
         "bores = [2]\n[gas]",
