@@ -764,6 +764,8 @@ def life_said(result):
     yield told("that all but # of the block's metal stays below", q(0.002))
     yield told("# of the block's metal, by volume, is left out", q(0.002))
     for design in result.designs:
+        yield from (told(note) for note in service_of(design).notes)
+    for design in result.designs:
         if design is first:
             continue
         hot = [hottest(service_of(one).heat, "barrel").value for one in (design, first)]
@@ -811,8 +813,9 @@ def rating_said(result):
     }  # fmt: skip
     for name, (parts, metal) in rows.items():
         warmth = max(
-            spot.temperature_degc for design in result.designs
-            for spot in rating_of(design).spots if spot.spot.part in parts.split(", ")
+            (spot.temperature_degc for design in result.designs
+             for spot in rating_of(design).spots if spot.spot.part in parts.split(", ")),
+            default=20.0,
         )  # fmt: skip
         points = metal.tensile_points
         left = np.interp(warmth, *zip(*points, strict=True)) / points[0][1]

@@ -185,7 +185,7 @@ def life_sentences(result):
                 at_most = "#" if advice.most_um > 0 else "none"
                 words += f", at most {at_most} (or {advice.most_step}: {why})"
                 numbers += [q(advice.most_um, "um")] if advice.most_um > 0 else []
-                numbers += [q(0.002)] if advice.most_by == "yield" else []
+                numbers += [q(advice.yield_leaves_out)] if advice.most_by == "yield" else []
         yield told(f"{words}.", *numbers)
 
 
