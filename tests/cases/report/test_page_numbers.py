@@ -23,6 +23,7 @@ from readback import (
     numbers_left,
     told,
 )
+from shaken import ADVICES, with_advice, with_gas
 
 import cases
 from cases.block.chapter import used_materials
@@ -628,12 +629,37 @@ def reader_of(table):
     return max(fitting, key=lambda one: len(one[0]), default=("", None))[1]
 
 
-@pytest.fixture(scope="module")
-def page(told_result, tmp_path_factory):
+def page_of(result, folder):
+    """The page, pictures left out."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(report, "_data_address", lambda path: path.name)
-        path = write_report(told_result, tmp_path_factory.mktemp("page"))
+        path = write_report(result, folder)
     return Page(path.read_text(encoding="utf-8"))
+
+
+@pytest.fixture(scope="module")
+def page(told_result, tmp_path_factory):
+    return page_of(told_result, tmp_path_factory.mktemp("page"))
+
+
+@pytest.mark.parametrize("changes", ADVICES)
+def test_whatever_is_advised_is_that_of_its_object(told_result, changes, tmp_path):
+    result = with_advice(told_result, **changes)
+    tables = page_of(result, tmp_path).tables
+    (table,) = (one for one in tables if one.title.startswith("Which interference"))
+    faults = faults_of_table(table, interference(result, table))
+    assert not faults, "\n".join(faults)
+
+
+def test_a_stated_peak_is_told_as_it_was_stated(told_result, tmp_path):
+    prose = page_of(with_gas(told_result, 12.0, 1.25, 21.4), tmp_path).prose
+    for chapter, wanted in (
+        ("", told("block under # of gas in bore # of #", q(15, "MPa"), q(2), q(2))),
+        ("gas", told("The peak of # is the case's own; the case multiplies it by #. It is taken to "
+                     "reach # down at once, # of bore wall",
+                     q(12, "MPa"), q(1.25), q(21.4, "mm"), q(15 * 21.4, "N per mm"))),
+    ):  # fmt: skip
+        assert not fault_of_sentence(" ".join(prose[chapter]), wanted)
 
 
 def test_every_number_of_every_table_is_that_of_its_object(page, told_result):

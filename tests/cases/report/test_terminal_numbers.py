@@ -19,9 +19,11 @@ from readback import (
     shows,
     told,
 )
+from shaken import ADVICES, with_advice
 
 from cases.base.subject import TextTable
 from cases.gas.solve import gas_of
+from cases.life.lines import life_lines
 from cases.life.result import service_of
 from cases.rating.result import rating_of
 from cases.rating.words import RATING_CAUTIONS
@@ -176,6 +178,10 @@ def life_sentences(result):
             numbers.append(q(step.joint.open_share))
         advice = service.advice
         if advice:
+            if advice.least_um is None:
+                words += ", no interference up to # holds every piece."
+                yield told(words, *numbers, q(advice.searched_um, "um"))
+                continue
             both = advice.most_um is None or advice.least_um <= advice.most_um
             words += ", interference " if both else ", no interference meets both limits: "
             words += f"at least # (or {advice.least_step}: loose)"
@@ -225,6 +231,14 @@ SENTENCES = {
     "gas": gas_sentences, "life": life_sentences, "depth": depth_sentences,
     "crack": crack_sentences,
 }  # fmt: skip
+
+
+@pytest.mark.parametrize("changes", ADVICES)
+def test_whatever_is_advised_is_that_of_its_object(told_result, changes):
+    result = with_advice(told_result, **changes)
+    text = plain(" ".join(life_lines(result)))
+    faults = [fault for one in life_sentences(result) if (fault := fault_of_sentence(text, one))]
+    assert not faults, "\n".join(faults)
 
 
 def test_every_number_of_every_line_is_that_of_its_object(told_result, lines):
