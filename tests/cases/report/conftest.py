@@ -68,6 +68,7 @@ youngs_modulus = "160 GPa"
 tangential_force = "14 N"
 [rating]
 draws = 0
+reliability = "90 %"
 [depth]
 floor = "100 mm"
 [crack]
