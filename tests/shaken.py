@@ -12,19 +12,22 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from cases.gas.given import GasInput
+from cases.gas.solve import GasLoad
 from cases.rating.result import Band
 from cases.stress.why import place_of
+from fea.adaptive import Pass
 from fea.bore import BoreShape
 from fea.checks import Checks
 from fea.crack import Growth
 from fea.hotspots import HotSpot
 
-FOUND = (BoreShape, Checks, HotSpot)
+FOUND = (BoreShape, Checks, HotSpot, Pass)
 KEPT = (
     "x_mm", "y_mm", "radius_mm", "clock_hours", "clock", "mouth", "direction", "place", "given",
     "path", "walls", "pressures", "depth_mm", "row_mm", "growth", "solver", "mesh", "pairs",
     "floor", "section_depth", "bore_radius", "liner_radius",
-    "solution", "stresses", "outline", "section", "passes", "seconds", "heat",
+    "solution", "stresses", "outline", "section", "seconds", "heat",
 )  # fmt: skip
 BAND = Band(
     draws=2400,
@@ -33,6 +36,14 @@ BAND = Band(
     power_kw=(132.0, 151.0, None),
     causes={"gas pressure": 0.61, "barrel wall": 0.22},
 )
+ADVICES = [
+    {"most_by": "out of round", "yields_anyway": {}},
+    {"least_um": None},
+    {"most_um": None, "yields_anyway": {"warm": 1.234, "cold at gas": 1.01}},
+    {"most_um": -3.0},
+    {"least_um": 90.0, "most_um": 44.0},
+]
+"""What else may be advised."""
 GROWN = Growth(
     length=np.array([0.5, 0.61, 0.7312]), cycles=np.array([0.0, 5.2e4, 81234.0]), end="longest"
 )
@@ -71,6 +82,26 @@ def shaken(result, seed=1):
         designs=tuple(_banded(other(design), numbers) for design in result.designs),
         found={**result.found, "depth": other(result.found["depth"]), "crack": crack},
     )
+
+
+def with_gas(result, peak_mpa, factor, depth_mm):
+    """The result under a stated peak pressure instead of an engine."""
+    gas = GasLoad(peak_pressure=factor * peak_mpa, pressurised_depth=depth_mm, factor=factor)
+    case = result.case.told("gas", GasInput(peak_pressure=peak_mpa, factor=factor))
+    return dataclasses.replace(result, case=case, found={**result.found, "gas": gas})
+
+
+def with_advice(result, **changes):
+    """The result with other advice on the fit."""
+    designs = []
+    for design in result.designs:
+        service = design.found["life"]
+        if service.advice is not None:
+            advice = dataclasses.replace(service.advice, **changes)
+            service = dataclasses.replace(service, advice=advice)
+        found = {**design.found, "life": service}
+        designs.append(dataclasses.replace(design, found=found))
+    return dataclasses.replace(result, designs=tuple(designs))
 
 
 def worst_at_cut(design):

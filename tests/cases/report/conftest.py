@@ -5,7 +5,11 @@ from dataclasses import replace
 import pytest
 from shaken import shaken, worst_at_cut
 
+from cases.life import life
+from cases.life.result import FitAdvice
+from cases.rating import Rating
 from cases.run import solve_case
+from cases.subjects import SUBJECTS
 
 BLOCK = """\
 job = "Two bores, read back (invented)"
@@ -64,6 +68,7 @@ youngs_modulus = "160 GPa"
 tangential_force = "14 N"
 [rating]
 draws = 0
+reliability = "90 %"
 [depth]
 floor = "100 mm"
 [crack]
@@ -84,15 +89,35 @@ name = "bare"
 """
 
 
+ADVICE = FitAdvice(
+    least_um=21.0, searched_um=320.0, least_step="warm", most_um=57.0, most_by="yield",
+    most_step="warm at gas", yields_anyway={"cold at gas": 1.07},
+)  # fmt: skip
+
+
+class OneRated(Rating):
+    """Rates the bare design only: under a fit each other load is a contact of its own."""
+
+    def solve(self, work):
+        """The rating, or None."""
+        return super().solve(work) if work.drawn.name == "bare" else None
+
+
 @pytest.fixture(scope="session")
 def whole(case_of):
-    """The design that others are set against is the second."""
-    return solve_case(case_of(BLOCK), rate=True)
+    """Advice stated instead of sought, and one rating for both: numbers are shaken anyway."""
+    subjects = [OneRated() if subject.key == "rating" else subject for subject in SUBJECTS]
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(life, "advise", lambda lived, *_: ADVICE if lived.fitted else None)
+        result = solve_case(case_of(BLOCK), rate=True, subjects=subjects)
+    bare, deep = result.designs
+    deep = replace(deep, found={**deep.found, "rating": bare.found["rating"]})
+    return replace(result, designs=(bare, deep))
 
 
 @pytest.fixture(scope="session")
 def told_result(whole):
     """The same with every number another, and the bare design, which is set against, last."""
     other = shaken(whole)
-    bare, *more = other.designs
-    return replace(other, designs=(*more[::-1], worst_at_cut(bare)))
+    bare, deep = other.designs
+    return replace(other, designs=(deep, worst_at_cut(bare)))

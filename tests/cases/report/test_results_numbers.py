@@ -11,6 +11,7 @@ import math
 
 import numpy as np
 from readback import Mirror, Quantity, faults_of_json
+from shaken import with_gas
 
 from cases.base.version import __version__
 from cases.gas.given import gas_given
@@ -358,3 +359,12 @@ def test_every_leaf_is_that_of_its_object(told_result):
     found = json.loads(json.dumps(results_dict(told_result), allow_nan=False))
     faults = faults_of_json(found, wanted_of(told_result))
     assert not faults, "\n".join(faults[:40])
+
+
+def test_a_stated_peak_is_told_as_it_was_stated(told_result):
+    found = results_dict(with_gas(told_result, 12.0, 1.25, 21.4))
+    wanted = {"from": "peak pressure", "peak_mpa": 12.0, "factor": 1.25}
+    line = {"line_load_n_per_mm": q(15 * 21.4, "N per mm")}
+    assert not faults_of_json(found["pressure"], wanted | line)
+    assert found["peak_pressure_mpa"] == 15.0
+    assert not faults_of_json(found["designs"][0]["pressure"], {"peak_mpa": 15.0} | line)
