@@ -1,4 +1,4 @@
-"""What a further question costs after the first solve: pytest tests/benchmarks --benchmark-only -n 0.
+"""What a further question costs after the first: pytest tests/benchmarks --benchmark-only -n 0.
 
 CPU time. Read the share of the first solve, mesh to displacement (``share_of_first`` in the extra
 info). Goals at 30,000 unknowns: a further load case under 3 %, another thickness under 25 %; what

@@ -1,4 +1,4 @@
-"""Sparse solvers on this project's matrices: pytest tests/benchmarks --benchmark-only -n 0 -k solvers.
+"""Sparse solvers on this project's matrices: pytest tests/benchmarks --benchmark-only -n 0 -k solv.
 
 CPU time; set OMP_NUM_THREADS=1 and OPENBLAS_NUM_THREADS=1. The benchmark times the factorisation,
 from scipy's arrays to the factor. The extra info tells what other values on the same pattern cost
