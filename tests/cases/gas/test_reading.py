@@ -19,5 +19,5 @@ def test_a_slip_of_a_unit_is_refused(case_of, text):
         case_of(BLOCK.replace("120 bar", text), BARE)
     (fault,) = refused.value.faults
     assert fault.path == "gas.peak_pressure"
-    assert "is outside 0.01 to 100 MPa" in fault.text
+    assert "is outside 0.1 to 1000 bar" in fault.text
     assert "30 to 300 bar. Check the unit." in fault.text
