@@ -25,6 +25,26 @@ clock = "6:20"
 width = "8 mm"
 depth = "12 mm"
 """
+LINED = f"""\
+job = "bench block (invented)"
+[block]
+bore = "80 mm"
+liner = "2 mm"
+liner_material = "grey iron class 30"
+barrel_wall = "7 mm"
+jacket = "10 mm"
+outer_wall = "8 mm"
+material = "A356-T6"
+{TIES}[[relief_cut]]
+clock = "2:00"
+radius = "56 mm"
+diameter = "18 mm"
+depth = "22 mm"
+[gas]
+peak_pressure = "120 bar"
+[section]
+mesh = "coarse"
+"""
 BARE = """\
 [[design]]
 name = "bare"

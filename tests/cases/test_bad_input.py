@@ -5,44 +5,13 @@ import re
 from pathlib import Path
 
 import pytest
+from bench import LINED
 from click.testing import CliRunner
 
 from cases.cli import main
 
-GOOD = """\
-job = "bench block (invented)"
-
-[block]
-bore = "80 mm"
-liner = "2 mm"
-liner_material = "grey iron class 30"
-barrel_wall = "7 mm"
-jacket = "10 mm"
-outer_wall = "8 mm"
-material = "A356-T6"
-
-[[tie]]
-clock = "12:00"
-width = "8 mm"
-depth = "12 mm"
-
-[[tie]]
-clock = "6:20"
-width = "8 mm"
-depth = "12 mm"
-
-[[relief_cut]]
-clock = "2:00"
-radius = "55 mm"
-diameter = "18 mm"
-depth = "22 mm"
-
-[gas]
-peak_pressure = "120 bar"
-
-[section]
-mesh = "coarse"
-
+GOOD = f"""\
+{LINED.replace("56 mm", "55 mm")}
 [[design]]
 name = "bare"
 
@@ -389,8 +358,8 @@ WRONG_LINES = {
     "relief cut through the outer wall": ('"55 mm"', '"62 mm"', "relief_cut[1]", "2:00"),
     "metal too thin": ('"55 mm"', '"52 mm"', "relief_cut[1]", "1.5 mm"),
     "tie wider than its arc": (
-        '"8 mm"\ndepth = "12 mm"\n\n[[relief',
-        '"150 mm"\ndepth = "12 mm"\n\n[[relief',
+        '"8 mm"\ndepth = "12 mm"\n[[relief',
+        '"150 mm"\ndepth = "12 mm"\n[[relief',
         "tie[2]",
         "6:20",
     ),
@@ -418,9 +387,9 @@ WRONG_FILES = {
     "UTF-16": (GOOD.encode("utf-16"), "not plain text"),
     "latin-1": (GOOD.replace("bench", "b\xe4nk").encode("latin-1"), "line 1"),
     "huge": (b"# padding\n" * 200_000, "more than 1000 kB"),
-    "syntax": (GOOD.replace('"80 mm"', "80 mm").encode(), "line 4, column 11"),
-    "open quote": (GOOD.replace('"80 mm"', '"80 mm').encode(), "line 4"),
-    "key twice": (GOOD.replace("[gas]", "[block]").encode(), "line 28"),
+    "syntax": (GOOD.replace('"80 mm"', "80 mm").encode(), "line 3, column 11"),
+    "open quote": (GOOD.replace('"80 mm"', '"80 mm').encode(), "line 3"),
+    "key twice": (GOOD.replace("[gas]", "[block]").encode(), "line 23"),
     "nested too deep": (b"a = " + b"[" * 100_000, "nested too deep"),
     "number of 5000 digits": (b"a = " + b"1" * 5000, "1 fault"),
     "JSON": (b'{"job": "x"}', "line 1"),

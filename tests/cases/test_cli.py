@@ -9,6 +9,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from bench import LINED
 from click.testing import CliRunner
 
 import cases.run
@@ -18,34 +19,8 @@ from cases.base.threads import SETTINGS
 from cases.cli import main
 from cases.report.results import results_dict
 
-SMALL = """\
-job = "bench block (invented)"
-[block]
-bore = "80 mm"
-liner = "2 mm"
-liner_material = "grey iron class 30"
-barrel_wall = "7 mm"
-jacket = "10 mm"
-outer_wall = "8 mm"
-material = "A356-T6"
-[[tie]]
-clock = "12:00"
-width = "8 mm"
-depth = "12 mm"
-[[tie]]
-clock = "6:20"
-width = "8 mm"
-depth = "12 mm"
-[[relief_cut]]
-clock = "2:00"
-radius = "56 mm"
-diameter = "18 mm"
-depth = "22 mm"
-[gas]
-peak_pressure = "120 bar"
-[section]
-mesh = "coarse"
-[[design]]
+SMALL = f"""\
+{LINED}[[design]]
 name = "closed deck"
 material = "6061-T6"
 depth = "10 mm"

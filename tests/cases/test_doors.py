@@ -10,6 +10,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from bench import FIT, TIES
 from click.testing import CliRunner
 
 import cases.run
@@ -38,23 +39,11 @@ tolerance = "10 %"
 name = "bare"
 """
 JACKET = 'wall = "8 mm"\njacket = "10 mm"\nouter_wall = "9 mm"'
-TIE = """\
-[[tie]]
-clock = "12:00"
-width = "8 mm"
-depth = "12 mm"
-"""
 INSERT = """\
 depth = "8 mm"
 material = "6061-T6"
 """
-FIT = """\
-[design.fit]
-interference = "40 um"
-tolerance = "4 um"
-friction = 0.12
-"""
-JACKETED = ONE_BORE.replace('wall = "8 mm"', JACKET).replace("[gas]", f"{TIE}[gas]")
+JACKETED = ONE_BORE.replace('wall = "8 mm"', JACKET).replace("[gas]", f"{TIES}[gas]")
 FITTED = f'{JACKETED}[[design]]\nname = "ring"\n{INSERT}{FIT}'
 ODD_NAME = r"合金 $\\frac{ 1"
 ODD = ONE_BORE.replace("one bore", "单孔 $x^ 😀").replace("A356-T6", ODD_NAME)

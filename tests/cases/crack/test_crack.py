@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from bench import ENGINE
+from bench import BARE, ENGINE
 
 from cases.base.faults import CaseError
 from cases.crack.data import crack_dict
@@ -49,10 +49,6 @@ RING = """\
 bore = "100 mm"
 barrel_wall = "50 mm"
 material = "A356-T6"
-"""
-BARE = """\
-[[design]]
-name = "bare"
 """
 CLOSED = """\
 [[design]]
