@@ -44,6 +44,13 @@ ADVICES = [
     {"least_um": 90.0, "most_um": 44.0},
 ]
 """What else may be advised."""
+LIVES = [
+    {"life_cycles": {"warm": 5.37e6, "cold": 6.12e3}, "life_hours": 25.6},
+    {"life_cycles": {"warm": 4.24e4, "cold": 2.35e9}, "life_hours": 0.212},
+    {"life_cycles": {"warm": 4.2e11, "cold": math.inf}, "life_hours": 1e6},
+    {"life_cycles": {"warm": math.inf, "cold": 340.0}, "life_hours": math.inf},
+]
+"""Lives that are told in other words."""
 GROWN = Growth(
     length=np.array([0.5, 0.61, 0.7312]), cycles=np.array([0.0, 5.2e4, 81234.0]), end="longest"
 )
@@ -101,6 +108,18 @@ def with_advice(result, **changes):
             service = dataclasses.replace(service, advice=advice)
         found = {**design.found, "life": service}
         designs.append(dataclasses.replace(design, found=found))
+    return dataclasses.replace(result, designs=tuple(designs))
+
+
+def with_rating(result, **changes):
+    """The result with the ratings changed."""
+    designs = [
+        dataclasses.replace(
+            one,
+            found={**one.found, "rating": dataclasses.replace(one.found["rating"], **changes)},
+        )
+        for one in result.designs
+    ]
     return dataclasses.replace(result, designs=tuple(designs))
 
 
