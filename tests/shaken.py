@@ -13,7 +13,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from cases.gas.given import GasInput
-from cases.gas.solve import GasLoad
+from cases.gas.solve import gas_load
 from cases.rating.result import Band
 from cases.stress.why import place_of
 from fea.adaptive import Pass
@@ -93,8 +93,9 @@ def shaken(result, seed=1):
 
 def with_gas(result, peak_mpa, factor, depth_mm):
     """The result under a stated peak pressure instead of an engine."""
-    gas = GasLoad(peak_pressure=factor * peak_mpa, pressurised_depth=depth_mm, factor=factor)
-    case = result.case.told("gas", GasInput(peak_pressure=peak_mpa, factor=factor))
+    given = GasInput(peak_pressure=peak_mpa, factor=factor, pressurised_depth=depth_mm)
+    case = result.case.told("gas", given)
+    gas = gas_load(case)
     return dataclasses.replace(result, case=case, found={**result.found, "gas": gas})
 
 

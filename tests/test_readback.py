@@ -62,7 +62,8 @@ def test_a_table_is_read_by_its_headings():
 
 
 def test_numbers_of_a_sentence_that_nothing_tells_of_are_left():
-    text = " ".join(Page(PAGE).prose["rooms"])
+    heading, text, caption = Page(PAGE).prose["rooms"]
+    assert (heading, caption) == ("1. Rooms", "Rooms")
     right = told("Peak of # at", Quantity(1.25, "MPa"))
     assert not fault_of_sentence(text, right)
     assert fault_of_sentence(text, told("Peak of # at", Quantity(12.5, "MPa")))
