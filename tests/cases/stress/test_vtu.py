@@ -142,9 +142,7 @@ def test_a_block_against_its_own_fields(case_of, tmp_path):
     for region, most in seen.items():
         there = mesh.cell_data["layer"][0][regions == region]
         assert set(there) == set(range(most + 1))
-    sides = design.mesh.points[
-        np.concatenate([one.nodes[one.triangles] for one in design.stresses])
-    ]
+    corners = np.concatenate([layer.nodes[layer.triangles] for layer in design.stresses])
     assert mesh.points[mesh.cells[0].data][..., :2] == pytest.approx(design.mesh.points[corners])
 
 
