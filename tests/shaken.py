@@ -13,7 +13,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from cases.gas.given import GasInput
-from cases.gas.solve import GasLoad
+from cases.gas.solve import gas_load
 from cases.rating.result import Band
 from cases.stress.why import place_of
 from fea.adaptive import Pass
@@ -44,6 +44,13 @@ ADVICES = [
     {"least_um": 90.0, "most_um": 44.0},
 ]
 """What else may be advised."""
+LIVES = [
+    {"life_cycles": {"warm": 5.37e6, "cold": 6.12e3}, "life_hours": 25.6},
+    {"life_cycles": {"warm": 4.24e4, "cold": 2.35e9}, "life_hours": 0.212},
+    {"life_cycles": {"warm": 4.2e11, "cold": math.inf}, "life_hours": 1e6},
+    {"life_cycles": {"warm": math.inf, "cold": 340.0}, "life_hours": math.inf},
+]
+"""Lives that are told in other words."""
 GROWN = Growth(
     length=np.array([0.5, 0.61, 0.7312]), cycles=np.array([0.0, 5.2e4, 81234.0]), end="longest"
 )
@@ -86,8 +93,9 @@ def shaken(result, seed=1):
 
 def with_gas(result, peak_mpa, factor, depth_mm):
     """The result under a stated peak pressure instead of an engine."""
-    gas = GasLoad(peak_pressure=factor * peak_mpa, pressurised_depth=depth_mm, factor=factor)
-    case = result.case.told("gas", GasInput(peak_pressure=peak_mpa, factor=factor))
+    given = GasInput(peak_pressure=peak_mpa, factor=factor, pressurised_depth=depth_mm)
+    case = result.case.told("gas", given)
+    gas = gas_load(case)
     return dataclasses.replace(result, case=case, found={**result.found, "gas": gas})
 
 
@@ -101,6 +109,18 @@ def with_advice(result, **changes):
             service = dataclasses.replace(service, advice=advice)
         found = {**design.found, "life": service}
         designs.append(dataclasses.replace(design, found=found))
+    return dataclasses.replace(result, designs=tuple(designs))
+
+
+def with_rating(result, **changes):
+    """The result with the ratings changed."""
+    designs = [
+        dataclasses.replace(
+            one,
+            found={**one.found, "rating": dataclasses.replace(one.found["rating"], **changes)},
+        )
+        for one in result.designs
+    ]
     return dataclasses.replace(result, designs=tuple(designs))
 
 

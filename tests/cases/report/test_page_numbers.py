@@ -24,7 +24,7 @@ from readback import (
     numbers_left,
     told,
 )
-from shaken import ADVICES, with_advice, with_gas
+from shaken import ADVICES, LIVES, with_advice, with_gas, with_rating
 
 import cases
 from cases.block.chapter import used_materials
@@ -655,6 +655,15 @@ def test_whatever_is_advised_is_that_of_its_object(told_result, changes, tmp_pat
     tables = page_of(result, tmp_path).tables
     (table,) = (one for one in tables if one.title.startswith("Which interference"))
     faults = faults_of_table(table, interference(result, table))
+    assert not faults, "\n".join(faults)
+
+
+@pytest.mark.parametrize("changes", LIVES)
+def test_however_long_a_life_it_is_that_of_its_object(told_result, changes, tmp_path):
+    result = with_rating(told_result, **changes)
+    tables = page_of(result, tmp_path).tables
+    (table,) = (one for one in tables if one.chapter == "rating" and not one.title)
+    faults = faults_of_table(table, lives(result, table))
     assert not faults, "\n".join(faults)
 
 

@@ -27,26 +27,37 @@ def q(value, unit):
     return Quantity(value, unit)
 
 
+def on_wall(result):
+    """Pressure on the wall [MPa] and load on the section [N/mm] by crank angle, by hand.
+
+    Gas times the case's factor, less the crankcase's atmosphere.
+    """
+    load = gas_of(result).wall_load
+    pressure = 1.1 * load.cycle.closed.pressure - 0.101325
+    reach = np.minimum(load.reach(load.cycle.closed.deg), result.case.section_depth)
+    return pressure, pressure * reach
+
+
 def asked(result):
-    gas = gas_of(result)
-    run = gas.wall_load.cycle
+    run = gas_of(result).wall_load.cycle
+    pressure, loads = on_wall(result)
     return {
-        "peak_mpa": q(gas.peak_pressure, "MPa"),
-        "line_load_n_per_mm": q(gas.peak_pressure * gas.pressurised_depth, "N per mm"),
+        "peak_mpa": q(max(pressure), "MPa"),
+        "line_load_n_per_mm": q(max(loads), "N per mm"),
         "boost_mpa": q(run.engine.intake_pressure - 0.101325, "MPa"),
         "power_kw": q(160.0, "kW"),
     }
 
 
 def of_gas(result):
-    gas, depth = gas_of(result), result.case.section_depth
-    load, run = gas.wall_load, gas.wall_load.cycle
-    deg, loads = run.closed.deg, load.line_loads
+    depth, load = result.case.section_depth, gas_of(result).wall_load
+    run = load.cycle
+    deg, (pressure, loads) = run.closed.deg, on_wall(result)
     levels = np.linspace(0, 2 * depth, 101)
-    largest = [max(load.pressure[load.reach(deg) >= one - 1e-9], default=0.0) for one in levels]
+    largest = [max(pressure[load.reach(deg) >= one - 1e-9], default=0.0) for one in levels]
     return {
-        "peak_pressure_mpa": q(gas.peak_pressure, "MPa"),
-        "pressurised_depth_mm": q(gas.pressurised_depth, "mm"),
+        "peak_pressure_mpa": q(max(pressure), "MPa"),
+        "pressurised_depth_mm": q(max(loads) / max(pressure), "mm"),
         "line_load_n_per_mm": q(max(loads), "N per mm"),
         "pressure": {
             "from": "wanted power",

@@ -19,12 +19,13 @@ from readback import (
     shows,
     told,
 )
-from shaken import ADVICES, with_advice
+from shaken import ADVICES, LIVES, with_advice, with_rating
 
 from cases.base.subject import TextTable
 from cases.gas.solve import gas_of
 from cases.life.lines import life_lines
 from cases.life.result import service_of
+from cases.rating.lines import rating_lines
 from cases.rating.result import rating_of
 from cases.rating.words import RATING_CAUTIONS
 from cases.report.terminal import at_a_glance, print_result
@@ -238,6 +239,14 @@ SENTENCES = {
     "gas": gas_sentences, "life": life_sentences, "depth": depth_sentences,
     "crack": crack_sentences,
 }  # fmt: skip
+
+
+@pytest.mark.parametrize("changes", LIVES)
+def test_however_long_a_life_it_is_that_of_its_object(told_result, changes):
+    result = with_rating(told_result, **changes)
+    (table,) = (one for one in rating_lines(result) if isinstance(one, TextTable))
+    faults = faults_of_text_table(table, limits(result))
+    assert not faults, "\n".join(faults)
 
 
 @pytest.mark.parametrize("changes", ADVICES)

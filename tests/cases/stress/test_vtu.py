@@ -38,6 +38,11 @@ material = "A356-T6"
 clock = "1:00"
 width = "12 mm"
 depth = "12 mm"
+[[relief_cut]]
+clock = "7:30"
+radius = "54 mm"
+diameter = "12 mm"
+depth = "16 mm"
 [gas]
 peak_pressure = "120 bar"
 [section]
@@ -126,6 +131,19 @@ def test_a_block_against_its_own_fields(case_of, tmp_path):
     assert read["displacement_mm"][:, :2] == pytest.approx(moved, rel=1e-5, abs=1e-9)
     assert (read["displacement_mm"][:, 2] == 0).all()
     assert moved.max() > 1e-3
+    counts = [len(layer.triangles) for layer in design.stresses]
+    regions = np.repeat([layer.region for layer in design.stresses], counts)
+    assert (mesh.cell_data["region"][0] == regions).all()
+    seen: dict[int, int] = {}
+    for layer in design.stresses:
+        seen[layer.region] = seen.get(layer.region, -1) + 1
+    assert max(seen.values()) == 1  # the insert over the floor of the relief cut
+    assert mesh.cell_data["layer"][0].max() == 1
+    for region, most in seen.items():
+        there = mesh.cell_data["layer"][0][regions == region]
+        assert set(there) == set(range(most + 1))
+    corners = np.concatenate([layer.nodes[layer.triangles] for layer in design.stresses])
+    assert mesh.points[mesh.cells[0].data][..., :2] == pytest.approx(design.mesh.points[corners])
 
 
 def test_parts_and_thickness_are_where_the_drawing_has_them(case_of, tmp_path):
@@ -138,6 +156,7 @@ def test_parts_and_thickness_are_where_the_drawing_has_them(case_of, tmp_path):
     part = mesh.cell_data["part"][0]
     thick = np.array([mesh.point_data["thickness_mm"][row].mean() for row in mesh.cells[0].data])
     clear = np.abs((angle - 60 + 180) % 360 - 180) > 20  # the tie at 1:00 is 60 degrees from +x
+    clear &= np.abs((angle + 135 + 180) % 360 - 180) > 20  # the relief cut at 7:30
     for low, high, number, depth in (
         (40.0, 42.0, 1, 24.0), (42.2, 49.8, 0, 24.0), (50.2, 59.8, 4, 8.0), (60.2, 69.0, 3, 24.0),
     ):  # fmt: skip
