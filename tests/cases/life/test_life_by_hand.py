@@ -8,13 +8,14 @@ import pytest
 from fea_meshes import ring, uniform
 from pulled import WROUGHT
 
+from cases.gas.solve import GasLoad
 from cases.life.advice import advise
 from cases.life.given import Heat, InsertFit, LifeInput, SideFit
 from cases.life.heat import Conducting, conducting
 from cases.life.joint import joint_state
-from cases.life.life import fits_of, with_misfit
+from cases.life.life import OnePieceLife, fits_of, with_misfit
 from cases.life.result import PieceState
-from cases.life.steps import COLD_GAS, PRESSED
+from cases.life.steps import COLD_GAS, PRESSED, EngineState
 from cases.life.tie_faces import tie_faces
 from fea.heat import Film
 from geometry.parted import part_off
@@ -92,6 +93,31 @@ def test_a_joint_that_is_cut_has_the_mean_of_both_sides():
     assert section.on_section(heat) == pytest.approx([50.0, 120.0])
     section.solve(np.array([True, False]))
     assert told["insert"].tolist() == [True, False, False]
+
+
+def test_a_plain_ring_at_gas_is_lame_s_ring_warm_and_cold():
+    """Twice a gas load of 12 MPa on 40 to 52 mm: hoop stress at the bore 24 x (b^2 + a^2) /
+    (b^2 - a^2), radial -24 MPa (Timoshenko & Goodier, from memory); none without gas. Heat stresses
+    it warm, with gas as without, and is 90 degC and more where water of 90 degC cools it."""
+    mesh = ring([40, 52], [uniform("barrel", 20.0)], 3)
+    metal = replace(WROUGHT, expansion=20e-6, conductivity=0.15)
+    heat = Heat(gas=(250e-6, 700.0), coolant=(5e-3, 90.0), outside=(5e-3, 90.0))
+    case = SimpleNamespace(given={"life": LifeInput(heat=heat)},
+                           part_materials=lambda _: {"barrel": metal})  # fmt: skip
+    load = GasLoad(peak_pressure=12.0, pressurised_depth=20.0)
+    warm, cold = OnePieceLife(case, SimpleNamespace(name=""), mesh, load).at_gas(2.0)
+    hoop = 24 * (52**2 + 40**2) / (52**2 - 40**2)
+    assert (warm.engine, cold.engine) == (EngineState.WARM, EngineState.COLD)
+    assert cold.temperature is None
+    assert warm.temperature.min() > 90
+    for cycle in (warm, cold):
+        (idle,), (gas,) = cycle.idle, cycle.gas
+        x, y = mesh.points[gas.nodes].T
+        at = np.flatnonzero((np.abs(np.hypot(x, y) - 40) < 1e-6) & (np.abs(y) < 1e-6))[0]
+        added = gas.stress[:, at] - idle.stress[:, at]
+        assert added == pytest.approx([-24.0, hoop, 0.0], abs=0.05 * hoop)
+    assert np.abs(cold.idle[0].stress).max() < 1e-9
+    assert warm.idle[0].stress[1, at] < -1.0  # the hotter inside is squeezed
 
 
 def contact(closed, sticks, force, area):
