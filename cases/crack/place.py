@@ -156,7 +156,7 @@ def check_lengths(case: Case, given: CrackInput, path: CrackPath) -> None:
             f"{given.flaw:g} mm leaves nothing of the wall to grow through: {wall}. Give at most "
             f"{LARGEST_FLAW * path.length:.3g} mm.",
         )
-    if given.longest is not None and given.longest > path.length:
+    if given.longest is not None and given.longest > path.length * (1 + 1e-9):
         raise crack_refusal(
             case,
             "longest",

@@ -185,7 +185,9 @@ def solve_around(judge_: Judge, lives: Sequence[Life], limit: float) -> Solved:
         """Largest share that a single place uses."""
         return max(judge_.peak(one, kind).share for one in cycles for kind in LOCAL)
 
-    worst = np.array([[min(local(cycles), MOST_SHARE) for cycles in by_fit] for by_fit in judged])
+    worst = np.clip(
+        [[local(cycles) for cycles in by_fit] for by_fit in judged], 1 / MOST_SHARE, MOST_SHARE
+    )
     by_state = [
         [[cycles[state] for cycles in by_fit] for by_fit in judged]
         for state in range(len(judged[0][0]))

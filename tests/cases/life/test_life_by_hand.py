@@ -1,0 +1,296 @@
+"""Fits, joints, films and advice in small numbers, each worked out by hand (derived)."""
+
+from dataclasses import dataclass, replace
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from fea_meshes import ring, uniform
+from pulled import WROUGHT
+
+from cases.gas.solve import GasLoad
+from cases.life.advice import advise
+from cases.life.given import Heat, InsertFit, LifeInput, SideFit
+from cases.life.heat import Conducting, conducting
+from cases.life.joint import joint_state
+from cases.life.life import OnePieceLife, fits_of, with_misfit
+from cases.life.result import PieceState
+from cases.life.steps import COLD_GAS, PRESSED, EngineState
+from cases.life.tie_faces import tie_faces
+from fea.heat import Film
+from geometry.parted import part_off
+from geometry.section import Block, Tie
+
+LINED = Block(bore=80, liner=2.5, barrel_wall=8)
+
+
+def test_a_liner_is_larger_than_its_room_by_its_interference_over_its_diameter():
+    """60 um on a diameter of 85 mm is a strain of 0.06 / 85, and the liner is the larger one."""
+    case = SimpleNamespace(
+        block=LINED, given={"life": LifeInput(liner_interference=0.06)},
+        part_materials=lambda _: {"liner": WROUGHT, "barrel": WROUGHT},
+    )  # fmt: skip
+    found = with_misfit(case, None)
+    assert found["liner"].misfit == pytest.approx(0.06 / 85)
+    assert found["barrel"].misfit == 0
+
+
+def test_each_side_takes_half_of_an_interference_on_the_diameter():
+    fit = InsertFit(
+        sides={"barrel": SideFit(interference=0.04, friction=0.12), "tie": SideFit(bonded=True)},
+        pressed=("barrel",),
+    )
+    found = fits_of(fit, {"barrel", "tie"})
+    assert found["barrel"].overlap == pytest.approx(0.02)
+    assert found["barrel"].friction == 0.12
+    assert (found["barrel"].bonded, found["tie"].bonded) == (False, True)
+    assert set(fits_of(fit, {"tie"})) == {"tie"}
+    tighter = fit.with_interference(0.06)
+    assert tighter.sides["barrel"].interference == 0.06
+    assert tighter.sides["tie"] == fit.sides["tie"]
+
+
+@pytest.fixture(scope="module")
+def mesh():
+    return ring(
+        [40, 43, 50, 60], [uniform(part, 20.0) for part in ("liner", "barrel", "insert")], 8
+    )
+
+
+def films_of(monkeypatch, given, mesh, load=None, joint=None):
+    """Films and origin of nodes of a section as its heat would be solved."""
+    monkeypatch.setattr("cases.life.heat.HeatModel", lambda _mesh, _materials, films, _: films)
+    found = conducting(given, load, mesh, {}, joint)
+    return found.model, found.origin
+
+
+def test_every_film_stands_at_its_own_surface(monkeypatch, mesh):
+    given = Heat(
+        gas=(250e-6, 700.0), coolant=(5e-3, 90.0), head=(1.5e-3, 110.0), outside=(2e-5, 40.0),
+        joint_conductance=8e-3, liner_conductance=20e-3,
+    )  # fmt: skip
+    joint = part_off(mesh, "insert").joint
+    films, origin = films_of(monkeypatch, given, part_off(mesh, "insert").mesh, joint=joint)
+    assert films.gas == Film(250e-6, 700.0)
+    assert films.coolant == Film(5e-3, 90.0)
+    assert films.head == Film(1.5e-3, 110.0)
+    assert films.outside == Film(2e-5, 40.0)
+    assert films.joints == {"insert": 8e-3, "liner": 20e-3}
+    assert np.bincount(origin).max() == 2  # the two sides of the liner's joint
+
+
+def test_the_engine_heats_where_no_gas_is_stated(monkeypatch, mesh):
+    load = SimpleNamespace(wall_load=SimpleNamespace(film=(300e-6, 800.0)))
+    assert films_of(monkeypatch, Heat(gas=None), mesh, load)[0].gas == Film(300e-6, 800.0)
+    assert films_of(monkeypatch, Heat(gas=0.2), mesh, load)[0].gas == 0.2
+
+
+def test_a_joint_that_is_cut_has_the_mean_of_both_sides():
+    told = {}
+    model = SimpleNamespace(solve=told.update)
+    section = Conducting(model, np.array([0, 1, 1]))
+    heat = SimpleNamespace(temperature=np.array([50.0, 100.0, 140.0]))
+    assert section.on_section(heat) == pytest.approx([50.0, 120.0])
+    section.solve(np.array([True, False]))
+    assert told["insert"].tolist() == [True, False, False]
+
+
+def test_a_plain_ring_at_gas_is_lame_s_ring_warm_and_cold():
+    """Twice a gas load of 12 MPa on 40 to 52 mm: hoop stress at the bore 24 x (b^2 + a^2) /
+    (b^2 - a^2), radial -24 MPa (Timoshenko & Goodier, from memory); none without gas. Heat stresses
+    it warm, with gas as without, and is 90 degC and more where water of 90 degC cools it."""
+    mesh = ring([40, 52], [uniform("barrel", 20.0)], 3)
+    metal = replace(WROUGHT, expansion=20e-6, conductivity=0.15)
+    heat = Heat(gas=(250e-6, 700.0), coolant=(5e-3, 90.0), outside=(5e-3, 90.0))
+    case = SimpleNamespace(given={"life": LifeInput(heat=heat)},
+                           part_materials=lambda _: {"barrel": metal})  # fmt: skip
+    load = GasLoad(peak_pressure=12.0, pressurised_depth=20.0)
+    warm, cold = OnePieceLife(case, SimpleNamespace(name=""), mesh, load).at_gas(2.0)
+    hoop = 24 * (52**2 + 40**2) / (52**2 - 40**2)
+    assert (warm.engine, cold.engine) == (EngineState.WARM, EngineState.COLD)
+    assert cold.temperature is None
+    assert warm.temperature.min() > 90
+    for cycle in (warm, cold):
+        (idle,), (gas,) = cycle.idle, cycle.gas
+        x, y = mesh.points[gas.nodes].T
+        at = np.flatnonzero((np.abs(np.hypot(x, y) - 40) < 1e-6) & (np.abs(y) < 1e-6))[0]
+        added = gas.stress[:, at] - idle.stress[:, at]
+        assert added == pytest.approx([-24.0, hoop, 0.0], abs=0.05 * hoop)
+    assert np.abs(cold.idle[0].stress).max() < 1e-9
+    assert warm.idle[0].stress[1, at] < -1.0  # the hotter inside is squeezed
+
+
+def contact(closed, sticks, force, area):
+    force = np.array(force)
+    return SimpleNamespace(
+        closed=np.array(closed), sticks=np.array(sticks), force=force, pressure=force / area
+    )
+
+
+def test_a_piece_holds_by_friction_and_force_and_a_side_is_open_by_its_own_area():
+    """Two pieces; at 9:00 a bond is pulled by 30 N, which holds nothing by friction."""
+    area = np.array([10.0, 30.0, 20.0, 20.0])
+    pairs = SimpleNamespace(
+        own=np.arange(4), against=np.array(["barrel", "outer wall", "barrel", "barrel"]), area=area
+    )
+    sides = {"barrel": SideFit(friction=0.1), "outer wall": SideFit(friction=0.2)}
+    life = SimpleNamespace(
+        cold=SimpleNamespace(
+            pairs=pairs, model=SimpleNamespace(node_bodies=np.array([1, 1, 2, 2]))
+        ),
+        fit=InsertFit(sides=sides, pressed=()),
+        case=SimpleNamespace(block=Block(bore=80, barrel_wall=8)),
+        mesh=SimpleNamespace(points=np.array([[50.0, 1], [50, -1], [-50, 1], [-50, -1]])),
+    )
+    state = joint_state(
+        life,
+        SimpleNamespace(
+            iterations=1,
+            contact=contact(
+                [True, False, True, True], [True, False, False, True], [100.0, 0, 50, -30], area
+            ),
+        ),
+    )
+    right, left = state.pieces
+    assert (right.clock, left.clock) == ("3:00", "9:00")
+    assert (right.hold_n, left.hold_n) == (pytest.approx(10.0), pytest.approx(5.0))
+    assert state.least_hold_n == pytest.approx(5.0)
+    assert state.hold_n == pytest.approx(15.0)
+    assert (right.pressing_force_n, left.pressing_force_n) == (100.0, 50.0)
+    assert (right.open_share, left.open_share) == (pytest.approx(30 / 40), 0)
+    assert state.open_share == pytest.approx(30 / 80)
+    assert state.slip_share == pytest.approx(20 / 80)
+    barrel, wall = state.sides
+    assert (barrel.against, wall.against) == ("barrel", "outer wall")
+    assert (barrel.open_share, wall.open_share) == (0, 1)
+    assert (barrel.slip_share, wall.slip_share) == (pytest.approx(20 / 50), 0)
+    assert barrel.mean_pressure_mpa == pytest.approx(120 / 50)
+    assert barrel.largest_pressure_mpa == pytest.approx(10.0)
+
+
+def test_a_side_of_a_tie_has_the_pairs_on_its_line():
+    """Hours run clockwise: at 3:00 the side before is the upper one, at 9:00 the lower one.
+
+    The tie at 2:20 is near, with its side past at -7 mm from its middle.
+    """
+    block = Block(
+        bore=80, barrel_wall=6, jacket=12, outer_wall=9,
+        ties=(
+            Tie(clock=3.0, width=8, depth=12), Tie(clock=7 / 3, width=14, depth=12),
+            Tie(clock=9.0, width=8, depth=12),
+        ),
+    )  # fmt: skip
+    points = np.array([[50.0, 4.0], [52.0, 4.0], [50.0, -4.0], [-50.0, -4.0], [50.0, 0.0]])
+    area = np.array([10.0, 30.0, 20.0, 5.0, 99.0])
+    pairs = SimpleNamespace(own=np.arange(5), against=np.array(["tie"] * 4 + ["barrel"]), area=area)
+    found = tie_faces(
+        block, points, pairs,
+        contact([True, False, True, True, True], [True] * 5, [100.0, 0, 60, 5, 7], area),
+    )  # fmt: skip
+    assert [
+        (face.clock, face.side, face.area_mm2, face.mean_pressure_mpa, face.open_share)
+        for face in found
+    ] == [
+        ("3:00", "before", 40.0, pytest.approx(2.5), pytest.approx(0.75)),
+        ("3:00", "past", 20.0, pytest.approx(3.0), 0),
+        ("9:00", "before", 5.0, pytest.approx(1.0), 0),
+    ]
+
+
+@dataclass(frozen=True)
+class Stress:
+    """Stress over yield strength."""
+
+    stress: float
+
+
+class Held:
+    """A life whose holds [N] are given by the interference [um], piece by piece.
+
+    Its share of yield grows with the interference in proportion, by so much for each um.
+    """
+
+    fit = InsertFit(
+        sides={"barrel": SideFit(interference=0.04, friction=0.1)}, pressed=("barrel",),
+        tolerance=0.004, least_hold=100.0, most_out_of_round=0.03,
+    )  # fmt: skip
+    touched = frozenset({"barrel"})
+    given = LifeInput()
+
+    def __init__(self, holds, yields, um=40.0):
+        self.holds, self.yields, self.um = holds, yields, um
+        self.solved = {step: self.joint(step) for step in holds}
+
+    def joint(self, step):
+        pieces = [
+            PieceState(
+                bore=1, clock="", clock_hours=0.0, pressing_force_n=0.0, open_share=0.0,
+                hold_n=of(self.um),
+            )
+            for of in self.holds[step]
+        ]  # fmt: skip
+        return SimpleNamespace(pieces=pieces, least_hold_n=min(piece.hold_n for piece in pieces))
+
+    def with_interference(self, interference, last=None):
+        return Held(self.holds, self.yields, 1000 * interference)
+
+    def solve_like(self, life, last=None):
+        pass
+
+    def stress_of(self, step):
+        return (Stress(self.um * self.yields[step]),)
+
+    def share_of_yield(self, step, stresses):
+        return stresses[0].stress
+
+    def steps(self, out_of_round=10.0):
+        return [
+            SimpleNamespace(
+                name=step, joint=self.solved[step], over_yield=self.um * self.yields[step],
+                bore=SimpleNamespace(out_of_round_um=out_of_round),
+            )
+            for step in self.holds
+        ]  # fmt: skip
+
+
+@pytest.fixture
+def as_held(monkeypatch):
+    monkeypatch.setattr("cases.life.advice.joint_state", lambda _life, fitted: fitted)
+
+
+def test_a_tolerance_comes_off_both_ends_of_what_is_advised(as_held):
+    """200 N at 40 um: 100 N at 20; half of yield at 40 um: all at 80; 4 um off each."""
+    life = Held({PRESSED: [lambda um: 5 * um]}, {PRESSED: 1 / 80})
+    found = advise(life, life.steps())
+    assert found.least_um == pytest.approx(24.0)
+    assert found.most_um == pytest.approx(76.0)
+    assert found.searched_um == pytest.approx(320.0)
+    assert (found.least_step, found.most_step) == (PRESSED, PRESSED)
+
+
+def test_a_bore_pressed_out_of_round_sets_the_most(as_held):
+    """24 um of 30 at 40 um: all of it at 50, before the metal yields at 80."""
+    life = Held({PRESSED: [lambda um: 5 * um]}, {PRESSED: 1 / 80})
+    found = advise(life, life.steps(out_of_round=24.0))
+    assert found.most_um == pytest.approx(50.0 - 4.0)
+    assert found.most_by != advise(life, life.steps()).most_by
+
+
+def test_the_piece_that_holds_least_in_the_step_that_holds_least_sets_the_least(as_held):
+    """When cold at gas the second piece holds 10 (x - 15) N: 50 N where the press would do."""
+    holds = {
+        PRESSED: [lambda um: 25 * um, lambda um: 5 * um],
+        COLD_GAS: [lambda um: 25 * um, lambda um: 10 * max(um - 15.0, 0.0)],
+    }
+    life = Held(holds, {PRESSED: 1 / 80, COLD_GAS: 1 / 70})
+    found = advise(life, life.steps())
+    assert found.least_um == pytest.approx(25.0 + 4.0, abs=1.0)
+    assert found.least_step == COLD_GAS
+    assert found.most_um == pytest.approx(70.0 - 4.0, rel=0.03)
+    assert found.most_step == COLD_GAS
+
+
+def test_no_advice_where_friction_holds_nothing(as_held):
+    life = Held({PRESSED: [lambda um: 0.0]}, {PRESSED: 1 / 80})
+    life.fit = replace(Held.fit, sides={"barrel": SideFit(interference=0.04)})
+    assert advise(life, life.steps()) is None

@@ -1,0 +1,147 @@
+"""The band of a limit by hand: three rings pulled along x, whose limits follow in closed form.
+
+Of what is spread evenly over -1 to 1 a share of 5 % lies below -0.9, of what is spread normally
+below -1.645 standard deviations (any table of statistics). All else is derived.
+"""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from pulled import COLD, SWT, WARM, WROUGHT, Pulled, case_with, three_rings
+
+from cases.case import Case
+from cases.life.given import InsertFit, SideFit
+from cases.life.life import FittedLife
+from cases.rating.band import FIT, WALLS, band_of, thinner
+from cases.rating.judge import Judge
+from fea.material import Fatigue
+from geometry.section import Block, ReliefCut
+
+SCATTER = 0.1
+LASTING = replace(
+    WROUGHT, yield_points=(), fatigue=Fatigue(strength=90.0, cycles=1e8, exponent=-0.5, scatter=0.0)
+)
+"""For 1000 cycles its fatigue strength is 316 times that of its table, so that it breaks first."""
+SCATTERED = replace(WROUGHT, fatigue=replace(WROUGHT.fatigue, scatter=SCATTER))
+ALONE = {"wall_tolerance": 0.0, "pressure_scatter": 0.0, "draws": 2000}
+
+
+@pytest.fixture(scope="module")
+def layers():
+    return three_rings()
+
+
+def case_of(metal, **wishes):
+    by = {"barrel": metal, "insert": metal, "liner": metal}
+    return case_with(replace(SWT, **{**ALONE, **wishes}), **by)
+
+
+class PressedIn(FittedLife):
+    """A life whose barrel has the pull of the fit [MPa/mm] without gas, and 100 MPa of the gas."""
+
+    pull = 2500.0
+
+    def __init__(self, layers, case, fit):
+        self.layers, self.case, self.fit, self.mesh = layers, case, fit, layers[0]
+        by_fit = {COLD: (20.0, {"barrel": (self.pull * fit.interference, 100.0)})}
+        self.pulled = Pulled(layers, by_fit)
+        self.load = self.pulled.load
+
+    def at_gas(self, factor):
+        return self.pulled.at_gas(factor)
+
+    def with_interference(self, interference, last=None):
+        return PressedIn(self.layers, self.case, self.fit.with_interference(interference))
+
+
+def in_one_piece(layers, case, states):
+    life = Pulled(layers, states)
+    life.case = case
+    return life
+
+
+def test_a_fit_is_drawn_over_its_whole_tolerance(layers):
+    """40 +- 20 um pull by 100 +- 50 MPa; of 300 MPa 200 -+ 50 are left to 100 MPa of the gas."""
+    fit = InsertFit(
+        sides={"barrel": SideFit(interference=0.04)}, pressed=("barrel",), tolerance=0.02
+    )
+    case = case_of(LASTING, cycles=1e3)
+    life = PressedIn(layers, case, fit)
+    band, notes = band_of(Judge(case, None, life.mesh), life, 2.0, None)
+    assert band.factor == pytest.approx([2 - 0.45, 2.0, 2 + 0.45], abs=0.02)
+    assert band.pressure_mpa == pytest.approx([12 * of for of in band.factor])
+    assert band.causes == {FIT: pytest.approx(1.0)}
+    assert not notes
+
+
+def test_a_scattered_pressure_divides_the_limit(layers):
+    """Stress grows in proportion to the gas: 1 / (1 +- 1.645 x 0.2) of what is borne."""
+    case = case_of(LASTING, cycles=1e3, pressure_scatter=0.2)
+    life = in_one_piece(layers, case, {COLD: (20.0, {"barrel": (0.0, 150.0)})})
+    band, _ = band_of(Judge(case, None, life.mesh), life, 2.0, None)
+    assert band.factor == pytest.approx(
+        [2 / (1 + 1.645 * 0.2), 2.0, 2 / (1 - 1.645 * 0.2)], rel=0.04
+    )
+
+
+def test_a_band_is_about_the_strength_of_half_of_the_parts(layers):
+    """Though 99 % were asked of the limit. 0 to s wears as s / sqrt(2); 90 x 10^0.1 MPa of it."""
+    case = case_of(SCATTERED, reliability=0.99, cycles=1e7)
+    states = {COLD: (20.0, {"barrel": (0.0, 80.0)})}
+    life = in_one_piece(layers, case, states)
+    band, _ = band_of(Judge(case, None, life.mesh), life, 1.5, None)
+    half = 90 * 10**0.1 * np.sqrt(2) / 80
+    spread = np.exp(1.645 * SCATTER)
+    assert band.factor == pytest.approx([half / spread, half, half * spread], rel=0.02)
+
+
+def test_thinner_walls_weigh_by_what_they_do_to_the_stress(layers):
+    """A quarter more stress by the tolerance: ln 1.25 spread evenly beside the scatter, variances
+    (ln 1.25)^2 / 3 and 0.1^2. Strength is that of half of the parts on both sides."""
+    case = case_of(SCATTERED, reliability=0.99, cycles=1e7, wall_tolerance=0.5)
+    case.block = Block(bore=80, barrel_wall=8)
+    states = {COLD: (20.0, {"barrel": (0.0, 80.0)})}
+    thin = {COLD: (20.0, {"barrel": (0.0, 100.0)})}
+    life = in_one_piece(layers, case, states)
+    judge_ = Judge(case, None, life.mesh)
+    drawn = []
+
+    def other(changed):
+        drawn.append(changed)
+        return judge_, in_one_piece(layers, case, thin)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("cases.rating.band.thinner", lambda case, by: by)
+        band, _ = band_of(judge_, life, 1.5, other)
+    assert drawn == [0.5]
+    walls = np.log(1.25) ** 2 / 3
+    assert band.causes[WALLS] == pytest.approx(walls / (walls + SCATTER**2), abs=0.03)
+    assert sum(band.causes.values()) == pytest.approx(1.0)
+
+
+def test_yield_is_drawn_with_the_metal_and_in_the_worse_state(layers):
+    """100 MPa of yield strength when warm, 200 cold; wrought metal scatters by 0.08."""
+    soft = replace(WROUGHT, tensile_points=(), fatigue=None)
+    case = case_of(soft)
+    pull = {"barrel": (0.0, 50.0)}
+    life = in_one_piece(layers, case, {COLD: (20.0, pull), WARM: (120.0, pull)})
+    band, _ = band_of(Judge(case, None, life.mesh), life, 2.0, None)
+    spread = np.exp(1.645 * 0.08)
+    assert band.factor == pytest.approx([2 / spread, 2.0, 2 * spread], rel=0.015)
+
+
+def test_every_wall_is_thinner_by_the_tolerance():
+    """At each clock position of a table, and behind the floor of a relief cut."""
+    table = ((12.0, 7.0), (3.0, 8.0), (6.0, 9.0))
+    cut = ReliefCut(clock=1.5, radius=55.0, diameter=16.0, depth=20.0)
+    block = Block(bore=80, barrel_wall=8, wall_table=table, relief_cuts=(cut,))
+    case = Case(
+        name="", note="", source_path=Path(), block=block, designs=(), section_depth=24.0,
+        thinnest_wall=1.0, materials={}, mesh="coarse", tolerance=0.1,
+    )  # fmt: skip
+    less = thinner(case, 0.3).block
+    assert less.barrel_wall == pytest.approx(7.7)
+    assert [wall for _, wall in less.wall_table] == pytest.approx([6.7, 7.7, 8.7])
+    assert less.relief_cuts[0].radius - 8.0 - 40.0 == pytest.approx(7.0 - 0.3)
