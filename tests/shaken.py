@@ -82,7 +82,7 @@ def shaken(result, seed=1):
         return value
 
     crack = other(result.found["crack"])
-    last = dataclasses.replace(crack.series[-1], growth=GROWN)  # one that grows
+    last = dataclasses.replace(crack.series[-1], crack_growth=GROWN)  # one that grows
     crack = dataclasses.replace(crack, series=(*crack.series[:-1], last))
     return dataclasses.replace(
         result,

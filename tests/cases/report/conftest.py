@@ -5,7 +5,6 @@ from dataclasses import replace
 import pytest
 from shaken import shaken, worst_at_cut
 
-from cases.life import life
 from cases.life.result import FitAdvice
 from cases.rating import Rating
 from cases.run import solve_case
@@ -108,7 +107,7 @@ def whole(case_of):
     """Advice stated instead of sought, and one rating for both: numbers are shaken anyway."""
     subjects = [OneRated() if subject.key == "rating" else subject for subject in SUBJECTS]
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(life, "advise", lambda lived, *_: ADVICE if lived.fitted else None)
+        patch.setattr("cases.life.read.advise", lambda *_: ADVICE)
         result = solve_case(case_of(BLOCK), rate=True, subjects=subjects)
     bare, deep = result.designs
     deep = replace(deep, found={**deep.found, "rating": bare.found["rating"]})

@@ -236,7 +236,7 @@ def steps(result, table):
             rows.append({
                 "design": "" if place else design.name, "step": step.name,
                 "block": block_, "liner": liner, "insert": insert,
-                "share of yield": q(service.yielding[step.name]),
+                "share of yield": q(step.over_yield),
                 "mean growth": q(step.bore.mean_growth_um, "um"),
                 "out of round": q(step.bore.out_of_round_um, "um"),
                 "joint open": q(joint.open_share) if joint else None,
@@ -335,9 +335,9 @@ def ring(result, table):
     for design in result.designs:
         service, place = service_of(design), 0
         for step in service.steps:
-            if step.name not in service.ring:
+            if step.ring is None:
                 continue
-            follow = service.ring[step.name]
+            follow = step.ring
             row = {"design": "" if place else design.name, "step": step.name}
             for order in map(str, range(2, 13)):
                 ratio = step.bore.orders_um[order] / follow.largest_um[order]
@@ -531,7 +531,7 @@ def crack(result, table):
             "does the design shut it?": "yes, at every length" if (k1 <= 0).all()
             else "at some lengths" if (k1 <= 0).any() else "no",
         }  # fmt: skip
-        end, length = one.growth.end, q(one.growth.length[-1], "mm")
+        end, length = one.crack_growth.end, q(one.crack_growth.length[-1], "mm")
         row["how it ends"] = {
             "breakthrough": "breaks through",
             "longest": told("reaches #, as far as asked", length),
@@ -540,8 +540,8 @@ def crack(result, table):
             "threshold": told("stops at #, below the threshold", length),
         }[end]
         stops = end in ("shut", "threshold")
-        row["cycles"] = None if stops else q(one.growth.cycles[-1], "cycles")
-        row["hours at 6000 rpm"] = None if stops else q(one.growth.cycles[-1] / (6000 * 30), "h", 3)
+        row["cycles"] = None if stops else q(one.crack_growth.cycles[-1], "cycles")
+        row["hours at 6000 rpm"] = None if stops else q(one.crack_growth.cycles[-1] / (6000 * 30), "h", 3)
         rows.append(row)
     return rows
 

@@ -194,10 +194,10 @@ def of_life(result, design):
             {
                 "step": step.name, "gas": step.name.endswith("at gas"),
                 "hot_spots": [spot(one) for one in step.hot_spots], "bore": Mirror(step.bore),
-                "over_yield": service.yielding[step.name], "yield_leaves_out": 0.002,
+                "over_yield": step.over_yield, "yield_leaves_out": 0.002,
                 "contact": step.joint and joint(service, step.joint),
                 "heat": heat(service.heat) if step.name in ("warm", "warm at gas") else None,
-                "piston_ring": Mirror(service.ring[step.name]) if step.name in service.ring
+                "piston_ring": Mirror(step.ring) if step.ring
                 else None,
             }
             for step in service.steps
@@ -321,7 +321,7 @@ def of_crack(result, design):
     found = result.found["crack"]
     (one,) = (one for one in found.series if one.design == design.name)
     place, law = found.place, found.given.law
-    cycles = None if one.growth.end in ("shut", "threshold") else one.growth.cycles[-1]
+    cycles = None if one.crack_growth.end in ("shut", "threshold") else one.crack_growth.cycles[-1]
     x, y = place.mouth.real, place.mouth.imag
     return {
         "crack": {
@@ -340,8 +340,8 @@ def of_crack(result, design):
             "length_mm": q(one.length, "mm"), "k1_mpa_sqrt_m": q(one.k1, "MPa \u221am"),
             "k2_mpa_sqrt_m": q(one.k2, "MPa \u221am"), "kink_deg": q(one.kink_deg, "deg"),
             "idle_k1_mpa_sqrt_m": q(one.idle_k1, "MPa \u221am"), "idle_step": one.idle_step or None,
-            "shut": bool((one.k1 + one.idle_k1 <= 0).all()), "ends": one.growth.end,
-            "end_mm": q(one.growth.length[-1], "mm"), "cycles": q(cycles, "cycles"),
+            "shut": bool((one.k1 + one.idle_k1 <= 0).all()), "ends": one.crack_growth.end,
+            "end_mm": q(one.crack_growth.length[-1], "mm"), "cycles": q(cycles, "cycles"),
             "hours": q(None if cycles is None else cycles / (6000 * 30), "hours"),
             "unknowns": one.unknowns,
         }
