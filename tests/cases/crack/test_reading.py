@@ -68,7 +68,7 @@ def solved(case_of):
 def test_what_only_stress_tells_loses_nothing(solved):
     found = SUBJECT.solve(
         Work(
-            case=solved.case, rate=True, found=solved.found, tell=lambda name, step: None,
+            case=solved.case, found=solved.found, tell=lambda name, step: None,
             designs=solved.designs,
         )
     )  # fmt: skip

@@ -541,7 +541,9 @@ def crack(result, table):
         }[end]
         stops = end in ("shut", "threshold")
         row["cycles"] = None if stops else q(one.crack_growth.cycles[-1], "cycles")
-        row["hours at 6000 rpm"] = None if stops else q(one.crack_growth.cycles[-1] / (6000 * 30), "h", 3)
+        row["hours at 6000 rpm"] = (
+            None if stops else q(one.crack_growth.cycles[-1] / (6000 * 30), "h", 3)
+        )
         rows.append(row)
     return rows
 
