@@ -95,3 +95,8 @@ def test_the_deepest_tie_and_the_worst_crank_angle_and_the_mean_over_the_deck(ca
     by_hand = (hoop * (bottom - top))[deck].sum() / 24
     assert bare.mean_hoop_mpa == pytest.approx(by_hand)
     assert bare.hoop_mpa == hoop.max()
+    # a ring of thin wall by statics: pressure x radius / wall, and that over E on the radius
+    membrane = pressed * 40 / 8
+    assert 0.7 < bare.wall_share < 1.4
+    assert 0.5 < bare.growth_um / (1000 * membrane * 44 / 72_400) < 1.6
+    assert 0.5 < bare.deck_mpa / (gas.line_load / 24 * 40 / 8) < 1.6
