@@ -9,14 +9,17 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from bench import BLOCK
+from bench import BLOCK, ENGINE
 from pulled import three_rings
 
 from cases.base.faults import CaseError
-from cases.crack.given import CrackInput
+from cases.crack.given import CrackInput, crack_given
 from cases.crack.place import check_lengths, one_metal, radial_ends
-from cases.crack.solve import crack_lengths, crack_place
-from fea.crack import IIW_ALUMINIUM, GrowthLaw, grow
+from cases.crack.result import CrackPlace
+from cases.crack.solve import _idle_step, _loads, crack_lengths, crack_place, crack_series
+from cases.gas.solve import GasLoad
+from cases.life.steps import HONED, WARM
+from fea.crack import IIW_ALUMINIUM, ROOT_M, GrowthLaw, Intensity, grow
 from geometry.cracked import trace_path
 from geometry.outline import draw_section
 
@@ -139,3 +142,81 @@ def test_lengths_reach_from_the_flaw_to_the_end(block):
     assert lengths[0] == pytest.approx(0.5)
     assert lengths[-1] == pytest.approx(8.0 - 0.04 * 8.0)
     assert (np.diff(lengths) > 0).all()
+
+
+def series_of(monkeypatch, block, given, gas, idle):
+    """The series of lengths of a design whose K over the root of the length is given.
+
+    ``gas`` is what the gas adds and ``idle`` what is there without it, functions of the length.
+    """
+    case, outline = block
+    lengths = []
+
+    def solved(_model, length, _loads):
+        lengths.append(length)
+        root = ROOT_M * np.sqrt(length)
+        return [Intensity(of(length) * root, 0.0) for of in (gas, idle)]
+
+    monkeypatch.setattr("cases.crack.solve._mesh", lambda *_: None)
+    monkeypatch.setattr("cases.crack.solve._loads", lambda *_: [])
+    monkeypatch.setattr("cases.crack.solve.SectionModel", lambda *_: None)
+    monkeypatch.setattr("cases.crack.solve.intensities", solved)
+    monkeypatch.setattr("cases.crack.solve.opened", lambda _mesh, _path, length: Opened(length))
+    (mouth, along), _ = radial_ends(case, given, outline)
+    place = CrackPlace(part="barrel", mouth=mouth, direction=along, clock_hours=1.0, chosen="")
+    design = SimpleNamespace(
+        name="bare", outline=outline, found={},
+        solution=SimpleNamespace(model=SimpleNamespace(materials={})),
+    )  # fmt: skip
+    return crack_series(case, None, given, design, place)
+
+
+class Opened(float):
+    """A crack of a length, as an opened mesh."""
+
+    @property
+    def mesh(self):
+        return SimpleNamespace(points=np.zeros((1, 2)))
+
+
+def test_growth_counts_what_gas_adds_to_what_is_there_without_it(monkeypatch, block):
+    """9 and 3 times the root of the length: from 3 to 12, R = 1/4. Walker with 0.5 counts 9 as
+    9 / 0.75^0.5; Paris with m = 2 integrates to ln(8 / 0.5) / (C 81 / 0.75)."""
+    law = GrowthLaw(rate=1e-7, exponent=2.0, walker_gamma=0.5, source="a test")
+    given = CrackInput(flaw=0.5, gas_in_crack=False, speed=6000.0, clock=1.0, law=law)
+    series = series_of(monkeypatch, block, given, lambda _: 9.0, lambda _: 3.0)
+    root = np.sqrt(series.length)
+    assert series.k1 == pytest.approx(9 * root)
+    assert series.idle_k1 == pytest.approx(3 * root)
+    assert series.crack_growth.end == "breakthrough"
+    assert series.crack_growth.length[-1] == pytest.approx(8.0)
+    by_hand = math.log(16) / (1e-7 * 81 / 0.75)
+    assert series.crack_growth.life == pytest.approx(by_hand, rel=1e-4)
+    short = series_of(monkeypatch, block, replace(given, longest=4.0), lambda _: 9.0, lambda _: 3.0)
+    assert short.crack_growth.end == "longest"
+    assert short.crack_growth.life == pytest.approx(by_hand * 3 / 4, rel=1e-4)
+
+
+def test_a_crack_without_gas_carries_what_the_warm_engine_leaves():
+    steps = {WARM: "warm", HONED: "honed"}
+    for known, step in ((steps, "warm"), ({HONED: "honed"}, "honed")):
+        design = SimpleNamespace(found={"life": SimpleNamespace(step=known.get)})
+        assert _idle_step(design) == step
+    assert _idle_step(SimpleNamespace(found={})) is None
+
+
+@pytest.mark.parametrize("within", [True, False])
+def test_gas_is_in_the_crack_only_where_it_is_stated(monkeypatch, within):
+    given = CrackInput(flaw=0.5, gas_in_crack=within, speed=6000.0)
+    monkeypatch.setattr("cases.crack.solve.gas_on_faces", lambda *_: "gas")
+    (load,) = _loads(GasLoad(peak_pressure=12.0, pressurised_depth=20.0), given,
+                     SimpleNamespace(found={}), None, None)  # fmt: skip
+    assert load.on_faces == ("gas" if within else None)
+
+
+def test_a_speed_that_the_crack_states_is_the_one_that_counts(case_of):
+    """4000 rpm, though the engine is described at 7000: 120,000 cycles an hour."""
+    block = BLOCK.replace('[gas]\npeak_pressure = "120 bar"\n', "")
+    crack = '[crack]\nflaw = "0.5 mm"\ngas_in_crack = false\nspeed = "4000 rpm"\n'
+    case = case_of(block, ENGINE, crack, '[[design]]\nname = "bare"\n')
+    assert crack_given(case).cycles_per_hour == 120_000

@@ -2,8 +2,11 @@
 
 import numpy as np
 import pytest
+from bench import BARE, BLOCK, ENGINE
 
-from cases.depth.solve import sweep_of, walls_at, with_depth
+from cases.depth.solve import depth_section, sweep_of, walls_at, with_depth
+from cases.gas.solve import gas_load
+from cases.run import solve_case
 from geometry import DeeperZone, Insert
 from geometry.section import Block, ReliefCut
 
@@ -55,3 +58,45 @@ def test_other_zones_change_as_the_one_that_is_changed():
     deeper = with_depth(local, 2.0, 25.0, 28.0)
     assert deeper.depth == 5
     assert [zone.depth for zone in deeper.zones] == pytest.approx([25.0, 15.0])
+
+
+SHALLOW = """\
+[[tie]]
+clock = "12:00"
+width = "8 mm"
+depth = "12 mm"
+[[tie]]
+clock = "6:00"
+width = "8 mm"
+depth = "7 mm"
+"""
+
+
+def test_the_deepest_tie_and_the_worst_crank_angle_and_the_mean_over_the_deck(case_of):
+    """At the worst angle the gas of that angle presses, less than the peak and further down; the
+    mean of the deck is over its 24 mm alone, below which the wall is free of gas."""
+    block = BLOCK.replace('[gas]\npeak_pressure = "120 bar"\n', "").replace("10 %", "20 %")
+    case = case_of(block, SHALLOW, ENGINE, '[depth]\nfloor = "60 mm"\nclock = "3:00"\n', BARE)
+    gas = gas_load(case)
+    result = depth_section(case, gas, solve_case(case).designs)
+    assert result.backing_depth == 12
+    worst, envelope = result.pressures
+    at = gas.wall_load.line_load_deg
+    reach = float(gas.wall_load.reach(at))
+    pressed = float(worst.by_depth(np.array([0.0]))[0])
+    assert pressed * min(reach, 24.0) == pytest.approx(gas.line_load)
+    assert pressed < gas.peak_pressure
+    assert float(envelope.by_depth(np.array([0.0]))[0]) == pytest.approx(
+        gas.peak_pressure, rel=1e-3
+    )
+    (bare,) = result.designs
+    hoop, (top, bottom) = bare.curves["worst angle"].barrel_hoop_mpa, result.row_mm
+    deck = bottom <= 24 + 1e-9
+    by_hand = (hoop * (bottom - top))[deck].sum() / 24
+    assert bare.mean_hoop_mpa == pytest.approx(by_hand)
+    assert bare.hoop_mpa == hoop.max()
+    # a ring of thin wall by statics: pressure x radius / wall, and that over E on the radius
+    membrane = pressed * 40 / 8
+    assert 0.7 < bare.wall_share < 1.4
+    assert 0.5 < bare.growth_um / (1000 * membrane * 44 / 72_400) < 1.6
+    assert 0.5 < bare.deck_mpa / (gas.line_load / 24 * 40 / 8) < 1.6

@@ -5,15 +5,16 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from bench import BLOCK, RING, TIES
 from fea_meshes import ring, uniform
 from pulled import WROUGHT
 
 from cases.gas.solve import GasLoad
 from cases.life.advice import advise
-from cases.life.given import Heat, InsertFit, LifeInput, SideFit
+from cases.life.given import Heat, InsertFit, LifeInput, SideFit, life_given
 from cases.life.heat import Conducting, conducting
 from cases.life.joint import joint_state
-from cases.life.life import OnePieceLife, fits_of, with_misfit
+from cases.life.life import FittedLife, OnePieceLife, fits_of, with_misfit
 from cases.life.result import PieceState
 from cases.life.steps import COLD_GAS, PRESSED, EngineState
 from cases.life.tie_faces import tie_faces
@@ -48,6 +49,45 @@ def test_each_side_takes_half_of_an_interference_on_the_diameter():
     tighter = fit.with_interference(0.06)
     assert tighter.sides["barrel"].interference == 0.06
     assert tighter.sides["tie"] == fit.sides["tie"]
+
+
+def test_a_clearance_is_less_than_nothing_and_a_side_has_its_own_friction(case_of):
+    fit = """\
+[design.fit]
+interference = "40 um"
+friction = 0.12
+[design.fit.outer_wall]
+clearance = "30 um"
+friction = 0.2
+[design.fit.ties]
+bonded = true
+"""
+    (found,) = life_given(case_of(BLOCK, TIES, RING, fit)).fits.values()
+    barrel, outer, tie = (found.sides[part] for part in ("barrel", "outer wall", "tie"))
+    assert (barrel.interference, barrel.friction) == (pytest.approx(0.04), 0.12)
+    assert (outer.interference, outer.friction) == (pytest.approx(-0.03), 0.2)
+    assert tie.bonded
+    assert found.pressed == ("barrel",)
+    assert found.interference == pytest.approx(0.04)
+
+
+def test_a_side_of_the_joint_touches_between_two_that_touch():
+    """Three pairs in a row; heat crosses the middle of a side where both its ends touch."""
+    life = FittedLife.__new__(FittedLife)
+    life.mesh = SimpleNamespace(points=np.zeros((10, 2)))
+    pairs = SimpleNamespace(
+        own=np.array([0, 1, 2]), sides=np.array([[0, 1], [1, 2]]), middle=np.array([[3, 7], [4, 8]])
+    )
+    life.cold = SimpleNamespace(pairs=pairs)
+    touching = life.touching(SimpleNamespace(closed=np.array([True, True, False])))
+    assert np.flatnonzero(touching).tolist() == [0, 1, 3]
+
+
+def test_heat_and_contact_have_settled_within_three_kelvin():
+    life = FittedLife.__new__(FittedLife)
+    for moved, settled in ((2.9, True), (3.1, False)):
+        life.heat_moves = moved
+        assert life.settled is settled
 
 
 @pytest.fixture(scope="module")
@@ -118,6 +158,29 @@ def test_a_plain_ring_at_gas_is_lame_s_ring_warm_and_cold():
         assert added == pytest.approx([-24.0, hoop, 0.0], abs=0.05 * hoop)
     assert np.abs(cold.idle[0].stress).max() < 1e-9
     assert warm.idle[0].stress[1, at] < -1.0  # the hotter inside is squeezed
+
+
+def test_a_liner_pressed_in_is_squeezed_and_pulls_the_barrel():
+    """60 um on 86 mm, one metal: joint pressure E d (c^2 - a^2) (b^2 - c^2) / (2 c^3 (b^2 - a^2)),
+    d = 0.03 mm on the radius (Shigley, *Mechanical Engineering Design*, press and shrink fits, from
+    memory); hoop stress of the barrel at the joint by Lame."""
+    a, c, b = 40.0, 43.0, 52.0
+    mesh = ring([a, c, b], [uniform(part, 20.0) for part in ("liner", "barrel")], 2)
+    case = SimpleNamespace(
+        given={"life": LifeInput(liner_interference=0.06)}, block=replace(LINED, liner=c - a),
+        part_materials=lambda _: {"liner": WROUGHT, "barrel": WROUGHT},
+    )  # fmt: skip
+    load = GasLoad(peak_pressure=12.0, pressurised_depth=20.0)
+    life = OnePieceLife(case, SimpleNamespace(name=""), mesh, load)
+    (cycle,) = life.at_gas(1.0)
+    pressure = 70_000 * 0.03 * (c**2 - a**2) * (b**2 - c**2) / (2 * c**3 * (b**2 - a**2))
+    for layer, at, hoop in (
+        (cycle.idle[0], a, -2 * pressure * c**2 / (c**2 - a**2)),
+        (cycle.idle[1], c, pressure * (b**2 + c**2) / (b**2 - c**2)),
+    ):
+        x, y = mesh.points[layer.nodes].T
+        row = np.flatnonzero((np.abs(np.hypot(x, y) - at) < 1e-6) & (np.abs(y) < 1e-6))[0]
+        assert layer.stress[1, row] == pytest.approx(hoop, rel=0.05)
 
 
 def contact(closed, sticks, force, area):

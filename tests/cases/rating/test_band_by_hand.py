@@ -76,6 +76,18 @@ def test_a_fit_is_drawn_over_its_whole_tolerance(layers):
     assert not notes
 
 
+def test_a_limit_far_below_is_read_between_no_gas_and_the_least_that_was_solved(layers):
+    """40 +- 60 um pull by 100 +- 150 MPa: the tightest 5 % have 300 - 235 MPa left, or less."""
+    fit = InsertFit(
+        sides={"barrel": SideFit(interference=0.04)}, pressed=("barrel",), tolerance=0.06
+    )
+    case = case_of(LASTING, cycles=1e3)
+    life = PressedIn(layers, case, fit)
+    band, _ = band_of(Judge(case, None, life.mesh), life, 2.0, None)
+    assert band.factor[0] == pytest.approx(0.65, abs=0.06)
+    assert band.factor[1] == pytest.approx(2.0, abs=0.06)
+
+
 def test_a_scattered_pressure_divides_the_limit(layers):
     """Stress grows in proportion to the gas: 1 / (1 +- 1.645 x 0.2) of what is borne."""
     case = case_of(LASTING, cycles=1e3, pressure_scatter=0.2)

@@ -177,14 +177,19 @@ def test_an_insert_that_is_weaker_governs(layers):
     assert found.governing.spot.part == "insert"
 
 
-def test_only_the_place_of_a_stress_without_bound_is_left_out(layers):
-    """Half a millimetre about it, or as many elements as is said; not the whole ring."""
-    mesh = layers[0]
-    x, y = mesh.points[mesh.triangles[0, 0]]
-    judge_ = Judge(case_with(), None, mesh, [(x, y)])
-    away = np.hypot(*(mesh.points - [x, y]).T)
-    assert not judge_.sound[away < 0.5].any()
-    assert judge_.sound[away > 40].all()
+@pytest.mark.parametrize(("side", "blind"), [(0.01, 0.5), (2.0, 3.0)])
+def test_only_the_place_of_a_stress_without_bound_is_left_out(side, blind):
+    """Half a millimetre about it, or one and a half elements where those are larger."""
+    height = side * np.sqrt(3) / 2
+    corners = np.array([[0, 0], [side, 0], [side / 2, height]])
+    middles = (corners + np.roll(corners, -1, axis=0)) / 2
+    beside = np.array([[0.98 * blind, 0], [1.02 * blind, 0]])
+    mesh = SimpleNamespace(
+        points=np.concatenate([corners, middles, beside]), triangles=np.arange(6)[None], corners=()
+    )
+    judge_ = Judge(case_with(), None, mesh, [(0.0, 0.0)])
+    assert judge_.sound[-2:].tolist() == [False, True]
+    assert not judge_.sound[0]
 
 
 def test_ends_of_a_bond_and_sharp_places_are_what_a_design_is_not_judged_by(layers):
