@@ -230,9 +230,9 @@ def crack_sentences(result):
     at = format_clock(found.place.clock_hours)
     yield told(f"A crack of # in the {found.place.part} at {at}:", q(0.5, "mm"))
     for one in found.series:
-        if one.crack_growth.end not in ("shut", "threshold"):
-            yield told(f"{one.design} {one.crack_growth.words} after #", q(one.crack_growth.cycles[-1],
-                                                                    "cycles"))  # fmt: skip
+        grown = one.crack_growth
+        if grown.end not in ("shut", "threshold"):
+            yield told(f"{one.design} {grown.words} after #", q(grown.cycles[-1], "cycles"))
 
 
 SENTENCES = {
