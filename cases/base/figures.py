@@ -39,8 +39,6 @@ LINES = (
 
 EMPTY = "#DADADA"
 BANDS = {"relief cut": "#F3D9B8", "tie": "#D6E8D2", "next bore": "#E6E6E6"}
-
-
 GRID = "#DDDDDD"
 
 Box = tuple[float, float, float, float]  # left, bottom, width, height, as shares of the figure

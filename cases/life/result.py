@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from cases.stress.result import DesignResult
 
 
+YIELD, OUT_OF_ROUND = "yield", "out of round"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SideState:
     """One side of the insert in one step."""
@@ -159,9 +162,6 @@ class TieFace:
     def name(self) -> str:
         """Side and clock position, such as ``past 10:53``."""
         return f"{self.side} {self.clock}"
-
-
-YIELD, OUT_OF_ROUND = "yield", "out of round"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -27,8 +27,6 @@ if TYPE_CHECKING:
 
 
 LABELLED_SPOTS = 6  # in a map; two thirds as many where three stand side by side
-
-
 SHADES = np.uint8(0xFC)
 """Bits kept of each colour of a field: 64 shades look smooth and pack into half the bytes."""
 

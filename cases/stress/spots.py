@@ -18,9 +18,20 @@ if TYPE_CHECKING:
 
 
 LABELLED_SHARE = 0.4  # of the worst; weaker spots stay without a label
-
-
 LABELLED_APART = 0.6  # around the clock; nearer ones would hide one another [h]
+
+
+LISTED_SPOTS = 8  # of all parts together
+LISTED_BY_PART = 3
+CORNER_TEXT = "Sharp corner: no finite stress, don't rate by it. Give it a fillet."
+JUNCTION_TEXT = (
+    "Here a change of depth or material ends at a free edge, or several meet. The stress of the "
+    "bonded model has no finite value there: don't rate by it. A fillet won't help; judge the spot "
+    "beside it."
+)
+UNSETTLED_TEXT = "error not within the tolerance yet"
+AT_CORNER = 2.0
+"""A sharp spot within this many element sizes of a drawn corner is the corner's."""
 
 
 def labelled_spots(design: DesignResult, view: View, most: int) -> list[tuple[int, HotSpot]]:
@@ -78,12 +89,6 @@ def rated_worst(design: WithSpots, parts: Collection[str] = ()) -> HotSpot | Non
     return max(rated_spots(design, parts), key=lambda spot: spot.principal_mpa, default=None)
 
 
-LISTED_SPOTS = 8  # of all parts together
-
-
-LISTED_BY_PART = 3
-
-
 def sharp_texts(result: CaseResult) -> list[str]:
     """What to say of the sharp spots of a case, each once."""
     return list(
@@ -105,23 +110,6 @@ def listed_spots(design: DesignResult) -> list[tuple[int, HotSpot]]:
         if number <= LISTED_SPOTS or seen[spot.part] <= LISTED_BY_PART or spot.sharp:
             listed.append((number, spot))
     return listed
-
-
-CORNER_TEXT = "Sharp corner: no finite stress, don't rate by it. Give it a fillet."
-
-
-JUNCTION_TEXT = (
-    "Here a change of depth or material ends at a free edge, or several meet. The stress of the "
-    "bonded model has no finite value there: don't rate by it. A fillet won't help; judge the spot "
-    "beside it."
-)
-
-
-UNSETTLED_TEXT = "error not within the tolerance yet"
-
-
-AT_CORNER = 2.0
-"""A sharp spot within this many element sizes of a drawn corner is the corner's."""
 
 
 def at_corner(design: DesignResult, spot: HotSpot) -> bool:
