@@ -117,20 +117,44 @@ def test_barrel_and_tie_are_one_metal_and_the_insert_another():
 
 
 def test_it_starts_from_the_side_that_is_pulled_harder(block):
-    """Stress of 100 MPa at the bore falls evenly to 60 at the outside, or the other way round."""
+    """Stress of 100 MPa at the bore falls evenly to 60 at the outside, or the other way round; 500
+    MPa in metal of the same part 12 mm away are not at the wall."""
     case, outline = block
     given = CrackInput(flaw=0.5, gas_in_crack=False, speed=6000.0, clock=1.0)
     direction = np.exp(1j * np.pi / 3)
-    mesh, (layer, *_) = three_rings()
+    mesh, (layer, _, other) = three_rings()
     radius = np.abs(mesh.points[layer.nodes] @ [1, 1j])
     for inside, outside, mouth in ((100.0, 60.0, 40.0), (60.0, 100.0, 48.0)):
         pull = np.interp(radius, [40.0, 48.0], [inside, outside])
         stress = np.stack([pull, 0 * pull, 0 * pull])
-        design = SimpleNamespace(
-            name="bare", outline=outline, mesh=mesh, stresses=(replace(layer, stress=stress),)
-        )
+        away = np.zeros_like(other.stress) + np.array([500.0, 0, 0])[:, None]
+        stresses = (
+            replace(layer, stress=stress), replace(other, part="barrel", stress=away)
+        )  # fmt: skip
+        design = SimpleNamespace(name="bare", outline=outline, mesh=mesh, stresses=stresses)
         found = crack_place(case, given, design)
         assert found.mouth == pytest.approx(mouth * direction)
+
+
+@pytest.mark.parametrize("pull", [150.0, -30.0])
+def test_it_runs_across_the_pull_into_the_metal(block, pull):
+    """At the bore at 1:00, 60 deg from x, pulled around the bore at 150 deg or, the same line,
+    -30 deg: along the radius, outwards. A sharp spot that is worse, or one of a tie, is none."""
+    case, outline = block
+    ray = np.exp(1j * np.pi / 3)
+
+    def spot(place, **changes):
+        usual = {"part": "barrel", "sharp": False, "size_mm": 1.0, "principal_angle_deg": pull,
+                 "principal_mpa": 90.0, "clock": "1:00"}  # fmt: skip
+        return SimpleNamespace(x_mm=place.real, y_mm=place.imag, **{**usual, **changes})
+
+    spots = (spot(48 * ray, sharp=True), spot(48 * ray, part="tie"), spot(40 * ray))
+    design = SimpleNamespace(name="bare", outline=outline, hot_spots=spots, found={})
+    given = CrackInput(flaw=0.5, gas_in_crack=False, speed=6000.0)
+    found = crack_place(case, given, design)
+    assert found.mouth == pytest.approx(40 * ray, abs=1e-3)
+    assert found.direction == pytest.approx(ray, abs=1e-6)
+    assert found.clock_hours == pytest.approx(1.0, abs=1e-3)
 
 
 def test_lengths_reach_from_the_flaw_to_the_end(block):

@@ -2,11 +2,12 @@
 
 import numpy as np
 import pytest
-from bench import BARE, BLOCK, ENGINE
+from bench import BARE, BLOCK, ENGINE, RING
 
 from cases.depth.solve import depth_section, sweep_of, walls_at, with_depth
 from cases.gas.solve import gas_load
 from cases.run import solve_case
+from fea.tube import Ring, Strip, find_backing
 from geometry import DeeperZone, Insert
 from geometry.section import Block, ReliefCut
 
@@ -76,7 +77,7 @@ def test_the_deepest_tie_and_the_worst_crank_angle_and_the_mean_over_the_deck(ca
     """At the worst angle the gas of that angle presses, less than the peak and further down; the
     mean of the deck is over its 24 mm alone, below which the wall is free of gas."""
     block = BLOCK.replace('[gas]\npeak_pressure = "120 bar"\n', "").replace("10 %", "20 %")
-    case = case_of(block, SHALLOW, ENGINE, '[depth]\nfloor = "60 mm"\nclock = "3:00"\n', BARE)
+    case = case_of(block, SHALLOW, ENGINE, '[depth]\nfloor = "60 mm"\nclock = "3:00"\n', BARE, RING)
     gas = gas_load(case)
     result = depth_section(case, gas, solve_case(case).designs)
     assert result.backing_depth == 12
@@ -89,7 +90,7 @@ def test_the_deepest_tie_and_the_worst_crank_angle_and_the_mean_over_the_deck(ca
     assert float(envelope.by_depth(np.array([0.0]))[0]) == pytest.approx(
         gas.peak_pressure, rel=1e-3
     )
-    (bare,) = result.designs
+    bare, closed = result.designs
     hoop, (top, bottom) = bare.curves["worst angle"].barrel_hoop_mpa, result.row_mm
     deck = bottom <= 24 + 1e-9
     by_hand = (hoop * (bottom - top))[deck].sum() / 24
@@ -100,3 +101,8 @@ def test_the_deepest_tie_and_the_worst_crank_angle_and_the_mean_over_the_deck(ca
     assert 0.7 < bare.wall_share < 1.4
     assert 0.5 < bare.growth_um / (1000 * membrane * 44 / 72_400) < 1.6
     assert 0.5 < bare.deck_mpa / (gas.line_load / 24 * 40 / 8) < 1.6
+    # with the insert, 8 mm deep, what the ties give over their 12 mm is there as before
+    rings = (Ring(40, 48, case.materials["barrel"]),)
+    tied = [(8.0, result.backing, True), (4.0, result.backing, False), (12.0, 0.0, False)]
+    strips = [Strip(height, rings, backing, sought) for height, backing, sought in tied]
+    assert find_backing(strips, closed.wall_share) == pytest.approx(closed.backing, rel=1e-6)

@@ -111,6 +111,25 @@ def test_what_gas_adds_yields_and_fit_and_heat_do_not(layers):
     assert wrought.yielding(cycle).share == pytest.approx(42 / 100)
 
 
+def test_two_thousandths_of_the_block_may_yield_and_not_more(layers):
+    """A node between corners has a quarter of its two triangles, more than 0.2 % of this barrel and
+    less than 2 %: pulled by 84 MPa beside 42 it counts; a corner at the edge is too little."""
+    mesh = layers[0]
+    (cycle,) = Pulled(layers, {COLD: (20.0, {"barrel": (0.0, 42.0)})}).at_gas(1.0)
+    barrel = cycle.gas[0]
+    between = np.setdiff1d(barrel.triangles[:, 3:], barrel.triangles[:, :3])
+    times = np.bincount(barrel.triangles.ravel(), minlength=len(barrel.nodes))
+    corners = np.setdiff1d(barrel.triangles[:, :3], between)
+    judge_ = Judge(case_with(), None, mesh)
+    found = []
+    for rows in (between[times[between] == 2][:1], corners[times[corners] <= 3][:1]):
+        stress = barrel.stress.copy()
+        stress[0, rows] = 84.0
+        pulled = (replace(barrel, stress=stress), *cycle.gas[1:])
+        found.append(judge_.yielding(replace(cycle, gas=pulled)).share)
+    assert found == pytest.approx([84 / 140, 42 / 140])
+
+
 def test_gas_is_raised_until_the_tensile_strength_is_used(layers):
     """60 MPa idle and 50 more at gas: 210 MPa at three times the gas, wear and yield later."""
     lasting = replace(CAST, yield_points=(), fatigue=None)
