@@ -237,6 +237,7 @@ def test_mesh_follows_wishes_finer_than_its_grid():
     assert element_size(corners[away > 20]).mean() > 2
 
 
+@pytest.mark.slow
 def test_adaptive_path_needs_a_quarter_of_the_unknowns_of_one_size():
     """1 % at the worst relief-cut root of the bundled block."""
     spec = importlib.util.spec_from_file_location("refinement", NOTEBOOK)

@@ -164,6 +164,7 @@ def _meshes_without_leak(count: int) -> float:
     return (resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before) / 1024
 
 
+@pytest.mark.slow
 def test_forty_meshes_leak_nothing():
     assert _meshes_without_leak(40) < 25
 

@@ -14,13 +14,16 @@ from click.testing import CliRunner
 
 from cases.base.faults import CaseError
 from cases.cli import main
+from cases.gas import SUBJECT
 from cases.gas.cycle import HOTTEST_GAS, EngineError, close_in, run_engine, run_engine_for
 from cases.gas.cylinder import Burn, Capacity, Crank
 from cases.gas.given import gas_given
 from cases.gas.solve import gas_load, gas_of
 from cases.life.given import life_given
 from cases.life.result import service_of
-from cases.report.results import results_dict, write_outputs
+from cases.report.page import write_report
+from cases.report.pictures import write_pictures
+from cases.report.results import results_dict
 from cases.run import solve_case
 
 BLOCK = """\
@@ -126,7 +129,7 @@ def test_what_is_assumed_is_told(case_of):
     assert not any("burn over" in words for words in given.values())
 
 
-def test_results_page_and_pictures_tell_the_gas(solved, tmp_path):
+def test_results_page_and_pictures_tell_the_gas(solved, tmp_path, monkeypatch):
     pressure = results_dict(solved)["pressure"]
     load = gas_of(solved).wall_load
     assert pressure["from"] == "wanted power"
@@ -138,7 +141,9 @@ def test_results_page_and_pictures_tell_the_gas(solved, tmp_path):
     assert pressure["by_depth"]["largest_wall_pressure_mpa"][0] == pytest.approx(
         load.peak, rel=1e-4
     )
-    write_outputs(solved, tmp_path)
+    monkeypatch.setattr("cases.report.page._data_address", str)
+    write_report(solved, tmp_path)
+    write_pictures(solved, tmp_path, subjects=[SUBJECT])
     page = (tmp_path / "report.html").read_text(encoding="utf-8")
     text = " ".join(re.sub(r"<[^>]+>", " ", page).split())
     for words in (
@@ -165,7 +170,7 @@ def test_gas_heats_the_section(solved):
         assert service_of(design).heat.heat["gas"] > 0
 
 
-def test_a_stated_peak_tells_that_detonation_is_not_covered(case_of, tmp_path):
+def test_a_stated_peak_tells_that_detonation_is_not_covered(case_of, tmp_path, monkeypatch):
     gas = '[gas]\npeak_pressure = "100 bar"\n'
     result = solve_case(case_of(BLOCK, gas))
     assert results_dict(result)["pressure"] == {
@@ -174,15 +179,18 @@ def test_a_stated_peak_tells_that_detonation_is_not_covered(case_of, tmp_path):
         "factor": 1.0,
         "line_load_n_per_mm": 260.0,
     }
-    write_outputs(result, tmp_path)
+    monkeypatch.setattr("cases.report.page._data_address", str)
+    write_report(result, tmp_path)
     page = (tmp_path / "report.html").read_text(encoding="utf-8")
     assert "The peak of 100 bar is the case's own" in page
     assert "Detonation is not covered." in page
-    assert not (tmp_path / "gas.png").exists()
+    assert list(SUBJECT.figures(result)) == []
 
 
 def test_the_command_tells_boost_and_power(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("cases.report.results.write_pictures", lambda *_: ())
+    monkeypatch.setattr("cases.report.page._data_address", str)
     (tmp_path / "case.toml").write_text(BLOCK + POWER)
     done = CliRunner().invoke(main, ["solve", "case.toml", "--out", "out"])
     assert done.exit_code == 0, done.output
