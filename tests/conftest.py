@@ -18,3 +18,10 @@ def case_of(tmp_path_factory):
         return read_case(path)
 
     return read
+
+
+@pytest.fixture
+def unpictured(monkeypatch):
+    """Reports without their pictures, for tests that look at neither."""
+    monkeypatch.setattr("cases.report.results.write_pictures", lambda *_: ())
+    monkeypatch.setattr("cases.report.page._data_address", str)

@@ -116,7 +116,8 @@ def test_table_tells_spot_clock_change_and_water(solved, results):
     assert re.search(r"closed deck.* -\d+ %", done.stdout)
 
 
-def test_second_run_replaces_own_files_and_spares_others(tmp_path, solved, monkeypatch):
+@pytest.mark.usefixtures("unpictured")
+def test_second_run_replaces_own_files_and_spares_others(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     one = SMALL[: SMALL.index("[[design]]")] + '[[design]]\nname = "bare"\n'
     Path("small.toml").write_text(one.replace('"bare"', '"old"').replace("[[design]]", (
@@ -175,6 +176,7 @@ def test_failed_step_is_one_line_and_status_1(tmp_path, monkeypatch, step, name)
 def test_failure_in_the_report_leaves_nothing(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     Path("small.toml").write_text(SMALL)
+    monkeypatch.setattr("cases.report.results.write_pictures", lambda *_: ())
     monkeypatch.setattr("cases.report.results.write_report", fail("No space left", OSError))
     done = run("solve", "small.toml", "--out", "a/b/c")
     assert done.exit_code == 1

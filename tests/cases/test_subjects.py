@@ -7,7 +7,7 @@ import json
 import subprocess
 import sys
 from dataclasses import dataclass
-from itertools import chain, combinations
+from itertools import chain
 
 import click
 import pytest
@@ -233,13 +233,13 @@ def test_nothing_of_the_subjects_collides(weighed):
     case_table()
     results_dict(weighed)
     design = weighed.designs[0]
-    for one, other in combinations(SUBJECTS, 2):
-        for what in (
-            lambda of: {name for name, _ in chain(of.maps(weighed), of.figures(weighed))},
-            lambda of: {column.heading for column in of.columns(weighed, design)},
-            lambda of: {chapter.key for chapter in of.chapters(weighed)},
-        ):
-            assert not what(one) & what(other)
+    for what in (
+        lambda of: [name for name, _ in chain(of.maps(weighed), of.figures(weighed))],
+        lambda of: [column.heading for column in of.columns(weighed, design)],
+        lambda of: [chapter.key for chapter in of.chapters(weighed)],
+    ):
+        told = [name for subject in SUBJECTS for name in what(subject)]
+        assert len(set(told)) == len(told)
     headings = at_a_glance(weighed).headings
     assert len(set(headings)) == len(headings)
 

@@ -187,10 +187,9 @@ def test_a_stated_peak_tells_that_detonation_is_not_covered(case_of, tmp_path, m
     assert list(SUBJECT.figures(result)) == []
 
 
+@pytest.mark.usefixtures("unpictured")
 def test_the_command_tells_boost_and_power(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr("cases.report.results.write_pictures", lambda *_: ())
-    monkeypatch.setattr("cases.report.page._data_address", str)
     (tmp_path / "case.toml").write_text(BLOCK + POWER)
     done = CliRunner().invoke(main, ["solve", "case.toml", "--out", "out"])
     assert done.exit_code == 0, done.output
