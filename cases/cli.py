@@ -174,10 +174,10 @@ def _run(path: Path, out: Path, *, leave_case: bool = False, rate: bool = False)
         from cases.base.workers import require_memory, side_by_side
 
         require_memory()
-        from cases.run import at_once, count_steps, solve_case
+        from cases.run import at_once, count_stages, solve_case
 
         with (
-            progress(count_steps(case, rate) + 1) as tell,
+            progress(count_stages(case, rate) + 1) as tell,
             side_by_side(at_once(case, rate)) as executor,
         ):
             result = solve_case(case, tell, executor, rate=rate)

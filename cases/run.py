@@ -22,11 +22,11 @@ from cases.stress.solve import load_mesher
 from cases.subjects import SUBJECTS, case_table
 
 
-def count_steps(case: Case, rate: bool, subjects: Sequence[Subject] = SUBJECTS) -> int:
-    """How many steps a run announces."""
+def count_stages(case: Case, rate: bool, subjects: Sequence[Subject] = SUBJECTS) -> int:
+    """How many stages a run announces."""
     asked = [subject for subject in subjects if subject.asked(case, rate)]
-    by_design = 1 + sum(subject.steps(case) for subject in asked if subject.by_design)
-    once = sum(subject.steps(case) for subject in asked if not subject.by_design)
+    by_design = 1 + sum(subject.stages(case) for subject in asked if subject.by_design)
+    once = sum(subject.stages(case) for subject in asked if not subject.by_design)
     return len(case.designs) * by_design + once
 
 
@@ -51,9 +51,9 @@ def solve_case(
     case : Case
         From :func:`cases.read.read_case`.
     progress : callable, optional
-        Told the name of the design and the step when one begins for the first time, ``count_steps``
-        times at most; with an executor from another thread. All designs are drawn before the first
-        is meshed, so that what can't be built is refused at once.
+        Told the name of the design and the stage when one begins for the first time,
+        ``count_stages`` times at most; with an executor from another thread. All designs are drawn
+        before the first is meshed, so that what can't be built is refused at once.
     executor : concurrent.futures.Executor, optional
         Solves the designs side by side, each in a process of its own; the results are the same.
     rate : bool
@@ -73,7 +73,7 @@ def solve_case(
     RunError
         If meshing or solving fails, or a result does not pass its own checks.
     """
-    tell = progress or (lambda name, step: None)
+    tell = progress or (lambda name, stage: None)
     drawn = draw_all(case, tell)
     asked = [subject for subject in subjects if subject.asked(case, rate)]
     faults = Faults(str(case.source_path), {}, case_table(tuple(subjects)))
@@ -125,9 +125,9 @@ def _solve_design(
     total = seconds.pop("total", drawing.seconds)
     found: dict[str, Any] = {"stress": before, **before.found} if before else {}
     live: dict[str, Any] = {}
-    step = partial(_step, work.tell, drawing.name, seconds)
+    stage = partial(_stage, work.tell, drawing.name, seconds)
     for subject in subjects:
-        here = replace(work, drawn=drawing, found={**work.found, **found}, live=live, step=step)
+        here = replace(work, drawn=drawing, found={**work.found, **found}, live=live, stage=stage)
         found[subject.key] = subject.solve(here)
     seconds["total"] = total + perf_counter() - start
     solved: DesignResult = found.pop("stress")
@@ -135,15 +135,15 @@ def _solve_design(
 
 
 @contextmanager
-def _step(tell: Progress, name: str, seconds: dict[str, float], step: str) -> Iterator[None]:
-    """Announce, time and name a step; one that comes again adds to its time."""
-    if step not in seconds:
-        tell(name, step)
+def _stage(tell: Progress, name: str, seconds: dict[str, float], stage: str) -> Iterator[None]:
+    """Announce, time and name a stage; one that comes again adds to its time."""
+    if stage not in seconds:
+        tell(name, stage)
     start = perf_counter()
     try:
         yield
     except (RunError, MemoryError):
         raise
     except Exception as error:  # gmsh raises bare Exceptions
-        raise RunError(f'design "{name}", step {step}: {error}') from error
-    seconds[step] = seconds.get(step, 0.0) + perf_counter() - start
+        raise RunError(f'design "{name}", step {stage}: {error}') from error
+    seconds[stage] = seconds.get(stage, 0.0) + perf_counter() - start

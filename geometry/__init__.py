@@ -1,7 +1,7 @@
 """The deck section: its parts, its drawing and its mesh. mm, degrees and clock hours."""
 
-from geometry.checks import SectionError
 from geometry.clock import format_clock, parse_clock
+from geometry.refusals import SectionError
 from geometry.section import (
     THINNEST_WALL,
     Block,

@@ -14,10 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry import planar
-from geometry.checks import SectionError
 from geometry.faces import Face, Layers, Outline
 from geometry.parted import part_off
 from geometry.planar import SNAP, Curve, Half
+from geometry.refusals import SectionError
 from geometry.section_mesh import TRIANGLE_SIDES, SectionMesh
 from geometry.sizing import SizeWishes
 

@@ -11,11 +11,11 @@ from typing import NoReturn
 import numpy as np
 
 from geometry import planar
-from geometry.checks import SectionError
 from geometry.clock import clock_of, clock_to_angle, format_clock, hours_between
 from geometry.faces import Outline
 from geometry.plan import Placed, Plan, slot_loop, slot_radius
 from geometry.planar import Curve, Half
+from geometry.refusals import SectionError
 from geometry.section import DeckSection, ReliefCut, Tie, WaterSlot
 
 FEATHER = math.radians(12)

@@ -22,9 +22,8 @@ try:
     import gmsh
 except OSError as error:  # the wheel needs libraries of the system that a bare machine lacks
     raise ImportError(
-        f"the mesher can't start: {error}. On Debian or Ubuntu this line, as root, brings what it "
-        "needs:\n  apt-get install -y --no-install-recommends libglu1-mesa libgl1 libgomp1 "
-        "libxrender1 libxcursor1 libxft2 libxinerama1"
+        f"the mesher can't start: {error}. On Debian or Ubuntu, as root: apt-get install -y "
+        "--no-install-recommends libglu1-mesa libgl1 libgomp1 libxcursor1 libxft2 libxinerama1"
     ) from error
 
 ACROSS_WALL = 3.4

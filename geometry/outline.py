@@ -18,11 +18,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry import limits, planar
-from geometry.checks import SectionError
 from geometry.clock import clock_to_angle
 from geometry.faces import Outline, outline_from_curves
 from geometry.plan import Placed, Plan, around_bank, in_strip, placed, slot_loop
 from geometry.planar import Curve
+from geometry.refusals import SectionError
 from geometry.section import DeckSection, Tie
 
 __all__ = ["Outline", "draw_section", "outline_from_curves"]

@@ -19,10 +19,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry import planar
-from geometry.checks import SectionError
 from geometry.clock import angle_to_clock, clock_to_angle, format_clock, hours_between
 from geometry.faces import Layers
 from geometry.planar import Curve
+from geometry.refusals import SectionError
 from geometry.section import Block, DeckSection, ReliefCut, Tie, WaterSlot
 from geometry.section_mesh import Depth, Layer, ProfileDepth, UniformDepth
 

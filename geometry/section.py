@@ -15,8 +15,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from geometry.checks import SectionError, require_between
 from geometry.clock import clock_of, format_clock
+from geometry.refusals import SectionError, require_between
 
 THINNEST_WALL = 1.5
 """Metal thinner than this is refused unless the section allows it. [mm].

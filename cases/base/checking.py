@@ -10,7 +10,7 @@ from pydantic import BaseModel
 
 from cases.base.faults import CaseError, Fault, Location, key_path, order_in, written
 from cases.base.tables import Table, quantity_of, range_of, table_at
-from geometry.checks import SectionError, require_between
+from geometry.refusals import SectionError, require_between
 
 _Made = TypeVar("_Made")
 

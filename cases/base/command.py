@@ -124,7 +124,7 @@ def no_place(out: Path, option: str, text: str) -> CaseError:
 
 @contextmanager
 def progress(steps: int) -> Iterator[Progress]:
-    """A line on the terminal, gone at the end, that tells the step at work; silent in a pipe."""
+    """A line on the terminal, gone at the end, that tells the stage at work; silent in a pipe."""
     from rich.console import Console
     from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
@@ -139,7 +139,7 @@ def progress(steps: int) -> Iterator[Progress]:
     with bar:
         task = bar.add_task("", total=steps, completed=-1)
 
-        def tell(name: str, step: str) -> None:
-            bar.update(task, description=f"{name}: {step}", advance=1)
+        def tell(name: str, stage: str) -> None:
+            bar.update(task, description=f"{name}: {stage}", advance=1)
 
         yield tell

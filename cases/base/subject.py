@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from cases.base.tables import Table
 
 Progress = Callable[[str, str], None]
-"""Told the name of a design and the step that begins."""
+"""Told the name of a design and the stage of the run that begins."""
 
 
 class Drawn(Protocol):
@@ -72,8 +72,8 @@ class Work:
     live : dict
         What a subject leaves to those right behind it in the list that work by design too, for the
         same design; it is not kept.
-    step : callable
-        A context that announces, times and names a step of the design.
+    stage : callable
+        A context that announces, times and names a stage of the design's run.
     """
 
     case: Any
@@ -83,7 +83,7 @@ class Work:
     designs: Sequence[Any] = ()
     executor: Executor | None = None
     live: dict[str, Any] = field(default_factory=dict)
-    step: Callable[[str], AbstractContextManager[None]] | None = None
+    stage: Callable[[str], AbstractContextManager[None]] | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -119,7 +119,7 @@ class Chapter:
 
     key: str  # by which other chapters refer to it
     title: str
-    template: str | Path  # as :func:`cases.base.page.render` takes it
+    template: str | Path  # as :func:`cases.base.templates.render` takes it
     contents: Mapping[str, Any]
     appendix: bool = False  # after all chapters that are none
 
@@ -176,8 +176,8 @@ class Subject:
         """What to say where a case states something that the run doesn't look at."""
         return ""
 
-    def steps(self, case: Any) -> int:
-        """Number of steps that it announces in a run, of each design if it works by design."""
+    def stages(self, case: Any) -> int:
+        """Number of stages that it announces in a run, of each design if it works by design."""
         return 0
 
     def solve(self, work: Work) -> Any:

@@ -121,10 +121,10 @@ def _end_with(watched: Connection) -> None:
         os._exit(1)
 
 
-def _say(name: str, step: str) -> None:
+def _say(name: str, stage: str) -> None:
     """Tell the process that started this one; so short a message goes through a pipe in one go."""
     if _saying:
-        _saying.send((name, step))
+        _saying.send((name, stage))
 
 
 def _pass_on(heard: Connection, tell: Callable[[str, str], None]) -> None:

@@ -10,8 +10,8 @@ from time import perf_counter
 from cases.base.faults import CaseError, Fault
 from cases.base.subject import Progress
 from cases.case import Case, Design
-from geometry.checks import SectionError
 from geometry.outline import Outline, draw_section
+from geometry.refusals import SectionError
 from geometry.section import DeckSection
 
 

@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cases.base.faults import RunError
-from cases.base.page import render
+from cases.base.templates import render
 from cases.base.version import __version__
 from cases.check import cracks as crack_problems
 from cases.check import fatigue as fatigue_problems

@@ -60,7 +60,7 @@ class Crack(Subject):
             return ""
         return "[crack] is looked at by hoopclock rate only."
 
-    def steps(self, case: Any) -> int:
+    def stages(self, case: Any) -> int:
         """One a design."""
         return len(case.designs)
 

@@ -12,10 +12,10 @@ from cases.base.parts import PARENT_PARTS
 from cases.base.subject import Drawn
 from cases.case import Case
 from cases.crack.given import CrackInput
-from geometry.checks import SectionError
 from geometry.clock import clock_to_angle, format_clock
 from geometry.cracked import CrackPath, stretches_along, trace_path
 from geometry.faces import Outline
+from geometry.refusals import SectionError
 
 LARGEST_FLAW = 0.9
 """Share of the wall that a flaw may have."""

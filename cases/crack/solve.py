@@ -34,7 +34,6 @@ from cases.rating.result import is_rated, rating_of
 from fea.crack import ROOT_M, CrackLoad, FaceStress, Intensity, gas_on_faces, grow, intensities
 from fea.model import SectionModel
 from fea.stress import LayerStress, principal
-from geometry.checks import SectionError
 from geometry.clock import clock_of
 from geometry.cracked import (
     CrackPath,
@@ -44,6 +43,7 @@ from geometry.cracked import (
     trace_path,
     with_path,
 )
+from geometry.refusals import SectionError
 from geometry.section_mesh import SectionMesh
 from geometry.sizing import SizeWishes
 

@@ -52,7 +52,7 @@ class Depth(Subject):
             return ""
         return "[depth] is looked at by hoopclock rate only."
 
-    def steps(self, case: Any) -> int:
+    def stages(self, case: Any) -> int:
         """One."""
         return 1
 

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from cases.case import Case
-from geometry.checks import SectionError, require_between
 from geometry.clock import format_clock
+from geometry.refusals import SectionError, require_between
 from geometry.section import Block, Insert
 
 LEAST_GAIN = 0.01

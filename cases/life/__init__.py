@@ -76,7 +76,7 @@ class Life(Subject):
         """Where there are load steps, or a rating that sets their stress against strength."""
         return bool(rate or case.given["life"].has_steps)
 
-    def steps(self, case: Any) -> int:
+    def stages(self, case: Any) -> int:
         """One."""
         return 1
 
@@ -86,8 +86,8 @@ class Life(Subject):
         from cases.life.life import life_of
         from cases.life.read import read_life
 
-        assert work.step is not None
-        with work.step("service"):
+        assert work.stage is not None
+        with work.stage("service"):
             mesh = work.found["stress"].mesh
             life = life_of(work.case, work.drawn.design, mesh, work.found["gas"])
             work.live["life"] = life

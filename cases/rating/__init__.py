@@ -71,7 +71,7 @@ class Rating(Subject):
         """Where a rating is."""
         return rate
 
-    def steps(self, case: Any) -> int:
+    def stages(self, case: Any) -> int:
         """The limit, and its band."""
         from cases.rating.given import rating_given
 
@@ -81,9 +81,9 @@ class Rating(Subject):
         """One design."""
         from cases.rating.solve import rate
 
-        assert work.step is not None
+        assert work.stage is not None
         return rate(
-            work.case, work.drawn.design, work.found["stress"], work.live["life"], work.step
+            work.case, work.drawn.design, work.found["stress"], work.live["life"], work.stage
         )
 
     def data(self, result: CaseResult, design: Any) -> Mapping[str, Any]:

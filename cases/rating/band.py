@@ -21,7 +21,7 @@ from cases.rating.judge import LOCAL, MOST_SHARE, Judge, JudgedCycle, judge
 from cases.rating.limit import stands
 from cases.rating.result import Band
 from fea.strength import WROUGHT_SCATTER
-from geometry.checks import SectionError
+from geometry.refusals import SectionError
 
 Array = NDArray[np.float64]
 

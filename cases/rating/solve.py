@@ -13,11 +13,13 @@ from cases.rating.judge import Judge
 from cases.rating.limit import rate_design
 from cases.rating.result import DesignRating
 from cases.stress.result import DesignResult
-from cases.stress.solve import Step, solve_section
+from cases.stress.solve import Stage, solve_section
 from geometry.outline import draw_section
 
 
-def rate(case: Case, design: Design, solved: DesignResult, life: Life, step: Step) -> DesignRating:
+def rate(
+    case: Case, design: Design, solved: DesignResult, life: Life, stage: Stage
+) -> DesignRating:
     """What a design stands, with the band of its limit.
 
     Parameters
@@ -28,7 +30,7 @@ def rate(case: Case, design: Design, solved: DesignResult, life: Life, step: Ste
         Of the same design.
     life : Life
         Of the same design, on the mesh of ``solved``.
-    step : callable
+    stage : callable
         Told "rating" and "band".
     """
 
@@ -38,13 +40,13 @@ def rate(case: Case, design: Design, solved: DesignResult, life: Life, step: Ste
         lived = life_of(changed, design, solved.mesh, life.load)
         return judge_of(changed, design, solved, lived), lived
 
-    with step("rating"):
+    with stage("rating"):
         judge = judge_of(case, design, solved, life)
         rating = rate_design(judge, life)
     if not rating_given(case).draws or rating.limit is None or rating.limit.factor == 0:
         return rating
     try:
-        with step("band"):
+        with stage("band"):
             band, untold = band_of(judge, life, rating.limit.factor, other)
     except RunError as error:
         note = f"no band: the design could not be solved around its limit. {error}"

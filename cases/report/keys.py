@@ -12,7 +12,6 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin
 from pydantic.fields import FieldInfo
 
 from cases.base.faults import CaseError, Fault, closest
-from cases.base.page import render
 from cases.base.tables import (
     Kind,
     Table,
@@ -23,6 +22,7 @@ from cases.base.tables import (
     quantity_of,
     range_of,
 )
+from cases.base.templates import render
 from cases.base.units import Quantity
 from cases.subjects import case_table
 

@@ -12,8 +12,8 @@ from typing import Any
 from markupsafe import Markup
 
 from cases.base.cautions import CAUTIONS
-from cases.base.page import render
 from cases.base.subject import Subject
+from cases.base.templates import render
 from cases.base.version import __version__
 from cases.gas.solve import gas_of
 from cases.stress.result import CaseResult

@@ -25,7 +25,7 @@ class Stress(Subject):
         """Always."""
         return True
 
-    def steps(self, case: Any) -> int:
+    def stages(self, case: Any) -> int:
         """Mesh, solve, recover."""
         return 3
 
@@ -33,10 +33,10 @@ class Stress(Subject):
         """One design."""
         from cases.stress.solve import solve_section
 
-        drawn, step = work.drawn, work.step
-        assert step is not None
+        drawn, stage = work.drawn, work.stage
+        assert stage is not None
         load = work.found["gas"].line_load
-        return solve_section(work.case, drawn.design, drawn.outline, load, step)
+        return solve_section(work.case, drawn.design, drawn.outline, load, stage)
 
     def data(self, result: CaseResult, design: Any) -> Mapping[str, Any]:
         """Hot spots, bore, water, mesh and checks."""

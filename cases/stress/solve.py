@@ -11,10 +11,10 @@ from cases.case import Case, Design
 from cases.stress.result import DesignResult
 from fea.adaptive import adapt
 from fea.bore import bore_growth
-from fea.checks import fine_enough, self_checks
 from fea.closed_form import joint_pressure, lame_ring
 from fea.hotspots import HotSpot, hot_spots
 from fea.model import SectionModel, Solution
+from fea.self_checks import fine_enough, self_checks
 from fea.stress import LayerStress, recover
 from geometry.outline import Outline
 from geometry.section_mesh import SectionMesh
@@ -28,17 +28,17 @@ START = {
 """First mesh, as :func:`geometry.mesh.mesh_outline` takes it; the solution asks for the next."""
 
 
-Step = Callable[[str], AbstractContextManager[None]]
-"""A context that announces and times a step of a design."""
+Stage = Callable[[str], AbstractContextManager[None]]
+"""A context that announces and times a stage of a design's run."""
 
 
-def untold(_step: str) -> AbstractContextManager[None]:
+def untold(_stage: str) -> AbstractContextManager[None]:
     """Announces nothing."""
     return nullcontext()
 
 
 def solve_section(
-    case: Case, design: Design, outline: Outline, line_load: float, step: Step = untold
+    case: Case, design: Design, outline: Outline, line_load: float, stage: Stage = untold
 ) -> DesignResult:
     """Mesh, solve and recover a design until its hot spots are settled.
 
@@ -49,7 +49,7 @@ def solve_section(
     outline : Outline
     line_load : float
         Of the gas on the bore wall. [N/mm]
-    step : callable
+    stage : callable
         Told "mesh", "solve" and "recover".
 
     Raises
@@ -57,31 +57,31 @@ def solve_section(
     RunError
         If the mesher can't be loaded.
     Exception
-        As the mesher, the solver and the self-checks raise it; ``step`` makes it a RunError.
+        As the mesher, the solver and the self-checks raise it; ``stage`` makes it a RunError.
     """
     mesh_outline = partial(load_mesher(), outline)
 
     def mesh_at(wishes: Sequence[SizeWishes]) -> SectionMesh:
-        with step("mesh"):
+        with stage("mesh"):
             return mesh_outline(wishes=wishes, **START[case.mesh])
 
     def solve(mesh: SectionMesh) -> Solution:
-        with step("solve"):
+        with stage("solve"):
             return SectionModel(mesh, case.part_materials(design)).solve(line_load)
 
     def read(solution: Solution) -> tuple[tuple[LayerStress, ...], tuple[HotSpot, ...]]:
-        with step("recover"):
+        with stage("recover"):
             stresses = recover(solution)
             return stresses, hot_spots(solution, stresses)
 
     given = line_load, ring_growth(case, design, line_load)
 
     def fine(solution: Solution, stresses: Sequence[LayerStress]) -> bool:
-        with step("recover"):
+        with stage("recover"):
             return fine_enough(solution, stresses, *given)
 
     adapted = adapt(mesh_at, solve, case.tolerance, read=read, fine_enough=fine)
-    with step("recover"):
+    with stage("recover"):
         bore = bore_growth(adapted.solution)
         checks = self_checks(adapted.solution, adapted.stresses, *given)
     return DesignResult(

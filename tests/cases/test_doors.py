@@ -404,7 +404,7 @@ def test_missing_libraries_are_told_before_any_process_starts(blocked):
         solve_case(read_case("case.toml"), executor=Idle())
 
 
-def test_missing_libraries_are_one_message():
+def test_missing_libraries_are_one_line():
     Path("fake").mkdir()
     write('raise OSError("libGLU.so.1: cannot open shared object file")', "fake/gmsh.py")
     write(FITTED)
@@ -412,9 +412,9 @@ def test_missing_libraries_are_one_message():
     status, _, err = finished(process("solve", "case.toml", env=fake))
     assert status == 1
     assert "Traceback" not in err
-    first, line = err.strip().splitlines()
-    assert first.startswith("Error: the run failed: the mesher can't start: libGLU.so.1")
-    assert line.strip().startswith("apt-get install")
+    (line,) = err.strip().splitlines()
+    assert line.startswith("Error: the run failed: the mesher can't start: libGLU.so.1")
+    assert " apt-get install " in line
 
 
 # other systems

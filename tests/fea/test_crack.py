@@ -21,7 +21,6 @@ from fea.crack import (
 )
 from fea.material import Material
 from fea.model import SectionModel, Solution
-from geometry.checks import SectionError
 from geometry.cracked import (
     PATH,
     opened,
@@ -33,6 +32,7 @@ from geometry.cracked import (
 )
 from geometry.mesh import mesh_outline
 from geometry.planar import circle, polygon
+from geometry.refusals import SectionError
 from geometry.section_mesh import Layer, UniformDepth, bodies_of
 from geometry.sizing import SizeWishes
 

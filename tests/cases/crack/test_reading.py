@@ -7,8 +7,8 @@ import pytest
 from bench import BARE, BLOCK, RING, TIES
 
 from cases.base.faults import CaseError, Refusal, RunError
-from cases.base.page import render
 from cases.base.subject import Work
+from cases.base.templates import render
 from cases.crack import SUBJECT
 from cases.crack.result import crack_of
 from cases.gas.solve import gas_of

@@ -15,7 +15,7 @@ from bench import ENGINE
 
 from cases.base.data import plain
 from cases.base.faults import CaseError, RunError
-from cases.base.page import render
+from cases.base.templates import render
 from cases.check import sections as problems
 from cases.depth.data import depth_dict
 from cases.depth.figures import depth_figures

@@ -6,8 +6,8 @@ import pytest
 from bench import BARE, BLOCK, TIES
 
 from cases.base.faults import CaseError, Refusal
-from cases.base.page import render
 from cases.base.subject import Work
+from cases.base.templates import render
 from cases.depth import SUBJECT
 from cases.depth.result import depth_of
 from cases.gas.solve import gas_of

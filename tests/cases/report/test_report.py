@@ -19,7 +19,7 @@ import pytest
 from cases.base import figures as plots
 from cases.base.figures import LINES, line_styles
 from cases.base.output import file_keys
-from cases.base.page import render
+from cases.base.templates import render
 from cases.block.features import features
 from cases.gas.solve import gas_of
 from cases.read import read_case
@@ -587,5 +587,5 @@ def test_many_designs_have_lines_of_their_own():
 
 def test_a_rounded_zero_has_no_sign(tmp_path, monkeypatch):
     (tmp_path / "numbers.j2").write_text("{% for n in of %}{{ '%.0f'|format(n) }} {% endfor %}")
-    monkeypatch.setattr("cases.base.page.__file__", str(tmp_path / "base" / "page.py"))
+    monkeypatch.setattr("cases.base.templates.__file__", str(tmp_path / "base" / "page.py"))
     assert render("numbers.j2", of=[-0.2, -0.6, 0.2]) == "0 -1 0 "

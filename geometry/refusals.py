@@ -34,7 +34,7 @@ def require_between(
     >>> require_between("Tie.fillet", 6.0, 0.0, 4.0, "mm", "Widen the tie.")
     Traceback (most recent call last):
     ...
-    geometry.checks.SectionError: Tie.fillet = 6 mm is outside 0 to 4 mm. Widen the tie.
+    geometry.refusals.SectionError: Tie.fillet = 6 mm is outside 0 to 4 mm. Widen the tie.
     """
     if not (math.isfinite(value) and low <= value <= high):
         text = f"{name} = {value:g} {unit} is outside {low:g} to {high:g} {unit}. {cure}"
