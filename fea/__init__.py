@@ -12,13 +12,13 @@ from fea.ondemand import on_demand
 if TYPE_CHECKING:
     from fea.adaptive import Adapted, Pass, adapt
     from fea.bore import BoreShape, bore_growth
+    from fea.checks import CheckError, Checks, self_checks
     from fea.contact import Contact, ContactError, Fit, Fitted, FittedModel
     from fea.factor import Factor, NotPositiveDefiniteError
     from fea.heat import Film, Films, HeatField, HeatModel, HotPlace, thermal_load
     from fea.hotspots import HotSpot, hot_spots
     from fea.material import Fatigue, Material
     from fea.model import SectionModel, Solution
-    from fea.self_checks import CheckError, Checks, self_checks
     from fea.stress import LayerStress, hoop, principal, radial, recover, von_mises
 
 __all__ = [

@@ -130,7 +130,7 @@ def adapt(
         :func:`fea.hotspots.hot_spots` if left out.
     fine_enough : callable, optional
         Whether the mesh of a solution, with its stress, is fine enough for other ends too, as
-        :func:`fea.self_checks.fine_enough` says; asked of a mesh that would be the last. When it
+        :func:`fea.checks.fine_enough` says; asked of a mesh that would be the last. When it
         has said no ``Refinement.finer_passes`` times, what is there is given.
 
     Returns

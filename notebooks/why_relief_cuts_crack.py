@@ -24,10 +24,10 @@ with app.setup:
     from cases.stress.traces import barrel_face, plain_wall, stress_at_cut
     from cases.stress.why import crack_direction, place_of
     from fea.bore import bore_growth
+    from fea.checks import self_checks
     from fea.hotspots import hot_spots
     from fea.material import Material
     from fea.model import SectionModel
-    from fea.self_checks import self_checks
     from fea.stress import hoop, recover
     from geometry import Block, DeckSection, Insert, ReliefCut, Tie
     from geometry.clock import clock_to_angle, format_clock

@@ -18,9 +18,9 @@ from cases.rating.result import Band
 from cases.stress.why import place_of
 from fea.adaptive import Pass
 from fea.bore import BoreShape
+from fea.checks import Checks
 from fea.crack import Growth
 from fea.hotspots import HotSpot
-from fea.self_checks import Checks
 
 FOUND = (BoreShape, Checks, HotSpot, Pass)
 KEPT = (

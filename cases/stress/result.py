@@ -9,9 +9,9 @@ from typing import Any
 from cases.case import Case
 from fea.adaptive import Pass
 from fea.bore import BoreShape
+from fea.checks import Checks
 from fea.hotspots import HotSpot
 from fea.model import Solution
-from fea.self_checks import Checks
 from fea.stress import LayerStress
 from geometry.outline import Outline
 from geometry.section import DeckSection

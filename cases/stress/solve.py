@@ -11,10 +11,10 @@ from cases.case import Case, Design
 from cases.stress.result import DesignResult
 from fea.adaptive import adapt
 from fea.bore import bore_growth
+from fea.checks import fine_enough, self_checks
 from fea.closed_form import joint_pressure, lame_ring
 from fea.hotspots import HotSpot, hot_spots
 from fea.model import SectionModel, Solution
-from fea.self_checks import fine_enough, self_checks
 from fea.stress import LayerStress, recover
 from geometry.outline import Outline
 from geometry.section_mesh import SectionMesh

@@ -12,10 +12,10 @@ from sections import SINGLE, section
 from cases.check.sections import ALLOY, DEPTH, kirsch_hole, plane, ring
 from fea import adapt
 from fea.adaptive import REFINEMENT, energy_errors, influence_load
+from fea.checks import CheckError, fine_enough, self_checks
 from fea.hotspots import element_size, hot_spots
 from fea.material import Material
 from fea.model import SectionModel
-from fea.self_checks import CheckError, fine_enough, self_checks
 from fea.stress import principal
 from geometry.mesh import mesh_outline
 from geometry.outline import draw_section

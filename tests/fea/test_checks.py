@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from fea_meshes import plate_with_holes, ring, uniform
 
+from fea.checks import CheckError, cut_force, self_checks
 from fea.closed_form import lame_ring
 from fea.material import Material
 from fea.model import SectionModel
-from fea.self_checks import CheckError, cut_force, self_checks
 from fea.stress import recover
 from geometry.section_mesh import Layer, UniformDepth
 
