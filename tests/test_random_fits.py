@@ -118,7 +118,8 @@ def serve(block, insert, service, said):
 no_shrinking = settings(quiet, phases=[Phase.generate])
 
 
-@settings(no_shrinking, max_examples=25)
+@pytest.mark.slow
+@settings(no_shrinking, max_examples=70)
 @given(blocks, inserts.filter(bool), services)
 def test_random_fits(block, insert, service):
     serve(block, insert, service, Counter())

@@ -217,6 +217,7 @@ name = "bare"
 """
 
 
+@pytest.mark.usefixtures("unpictured")
 @pytest.mark.parametrize("liner", [True, False], ids=["two metals", "one metal"])
 def test_a_ring_is_checked_against_lame(tmp_path, monkeypatch, liner):
     """Timoshenko & Goodier, 3rd ed., thick cylinder; Timoshenko, Strength of Materials II."""

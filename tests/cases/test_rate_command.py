@@ -3,7 +3,7 @@
 import json
 
 import pytest
-from bench import BARE, BLOCK, HEAT, RING, TIES
+from bench import BARE, BLOCK, HEAT, TIES
 from click.testing import CliRunner
 
 from cases.cli import main
@@ -23,7 +23,7 @@ def run(tmp_path, *texts):
 
 @pytest.fixture(scope="module")
 def rated(tmp_path_factory):
-    return run(tmp_path_factory.mktemp("rate"), BLOCK, HEAT, TIES, CUT, BARE, RING, ALL)
+    return run(tmp_path_factory.mktemp("rate"), BLOCK, HEAT, TIES, CUT, BARE, ALL)
 
 
 def test_everything_is_in_the_results(rated):

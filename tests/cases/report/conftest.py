@@ -108,6 +108,7 @@ def whole(case_of):
     subjects = [OneRated() if subject.key == "rating" else subject for subject in SUBJECTS]
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("cases.life.read.advise", lambda *_: ADVICE)
+        patch.setattr("cases.crack.solve.LENGTHS", 4)
         result = solve_case(case_of(BLOCK), rate=True, subjects=subjects)
     bare, deep = result.designs
     deep = replace(deep, found={**deep.found, "rating": bare.found["rating"]})
