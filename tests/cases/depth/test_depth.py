@@ -340,7 +340,7 @@ def test_deck_section_of_another_depth_is_the_one_that_is_drawn(solved):
     case, result, _ = solved
     drawn = next(one for one in case.designs if one.name == "local")
     other = with_depth(drawn.insert, 2.5, 10.0, case.section_depth)
-    anew = solve_case(replace(case, designs=(replace(drawn, insert=other),), depth=None)).designs[0]
+    anew = solve_case(replace(case, designs=(replace(drawn, insert=other),))).designs[0]
     old = next(one for one in result.designs if one.name == "local")
     changed = old.solution.model.with_layers(
         [deepened(layers, other, case.section_depth) for layers in old.mesh.regions]
