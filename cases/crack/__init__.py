@@ -46,9 +46,10 @@ class Crack(Subject):
 
     def look(self, case: Any, drawn: Sequence[Drawn], faults: Faults) -> None:
         """Whether there is metal for it."""
+        from cases.crack.given import crack_given
         from cases.crack.place import check_place
 
-        check_place(case, case.given["crack"], drawn, faults)
+        check_place(case, crack_given(case), drawn, faults)
 
     def asked(self, case: Any, rate: bool) -> bool:
         """Where a rating is, and the case has it."""
@@ -66,9 +67,10 @@ class Crack(Subject):
 
     def solve(self, work: Work) -> CrackResult | Refusal:
         """The crack in every design; why not, where only what is solved tells that it can't be."""
+        from cases.crack.given import crack_given
         from cases.crack.solve import run_cracks
 
-        given = work.case.given["crack"]
+        given = crack_given(work.case)
         try:
             return run_cracks(
                 work.case, work.found["gas"], given, work.designs, work.tell, work.executor

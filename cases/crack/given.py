@@ -26,6 +26,6 @@ class CrackInput:
         return self.speed * 60 / 2
 
 
-def crack_given(case: Case) -> CrackInput | None:
-    """What a case states of a crack, if it asks for one."""
-    return case.given.get("crack")
+def crack_given(case: Case) -> CrackInput:
+    """What a case that asks for a crack states of it."""
+    return case.given["crack"]  # type: ignore[no-any-return]
