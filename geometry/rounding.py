@@ -26,8 +26,8 @@ Common practice, no source: next up in the set of cutters and radius gauges, whi
 millimetres; a corner cut to the fillet's own radius rides on it as soon as either is off.
 """
 
-ON_CURVE = 0.02
-"""A point this near to a curve lies on it; the mid-side node of a chord may. [mm]."""
+ON_CURVE = 1e-3
+"""A point this near to a curve lies on it. [mm]."""
 
 
 @dataclass(frozen=True, slots=True)

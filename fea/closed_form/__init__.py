@@ -20,6 +20,7 @@ from fea.closed_form.plates import (
     opposite_notches_factor,
     single_notch_factor,
 )
+from fea.closed_form.punch import RoundedPunch, rounded_punch
 from fea.closed_form.rings import (
     ThinRing,
     eccentric_bore_hoop,
@@ -37,6 +38,7 @@ __all__ = [
     "PinInHole",
     "PolarState",
     "RingState",
+    "RoundedPunch",
     "ThinRing",
     "annular_fin",
     "composite_cylinder",
@@ -53,6 +55,7 @@ __all__ = [
     "power_law_ring",
     "ring_conformability",
     "ring_harmonic",
+    "rounded_punch",
     "single_notch_factor",
     "squeezed_ring",
     "straight_fin",
