@@ -53,6 +53,8 @@ class Pairs:
         Of contact that belongs to the pair, over the depth that touches. [mm2]
     against : ndarray of str, shape (k,)
         Part of the rest; where two meet, that of the larger area.
+    gap : ndarray, shape (k,)
+        At which the part stands off before it is fitted. [mm]
     """
 
     own: Integers
@@ -62,6 +64,7 @@ class Pairs:
     normal: Array
     area: Array
     against: NDArray[np.str_]
+    gap: Array
 
     @property
     def tangent(self) -> Array:
@@ -99,4 +102,6 @@ def pairs_of(parted: Parted) -> Pairs:
     )  # fmt: skip
     middle = np.stack([joint.own[:, 2], joint.other[:, 2]], axis=1)
     against = names[by_name.argmax(axis=0)]
-    return Pairs(own, other, sides, middle, normal, by_name.sum(axis=0), against)
+    gap = np.zeros(len(own))
+    gap[sides] = joint.gap[:, :2]
+    return Pairs(own, other, sides, middle, normal, by_name.sum(axis=0), against, gap)
