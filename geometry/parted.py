@@ -64,14 +64,20 @@ class Parted:
         Along the joint, and where both lie over one another in plan, the part has nodes and
         triangles of its own. A named edge holds the sides of both bodies. Its corners are those of
         the whole, and where the part reaches around an edge of the rest.
-    joint : Joint
+    joints : tuple of Joint
+        One of each part that was cut loose, in that order.
     origin : ndarray, shape (n,)
         Node of the whole mesh that each node comes from.
     """
 
     mesh: SectionMesh
-    joint: Joint
+    joints: tuple[Joint, ...]
     origin: Integers
+
+    @property
+    def joint(self) -> Joint:
+        """Of the part that was cut loose first."""
+        return self.joints[0]
 
 
 def part_off(mesh: SectionMesh, part: str) -> Parted:
@@ -130,7 +136,33 @@ def part_off(mesh: SectionMesh, part: str) -> Parted:
     own_sides = copies.in_own(sides)
     gap = _standing_off(points, own_sides, rounding)
     joint = Joint(part, own_sides, copies.in_rest(sides), against, depth, gap)
-    return Parted(parted, joint, copies.origin)
+    return Parted(parted, (joint,), copies.origin)
+
+
+def parts_off(mesh: SectionMesh, parts: Sequence[str]) -> Parted:
+    """Cut parts loose one after the other, each from what is left of the rest.
+
+    Parameters
+    ----------
+    mesh : SectionMesh
+    parts : sequence of str
+        One at least.
+
+    Returns
+    -------
+    Parted
+
+    Raises
+    ------
+    ValueError
+        If no layer is of one of these parts.
+    """
+    parted = part_off(mesh, parts[0])
+    for part in parts[1:]:
+        cut = part_off(parted.mesh, part)
+        earlier = tuple(carried(joint, cut) for joint in parted.joints)
+        parted = Parted(cut.mesh, (*earlier, cut.joint), parted.origin[cut.origin])
+    return parted
 
 
 def _standing_off(points: Floats, sides: Integers, rounding: Rounding) -> Floats:

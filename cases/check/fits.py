@@ -65,7 +65,7 @@ def pressed_rings(
     edges = {**parted.mesh.edges, "liner fit": parted.joint.other}  # read on the outer ring
     parted = replace(parted, mesh=replace(parted.mesh, edges=edges))
     materials = {"liner": inner, "barrel": outer}
-    model = FittedModel(parted, materials, {"barrel": Fit(overlap=overlap)})
+    model = FittedModel(parted, materials, {("liner", "barrel"): Fit(overlap=overlap)})
     if warmer:
         model = model.at(np.full(len(parted.mesh.points), REFERENCE + warmer))
     fitted = model.solve()
@@ -122,8 +122,8 @@ def punch_on_plane(fineness: float = 1.0) -> PunchAnswer:
     parted = part_off(mesh_outline(outline, wishes=[sizes]), "insert")
     x = parted.mesh.points[parted.joint.own, 0]
     gap = np.maximum(np.abs(x) - PUNCH_FLAT, 0.0) ** 2 / (2 * PUNCH_RADIUS)
-    parted = replace(parted, joint=replace(parted.joint, gap=gap))
-    model = FittedModel(parted, {"insert": ALLOY, "barrel": ALLOY}, {"barrel": Fit()})
+    parted = replace(parted, joints=(replace(parted.joint, gap=gap),))
+    model = FittedModel(parted, {"insert": ALLOY, "barrel": ALLOY}, {("insert", "barrel"): Fit()})
 
     def pushed(x: Array, y: Array, nx: Array, ny: Array) -> Array:
         radial = -2 * PUNCH_LOAD * DEPTH * np.abs(y) / (np.pi * (x**2 + y**2))

@@ -18,6 +18,7 @@ from cases.life.life import FittedLife, OnePieceLife, fits_of, with_misfit
 from cases.life.result import PieceState
 from cases.life.steps import COLD_GAS, PRESSED, EngineState
 from cases.life.tie_faces import tie_faces
+from fea.contact import Pairs
 from fea.heat import Film
 from geometry.parted import part_off
 from geometry.section import Block, Tie
@@ -41,11 +42,11 @@ def test_each_side_takes_half_of_an_interference_on_the_diameter():
         sides={"barrel": SideFit(interference=0.04, friction=0.12), "tie": SideFit(bonded=True)},
         pressed=("barrel",),
     )
-    found = fits_of(fit, {"barrel", "tie"})
+    found = {part: of for (_, part), of in fits_of(fit, {"barrel", "tie"}).items()}
     assert found["barrel"].overlap == pytest.approx(0.02)
     assert found["barrel"].friction == 0.12
     assert (found["barrel"].bonded, found["tie"].bonded) == (False, True)
-    assert set(fits_of(fit, {"tie"})) == {"tie"}
+    assert set(fits_of(fit, {"tie"})) == {("insert", "tie")}
     tighter = fit.with_interference(0.06)
     assert tighter.sides["barrel"].interference == 0.06
     assert tighter.sides["tie"] == fit.sides["tie"]
@@ -190,27 +191,42 @@ def contact(closed, sticks, force, area):
     )
 
 
+def pairs_with(area, against, standing_off):
+    """Pairs of areas [mm2] against parts; some stand off at rounded corners."""
+    count = len(area)
+    gap = np.zeros(count)
+    gap[standing_off] = 0.1
+    own, none = np.arange(count), np.zeros((0, 2), dtype=np.int64)
+    normal = np.tile([1.0, 0.0], (count, 1))
+    part = np.full(count, "insert")
+    return Pairs(own, own, none, none, normal, area, part, np.array(against), gap)
+
+
 def test_a_piece_holds_by_friction_and_force_and_a_side_is_open_by_its_own_area():
-    """Two pieces; at 9:00 a bond is pulled by 30 N, which holds nothing by friction."""
-    area = np.array([10.0, 30.0, 20.0, 20.0])
-    pairs = SimpleNamespace(
-        own=np.arange(4), against=np.array(["barrel", "outer wall", "barrel", "barrel"]), area=area
-    )
+    """Two pieces; at 9:00 a bond is pulled by 30 N, which holds nothing by friction.
+
+    The last pair stands off at a rounded corner: no part of a face.
+    """
+    area = np.array([10.0, 30.0, 20.0, 20.0, 7.0])
+    pairs = pairs_with(area, ["barrel", "outer wall", "barrel", "barrel", "barrel"], [4])
     sides = {"barrel": SideFit(friction=0.1), "outer wall": SideFit(friction=0.2)}
     life = SimpleNamespace(
         cold=SimpleNamespace(
-            pairs=pairs, model=SimpleNamespace(node_bodies=np.array([1, 1, 2, 2]))
+            pairs=pairs, model=SimpleNamespace(node_bodies=np.array([1, 1, 2, 2, 2]))
         ),
         fit=InsertFit(sides=sides, pressed=()),
         case=SimpleNamespace(block=Block(bore=80, barrel_wall=8)),
-        mesh=SimpleNamespace(points=np.array([[50.0, 1], [50, -1], [-50, 1], [-50, -1]])),
+        mesh=SimpleNamespace(points=np.array([[50.0, 1], [50, -1], [-50, 1], [-50, -1], [-50, 0]])),
     )
     state = joint_state(
         life,
         SimpleNamespace(
             iterations=1,
             contact=contact(
-                [True, False, True, True], [True, False, False, True], [100.0, 0, 50, -30], area
+                [True, False, True, True, False],
+                [True, False, False, True, False],
+                [100.0, 0, 50, -30, 0],
+                area,
             ),
         ),
     )
@@ -227,7 +243,7 @@ def test_a_piece_holds_by_friction_and_force_and_a_side_is_open_by_its_own_area(
     assert (barrel.against, wall.against) == ("barrel", "outer wall")
     assert (barrel.open_share, wall.open_share) == (0, 1)
     assert (barrel.slip_share, wall.slip_share) == (pytest.approx(20 / 50), 0)
-    assert barrel.mean_pressure_mpa == pytest.approx(120 / 50)
+    assert barrel.mean_pressure_mpa == pytest.approx(120 / 57)
     assert barrel.largest_pressure_mpa == pytest.approx(10.0)
 
 
@@ -243,18 +259,22 @@ def test_a_side_of_a_tie_has_the_pairs_on_its_line():
             Tie(clock=9.0, width=8, depth=12),
         ),
     )  # fmt: skip
-    points = np.array([[50.0, 4.0], [52.0, 4.0], [50.0, -4.0], [-50.0, -4.0], [50.0, 0.0]])
-    area = np.array([10.0, 30.0, 20.0, 5.0, 99.0])
-    pairs = SimpleNamespace(own=np.arange(5), against=np.array(["tie"] * 4 + ["barrel"]), area=area)
+    points = np.array(
+        [[50.0, 4.0], [52.0, 4.0], [50.0, -4.0], [-50.0, -4.0], [50.0, 0.0], [54.0, 4.5]]
+    )
+    area = np.array([10.0, 30.0, 20.0, 5.0, 99.0, 2.0])
+    pairs = pairs_with(area, [*["tie"] * 4, "barrel", "tie"], [5])
     found = tie_faces(
         block, points, pairs,
-        contact([True, False, True, True, True], [True] * 5, [100.0, 0, 60, 5, 7], area),
+        contact(
+            [True, False, True, True, True, False], [True] * 6, [105.0, 0, 60, 5, 7, 0], area
+        ),
     )  # fmt: skip
     assert [
         (face.clock, face.side, face.area_mm2, face.mean_pressure_mpa, face.open_share)
         for face in found
     ] == [
-        ("3:00", "before", 40.0, pytest.approx(2.5), pytest.approx(0.75)),
+        ("3:00", "before", 42.0, pytest.approx(2.5), pytest.approx(0.75)),
         ("3:00", "past", 20.0, pytest.approx(3.0), 0),
         ("9:00", "before", 5.0, pytest.approx(1.0), 0),
     ]
