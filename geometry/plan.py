@@ -88,6 +88,9 @@ class Plan:
     jacket_loops: list[list[Curve]]  # water with the ties and fillets as cast, before relief cuts
     fillets: list[planar.Fillet]
     corners: list[tuple[Curve, Curve]] = field(default_factory=list)  # of Rounding, of the insert
+    dressed: list[tuple[Curve, planar.Area, float]] = field(default_factory=list)
+    """Edges of relief cuts that are dressed for an insert: the new edge, what it takes off the
+    block, and how deep. [mm]."""
 
     @property
     def block(self) -> Block:
@@ -137,6 +140,8 @@ class Plan:
         for placed, centre in zip(self.reliefs, self.relief_at, strict=True):
             cut = np.abs(z - centre) < placed.feature.diameter / 2
             depth = np.where(cut, np.maximum(depth, placed.feature.depth), depth)
+        for _, area, deep in self.dressed:
+            depth = np.where(area.holds(z), np.maximum(depth, deep), depth)
         return np.minimum(depth, self.section.depth)
 
     def parent(self, z: NDArray[np.complex128]) -> tuple[list[str], NDArray[np.float64]]:

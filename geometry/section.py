@@ -48,6 +48,7 @@ RANGES: Mapping[str, Mapping[str, tuple[float, float, str]]] = {
         "width": (0.5, 200.0, "mm"),
         "corner_radius": (0.1, 50.0, "mm"),
         "edge_break": (0.0, 5.0, "mm"),
+        "inside_radius": (0.0, 50.0, "mm"),
     },
     "block": {
         "bore": (10.0, 1000.0, "mm"),
@@ -148,6 +149,7 @@ class Insert:
     fills_relief_cuts: bool = True  # False: the insert is cut back clear of the pockets
     corner_radius: float | None = None  # of its outer corners; None: the fillet's and 0.5 mm [mm]
     edge_break: float = EDGE_BREAK  # radius of broken edges, in plan and underneath [mm]
+    inside_radius: float | None = None  # where it reaches around an edge of the block; None: usual
 
     def __post_init__(self) -> None:
         _require_ranges("insert", self)

@@ -10,7 +10,7 @@ from pydantic import BeforeValidator, Field, StrictBool, StrictInt
 
 from cases.base.tables import Angle, Clock, Length, Range, Table, key, share_within
 from cases.base.units import SHARE
-from geometry.rounding import CORNER_EXTRA
+from geometry.rounding import CORNER_EXTRA, INSIDE_RADIUS
 from geometry.section import RANGES, THINNEST_WALL, Block, DeeperZone, Insert, Tie
 
 TOLERANCE = 0.02  # numerical error of a hot spot, as a share of its stress
@@ -232,6 +232,13 @@ class DesignTable(Table):
         "0.5 mm",
         _default(Insert, "edge_break"),
         allowed="less than the depth of the insert",
+    )
+    inside_radius: Annotated[Length, _range("insert", "inside_radius")] | None = key(
+        "the radius of the insert's inside corners, where it fills a relief cut and reaches around "
+        "its edge, which is dressed to clear it; 0 leaves them sharp and not judged",
+        "2 mm",
+        None,
+        left_out=f"{INSIDE_RADIUS:g} mm, less where an edge is short",
     )
     zone: list[ZoneTable] = Field([], description="the deeper zones of the insert")
     slot: list[SlotTable] = Field([], description="the water slots of the insert")

@@ -376,7 +376,8 @@ def untold_strengths(judge: Judge, cycles: Iterable[StressCycle]) -> list[str]:
         notes[
             f"nothing within {AROUND_SHARP:g} mm of {corners} inside "
             f"corner{'s' * (corners > 1)} is judged: drawn sharp, where stress has no bound. Give "
-            f"{'them' if corners > 1 else 'it'} a radius in the metal."
+            f"{'them' if corners > 1 else 'it'} a radius in the metal: inside_radius of the "
+            "design, fillet of a tie, valley_fillet of the block."
         ] = None
     for part, warmth in sorted(hottest.items()):
         if part not in judge.parts:
