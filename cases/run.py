@@ -71,7 +71,7 @@ def solve_case(
     CaseError
         If a section can't be built, or an engine can't give what is asked of it.
     RunError
-        If meshing or solving fails, or a result does not pass its own checks.
+        If meshing or solving fails, or a result does not pass its self-checks.
     """
     tell = progress or (lambda name, stage: None)
     drawn = draw_all(case, tell)

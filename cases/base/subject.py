@@ -152,8 +152,10 @@ class Subject:
         """Keys that it adds to the tables of others, by the table's key."""
         return {}
 
-    def check(self, table: Any, case: Any, faults: Faults) -> Any:
-        """What a case states of it, checked; faults are gathered. No engine is run, no mesh made.
+    def given(self, table: Any, case: Any, faults: Faults) -> Any:
+        """Its input, ``case.given[key]``: what the case states of it.
+
+        Faults are gathered. No engine is run, no mesh made.
 
         Parameters
         ----------

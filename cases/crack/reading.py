@@ -13,7 +13,7 @@ from cases.materials.reading import STIFFEST_ALUMINIUM
 from fea.crack import IIW_ALUMINIUM, GrowthLaw
 
 
-def check_crack(whole: Any, case: Case, faults: Faults) -> CrackInput | None:
+def read_crack(whole: Any, case: Case, faults: Faults) -> CrackInput | None:
     """What a case states of a crack, checked.
 
     Parameters

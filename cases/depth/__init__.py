@@ -36,7 +36,7 @@ class Depth(Subject):
 
         return DepthKeys
 
-    def check(self, table: Any, case: Any, faults: Faults) -> DepthInput | None:
+    def given(self, table: Any, case: Any, faults: Faults) -> DepthInput | None:
         """Where to look, and how far down."""
         from cases.depth.reading import read_depth
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 SMALLEST_FIT = 0.0005  # no shop measures less, but for 0 [mm]
 
 
-def check_life(table: Any, case: Case, faults: Faults) -> LifeInput:
+def read_life_input(table: Any, case: Case, faults: Faults) -> LifeInput:
     """What a case states of fits, heat, liner and piston ring.
 
     Parameters

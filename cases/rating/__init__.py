@@ -61,11 +61,11 @@ class Rating(Subject):
 
         return RatingKeys
 
-    def check(self, table: Any, case: Any, faults: Faults) -> RatingInput:
+    def given(self, table: Any, case: Any, faults: Faults) -> RatingInput:
         """What the designs are rated by."""
-        from cases.rating.reading import check_rating
+        from cases.rating.reading import read_rating
 
-        return check_rating(table, faults)
+        return read_rating(table, faults)
 
     def asked(self, case: Any, rate: bool) -> bool:
         """Where a rating is."""

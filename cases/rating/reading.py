@@ -9,7 +9,7 @@ from cases.base.checking import Faults
 from cases.rating.given import MOST_OF_WALL, Rating
 
 
-def check_rating(table: Any, faults: Faults) -> Rating:
+def read_rating(table: Any, faults: Faults) -> Rating:
     """What a case wants its designs rated by, checked.
 
     Parameters

@@ -9,7 +9,7 @@ from cases.base.subject import Chapter
 from cases.stress.result import CaseResult, first_of
 from cases.stress.spots import UNSETTLED_TEXT, listed_spots, sharp_text, sharp_texts
 from cases.stress.why import change, crack_direction, place_of, why
-from fea.checks import CUT_FORCE_LIMIT, REACTION_LIMIT, RING_LIMIT
+from fea.equilibrium import CUT_FORCE_LIMIT, REACTION_LIMIT, RING_LIMIT
 
 
 def stress_chapters(result: CaseResult) -> tuple[Chapter, ...]:

@@ -80,7 +80,7 @@ class Weighing(Subject):
     def adds(self):
         return {"design": StockKeys}
 
-    def check(self, table, case, faults):
+    def given(self, table, case, faults):
         if table.weighing is None:
             return None
         deepest = max(design.insert.deepest for design in case.designs if design.insert)

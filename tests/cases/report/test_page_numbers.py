@@ -38,7 +38,7 @@ from cases.report import page as report
 from cases.report.page import write_report
 from cases.stress.traces import barrel_face, plain_wall, stress_at_cut
 from cases.stress.why import crack_direction, place_of
-from fea.checks import CUT_FORCE_LIMIT, REACTION_LIMIT
+from fea.equilibrium import CUT_FORCE_LIMIT, REACTION_LIMIT
 from fea.strength import knock_down, strength_at
 from geometry.clock import format_clock
 from geometry.section import DeeperZone, Insert, WaterSlot
