@@ -145,5 +145,5 @@ def _stage(tell: Progress, name: str, seconds: dict[str, float], stage: str) -> 
     except (RunError, MemoryError):
         raise
     except Exception as error:  # gmsh raises bare Exceptions
-        raise RunError(f'design "{name}", step {stage}: {error}') from error
+        raise RunError(f'design "{name}", stage {stage}: {error}') from error
     seconds[stage] = seconds.get(stage, 0.0) + perf_counter() - start

@@ -123,7 +123,7 @@ def no_place(out: Path, option: str, text: str) -> CaseError:
 
 
 @contextmanager
-def progress(steps: int) -> Iterator[Progress]:
+def progress(stages: int) -> Iterator[Progress]:
     """A line on the terminal, gone at the end, that tells the stage at work; silent in a pipe."""
     from rich.console import Console
     from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
@@ -137,7 +137,7 @@ def progress(steps: int) -> Iterator[Progress]:
         transient=True,
     )
     with bar:
-        task = bar.add_task("", total=steps, completed=-1)
+        task = bar.add_task("", total=stages, completed=-1)
 
         def tell(name: str, stage: str) -> None:
             bar.update(task, description=f"{name}: {stage}", advance=1)

@@ -108,7 +108,7 @@ class CaseError(ValueError):
 
 
 class RunError(RuntimeError):
-    """The input is sound but the run failed; the message names the design and the step."""
+    """The input is sound but the run failed; the message names the design and the stage."""
 
 
 @dataclass(frozen=True, slots=True)

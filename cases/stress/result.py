@@ -34,7 +34,7 @@ class DesignResult:
     checks: SelfChecks
     open_area_mm2: float  # open water seen at the deck
     insert_area_mm2: float
-    seconds: Mapping[str, float] = field(default_factory=dict)  # by step, and "total"
+    seconds: Mapping[str, float] = field(default_factory=dict)  # by stage, and "total"
     found: Mapping[str, Any] = field(default_factory=dict)  # findings of later subjects, by key
 
 

@@ -165,7 +165,7 @@ def weighed(more, tmp_path_factory):
     path.write_text(BLOCK + WEIGHED + TIES + BARE + INSERT + 'stock = "0.2 mm"\n')
     told = []
     case = read_case(path, more)
-    result = solve_case(case, lambda *step: told.append(step), subjects=more)
+    result = solve_case(case, lambda *stage: told.append(stage), subjects=more)
     assert len(told) == count_stages(case, False, more)
     assert ("ring", "weigh") in told
     assert result.found["count"] == 2
