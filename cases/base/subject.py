@@ -115,13 +115,18 @@ class TextTable:
 
 @dataclass(frozen=True, kw_only=True, eq=False, slots=True)
 class Chapter:
-    """A chapter of the report."""
+    """A chapter of the report.
+
+    The caption of the table at a glance refers to each chapter that has words for it, and to the
+    first chapter of a subject with columns there of which none has, by its title.
+    """
 
     key: str  # by which other chapters refer to it
     title: str
     template: str | Path  # as :func:`cases.base.templates.render` takes it
     contents: Mapping[str, Any]
     appendix: bool = False  # after all chapters that are none
+    glance: str = ""  # words for the caption of the table at a glance
 
 
 class Subject:
