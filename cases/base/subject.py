@@ -239,7 +239,7 @@ class Subject:
         return ()
 
     def assumed(self, result: Any) -> Sequence[tuple[str, str]]:
-        """Inputs that the case leaves out, and what stands for each."""
+        """Key of each input that the case leaves out, and what stood for it where that counted."""
         return ()
 
     def commands(self) -> Sequence[click.Command]:

@@ -111,5 +111,11 @@ class Crack(Subject):
 
         return crack_lines(result)
 
+    def assumed(self, result: Solved) -> Sequence[tuple[str, str]]:
+        """Of the crack and its growth."""
+        from cases.crack.assumed import crack_assumed
+
+        return crack_assumed(result)
+
 
 SUBJECT = Crack()

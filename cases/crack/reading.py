@@ -63,6 +63,7 @@ def read_crack(whole: Any, case: Case, faults: Faults) -> CrackInput | None:
         gas_in_crack=table.gas_in_crack,
         law=_growth_law(table),
         speed=speed or 0.0,
+        left_out=table.left_out,
     )
 
 

@@ -99,5 +99,11 @@ class Depth(Subject):
 
         return depth_lines(result)
 
+    def assumed(self, result: Solved) -> Sequence[tuple[str, str]]:
+        """Where it is looked at, and what is enough."""
+        from cases.depth.assumed import depth_assumed
+
+        return depth_assumed(result)
+
 
 SUBJECT = Depth()

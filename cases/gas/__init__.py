@@ -104,7 +104,7 @@ class Gas(Subject):
         from cases.gas.given import gas_given
 
         engine = gas_given(result.case).engine
-        return engine.assumed if engine else ()
+        return [(f"engine.{key}", words) for key, words in engine.assumed] if engine else ()
 
 
 SUBJECT = Gas()

@@ -126,5 +126,11 @@ class Life(Subject):
 
         return life_limits(result)
 
+    def assumed(self, result: CaseResult) -> Sequence[tuple[str, str]]:
+        """Of fits, of heat and of the liner."""
+        from cases.life.assumed import life_assumed
+
+        return life_assumed(result)
+
 
 SUBJECT = Life()

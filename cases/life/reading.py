@@ -77,7 +77,9 @@ class _Reader:
             if side is None:
                 missing.append(key)
                 side = SideFit()
-            sides[part] = replace(side, friction=friction or 0.0)
+            sides[part] = replace(
+                side, friction=friction or 0.0, friction_left_out=friction is None
+            )
             if stated is None and side.interference > 0:
                 pressed.append(part)
         if missing:
@@ -93,6 +95,7 @@ class _Reader:
             tolerance=table.tolerance,
             least_hold=table.least_hold,
             most_out_of_round=table.most_out_of_round,
+            left_out=table.left_out,
         )
 
     def _side(self, location: Location, table: SideTable) -> SideFit | None:

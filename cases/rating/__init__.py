@@ -123,5 +123,11 @@ class Rating(Subject):
 
         return RATING_CAUTIONS if any(is_rated(design) for design in result.designs) else ()
 
+    def assumed(self, result: CaseResult) -> Sequence[tuple[str, str]]:
+        """What it is rated by."""
+        from cases.rating.assumed import rating_assumed
+
+        return rating_assumed(result)
+
 
 SUBJECT = Rating()
