@@ -267,3 +267,10 @@ def test_all_of_it_stands_on_the_page(result, tmp_path):
     page = page.replace("&#34;", '"').replace("&#39;", "'")
     for name, words in told(result).items():
         assert f"<li>{name}: {words}</li>" in page
+
+
+def test_what_a_millimetre_must_gain_is_told_where_an_insert_was_tried(result):
+    depth = depth_of(result)
+    untried = replace(depth, designs=tuple(replace(one, sweep=None) for one in depth.designs))
+    other = replace(result, found={**result.found, "depth": untried})
+    assert gone(result, other) == {"depth.least_gain"}
