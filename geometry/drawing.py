@@ -306,6 +306,9 @@ def _draw_faces(axes: Axes, section: DeckSection, outline: Outline, view: View) 
         patch = PathPatch(face_path(outline, face), **style)
         axes.add_artist(patch)
         legend.setdefault(part, Patch(**style, label=part))
+        if part == "insert" and layers[0].part == "tie":
+            patch.set_hatch("....")
+            legend["milled"] = Patch(**style, hatch="....", label="insert over a milled tie")
         for layer in layers:
             depth = layer.thickness
             if isinstance(depth, ProfileDepth):

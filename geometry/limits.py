@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import NoReturn
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometry import planar
 from geometry.clock import clock_of, clock_to_angle, format_clock, hours_between
@@ -16,7 +17,7 @@ from geometry.faces import Outline
 from geometry.plan import Placed, Plan, slot_loop, slot_radius
 from geometry.planar import Curve, Half
 from geometry.refusals import SectionError
-from geometry.section import DeckSection, ReliefCut, Tie, WaterSlot
+from geometry.section import RANGES, DeckSection, Insert, ReliefCut, Tie, WaterSlot
 
 FEATHER = math.radians(12)
 """Metal that runs out to an edge keener than this is refused. [rad].
@@ -87,6 +88,116 @@ def check_tie(plan: Plan, tie: Placed[Tie]) -> None:
             f"{name} meets the barrel of a neighbouring bore instead of crossing the jacket to "
             f"the outer wall. {_free_clocks(plan, tie)}", f"{key}.clock",
         )  # fmt: skip
+
+
+def check_milled(plan: Plan, tie: Placed[Tie]) -> None:
+    """Refuse a ring that leaves a skin of a tie below it; one as deep as the tie mills it away.
+
+    Raises
+    ------
+    SectionError
+        With the key path, the value, what is allowed and the cure.
+    """
+    insert, least, deep = plan.section.insert, plan.section.thinnest_wall, tie.feature.depth
+    if insert is None or insert.form != "ring":
+        return
+    left = deep - insert.depth
+    if 0 < left < least - 1e-9:
+        cures = [f"make the ring at least {deep:g} mm deep, which mills the tie away"]
+        if deep - least >= RANGES["insert"]["depth"][0]:
+            cures.insert(0, f"make the ring at most {_down(deep - least)} mm deep")
+        raise SectionError(
+            f"a ring {insert.depth:g} mm deep leaves {left:.3g} mm of {tie.say('tie', plan.block)} "
+            f"({deep:g} mm deep) below it, under {least:g} mm. {_cure(cures)}", "insert.depth",
+        )  # fmt: skip
+
+
+def check_ring(plan: Plan, outline: Outline, drawn: Callable[[Plan], Outline]) -> None:
+    """Refuse an insert in one ring that doesn't close around every barrel.
+
+    Parameters
+    ----------
+    plan : Plan
+    outline : Outline
+        Of the same section.
+    drawn : callable
+        The outline of another plan.
+
+    Raises
+    ------
+    SectionError
+        With the key path, the value, what is allowed and the cure.
+    """
+    insert = plan.section.insert
+    bore = _left_open(plan, outline) if insert and insert.form == "ring" else 0
+    if insert is None or not bore:
+        return
+    block, width = plan.block, insert.width
+    clock, cut = _way_barred(plan, bore)
+    cures = ['hold it in pieces (form = "pieces")']
+    why = "a relief cut that it is cut back from goes through it"
+    if cut:
+        cures.insert(0, "let it fill the relief cuts (fills_relief_cuts)")
+    elif width is not None:
+        closed = _with_insert(plan, replace(insert, width=None))
+        low, high = width, block.jacket
+        while high - low > 0.01 and not _left_open(closed, drawn(closed)):
+            middle = (low + high) / 2
+            tried = _with_insert(plan, replace(insert, width=middle))
+            low, high = (middle, high) if _left_open(tried, drawn(tried)) else (low, middle)
+        why = f"it must be more than {low:.2f} mm wide to pass the metal there"
+        least = math.ceil(10 * (high + plan.section.thinnest_wall)) / 10
+        cures.insert(0, "leave its width out")
+        if least < block.jacket:
+            cures.insert(0, f"make it at least {least:g} mm wide")
+    else:
+        why = "metal stands across it"
+    where = f" of bore {bore}" if block.bores > 1 else ""
+    raise SectionError(
+        f"the insert, {width or block.jacket:g} mm wide, is no closed ring: near "
+        f"{format_clock(clock)}{where} {why}. {_cure(cures)}", "insert.form",
+    )  # fmt: skip
+
+
+def _with_insert(plan: Plan, insert: Insert) -> Plan:
+    return replace(plan, section=replace(plan.section, insert=insert))
+
+
+def _left_open(plan: Plan, outline: Outline) -> int:
+    """The first bore that the insert doesn't close around, from 1; 0 where there is none."""
+    has = [any(layer.part == "insert" for layer in row) for row in outline.regions]
+    full = {half for f in outline.faces if has[f.region] for loop in f.loops for half in loop}
+    edges = [
+        piece
+        for index, piece in enumerate(outline.pieces)
+        if ((index, True) in full) != ((index, False) in full)
+    ]
+    loops = [[planar.run(edges, half) for half in walk] for walk in planar.cycles(edges)]
+    for bore, axis in enumerate(plan.block.axes, 1):
+        if not any(planar.inside([loop], np.array([axis + 0j]))[0] for loop in loops):
+            return bore
+    return 0
+
+
+def _way_barred(plan: Plan, bore: int) -> tuple[float, bool]:
+    """Clock position [h] at which an open ring is cut through, and whether a relief cut does it."""
+    block, insert = plan.block, plan.section.insert
+    assert insert is not None
+    clock = np.arange(0, 12, 1 / 60)
+    radius = np.linspace(block.liner_radius, block.outside_radius, 200)[:, None]
+    z = block.axes[bore - 1] + radius * np.exp(1j * clock_to_angle(clock))
+    own = block.nearest_bore(z.real, z.imag)[0] == bore
+    whole = _with_insert(plan, replace(insert, width=None, fills_relief_cuts=True))
+    room, given = (
+        np.array([bool(row) and row[-1].part == "insert" for row in some.layers(z.ravel())])
+        for some in (whole, plan)
+    )
+    room = room.reshape(z.shape) & own
+    shut = room.any(axis=0) & ~(given.reshape(z.shape) & own).any(axis=0)
+    inner = np.where(shut, radius[room.argmax(axis=0), 0], 0.0)
+    at = int(inner.argmax())
+    cut = not insert.fills_relief_cuts and (plan.relief_depth(z[:, at])[room[:, at]] > 0).any()
+    return float(clock[at]), bool(cut)
 
 
 def _crosses(plan: Plan, tie: Placed[Tie], ray: complex) -> bool:
@@ -180,7 +291,8 @@ def check_slots(plan: Plan) -> None:
         With the key path, the value, what is allowed and the cure.
     """
     rooms = [curve for slot in plan.slots for curve in _slot_room(plan, slot, slot.feature.width)]
-    if rooms and not _in_insert(plan, rooms):
+    edges = [curve for slot in plan.slots for curve in slot_loop(slot, plan.section)]
+    if rooms and not (_in_insert(plan, rooms) and _clear_of_ties(plan, edges)):
         for slot in plan.slots:
             _check_slot(plan, slot)
 
@@ -197,14 +309,21 @@ def _check_slot(plan: Plan, slot: Placed[WaterSlot]) -> None:
     name, key = slot.say("slot", block), f"slot[{slot.number}]"
     radius = slot_radius(slot, section)
     widest = 0.0
-    for width in np.linspace(feature.width, 0.0, 61):
-        if _in_insert(plan, _slot_room(plan, slot, float(width))):
-            widest = float(width)
+    for width in np.linspace(feature.width, 0.0, 61).tolist():
+        if width < RANGES["slot"]["width"][0]:
+            break
+        edge = slot_loop(replace(slot, feature=replace(feature, width=width)), section)
+        if _in_insert(plan, _slot_room(plan, slot, width)) and _clear_of_ties(plan, edge):
+            widest = width
             break
     if widest >= feature.width:
         return
     low, high = (format_clock((feature.clock + side * feature.arc / 60) % 12) for side in (-1, 1))
     stretch = f"from {low} to {high}" if feature.arc else f"at {low}"
+    ring = section.insert is not None and section.insert.form == "ring"
+    over, beside = (
+        ("lies over a tie, ", "a wall or an edge") if ring else ("", "a tie, a wall or an edge")
+    )
     cure = (
         f"Make it at most {_down(widest)} mm wide"
         if widest >= 0.5
@@ -212,17 +331,32 @@ def _check_slot(plan: Plan, slot: Placed[WaterSlot]) -> None:
     )
     raise SectionError(
         f"{name} ({feature.width:g} mm wide, centre line at radius {radius:.4g} mm, {stretch}) "
-        f"reaches outside the insert, or leaves less than {least:g} mm of it beside a tie, a wall "
-        f"or an edge. {cure}.", f"{key}.width",
+        f"reaches outside the insert, {over}or leaves less than {least:g} mm of it beside "
+        f"{beside}. {cure}.", f"{key}.width",
     )  # fmt: skip
+
+
+def _ties_below(plan: Plan, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
+    """Whether a ring lies over a tie at points."""
+    part, depth = plan.parent(z)
+    return plan.under_ring(z) & (np.array(part) == "tie") & (depth > 0)
+
+
+def _points(curves: Sequence[Curve]) -> NDArray[np.complex128]:
+    return planar.Curves.of(curves).points(np.linspace(0, 1, 17)[:, None]).ravel()
+
+
+def _clear_of_ties(plan: Plan, curves: Sequence[Curve]) -> bool:
+    """Whether curves lie nowhere above a tie that a ring passes over."""
+    return not _ties_below(plan, _points(curves)).any()
 
 
 def _in_insert(plan: Plan, curves: Sequence[Curve]) -> bool:
     """Whether curves lie wholly in the plan of the insert, slots left aside."""
     insert = plan.section.insert
     assert insert is not None
-    z = planar.Curves.of(curves).points(np.linspace(0, 1, 17)[:, None]).ravel()
-    open_ = plan.jacket.holds(z)
+    z = _points(curves)
+    open_ = plan.jacket.holds(z) | _ties_below(plan, z)
     relief = plan.relief_depth(z) > 0
     open_ = (open_ | relief) if insert.fills_relief_cuts else (open_ & ~relief)
     return bool((open_ & plan.in_reach(z)).all())

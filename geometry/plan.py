@@ -1,9 +1,9 @@
 """A section with its features placed at their bores: what stands where, and how deep.
 
 How the thickness comes about, whatever overlaps: parent metal is as deep as its part (a tie its own
-depth, everything else H), less the deepest relief cut over that point; the insert stands where its
-plan says so, as deep as its profile, but no deeper than the space that is open from the deck. A
-fillet belongs to its tie.
+depth, everything else H), less the deepest relief cut over that point, and a tie under a ring is
+milled down to the ring's depth; the insert stands where its plan says so, as deep as its profile,
+but no deeper than the space that is open from the deck. A fillet belongs to its tie.
 """
 
 from __future__ import annotations
@@ -114,6 +114,13 @@ class Plan:
             return np.full(z.shape, insert is not None)
         return self.from_axis(z) < self.block.barrel_radius + insert.width
 
+    def under_ring(self, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
+        """Whether an insert in one ring would reach points, over ties that stand there."""
+        insert = self.section.insert
+        if insert is None or insert.form != "ring":
+            return np.zeros(z.shape, dtype=bool)
+        return self.in_reach(z)
+
     @cached_property
     def jacket(self) -> planar.Area:
         """What the jacket's loops enclose."""
@@ -206,16 +213,16 @@ class Plan:
         """
         full = self.section.depth
         part, before = self.parent(z)
-        relief = self.relief_depth(z)
-        left = np.maximum(before - relief, 0.0)
+        taken = self.taken(z, part, before)
+        left = np.maximum(before - taken, 0.0)
         in_bore = self.from_axis(z) < self.block.bore / 2
         outside = (before == 0) & ((self.off_bank(z) > self.block.outside_radius) | in_bore)
-        open_to = np.where(relief >= before, full, relief)
+        open_to = np.where(taken >= before, full, taken)
         open_to[outside] = 0.0
         stands = self.insert_stands(z) & (open_to > 0)
         bore, hours = self.block.nearest_bore(z.real, z.imag)
         axis = np.array(self.block.axes)[bore - 1]
-        columns = (part, left, relief, stands, open_to, axis, hours)
+        columns = (part, left, taken, stands, open_to, axis, hours)
         rows = []
         for name, metal, cut, insert, cap, at, hour in zip(
             *(np.asarray(column).tolist() for column in columns), strict=True
@@ -227,6 +234,30 @@ class Plan:
                 row.append(Layer("insert", self._insert_depth(at, hour, cap)))
             rows.append(tuple(row))
         return rows
+
+    def taken(
+        self, z: NDArray[np.complex128], part: Sequence[str], before: NDArray[np.float64]
+    ) -> NDArray[np.float64]:
+        """Depth to which relief cuts, and the mill under a ring, take parent metal at points.
+
+        Parameters
+        ----------
+        z : ndarray, shape (n,)
+            [mm]
+        part : sequence of str
+        before : ndarray, shape (n,)
+            Of :meth:`parent`.
+
+        Returns
+        -------
+        ndarray, shape (n,)
+            [mm]
+        """
+        relief, insert = self.relief_depth(z), self.section.insert
+        if insert is None:
+            return relief
+        milled = self.under_ring(z) & (np.array(part) == "tie") & (before > 0)
+        return np.where(milled, np.maximum(relief, insert.depth), relief)
 
     def insert_stands(self, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
         """Whether points lie in the plan of the insert, whatever metal may stand in its way."""

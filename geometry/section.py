@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Literal, get_args
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -23,6 +23,9 @@ THINNEST_WALL = 1.5
 
 Common practice, no source: a cut that leaves less can't be trusted to be there at all.
 """
+
+Form = Literal["pieces", "ring"]
+"""Of an insert: a piece in each pocket between the ties, or one around the barrels over them."""
 
 RANGES: Mapping[str, Mapping[str, tuple[float, float, str]]] = {
     "tie": {"width": (0.5, 500.0, "mm"), "depth": (0.1, 500.0, "mm"), "fillet": (0.0, 50.0, "mm")},
@@ -128,16 +131,27 @@ class WaterSlot:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Insert:
-    """The machined piece that fills the jacket at the deck."""
+    """The machined piece that fills the jacket at the deck.
+
+    Pieces stand in the pockets between the ties. A ring goes around each barrel, or around all
+    those that it joins, over ties that are milled down to its depth; its zones are deeper between
+    the ties only.
+    """
 
     depth: float  # base depth, from the deck down [mm]
     width: float | None = None  # radial, outward from the plain barrel face; None: full jacket
     zones: tuple[DeeperZone, ...] = ()
     slots: tuple[WaterSlot, ...] = ()
     fills_relief_cuts: bool = True  # False: the insert is cut back clear of the pockets
+    form: Form = "pieces"
 
     def __post_init__(self) -> None:
         _require_ranges("insert", self)
+        if self.form not in get_args(Form):
+            raise SectionError(
+                f'insert.form = "{self.form}" is no form of an insert. Choose "pieces" or "ring".',
+                "insert.form",
+            )
         for number, zone in enumerate(self.zones, 1):
             if zone.depth <= self.depth:
                 raise SectionError(

@@ -143,8 +143,17 @@ class Slices:
         found = get_parts(polygonize([lines]))
         return [cell for cell in found if cell.area > 0.3 and whole.contains(cell)]
 
+    def milled(self, z: float) -> Polygon:
+        """Metal of ties that a ring takes the place of at z."""
+        insert = self.section.insert
+        if insert is None or insert.form != "ring" or insert.depth <= z:
+            return NOTHING
+        corners = [piece for piece, joined in self.corners(z) if joined]
+        return unary_union([*(strip for _, strip in self.strips), *corners]) & self.reach
+
     def parent(self, z: float) -> Polygon:
-        return self.outside - self.bores - self.open_jacket(z) - self.pockets(z)
+        metal = self.outside - self.bores - self.open_jacket(z) - self.pockets(z)
+        return metal - (self.milled(z) & self.jacket)
 
     @cached_property
     def parents(self) -> list[Polygon]:
@@ -166,15 +175,21 @@ class Slices:
         return unary_union(found)
 
     @cached_property
+    def reach(self) -> Polygon:
+        """As far as the insert's width reaches."""
+        insert, block = self.section.insert, self.section.block
+        if insert.width is None:
+            return self.outside
+        radius = block.barrel_radius + insert.width
+        return unary_union([self.disc(axis, 0, radius) for axis in block.axes])
+
+    @cached_property
     def insert_plan(self) -> Polygon:
         """Where the insert may stand, seen from above."""
-        insert, block = self.section.insert, self.section.block
+        insert = self.section.insert
         if insert is None:
             return NOTHING
-        plan = self.outside - self.bores
-        if insert.width is not None:
-            reach = block.barrel_radius + insert.width
-            plan &= unary_union([self.disc(axis, 0, reach) for axis in block.axes])
+        plan = (self.outside - self.bores) & self.reach
         if not insert.fills_relief_cuts:
             plan -= self.pockets(0)
         return plan - self.slots

@@ -99,6 +99,18 @@ SECTIONS = {
             slots=(WaterSlot(clock=1.5, width=5, arc=30), WaterSlot(clock=7.4, width=4)),
         ),
     ),
+    "ring over ties, a relief cut through one": replace(
+        with_cuts(*TWO_CUTS, ReliefCut(clock=3.2, radius=55, diameter=16, depth=14)),
+        insert=Insert(
+            depth=9, form="ring", zones=(DeeperZone(clock=1.4, width=30, depth=22, blend=12),)
+        ),
+    ),
+    "ring of part width": replace(
+        with_cuts(*TWO_CUTS), insert=Insert(depth=7, width=5, form="ring")
+    ),
+    "ring that mills a tie away": DeckSection(
+        block=BANK, depth=28, insert=Insert(depth=14, form="ring")
+    ),
     "insert of part width": replace(with_cuts(*TWO_CUTS), insert=Insert(depth=14, width=5)),
     "measured walls": with_cuts(
         TWO_CUTS[0],
