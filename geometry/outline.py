@@ -21,10 +21,13 @@ from numpy.typing import NDArray
 from geometry import limits, planar
 from geometry.clock import clock_to_angle
 from geometry.faces import Outline, outline_from_curves
-from geometry.plan import Placed, Plan, around_bank, in_strip, placed, slot_loop
+from geometry.plan import Placed, Plan, around_bank, in_strip, placed, registered, slot_loop
 from geometry.planar import Curve
 from geometry.refusals import SectionError
 from geometry.section import DeckSection, Tie
+
+Tip = tuple[complex, float, str]
+"""Where a fillet runs out, how far around it a face is left out [mm], and the face's tag."""
 
 __all__ = ["Outline", "draw_section", "outline_from_curves"]
 
@@ -65,10 +68,12 @@ def _drawn(plan: Plan) -> Outline:
     curves, tips = _all_curves(plan)
 
     def removed(pieces: Sequence[Curve]) -> NDArray[np.bool_]:
-        out = np.array([piece.tag.startswith("under") for piece in pieces])
-        z, length = np.array(tips).reshape(-1, 2).T
-        middle = planar.Curves.of(pieces).points(0.5)[out]
-        out[out] = (np.abs(middle[:, None] - z) < length.real).any(axis=1)
+        out = np.zeros(len(pieces), dtype=bool)
+        for tag in {tag for _, _, tag in tips}:
+            own = np.array([piece.tag.startswith(tag) for piece in pieces])
+            z, length = np.array([tip[:2] for tip in tips if tip[2] == tag]).T
+            middle = planar.Curves.of(pieces).points(0.5)[own]
+            out[own] = (np.abs(middle[:, None] - z) < length.real).any(axis=1)
         return out
 
     return outline_from_curves(curves, plan.layers, plan.water, removed)
@@ -82,6 +87,7 @@ def _plan(section: DeckSection) -> Plan:
     slots = placed(insert.slots if insert else (), block, "slot")
     plan = Plan(section, ties, reliefs, slots, [], [])
     limits.check_wall(section)
+    limits.check_register(section)
     for tie in ties:
         limits.check_tie(plan, tie)
         limits.check_milled(plan, tie)
@@ -93,12 +99,13 @@ def _plan(section: DeckSection) -> Plan:
             plan,
             jacket_loops=[loop for loop, _ in rounded],
             fillets=[fillet for _, fillets in rounded for fillet in fillets],
+            register_loops=_register_loops(plan),
         )
     limits.check_slots(plan)
     return plan
 
 
-def _all_curves(plan: Plan) -> tuple[list[Curve], list[tuple[complex, float]]]:
+def _all_curves(plan: Plan) -> tuple[list[Curve], list[Tip]]:
     """Every line across which the layers may change, and the tips of :func:`_step_curves`."""
     block = plan.block
     curves: list[Curve] = []
@@ -110,12 +117,27 @@ def _all_curves(plan: Plan) -> tuple[list[Curve], list[tuple[complex, float]]]:
     curves += [c for loop in plan.jacket_loops for c in loop]
     steps, tips = _step_curves(plan)
     curves += steps
+    curves += [c.tagged(f"register|{c.tag}") for loop in plan.register_loops for c in loop]
     if block.jacket > 0:
         curves += around_bank(block, block.outside_radius, "outside")
     for index, (relief, centre) in enumerate(zip(plan.reliefs, plan.relief_at, strict=True)):
         curves += planar.circle(complex(centre), relief.feature.diameter / 2, f"relief|{index}")
     curves += _insert_curves(plan)
     return curves, tips
+
+
+def _register_loops(plan: Plan) -> list[list[Curve]]:
+    """Edges of the pockets that the register cuts, with the cutter's radius in their corners."""
+    block, insert = plan.block, plan.section.insert
+    if insert is None or insert.register is None:
+        return []
+    cut = registered(block, insert)
+    machined = Plan(
+        replace(plan.section, block=cut, insert=None), placed(cut.ties, cut, "tie"), [], [], [], []
+    )
+    loops = _water_loops(machined)
+    limits.check_cutter(machined, loops, insert.register)
+    return [_rounded_loop(machined, loop)[0] for loop in loops]
 
 
 def _water_loops(plan: Plan) -> list[list[Curve]]:
@@ -201,7 +223,7 @@ def _insert_curves(plan: Plan) -> list[Curve]:
     return curves
 
 
-def _step_curves(plan: Plan) -> tuple[list[Curve], list[tuple[complex, float]]]:
+def _step_curves(plan: Plan) -> tuple[list[Curve], list[Tip]]:
     """Barrel and outer-wall faces as they run on under the ties, and where to leave them out.
 
     A fillet runs out tangent to the face it joins, so between the two the section of the tie ends
@@ -210,7 +232,7 @@ def _step_curves(plan: Plan) -> tuple[list[Curve], list[tuple[complex, float]]]:
     """
     block = plan.block
     curves: list[Curve] = []
-    tips: list[tuple[complex, float]] = []
+    tips: list[Tip] = []
     for bore in range(block.bores):
         tag = "outside" if block.jacket == 0 else f"under|barrel|{bore}"
         curves += [c.tagged(tag) for c in plan.barrel_loops[bore]]
@@ -221,15 +243,33 @@ def _step_curves(plan: Plan) -> tuple[list[Curve], list[tuple[complex, float]]]:
             curves += _tie_sides(plan, tie, "step")
     for fillet in plan.fillets:
         for tag, touch, sign in ((fillet.before, 0.0, 1), (fillet.after, 1.0, -1)):
-            if tag.startswith("tie"):
-                continue
             height = min(0.15, fillet.radius / 10)
             length = math.sqrt(2 * height * fillet.radius)
             z = fillet.arc.point(touch)
             along = fillet.arc.direction(touch) * sign
-            tips.append((z, length))
             share = min(0.25, length / 2 / fillet.arc.length)
             on_arc = fillet.arc.point(share if sign > 0 else 1 - share)
             on_wall = z + along * length
-            curves.append(planar.line(on_arc, plan.onto_face(tag, on_wall), "step"))
+            if tag.startswith("tie"):
+                if not _cut_beside(plan, z, along, on_arc):
+                    continue
+                face, on_wall = "register", _nearest(plan.register_loops, on_wall)
+            else:
+                face, on_wall = "under", plan.onto_face(tag, on_wall)
+            tips.append((z, length, face))
+            curves.append(planar.line(on_arc, on_wall, "step"))
     return curves, tips
+
+
+def _cut_beside(plan: Plan, tip: complex, along: complex, on_arc: complex) -> bool:
+    """Whether a register takes the end of a fillet off the side of its tie, which runs on."""
+    if not plan.register_loops or bool(plan.under_ring(np.array([tip]))[0]):
+        return False
+    foot = tip + ((on_arc - tip) * along.conjugate()).real * along
+    return bool(plan.register.holds(np.array([(on_arc + foot) / 2]))[0])
+
+
+def _nearest(loops: Sequence[Sequence[Curve]], z: complex) -> complex:
+    """The point of some loops nearest to a point."""
+    feet = (curve.point(min(max(curve.share(z), 0.0), 1.0)) for loop in loops for curve in loop)
+    return min(feet, key=lambda foot: abs(foot - z))

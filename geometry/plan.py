@@ -1,9 +1,10 @@
 """A section with its features placed at their bores: what stands where, and how deep.
 
 How the thickness comes about, whatever overlaps: parent metal is as deep as its part (a tie its own
-depth, everything else H), less the deepest relief cut over that point, and a tie under a ring is
-milled down to the ring's depth; the insert stands where its plan says so, as deep as its profile,
-but no deeper than the space that is open from the deck. A fillet belongs to its tie.
+depth, everything else H), less the deepest relief cut over that point and what is machined for the
+insert: a tie under a ring, down to the ring's depth, and a register. The insert stands where its
+plan says so, as deep as its profile, but no deeper than the space that is open from the deck. A
+fillet belongs to its tie.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Generic, TypeVar
 
@@ -23,7 +24,7 @@ from geometry.clock import angle_to_clock, clock_to_angle, format_clock, hours_b
 from geometry.faces import Layers
 from geometry.planar import Curve
 from geometry.refusals import SectionError
-from geometry.section import Block, DeckSection, ReliefCut, Tie, WaterSlot
+from geometry.section import Block, DeckSection, Insert, ReliefCut, Tie, WaterSlot
 from geometry.section_mesh import Depth, Layer, ProfileDepth, UniformDepth
 
 Feature = TypeVar("Feature", Tie, ReliefCut, WaterSlot)
@@ -87,6 +88,7 @@ class Plan:
     slots: list[Placed[WaterSlot]]
     jacket_loops: list[list[Curve]]  # water with the ties and fillets as cast, before relief cuts
     fillets: list[planar.Fillet]
+    register_loops: list[list[Curve]] = field(default_factory=list)  # pockets as machined
 
     @property
     def block(self) -> Block:
@@ -125,6 +127,11 @@ class Plan:
     def jacket(self) -> planar.Area:
         """What the jacket's loops enclose."""
         return planar.Area(self.jacket_loops)
+
+    @cached_property
+    def register(self) -> planar.Area:
+        """What the register's loops enclose."""
+        return planar.Area(self.register_loops)
 
     @cached_property
     def barrel_loops(self) -> list[list[Curve]]:
@@ -238,7 +245,7 @@ class Plan:
     def taken(
         self, z: NDArray[np.complex128], part: Sequence[str], before: NDArray[np.float64]
     ) -> NDArray[np.float64]:
-        """Depth to which relief cuts, and the mill under a ring, take parent metal at points.
+        """Depth to which relief cuts, and what is machined for the insert, take parent metal.
 
         Parameters
         ----------
@@ -253,11 +260,20 @@ class Plan:
         ndarray, shape (n,)
             [mm]
         """
-        relief, insert = self.relief_depth(z), self.section.insert
+        return np.maximum(self.relief_depth(z), self.machined(z, part, before))
+
+    def machined(
+        self, z: NDArray[np.complex128], part: Sequence[str], before: NDArray[np.float64]
+    ) -> NDArray[np.float64]:
+        """Depth to which parent metal is machined for the insert at points, as :meth:`taken`."""
+        insert, depth = self.section.insert, np.zeros(z.shape)
         if insert is None:
-            return relief
-        milled = self.under_ring(z) & (np.array(part) == "tie") & (before > 0)
-        return np.where(milled, np.maximum(relief, insert.depth), relief)
+            return depth
+        depth[self.under_ring(z) & (np.array(part) == "tie") & (before > 0)] = insert.depth
+        if insert.register is not None:
+            cut = self.register.holds(z) & self.in_reach(z) & (before > 0)
+            depth[cut] = np.maximum(depth[cut], insert.register.depth)
+        return depth
 
     def insert_stands(self, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
         """Whether points lie in the plan of the insert, whatever metal may stand in its way."""
@@ -313,6 +329,26 @@ class Plan:
     def water(self, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
         """Whether points lie in the jacket, between barrels and outer wall."""
         return ~self.in_barrel(z) & (self.off_bank(z) < self.block.jacket_radius)
+
+
+def registered(block: Block, insert: Insert) -> Block:
+    """A block whose jacket is the pocket that a register cuts, corners as the cutter leaves them.
+
+    A ring's register goes over the ties.
+    """
+    assert insert.register is not None
+    off, radius = insert.off_barrel, insert.register.corner_radius
+    ties = () if insert.form == "ring" else block.ties
+    return replace(
+        block,
+        barrel_wall=block.barrel_wall - off,
+        wall_table=tuple((clock, wall - off) for clock, wall in block.wall_table),
+        jacket=block.jacket + off + insert.off_outer_wall,
+        outer_wall=block.outer_wall - insert.off_outer_wall,
+        ties=tuple(replace(tie, fillet=radius) for tie in ties),
+        relief_cuts=(),
+        valley_fillet=radius,
+    )
 
 
 def in_strip(tie: Placed[Tie], z: NDArray[np.complex128]) -> NDArray[np.bool_]:
