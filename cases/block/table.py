@@ -215,6 +215,12 @@ class DesignTable(Table):
         left_out="required with an insert",
         allowed=A_MATERIAL,
     )
+    form: Literal["pieces", "ring"] = key(
+        "pieces in the pockets between the ties, or a ring over ties that are milled down to its "
+        "depth",
+        "ring",
+        _default(Insert, "form"),
+    )
     fills_relief_cuts: StrictBool = key(
         "true, or false where the insert is cut back clear of the pockets", True, True
     )
