@@ -133,8 +133,29 @@ class Slices:
         return found
 
     def pockets(self, z: float) -> Polygon:
-        """Relief cuts deeper than z."""
-        return unary_union([pocket for cut, pocket in self.cuts if cut.depth > z])
+        """Relief cuts deeper than z, with what is dressed off their edges."""
+        cuts = [pocket for cut, pocket in self.cuts if cut.depth > z]
+        return unary_union([*cuts, *(piece for piece, depth in self.dressed if depth > z)])
+
+    @cached_property
+    def dressed(self) -> list:
+        """Metal at the edges of relief cuts that a ball of the inside radius can't reach.
+
+        Each with the depth of the shallowest cut there.
+        """
+        insert = self.section.insert
+        if insert is None or not insert.fills_relief_cuts or not self.cuts:
+            return []
+        radius = 1.5 if insert.inside_radius is None else insert.inside_radius
+        cuts = unary_union([pocket for _, pocket in self.cuts])
+        metal = self.outside - self.open_jacket(0) - cuts
+        rolled = metal.buffer(-radius, quad_segs=self.segments)
+        found = []
+        for piece in get_parts(metal - rolled.buffer(radius, quad_segs=self.segments)):
+            beside = [cut.depth for cut, pocket in self.cuts if pocket.distance(piece) < TOUCHING]
+            if piece.area > 1e-4 and beside:
+                found.append((piece, min(beside)))
+        return found
 
     def cells(self) -> list[Polygon]:
         """Areas that no border of a feature crosses, whether it changes anything there or not."""
