@@ -153,7 +153,7 @@ class Slices:
         found = []
         for piece in get_parts(metal - rolled.buffer(radius, quad_segs=self.segments)):
             beside = [cut.depth for cut, pocket in self.cuts if pocket.distance(piece) < TOUCHING]
-            if piece.area > 1e-4 and beside:
+            if 1e-4 < piece.area < radius**2 and beside:  # an edge, not a wall that is thin
                 found.append((piece, min(beside)))
         return found
 
