@@ -26,6 +26,7 @@ from geometry.planar import Curve
 from geometry.refusals import SectionError
 from geometry.rounding import CORNER_EXTRA, INSIDE_RADIUS, Rounding, between, facing
 from geometry.section import DeckSection, Insert, Tie
+from geometry.section_mesh import blend_length
 
 Tip = tuple[complex, float, str]
 """Where a fillet runs out, how far around it a face is left out [mm], and the face's tag."""
@@ -352,7 +353,9 @@ def _insert_curves(plan: Plan) -> list[Curve]:
     if insert.zones:
         for left, right in zip(block.axes[:-1], block.axes[1:], strict=True):
             middle = (left + right) / 2
-            curves.append(planar.line(middle - 1j * reach, middle + 1j * reach, "zone"))
+            runs = {0.0, *(blend_length(zone, plan.mid_insert) for zone in insert.zones)}
+            for x in {middle + side * run for run in runs for side in (-1, 1)}:
+                curves.append(planar.line(x - 1j * reach, x + 1j * reach, "zone"))
     return curves
 
 

@@ -247,7 +247,30 @@ class Slices:
             for axis, (left, right) in zip(axes, pairwise(middles), strict=True):
                 own = Polygon([(left, -1e5), (right, -1e5), (right, 1e5), (left, 1e5)])
                 found.append(sector(axis, zone.clock, half) & own)
+                for line in (left, right) if zone.blend else ():
+                    found += self.beyond(zone, share, axis, line)
         return unary_union(found)
+
+    def beyond(self, zone, share: float, axis: float, line: float) -> list[Polygon]:
+        """Where a zone still has a share of its depth past the line half-way to the next bore."""
+        if abs(line) > 1e4:
+            return []
+        insert, block = self.section.insert, self.section.block
+        radius = block.barrel_radius + (insert.width or block.jacket) / 2
+        length, way = radius * math.radians(zone.blend), math.copysign(1, line - axis)
+        past = np.linspace(0, 0.9999 * math.acos(2 * share - 1) / math.pi, 60)
+        left = share / (0.5 * (1 + np.cos(np.pi * past)))
+        half = zone.width / 2 + zone.blend * np.arccos(np.clip(2 * left - 1, -1, 1)) / np.pi
+        middle = 90 - 30 * zone.clock if way > 0 else 90 + 30 * zone.clock
+        middle = (middle + 180) % 360 - 180
+        low, high = (
+            np.tan(np.radians(np.clip(middle + side * half, -89.9, 89.9))) for side in (-1, 1)
+        )
+        x = line + way * length * past
+        tall = np.abs(x - axis)
+        rows = [*zip(x, tall * low, strict=True), *zip(x[::-1], (tall * high)[::-1], strict=True)]
+        area = Polygon(rows).buffer(0)
+        return [area] if area.area > 0 else []
 
     @cached_property
     def stops(self) -> list[float]:
