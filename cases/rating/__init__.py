@@ -8,11 +8,11 @@ shares grow about as a power of the load), three to six solves of each state. Co
 
 Yield counts what the gas adds to the stress (by the theorems of limit analysis heat and fit don't
 move the load of collapse) and is met where all but 0.2 % of the block's metal, by volume, stays
-below it: the edge of a contact has no finite peak, and a notch root that yields does not fail by
-that. With the whole stress a hot web between bores, pressed by heat alone, stood at 0.8 whatever
-the gas. Nothing is judged within 0.5 mm, or one and a half elements, of a corner without a finite
-stress: drawn sharp, inside corners of a fitted insert where a relief cut breaks through a wall,
-ends of a bonded side beside a pressed one.
+below it: the peak at the edge of a contact is as small as the edge is sharp, and a notch root that
+yields does not fail by that. With the whole stress a hot web between bores, pressed by heat alone,
+stood at 0.8 whatever the gas. Nothing is judged within 0.5 mm, or one and a half elements, of a
+corner without a finite stress: drawn sharp, inside corners of a fitted insert that are given no
+radius, ends of a bonded side beside a pressed one.
 
 A cycle that never pulls across the largest principal stress counts as none and, by Goodman or
 Gerber, counts whole once it pulls: a squeezing mean gets no credit. So a share can jump with the
