@@ -319,15 +319,20 @@ def _usual_corners(
 
     Their radii [mm] are the least ones and ``extra``.
     """
-    cut: list[planar.Fillet | None] = []
-    for k, radius in zip(corners, least, strict=True):
-        more = (extra / 2**halving for halving in range(5))
-        fits = (planar.corner_fillet(loop, k, radius + some) for some in more)
-        cut.append(next((fillet for fillet in fits if fillet is not None), None))
-    for i, (f, g) in enumerate(zip(cut, [*cut[1:], *cut[:1]], strict=True)):
-        if f and g and f is not g and planar.room_between(loop, f, g) <= planar.SNAP:
-            cut[i] = cut[(i + 1) % len(cut)] = None
-    return cut
+    more = np.full(len(corners), extra)
+    for halved in range(6):
+        cut = [
+            planar.corner_fillet(loop, k, radius + some)
+            for k, radius, some in zip(corners, least, more.tolist(), strict=True)
+        ]
+        tight = np.array([fillet is None for fillet in cut], dtype=bool)
+        for i, (f, g) in enumerate(zip(cut, [*cut[1:], *cut[:1]], strict=True)):
+            if f and g and f is not g and planar.room_between(loop, f, g) <= planar.SNAP:
+                tight[[i, (i + 1) % len(cut)]] = True
+        if halved == 5 or not tight.any():
+            break
+        more[tight] /= 2
+    return [None if out else fillet for fillet, out in zip(cut, tight, strict=True)]
 
 
 def _insert_curves(plan: Plan) -> list[Curve]:

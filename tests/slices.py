@@ -310,16 +310,23 @@ class Slices:
 
     def profile(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
         """Depth of the insert at points (n,) if nothing stands in its way. [mm]."""
-        insert, axes = self.section.insert, np.array(self.section.block.axes)
-        axis = axes[np.abs(x[:, None] - axes).argmin(axis=1)]
+        insert, block = self.section.insert, self.section.block
+        radius = block.barrel_radius + (insert.width or block.jacket) / 2
         depth = np.full(len(x), insert.depth)
         for zone in insert.zones:
             east, north = ray(zone.clock)
-            cosine = ((x - axis) * east + y * north) / np.hypot(x - axis, y)
-            beyond = np.degrees(np.arccos(np.clip(cosine, -1, 1))) - zone.width / 2
-            run_out = np.clip(beyond / zone.blend, 0, 1) if zone.blend else 1.0 * (beyond > 0)
-            deeper = insert.depth + (zone.depth - insert.depth) * np.cos(np.pi / 2 * run_out) ** 2
-            depth = np.maximum(depth, deeper)
+            for axis in block.axes:
+                cosine = ((x - axis) * east + y * north) / np.hypot(x - axis, y)
+                beyond = np.degrees(np.arccos(np.clip(cosine, -1, 1))) - zone.width / 2
+                run_out = np.clip(beyond / zone.blend, 0, 1) if zone.blend else 1.0 * (beyond > 0)
+                past = np.abs(x - axis) - block.pitch / 2 if len(block.axes) > 1 else 0 * x
+                ends = (axis == block.axes[-1]) & (x > axis) | (axis == block.axes[0]) & (x < axis)
+                past = np.where(ends, 0, past)
+                length = max(radius * math.radians(zone.blend), 1e-9)
+                share = np.cos(np.pi / 2 * run_out) * np.cos(
+                    np.pi / 2 * np.clip(past / length, 0, 1)
+                )
+                depth = np.maximum(depth, insert.depth + (zone.depth - insert.depth) * share**2)
         return depth
 
     def columns(self, x: np.ndarray, y: np.ndarray) -> list[dict[str, tuple[float, float]]]:
@@ -349,7 +356,11 @@ class Slices:
         areas = [self.liners, self.barrels, self.jacket, self.insert_plan, *self.parents]
         if self.section.insert is not None:
             areas += [self.deep_enough((low + high) / 2) for low, high in pairwise(self.stops)]
-        lines = unary_union([area.boundary for area in areas if not area.is_empty])
+        halfway = [
+            LineString([((a + b) / 2, -1e3), ((a + b) / 2, 1e3)])
+            for a, b in pairwise(self.section.block.axes)
+        ]  # zones belong to a bore up to there
+        lines = unary_union([*halfway, *(area.boundary for area in areas if not area.is_empty)])
         prepare(lines)
         return lines
 

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from sections import BANK, LOCAL, SINGLE, section
 from slices import Slices
@@ -10,6 +11,7 @@ from geometry import Insert, ReliefCut, SectionError
 from geometry.mesh import mesh_outline
 from geometry.outline import draw_section
 from geometry.parted import part_off
+from geometry.planar import inside
 
 FILLED = Insert(depth=10)
 
@@ -61,6 +63,11 @@ def test_two_cuts_that_meet_are_dressed_to_the_depth_of_the_shallower():
     floors = {round(layer.top, 6) for row in outline.regions for layer in row if layer.top}
     assert floors <= {12.0, 22.0}
     assert {depth for _, depth in expected.dressed} == {12, 22}
+    for piece, depth in expected.dressed:
+        middle = piece.representative_point()
+        z = np.array([complex(middle.x, middle.y)])
+        (face,) = [face for face in outline.faces if inside(outline.loops(face), z)[0]]
+        assert outline.regions[face.region][0].top == depth
 
 
 def test_a_radius_that_does_not_fit_is_refused():
