@@ -61,9 +61,7 @@ class Head(Subject):
         assert work.stage is not None
         found = work.found
         with work.stage("head"):
-            return under_head(
-                work.case, found["gas"], found["stress"], found.get("life"), found.get("rating")
-            )
+            return under_head(work.case, found["gas"], found["stress"], found.get("life"))
 
     def case_data(self, result: CaseResult) -> Mapping[str, Any]:
         """Clamp load, and the pressure at which the head lifts."""
@@ -77,7 +75,7 @@ class Head(Subject):
         from cases.head.result import head_of
 
         found = head_of(design)
-        return {"head": head_dict(found)} if found else {}
+        return {"head": head_dict(result, design, found)} if found else {}
 
     def chapters(self, result: CaseResult) -> Sequence[Chapter]:
         """What the head does."""

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from cases.head.given import head_given
-from cases.head.lines import case_clamp, first_lines
+from cases.head.lines import case_clamp, first_lines, lifts_first
 from cases.head.result import DeckState, DesignHead
 from cases.stress.data import spot_dict
-from cases.stress.result import CaseResult
+from cases.stress.result import CaseResult, DesignResult
 
 
 def clamp_dict(result: CaseResult) -> dict[str, Any]:
@@ -43,12 +43,11 @@ def clamp_dict(result: CaseResult) -> dict[str, Any]:
     }
 
 
-def head_dict(head: DesignHead) -> dict[str, Any]:
+def head_dict(result: CaseResult, design: DesignResult, head: DesignHead) -> dict[str, Any]:
     """What ``results.json`` says of the head on a design."""
     pressed = head.pressed
     return {
-        "lifts_first": head.lifts_first,
-        "limit_mpa": head.limit_mpa,
+        "lifts_first": lifts_first(result, design),
         "land_area_mm2": head.land_area_mm2,
         "land_mpa": head.land_pressure_mpa,
         "fire_ring_friction_n_per_mm": head.ring_friction_n_per_mm,

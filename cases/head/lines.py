@@ -7,6 +7,7 @@ from cases.gas.solve import gas_of
 from cases.head.clamp import Clamp, clamp_of
 from cases.head.given import HeadInput, head_given
 from cases.head.result import FREE, FRICTION, HELD, DesignHead, head_of
+from cases.rating.result import is_rated, rating_of
 from cases.stress.result import CaseResult, DesignResult, first_of
 
 NOT_COUNTED = (
@@ -36,9 +37,9 @@ def first_lines(result: CaseResult) -> list[str]:
     asked = gas_of(result).peak_pressure
     lifts = f"The head lifts at {10 * clamp.lifts_at:.0f} bar"
     beaten = [
-        f"{design.name} ({10 * head.limit_mpa:.0f} bar)"
-        for design, head in found
-        if head.lifts_first and head.limit_mpa is not None
+        f"{design.name} ({limit_words(result, design)})"
+        for design, _ in found
+        if lifts_first(result, design)
     ]
     if clamp.lifts_at < asked:
         told.append(
@@ -51,6 +52,29 @@ def first_lines(result: CaseResult) -> list[str]:
             "to be used with these bolts."
         )
     return [*told, *_gain_lines(result)]
+
+
+def limit_at(result: CaseResult, design: DesignResult) -> float | None:
+    """Gas pressure of the limit, or up to which none was met; None without a rating. [MPa]."""
+    if not is_rated(design):
+        return None
+    rating, peak = rating_of(design), gas_of(result).peak_pressure
+    if rating.limit is None:
+        return rating.tried * peak
+    return rating.limit.pressure_mpa or rating.limit.factor * peak
+
+
+def lifts_first(result: CaseResult, design: DesignResult) -> bool:
+    """Whether the head lifts below the limit of a design's rating."""
+    clamp, limit = case_clamp(result), limit_at(result, design)
+    return clamp is not None and limit is not None and clamp.lifts_at < limit
+
+
+def limit_words(result: CaseResult, design: DesignResult) -> str:
+    """The gas pressure of a design's limit."""
+    limit = limit_at(result, design)
+    above = "" if rating_of(design).limit else "above "
+    return f"{above}{10 * limit:.0f} bar" if limit is not None else ""
 
 
 def gains(result: CaseResult, design: DesignResult) -> tuple[float, float] | None:

@@ -58,7 +58,6 @@ class DesignHead:
     ring_friction_n_per_mm: float  # around the fire ring, at the asked gas
     states: Mapping[str, DeckState]  # by ``WAYS``
     slips: float  # share of the friction at hand that is used up, at the asked gas
-    limit_mpa: float | None  # of the rating: gas pressure; None where there is none
     wall_mpa: Mapping[str, float]  # axial stress of the barrel's wall by part, no gas
     wall_at_gas_mpa: Mapping[str, float]  # the same at the asked gas
     von_mises_mpa: float | None  # at the worst place of the free deck, recovered there
@@ -73,11 +72,6 @@ class DesignHead:
     def limit_change(self, way: str) -> float:
         """What that does to the limit, taken as inversely proportional to the worst stress."""
         return self.states[FREE].worst_mpa / self.states[way].worst_mpa - 1
-
-    @property
-    def lifts_first(self) -> bool:
-        """Whether the head lifts below the limit of the rating."""
-        return self.limit_mpa is not None and self.clamp.lifts_at < self.limit_mpa
 
 
 def head_of(design: DesignResult) -> DesignHead | None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +14,6 @@ from cases.head.clamp import Clamp, clamp_of, most_growth, wall_stress
 from cases.head.given import HeadInput, head_given
 from cases.head.result import FREE, FRICTION, HELD, DeckState, DesignHead, Pressed
 from cases.life.result import Service
-from cases.rating.result import DesignRating
 from cases.stress.result import DesignResult
 from cases.stress.spots import rated_worst
 from fea.bore import bore_growth
@@ -60,7 +58,6 @@ def under_head(
     gas: GasLoad,
     solved: DesignResult,
     service: Service | None,
-    rating: DesignRating | None,
 ) -> DesignHead:
     """What a head does to a design.
 
@@ -72,8 +69,6 @@ def under_head(
     solved : DesignResult
     service : Service or None
         Its load steps, where it has any.
-    rating : DesignRating or None
-        Its limit, where it was sought.
 
     Raises
     ------
@@ -102,7 +97,6 @@ def under_head(
     states[HELD] = _state(rub(model, forces, held, springs=gasket.springs).solution)
     wall = wall_stress(clamp.ring_load, case.block, model.materials)
     part = "liner" if "liner" in wall else "barrel"
-    limit = rating.limit if rating else None
     return DesignHead(
         clamp=clamp,
         land_area_mm2=gasket.land_area,
@@ -110,7 +104,6 @@ def under_head(
         ring_friction_n_per_mm=given.gasket_friction * clamp.left * clamp.ring_line,
         states=states,
         slips=slips,
-        limit_mpa=limit.pressure_mpa if limit else None,
         wall_mpa=wall,
         wall_at_gas_mpa={name: clamp.left * stress for name, stress in wall.items()},
         von_mises_mpa=_clamped(solved, states[FREE].worst, 0.0),
@@ -137,32 +130,27 @@ def lay(model: SectionModel, block: Block, given: HeadInput, clamp: Clamp) -> Ga
     outer = (given.fire_ring_diameter + given.fire_ring_width) / 2
     axes = np.array(block.axes)
 
-    def from_axes(x: Array, y: Array) -> Array:
+    def away(x: Array, y: Array) -> Array:
+        """Distance from each bore axis."""
         return np.hypot(x[..., None] - axes, y[..., None])
 
-    def within(bore: int) -> Callable[[Array, Array], Array]:
-        def one(x: Array, y: Array) -> Array:
-            away = from_axes(x, y)
-            nearest = away.argmin(axis=-1) == bore
-            here = away[..., bore]
-            return (nearest & (here > inner) & (here < outer)).astype(float)
-
-        return one
+    def within(x: Array, y: Array) -> Array:
+        nearest = away(x, y).min(axis=-1)
+        return ((nearest > inner) & (nearest < outer)).astype(float)
 
     def beyond(x: Array, y: Array) -> Array:
-        return (from_axes(x, y).min(axis=-1) >= outer).astype(float)
+        return (away(x, y).min(axis=-1) >= outer).astype(float)
 
-    rings = [nodal_forces(mesh, deck, within(bore)) for bore in range(block.bores)]
+    even = nodal_forces(mesh, deck, within)
+    bore = away(*mesh.points.T).argmin(axis=-1)
+    of_ring = np.array(clamp.ring_loads) / np.bincount(bore, even, block.bores)
     of_insert = [
         any(layer.part == "insert" and layer.top == 0 for layer in layers)
         for layers in mesh.regions
     ]
     inserts = np.flatnonzero(np.array(of_insert)[mesh.region])
     return Gasket(
-        ring=sum(
-            (load * ring / ring.sum() for ring, load in zip(rings, clamp.ring_loads, strict=True)),
-            start=np.zeros(len(mesh.points)),
-        ),
+        ring=even * of_ring[bore],
         land=nodal_forces(mesh, deck, beyond),
         on_insert=float(nodal_forces(mesh, inserts, beyond).sum()),
         springs=shear_springs(model),

@@ -32,7 +32,8 @@ def everywhere(model, pressure):
 
 
 def test_a_pressure_and_its_moments_come_to_the_nodes(ring):
-    """On a ring of radii a and b: 1 MPa is its area, r2 is pi (b4 - a4) / 2; no share is negative."""
+    """On a ring of radii a and b: 1 MPa is its area, r2 is pi (b4 - a4) / 2; no share is less
+    than zero."""
     a, b = 40, 50
     even = everywhere(ring, lambda x, _y: np.ones(x.shape))
     assert (even > 0).all()
