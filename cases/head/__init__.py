@@ -40,7 +40,7 @@ class Head(Subject):
 
         return HeadKeys
 
-    def check(self, table: Any, case: Any, faults: Faults) -> HeadInput | None:
+    def given(self, table: Any, case: Any, faults: Faults) -> HeadInput | None:
         """Bolts, fire ring and gasket."""
         from cases.head.reading import read_head
 
@@ -112,7 +112,7 @@ class Head(Subject):
         from cases.head.given import head_given
 
         given = head_given(result.case)
-        return given.assumed if given else ()
+        return [(f"head.{key}", words) for key, words in given.assumed] if given else ()
 
 
 SUBJECT = Head()
