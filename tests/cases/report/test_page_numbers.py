@@ -862,7 +862,7 @@ def life_said(result):
     faces = [
         (face.open_share, design.name, face.name, step.name)
         for design in result.designs for step in service_of(design).steps if step.joint
-        for face in step.joint.tie_faces
+        for face in step.joint.tie_faces if face.bore == 2  # which fires
     ]  # fmt: skip
     share, name, face, step = max(faces)
     yield told(f"Open most: {name}, {face}, {step}, #.", q(share))
