@@ -970,13 +970,22 @@ def first_said(result):
             f"{', '.join(f'{design.name} (#)' for design, _ in beaten)}:",
             q(lifts, "MPa"), *(q(limit, "MPa") for _, limit in beaten),
         )  # fmt: skip
+    yield told(
+        "# of friction around the fire ring (here #) took # to # off the worst stress of two bare "
+        "blocks and # to # off that with an insert", q(30, "N per mm"),
+        q(bare_of(result).found["head"].ring_friction_n_per_mm), q(17), q(0.21), q(2), q(0.06),
+    )  # fmt: skip
     for design in result.designs:
         if design is not bare_of(result):
             friction, free = (
-                1 - design.found["head"].states[way].worst.principal_mpa
+                design.found["head"].states[way].worst.principal_mpa
                 / bare[way].worst.principal_mpa for way in ("by friction", "free")
             )  # fmt: skip
-            yield told(f"{design.name} #, free #", q(friction), q(free))
+            yield told(
+                f"{design.name} takes # to # off bare's, not # (held over all its depth, as in "
+                "this section, #)", q(100 * (1 - free * 0.98 / 0.79)), q(1 - free * 0.94 / 0.83),
+                q(1 - free), q(1 - friction),
+            )  # fmt: skip
 
 
 def pressed_sentences(result):
