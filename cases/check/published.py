@@ -23,6 +23,7 @@ from cases.base.faults import RunError
 from cases.base.templates import render
 from cases.base.version import __version__
 from cases.check import cracks as crack_problems
+from cases.check import distances as distance_problems
 from cases.check import fatigue as fatigue_problems
 from cases.check import fits as fit_problems
 from cases.check import gas as gas_problems
@@ -30,6 +31,7 @@ from cases.check import heat as heat_problems
 from cases.check import sections as problems
 from cases.check import tubes as depth_problems
 from cases.check.cracks import CrackAnswer
+from cases.check.distances import NotchAnswer
 from cases.check.fatigue import FatigueAnswer
 from cases.check.fits import FitAnswer
 from cases.check.gas import GasAnswer
@@ -64,7 +66,8 @@ class Problem:
     source: str
     # takes the fineness
     solve: Callable[
-        ..., Answer | DepthAnswer | HeatAnswer | GasAnswer | FatigueAnswer | CrackAnswer
+        ...,
+        Answer | DepthAnswer | HeatAnswer | GasAnswer | FatigueAnswer | CrackAnswer | NotchAnswer,
     ]
     targets: tuple[Target, ...]
     fineness: float = 1.0
@@ -239,6 +242,10 @@ def _work(answer: GasAnswer) -> float:
 
 def _hottest(answer: GasAnswer) -> float:
     return float(answer.closed.temperature.max())
+
+
+def _notched(length: float, line: bool) -> Reading:
+    return lambda answer: answer.ratio(length, line)
 
 
 def _reversed(line: str) -> Reading:
@@ -844,6 +851,37 @@ PROBLEMS = (
             Target("sliding", 0.3645, 4e-3, _sliding),
         ),
         note="The plate is 80 a wide, not endless.",
+    ),
+    Problem(
+        "Strength of a plate with a round hole by the critical distance",
+        "Over that of plain metal, by the stress at L/2 from the hole and by its mean over 2L; by L "
+        "over the radius.",
+        "derived from Kirsch's stress, Z. VDI 42 (1898); point and line method: Taylor, Int. J. "
+        "Fatigue 21 (1999) 413-420 (from memory)",
+        distance_problems.hole,
+        tuple(
+            Target(f"L / r = {share:g}, {words}", ratio, 1e-3, _notched(10 * share, line))
+            for share, *ratios in (
+                (0.1, 0.372084, 0.404873),
+                (0.5, 0.516956, 0.592593),
+                (1.0, 0.658537, 0.710526),
+            )
+            for words, ratio, line in zip(("at L/2", "over 2L"), ratios, (False, True), strict=True)
+        ),
+        PLATE,
+    ),
+    Problem(
+        "Strength of a cracked plate by the critical distance",
+        "Crack of half-length a = 4 L, over the strength of plain metal.",
+        "El Haddad, Topper & Smith, Eng. Fract. Mech. 11 (1979) 573-584 (from memory): the root of "
+        "L / (a + L), which the mean gives exactly; the point derived from the same stress",
+        distance_problems.crack,
+        (
+            Target("a / L = 4, over 2L", 0.447214, 3e-2, _notched(1.0, True)),
+            Target("a / L = 4, at L/2", 0.458123, 3e-3, _notched(1.0, False)),
+        ),
+        note="The plate is 20 a wide (0.2 %). At the tip stress has no bound, and what the last "
+        "element misses of the mean falls with the root of its size.",
     ),
     *(
         Problem(

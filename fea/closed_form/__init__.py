@@ -14,6 +14,12 @@ from fea.closed_form.heat import (
     heated_ring,
     straight_fin,
 )
+from fea.closed_form.notches import (
+    NotchStrength,
+    strength_with_crack,
+    strength_with_edge_notch,
+    strength_with_hole,
+)
 from fea.closed_form.plates import (
     inglis_tip,
     kirsch_plate,
@@ -34,6 +40,7 @@ from fea.closed_form.states import PolarState, RingState
 
 __all__ = [
     "CylinderHeat",
+    "NotchStrength",
     "PinInHole",
     "PolarState",
     "RingState",
@@ -56,5 +63,8 @@ __all__ = [
     "single_notch_factor",
     "squeezed_ring",
     "straight_fin",
+    "strength_with_crack",
+    "strength_with_edge_notch",
+    "strength_with_hole",
     "thin_squeezed_ring",
 ]
