@@ -854,8 +854,8 @@ PROBLEMS = (
     ),
     Problem(
         "Strength of a plate with a round hole by the critical distance",
-        "Over that of plain metal, by the stress at L/2 from the hole and by its mean over 2L; by L "
-        "over the radius.",
+        "Over that of plain metal, by the stress at L/2 from the hole and by its mean over 2L; by "
+        "L over the radius.",
         "derived from Kirsch's stress, Z. VDI 42 (1898); point and line method: Taylor, Int. J. "
         "Fatigue 21 (1999) 413-420 (from memory)",
         distance_problems.hole,
