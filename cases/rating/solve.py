@@ -95,7 +95,10 @@ def judge_of(case: Case, design: Design, solved: DesignResult, life: Life) -> Ju
 
 
 def joint_ends(life: FittedLife) -> list[tuple[float, float]]:
-    """Places x, y where the joint of the insert ends. [mm]."""
+    """Places x, y where a joint ends, or where a rounded edge begins to stand off. [mm]."""
     pairs = life.cold.pairs
-    ends = np.flatnonzero(np.bincount(pairs.sides.ravel(), minlength=len(pairs.own)) == 1)
-    return [(float(x), float(y)) for x, y in life.mesh.points[pairs.own[ends]]]
+    ends = np.bincount(pairs.sides.ravel(), minlength=len(pairs.own)) == 1
+    off = pairs.gap > 0
+    ends[pairs.sides[off[pairs.sides].any(axis=1)]] = True
+    at = life.mesh.points[pairs.own[ends & ~off]]
+    return [(float(x), float(y)) for x, y in at]

@@ -386,7 +386,7 @@ def test_a_mean_needs_elements_no_longer_than_its_way(rated):
     doubts = judge_.doubts([judge_(cycle) for cycle in life.at_gas(1.0)])
     assert doubts[0].why.startswith("elements of")
     assert rate_design(judge_, life).limit.at_most
-    judge_.lengths = {part: (2.0, 2.0, 2.0) for part in judge_.lengths}
+    judge_.lengths = dict.fromkeys(judge_.lengths, (2.0, 2.0, 2.0))
     again = Judge(rated.case, design, life.mesh, [(spot.x_mm, spot.y_mm)])
     again.lengths = judge_.lengths
     rating = rate_design(again, life)

@@ -225,7 +225,9 @@ def test_ends_of_a_joint_or_bond_and_sharp_places_are_steep(layers):
     at = [int(np.hypot(*(mesh.points - place).T).argmin()) for place in ((x, y), (u, v))]
     chain = mesh.edges["bore"][:9, 0]
     joined = np.arange(len(chain) - 1)
-    pairs = SimpleNamespace(own=chain, sides=np.stack([joined, joined + 1], axis=1))
+    pairs = SimpleNamespace(
+        own=chain, sides=np.stack([joined, joined + 1], axis=1), gap=np.zeros(len(chain))
+    )
     fitted.cold = SimpleNamespace(pairs=pairs)
     for life, steep in ((Pulled(layers, {}), [True, False]), (fitted, [False, True])):
         judge_ = judge_of(case_with(), None, solved, life)
