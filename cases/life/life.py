@@ -408,7 +408,13 @@ class FittedLife(Life):
         )
 
     def conducting(self, given: Heat) -> Conducting:
-        """The equations of the section's heat, whatever touches."""
+        """The equations of the section's heat, whatever touches.
+
+        Raises
+        ------
+        ValueError
+            If a material does not conduct, or the joint has no conductance.
+        """
         return conducting(given, self.load, self.mesh, self.materials, self.joint)
 
     def touching(self, contact: Contact) -> NDArray[np.bool_]:
