@@ -32,14 +32,14 @@ from cases.gas.solve import gas_of
 from cases.life.given import life_given
 from cases.life.result import service_of
 from cases.rating.given import rating_given
-from cases.rating.result import rating_of
+from cases.rating.result import DISTANCE, SURFACE, rating_of
 from cases.report import page as report
 from cases.report.page import write_report
 from cases.stress.traces import barrel_face, plain_wall, stress_at_cut
 from cases.stress.why import crack_direction, place_of
 from cases.subjects import SUBJECTS
 from fea.equilibrium import CUT_FORCE_LIMIT, REACTION_LIMIT
-from fea.strength import knock_down, strength_at
+from fea.strength import critical_distance, knock_down, strength_at
 from geometry.clock import format_clock
 from geometry.section import DeeperZone, Insert, WaterSlot
 
@@ -354,6 +354,10 @@ def governs(rating):
     return max(used, key=used.get)
 
 
+def by_distance(rated):
+    return f", by {DISTANCE}" if rated.length_mm is not None else ""
+
+
 def limits(result, table):
     gas = gas_of(result)
     rows = [{
@@ -365,10 +369,13 @@ def limits(result, table):
         rating = rating_of(design)
         limit, spot = rating.limit, rating.governing.spot
         rows.append({
-            "design": design.name, "times the gas load": q(limit.factor),
+            "design": design.name,
+            "times the gas load": told("at most #", q(limit.factor)) if limit.at_most
+            else q(limit.factor),
             "peak": q(limit.pressure_mpa, "MPa"), "boost": q(limit.boost_mpa, "MPa"),
             "power": q(thousand(limit.power_kw), "W"), "governs": f"{spot.part} {spot.clock}",
-            "place": place_of(result.case.block, spot), "by": governs(rating),
+            "place": place_of(result.case.block, spot),
+            "by": governs(rating) + by_distance(rating.governing),
         })  # fmt: skip
     return rows
 
@@ -414,6 +421,14 @@ def bands(result, table):
     return rows
 
 
+def judged(one):
+    if one.judged_by == SURFACE:
+        return SURFACE
+    return told(
+        f"{DISTANCE}, L = #; at L/2 # of {one.kind}", q(one.length_mm, "mm"), q(one.point_share)
+    )
+
+
 def places(result, table):
     (design,) = (one for one in result.designs if table.title.endswith(one.name))
     rows = []
@@ -423,8 +438,8 @@ def places(result, table):
             "place": place_of(result.case.block, one.spot),
             "state": told(f"{one.state}, #", q(one.temperature_degc, "degC")),
             "mean \u00b1 amplitude": [q(one.mean_mpa, "MPa"), q(one.amplitude_mpa, "MPa")],
-            "reversed": bounded(one.reversed_mpa, "MPa"), "error": q(one.spot.error_mpa, "MPa"),
-            "life": cycles(one.life_cycles),
+            "reversed": bounded(one.reversed_mpa, "MPa"), "error": q(one.error_mpa, "MPa"),
+            "life": cycles(one.life_cycles), "judged by": judged(one),
         })  # fmt: skip
         metal = design.solution.model.materials[one.spot.part]
         known = (metal.fatigue and metal.tensile_points, metal.tensile_points, metal.yield_points)
@@ -862,7 +877,8 @@ def life_said(result):
     faces = [
         (face.open_share, design.name, face.name, step.name)
         for design in result.designs for step in service_of(design).steps if step.joint
-        for face in step.joint.tie_faces if face.bore == 2  # which fires
+        for face in step.joint.tie_faces
+        if face.bore == design.section.block.firing_bore
     ]  # fmt: skip
     share, name, face, step = max(faces)
     yield told(f"Open most: {name}, {face}, {step}, #.", q(share))
@@ -890,6 +906,13 @@ def rating_said(result):
     )
     yield told("the strength of half of all parts; the limit above counts the one of #.", q(0.9))
     yield told("with its interference of # on the diameter", q(30, "\u00b5m"))
+    yield told("where a stress is not known to #, the value", q(0.1))
+    for _, metal in used_materials(result.case):
+        if metal.fatigue and metal.fatigue.threshold:
+            line = metal.fatigue
+            borne = 2 * strength_at(wishes.cycles, line.strength, line.cycles, line.exponent)
+            low, usual, high = critical_distance(line.threshold, borne)
+            yield told(f"L of {metal.name} # (# to #)", q(usual, "mm"), q(low), q(high))
     rows = {
         metal.name: (parts, metal) for parts, metal in used_materials(result.case)
         if metal.fatigue and metal.tensile_points

@@ -236,8 +236,11 @@ def rated_spot(one, metals):
     life = one.life_cycles if "fatigue" in known else None
     return Mirror(
         one.spot,
-        but=("region", "node", "settled", "exponent"),
+        but=("region", "node", "settled", "exponent", "error_mpa"),
         also={
+            "judged_by": one.judged_by, "error_mpa": q(one.error_mpa, "MPa"),
+            "length_mm": None if one.length_mm is None else q(one.length_mm, "mm"),
+            "point_share": None if one.point_share is None else finite(one.point_share),
             "state": one.state, "criterion": one.kind,
             "shares": {kind: finite(one.shares[kind]) for kind in known},
             "no_bound": [kind for kind in known if math.isinf(one.shares[kind])],

@@ -26,7 +26,7 @@ from cases.gas.solve import gas_of
 from cases.life.lines import life_lines
 from cases.life.result import service_of
 from cases.rating.lines import rating_lines
-from cases.rating.result import rating_of
+from cases.rating.result import DISTANCE, rating_of
 from cases.rating.words import RATING_CAUTIONS
 from cases.report.terminal import at_a_glance, first_lines, print_result
 from cases.stress.columns import stress_columns
@@ -100,12 +100,15 @@ def limits(result):
         limit, band = rating.limit, rating.band
         used = rating.used_at_limit
         rows.append({
-            "Design": design.name, "Limit x asked": q(limit.factor),
+            "Design": design.name,
+            "Limit x asked": told("at most #", q(limit.factor)) if limit.at_most
+            else q(limit.factor),
             "5-95 % x asked": told("#-#", q(band.factor[0]), q(band.factor[2])),
             "Peak": q(limit.pressure_mpa, "MPa"), "Boost": q(limit.boost_mpa, "MPa"),
             "Power": q(limit.power_kw, "kW"),
             "Cycles at the asked": life_of(min(rating.life_cycles.values())),
-            "Governed by": f"{max(used, key=used.get)}, {of_bore(design, rating.governing.spot)}",
+            "Governed by": f"{max(used, key=used.get)}, {of_bore(design, rating.governing.spot)}"
+            + (f", by {DISTANCE}" if rating.governing.judged_by == DISTANCE else ""),
         })  # fmt: skip
     return rows
 
