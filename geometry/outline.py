@@ -56,7 +56,7 @@ def draw_section(section: DeckSection) -> Outline:
             f"block.bores = {block.bores} needs a water jacket around the bank. Give "
             "block.jacket and block.outer_wall.", "block.jacket",
         )  # fmt: skip
-    plan = _plan(section)
+    plan = planned(section)
     outline = _drawn(plan)
     limits.check_ring(plan, outline, _drawn)
     limits.check_thickness(plan, outline)
@@ -79,7 +79,7 @@ def _drawn(plan: Plan) -> Outline:
     return outline_from_curves(curves, plan.layers, plan.water, removed)
 
 
-def _plan(section: DeckSection) -> Plan:
+def planned(section: DeckSection) -> Plan:
     """The section with its features placed and its fillets drawn, each found to be possible."""
     block, insert = section.block, section.insert
     ties = placed(block.ties, block, "tie")
