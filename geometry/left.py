@@ -17,7 +17,7 @@ from geometry.section import DeckSection
 Floats = NDArray[np.float64]
 Inside = Callable[[NDArray[np.complex128]], NDArray[np.bool_]]
 
-EVERY = 1 / 30
+EVERY = 1 / 60
 """Steps of the clock. [h]."""
 
 
@@ -71,7 +71,7 @@ def walls_left(section: DeckSection) -> tuple[WallsLeft, WallsLeft]:
     """
     plan = planned(section)
     block = section.block
-    clock = np.arange(360) * EVERY
+    clock: Floats = np.arange(720) * EVERY
     ray = np.exp(1j * clock_to_angle(clock))
 
     def beyond(z: NDArray[np.complex128]) -> NDArray[np.bool_]:
@@ -91,8 +91,7 @@ def walls_left(section: DeckSection) -> tuple[WallsLeft, WallsLeft]:
         outer = _depth_of(plan, edge, inward, 2 * block.outer_wall, beyond)
         outer[block.nearest_bore(edge.real, edge.imag)[0] != number] = np.nan
         found[1].append(outer)
-    barrels, outers = (np.array(rows, dtype=np.float64) for rows in found)
-    return WallsLeft(clock, barrels), WallsLeft(clock, outers)
+    return WallsLeft(clock, np.array(found[0])), WallsLeft(clock, np.array(found[1]))
 
 
 def _outside(plan: Plan, axis: float, ray: NDArray[np.complex128]) -> NDArray[np.complex128]:
@@ -122,7 +121,7 @@ def _depth_of(
         part, depth = plan.parent(z)
         return np.asarray((depth > 0) & (plan.taken(z, part, depth) == 0))
 
-    steps = np.arange(1e-6, reach, 0.4)
+    steps = np.arange(1e-6, reach, 0.8)
     z = start + steps[:, None] * way
     stands = (solid(z.ravel()) & of_wall(z.ravel())).reshape(z.shape)
     ends = ~stands.all(axis=0)

@@ -132,7 +132,7 @@ def check_cutter(machined: Plan, loops: Sequence[Sequence[Curve]], register: Reg
     if stuck is None:
         return
     low, high = 0.0, radius
-    for _ in range(20):
+    for _ in range(40):
         middle = (low + high) / 2
         low, high = (middle, high) if _stuck(machined, loops, middle) is None else (low, middle)
     bore, hour = machined.block.nearest_bore(stuck.real, stuck.imag)

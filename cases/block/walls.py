@@ -12,7 +12,7 @@ from geometry.left import WallsLeft, walls_left
 from geometry.section import DeckSection, Insert
 
 WALLS = ("barrel", "outer_wall")
-HALF_HOURS = 15  # steps of :data:`geometry.left.EVERY`
+HALF_HOURS = 30  # steps of :data:`geometry.left.EVERY`
 
 
 def is_machined(insert: Insert | None) -> bool:

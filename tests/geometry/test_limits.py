@@ -114,7 +114,7 @@ REFUSED = {
     ),
     "pocket that no cutter of that size enters": (
         {"insert": Insert(depth=5, register=Register(depth=6, corner_radius=6, barrel=1))},
-        r"a cutter of 12 mm doesn't enter the pocket near .* that does is 9\.99 mm: make it",
+        r"a cutter of 12 mm doesn't enter the pocket near .* that does is 10 mm: make it",
     ),
     "slot over the floor of a register": (
         {
