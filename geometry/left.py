@@ -71,7 +71,7 @@ def walls_left(section: DeckSection) -> tuple[WallsLeft, WallsLeft]:
     """
     plan = planned(section)
     block = section.block
-    clock: Floats = np.arange(720) * EVERY
+    clock = np.linspace(0.0, 12.0, round(12 / EVERY), endpoint=False)
     ray = np.exp(1j * clock_to_angle(clock))
 
     def beyond(z: NDArray[np.complex128]) -> NDArray[np.bool_]:
