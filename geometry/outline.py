@@ -24,10 +24,15 @@ from geometry.faces import Outline, outline_from_curves
 from geometry.plan import Placed, Plan, around_bank, in_strip, placed, registered, slot_loop
 from geometry.planar import Curve
 from geometry.refusals import SectionError
-from geometry.section import DeckSection, Tie
+from geometry.rounding import CORNER_EXTRA, Rounding, facing
+from geometry.section import DeckSection, Insert, Tie
 
 Tip = tuple[complex, float, str]
 """Where a fillet runs out, how far around it a face is left out [mm], and the face's tag."""
+
+Loop = list[Curve]
+Rounded = list[tuple[Loop, list[planar.Fillet]]]
+"""Loops with their fillets, and these."""
 
 __all__ = ["Outline", "draw_section", "outline_from_curves"]
 
@@ -76,7 +81,11 @@ def _drawn(plan: Plan) -> Outline:
             out[own] = (np.abs(middle[:, None] - z) < length.real).any(axis=1)
         return out
 
-    return outline_from_curves(curves, plan.layers, plan.water, removed)
+    outline = outline_from_curves(curves, plan.layers, plan.water, removed)
+    insert = plan.section.insert
+    if insert is None:
+        return outline
+    return replace(outline, rounding=Rounding("insert", tuple(plan.corners), insert.edge_break))
 
 
 def planned(section: DeckSection) -> Plan:
@@ -94,13 +103,15 @@ def planned(section: DeckSection) -> Plan:
     for relief in reliefs:
         limits.check_relief(plan, relief)
     if block.jacket > 0:
-        rounded = [_rounded_loop(plan, loop) for loop in _water_loops(plan)]
+        loops = _water_loops(plan)
+        rounded = [_rounded_loop(plan, loop) for loop in loops]
         plan = replace(
             plan,
             jacket_loops=[loop for loop, _ in rounded],
             fillets=[fillet for _, fillets in rounded for fillet in fillets],
-            register_loops=_register_loops(plan),
         )
+        if insert is not None:
+            plan = _with_pocket(plan, insert, loops, rounded)
     limits.check_slots(plan)
     return plan
 
@@ -126,18 +137,32 @@ def _all_curves(plan: Plan) -> tuple[list[Curve], list[Tip]]:
     return curves, tips
 
 
-def _register_loops(plan: Plan) -> list[list[Curve]]:
-    """Edges of the pockets that the register cuts, with the cutter's radius in their corners."""
-    block, insert = plan.block, plan.section.insert
-    if insert is None or insert.register is None:
-        return []
-    cut = registered(block, insert)
-    machined = Plan(
-        replace(plan.section, block=cut, insert=None), placed(cut.ties, cut, "tie"), [], [], [], []
+def _with_pocket(plan: Plan, insert: Insert, loops: list[Loop], rounded: Rounded) -> Plan:
+    """The plan with the edges that a register cuts, and the corners of the insert.
+
+    ``loops`` are the edges of the jacket as cast, sharp, and ``rounded`` the same with fillets. A
+    ring stands over the ties, so that it has no corners there.
+    """
+    machined = insert.register is not None
+    if machined or insert.form == "ring":
+        cut = registered(plan.block, insert) if machined else replace(plan.block, ties=())
+        pocket = Plan(
+            replace(plan.section, block=cut, insert=None), placed(cut.ties, cut, "tie"),
+            [], [], [], [],
+        )  # fmt: skip
+        loops = _water_loops(pocket)
+        if insert.register is not None:
+            limits.check_cutter(pocket, loops, insert.register)
+        rounded = [_rounded_loop(pocket, loop) for loop in loops]
+    return replace(
+        plan,
+        register_loops=[loop for loop, _ in rounded] if machined else [],
+        corners=[
+            corner
+            for loop, (_, fillets) in zip(loops, rounded, strict=True)
+            for corner in _insert_corners(plan, loop, fillets)
+        ],
     )
-    loops = _water_loops(machined)
-    limits.check_cutter(machined, loops, insert.register)
-    return [_rounded_loop(machined, loop)[0] for loop in loops]
 
 
 def _water_loops(plan: Plan) -> list[list[Curve]]:
@@ -194,6 +219,55 @@ def _rounded_loop(plan: Plan, loop: list[Curve]) -> tuple[list[Curve], list[plan
         if len(fillets) > 1 and planar.room_between(loop, f, g) < -planar.SNAP:
             limits.refuse_overlap(plan, loop, f, g)
     return planar.rounded(loop, fillets), fillets
+
+
+def _insert_corners(
+    plan: Plan, loop: list[Curve], fillets: Sequence[planar.Fillet]
+) -> list[tuple[Curve, Curve]]:
+    """The corners of the insert in a loop with sharp corners, the pocket's fillets given."""
+    pocket = {fillet.corner: fillet for fillet in fillets}
+    corners = [
+        k
+        for k in np.flatnonzero(planar.turns(loop) >= planar.SMOOTH).tolist()
+        if _insert_fills(plan, pocket[z].arc.point(0.5) if (z := loop[k].start) in pocket else z)
+    ]
+    least = [pocket[z].radius if (z := loop[k].start) in pocket else 0.0 for k in corners]
+    assert plan.section.insert is not None
+    radius = plan.section.insert.corner_radius
+    if radius is None:
+        cut = _usual_corners(loop, corners, least)
+    else:
+        limits.check_corner_radius(plan, loop, corners, least, radius)
+        cut = [planar.corner_fillet(loop, k, radius) for k in corners]
+    return [
+        stretch
+        for k, fillet in zip(corners, cut, strict=True)
+        if fillet is not None
+        for stretch in facing(loop, k, pocket.get(fillet.corner), fillet)
+    ]
+
+
+def _insert_fills(plan: Plan, z: complex) -> bool:
+    """Whether the insert stands in a corner of the jacket, and the corner is not cut away."""
+    insert = plan.section.insert
+    assert insert is not None
+    at = np.array([z])
+    return bool(plan.in_reach(at)[0] and plan.relief_depth(at)[0] < insert.depth)
+
+
+def _usual_corners(
+    loop: list[Curve], corners: Sequence[int], least: Sequence[float]
+) -> list[planar.Fillet | None]:
+    """Corners as a shop cuts them, less where faces are short; None where no larger one fits."""
+    cut: list[planar.Fillet | None] = []
+    for k, radius in zip(corners, least, strict=True):
+        shares = (CORNER_EXTRA / 2**halving for halving in range(5))
+        fits = (planar.corner_fillet(loop, k, radius + extra) for extra in shares)
+        cut.append(next((fillet for fillet in fits if fillet is not None), None))
+    for i, (f, g) in enumerate(zip(cut, [*cut[1:], *cut[:1]], strict=True)):
+        if f and g and f is not g and planar.room_between(loop, f, g) <= planar.SNAP:
+            cut[i] = cut[(i + 1) % len(cut)] = None
+    return cut
 
 
 def _insert_curves(plan: Plan) -> list[Curve]:

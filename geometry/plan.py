@@ -88,6 +88,7 @@ class Plan:
     slots: list[Placed[WaterSlot]]
     jacket_loops: list[list[Curve]]  # water with the ties and fillets as cast, before relief cuts
     fillets: list[planar.Fillet]
+    corners: list[tuple[Curve, Curve]] = field(default_factory=list)  # of Rounding, of the insert
     register_loops: list[list[Curve]] = field(default_factory=list)  # pockets as machined
 
     @property

@@ -59,7 +59,7 @@ def pressed_rings(
     edges = {**parted.mesh.edges, "liner fit": parted.joint.other}  # read on the outer ring
     parted = replace(parted, mesh=replace(parted.mesh, edges=edges))
     materials = {"liner": inner, "barrel": outer}
-    model = FittedModel(parted, materials, {"barrel": Fit(overlap=overlap)})
+    model = FittedModel(parted, materials, {("liner", "barrel"): Fit(overlap=overlap)})
     if warmer:
         model = model.at(np.full(len(parted.mesh.points), REFERENCE + warmer))
     fitted = model.solve()

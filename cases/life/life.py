@@ -62,10 +62,12 @@ def with_misfit(case: Case, design: Design) -> dict[str, Material]:
     return materials
 
 
-def fits_of(fit: InsertFit, touched: Collection[str]) -> dict[str, Fit]:
+def fits_of(fit: InsertFit, touched: Collection[str]) -> dict[tuple[str, str], Fit]:
     """The fit as contact takes it, for the sides that touch anything; half of it on each side."""
     return {
-        part: Fit(overlap=side.interference / 2, friction=side.friction, bonded=side.bonded)
+        ("insert", part): Fit(
+            overlap=side.interference / 2, friction=side.friction, bonded=side.bonded
+        )
         for part, side in fit.sides.items()
         if part in touched
     }
@@ -406,7 +408,13 @@ class FittedLife(Life):
         )
 
     def conducting(self, given: Heat) -> Conducting:
-        """The equations of the section's heat, whatever touches."""
+        """The equations of the section's heat, whatever touches.
+
+        Raises
+        ------
+        ValueError
+            If a material does not conduct, or the joint has no conductance.
+        """
         return conducting(given, self.load, self.mesh, self.materials, self.joint)
 
     def touching(self, contact: Contact) -> NDArray[np.bool_]:
