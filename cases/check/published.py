@@ -2,8 +2,8 @@
 
 ``PROBLEMS`` holds the values with their sources; how each problem is posed stands in
 :mod:`cases.check.sections`, :mod:`cases.check.fits`, :mod:`cases.check.heat`,
-:mod:`cases.check.gas`, :mod:`cases.check.fatigue`, :mod:`cases.check.tubes` and
-:mod:`cases.check.cracks`. mm, N, MPa, W and degC; K and J in the gas.
+:mod:`cases.check.friction`, :mod:`cases.check.gas`, :mod:`cases.check.fatigue`,
+:mod:`cases.check.tubes` and :mod:`cases.check.cracks`. mm, N, MPa, W and degC; K and J in the gas.
 """
 
 from __future__ import annotations
@@ -27,6 +27,7 @@ from cases.check import cracks as crack_problems
 from cases.check import distances as distance_problems
 from cases.check import fatigue as fatigue_problems
 from cases.check import fits as fit_problems
+from cases.check import friction as friction_problems
 from cases.check import gas as gas_problems
 from cases.check import heat as heat_problems
 from cases.check import sections as problems
@@ -36,6 +37,7 @@ from cases.check.cracks import CrackAnswer
 from cases.check.distances import NotchAnswer
 from cases.check.fatigue import FatigueAnswer
 from cases.check.fits import FitAnswer
+from cases.check.friction import FrictionAnswer
 from cases.check.gas import GasAnswer
 from cases.check.heat import HeatAnswer
 from cases.check.sections import Answer
@@ -70,7 +72,15 @@ class Problem:
     # takes the fineness
     solve: Callable[
         ...,
-        Answer | DepthAnswer | HeatAnswer | GasAnswer | FatigueAnswer | CrackAnswer | NotchAnswer,
+        Answer
+        | DepthAnswer
+        | HeatAnswer
+        | GasAnswer
+        | FatigueAnswer
+        | CrackAnswer
+        | FrictionAnswer
+        | NotchAnswer
+        | ContactAnswer,
     ]
     targets: tuple[Target, ...]
     fineness: float = 1.0
@@ -950,6 +960,21 @@ PROBLEMS = (
         "MacNeal & Harder, Finite Elem. Anal. Des. 1 (1985) 3-20",
         partial(depth_problems.nearly_incompressible, 0.499),
         (Target("growth [1/1000]", 5.0602, 1e-3, lambda answer: 1000 * answer.growth()[1]),),
+    ),
+    Problem(
+        "Strip on a base with friction",
+        "EA = 72400 x 160 N, pulled at its end with 6000 N against 15 N/mm of friction, let go and "
+        "pulled again.",
+        "derived: friction t alone holds it, F = t s, so the end moves by F2 / (2 EA t)",
+        friction_problems.strip_on_a_base,
+        (
+            Target("length that slips [mm]", 400.0, 1e-2, lambda answer: answer.slip_length),
+            Target("end, pulled [mm]", 0.103591, 1e-3, lambda answer: answer.end(0)),
+            Target("end, let go [mm]", 0.0517956, 1e-3, lambda answer: answer.end(1)),
+            Target("end, pulled again [mm]", 0.103591, 1e-3, lambda answer: answer.end(2)),
+            Target("work of a cycle [N mm]", 103.591, 2e-3, lambda answer: answer.worn),
+        ),
+        note="The length is told to the nearest node; the corner of Coulomb's law is rounded.",
     ),
     Problem(
         "Thin tube pressed on a band",
