@@ -56,7 +56,7 @@ def rate(
 
 def judge_of(case: Case, design: Design, solved: DesignResult, life: Life) -> Judge:
     """The judge of a design, blind where the end of a bonded joint has no finite stress."""
-    if isinstance(life, FittedLife):
+    if isinstance(life, FittedLife) and life.fit.sides:
         return Judge(case, design, life.mesh, life.bond_ends())
     found = [(spot.x_mm, spot.y_mm) for spot in solved.hot_spots if spot.sharp]
     return Judge(case, design, life.mesh, found)
