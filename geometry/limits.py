@@ -293,6 +293,76 @@ def _say_fillet(
     )  # fmt: skip
 
 
+def check_corner_radius(
+    plan: Plan, loop: Sequence[Curve], corners: Sequence[int], least: Sequence[float], radius: float
+) -> None:
+    """Refuse a radius of the insert's corners that its pocket can't take.
+
+    Parameters
+    ----------
+    plan : Plan
+    loop : sequence of Curve
+        Edge of a pocket, open side on the left, its corners sharp.
+    corners : sequence of int
+        Pieces that leave the corners which the insert fills.
+    least : sequence of float
+        Fillets of the pocket there. [mm]
+    radius : float
+        [mm]
+
+    Raises
+    ------
+    SectionError
+        With the key path, the value, what is allowed and the cure.
+    """
+    key = "insert.corner_radius"
+    if not corners:
+        return
+    widest = int(np.argmax(least))
+    if radius < least[widest]:
+        where = _corner_name(plan, loop, corners[widest])
+        raise SectionError(
+            f"{key} = {radius:g} mm is less than the fillet of the pocket, {least[widest]:g} mm "
+            f"{where}: the insert would ride on it. Give at least {least[widest]:g} mm.", key,
+        )  # fmt: skip
+    if (tight := _too_tight(loop, corners, radius)) is None:
+        return
+    low, high = 0.0, radius
+    for _ in range(30):
+        middle = (low + high) / 2
+        low, high = (middle, high) if _too_tight(loop, corners, middle) is None else (low, middle)
+    cure = (
+        f"Give at most {_down(low)} mm."
+        if float(_down(low)) >= least[widest]
+        else f"The largest is {_down(low)} mm, less than the pocket's fillet of "
+        f"{least[widest]:g} mm: make that smaller, or leave the key out."
+    )
+    raise SectionError(
+        f"{key} = {radius:g} mm leaves no plain face of the insert "
+        f"{_corner_name(plan, loop, tight)}. {cure}", key,
+    )  # fmt: skip
+
+
+def _too_tight(loop: Sequence[Curve], corners: Sequence[int], radius: float) -> int | None:
+    """The first corner that a radius doesn't fit, or that it leaves no face after."""
+    cut = [planar.corner_fillet(loop, k, radius) for k in corners]
+    for k, f, g in zip(corners, cut, [*cut[1:], *cut[:1]], strict=True):
+        if f is None:
+            return k
+        if g is not None and g is not f and planar.room_between(loop, f, g) <= planar.SNAP:
+            return k
+    return None
+
+
+def _corner_name(plan: Plan, loop: Sequence[Curve], corner: int) -> str:
+    """Where a corner of the jacket is, in words."""
+    tags = loop[corner - 1].tag, loop[corner].tag
+    names = sorted({_tag_name(plan, tag) for tag in tags}, reverse=True)
+    at = loop[corner].start
+    hour = format_clock(float(clock_of(at.real, at.imag)))
+    return f"between {' and '.join(names)} near {hour}"
+
+
 def check_thickness(plan: Plan, outline: Outline) -> None:
     """Refuse metal that is thinner than allowed, anywhere, as cut at the deck.
 

@@ -23,6 +23,7 @@ from geometry.faces import Outline, outline_from_curves
 from geometry.plan import Placed, Plan, around_bank, in_strip, placed, slot_loop
 from geometry.planar import Curve
 from geometry.refusals import SectionError
+from geometry.rounding import CORNER_EXTRA, Rounding, facing
 from geometry.section import DeckSection, Tie
 
 __all__ = ["Outline", "draw_section", "outline_from_curves"]
@@ -64,7 +65,11 @@ def draw_section(section: DeckSection) -> Outline:
 
     outline = outline_from_curves(curves, plan.layers, plan.water, removed)
     limits.check_thickness(plan, outline)
-    return outline
+    if section.insert is None:
+        return outline
+    return replace(
+        outline, rounding=Rounding("insert", tuple(plan.corners), section.insert.edge_break)
+    )
 
 
 def _plan(section: DeckSection) -> Plan:
@@ -80,12 +85,20 @@ def _plan(section: DeckSection) -> Plan:
     for relief in reliefs:
         limits.check_relief(plan, relief)
     if block.jacket > 0:
-        rounded = [_rounded_loop(plan, loop) for loop in _water_loops(plan)]
+        loops = _water_loops(plan)
+        rounded = [_rounded_loop(plan, loop) for loop in loops]
         plan = replace(
             plan,
             jacket_loops=[loop for loop, _ in rounded],
             fillets=[fillet for _, fillets in rounded for fillet in fillets],
         )
+        if insert is not None:
+            corners = [
+                corner
+                for loop, (_, fillets) in zip(loops, rounded, strict=True)
+                for corner in _insert_corners(plan, loop, fillets)
+            ]
+            plan = replace(plan, corners=corners)
     limits.check_slots(plan)
     return plan
 
@@ -164,6 +177,55 @@ def _rounded_loop(plan: Plan, loop: list[Curve]) -> tuple[list[Curve], list[plan
         if len(fillets) > 1 and planar.room_between(loop, f, g) < -planar.SNAP:
             limits.refuse_overlap(plan, loop, f, g)
     return planar.rounded(loop, fillets), fillets
+
+
+def _insert_corners(
+    plan: Plan, loop: list[Curve], fillets: Sequence[planar.Fillet]
+) -> list[tuple[Curve, Curve]]:
+    """The corners of the insert in a loop with sharp corners, the pocket's fillets given."""
+    pocket = {fillet.corner: fillet for fillet in fillets}
+    corners = [
+        k
+        for k in np.flatnonzero(planar.turns(loop) >= planar.SMOOTH).tolist()
+        if _insert_fills(plan, pocket[z].arc.point(0.5) if (z := loop[k].start) in pocket else z)
+    ]
+    least = [pocket[z].radius if (z := loop[k].start) in pocket else 0.0 for k in corners]
+    assert plan.section.insert is not None
+    radius = plan.section.insert.corner_radius
+    if radius is None:
+        cut = _usual_corners(loop, corners, least)
+    else:
+        limits.check_corner_radius(plan, loop, corners, least, radius)
+        cut = [planar.corner_fillet(loop, k, radius) for k in corners]
+    return [
+        stretch
+        for k, fillet in zip(corners, cut, strict=True)
+        if fillet is not None
+        for stretch in facing(loop, k, pocket.get(fillet.corner), fillet)
+    ]
+
+
+def _insert_fills(plan: Plan, z: complex) -> bool:
+    """Whether the insert stands in a corner of the jacket, and the corner is not cut away."""
+    insert = plan.section.insert
+    assert insert is not None
+    at = np.array([z])
+    return bool(plan.in_reach(at)[0] and plan.relief_depth(at)[0] < insert.depth)
+
+
+def _usual_corners(
+    loop: list[Curve], corners: Sequence[int], least: Sequence[float]
+) -> list[planar.Fillet | None]:
+    """Corners as a shop cuts them, less where faces are short; None where no larger one fits."""
+    cut: list[planar.Fillet | None] = []
+    for k, radius in zip(corners, least, strict=True):
+        shares = (CORNER_EXTRA / 2**halving for halving in range(5))
+        fits = (planar.corner_fillet(loop, k, radius + extra) for extra in shares)
+        cut.append(next((fillet for fillet in fits if fillet is not None), None))
+    for i, (f, g) in enumerate(zip(cut, [*cut[1:], *cut[:1]], strict=True)):
+        if f and g and f is not g and planar.room_between(loop, f, g) <= planar.SNAP:
+            cut[i] = cut[(i + 1) % len(cut)] = None
+    return cut
 
 
 def _insert_curves(plan: Plan) -> list[Curve]:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Generic, TypeVar
 
@@ -87,6 +87,7 @@ class Plan:
     slots: list[Placed[WaterSlot]]
     jacket_loops: list[list[Curve]]  # water with the ties and fillets as cast, before relief cuts
     fillets: list[planar.Fillet]
+    corners: list[tuple[Curve, Curve]] = field(default_factory=list)  # of Rounding, of the insert
 
     @property
     def block(self) -> Block:

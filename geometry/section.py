@@ -24,6 +24,12 @@ THINNEST_WALL = 1.5
 Common practice, no source: a cut that leaves less can't be trusted to be there at all.
 """
 
+EDGE_BREAK = 0.3
+"""Radius to which an insert's edges are broken where nothing is said. [mm].
+
+Common practice, no source: a file or a brush takes off 0.2 to 0.5 mm.
+"""
+
 RANGES: Mapping[str, Mapping[str, tuple[float, float, str]]] = {
     "tie": {"width": (0.5, 500.0, "mm"), "depth": (0.1, 500.0, "mm"), "fillet": (0.0, 50.0, "mm")},
     "relief_cut": {
@@ -37,7 +43,12 @@ RANGES: Mapping[str, Mapping[str, tuple[float, float, str]]] = {
         "blend": (0.0, 180.0, "deg"),
     },
     "slot": {"width": (0.5, 100.0, "mm"), "arc": (0.0, 170.0, "deg")},
-    "insert": {"depth": (0.1, 500.0, "mm"), "width": (0.5, 200.0, "mm")},
+    "insert": {
+        "depth": (0.1, 500.0, "mm"),
+        "width": (0.5, 200.0, "mm"),
+        "corner_radius": (0.1, 50.0, "mm"),
+        "edge_break": (0.0, 5.0, "mm"),
+    },
     "block": {
         "bore": (10.0, 1000.0, "mm"),
         "barrel_wall": (0.5, 300.0, "mm"),
@@ -135,6 +146,8 @@ class Insert:
     zones: tuple[DeeperZone, ...] = ()
     slots: tuple[WaterSlot, ...] = ()
     fills_relief_cuts: bool = True  # False: the insert is cut back clear of the pockets
+    corner_radius: float | None = None  # of its outer corners; None: the fillet's and 0.5 mm [mm]
+    edge_break: float = EDGE_BREAK  # radius of broken edges, in plan and underneath [mm]
 
     def __post_init__(self) -> None:
         _require_ranges("insert", self)
@@ -145,6 +158,12 @@ class Insert:
                     f"deeper than the insert's {self.depth:g} mm. Make it deeper, or leave it out.",
                     f"zone[{number}].depth",
                 )
+        if self.edge_break >= self.depth:
+            raise SectionError(
+                f"insert.edge_break = {self.edge_break:g} mm breaks away all of the insert's "
+                f"{self.depth:g} mm of depth. Give less than {self.depth:g} mm, or 0 for a sharp "
+                "edge.", "insert.edge_break",
+            )  # fmt: skip
 
     @property
     def deepest(self) -> float:

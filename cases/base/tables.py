@@ -230,6 +230,11 @@ class Table(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
+    @property
+    def left_out(self) -> frozenset[str]:
+        """Keys that the case doesn't state."""
+        return frozenset(type(self).model_fields) - self.model_fields_set
+
 
 def file_table(
     tables: Sequence[type[Table]], added: Sequence[tuple[str, type[Table]]]

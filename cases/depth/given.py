@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -27,6 +27,7 @@ class DepthInput:
     floor: float  # of the crankcase, below the deck [mm]
     clock: float | None = None  # None: of the bare block's governing hot spot [h]
     least_gain: float = LEAST_GAIN  # share of the bare value, per mm
+    left_out: frozenset[str] = field(default=frozenset(), compare=False)  # keys not in the case
 
 
 def check_depth(

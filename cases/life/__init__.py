@@ -58,11 +58,11 @@ class Life(Subject):
 
         return {"block": LinerKeys, "design": FitKeys}
 
-    def check(self, table: Any, case: Any, faults: Faults) -> LifeInput:
+    def given(self, table: Any, case: Any, faults: Faults) -> LifeInput:
         """Fits, heat, liner and piston ring."""
-        from cases.life.reading import check_life
+        from cases.life.reading import read_life_input
 
-        return check_life(table, case, faults)
+        return read_life_input(table, case, faults)
 
     def look(self, case: Any, drawn: Sequence[Drawn], faults: Faults) -> None:
         """Whether all heat finds a way out."""
@@ -125,6 +125,12 @@ class Life(Subject):
         from cases.life.chapter import life_limits
 
         return life_limits(result)
+
+    def assumed(self, result: CaseResult) -> Sequence[tuple[str, str]]:
+        """Of fits, of heat and of the liner."""
+        from cases.life.assumed import life_assumed
+
+        return life_assumed(result)
 
 
 SUBJECT = Life()

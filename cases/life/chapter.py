@@ -50,6 +50,7 @@ def life_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             key="life",
             title=life_title(case),
             template="life/chapter.html.j2",
+            glance="Fitted and warm",
             contents={
                 "given": life_given(case),
                 "film": load.film if load else None,

@@ -33,6 +33,7 @@ class SideFit:
     interference: float = 0.0  # on the diameter, or on both ends together; < 0 is clearance [mm]
     friction: float = 0.0  # Coulomb's coefficient
     bonded: bool = False  # brazed or glued: neither opens nor slides
+    friction_left_out: bool = field(default=False, compare=False)  # by the case
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -48,6 +49,7 @@ class InsertFit:
     tolerance: float = 0.0  # the interference may be this much more or less [mm]
     least_hold: float = LEAST_HOLD  # [N]
     most_out_of_round: float = MOST_OUT_OF_ROUND  # of the bore when pressed in [mm]
+    left_out: frozenset[str] = field(default=frozenset(), compare=False)  # keys not in the case
 
     @property
     def interference(self) -> float | None:

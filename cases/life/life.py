@@ -415,7 +415,13 @@ class FittedLife(Life):
         )
 
     def conducting(self, given: Heat) -> Conducting:
-        """The equations of the section's heat, whatever touches."""
+        """The equations of the section's heat, whatever touches.
+
+        Raises
+        ------
+        ValueError
+            If a material does not conduct, or a joint has no conductance.
+        """
         return conducting(given, self.load, self.mesh, self.materials, self.joints)
 
     def crossing(self, contact: Contact) -> Array:

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 SMALLEST_FIT = 0.0005  # no shop measures less, but for 0 [mm]
 
 
-def check_life(table: Any, case: Case, faults: Faults) -> LifeInput:
+def read_life_input(table: Any, case: Case, faults: Faults) -> LifeInput:
     """What a case states of fits, heat, liner and piston ring.
 
     Parameters
@@ -89,7 +89,9 @@ class _Reader:
             if side is None:
                 missing.append(key)
                 side = SideFit()
-            sides[part] = replace(side, friction=friction or 0.0)
+            sides[part] = replace(
+                side, friction=friction or 0.0, friction_left_out=friction is None
+            )
             if stated is None and side.interference > 0:
                 pressed.append(part)
         if missing:
@@ -105,6 +107,7 @@ class _Reader:
             tolerance=table.tolerance,
             least_hold=table.least_hold,
             most_out_of_round=table.most_out_of_round,
+            left_out=table.left_out,
         )
 
     def _side(self, location: Location, table: SideTable) -> SideFit | None:

@@ -61,11 +61,11 @@ class Rating(Subject):
 
         return RatingKeys
 
-    def check(self, table: Any, case: Any, faults: Faults) -> RatingInput:
+    def given(self, table: Any, case: Any, faults: Faults) -> RatingInput:
         """What the designs are rated by."""
-        from cases.rating.reading import check_rating
+        from cases.rating.reading import read_rating
 
-        return check_rating(table, faults)
+        return read_rating(table, faults)
 
     def asked(self, case: Any, rate: bool) -> bool:
         """Where a rating is."""
@@ -122,6 +122,12 @@ class Rating(Subject):
         from cases.rating.words import RATING_CAUTIONS
 
         return RATING_CAUTIONS if any(is_rated(design) for design in result.designs) else ()
+
+    def assumed(self, result: CaseResult) -> Sequence[tuple[str, str]]:
+        """What it is rated by."""
+        from cases.rating.assumed import rating_assumed
+
+        return rating_assumed(result)
 
 
 SUBJECT = Rating()

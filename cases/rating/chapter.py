@@ -249,6 +249,6 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
     return (
         Chapter(
             key="rating", title="What each design stands", template="rating/chapter.html.j2",
-            contents=contents,
+            contents=contents, glance="What each design stands",
         ),
     )  # fmt: skip

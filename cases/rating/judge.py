@@ -70,7 +70,10 @@ class Judged:
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
 class Counted:
-    """Strengths that metal is judged by, knock-downs taken off; None where none is known."""
+    """Strengths that metal is judged by, knock-downs taken off; None where none is known.
+
+    Arrays of the shape of the temperatures. [MPa].
+    """
 
     yield_mpa: Array | None
     tensile_mpa: Array | None
@@ -97,6 +100,11 @@ def counted(
         That the metal has to last.
     strength : float or ndarray, shape (...)
         Factor on all of them.
+
+    Raises
+    ------
+    ValueError
+        As :func:`fea.strength.knock_down`, for a reliability that leaves nothing.
     """
     share = strength * (wishes.casting_quality if material.cast else 1.0)
     fatigue = None
@@ -158,6 +166,13 @@ def judge(
         That the metal has to last.
     strength : float or ndarray, shape (...)
         Factor on all strengths.
+
+    Raises
+    ------
+    KeyError
+        If there is no such criterion.
+    ValueError
+        If there is no such line of the mean stress, or as :func:`counted`.
     """
     known = counted(wishes, material, temperature, cycles=cycles, strength=strength)
     amplitudes, means = CRITERIA[wishes.criterion](idle, gas)

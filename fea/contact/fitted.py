@@ -4,7 +4,8 @@ Corner nodes lie in pairs along the joint (:mod:`geometry.parted`). The unknowns
 displacement of the rest and the jump from it to the part, along the normal n out of the part and
 along the tangent t; from pair to pair the jump is linear, so that the forces of quadratic sides
 don't alternate from node to node. With an overlap delta (half of the interference on the
-diameter) the jump g, the force lambda that presses a pair together and the friction force tau obey
+diameter, less the gap at which a rounded edge stands off) the jump g, the force lambda that presses
+a pair together and the friction force tau obey
 
     g_n + delta <= 0,   lambda >= 0,   lambda (g_n + delta) = 0,
     |tau| <= mu lambda,   tau = -mu lambda sign(slip) where it slips,
@@ -263,9 +264,11 @@ class FittedModel:
             )
         self.fits = dict(fits)
         of = [fits.get(side, Fit(bonded=True)) for side in sides]
-        self._overlap = np.array([fit.overlap for fit in of])
+        overlap = np.array([fit.overlap for fit in of])
         self._mu = np.array([fit.friction for fit in of])
         self.bonded = np.array([fit.bonded for fit in of])
+        self._largest = np.abs(overlap).max()
+        self._overlap = np.where(self.bonded, overlap, overlap - self.pairs.gap)
 
     def solve(
         self,
@@ -548,9 +551,7 @@ class FittedModel:
     def _beyond(self, moved: Array, farthest: float) -> Flags:
         """Whether each piece went further than one that is kept."""
         far = np.zeros(self._joint.piece.max() + 1, dtype=bool)
-        far[
-            np.tile(self._joint.piece, 2)[np.abs(moved) > farthest + np.abs(self._overlap).max()]
-        ] = True
+        far[np.tile(self._joint.piece, 2)[np.abs(moved) > farthest + self._largest]] = True
         return far
 
     def _idle(self, system: System, moved: Array, force: Array) -> Flags:

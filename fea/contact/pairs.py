@@ -54,6 +54,8 @@ class Pairs:
         Of contact that belongs to the pair, over the depth that touches. [mm2]
     part, against : ndarray of str, shape (k,)
         Part on its own, and part of the rest; where two meet, that of the larger area.
+    gap : ndarray, shape (k,)
+        At which the part stands off before it is fitted. [mm]
     """
 
     own: Integers
@@ -64,6 +66,7 @@ class Pairs:
     area: Array
     part: NDArray[np.str_]
     against: NDArray[np.str_]
+    gap: Array
 
     @property
     def side(self) -> list[tuple[str, str]]:
@@ -81,6 +84,7 @@ class Pairs:
         return Pairs(
             self.own[ours], self.other[ours], number[self.sides[sides]], self.middle[sides],
             self.normal[ours], self.area[ours], self.part[ours], self.against[ours],
+            self.gap[ours],
         )  # fmt: skip
 
     @property
@@ -104,7 +108,7 @@ def _one_after_the_other(joints: Iterable[Pairs]) -> Pairs:
     found = list(joints)
     first = np.cumsum([0, *(len(pairs.own) for pairs in found)])
     sides = [pairs.sides + start for pairs, start in zip(found, first[:-1], strict=True)]
-    rest = ("own", "other", "middle", "normal", "area", "part", "against")
+    rest = ("own", "other", "middle", "normal", "area", "part", "against", "gap")
     return Pairs(
         sides=np.concatenate(sides),
         **{name: np.concatenate([getattr(pairs, name) for pairs in found]) for name in rest},
@@ -136,4 +140,6 @@ def _pairs_along(joint: Joint, points: Array) -> Pairs:
     middle = np.stack([joint.own[:, 2], joint.other[:, 2]], axis=1)
     against = names[by_name.argmax(axis=0)]
     part = np.full(len(own), joint.part)
-    return Pairs(own, other, sides, middle, normal, by_name.sum(axis=0), part, against)
+    gap = np.zeros(len(own))
+    gap[sides] = joint.gap[:, :2]
+    return Pairs(own, other, sides, middle, normal, by_name.sum(axis=0), part, against, gap)

@@ -200,7 +200,7 @@ def test_a_piece_holds_by_friction_and_force_and_a_side_is_open_by_its_own_area(
     pairs = Pairs(
         own=np.arange(4), other=np.arange(4), sides=np.zeros((0, 2), dtype=int), middle=nothing,
         normal=nothing, area=area, part=np.full(4, "insert"),
-        against=np.array(["barrel", "outer wall", "barrel", "barrel"]),
+        against=np.array(["barrel", "outer wall", "barrel", "barrel"]), gap=np.zeros(4),
     )  # fmt: skip
     sides = {"barrel": SideFit(friction=0.1), "outer wall": SideFit(friction=0.2)}
     life = SimpleNamespace(

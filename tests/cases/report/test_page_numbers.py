@@ -28,7 +28,6 @@ from shaken import ADVICES, LIVES, with_advice, with_gas, with_rating
 
 import cases
 from cases.block.chapter import used_materials
-from cases.gas.given import gas_given
 from cases.gas.solve import gas_of
 from cases.life.given import life_given
 from cases.life.result import service_of
@@ -38,7 +37,8 @@ from cases.report import page as report
 from cases.report.page import write_report
 from cases.stress.traces import barrel_face, plain_wall, stress_at_cut
 from cases.stress.why import crack_direction, place_of
-from fea.checks import CUT_FORCE_LIMIT, REACTION_LIMIT
+from cases.subjects import SUBJECTS
+from fea.equilibrium import CUT_FORCE_LIMIT, REACTION_LIMIT
 from fea.strength import knock_down, strength_at
 from geometry.clock import format_clock
 from geometry.section import DeeperZone, Insert, WaterSlot
@@ -940,7 +940,7 @@ def written_out():
 
 
 def test_every_number_of_every_sentence_is_that_of_its_object(page, told_result):
-    assumed = [words for _, words in gas_given(told_result.case).engine.assumed]
+    assumed = [words for one in SUBJECTS for _, words in one.assumed(told_result)]
     faults, literal = [], written_out()
     unsaid = set(SAID) - set(page.prose)
     assert not unsaid
