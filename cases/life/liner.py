@@ -58,13 +58,35 @@ def at_interference(case: Case, interference: float) -> Case:
     return case.told("life", replace(life_given(case), liner_interference=interference))
 
 
+def liner_unknown(case: Case) -> bool:
+    """Whether there is a liner, and nothing said of its interference."""
+    return bool(case.block.liner) and life_given(case).liner_interference is None
+
+
 def counted_interference(case: Case) -> float:
-    """Interference of a liner that is a piece of its own, on the diameter. [mm].
+    """Interference on the diameter that a liner is rated by, and a loose one solved by. [mm].
 
     Where it is not stated, the middle of the usual range.
     """
     stated = life_given(case).liner_interference
     return float(np.mean(liner_range(case))) if stated is None else stated
+
+
+def stand_in_words(case: Case) -> str:
+    """What stands for an interference that is not stated, in words."""
+    kind, (low, high) = life_given(case).liner_joint, (1000 * end for end in liner_range(case))
+    counted = 1000 * counted_interference(case)
+    if kind == CAST_IN:
+        why = (
+            f"none, to what the metal cast around it shrinks more than it from {CREPT:g} to "
+            f"{REFERENCE:g} degC"
+        )
+    else:
+        why = f"usual for a liner of the kind {kind}"
+    return (
+        f"{counted:.0f} um, the middle of {low:.0f} to {high:.0f} um on the diameter: {why} "
+        "(common practice, no source)"
+    )
 
 
 def liner_fits(case: Case, touched: Collection[str]) -> dict[tuple[str, str], Fit]:

@@ -37,10 +37,8 @@ Array = NDArray[np.float64]
 
 LOCAL = (FATIGUE, TENSILE)
 """Those that a single place meets."""
-UNKNOWN_LINER = (
-    "the liner does not govern: the case does not say by which interference it is held "
-    "(liner_interference), which stresses it and the barrel as much as the gas may do."
-)
+RATED_PARTS = (*PARENT_PARTS, "insert", "liner")
+"""Parts that can govern."""
 HOTTER = 1.0
 """Temperature beyond the last that a strength is known at which is told. [K]."""
 MOST_SHARE = 1e6
@@ -216,12 +214,6 @@ class Worst:
     row: int  # node of the layer
 
 
-def rated_parts(case: Case) -> tuple[str, ...]:
-    """Parts that can govern; a liner where it is known by what it is held."""
-    liner = () if life_given(case).liner_interference is None else ("liner",)
-    return (*PARENT_PARTS, "insert", *liner)
-
-
 class Judge:
     """Sets the stress cycles of a design against strength, node by node.
 
@@ -245,7 +237,7 @@ class Judge:
     ) -> None:
         self.case, self.wishes, self.mesh = case, rating_given(case), mesh
         self.materials = case.part_materials(design)
-        self.parts = rated_parts(case)
+        self.parts = RATED_PARTS
         self.sound = np.ones(len(mesh.points), dtype=bool)
         size = np.zeros(len(mesh.points))
         corners = mesh.triangles[:, :3]
@@ -346,10 +338,7 @@ class Judge:
         )
 
     def spots(self, judged: Sequence[JudgedCycle]) -> tuple[RatedSpot, ...]:
-        """Separate places that use most of their strength, most used first.
-
-        A liner that can't govern comes last.
-        """
+        """Separate places that use most of their strength, most used first."""
         found: list[RatedSpot] = []
         layers = judged[0].cycle.gas
         for part in dict.fromkeys(layer.part for layer in layers):
@@ -386,7 +375,7 @@ def untold_strengths(judge: Judge, cycles: Iterable[StressCycle]) -> list[str]:
         for layer in cycle.gas:
             warmth = float(judge.temperature(cycle, layer).max())
             hottest[layer.part] = max(warmth, hottest.get(layer.part, warmth))
-    notes = {} if not {"liner"} & hottest.keys() - set(judge.parts) else {UNKNOWN_LINER: None}
+    notes: dict[str, None] = {}
     if corners := len(judge.mesh.corners):
         notes[
             f"nothing within {AROUND_SHARP:g} mm of {corners} inside "

@@ -7,6 +7,13 @@ from dataclasses import replace
 from cases.base.faults import RunError
 from cases.case import Case, Design
 from cases.life.life import FittedLife, Life, life_of
+from cases.life.liner import (
+    at_interference,
+    counted_interference,
+    liner_range,
+    liner_unknown,
+    stand_in_words,
+)
 from cases.rating.band import band_of
 from cases.rating.given import rating_given
 from cases.rating.judge import Judge
@@ -40,14 +47,24 @@ def rate(
         lived = life_of(changed, design, solved.mesh, life.load)
         return judge_of(changed, design, solved, lived), lived
 
+    def lined(interference: float) -> Life:
+        return life_of(at_interference(case, interference), design, solved.mesh, life.load)
+
+    unknown = liner_unknown(case)
     with stage("rating"):
-        judge = judge_of(case, design, solved, life)
+        if unknown:
+            life = lined(counted_interference(case))
+        judge = judge_of(life.case, design, solved, life)
         rating = rate_design(judge, life)
+    if unknown:
+        note = f"the liner's interference is not stated: it is rated at {stand_in_words(case)}."
+        rating = replace(rating, notes=(note, *rating.notes))
     if not rating_given(case).draws or rating.limit is None or rating.limit.factor == 0:
         return rating
     try:
         with stage("band"):
-            band, untold = band_of(judge, life, rating.limit.factor, other)
+            liners = [lined(end) for end in liner_range(case)] if unknown else []
+            band, untold = band_of(judge, life, rating.limit.factor, other, liners)
     except RunError as error:
         note = f"no band: the design could not be solved around its limit. {error}"
         return replace(rating, notes=(*rating.notes, note))
