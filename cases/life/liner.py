@@ -22,9 +22,9 @@ Array = NDArray[np.float64]
 
 RANGES = {PRESSED_IN: (0.02, 0.08), SLIP: (-0.04, 0.0)}
 """Usual interference on the diameter, by kind of liner (common practice, no source). [mm]."""
-CREPT = 120.0
-"""Temperature above which a casting in years of running gives up what it has shrunk onto its liner
-(common practice, no source). [degC]."""
+CREPT = (80.0, 160.0)
+"""Temperature above which a casting gives up what it has shrunk onto its liner: where it runs for
+years, and where it is aged (common practice, no source). [degC]."""
 GAS_IN_GAP = 3.1e-5
 """Conductivity of the air in a gap at 100 degC (from memory). [W/(mm K)]."""
 
@@ -37,9 +37,8 @@ SLOWEST_AND_FASTEST = 0.02, 1.0
 def liner_range(case: Case) -> tuple[float, float]:
     """Interference on the diameter that a liner has at least and at most where none is stated.
 
-    Of one that is cast in: from none, all of it crept off, to what the metal around it shrinks more
-    than it does from ``CREPT`` to 20 degC, (alpha - alpha_liner) (T - 20) d. Of the others: what is
-    usual.
+    Of one that is cast in: what the metal around it shrinks more than it from ``CREPT`` to 20 degC,
+    (alpha - alpha_liner) (T - 20) d. Of the others: what is usual.
 
     Returns
     -------
@@ -49,8 +48,9 @@ def liner_range(case: Case) -> tuple[float, float]:
     kind = life_given(case).liner_joint
     if kind != CAST_IN:
         return RANGES[kind]
-    more = case.materials["barrel"].expansion - case.materials["liner"].expansion
-    return 0.0, max(0.0, more * (CREPT - REFERENCE) * 2 * case.block.liner_radius)
+    more = max(0.0, case.materials["barrel"].expansion - case.materials["liner"].expansion)
+    low, high = (more * (at - REFERENCE) * 2 * case.block.liner_radius for at in CREPT)
+    return low, high
 
 
 def at_interference(case: Case, interference: float) -> Case:
@@ -77,9 +77,8 @@ def stand_in_words(case: Case) -> str:
     kind, (low, high) = life_given(case).liner_joint, (1000 * end for end in liner_range(case))
     counted = 1000 * counted_interference(case)
     if kind == CAST_IN:
-        why = (
-            f"none, to what the metal cast around it shrinks more than it from {CREPT:g} to "
-            f"{REFERENCE:g} degC"
+        why = "what the metal cast around it shrinks more than it from {:g} to {:g} degC".format(
+            *CREPT
         )
     else:
         why = f"usual for a liner of the kind {kind}"

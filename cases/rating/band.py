@@ -59,10 +59,10 @@ class Solved:
     """What was solved of a design around its limit."""
 
     fits: Array  # of the insert: off the stated interference, over its tolerance, (fits,)
-    liners: bool  # whether the liner's least and most interference follow them
     loads: Array  # factors on the gas load, from none, (loads,)
     places: tuple[Places, ...]
     yielding: Array  # share of the block's yield strength, the worst state, (fits, loads)
+    liners: bool = False  # whether the liner's least and most interference follow the fits
 
 
 def thinner(case: Case, by: float) -> Case:

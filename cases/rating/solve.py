@@ -63,7 +63,8 @@ def rate(
         return rating
     try:
         with stage("band"):
-            liners = [lined(end) for end in liner_range(case)] if unknown else []
+            low, high = liner_range(case) if unknown else (0.0, 0.0)
+            liners = [lined(low), lined(high)] if low < high else []
             band, untold = band_of(judge, life, rating.limit.factor, other, liners)
     except RunError as error:
         note = f"no band: the design could not be solved around its limit. {error}"

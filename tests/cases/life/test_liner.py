@@ -1,13 +1,19 @@
 """A liner that is a piece of its own: its joint opens, closes and slides in every load step."""
 
+import dataclasses
+import re
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
+from cases.base.templates import render
+from cases.life.chapter import life_chapters
 from cases.life.given import CAST_IN, PRESSED_IN, SLIP, LifeInput
 from cases.life.liner import GAS_IN_GAP, liner_range, share_conducting
+from cases.life.lines import life_lines
 from cases.life.result import service_of
+from cases.report.results import results_dict
 from cases.run import solve_case
 from fea.closed_form import fitted_pressure, lame_ring
 from fea.contact import Contact
@@ -165,6 +171,31 @@ def test_heat_and_contact_settle_on_what_crosses_the_gap(case_of):
         assert not service.notes
 
 
+def test_the_joint_of_the_liner_is_told_step_by_step(case_of):
+    """In results.json, in the chapter and in the terminal, as it was found."""
+    result = solve_case(case_of(RING.format(liner=PRESSED, heat=HEAT.format(120))))
+    (design,) = result.designs
+    steps = service_of(design).steps
+    for step, told in zip(steps, results_dict(result)["designs"][0]["steps"], strict=True):
+        (liner,) = step.liners
+        (found,) = told["liner_contact"]
+        assert found == pytest.approx(dataclasses.asdict(liner), rel=1e-5)
+        assert told["contact"] is None
+    (chapter,) = life_chapters(result)
+    shared = {"case": result.case, "result": result, "number": {}, "picture": lambda _: ""}
+    page = render(chapter.template, **shared | dict(chapter.contents))
+    table = page.partition("The joint of the liner of the bore that fires")[2].split("</table>")[0]
+    rows = [re.findall(r"<td[^>]*>(.*?)</td>", row)[1:] for row in table.split("<tr>")[2:]]
+    assert rows == [
+        [step.name, f"{100 * liner.open_share:.0f} %", f"{100 * liner.slip_share:.0f} %",
+         f"{liner.mean_pressure_mpa:.1f}", f"{liner.largest_gap_um:.0f}"]
+        for step in steps for liner in step.liners
+    ]  # fmt: skip
+    assert service_of(design).step("warm").liners[0].open_share == 1
+    assert "liner 100 % open" not in (lines := life_lines(result))[1]
+    assert ", liner 0 % open" in lines[1]
+
+
 def ranges(kind, **expansion):
     metals = {part: Material(part, 1e5, 0.3, expansion=of) for part, of in expansion.items()}
     block = Block(bore=86, barrel_wall=8, liner=2)
@@ -173,8 +204,8 @@ def ranges(kind, **expansion):
 
 
 def test_the_range_of_a_liner_whose_fit_is_not_stated():
-    """Cast in: (21 - 11) 1e-6 x 100 K x 90 mm = 90 um; none where the liner shrinks as much."""
-    assert ranges(CAST_IN, barrel=21e-6, liner=11e-6) == pytest.approx((0.0, 0.09))
+    """Cast in: (21 - 11) 1e-6 x 60 and 140 K x 90 mm; none where the liner shrinks as much."""
+    assert ranges(CAST_IN, barrel=21e-6, liner=11e-6) == pytest.approx((0.054, 0.126))
     assert ranges(CAST_IN, barrel=21e-6, liner=22e-6) == (0.0, 0.0)
     assert ranges(PRESSED_IN) == (0.02, 0.08)
     assert ranges(SLIP) == (-0.04, 0.0)
