@@ -138,6 +138,7 @@ class Materials:
             ("fatigue_cycles", "fatigue_strength"),
             ("fatigue_scatter", "fatigue_strength"),
             ("basquin_exponent", "fatigue_strength"),
+            ("threshold", "fatigue_strength"),
         ):
             if getattr(mine, key) is not None and getattr(mine, other) is None:
                 what = meaning(MaterialTable.model_fields[other])
@@ -160,7 +161,8 @@ def _of_library(name: str, row: Mapping[str, Any]) -> Material:
     if "fatigue_mpa" in row:
         strength, cycles = row["fatigue_mpa"], row["fatigue_cycles"]
         exponent = basquin_exponent(row["tensile_mpa"], strength, cycles)
-        fatigue = Fatigue(strength, cycles, exponent, row["fatigue_scatter"])
+        low, usual, high = row["threshold_mpa_sqrt_m"]
+        fatigue = Fatigue(strength, cycles, exponent, row["fatigue_scatter"], (low, usual, high))
     return Material(
         name,
         1000 * row["youngs_modulus_gpa"],
@@ -198,4 +200,5 @@ def _own_fatigue(mine: MaterialTable) -> Fatigue | None:
         exponent = basquin_exponent(tensile, strength, cycles)
     if scatter is None:
         scatter = CAST_SCATTER if mine.cast else WROUGHT_SCATTER
-    return Fatigue(strength, cycles, exponent, scatter)
+    threshold = None if mine.threshold is None else (mine.threshold,) * 3
+    return Fatigue(strength, cycles, exponent, scatter, threshold)

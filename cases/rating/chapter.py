@@ -18,7 +18,13 @@ from cases.life.liner import counted_interference, liner_unknown
 from cases.life.steps import TAIL, EngineState
 from cases.materials.reading import library_materials
 from cases.rating.given import rating_given
-from cases.rating.judge import counted, known_strengths, wanted_cycles
+from cases.rating.judge import (
+    ROUGH,
+    counted,
+    critical_distances,
+    known_strengths,
+    wanted_cycles,
+)
 from cases.rating.result import FATIGUE, TENSILE, YIELD, is_rated, rating_of
 from cases.rating.words import (
     LEAST_CYCLES,
@@ -28,8 +34,10 @@ from cases.rating.words import (
     governs_words,
     haigh_spot,
     hours_words,
+    judged_words,
     life_cycles_of,
     life_words,
+    limit_words,
     mpa_words,
     no_limit_words,
     notes_by_design,
@@ -61,7 +69,7 @@ WHY_CRITERION = {
 
 TOLD = (
     life_words, hours_words, three_words, share_words, mpa_words, governing_name, governs_words,
-    no_limit_words,
+    no_limit_words, limit_words, judged_words,
 )  # fmt: skip
 """What the template tells numbers by, under the same names."""
 
@@ -237,6 +245,12 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         "why_criterion": WHY_CRITERION[wishes.criterion],
         "why_mean": WHY_MEAN[wishes.mean_stress],
         "tail": TAIL,
+        "rough": ROUGH,
+        "lengths": {
+            material.name: three
+            for _, material in used_materials(case)
+            if (three := critical_distances(wishes, material))
+        },
         "least_cycles": LEAST_CYCLES,
         "wanted": lambda state: count_words(wanted_cycles(case, state)),
         "open_ended": any(
