@@ -45,8 +45,11 @@ from geometry.section_mesh import SectionMesh
 
 Array = NDArray[np.float64]
 
-MOST_HEATINGS = 12
-"""Turns of heat and contact, each with the joint open where the other left it, at most."""
+MOST_HEATINGS = 6
+"""Turns of heat and contact, each with the joint open where the other left it, at most.
+
+Twice as many where a liner's gap is sought by relaxation.
+"""
 SAME_TEMPERATURE = 3.0
 """Change from turn to turn that ends them. [K]."""
 WHOLE = 0.5
@@ -453,12 +456,13 @@ class FittedLife(Life):
             section = self.conducting(given)
             state = self.solved[HONED]
             turns = Turns(self.cold.pairs.part == "liner", self.crossing(state.contact))
-            for turn in range(MOST_HEATINGS + 1):
+            most = MOST_HEATINGS * (2 if self.given.liner_opens else 1)
+            for turn in range(most + 1):
                 heat = section.solve(self.at_nodes(turns.share))
                 if self.heat:
                     moved = heat.temperature - self.heat.temperature
                     self.heat_moves = float(np.abs(moved).max()) / turns.gone
-                    if self.settled or turn == MOST_HEATINGS:
+                    if self.settled or turn == most:
                         break
                 self.heat = heat
                 self._models[EngineState.WARM] = self.cold.at(section.on_section(heat))
