@@ -37,12 +37,16 @@ WIDEST, HALVINGS = 4.0, 11
 """How many times the limit a draw's is sought up to, and how often that is halved."""
 QUANTILES = (5, 50, 95)  # [%]
 SEED = 2024
-FIT, WALLS, PRESSURE, LENGTH = "fit", "wall thickness", "gas pressure", "critical distance"
+FIT, LINER, WALLS, PRESSURE = "fit", "liner interference", "wall thickness", "gas pressure"
+LENGTH = "critical distance"
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Places:
-    """Stress of some nodes of a layer, in one state, at every solved fit and gas load."""
+    """Stress of some nodes of a layer, in one state, at every solved fit and gas load.
+
+    Fits are those of the insert and then, where it is drawn, the liner's least and most.
+    """
 
     part: str
     state: EngineState
@@ -55,10 +59,11 @@ class Places:
 class Solved:
     """What was solved of a design around its limit."""
 
-    fits: Array  # off the stated interference, over its tolerance, (fits,)
+    fits: Array  # of the insert: off the stated interference, over its tolerance, (fits,)
     loads: Array  # factors on the gas load, from none, (loads,)
     places: tuple[Places, ...]
     yielding: Array  # share of the block's yield strength, the worst state, (fits, loads)
+    liners: bool = False  # whether the liner's least and most interference follow the fits
 
     @property
     def lengths(self) -> int:
@@ -79,12 +84,17 @@ def thinner(case: Case, by: float) -> Case:
 
 
 def band_of(
-    judge_: Judge, life: Life, limit: float, other: Callable[[Case], tuple[Judge, Life]]
+    judge_: Judge,
+    life: Life,
+    limit: float,
+    other: Callable[[Case], tuple[Judge, Life]],
+    liners: Sequence[Life] = (),
 ) -> tuple[Band, list[str]]:
     """The band of a limit, and what could not be drawn, in words.
 
     Interference, walls and the threshold that a critical distance is of are drawn evenly within
-    their tolerance or range, thresholds of all metals alike; strength (lognormal, by
+    their tolerance or range, thresholds of all metals alike, and so is the interference of a liner
+    that is not stated; strength (lognormal, by
     material) and gas pressure (normal) by their scatter. Strength is counted at its median here.
     Walls count by one more solved design, all its shares of strength alike.
 
@@ -96,6 +106,9 @@ def band_of(
         Factor on the gas load, above 0.
     other : callable
         Judge and life of the same design in another case.
+    liners : sequence of Life
+        The same with the least and the most that the liner may be held by; none where that is
+        stated.
 
     Raises
     ------
@@ -105,14 +118,15 @@ def band_of(
     wishes = rating_given(life.case)
     judge_ = judge_.at_median()
     lives, notes = _other_fits(life)
-    solved = solve_around(judge_, lives, limit)
+    solved = solve_around(judge_, lives, limit, liners)
     by_walls = 0.0
     if wishes.wall_tolerance:
         try:
             by_walls = _effect_of_walls(judge_, life, limit, other, wishes.wall_tolerance)
         except (RunError, CaseError, SectionError) as error:
             notes.append(f"wall thickness is not drawn, as a thinner one can't be solved. {error}")
-    inputs, effects = _draw(wishes, judge_, len(lives) > 1, by_walls, solved.lengths > 1)
+    drawn = [name for name, of in ((FIT, lives[1:]), (LINER, liners)) if of]
+    inputs, effects = _draw(wishes, judge_, drawn, by_walls, solved.lengths > 1)
     factor = draw_limits(judge_, solved, effects) / effects[PRESSURE]
     at = tuple(float(value) for value in np.percentile(factor, QUANTILES))
     known = [stands(life.load, value) for value in at]
@@ -146,14 +160,17 @@ def _other_fits(life: Life) -> tuple[list[Life], list[str]]:
 
 
 def _draw(
-    wishes: Rating, judge_: Judge, fits: bool, by_walls: float, lengths: bool
+    wishes: Rating, judge_: Judge, solved: Sequence[str], by_walls: float, lengths: bool
 ) -> tuple[dict[str, Array], dict[str, Array]]:
-    """What is drawn and varies, and what all of it comes to: by name, shape (draws,)."""
+    """What is drawn and varies, and what all of it comes to: by name, shape (draws,).
+
+    ``solved`` are those that stress is read between solved values of.
+    """
     random = np.random.default_rng(SEED)
     draws = wishes.draws
     inputs, effects = {}, {}
-    if fits:
-        inputs[FIT] = effects[FIT] = random.uniform(-1, 1, draws)
+    for name in solved:
+        inputs[name] = effects[name] = random.uniform(-1, 1, draws)
     if by_walls:
         inputs[WALLS] = random.uniform(-1, 1, draws)
         effects[WALLS] = np.exp(-by_walls * inputs[WALLS])
@@ -170,7 +187,9 @@ def _draw(
     return {name: of for name, of in inputs.items() if np.ptp(effects[name]) > 0}, effects
 
 
-def solve_around(judge_: Judge, lives: Sequence[Life], limit: float) -> Solved:
+def solve_around(
+    judge_: Judge, lives: Sequence[Life], limit: float, liners: Sequence[Life] = ()
+) -> Solved:
     """Stress of the places that count, at each fit and gas load, and without gas.
 
     Parameters
@@ -180,6 +199,8 @@ def solve_around(judge_: Judge, lives: Sequence[Life], limit: float) -> Solved:
         At the loosest, the stated and the tightest fit, or at the stated one alone.
     limit : float
         Factor on the gas load that the loads are about.
+    liners : sequence of Life
+        At the least and the most that the liner may be held by, or none.
 
     Raises
     ------
@@ -187,7 +208,10 @@ def solve_around(judge_: Judge, lives: Sequence[Life], limit: float) -> Solved:
         If one can't be solved.
     """
     loads = limit * LOADS
-    judged = [[[judge_(cycle) for cycle in life.at_gas(load)] for load in loads] for life in lives]
+    judged = [
+        [[judge_(cycle) for cycle in life.at_gas(load)] for load in loads]
+        for life in (*lives, *liners)
+    ]
 
     def local(cycles: Sequence[JudgedCycle]) -> float:
         """Largest share that a single place uses."""
@@ -206,6 +230,7 @@ def solve_around(judge_: Judge, lives: Sequence[Life], limit: float) -> Solved:
     ]
     return Solved(
         fits=np.array([0.0] if len(lives) == 1 else [-1.0, 0.0, 1.0]),
+        liners=bool(liners),
         loads=np.array([0.0, *loads]),
         places=tuple(place for at in by_state for place in _places(judge_, at, worst)),
         yielding=np.array(yielding),
@@ -306,7 +331,8 @@ def used_by(judge_: Judge, solved: Solved, effects: Mapping[str, Array], load: A
     """Largest share of a strength that draws use at a gas load each, (draws,).
 
     Stress is read between the solved fits, loads and critical distances, and beyond the largest
-    load, along straight lines.
+    load, along straight lines; what the liner's interference does is added to what the insert's
+    does.
 
     Parameters
     ----------
@@ -317,10 +343,13 @@ def used_by(judge_: Judge, solved: Solved, effects: Mapping[str, Array], load: A
     load : ndarray, shape (draws,)
         Factor on the gas load.
     """
-    fit = effects.get(FIT, np.zeros(len(load)))
-    at_fit = np.stack([np.interp(fit, solved.fits, row) for row in np.eye(len(solved.fits))], 1)
-    length = effects.get(LENGTH, np.zeros(len(load)))
-    by_length = np.stack([np.interp(length, [-1.0, 0.0, 1.0], row) for row in np.eye(3)], 1)
+    three = np.array([-1.0, 0.0, 1.0])
+    at_fit = _between(effects.get(FIT, np.zeros(len(load))), solved.fits)
+    if solved.liners:
+        low, stated, high = _between(effects[LINER], three).T
+        at_fit[:, len(solved.fits) // 2] += stated - 1
+        at_fit = np.column_stack([at_fit, low, high])
+    by_length = _between(effects.get(LENGTH, np.zeros(len(load))), three)
     right = np.clip(np.searchsorted(solved.loads, load), 1, len(solved.loads) - 1)
     share = (load - solved.loads[right - 1]) / np.diff(solved.loads)[right - 1]
     at_load = np.zeros((len(load), len(solved.loads)))
@@ -344,6 +373,11 @@ def used_by(judge_: Judge, solved: Solved, effects: Mapping[str, Array], load: A
         for kind in LOCAL:
             used = np.maximum(used, shares[kind].max(axis=1))
     return used * effects.get(WALLS, np.ones(len(load)))
+
+
+def _between(drawn: Array, solved: Array) -> Array:
+    """Share that each solved value has of those drawn, (draws, solved)."""
+    return np.stack([np.interp(drawn, solved, row) for row in np.eye(len(solved))], 1)
 
 
 def _causes(inputs: Mapping[str, Array], result: Array) -> dict[str, float]:

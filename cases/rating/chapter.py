@@ -14,6 +14,7 @@ from cases.block.chapter import used_materials
 from cases.gas.cycle import INTAKE_RANGE
 from cases.gas.solve import gas_of
 from cases.life.given import life_given
+from cases.life.liner import counted_interference, liner_unknown
 from cases.life.steps import TAIL, EngineState
 from cases.materials.reading import library_materials
 from cases.rating.given import rating_given
@@ -22,7 +23,6 @@ from cases.rating.judge import (
     counted,
     critical_distances,
     known_strengths,
-    rated_parts,
     wanted_cycles,
 )
 from cases.rating.result import FATIGUE, TENSILE, YIELD, is_rated, rating_of
@@ -107,7 +107,6 @@ class MaterialRow:
 
     parts: str
     material: Material
-    governs: bool  # whether its parts can govern
     temperature: float  # of its hottest rated spot [degC]
     strengths: tuple[Strength, ...]
     source: str
@@ -141,7 +140,6 @@ def _material_row(
     return MaterialRow(
         parts=parts,
         material=material,
-        governs=any(part in rated_parts(case) for part in parts.split(", ")),
         temperature=temperature,
         strengths=tuple(rows),
         source=library["source"] if library else material.source or "the case gives none",
@@ -220,6 +218,8 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         "wishes": wishes,
         "gas": gas_of(result),
         "life_input": life_given(case),
+        "liner_unknown": liner_unknown(case),
+        "liner_um": 1000 * counted_interference(case) if case.block.liner else None,
         "place_of": lambda spot: place_of(case.block, spot),
         "has_haigh": any(haigh_spot(case, design) for design in rated),
         "rated": rated,

@@ -54,10 +54,8 @@ Integers = NDArray[np.int64]
 
 LOCAL = (FATIGUE, TENSILE)
 """Those that a single place meets."""
-UNKNOWN_LINER = (
-    "the liner does not govern: the case does not say by which interference it is held "
-    "(liner_interference), which stresses it and the barrel as much as the gas may do."
-)
+RATED_PARTS = (*PARENT_PARTS, "insert", "liner")
+"""Parts that can govern."""
 HOTTER = 1.0
 """Temperature beyond the last that a strength is known at which is told. [K]."""
 MOST_SHARE = 1e6
@@ -282,12 +280,6 @@ class Worst:
     row: int  # node of the layer
 
 
-def rated_parts(case: Case) -> tuple[str, ...]:
-    """Parts that can govern; a liner where it is known by what it is held."""
-    liner = () if life_given(case).liner_interference is None else ("liner",)
-    return (*PARENT_PARTS, "insert", *liner)
-
-
 class Judge:
     """Sets the stress cycles of a design against strength, node by node.
 
@@ -313,7 +305,7 @@ class Judge:
         self.case, self.wishes, self.mesh = case, rating_given(case), mesh
         self.design = design
         self.materials = case.part_materials(design)
-        self.parts = rated_parts(case)
+        self.parts = RATED_PARTS
         self.places = tuple(dict.fromkeys(steep))
         self.lengths = {
             part: critical_distances(self.wishes, material)
@@ -574,10 +566,7 @@ class Judge:
         )
 
     def spots(self, judged: Sequence[JudgedCycle]) -> tuple[RatedSpot, ...]:
-        """Separate places that use most of their strength, most used first.
-
-        A liner that can't govern comes last.
-        """
+        """Separate places that use most of their strength, most used first."""
         found: list[RatedSpot] = []
         layers = judged[0].cycle.gas
         for part in dict.fromkeys(layer.part for layer in layers):
@@ -614,7 +603,7 @@ def untold_strengths(judge: Judge, cycles: Iterable[StressCycle]) -> list[str]:
         for layer in cycle.gas:
             warmth = float(judge.temperature(cycle, layer).max())
             hottest[layer.part] = max(warmth, hottest.get(layer.part, warmth))
-    notes = {} if not {"liner"} & hottest.keys() - set(judge.parts) else {UNKNOWN_LINER: None}
+    notes: dict[str, None] = {}
     for part, warmth in sorted(hottest.items()):
         if part not in judge.parts:
             continue

@@ -88,7 +88,7 @@ class DesignRating:
     used: dict[str, float]  # the same at the asked gas load
     life_cycles: dict[EngineState, float]  # by state, at the asked gas load; infinite where no harm
     life_hours: float | None  # warm (cold without heat), at the speed; None where it is not known
-    spots: tuple[RatedSpot, ...]  # at the asked gas load, most used first; last what can't govern
+    spots: tuple[RatedSpot, ...]  # at the asked gas load, most used first
     band: Band | None  # None without draws, or without a limit
     notes: tuple[str, ...]
 

@@ -9,6 +9,13 @@ import numpy as np
 from cases.base.faults import RunError
 from cases.case import Case, Design
 from cases.life.life import FittedLife, Life, life_of
+from cases.life.liner import (
+    at_interference,
+    counted_interference,
+    liner_range,
+    liner_unknown,
+    stand_in_words,
+)
 from cases.rating.band import band_of
 from cases.rating.given import rating_given
 from cases.rating.judge import COUNTS, ROUGH, Judge
@@ -45,13 +52,24 @@ def rate(
         lived = life_of(changed, design, solved.mesh, life.load)
         return judge_of(changed, design, solved, lived), lived
 
+    def lined(interference: float) -> Life:
+        return life_of(at_interference(case, interference), design, solved.mesh, life.load)
+
+    unknown = liner_unknown(case)
     with stage("rating"):
-        judge, rating = rate_settled(judge_of(case, design, solved, life), life)
+        if unknown:
+            life = lined(counted_interference(case))
+        judge, rating = rate_settled(judge_of(life.case, design, solved, life), life)
+    if unknown:
+        note = f"the liner's interference is not stated: it is rated at {stand_in_words(case)}."
+        rating = replace(rating, notes=(note, *rating.notes))
     if not rating_given(case).draws or rating.limit is None or rating.limit.factor == 0:
         return rating
     try:
         with stage("band"):
-            band, untold = band_of(judge, life, rating.limit.factor, other)
+            low, high = liner_range(case) if unknown else (0.0, 0.0)
+            liners = [lined(low), lined(high)] if low < high else []
+            band, untold = band_of(judge, life, rating.limit.factor, other, liners)
     except RunError as error:
         note = f"no band: the design could not be solved around its limit. {error}"
         return replace(rating, notes=(*rating.notes, note))
@@ -88,7 +106,7 @@ def rough_places(rating: DesignRating) -> list[tuple[float, float]]:
 
 def judge_of(case: Case, design: Design, solved: DesignResult, life: Life) -> Judge:
     """The judge of a design, told where stress is steep: ends of a joint or bond, sharp spots."""
-    if isinstance(life, FittedLife):
+    if isinstance(life, FittedLife) and life.fit.sides:
         return Judge(case, design, life.mesh, [*life.bond_ends(), *joint_ends(life)])
     found = [(spot.x_mm, spot.y_mm) for spot in solved.hot_spots if spot.sharp]
     return Judge(case, design, life.mesh, found)
