@@ -82,6 +82,14 @@ def check_register(section: DeckSection) -> None:
             f"register.ledge = {ledge:g} mm is no narrower than the insert between the walls, "
             f"{block.jacket:g} mm. Make the ledge narrower.", "register.ledge",
         )  # fmt: skip
+    needed = block.jacket + insert.off_outer_wall
+    if insert.off_outer_wall and insert.width is not None and insert.width < needed:
+        key = "ledge" if register.outer_wall is None else "outer_wall"
+        raise SectionError(
+            f"register.{key} = {insert.off_outer_wall:g} mm is taken off the outer wall, which an "
+            f"insert {insert.width:g} mm wide doesn't reach. Make it at least {needed:g} mm wide, "
+            'leave its width out, or cut the barrel only (outer_wall = "0 mm").', f"register.{key}",
+        )  # fmt: skip
     barrel = [("block.barrel_wall", block.barrel_wall)] + [
         (f"the barrel wall at {format_clock(clock)} (block.wall_table)", wall)
         for clock, wall in block.wall_table
@@ -124,7 +132,7 @@ def check_cutter(machined: Plan, loops: Sequence[Sequence[Curve]], register: Reg
     if stuck is None:
         return
     low, high = 0.0, radius
-    for _ in range(20):
+    for _ in range(40):
         middle = (low + high) / 2
         low, high = (middle, high) if _stuck(machined, loops, middle) is None else (low, middle)
     bore, hour = machined.block.nearest_bore(stuck.real, stuck.imag)

@@ -62,7 +62,7 @@ def draw_section(section: DeckSection) -> Outline:
             f"block.bores = {block.bores} needs a water jacket around the bank. Give "
             "block.jacket and block.outer_wall.", "block.jacket",
         )  # fmt: skip
-    plan = _plan(section)
+    plan = planned(section)
     outline = _drawn(plan)
     limits.check_ring(plan, outline, _drawn)
     limits.check_thickness(plan, outline)
@@ -89,7 +89,7 @@ def _drawn(plan: Plan) -> Outline:
     return replace(outline, rounding=Rounding("insert", tuple(plan.corners), insert.edge_break))
 
 
-def _plan(section: DeckSection) -> Plan:
+def planned(section: DeckSection) -> Plan:
     """The section with its features placed and its fillets drawn, each found to be possible."""
     block, insert = section.block, section.insert
     ties = placed(block.ties, block, "tie")

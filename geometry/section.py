@@ -244,12 +244,11 @@ class Insert:
                 f"{self.width:g} mm wide. Make the ledge narrower, or the insert wider.",
                 "register.ledge",
             )
-        if self.width is not None and register.outer_wall:
-            raise SectionError(
-                f"register.outer_wall = {register.outer_wall:g} mm cuts a wall that an insert "
-                f"{self.width:g} mm wide is not stated to reach. Leave the insert's width out, or "
-                "the cut.", "register.outer_wall",
-            )  # fmt: skip
+
+    @property
+    def lowest(self) -> float:
+        """Largest depth that the insert reaches, or that is machined for it. [mm]."""
+        return max(self.deepest, self.register.depth if self.register else 0.0)
 
     @property
     def off_barrel(self) -> float:
@@ -263,7 +262,7 @@ class Insert:
     def off_outer_wall(self) -> float:
         """Width that the register takes off the outer wall. [mm]."""
         register = self.register
-        if register is None or self.width is not None:
+        if register is None:
             return 0.0
         return (register.ledge or 0.0) if register.outer_wall is None else register.outer_wall
 
