@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from cases.base.faults import Refusal
 from cases.base.subject import TextTable
 from cases.gas.solve import gas_of
 from cases.head.clamp import Clamp, clamp_of
@@ -34,17 +35,26 @@ def case_clamp(result: CaseResult) -> Clamp | None:
     return clamp_of(result.case, given, gas_of(result)) if given else None
 
 
+def refused_lines(result: CaseResult) -> list[str]:
+    """Designs whose head could not be laid on, and why."""
+    return [
+        f"{design.name}: what the head does to it was not found. {refusal.text}"
+        for design in result.designs
+        if isinstance(refusal := design.found.get("head"), Refusal)
+    ]
+
+
 def first_lines(result: CaseResult) -> list[str]:
     """Whether the head lifts first, and what it makes of an insert's gain."""
-    found, clamp = heads(result), case_clamp(result)
-    if clamp is None or not found:
+    clamp = case_clamp(result)
+    if clamp is None:
         return []
     told = []
     asked = gas_of(result).peak_pressure
     lifts = f"The head lifts at {10 * clamp.lifts_at:.0f} bar"
     beaten = [
         f"{design.name} ({limit_words(result, design)})"
-        for design, _ in found
+        for design in result.designs
         if lifts_first(result, design)
     ]
     if clamp.lifts_at < asked:
@@ -141,10 +151,13 @@ def narrowed(gain: float) -> tuple[float, float]:
 def head_lines(result: CaseResult) -> list[str | TextTable]:
     """What the head does, and what of it isn't computed."""
     found, given, clamp = heads(result), head_given(result.case), case_clamp(result)
-    if given is None or clamp is None or not found:
+    if given is None or clamp is None:
         return []
+    words = clamp_words(given, clamp, result.case.block.firing_bore)
+    if not found:
+        return [words, *refused_lines(result)]
     return [
-        clamp_words(given, clamp, result.case.block.firing_bore),
+        words,
         TextTable(
             title="The deck held by the head at the asked gas, bounds of the section",
             headings=(
@@ -156,6 +169,7 @@ def head_lines(result: CaseResult) -> list[str | TextTable]:
         wall_words(found[0][1]),
         *(pressed_words(design.name, head) for design, head in found if head.pressed),
         plate_words(given, found[0][1]),
+        *refused_lines(result),
     ]  # fmt: skip
 
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from cases.base.faults import Refusal
 from cases.head.clamp import Clamp
 from fea.bore import BoreShape
 from fea.hotspots import HotSpot
@@ -75,5 +76,6 @@ class DesignHead:
 
 
 def head_of(design: DesignResult) -> DesignHead | None:
-    """What a head does to a solved design; None where the case has none."""
-    return design.found.get("head")
+    """What a head does to a solved design; None where the case has none, or it wasn't found."""
+    found = design.found.get("head")
+    return None if isinstance(found, Refusal) else found

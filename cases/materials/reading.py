@@ -16,6 +16,9 @@ from cases.materials.table import HOTTEST, MaterialTable
 if TYPE_CHECKING:
     from fea.material import Fatigue, Material
 
+ALUMINIUM_THRESHOLD = (3.5, 5.0, 7.5)
+"""Range of stress intensity that a long crack in aluminium bears fully reversed: least, usual and
+most (from memory). [MPa sqrt(m)]."""
 STIFFEST_ALUMINIUM = 90e3  # Young's modulus; a metal that is stiffer is another [MPa]
 
 
@@ -200,5 +203,9 @@ def _own_fatigue(mine: MaterialTable) -> Fatigue | None:
         exponent = basquin_exponent(tensile, strength, cycles)
     if scatter is None:
         scatter = CAST_SCATTER if mine.cast else WROUGHT_SCATTER
-    threshold = None if mine.threshold is None else (mine.threshold,) * 3
+    threshold = None
+    if mine.threshold is not None:
+        threshold = (mine.threshold,) * 3
+    elif mine.youngs_modulus <= STIFFEST_ALUMINIUM:
+        threshold = ALUMINIUM_THRESHOLD
     return Fatigue(strength, cycles, exponent, scatter, threshold)

@@ -92,7 +92,8 @@ class MaterialTable(Table):
         "distance",
         "5 MPa sqrt(m)",
         None,
-        left_out="not known; a limit that needs it is told as at most",
+        left_out="up to 90 GPa that of aluminium, 3.5 to 7.5; else not known, and a limit that "
+        "needs it is told as at most",
     )
 
 

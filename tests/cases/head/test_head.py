@@ -7,12 +7,14 @@ import numpy as np
 import pytest
 from bench import BARE, LINED, RING
 
+from cases.base.faults import Refusal
 from cases.gas.solve import gas_of
 from cases.head import SUBJECT
 from cases.head.clamp import clamp_of
 from cases.head.given import head_given
 from cases.head.result import FREE, FRICTION, HELD, head_of
 from cases.head.solve import lay, shear_springs, under_head
+from cases.report.page import write_report
 from cases.report.results import results_dict
 from cases.run import solve_case
 
@@ -144,3 +146,21 @@ def test_without_a_head_nothing_changes_but_one_line(case_of, solved):
     assert SUBJECT.chapters(plain) == ()
     (line,) = SUBJECT.limits(plain)
     assert line.startswith("No head clamping, as the case states no [head]")
+
+
+def test_what_is_not_found_loses_nothing(case_of, monkeypatch, tmp_path, unpictured):
+    """Lift and clamping are told all the same, and why the deck isn't."""
+    monkeypatch.setattr("fea.friction.MOST_SYSTEMS", 1)
+    result = solve_case(case_of(LINED, HEAD, BARE))
+    assert isinstance(result.designs[0].found["head"], Refusal)
+    told = results_dict(result)
+    assert told["head"]["clamp_n"] == 100e3
+    assert "no balance of friction and load in 1" in told["designs"][0]["head_refused"]
+    clamp, why = SUBJECT.lines(result)
+    assert clamp.startswith("Head: 4 bolts of 25 kN")
+    assert why.startswith("bare: what the head does to it was not found. no balance")
+    write_report(result, tmp_path)
+    page = (tmp_path / "report.html").read_text(encoding="utf-8")
+    assert "The head lifts at <b>180 bar</b>" in page
+    assert "what the head does to it was not found" in page
+    assert "The deck in its plane" not in page
