@@ -905,7 +905,7 @@ def rating_said(result):
         f"casting quality: # of every strength of {', '.join(cast)} is", q(wishes.casting_quality)
     )
     yield told("the strength of half of all parts; the limit above counts the one of #.", q(0.9))
-    yield told("with its interference of # on the diameter", q(30, "\u00b5m"))
+    yield told("with an interference of # on the diameter", q(30, "\u00b5m"))
     yield told("where a stress is not known to #, the value", q(0.1))
     for _, metal in used_materials(result.case):
         if metal.fatigue and metal.fatigue.threshold:
