@@ -90,6 +90,7 @@ class Plan:
     fillets: list[planar.Fillet]
     corners: list[tuple[Curve, Curve]] = field(default_factory=list)  # of Rounding, of the insert
     register_loops: list[list[Curve]] = field(default_factory=list)  # pockets as machined
+    register_fillets: list[planar.Fillet] = field(default_factory=list)
 
     @property
     def block(self) -> Block:
