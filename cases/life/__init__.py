@@ -7,6 +7,11 @@ refinement of the bonded block under gas left: its hot spots carry their error t
 the temperature moves by less than 3 K, six turns at most; a note says where it does not settle. A
 warm step takes the modulus at local temperature; stress is compared with the yield strength there.
 
+A liner that is cast in, which is what counts where nothing is said of it, is one with the barrel.
+One that is pressed or slips in has a joint of its own, with an insert's or without. Heat crosses it
+where it touches, and through the gas in its gap where it is open; as heat opens and closes it, what
+crosses is sought by relaxation, in twelve turns at most.
+
 The fit advice asks it so: the least goes on from the step that is loosest as stated to any that
 holds less there; the most is where the whole stress of press, heat and gas, tail left out, reaches
 the yield strength in the first step. The rating may leave fit and heat out of yield, as they don't
@@ -53,7 +58,7 @@ class Life(Subject):
         return LifeKeys
 
     def adds(self) -> Mapping[str, type[Table]]:
-        """The liner's interference, and the fit of a design."""
+        """What holds the liner, and the fit of a design."""
         from cases.life.table import FitKeys, LinerKeys
 
         return {"block": LinerKeys, "design": FitKeys}

@@ -113,7 +113,9 @@ class _OtherFits:
         self.searched = max(LARGEST_SEARCH * stated, LIGHT)
         self.lives = {stated: life}
         self.in_proportion = (
-            life.touched <= set(life.fit.pressed) and not life.given.liner_interference
+            life.touched <= set(life.fit.pressed)
+            and not life.given.liner_interference
+            and not life.given.liner_opens
         )
         different = [step for step in steps if step.name != HONED]
         self.joints = {step.name: step.joint for step in different if step.joint}

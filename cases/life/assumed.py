@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from cases.gas.solve import gas_of
 from cases.life.given import Heat, InsertFit, life_given
+from cases.life.liner import liner_unknown, stand_in_words
 from cases.life.result import Service, is_lived, service_of
 from cases.life.steps import HONED
 from cases.stress.result import CaseResult
@@ -25,14 +26,11 @@ def life_assumed(result: CaseResult) -> list[tuple[str, str]]:
             stands = _of_fit(fit, service_of(design))
             found += [(f'design "{design.name}", fit.{key}', words) for key, words in stands]
     looked_at = any("life" in design.found for design in result.designs)
-    if case.block.liner and given.liner_interference is None and looked_at:
-        found.append(
-            (
-                "block.liner_interference",
-                "not known: no stress of what holds the liner is counted, and it can't govern a "
-                "rating",
-            )
-        )
+    if liner_unknown(case) and looked_at:
+        words = stand_in_words(case)
+        if not given.liner_opens:
+            words = f"none in the load steps; a rating counts {words}"
+        found.append(("block.liner_interference", words))
     if given.heat is not None:
         stands = _of_heat(given.heat, result)
         found += [(f"heat.{key}", words) for key, words in stands]

@@ -16,6 +16,12 @@ LIGHT = 0.1
 """Interference on the diameter up to which a press is light and needs no look ahead. [mm]."""
 
 
+CAST_IN, PRESSED_IN, SLIP = "cast in", "pressed", "slip"
+"""How a liner is held: it has a key in the metal cast around it, and can't open; or it is a piece
+of its own, held by a press, or loose until the gas presses it on."""
+LINER_FRICTION = 0.15
+"""Of dry iron on aluminium (common practice, no source)."""
+
 SIDE_PARTS = {"barrel": "barrel", "outer_wall": "outer wall", "ties": "tie"}
 """Key in a case file and the part that this side of the insert stands against."""
 
@@ -59,6 +65,10 @@ class InsertFit:
         return replace(self, sides=changed)
 
 
+ONE_PIECE = InsertFit(sides={}, pressed=())
+"""Of what is one with the block."""
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Heat:
     """What brings heat to the block and takes it away; None passes none."""
@@ -90,7 +100,10 @@ class LifeInput:
     fits: Mapping[str, InsertFit] = field(default_factory=dict)  # by design; else one piece
     heat: Heat | None = None
     piston_ring: PistonRing | None = None
-    liner_interference: float | None = None  # on the diameter, at 20 degC; None: not known [mm]
+    liner_joint: str = CAST_IN  # or ``PRESSED_IN`` or ``SLIP``
+    liner_interference: float | None = None  # on the diameter, at 20 degC, < 0 is clearance [mm];
+    # None: not known
+    liner_friction: float = LINER_FRICTION  # Coulomb's coefficient, where it is not cast in
 
     @property
     def fitted(self) -> bool:
@@ -98,9 +111,15 @@ class LifeInput:
         return bool(self.fits)
 
     @property
+    def liner_opens(self) -> bool:
+        """Whether the liner is a piece of its own, whose joint can open and slide."""
+        return self.liner_joint != CAST_IN
+
+    @property
     def has_steps(self) -> bool:
         """Whether there is fit or heat, of insert or liner, so that a life has steps."""
-        return self.heat is not None or self.fitted or self.liner_interference is not None
+        held = self.liner_interference is not None or self.liner_opens
+        return self.heat is not None or self.fitted or held
 
 
 def life_given(case: Case) -> LifeInput:

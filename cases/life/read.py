@@ -11,6 +11,7 @@ from cases.base.faults import RunError
 from cases.life.advice import advise, yields_anyway
 from cases.life.joint import joint_state
 from cases.life.life import FittedLife, Life
+from cases.life.liner import liner_states
 from cases.life.result import Service, SolvedStep, SpotRange
 from cases.life.ring import ring_follow
 from cases.life.steps import GAS_CYCLES, HONED, PRESSED, WARM, LoadStep
@@ -36,9 +37,9 @@ def read_life(life: Life) -> Service:
         If metal would have melted.
     """
     hot = temperature_notes(life.design.name, life.heat, life.materials) if life.heat else []
-    fitted = life if isinstance(life, FittedLife) else None
+    fitted = life if isinstance(life, FittedLife) and life.fit.sides else None
     steps = _solved_steps(life)
-    notes = [] if fitted is None else _notes(fitted, steps)
+    notes = _notes(life, steps) if isinstance(life, FittedLife) else []
     advice = None
     if fitted is not None:
         try:
@@ -47,7 +48,7 @@ def read_life(life: Life) -> Service:
             notes.append(f"interference: no advice, as another fit could not be solved. {error}")
     return Service(
         mesh=life.mesh,
-        pairs=fitted.cold.pairs if fitted else None,
+        pairs=fitted.cold.pairs.of("insert") if fitted else None,
         heat=life.heat,
         steps=steps,
         ranges=_cycles({step.name: step for step in steps}),
@@ -77,8 +78,11 @@ def _solved_steps(life: Life) -> tuple[SolvedStep, ...]:
                 hot_spots=hot_spots(solution, stresses),
                 bore=bore,
                 joint=joint_state(life, life.solved[name])
-                if isinstance(life, FittedLife)
+                if isinstance(life, FittedLife) and life.fit.sides
                 else None,
+                liners=liner_states(life, life.solved[name])
+                if isinstance(life, FittedLife)
+                else (),
                 over_yield=life.share_of_yield(name, stresses),
                 ring=ring_follow(bore, ring, diameter) if ring and name.in_use else None,
             )
@@ -116,7 +120,7 @@ def _same_spot(one: HotSpot, other: HotSpot) -> bool:
 
 
 def _notes(life: FittedLife, steps: Sequence[SolvedStep]) -> list[str]:
-    """What a reader must be told of a fitted insert, in words."""
+    """What a reader must be told of joints that open, in words."""
     notes = []
     if not life.settled:
         notes.append(

@@ -9,6 +9,7 @@ from pydantic import Field, StrictBool
 from cases.base.tables import (
     Conductivity,
     Expansion,
+    Intensity,
     Pressure,
     Range,
     Scatter,
@@ -85,6 +86,14 @@ class MaterialTable(Table):
         -0.09,
         None,
         left_out="through tensile and fatigue strength",
+    )
+    threshold: Annotated[Intensity, Range(0.5, 50, "MPa sqrt(m)")] | None = key(
+        "the range of stress intensity that a long crack bears fully reversed, for the critical "
+        "distance",
+        "5 MPa sqrt(m)",
+        None,
+        left_out="up to 90 GPa that of aluminium, 3.5 to 7.5; else not known, and a limit that "
+        "needs it is told as at most",
     )
 
 

@@ -17,7 +17,7 @@ from cases.gas.cycle import INTAKE_RANGE, EngineError, run_engine_for
 from cases.gas.solve import GasLoad
 from cases.life.life import Life
 from cases.life.steps import EngineState
-from cases.rating.judge import MOST_SHARE, Judge, JudgedCycle, untold_strengths
+from cases.rating.judge import MOST_SHARE, Judge, JudgedCycle, told_doubts, untold_strengths
 from cases.rating.result import DesignRating, Stands
 
 MOST_FACTOR = 6.0
@@ -60,7 +60,10 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
     except RunError as error:
         notes.append(f"no limit: another gas load could not be solved. {error}")
     asked, at_limit = solved[1.0], solved[1.0 if limit is None else limit]
-    reached = None if limit is None else stands(life.load, limit)
+    doubts = judge_.doubts(at_limit)
+    reached = None
+    if limit is not None:
+        reached = replace(stands(life.load, limit), at_most=bool(doubts))
     worst = judge_.worst(at_limit)
     governing = max(worst.values(), key=lambda one: one.share, default=None)
     lives = _life_cycles(judge_, asked)
@@ -76,6 +79,7 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
         band=None,
         notes=(
             *untold_strengths(judge_, [one.cycle for one in asked]),
+            *told_doubts(judge_, doubts),
             *notes,
             *(_untold_limit(reached) if reached else []),
         ),

@@ -240,6 +240,18 @@ WRONG_LINES = {
         "material.m.fatigue_scatter",
         "40 % is outside 0 % to 30 %",
     ),
+    "own threshold as a bare number": (
+        "[gas]",
+        STRENGTHS + "threshold = 5\n[gas]",
+        "material.m.threshold",
+        "MPa sqrt(m)",
+    ),
+    "own threshold of a crack in glass": (
+        "[gas]",
+        STRENGTHS + 'threshold = "0.1 MPa sqrt(m)"\n[gas]',
+        "material.m.threshold",
+        "0.1 MPa sqrt(m) is outside 0.5 MPa sqrt(m) to 50 MPa sqrt(m)",
+    ),
     "own strength of zero when hot": (
         'material = "A356-T6"\n',
         'material = "m"\n' + STRENGTHS.replace("150 MPa", "0 MPa"),

@@ -151,7 +151,8 @@ def test_every_key_arrives(read):
         "my alloy", 70_000, 0.32, "made up for this test",
         expansion=22e-6, conductivity=0.14, yield_points=((20.0, 190.0), (150.0, 150.0)),
         tensile_points=((20.0, 240.0), (150.0, 180.0)),
-        fatigue=Fatigue(strength=80, cycles=1e8, exponent=-0.1, scatter=0.12), cast=True,
+        fatigue=Fatigue(80, 1e8, exponent=-0.1, scatter=0.12, threshold=(3.5, 5.0, 7.5)),
+        cast=True,
     )  # fmt: skip
     materials = case.part_materials(design)
     assert all(materials[part] == mine for part in ("barrel", "tie", "outer wall"))
@@ -296,7 +297,8 @@ def test_what_fatigue_leaves_out_takes_the_usual(read):
             f'cast = {cast}\nfatigue_strength = "60 MPa"\nfatigue_cycles = 1e7\n'
         )
         fatigue = case.materials["barrel"].fatigue
-        assert fatigue == Fatigue(60, 1e7, basquin_exponent(200, 60, 1e7), scatter)
+        line = basquin_exponent(200, 60, 1e7)
+        assert fatigue == Fatigue(60, 1e7, line, scatter, (3.5, 5.0, 7.5))
 
 
 def test_the_command_starts_without_heavy_imports():

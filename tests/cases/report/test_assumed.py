@@ -9,6 +9,7 @@ from shaken import BAND, with_rating
 from cases.crack.result import crack_of
 from cases.depth.result import depth_of
 from cases.gas.solve import gas_of
+from cases.life.liner import stand_in_words
 from cases.life.result import service_of
 from cases.report.page import write_report
 from cases.subjects import SUBJECTS
@@ -83,11 +84,14 @@ def least_gain(result):
     return f"{100 * depth_of(result).least_gain:g} % per mm {USUAL}"
 
 
+def liner_held(result):
+    return f"none in the load steps; a rating counts {stand_in_words(result.case)}"
+
+
 LINES = {
     "engine": {'burn_duration = "60 deg"': "burn over 60 degrees"},
     "block": {
-        'liner_interference = "60 um"': "not known: no stress of what holds the liner is counted, "
-        "and it can't govern a rating",
+        'liner_interference = "60 um"': liner_held,
     },
     "rating": {
         'mean_stress = "Goodman"': "Goodman",
