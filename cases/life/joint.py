@@ -28,7 +28,8 @@ def joint_state(life: FittedLife, fitted: Fitted) -> JointState:
     slips = contact.closed & ~contact.sticks
 
     def share(what: Flags, of: Flags) -> float:
-        return float(pairs.area[what & of].sum() / pairs.area[of].sum())
+        faces = pairs.faces(of)
+        return float(pairs.area[what & faces].sum() / pairs.area[faces].sum())
 
     sides = [
         SideState(
@@ -64,6 +65,7 @@ def _pieces(life: FittedLife, pairs: Pairs, contact: Contact) -> tuple[PieceStat
         middle = life.mesh.points[body == piece].mean(axis=0)
         bore, hours = life.case.block.nearest_bore(*middle)
         force = np.maximum(contact.force[of], 0.0)
+        faces = pairs.faces(of)
         found.append(
             PieceState(
                 bore=int(bore),
@@ -71,7 +73,9 @@ def _pieces(life: FittedLife, pairs: Pairs, contact: Contact) -> tuple[PieceStat
                 clock_hours=float(hours),
                 pressing_force_n=float(force.sum()),
                 hold_n=float(friction[of] @ force),
-                open_share=float(pairs.area[of & ~contact.closed].sum() / pairs.area[of].sum()),
+                open_share=float(
+                    pairs.area[faces & ~contact.closed].sum() / pairs.area[faces].sum()
+                ),
             )
         )
     return tuple(sorted(found, key=lambda piece: (piece.bore, piece.clock_hours)))

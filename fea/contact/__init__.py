@@ -32,9 +32,9 @@ touches at a few pairs in the end; 25 iterations don't reach them, and halves of
 same way. Where the sets that change don't halve in two iterations, :mod:`fea.contact.interior`
 finds them from inside: 10 to 16 systems on the same pattern, however many the pairs, and mostly
 right to a pair; active sets end it. The springs of a loose piece are weak there (1e-10 of the
-metal), for an open ring is softer than 800 springs of 1e-7. An attempt takes 25 systems at most:
-ten sets at once, those from inside, and what is left for sets near them. Where it fails, and there
-is friction, active sets alone have another 25; then the load is cut in halves, each with attempts
+metal), for an open ring is softer than 800 springs of 1e-7. An attempt takes 30 systems at most:
+14 sets at once, those from inside, and what is left for sets near them. Where it fails, and there
+is friction, active sets alone have another 30; then the load is cut in halves, each with attempts
 of its own. A step begun from its own answer (``guess``) takes 1 to 5 systems. How many of random
 fits are found stands in ``tests/test_random_fits.py``, what contact costs in
 ``tests/benchmarks/test_contact.py``.

@@ -74,6 +74,9 @@ SECTIONS = {
     "floor above the insert's underside": replace(
         with_cuts(*TWO_CUTS), insert=Insert(depth=16)
     ),
+    "edges of pockets dressed far back": replace(
+        with_cuts(*TWO_CUTS), insert=Insert(depth=16, inside_radius=2.5)
+    ),
     "pockets left open": replace(
         with_cuts(*TWO_CUTS), insert=Insert(depth=16, fills_relief_cuts=False)
     ),
