@@ -168,6 +168,7 @@ def _with_pocket(plan: Plan, insert: Insert, loops: list[Loop], rounded: Rounded
         plan,
         dressed=edges,
         register_loops=[loop for loop, _ in rounded] if machined else [],
+        register_fillets=[f for _, fillets in rounded for f in fillets] if machined else [],
         corners=[
             corner
             for loop, (_, fillets) in zip(loops, rounded, strict=True)
@@ -382,7 +383,8 @@ def _step_curves(plan: Plan) -> tuple[list[Curve], list[Tip]]:
     for tie in plan.ties:
         if _meets_another(plan, tie):
             curves += _tie_sides(plan, tie, "step")
-    for fillet in plan.fillets:
+    for fillet in [*plan.fillets, *plan.register_fillets]:
+        as_cast = fillet in plan.fillets
         for tag, touch, sign in ((fillet.before, 0.0, 1), (fillet.after, 1.0, -1)):
             height = min(0.15, fillet.radius / 10)
             length = math.sqrt(2 * height * fillet.radius)
@@ -391,15 +393,28 @@ def _step_curves(plan: Plan) -> tuple[list[Curve], list[Tip]]:
             share = min(0.25, length / 2 / fillet.arc.length)
             on_arc = fillet.arc.point(share if sign > 0 else 1 - share)
             on_wall = z + along * length
-            if tag.startswith("tie"):
+            if as_cast and tag.startswith("tie"):
                 if not _cut_beside(plan, z, along, on_arc):
                     continue
-                face, on_wall = "register", _nearest(plan.register_loops, on_wall)
+                tips.append((z, length, "register"))
+                on_wall = _nearest(plan.register_loops, on_wall)
+            elif as_cast:
+                tips.append((z, length, "under"))
+                on_wall = plan.onto_face(tag, on_wall)
+            elif _stays_as_cast(plan, tag):
+                tips.append((z + along * length / 2, 0.51 * length, "under"))
+                on_wall = plan.onto_face(tag, on_wall)
             else:
-                face, on_wall = "under", plan.onto_face(tag, on_wall)
-            tips.append((z, length, face))
+                continue
             curves.append(planar.line(on_arc, on_wall, "step"))
     return curves, tips
+
+
+def _stays_as_cast(plan: Plan, tag: str) -> bool:
+    """Whether a register takes nothing off a wall, so that its own fillet runs out into it."""
+    insert = plan.section.insert
+    off = {"barrel": insert.off_barrel, "jacket": insert.off_outer_wall} if insert else {}
+    return off.get(tag.split("|")[0]) == 0
 
 
 def _cut_beside(plan: Plan, tip: complex, along: complex, on_arc: complex) -> bool:

@@ -108,6 +108,7 @@ class Plan:
     """Edges of relief cuts that are dressed for an insert: the new edge, what it takes off the
     block, and how deep. [mm]."""
     register_loops: list[list[Curve]] = field(default_factory=list)  # pockets as machined
+    register_fillets: list[planar.Fillet] = field(default_factory=list)
 
     @property
     def block(self) -> Block:

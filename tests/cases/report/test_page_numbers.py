@@ -193,7 +193,7 @@ def block(result):
 
 def inserts(result, table):
     return [
-        {"design": "deep", "depth": q(8, "mm"), "width": "the whole jacket",
+        {"design": "deep", "form": "pieces", "depth": q(8, "mm"), "width": "the whole jacket",
          "deeper zones": "none", "water slots": "none"}
     ]  # fmt: skip
 
@@ -1114,6 +1114,7 @@ def test_a_block_told_with_all_its_features(told_result, tmp_path):
     (table,) = (one for one in tables if one.title == "The inserts")
     wanted = {
         "design": "deep", "depth": q(8.5, "mm"),
+        "form": "pieces",
         "width": told("#, clear of the relief cuts", q(6.25, "mm")),
         "deeper zones": told(
             "1:30: # deep over #, run out over # more each way; 8:00: # deep over #",
