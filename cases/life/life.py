@@ -21,6 +21,7 @@ from cases.case import Case, Design
 from cases.gas.solve import GasLoad
 from cases.life.given import LIGHT, Heat, InsertFit, life_given
 from cases.life.heat import Conducting, conducting
+from cases.life.pieces import pieces_of
 from cases.life.steps import (
     COLD_GAS,
     GAS_CYCLES,
@@ -62,10 +63,17 @@ def with_misfit(case: Case, design: Design) -> dict[str, Material]:
     return materials
 
 
-def fits_of(fit: InsertFit, touched: Collection[str]) -> dict[str, Fit]:
-    """The fit as contact takes it, for the sides that touch anything; half of it on each side."""
+def fits_of(
+    fit: InsertFit, touched: Collection[str], *, crept: bool = False
+) -> dict[str, Fit]:
+    """The fit as contact takes it, for the sides that touch anything; half of it on each side.
+
+    ``crept`` is after hours hot.
+    """
     return {
-        part: Fit(overlap=side.interference / 2, friction=side.friction, bonded=side.bonded)
+        part: Fit(
+            overlap=fit.pressing(part, crept=crept) / 2, friction=side.friction, bonded=side.bonded
+        )
         for part, side in fit.sides.items()
         if part in touched
     }
@@ -120,7 +128,7 @@ class Life(ABC):
         self.materials = materials
         self.heat: HeatField | None = None
         self._stresses: dict[LoadStep, tuple[LayerStress, ...]] = {}
-        self._at_gas: dict[float, tuple[StressCycle, ...]] = {}
+        self._at_gas: dict[tuple[LoadStep, float], StressCycle] = {}
 
     @property
     @abstractmethod
@@ -150,24 +158,34 @@ class Life(ABC):
         RunError
             If contact is not found.
         """
-        if factor not in self._at_gas:
-            self._at_gas[factor] = tuple(
-                StressCycle(
-                    engine=gas.engine,
-                    idle=self.stress_of(idle),
-                    gas=self.stress_of(gas) if factor == 1 else recover(self._under(gas, factor)),
-                    temperature=self.solution(gas).temperature,
-                )
-                for gas, idle in GAS_CYCLES
-                if gas in self.steps
+        return tuple(self.cycle_at(state, factor) for state in self.engine_states)
+
+    @property
+    def engine_states(self) -> tuple[EngineState, ...]:
+        """In which there is gas, warm first."""
+        return tuple(gas.engine for gas, _ in GAS_CYCLES if gas in self.steps)
+
+    def cycle_at(self, state: EngineState, factor: float) -> StressCycle:
+        """One of the cycles of :meth:`at_gas`."""
+        gas, idle = next(steps for steps in GAS_CYCLES if steps[0].engine == state)
+        if (gas, factor) not in self._at_gas:
+            self._at_gas[gas, factor] = StressCycle(
+                engine=state,
+                idle=self.stress_of(idle),
+                gas=self.stress_of(gas) if factor == 1 else recover(self._under(gas, factor)),
+                temperature=self.solution(gas).temperature,
             )
-        return self._at_gas[factor]
+        return self._at_gas[gas, factor]
 
     def stress_of(self, step: LoadStep) -> tuple[LayerStress, ...]:
         """Stress of a solved step."""
         if step not in self._stresses:
             self._stresses[step] = recover(self.solution(step))
         return self._stresses[step]
+
+    def forget(self) -> None:
+        """Drop the stresses of all steps and gas loads; they are recovered again when asked for."""
+        self._stresses, self._at_gas = {}, {}
 
     def share_of_yield(self, step: LoadStep, stresses: Sequence[LayerStress]) -> float:
         """Share of the yield strength, as warm as in a step, that the block's stress stays below.
@@ -277,6 +295,8 @@ class FittedLife(Life):
         At 20 degC.
     joint : Joint
         Of the insert with the block.
+    pieces : tuple of Piece
+        Of the insert, by their number.
     solved : dict of LoadStep to Fitted
         By step.
     heat_moves : float
@@ -295,6 +315,8 @@ class FittedLife(Life):
         super().__init__(case, design, parted.mesh, load, with_misfit(case, design))
         self.fit, self.joint = fit, parted.joint
         cold = FittedModel(parted, self.materials, fits_of(fit, self.touched))
+        density = self.materials["insert"].density
+        self.pieces = pieces_of(case.block, cold.model, parted.joint.own, density)
         rest = self._rest()
         self.cold = cold if rest is None else cold.at(rest)
         self._models = {EngineState.COLD: self.cold}
@@ -387,9 +409,16 @@ class FittedLife(Life):
         if step == HONED and before:
             return before
         try:
-            return self._models[step.engine].solve(factor * step.gas * self.forces, before, guess)
+            return self._model_of(step).solve(factor * step.gas * self.forces, before, guess)
         except ContactError as error:
             raise self._not_found(step, error) from error
+
+    def _model_of(self, step: LoadStep) -> FittedModel:
+        """Insert and block as a step finds them: once it has been hot the press has crept."""
+        model = self._models[step.engine]
+        if self.fit.press_creep and self.given.heat and step not in (PRESSED, HONED):
+            return model.with_fits(fits_of(self.fit, self.touched, crept=True))
+        return model
 
     def _not_found(self, step: LoadStep, error: ContactError) -> RunError:
         """What to say where contact is not found in a step."""

@@ -51,6 +51,7 @@ class Stands:
     intake_mpa: float | None = None  # absolute
     boost_mpa: float | None = None
     power_kw: float | None = None
+    error: float = 0.0  # that the factor may be off by: of the search, and of the stress there
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
