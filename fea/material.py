@@ -57,9 +57,9 @@ class Material:
     Raises
     ------
     ValueError
-        If Young's modulus or the density is not positive, Poisson's ratio not from 0 to below 0.5, expansion or
-        conductivity negative, if the points at temperatures don't rise in temperature or have
-        a value that is not positive, if the tensile strength is below the yield strength
+        If Young's modulus or the density is not positive, Poisson's ratio not from 0 to below 0.5,
+        expansion or conductivity negative, if the points at temperatures don't rise in temperature
+        or have a value that is not positive, if the tensile strength is below the yield strength
         somewhere, or if the fatigue strength is not below the tensile strength.
 
     Examples

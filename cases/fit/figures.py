@@ -55,7 +55,12 @@ def _draw(axes: Axes, sweep: FitSweep, advice: FitAdvice, bare: float | None) ->
         axes.axvspan(advice.window.low_um, advice.window.high_um, color=WINDOW, zorder=0)
     at = [point.interference_um for point in sweep.points]
     axes.plot(
-        at, [point.least_limit for point in sweep.points], "o-", color=CURVE, markersize=4, zorder=4
+        at,
+        [point.least_limit or 0.0 for point in sweep.points],
+        "o-",
+        color=CURVE,
+        markersize=4,
+        zorder=4,
     )
     if advice.window and advice.limit_at_nominal is not None:
         axes.plot(

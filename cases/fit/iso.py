@@ -1,7 +1,7 @@
 """Hole-basis fits of ISO 286 for a ring: tolerance grades, deviations, the fit nearest to a window.
 
-ISO 286-1:2010, tables 1, 4 and 5, from memory. Grades are 10 and 16 times i = 0.45 D^(1/3) + 0.001 D
-[um], D [mm] the geometric mean of a step, rounded.
+ISO 286-1:2010, tables 1, 4 and 5, from memory. Grades are 10 and 16 times i = 0.45 D^(1/3) +
+0.001 D [um], D [mm] the geometric mean of a step, rounded.
 """
 
 from __future__ import annotations
@@ -63,8 +63,7 @@ def iso_fits(diameter: float) -> tuple[IsoFit, ...]:
     lower["h"] = -shaft
     lower |= {letter: row[finer] for letter, row in HEAVY.items()}
     return tuple(
-        IsoFit(f"H{HOLE}/{letter}{SHAFT}", low - hole, low + shaft)
-        for letter, low in lower.items()
+        IsoFit(f"H{HOLE}/{letter}{SHAFT}", low - hole, low + shaft) for letter, low in lower.items()
     )
 
 
@@ -82,6 +81,4 @@ def nearest_fit(diameter: float, nominal_um: float) -> IsoFit | None:
     >>> nearest_fit(116.0, 72.0).name
     'H7/s6'
     """
-    return min(
-        iso_fits(diameter), key=lambda one: abs(one.middle_um - nominal_um), default=None
-    )
+    return min(iso_fits(diameter), key=lambda one: abs(one.middle_um - nominal_um), default=None)

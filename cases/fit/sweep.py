@@ -41,9 +41,7 @@ NEW = 0.2
 """Nearer to a fit that is solved than this, another is the same. [um]."""
 
 
-def sweep(
-    life: FittedLife, solved: DesignResult, case: Case, *, rated: bool
-) -> FitSweep | None:
+def sweep(life: FittedLife, solved: DesignResult, case: Case, *, rated: bool) -> FitSweep | None:
     """A design at interferences from almost none up to where the press alone would yield.
 
     None where no interference is common to its sides.
@@ -64,12 +62,13 @@ def sweep(
     judge = judge_of(case, life.design, solved, life) if rated else None
     fits = _Fits(life, stated, judge)
     _out_from(stated, fits)
-    while fits.tried < SOLVED - FOR_WINDOW:
-        fits.add(_most_in_doubt(fits.in_order()))
-    for interference in _ends(fits):
-        fits.add(interference)
+    fits.fill(SOLVED - FOR_WINDOW)
+    if window := fits.window():
+        fits.add(window.low_um / 1000)
+        fits.add(window.high_um / 1000)
     if window := fits.window():
         fits.add(window.nominal_um / 1000)
+    fits.fill(SOLVED)
     return FitSweep(
         asked_um=1000 * stated,
         per_side=life.fit.per_side,
@@ -116,9 +115,9 @@ class _Fits:
     def add(self, interference: float) -> None:
         """Solve another interference [mm]; one that can't be solved is told."""
         near = min(self.lives, key=lambda one: abs(one - interference))
-        self.tried += 1
         if 1000 * abs(near - interference) < NEW:
             return
+        self.tried += 1
         try:
             life = self.lives[near].with_interference(interference)
             start = self.points[near].limit
@@ -127,6 +126,11 @@ class _Fits:
             self.unsolved.append(f"{1000 * interference:.1f} um could not be solved. {error}")
             return
         self.lives[interference] = life
+
+    def fill(self, count: int) -> None:
+        """Solve more fits, where they are most in doubt, until so many were tried."""
+        while self.tried < count and (gap := _most_in_doubt(self.in_order())):
+            self.add(gap)
 
     def window(self) -> Window | None:
         """As far as it is told without the bare block."""
@@ -142,9 +146,7 @@ class _Fits:
         best = max(one.least_limit or 0.0 for one in self.points.values())
         return (point.least_limit or 0.0) < OF_USE * best
 
-    def _point(
-        self, life: FittedLife, interference: float, start: float | None = None
-    ) -> FitPoint:
+    def _point(self, life: FittedLife, interference: float, start: float | None = None) -> FitPoint:
         different = [step for step in life.steps if step != HONED]
         joints = {step: joint_state(life, life.solved[step]) for step in different}
         asked = life.fit.holds and not any(joint.bonded for joint in joints.values())
@@ -168,6 +170,7 @@ class _Fits:
         life.forget()
         return point
 
+
 def _out_from(stated: float, fits: _Fits) -> None:
     """Solve a fit that hardly presses, and heavier ones on to where a limit falls or metal yields.
 
@@ -188,25 +191,22 @@ def _out_from(stated: float, fits: _Fits) -> None:
             break
 
 
-def _most_in_doubt(points: Sequence[FitPoint]) -> float:
-    """Interference [mm] in the middle of the gap that is widest, or over which a limit changes most.
+def _most_in_doubt(points: Sequence[FitPoint]) -> float | None:
+    """Interference [mm] amid the gap that is widest, or over which a limit changes most.
 
-    Gaps between limits that are low count by their width alone.
+    Gaps between limits that are low count by their width alone. None where all are narrow.
     """
     at = np.array([point.interference_um for point in points])
-    doubt = np.diff(at) / (at[-1] - at[0])
+    wide = np.diff(at)
+    if not len(wide) or wide.max() < 2 * NEW:
+        return None
+    doubt = wide / (at[-1] - at[0])
     limits = np.array([point.least_limit or 0.0 for point in points])
     if best := limits.max():
         useful = np.maximum(limits[1:], limits[:-1]) > NEAR_BEST * best
         doubt += np.where(useful, np.abs(np.diff(limits)) / best, -0.5 * doubt)
-    widest = int(np.argmax(doubt))
-    return float(at[widest] + at[widest + 1]) / 2000
-
-
-def _ends(fits: _Fits) -> list[float]:
-    """Interferences [mm] at the ends of the window, as between the fits that are solved."""
-    window = fits.window()
-    return [] if window is None else [window.low_um / 1000, window.high_um / 1000]
+    middle = int(np.argmax(np.where(wide < 2 * NEW, -1, doubt)))
+    return float(at[middle] + at[middle + 1]) / 2000
 
 
 def _ring(life: FittedLife) -> float | None:

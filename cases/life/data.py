@@ -5,8 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from cases.base.data import fields_of
-from cases.life.pieces import Piece
-from cases.life.result import JointState, Service
+from cases.life.result import JointState, Piece, Service
 from cases.life.steps import TAIL
 from cases.stress.data import spot_dict
 from fea.contact import Pairs

@@ -40,7 +40,7 @@ from fea.model import SectionModel, Solution
 from fea.strength import over_yield
 from fea.stress import LayerStress, recover
 from geometry.clock import format_clock
-from geometry.parted import part_off
+from geometry.parted import part_off, without
 from geometry.section_mesh import SectionMesh
 
 Array = NDArray[np.float64]
@@ -63,9 +63,7 @@ def with_misfit(case: Case, design: Design) -> dict[str, Material]:
     return materials
 
 
-def fits_of(
-    fit: InsertFit, touched: Collection[str], *, crept: bool = False
-) -> dict[str, Fit]:
+def fits_of(fit: InsertFit, touched: Collection[str], *, crept: bool = False) -> dict[str, Fit]:
     """The fit as contact takes it, for the sides that touch anything; half of it on each side.
 
     ``crept`` is after hours hot.
@@ -283,9 +281,11 @@ class FittedLife(Life):
 
     Raises
     ------
+    ValueError
+        If the insert touches the block nowhere at its own depth.
     RunError
-        If the insert touches nothing, a step can't be solved, heat finds no way out, or the press
-        would yield the block everywhere.
+        If a step can't be solved, heat finds no way out, or the press would yield the block
+        everywhere.
 
     Attributes
     ----------
@@ -308,10 +308,7 @@ class FittedLife(Life):
     ) -> None:
         parted = part_off(mesh, "insert")
         if not len(parted.joint.own):
-            raise RunError(
-                f'design "{design.name}": the insert touches the block nowhere at its own '
-                "depth, so nothing can hold it. Make it wider, or deeper."
-            )
+            raise ValueError(f'the insert of "{design.name}" touches the block nowhere.')
         super().__init__(case, design, parted.mesh, load, with_misfit(case, design))
         self.fit, self.joint = fit, parted.joint
         cold = FittedModel(parted, self.materials, fits_of(fit, self.touched))
@@ -505,6 +502,9 @@ class FittedLife(Life):
 def life_of(case: Case, design: Design, mesh: SectionMesh, load: GasLoad) -> Life:
     """The life of a design, of the kind that its fit asks for.
 
+    An insert that touches the block nowhere at its own depth is idle: that life is of the block
+    without it.
+
     Parameters
     ----------
     case : Case
@@ -516,10 +516,12 @@ def life_of(case: Case, design: Design, mesh: SectionMesh, load: GasLoad) -> Lif
     Raises
     ------
     RunError
-        If the insert touches nothing, a step can't be solved, heat finds no way out, or the press
-        would yield the block everywhere.
+        If a step can't be solved, heat finds no way out, or the press would yield the block
+        everywhere.
     """
     fit = life_given(case).fits.get(design.name)
     if fit is None:
         return OnePieceLife(case, design, mesh, load)
+    if not len(part_off(mesh, "insert").joint.own):
+        return OnePieceLife(case, design, without(mesh, "insert"), load)
     return FittedLife(case, design, mesh, load, fit)

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
+from cases.life.result import Piece
 from fea.model import SectionModel
 from fea.quadrature import in_triangles
 from geometry.clock import format_clock
@@ -20,19 +19,6 @@ FINE = 0.1
 """Apart on the middle of the jacket at which is asked whose it is. [mm]."""
 NEAR = 8
 """Triangles nearest to a place, by their middles, that are asked whether they hold it."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Piece:
-    """One piece of an insert."""
-
-    number: int  # by bore, then in clock order, from 1
-    body: int  # its number among the bodies of the mesh
-    bore: int  # nearest to its middle, from 1
-    clock: str  # of its middle, about that bore
-    clock_hours: float
-    length_mm: float  # along the middle of the jacket, water slots within it counted
-    mass_g: float | None  # None where the density of its material is not known
 
 
 def pieces_of(
@@ -114,4 +100,5 @@ def _lengths(block: Block, mesh: SectionMesh, bodies: Integers) -> Array:
     whose = near[np.arange(len(near)), column]  # the nearest where water holds the place
     mine = of_insert[whose]
     step = 2 * np.pi * radius / count
-    return step * np.bincount(bodies[whose[mine]], minlength=bodies.max() + 1)
+    counts = np.bincount(bodies[whose[mine]], minlength=bodies.max() + 1)
+    return np.asarray(step * counts, dtype=float)

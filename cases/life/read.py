@@ -37,7 +37,8 @@ def read_life(life: Life) -> Service:
     hot = temperature_notes(life.design.name, life.heat, life.materials) if life.heat else []
     fitted = life if isinstance(life, FittedLife) else None
     steps = _solved_steps(life)
-    notes = [] if fitted is None else _notes(fitted, steps)
+    stated = life.given.fits.get(life.design.name)
+    notes = _notes(fitted, steps) if fitted else [IDLE] if stated else []
     return Service(
         mesh=life.mesh,
         pairs=fitted.cold.pairs if fitted else None,

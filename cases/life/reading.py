@@ -9,7 +9,7 @@ from cases.base.checking import Faults
 from cases.base.faults import Location
 from cases.case import Case
 from cases.life.given import SIDE_PARTS, Heat, InsertFit, LifeInput, PistonRing, SideFit
-from cases.life.table import THINNEST_RING, FitTable, HeatTable, SideTable
+from cases.life.table import THINNEST_RING, HeatTable, SideTable
 
 if TYPE_CHECKING:
     from fea.material import Material

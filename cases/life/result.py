@@ -6,7 +6,6 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from cases.life.pieces import Piece
 from cases.life.steps import LoadStep
 from fea.bore import BoreShape
 from fea.contact import Contact, Pairs
@@ -18,6 +17,19 @@ from geometry.section_mesh import SectionMesh
 
 if TYPE_CHECKING:
     from cases.stress.result import DesignResult
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece:
+    """One piece of an insert."""
+
+    number: int  # by bore, then in clock order, from 1
+    body: int  # its number among the bodies of the mesh
+    bore: int  # nearest to its middle, from 1
+    clock: str  # of its middle, about that bore
+    clock_hours: float
+    length_mm: float  # along the middle of the jacket, water slots within it counted
+    mass_g: float | None  # None where the density of its material is not known
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

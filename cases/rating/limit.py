@@ -34,7 +34,7 @@ NEARLY = 0.02
 """Share of a strength from which the last step to a limit needs no solve: what is off of it is some
 hundredth of that."""
 FAR = 0.1
-"""Logarithm of the share at the asked load from which on a like design's limit is a better start."""
+"""Logarithm of the share at the asked load beyond which a like design's limit is a better start."""
 STEEPLY = 2.0
 """Power of the gas load that the share of a state which uses less grows as, at most."""
 MOST_NEAR = 12
@@ -60,9 +60,7 @@ class Loads:
         By the factor on the gas load of the case.
     """
 
-    def __init__(
-        self, judge_: Judge, life: Life, state: EngineState | None = None
-    ) -> None:
+    def __init__(self, judge_: Judge, life: Life, state: EngineState | None = None) -> None:
         self.judge, self.life, self.state = judge_, life, state
         self.solved: dict[float, tuple[JudgedCycle, ...]] = {}
 
