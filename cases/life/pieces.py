@@ -37,15 +37,17 @@ def pieces_of(
         Of the insert. [g/mm3]
     """
     mesh = model.mesh
-    lengths, volumes = _lengths(block, mesh, model.bodies), _volumes(mesh, model.bodies)
+    volumes = _volumes(mesh, model.bodies)
+    places, step, whose = _middle(block, mesh, model.bodies)
     found = []
     for body in np.unique(model.node_bodies[joined]):
-        bore, hours = block.nearest_bore(*mesh.points[model.node_bodies == body].mean(axis=0))
+        middle = places[whose == body].mean()
+        bore, hours = block.nearest_bore(middle.real, middle.imag)
         found.append((int(bore), float(hours), int(body)))
     return tuple(
         Piece(
             number=number, body=body, bore=bore, clock=format_clock(hours), clock_hours=hours,
-            length_mm=float(lengths[body]),
+            length_mm=float(step * (whose == body).sum()),
             mass_g=None if density is None else float(density * volumes[body]),
         )
         for number, (bore, hours, body) in enumerate(sorted(found), 1)
@@ -64,10 +66,21 @@ def _volumes(mesh: SectionMesh, bodies: Integers) -> Array:
     return volumes
 
 
-def _lengths(block: Block, mesh: SectionMesh, bodies: Integers) -> Array:
-    """How much of the middle of the jacket each body of an insert has, shape (bodies,). [mm].
+def _middle(
+    block: Block, mesh: SectionMesh, bodies: Integers
+) -> tuple[NDArray[np.complex128], float, Integers]:
+    """The middle of the jacket, and which body of an insert has each place of it.
 
-    The middle follows the bank: circles about the bores, as far as they lie in no other.
+    It follows the bank: circles about the bores, as far as they lie in no other.
+
+    Returns
+    -------
+    places : ndarray of complex, shape (k,)
+        x + i y. [mm]
+    step : float
+        From one to the next. [mm]
+    whose : ndarray of int, shape (k,)
+        -1 where no insert is.
     """
     from scipy.spatial import cKDTree
 
@@ -98,7 +111,4 @@ def _lengths(block: Block, mesh: SectionMesh, bodies: Integers) -> Array:
     held = within & of_insert[near]  # by the insert, whatever lies below it
     column = np.where(held.any(axis=1), held.argmax(axis=1), within.argmax(axis=1))
     whose = near[np.arange(len(near)), column]  # the nearest where water holds the place
-    mine = of_insert[whose]
-    step = 2 * np.pi * radius / count
-    counts = np.bincount(bodies[whose[mine]], minlength=bodies.max() + 1)
-    return np.asarray(step * counts, dtype=float)
+    return places, 2 * np.pi * radius / count, np.where(of_insert[whose], bodies[whose], -1)
