@@ -31,6 +31,9 @@ FOR_WINDOW = 3
 """Of these at the ends and in the middle of the window."""
 HEAVIER = 1.5
 """Times the press of a fit that the next heavier one has."""
+HEAVIEST, PAST_YIELD = 8.0, 1.05
+"""No fit presses more than this many times the stated one or, if that is more, a light press, nor
+this much beyond where the press alone yields."""
 HARDLY = 0.1
 """Share of the press of the stated fit that hardly presses."""
 OF_USE = 0.5
@@ -181,7 +184,8 @@ def _out_from(stated: float, fits: _Fits) -> None:
     pressing = max(stated - flattened, 0.0)
     at_yield = pressing / share if pressing and share else 0.0
     least = BEYOND_ASKED * (stated + life.fit.tolerance)
-    most = flattened + max(min(at_yield, LIGHT), least)
+    heaviest = max(LIGHT, HEAVIEST * pressing)
+    most = flattened + max(min(PAST_YIELD * at_yield, heaviest), least)
     fits.add(flattened + HARDLY * (pressing or LIGHT))
     at = flattened + (pressing or HARDLY * LIGHT)
     while at < most:
