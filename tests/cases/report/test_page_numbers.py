@@ -259,7 +259,7 @@ def pieces(result, table):
             rows.append({
                 "design": "" if place else design.name, "number": q(piece.number),
                 "bore": q(piece.bore), "clock": piece.clock, "length": q(piece.length_mm, "mm"),
-                "mass": q(piece.mass_g, "g"), "must hold": q(piece.mass_g * 50 * 9.80665e-3, "N"),
+                "mass": q(piece.mass_g, "g"), "must hold": q(max(20.0, piece.mass_g * 50 * 9.80665e-3), "N"),
             })  # fmt: skip
     return rows
 
