@@ -259,7 +259,8 @@ def pieces(result, table):
             rows.append({
                 "design": "" if place else design.name, "number": q(piece.number),
                 "bore": q(piece.bore), "clock": piece.clock, "length": q(piece.length_mm, "mm"),
-                "mass": q(piece.mass_g, "g"), "must hold": q(max(20.0, piece.mass_g * 50 * 9.80665e-3), "N"),
+                "mass": q(piece.mass_g, "g"),
+                "must hold": q(max(20.0, piece.mass_g * 50 * 9.80665e-3), "N"),
             })  # fmt: skip
     return rows
 
@@ -405,7 +406,8 @@ def governs(rating):
 def limits(result, table):
     gas = gas_of(result)
     rows = [{
-        "design": "asked", "times the gas load": q(1), "peak": q(gas.peak_pressure, "MPa"),
+        "design": "asked", "times the gas load": q(1), "its error": None,
+        "peak": q(gas.peak_pressure, "MPa"),
         "boost": q(gas.wall_load.cycle.boost, "MPa"), "power": q(160e3, "W"),
         "governs": None, "place": None, "by": None,
     }]  # fmt: skip
@@ -414,7 +416,8 @@ def limits(result, table):
         limit, spot = rating.limit, rating.governing.spot
         rows.append({
             "design": design.name, "times the gas load": q(limit.factor),
-            "peak": q(limit.pressure_mpa, "MPa"), "boost": q(limit.boost_mpa, "MPa"),
+            "its error": q(limit.error), "peak": q(limit.pressure_mpa, "MPa"),
+            "boost": q(limit.boost_mpa, "MPa"),
             "power": q(thousand(limit.power_kw), "W"), "governs": f"{spot.part} {spot.clock}",
             "place": place_of(result.case.block, spot), "by": governs(rating),
         })  # fmt: skip
