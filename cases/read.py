@@ -50,7 +50,7 @@ def read_case(path: str | Path, subjects: Sequence[Subject] = SUBJECTS) -> Case:
     case = read_block(table, path, gathered)
     if case is not None:
         for subject in subjects:
-            case = case.told(subject.key, subject.check(table, case, gathered))
+            case = case.told(subject.key, subject.given(table, case, gathered))
     gathered.end()
     assert case is not None
     return case

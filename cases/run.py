@@ -71,7 +71,7 @@ def solve_case(
     CaseError
         If a section can't be built, or an engine can't give what is asked of it.
     RunError
-        If meshing or solving fails, or a result does not pass its own checks.
+        If meshing or solving fails, or a result does not pass its self-checks.
     """
     tell = progress or (lambda name, stage: None)
     drawn = draw_all(case, tell)
@@ -145,5 +145,5 @@ def _stage(tell: Progress, name: str, seconds: dict[str, float], stage: str) -> 
     except (RunError, MemoryError):
         raise
     except Exception as error:  # gmsh raises bare Exceptions
-        raise RunError(f'design "{name}", step {stage}: {error}') from error
+        raise RunError(f'design "{name}", stage {stage}: {error}') from error
     seconds[stage] = seconds.get(stage, 0.0) + perf_counter() - start

@@ -12,8 +12,8 @@ from fea.ondemand import on_demand
 if TYPE_CHECKING:
     from fea.adaptive import Adapted, Pass, adapt
     from fea.bore import BoreShape, bore_growth
-    from fea.checks import CheckError, Checks, self_checks
     from fea.contact import Contact, ContactError, Fit, Fitted, FittedModel
+    from fea.equilibrium import SelfCheckError, SelfChecks, self_checks
     from fea.factor import Factor, NotPositiveDefiniteError
     from fea.heat import Film, Films, HeatField, HeatModel, HotPlace, thermal_load
     from fea.hotspots import HotSpot, hot_spots
@@ -24,8 +24,6 @@ if TYPE_CHECKING:
 __all__ = [
     "Adapted",
     "BoreShape",
-    "CheckError",
-    "Checks",
     "Contact",
     "ContactError",
     "Factor",
@@ -44,6 +42,8 @@ __all__ = [
     "NotPositiveDefiniteError",
     "Pass",
     "SectionModel",
+    "SelfCheckError",
+    "SelfChecks",
     "Solution",
     "adapt",
     "bore_growth",
@@ -62,7 +62,7 @@ __getattr__ = on_demand(
     {
         "adaptive": "Adapted Pass adapt",
         "bore": "BoreShape bore_growth",
-        "checks": "CheckError Checks self_checks",
+        "equilibrium": "SelfCheckError SelfChecks self_checks",
         "contact": "Contact ContactError Fit Fitted FittedModel",
         "factor": "Factor NotPositiveDefiniteError",
         "heat": "Film Films HeatField HeatModel HotPlace thermal_load",

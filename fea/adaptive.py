@@ -43,7 +43,7 @@ class Refinement:
 
     tolerance: float = 0.02  # error of a spot, as a share of its stress, at which it is settled
     most_passes: int = 5  # meshes made at most for the spots
-    finer_passes: int = 3  # further ones at most, where the mesh is too coarse for its checks
+    finer_passes: int = 3  # further ones at most, where the mesh is too coarse for its self-checks
     # error that comes from further away
     goal: float = 0.2  # for the sum of what all triangles bring to a spot, over the tolerance
     far_share: float = 0.35  # of that sum that counts as error; most of it cancels
@@ -57,7 +57,7 @@ class Refinement:
     flat: float = 0.6  # equilateral side of a triangle's area over its longest side, if it is flat
     kept: float = 0.8  # wish at a settled spot, over its element size, that keeps it as fine
     safety: float = 0.5  # what an unsettled spot's elements shrink by beyond the need, at least
-    finer: float = 0.7  # size of all elements over the last where checks ask for a finer mesh
+    finer: float = 0.7  # size of all elements over the last where self-checks ask for a finer mesh
     # judging a spot
     order: float = 2  # of convergence that a change between two passes is judged by
     order_at_junction: float = 1  # the same near a junction
@@ -110,8 +110,8 @@ def adapt(
 ) -> Adapted:
     """Solve on better and better meshes until the hot spots are settled.
 
-    Where they are, or the meshes are used up, and the mesh is still too coarse for its checks, it
-    is made finer everywhere.
+    Where they are, or the meshes are used up, and the mesh is still too coarse for its self-checks,
+    it is made finer everywhere.
 
     Parameters
     ----------
@@ -130,7 +130,7 @@ def adapt(
         :func:`fea.hotspots.hot_spots` if left out.
     fine_enough : callable, optional
         Whether the mesh of a solution, with its stress, is fine enough for other ends too, as
-        :func:`fea.checks.fine_enough` says; asked of a mesh that would be the last. When it
+        :func:`fea.equilibrium.fine_enough` says; asked of a mesh that would be the last. When it
         has said no ``Refinement.finer_passes`` times, what is there is given.
 
     Returns

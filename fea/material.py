@@ -27,14 +27,17 @@ class Fatigue:
     Raises
     ------
     ValueError
-        If the strength or its cycles are not positive, the exponent not negative, or the scatter
-        not from 0 to below 1.
+        If the strength or its cycles are not positive, the exponent not negative, the scatter not
+        from 0 to below 1, or the thresholds not positive and rising.
     """
 
     strength: float  # amplitude that half of the bars survive [MPa]
     cycles: float  # that they survive it for
     exponent: float  # of the line through that point, negative
     scatter: float  # standard deviation of the strength as a share of it
+    # range of stress intensity that a long crack bears fully reversed: least, usual and most, as
+    # far as it is known; None where it is not [MPa sqrt(m)]
+    threshold: tuple[float, float, float] | None = None
 
     def __post_init__(self) -> None:
         for name in ("strength", "cycles"):
@@ -48,6 +51,11 @@ class Fatigue:
             )
         if not 0 <= self.scatter < 1:
             raise ValueError(f"Fatigue.scatter = {self.scatter:g} is outside 0 to below 1.")
+        if self.threshold and not 0 < self.threshold[0] <= self.threshold[1] <= self.threshold[2]:
+            raise ValueError(
+                f"Fatigue.threshold = {', '.join(f'{of:g}' for of in self.threshold)} must be "
+                "positive, the least, the usual and the largest value in this order."
+            )
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from geometry import planar
 from geometry.planar import Curve, Half
+from geometry.rounding import Rounding
 from geometry.section_mesh import Corner, Layer
 
 Layers = tuple[Layer, ...]
@@ -26,6 +27,7 @@ FREE_EDGES = {
     "tie": "jacket",
     "fillet": "jacket",
     "reach": "jacket",
+    "register": "jacket",
     "relief": "relief cut",
     "slot": "slot",
     "outside": "outside",
@@ -51,6 +53,7 @@ class Outline:
     corners: tuple[Corner, ...]
     open_area: float = 0.0  # water seen at the deck [mm2]
     cuts: tuple[tuple[int, int], ...] = ()  # piece and face of lines that end within a face
+    rounding: Rounding | None = None  # of the insert as it is cut
 
     def loops(self, face: Face) -> list[list[Curve]]:
         """The curves of a face, loop by loop, metal on the left."""

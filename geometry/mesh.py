@@ -282,6 +282,7 @@ def _collect(outline: Outline, curves: list[int]) -> SectionMesh:
         regions=outline.regions,
         edges={name: sides[names == name] for name in dict.fromkeys(outline.names)},
         corners=outline.corners,
+        rounding=outline.rounding,
     )
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.rounding import Rounding
 from geometry.section_mesh import (
     TRIANGLE_SIDES,
     Corner,
@@ -42,6 +43,8 @@ class Joint:
         Part of the rest on the other side.
     depth : ndarray, shape (k, 3)
         Depth over which both touch, at the three nodes. [mm]
+    gap : ndarray, shape (k, 3)
+        At which the part as it is cut stands off before it is fitted, at the three nodes. [mm]
     """
 
     part: str
@@ -49,6 +52,7 @@ class Joint:
     other: Integers
     against: NDArray[np.str_]
     depth: Floats
+    gap: Floats
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -61,21 +65,28 @@ class Parted:
         Along the joint, and where both lie over one another in plan, the part has nodes and
         triangles of its own. A named edge holds the sides of both bodies. Its corners are those of
         the whole, and where the part reaches around an edge of the rest.
-    joint : Joint
+    joints : tuple of Joint
+        One of each part that was cut loose, in that order.
     origin : ndarray, shape (n,)
         Node of the whole mesh that each node comes from.
     """
 
     mesh: SectionMesh
-    joint: Joint
+    joints: tuple[Joint, ...]
     origin: Integers
+
+    @property
+    def joint(self) -> Joint:
+        """Of the part that was cut loose first."""
+        return self.joints[0]
 
 
 def part_off(mesh: SectionMesh, part: str) -> Parted:
     """Cut a part loose from the rest.
 
     Sides touch where the depths of the part and of the metal beside it overlap. The part and
-    metal below it touch nowhere.
+    metal below it touch nowhere. A part whose edges are rounded (:mod:`geometry.rounding`) stands
+    off there, and touches less deep by the break of its underside.
 
     Parameters
     ----------
@@ -118,9 +129,62 @@ def part_off(mesh: SectionMesh, part: str) -> Parted:
         },
         corners=(*mesh.corners, *_reaching_around(points, copies.triangles[len(rest) :])),
     )
-    sides, depth, against = _touching(mesh, own, layers_own, layers_rest)
-    joint = Joint(part, copies.in_own(sides), copies.in_rest(sides), against, depth)
-    return Parted(parted, joint, copies.origin)
+    rounding = mesh.rounding
+    if rounding is None or rounding.part != part:
+        rounding = Rounding(part)
+    touching = _touching(mesh, own, layers_own, layers_rest, rounding.edge_break)
+    sides, depth, against = touching
+    own_sides = copies.in_own(sides)
+    gap = _standing_off(points, own_sides, rounding)
+    joint = Joint(part, own_sides, copies.in_rest(sides), against, depth, gap)
+    return Parted(parted, (joint,), copies.origin)
+
+
+def parts_off(mesh: SectionMesh, parts: Sequence[str]) -> Parted:
+    """Cut parts loose one after the other, each from what is left of the rest.
+
+    Parameters
+    ----------
+    mesh : SectionMesh
+    parts : sequence of str
+        One at least.
+
+    Returns
+    -------
+    Parted
+
+    Raises
+    ------
+    ValueError
+        If no layer is of one of these parts.
+    """
+    parted = part_off(mesh, parts[0])
+    for part in parts[1:]:
+        cut = part_off(parted.mesh, part)
+        earlier = tuple(carried(joint, cut) for joint in parted.joints)
+        parted = Parted(cut.mesh, (*earlier, cut.joint), parted.origin[cut.origin])
+    return parted
+
+
+def _standing_off(points: Floats, sides: Integers, rounding: Rounding) -> Floats:
+    """Gap of a rounded part at the nodes (k, 3) of the sides of its joint. [mm]."""
+    z = points[:, 0] + 1j * points[:, 1]
+    nodes = np.unique(sides)
+    gap = np.zeros(len(points))
+    edges = z[_ends_and_turns(z, sides)]
+    gap[nodes] = np.maximum(rounding.corner_gap(z[nodes]), rounding.edge_gap(z[nodes], edges))
+    return gap[sides]
+
+
+def _ends_and_turns(z: NDArray[np.complex128], sides: Integers) -> Integers:
+    """Nodes where sides in a row end, or where the next goes off at an angle."""
+    first, second, middle = sides.T
+    out, into = 4 * z[middle] - 3 * z[first] - z[second], 3 * z[second] + z[first] - 4 * z[middle]
+    leaving, coming = np.zeros(len(z), dtype=complex), np.zeros(len(z), dtype=complex)
+    leaving[first], coming[second] = out, into
+    ends = (leaving == 0) != (coming == 0)
+    turn = np.degrees(np.angle(leaving * coming.conj()))
+    return np.flatnonzero(ends | (np.abs(turn) > REFLEX - 180))
 
 
 def without(mesh: SectionMesh, part: str) -> SectionMesh:
@@ -201,6 +265,7 @@ def _touching(
     own: Integers,
     layers_own: Sequence[Sequence[Layer]],
     layers_rest: Sequence[Sequence[Layer]],
+    edge_break: float,
 ) -> tuple[Integers, Floats, NDArray[np.str_]]:
     """Sides of a part's triangles where it touches the rest, how deep, and which part of it.
 
@@ -212,6 +277,8 @@ def _touching(
         Triangles with a layer of the part.
     layers_own, layers_rest : sequences, one entry a region
         Layers of the part and all others.
+    edge_break : float
+        Of the part's underside. [mm]
 
     Returns
     -------
@@ -228,7 +295,7 @@ def _touching(
         here = np.flatnonzero(pairs == pair)
         one, other = divmod(int(pair), len(mesh.regions))
         depth[here], against[here] = _overlap(
-            layers_own[one], layers_rest[other], mesh.points[sides[here]]
+            layers_own[one], layers_rest[other], mesh.points[sides[here]], edge_break
         )
     touching = (depth > 0).all(axis=1)
     return sides[touching], depth[touching], against[touching].astype(str)
@@ -288,13 +355,15 @@ def carried(joint: Joint, parted: Parted) -> Joint:
     return replace(joint, own=renumbered(joint.own), other=renumbered(joint.other))
 
 
-def _overlap(own: Sequence[Layer], rest: Sequence[Layer], points: Floats) -> tuple[Floats, str]:
+def _overlap(
+    own: Sequence[Layer], rest: Sequence[Layer], points: Floats, edge_break: float
+) -> tuple[Floats, str]:
     """Common depth of layers at points (k, 3, 2), and the part of the rest that has most of it."""
     x, y = points[..., 0], points[..., 1]
     best, part = np.zeros(x.shape), ""
     for layer in own:
         for beside in rest:
-            common = common_depth(layer, beside, x, y)
+            common = common_depth(layer, beside, x, y, edge_break)
             if common.sum() > best.sum():
                 best, part = common, beside.part
     return best, part

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.clock import clock_of, hours_between
+from geometry.rounding import Rounding
 from geometry.section import DeeperZone
 
 TRIANGLE_SIDES = np.array([[0, 1, 3], [1, 2, 4], [2, 0, 5]])
@@ -60,7 +61,11 @@ class Layer:
 
 
 def common_depth(
-    one: Layer, other: Layer, x: NDArray[np.float64], y: NDArray[np.float64]
+    one: Layer,
+    other: Layer,
+    x: NDArray[np.float64],
+    y: NDArray[np.float64],
+    edge_break: float = 0.0,
 ) -> NDArray[np.float64]:
     """Depth over which two layers stand side by side at points.
 
@@ -69,13 +74,15 @@ def common_depth(
     one, other : Layer
     x, y : ndarray, shape (...)
         [mm]
+    edge_break : float
+        Of the lower edge of ``one``. [mm]
 
     Returns
     -------
     ndarray, shape (...)
         0 where one ends above the other's top. [mm]
     """
-    low = np.minimum(one.top + one.thickness(x, y), other.top + other.thickness(x, y))
+    low = np.minimum(one.top + one.thickness(x, y) - edge_break, other.top + other.thickness(x, y))
     return np.maximum(low - max(one.top, other.top), 0.0)
 
 
@@ -103,6 +110,7 @@ class SectionMesh:
     regions: tuple[tuple[Layer, ...], ...]  # layers of each region
     edges: Mapping[str, NDArray[np.int64]]  # name -> (k, 3): end, end, mid-side node
     corners: tuple[Corner, ...] = ()
+    rounding: Rounding | None = None  # of the insert as it is cut
 
 
 def named_sides(mesh: SectionMesh, name: str) -> NDArray[np.int64]:

@@ -24,7 +24,7 @@ with app.setup:
     from cases.stress.traces import barrel_face, plain_wall, stress_at_cut
     from cases.stress.why import crack_direction, place_of
     from fea.bore import bore_growth
-    from fea.checks import self_checks
+    from fea.equilibrium import self_checks
     from fea.hotspots import hot_spots
     from fea.material import Material
     from fea.model import SectionModel
@@ -179,7 +179,7 @@ def _(result):
       {DEPTH:g} mm. The insert is counted as one with the block: no fit, no gap, no heat.
     - "Worst" is the strongest pull anywhere in the block's own metal; the liner is left out. A
       crack opens across the strongest pull.
-    - This section has {result.solution.displacement.size} unknowns. Its checks: hold reactions
+    - This section has {result.solution.displacement.size} unknowns. Its self-checks: hold reactions
       {result.checks.reaction_ratio:.0e} of the gas load, force across the section
       {result.checks.cut_force_ratio:.4f} of what it must be.
     - These are estimates for comparing one cut with another, not a certificate. Casting quality,

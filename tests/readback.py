@@ -21,6 +21,7 @@ SIZES = {
     "MPa": ("MPa", 1.0), "bar": ("MPa", 0.1), "GPa": ("MPa", 1e3),
     "MPa \u221am": ("MPa sqrt(m)", 1.0), "MPa per mm": ("MPa/mm", 1.0),
     "g": ("g", 1.0), "N per mm": ("N/mm", 1.0), "N m": ("N m", 1.0), "N": ("N", 1.0),
+    "kN": ("N", 1e3),
     "W/(m\u00b2 K)": ("W/(mm2 K)", 1e-6), "W": ("W", 1.0), "kW": ("W", 1e3),
     "MJ/kg": ("J/g", 1e3), "J/g": ("J/g", 1.0), "W/(mm2 K)": ("W/(mm2 K)", 1.0),
     "degC": ("degC", 1.0), "K": ("K", 1.0),

@@ -18,11 +18,11 @@ from cases.rating.result import Band
 from cases.stress.why import place_of
 from fea.adaptive import Pass
 from fea.bore import BoreShape
-from fea.checks import Checks
 from fea.crack import Growth
+from fea.equilibrium import SelfChecks
 from fea.hotspots import HotSpot
 
-FOUND = (BoreShape, Checks, HotSpot, Pass)
+FOUND = (BoreShape, SelfChecks, HotSpot, Pass)
 KEPT = (
     "x_mm", "y_mm", "radius_mm", "clock_hours", "clock", "mouth", "direction", "place", "given",
     "path", "walls", "pressures", "depth_mm", "row_mm", "growth", "solver", "mesh", "pairs",

@@ -23,7 +23,7 @@ from fea.contact import ContactError, Fit, FittedModel, pairs_of
 from geometry import DeckSection, SectionError, default_depth
 from geometry.mesh import mesh_outline
 from geometry.outline import draw_section
-from geometry.parted import part_off
+from geometry.parted import parts_off
 
 COLD = {"expansion": 21.5e-6, "softening": ((20.0, 1.0), (120.0, 0.95), (250.0, 0.8))}
 ALLOY = replace(MATERIALS["barrel"], **COLD)
@@ -41,6 +41,7 @@ fits = st.builds(
 services = st.fixed_dictionaries(
     {
         "fits": st.fixed_dictionaries(dict.fromkeys(("barrel", "tie", "outer wall"), fits)),
+        "liner": st.none() | fits.filter(lambda fit: not fit.bonded),
         "insert": st.sampled_from(INSERTS),
         "line_load": st.floats(0, 600),
         "bore": st.floats(20, 250),
@@ -80,11 +81,14 @@ def serve(block, insert, service, said):
         mesh = mesh_outline(draw_section(section), element_size=8.0, fineness=1.3)
     except SectionError:
         return
-    parted = part_off(mesh, "insert")
-    against = set(pairs_of(parted).against)
+    lined = service["liner"] is not None and block.liner > 0
+    parted = parts_off(mesh, ("insert", "liner") if lined else ("insert",))
+    sides = set(pairs_of(parted).side)
     materials = {**MATERIALS, "barrel": ALLOY, "tie": ALLOY, "outer wall": ALLOY}
     materials |= {"insert": service["insert"], "liner": replace(MATERIALS["liner"], expansion=1e-5)}
-    of = {part: fit for part, fit in service["fits"].items() if part in against}
+    of = {("insert", part): fit for part, fit in service["fits"].items()}
+    of[("liner", "barrel")] = service["liner"]
+    of = {side: fit for side, fit in of.items() if side in sides}
     cold = FittedModel(parted, materials, of)
     warm = cold.at(warmth(parted, service))
     q = service["line_load"]
@@ -104,11 +108,12 @@ def serve(block, insert, service, said):
             step = model.solve(forces, before)
         except ContactError as error:
             said["not found"] += 1
-            said["names the part"] += "the insert" in str(error)
+            said["names the part"] += f"the {error.part}" in str(error)
             step = None
         else:
             obeys(model, step)
             said["found"] += 1
+            said["found with a liner"] += lined
             said["at once"] += step.iterations <= 25
         if start == "nothing":
             pressed = step

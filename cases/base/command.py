@@ -60,7 +60,13 @@ def errors_in_one_message() -> Iterator[None]:
 
 @contextmanager
 def ended_by_signals() -> Iterator[None]:
-    """Let a signal that ends the command unwind it first, so that nothing of it is left."""
+    """Let a signal that ends the command unwind it first, so that nothing of it is left.
+
+    Raises
+    ------
+    SystemExit
+        When such a signal comes, with 128 and its number.
+    """
     known = (getattr(signal, name, None) for name in ("SIGTERM", "SIGHUP", "SIGBREAK"))
     ending = [number for number in known if number and signal.getsignal(number) is signal.SIG_DFL]
     if threading.current_thread() is not threading.main_thread():
@@ -87,7 +93,15 @@ class OutPath(click.Path):
         param: click.Parameter | None,
         ctx: click.Context | None,
     ) -> str | bytes | PathLike[str]:
-        """The path, as click converts it."""
+        """The path, as click converts it.
+
+        Raises
+        ------
+        InputWrong
+            If it is empty.
+        click.BadParameter
+            If click refuses it.
+        """
         if isinstance(value, str) and not value.strip():
             option = param.opts[0] if param else ""
             leave = "" if isinstance(param, click.Argument) else f", or leave {option} away"
@@ -97,7 +111,22 @@ class OutPath(click.Path):
 
 
 def require_place(out: Path, option: str, name: str) -> None:
-    """Refuse a page that can't be written, before anything is solved."""
+    """Refuse a page that can't be written, before anything is solved.
+
+    Parameters
+    ----------
+    out : Path
+        Of the page.
+    option : str
+        That it was named by.
+    name : str
+        What the page may be called in a folder.
+
+    Raises
+    ------
+    CaseError
+        If it is a folder, a link that leads nowhere, or in no folder.
+    """
     if out.is_symlink() and not out.exists():
         raise no_place(out, option, "It is a link that leads nowhere. Choose another.")
     if out.is_dir():
@@ -110,7 +139,13 @@ def require_place(out: Path, option: str, name: str) -> None:
 
 @contextmanager
 def page_written(out: Path, option: str) -> Iterator[None]:
-    """Say which page can't be written."""
+    """Say which page can't be written.
+
+    Raises
+    ------
+    CaseError
+        In place of any OSError.
+    """
     try:
         yield
     except OSError as error:
@@ -123,7 +158,7 @@ def no_place(out: Path, option: str, text: str) -> CaseError:
 
 
 @contextmanager
-def progress(steps: int) -> Iterator[Progress]:
+def progress(stages: int) -> Iterator[Progress]:
     """A line on the terminal, gone at the end, that tells the stage at work; silent in a pipe."""
     from rich.console import Console
     from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
@@ -137,7 +172,7 @@ def progress(steps: int) -> Iterator[Progress]:
         transient=True,
     )
     with bar:
-        task = bar.add_task("", total=steps, completed=-1)
+        task = bar.add_task("", total=stages, completed=-1)
 
         def tell(name: str, stage: str) -> None:
             bar.update(task, description=f"{name}: {stage}", advance=1)

@@ -108,7 +108,7 @@ class CaseError(ValueError):
 
 
 class RunError(RuntimeError):
-    """The input is sound but the run failed; the message names the design and the step."""
+    """The input is sound but the run failed; the message names the design and the stage."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +119,13 @@ class Refusal:
 
     @classmethod
     def of(cls, error: Exception) -> Refusal:
-        """Why, in words, of an error; a lack of memory is raised again."""
+        """Why, in words, of an error.
+
+        Raises
+        ------
+        Exception
+            The same, where it is of a lack of memory.
+        """
         if memory_ran_out(error):
             raise error
         if isinstance(error, CaseError):

@@ -115,13 +115,18 @@ class TextTable:
 
 @dataclass(frozen=True, kw_only=True, eq=False, slots=True)
 class Chapter:
-    """A chapter of the report."""
+    """A chapter of the report.
+
+    The caption of the table at a glance refers to each chapter that has words for it, and to the
+    first chapter of a subject with columns there of which none has, by its title.
+    """
 
     key: str  # by which other chapters refer to it
     title: str
     template: str | Path  # as :func:`cases.base.templates.render` takes it
     contents: Mapping[str, Any]
     appendix: bool = False  # after all chapters that are none
+    glance: str = ""  # words for the caption of the table at a glance
 
 
 class Subject:
@@ -152,8 +157,10 @@ class Subject:
         """Keys that it adds to the tables of others, by the table's key."""
         return {}
 
-    def check(self, table: Any, case: Any, faults: Faults) -> Any:
-        """What a case states of it, checked; faults are gathered. No engine is run, no mesh made.
+    def given(self, table: Any, case: Any, faults: Faults) -> Any:
+        """Its input, ``case.given[key]``: what the case states of it.
+
+        Faults are gathered. No engine is run, no mesh made.
 
         Parameters
         ----------
@@ -215,6 +222,10 @@ class Subject:
         """Its chapters of the report."""
         return ()
 
+    def first_lines(self, result: Any) -> Sequence[str]:
+        """What has to be read before anything else, in the terminal and on the page."""
+        return ()
+
     def columns(self, result: Any, design: Any) -> Sequence[Column]:
         """Its cells of a design in the table at a glance, the same headings for all designs."""
         return ()
@@ -232,7 +243,7 @@ class Subject:
         return ()
 
     def assumed(self, result: Any) -> Sequence[tuple[str, str]]:
-        """Inputs that the case leaves out, and what stands for each."""
+        """Key of each input that the case leaves out, and what stood for it where that counted."""
         return ()
 
     def commands(self) -> Sequence[click.Command]:

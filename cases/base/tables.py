@@ -7,7 +7,7 @@ import re
 import types
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Annotated, Any, Union, get_args, get_origin
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn, Union, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, create_model
 from pydantic.fields import FieldInfo
@@ -49,6 +49,11 @@ from cases.base.units import (
     parse_temperature,
 )
 from geometry.clock import parse_clock
+
+if TYPE_CHECKING:
+    from pydantic._internal._model_construction import ModelMetaclass
+else:
+    ModelMetaclass = type(BaseModel)
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,10 +233,28 @@ Scatter = Annotated[float, BeforeValidator(_scatter), SHARE, SCATTERS]
 Clock = Annotated[float, BeforeValidator(_clock), CLOCK]
 
 
-class Table(BaseModel):
+class _Missing:
+    """An attribute that isn't there."""
+
+    def __get__(self, *_: object) -> NoReturn:
+        raise AttributeError
+
+
+class _TableType(ModelMetaclass):
+    """The abstract base class of a table has a method ``register``; here that is a key."""
+
+    register = _Missing()
+
+
+class Table(BaseModel, metaclass=_TableType):
     """A table of a case file; a key that it doesn't know is a fault."""
 
     model_config = ConfigDict(extra="forbid")
+
+    @property
+    def left_out(self) -> frozenset[str]:
+        """Keys that the case doesn't state."""
+        return frozenset(type(self).model_fields) - self.model_fields_set
 
 
 def file_table(

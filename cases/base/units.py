@@ -245,6 +245,11 @@ def _parse_number(number: str, unit: str, quantity: Quantity) -> float:
 def parse_length(value: object) -> float:
     """A length with its unit. [mm].
 
+    Raises
+    ------
+    ValueError
+        As :func:`parse_quantity`.
+
     Examples
     --------
     >>> parse_length("4 thou")
@@ -255,6 +260,11 @@ def parse_length(value: object) -> float:
 
 def parse_pressure(value: object) -> float:
     """A pressure, or a modulus, with its unit. [MPa].
+
+    Raises
+    ------
+    ValueError
+        As :func:`parse_quantity`.
 
     Examples
     --------
@@ -267,6 +277,11 @@ def parse_pressure(value: object) -> float:
 def parse_angle(value: object) -> float:
     """An angle with its unit. [deg].
 
+    Raises
+    ------
+    ValueError
+        As :func:`parse_quantity`.
+
     Examples
     --------
     >>> parse_angle("40 deg")
@@ -277,6 +292,11 @@ def parse_angle(value: object) -> float:
 
 def parse_share(value: object) -> float:
     """A share of a whole, written in percent.
+
+    Raises
+    ------
+    ValueError
+        As :func:`parse_quantity`.
 
     Examples
     --------
@@ -289,6 +309,11 @@ def parse_share(value: object) -> float:
 def parse_temperature(value: object) -> float:
     """A temperature with its unit, not below absolute zero. [degC].
 
+    Raises
+    ------
+    ValueError
+        As :func:`parse_quantity`.
+
     Examples
     --------
     >>> parse_temperature("194 degF")
@@ -299,6 +324,11 @@ def parse_temperature(value: object) -> float:
 
 def parse_film(value: object) -> float:
     """A film coefficient, or the conductance of a joint, with its unit. [W/(mm2 K)].
+
+    Raises
+    ------
+    ValueError
+        As :func:`parse_quantity`.
 
     Examples
     --------
@@ -311,6 +341,11 @@ def parse_film(value: object) -> float:
 def parse_heat_flux(value: object) -> float:
     """A heat flux with its unit. [W/mm2].
 
+    Raises
+    ------
+    ValueError
+        As :func:`parse_quantity`.
+
     Examples
     --------
     >>> parse_heat_flux("200 kW/m2")
@@ -321,6 +356,11 @@ def parse_heat_flux(value: object) -> float:
 
 def parse_conductivity(value: object) -> float:
     """A thermal conductivity with its unit. [W/(mm K)].
+
+    Raises
+    ------
+    ValueError
+        As :func:`parse_quantity`.
 
     Examples
     --------
@@ -344,6 +384,11 @@ def parse_density(value: object) -> float:
 def parse_expansion(value: object) -> float:
     """A coefficient of linear thermal expansion with its unit. [1/K].
 
+    Raises
+    ------
+    ValueError
+        As :func:`parse_quantity`.
+
     Examples
     --------
     >>> parse_expansion("21.5 um/(m K)")
@@ -354,6 +399,11 @@ def parse_expansion(value: object) -> float:
 
 def parse_force(value: object) -> float:
     """A force with its unit. [N].
+
+    Raises
+    ------
+    ValueError
+        As :func:`parse_quantity`.
 
     Examples
     --------
@@ -366,6 +416,11 @@ def parse_force(value: object) -> float:
 def parse_speed(value: object) -> float:
     """A speed of the crank with its unit. [rpm].
 
+    Raises
+    ------
+    ValueError
+        As :func:`parse_quantity`.
+
     Examples
     --------
     >>> parse_speed("7000 rpm")
@@ -376,6 +431,11 @@ def parse_speed(value: object) -> float:
 
 def parse_power(value: object) -> float:
     """A power with its unit; hp is 550 ft lbf/s, PS 75 m kgf/s. [kW].
+
+    Raises
+    ------
+    ValueError
+        As :func:`parse_quantity`.
 
     Examples
     --------
@@ -388,6 +448,11 @@ def parse_power(value: object) -> float:
 def parse_heating_value(value: object) -> float:
     """The heating value of a fuel with its unit. [J/g].
 
+    Raises
+    ------
+    ValueError
+        As :func:`parse_quantity`.
+
     Examples
     --------
     >>> parse_heating_value("43 MJ/kg")
@@ -399,6 +464,11 @@ def parse_heating_value(value: object) -> float:
 def parse_intensity(value: object) -> float:
     """A stress intensity with its unit. [MPa sqrt(m)].
 
+    Raises
+    ------
+    ValueError
+        As :func:`parse_quantity`.
+
     Examples
     --------
     >>> parse_intensity("56.7 N/mm^1.5")
@@ -409,6 +479,11 @@ def parse_intensity(value: object) -> float:
 
 def parse_growth(value: object) -> float:
     """The growth of a crack per cycle with its unit. [mm/cycle].
+
+    Raises
+    ------
+    ValueError
+        As :func:`parse_quantity`.
 
     Examples
     --------

@@ -30,17 +30,29 @@ MATERIALS = {"barrel": ALLOY}
 class CrackAnswer:
     """Stress intensities of one crack at several lengths."""
 
-    lengths: Array  # [mm]
+    lengths: Array  # shape (n,) [mm]
     found: tuple[Intensity, ...]
     solver: str
 
     @property
     def k1(self) -> Array:
-        """[MPa sqrt(mm)]."""
+        """Opening, shape (n,). [MPa sqrt(mm)]."""
         return np.array([at.k1 for at in self.found])
 
     def shape_factor(self, stress: float, lengths: Array | None = None) -> Array:
-        """K_I over a stress [MPa] times the root of pi times lengths [mm], its own if none."""
+        """K_I over a stress times the root of pi times lengths.
+
+        Parameters
+        ----------
+        stress : float
+            [MPa]
+        lengths : ndarray, shape (n,), optional
+            Its own if left out. [mm]
+
+        Returns
+        -------
+        ndarray, shape (n,)
+        """
         return self.k1 / (stress * np.sqrt(np.pi * (self.lengths if lengths is None else lengths)))
 
 
@@ -73,6 +85,11 @@ def solve_lengths(
         Pressure between the faces. [MPa]
     fixed : mapping of str to str, optional
         As :class:`fea.model.SectionModel` takes it.
+
+    Raises
+    ------
+    SectionError
+        If there is no metal where the crack would start.
     """
     from geometry.mesh import mesh_outline
 

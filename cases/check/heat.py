@@ -60,11 +60,17 @@ class HeatAnswer:
         return self.field.solver
 
     def at(self, x: float, y: float) -> float:
-        """Temperature of the node at (x, y). [degC]."""
+        """Temperature of the node at (x, y). [degC].
+
+        Raises
+        ------
+        ValueError
+            If no node is there.
+        """
         return float(self.field.temperature[node_at(self.points, x, y)])
 
     def on(self, edge: str, part: str | None = None) -> Array:
-        """Temperatures of the nodes of an edge, of all or of those of a part. [degC]."""
+        """Temperatures of the k nodes of an edge, all or those of a part, shape (k,). [degC]."""
         mesh = self.field.mesh
         nodes = np.unique(mesh.edges[edge])
         if part is not None:
@@ -86,7 +92,17 @@ def warmed(
     temperature: Array,
     fixed: Mapping[str, str] | None = None,
 ) -> Answer:
-    """Solution of a section that a temperature at its nodes alone acts on."""
+    """Solution of a section that a temperature at its nodes alone acts on.
+
+    Parameters
+    ----------
+    mesh : SectionMesh
+    materials : mapping of str to Material
+    temperature : ndarray, shape (n,)
+        [degC]
+    fixed : mapping of str to str, optional
+        As :class:`fea.model.SectionModel` takes it.
+    """
     model = SectionModel(mesh, materials, fixed)
     solution = model.solve_forces(thermal_load(mesh, materials, temperature))
     solution = replace(solution, temperature=temperature)

@@ -66,15 +66,27 @@ class Answer:
         return self.solution.model.factor.name
 
     def nodes(self, edge: str) -> NDArray[np.int64]:
-        """Nodes of a named edge."""
+        """Nodes of a named edge, shape (k,)."""
         return np.unique(self.solution.model.mesh.edges[edge])
 
     def node_at(self, x: float, y: float) -> int:
-        """The node at (x, y)."""
+        """The node at (x, y).
+
+        Raises
+        ------
+        ValueError
+            If none is there.
+        """
         return node_at(self.points, x, y)
 
     def moved(self, x: float, y: float) -> Array:
-        """Displacement of the node at (x, y), shape (2,). [mm]."""
+        """Displacement of the node at (x, y), shape (2,). [mm].
+
+        Raises
+        ------
+        ValueError
+            If none is there.
+        """
         return self.solution.displacement[self.node_at(x, y)]
 
     def stress(self, nodes: ArrayLike, part: str | None = None) -> Array:
@@ -132,6 +144,11 @@ def solve_outline(
         Forces on the nodes at (x, y), integrated over the depth. [N]
     fineness, element_size : float
         As :func:`geometry.mesh.mesh_outline` takes them.
+
+    Raises
+    ------
+    ValueError
+        If a force is to act where no node is.
     """
     from geometry.mesh import mesh_outline
 
@@ -227,7 +244,7 @@ class FallingDepth:
     """Depth of 20 mm at r = 50, falling as r^-1.5."""
 
     def __call__(self, x: Array, y: Array) -> Array:
-        """Depth at (x, y). [mm]."""
+        """Depth at x, y of shape (...), of the same shape. [mm]."""
         return 20.0 * (np.hypot(x, y) / 50) ** -1.5
 
 
@@ -301,7 +318,15 @@ def ellipse(along_x: float, along_y: float, tag: str, gaps: int = 24) -> list[Cu
 
 
 def pull(x: Array, y: Array, nx: Array, ny: Array) -> Array:
-    """Traction of a unit stress that pulls on the metal. [N/mm]."""
+    """Traction of a unit stress that pulls on the metal, shape (2, ...). [N/mm].
+
+    Parameters
+    ----------
+    x, y : ndarray, shape (...)
+        Place, which doesn't matter. [mm]
+    nx, ny : ndarray, shape (...)
+        Outward normal.
+    """
     return DEPTH * np.stack([nx, ny])
 
 

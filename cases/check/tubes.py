@@ -34,7 +34,13 @@ class DepthAnswer:
         return self.solution.model.factor.name
 
     def growth(self, side: str = "inside") -> tuple[Array, Array]:
-        """Depth of the nodes of a side, and how far each moves out. [mm]."""
+        """Depth of the k nodes of a side, and how far each moves out, shape (k,). [mm].
+
+        Raises
+        ------
+        ValueError
+            If there is no such side.
+        """
         model = self.solution.model
         nodes = model.nodes(side)
         return model.points[nodes, 1], self.solution.displacement[nodes, 0]
@@ -48,7 +54,7 @@ class DepthAnswer:
         return sum(found) / 2
 
     def hoop(self, part: str = "tube") -> tuple[Array, Array]:
-        """Radius of a part's nodes, and the hoop stress there. [mm], [MPa]."""
+        """Radius of a part's k nodes [mm], and the hoop stress there [MPa], shape (k,)."""
         nodes, stress = self.solution.stress(part)
         return self.solution.model.points[nodes, 0], stress[3]
 

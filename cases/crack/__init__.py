@@ -38,11 +38,11 @@ class Crack(Subject):
 
         return CrackKeys
 
-    def check(self, table: Any, case: Any, faults: Faults) -> CrackInput | None:
+    def given(self, table: Any, case: Any, faults: Faults) -> CrackInput | None:
         """Where it starts and by which law it grows."""
-        from cases.crack.reading import check_crack
+        from cases.crack.reading import read_crack
 
-        return check_crack(table, case, faults)
+        return read_crack(table, case, faults)
 
     def look(self, case: Any, drawn: Sequence[Drawn], faults: Faults) -> None:
         """Whether there is metal for it."""
@@ -110,6 +110,12 @@ class Crack(Subject):
         from cases.crack.lines import crack_lines
 
         return crack_lines(result)
+
+    def assumed(self, result: Solved) -> Sequence[tuple[str, str]]:
+        """Of the crack and its growth."""
+        from cases.crack.assumed import crack_assumed
+
+        return crack_assumed(result)
 
 
 SUBJECT = Crack()

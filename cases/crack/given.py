@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from cases.case import Case
 from fea.crack import IIW_ALUMINIUM, GrowthLaw
@@ -19,6 +19,7 @@ class CrackInput:
     gas_in_crack: bool
     law: GrowthLaw = IIW_ALUMINIUM
     speed: float  # of the crank; four strokes, so a cycle every two turns [rpm]
+    left_out: frozenset[str] = field(default=frozenset(), compare=False)  # keys not in the case
 
     @property
     def cycles_per_hour(self) -> float:

@@ -13,7 +13,7 @@ from cases.materials.reading import STIFFEST_ALUMINIUM
 from fea.crack import IIW_ALUMINIUM, GrowthLaw
 
 
-def check_crack(whole: Any, case: Case, faults: Faults) -> CrackInput | None:
+def read_crack(whole: Any, case: Case, faults: Faults) -> CrackInput | None:
     """What a case states of a crack, checked.
 
     Parameters
@@ -63,6 +63,7 @@ def check_crack(whole: Any, case: Case, faults: Faults) -> CrackInput | None:
         gas_in_crack=table.gas_in_crack,
         law=_growth_law(table),
         speed=speed or 0.0,
+        left_out=table.left_out,
     )
 
 

@@ -94,7 +94,7 @@ def run_cracks(
     place = crack_place(case, given, designs[0])
     for design in designs:  # all, before the first is meshed
         check_lengths(case, given, _path(case, design, place))
-    tell = progress or (lambda name, step: None)
+    tell = progress or (lambda name, stage: None)
     series = []
     if executor is None:
         for design in designs:

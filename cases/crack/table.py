@@ -41,7 +41,10 @@ class CrackTable(Table):
         "m, the exponent that goes with it", 3.0, None, left_out=ALUMINIUM
     )
     threshold: Annotated[Intensity, Range(0, 50, "MPa sqrt(m)")] | None = key(
-        "the range below which nothing grows", "1.8 MPa sqrt(m)", None, left_out=ALUMINIUM
+        "the range below which nothing grows",
+        "1.8 MPa sqrt(m)",
+        None,
+        left_out=f"{ALUMINIUM}; none beside paris_c",
     )
     walker_gamma: Annotated[float, Field(strict=True, ge=0, le=1)] = key(
         "Walker's exponent for the mean stress",

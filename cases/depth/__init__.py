@@ -36,7 +36,7 @@ class Depth(Subject):
 
         return DepthKeys
 
-    def check(self, table: Any, case: Any, faults: Faults) -> DepthInput | None:
+    def given(self, table: Any, case: Any, faults: Faults) -> DepthInput | None:
         """Where to look, and how far down."""
         from cases.depth.reading import read_depth
 
@@ -98,6 +98,12 @@ class Depth(Subject):
         from cases.depth.lines import depth_lines
 
         return depth_lines(result)
+
+    def assumed(self, result: Solved) -> Sequence[tuple[str, str]]:
+        """Where it is looked at, and what is enough."""
+        from cases.depth.assumed import depth_assumed
+
+        return depth_assumed(result)
 
 
 SUBJECT = Depth()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -27,6 +27,7 @@ class DepthInput:
     floor: float  # of the crankcase, below the deck [mm]
     clock: float | None = None  # None: of the bare block's governing hot spot [h]
     least_gain: float = LEAST_GAIN  # share of the bare value, per mm
+    left_out: frozenset[str] = field(default=frozenset(), compare=False)  # keys not in the case
 
 
 def check_depth(
@@ -50,7 +51,7 @@ def check_depth(
     reaching = [(section, "the deck section")]
     reaching += [(cut.depth, "a relief cut") for cut in block.relief_cuts]
     reaching += [(tie.depth, "a tie") for tie in block.ties]
-    reaching += [(insert.deepest, "an insert") for insert in inserts if insert]
+    reaching += [(insert.lowest, "an insert") for insert in inserts if insert]
     deepest, what = max(reaching)
     require_between(
         "depth.floor", given.floor, deepest, DEEPEST_FLOOR, "mm",

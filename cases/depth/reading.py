@@ -21,7 +21,7 @@ def read_depth(table: Any, case: Case, faults: Faults) -> DepthInput | None:
     """
     if table.depth is None:
         return None
-    given = DepthInput(**table.depth.model_dump())
+    given = DepthInput(**table.depth.model_dump(), left_out=table.depth.left_out)
     inserts = [design.insert for design in case.designs]
     faults.attempt(("depth",), lambda: check_depth(given, case.block, case.section_depth, inserts))
     return given

@@ -52,7 +52,7 @@ class FitAdvice(Subject):
         assert work.stage is not None
         with work.stage("other fits"):
             life = work.live["life"]
-            if not isinstance(life, FittedLife):
+            if not isinstance(life, FittedLife) or not life.fit.sides:
                 return None
             rated = work.found.get("rating") is not None
             return sweep(life, work.found["stress"], work.case, rated=rated)
@@ -87,20 +87,6 @@ class FitAdvice(Subject):
         from cases.fit.lines import fit_lines
 
         return fit_lines(result)
-
-    def assumed(self, result: CaseResult) -> Sequence[tuple[str, str]]:
-        """Roughness that is not stated."""
-        from cases.life.given import life_given
-
-        if all(fit.roughness for fit in life_given(result.case).fits.values()):
-            return ()
-        return (
-            (
-                "roughness of the fitted faces",
-                "none, so that nothing is taken off the press (two milled faces of Rz 4 um would "
-                "take 6.4 um of the interference)",
-            ),
-        )
 
 
 SUBJECT = FitAdvice()

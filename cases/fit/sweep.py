@@ -17,7 +17,7 @@ from cases.fit.result import FitPoint, FitSweep, Window
 from cases.fit.window import NEAR_BEST, window_of
 from cases.life.given import LIGHT
 from cases.life.joint import joint_state
-from cases.life.life import FittedLife, OnePieceLife
+from cases.life.life import FittedLife, life_of
 from cases.life.steps import HONED, PRESSED
 from cases.rating.judge import Judge
 from cases.rating.limit import MOST_FACTOR, limit_near
@@ -227,5 +227,6 @@ def _ring(life: FittedLife) -> float | None:
 
 def _one_piece(life: FittedLife, solved: DesignResult, case: Case) -> float | None:
     """Limit of the same insert in one piece with the block; None where none is found."""
-    whole = OnePieceLife(case, life.design, solved.mesh, life.load)
+    given = replace(life.given, fits={})
+    whole = life_of(case.told("life", given), life.design, solved.mesh, life.load)
     return limit_near(judge_of(case, life.design, solved, whole), whole, None).factor

@@ -38,11 +38,11 @@ class Gas(Subject):
 
         return GasKeys
 
-    def check(self, table: Any, case: Any, faults: Faults) -> GasInput:
+    def given(self, table: Any, case: Any, faults: Faults) -> GasInput:
         """A peak pressure or an engine."""
-        from cases.gas.reading import check_gas
+        from cases.gas.reading import read_gas
 
-        return check_gas(table, case, faults)
+        return read_gas(table, case, faults)
 
     def asked(self, case: Any, rate: bool) -> bool:
         """Always."""
@@ -104,7 +104,7 @@ class Gas(Subject):
         from cases.gas.given import gas_given
 
         engine = gas_given(result.case).engine
-        return engine.assumed if engine else ()
+        return [(f"engine.{key}", words) for key, words in engine.assumed] if engine else ()
 
 
 SUBJECT = Gas()

@@ -12,7 +12,7 @@ from cases.gas.given import EngineInput, GasInput
 from cases.gas.table import LEAST_PRESSURISED, EngineTable
 
 
-def check_gas(table: Any, case: Case, faults: Faults) -> GasInput:
+def read_gas(table: Any, case: Case, faults: Faults) -> GasInput:
     """What a case states of its gas, checked; no cycle is run.
 
     Parameters

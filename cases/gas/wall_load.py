@@ -50,7 +50,7 @@ class WallLoad:
 
     @cached_property
     def line_loads(self) -> Array:
-        """Load on the section, q = integral of p(z) dz over 0..H, at each angle, (n,). [N/mm]."""
+        """Load on the section, integral of p(z) dz over 0..H, at each angle, shape (n,). [N/mm]."""
         return self.pressure * np.minimum(self.reach(self.deg), self.section_depth)
 
     @property

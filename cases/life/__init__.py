@@ -7,6 +7,11 @@ refinement of the bonded block under gas left: its hot spots carry their error t
 the temperature moves by less than 3 K, six turns at most; a note says where it does not settle. A
 warm step takes the modulus at local temperature; stress is compared with the yield strength there.
 
+A liner that is cast in, which is what counts where nothing is said of it, is one with the barrel.
+One that is pressed or slips in has a joint of its own, with an insert's or without. Heat crosses it
+where it touches, and through the gas in its gap where it is open; as heat opens and closes it, what
+crosses is sought by relaxation, in twelve turns at most.
+
 What presses of an interference is what roughness leaves of it, 0.8 (Rz1 + Rz2) off the diameter
 (DIN 7190, from memory), down to none; a stated share of that creeps off with hours hot and is gone
 from the warm steps on, so the first pull warm is counted as if it came late. A case without Rz
@@ -47,16 +52,16 @@ class Life(Subject):
         return LifeKeys
 
     def adds(self) -> Mapping[str, type[Table]]:
-        """The liner's interference, and the fit of a design."""
+        """What holds the liner, and the fit of a design."""
         from cases.life.table import FitKeys, LinerKeys
 
         return {"block": LinerKeys, "design": FitKeys}
 
-    def check(self, table: Any, case: Any, faults: Faults) -> LifeInput:
+    def given(self, table: Any, case: Any, faults: Faults) -> LifeInput:
         """Fits, heat, liner and piston ring."""
-        from cases.life.reading import check_life
+        from cases.life.reading import read_life_input
 
-        return check_life(table, case, faults)
+        return read_life_input(table, case, faults)
 
     def look(self, case: Any, drawn: Sequence[Drawn], faults: Faults) -> None:
         """Whether all heat finds a way out."""
@@ -119,6 +124,12 @@ class Life(Subject):
         from cases.life.chapter import life_limits
 
         return life_limits(result)
+
+    def assumed(self, result: CaseResult) -> Sequence[tuple[str, str]]:
+        """Of fits, of heat and of the liner."""
+        from cases.life.assumed import life_assumed
+
+        return life_assumed(result)
 
 
 SUBJECT = Life()

@@ -11,7 +11,7 @@ from cases.base.parts import PARENT_PARTS
 from cases.base.subject import Chapter
 from cases.gas.solve import gas_of
 from cases.life.given import life_given
-from cases.life.result import SpotRange, is_lived, service_of
+from cases.life.result import LinerState, SolvedStep, SpotRange, is_lived, service_of
 from cases.life.steps import TAIL
 from cases.life.tie_faces import most_open
 from cases.stress.result import first_of
@@ -51,10 +51,13 @@ def life_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             key="life",
             title=life_title(case),
             template="life/chapter.html.j2",
+            glance="Fitted and warm",
             contents={
                 "given": life_given(case),
                 "film": load.film if load else None,
                 "lived": lived,
+                "lined": [design for design in lived if firing_liners(design)],
+                "firing_liners": firing_liners,
                 "first": first,
                 "prices": _prices(lived, first),
                 "heat_paths": list(paths),
@@ -78,6 +81,16 @@ def life_chapters(result: CaseResult) -> tuple[Chapter, ...]:
 
 def _has_insert(mesh: SectionMesh) -> bool:
     return any(layer.part == "insert" for layers in mesh.regions for layer in layers)
+
+
+def firing_liners(design: DesignResult) -> list[tuple[SolvedStep, LinerState]]:
+    """The joint of the liner of the bore that fires, step by step; none where it can't open."""
+    return [
+        (step, liner)
+        for step in service_of(design).steps
+        for liner in step.liners
+        if liner.bore == design.section.block.firing_bore
+    ]
 
 
 def _prices(lived: Sequence[DesignResult], first: DesignResult) -> list[Price]:
@@ -111,6 +124,11 @@ def life_limits(result: CaseResult) -> list[str]:
         limits.append(
             "A press fit can open under load and squeezes the barrel before any gas does; give "
             "[design.fit] to see it."
+        )
+    if result.case.block.liner and given.has_steps and not given.liner_opens:
+        limits.append(
+            "The liner is cast in: one with the barrel, it pulls where the joint of a loose one "
+            "would open. Say liner_joint for one that is pressed or slips in."
         )
     if not given.has_steps:
         limits.append("Gas pressure only: no heat, no fit.")

@@ -28,6 +28,7 @@ def life_dict(service: Service) -> dict[str, Any]:
                 "contact": _joint(service.mesh, service.pairs, step.joint)
                 if service.pairs and step.joint
                 else None,
+                "liner_contact": [fields_of(liner) for liner in step.liners] or None,
                 "heat": _heat(service.heat) if service.heat and step.name.warm else None,
                 "piston_ring": fields_of(step.ring) if step.ring else None,
             }

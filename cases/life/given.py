@@ -24,6 +24,12 @@ LIGHT = 0.1
 """Interference on the diameter up to which a press is light and needs no look ahead. [mm]."""
 
 
+CAST_IN, PRESSED_IN, SLIP = "cast in", "pressed", "slip"
+"""How a liner is held: it has a key in the metal cast around it, and can't open; or it is a piece
+of its own, held by a press, or loose until the gas presses it on."""
+LINER_FRICTION = 0.15
+"""Of dry iron on aluminium (common practice, no source)."""
+
 SIDE_PARTS = {"barrel": "barrel", "outer_wall": "outer wall", "ties": "tie"}
 """Key in a case file and the part that this side of the insert stands against."""
 
@@ -35,6 +41,7 @@ class SideFit:
     interference: float = 0.0  # on the diameter, or on both ends together; < 0 is clearance [mm]
     friction: float = 0.0  # Coulomb's coefficient
     bonded: bool = False  # brazed or glued: neither opens nor slides
+    friction_left_out: bool = field(default=False, compare=False)  # by the case
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -54,6 +61,7 @@ class InsertFit:
     vibration: float = VIBRATION  # that every piece is held against, in gravities
     least_hold: float | None = None  # that every piece keeps whatever its mass [N]
     most_out_of_round: float = MOST_OUT_OF_ROUND  # of the bore when pressed in [mm]
+    left_out: frozenset[str] = field(default=frozenset(), compare=False)  # keys not in the case
 
     @property
     def interference(self) -> float | None:
@@ -103,6 +111,10 @@ class InsertFit:
         return replace(self, sides=changed)
 
 
+ONE_PIECE = InsertFit(sides={}, pressed=())
+"""Of what is one with the block."""
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Heat:
     """What brings heat to the block and takes it away; None passes none."""
@@ -134,7 +146,10 @@ class LifeInput:
     fits: Mapping[str, InsertFit] = field(default_factory=dict)  # by design; else one piece
     heat: Heat | None = None
     piston_ring: PistonRing | None = None
-    liner_interference: float | None = None  # on the diameter, at 20 degC; None: not known [mm]
+    liner_joint: str = CAST_IN  # or ``PRESSED_IN`` or ``SLIP``
+    liner_interference: float | None = None  # on the diameter, at 20 degC, < 0 is clearance [mm];
+    # None: not known
+    liner_friction: float = LINER_FRICTION  # Coulomb's coefficient, where it is not cast in
 
     @property
     def fitted(self) -> bool:
@@ -142,9 +157,15 @@ class LifeInput:
         return bool(self.fits)
 
     @property
+    def liner_opens(self) -> bool:
+        """Whether the liner is a piece of its own, whose joint can open and slide."""
+        return self.liner_joint != CAST_IN
+
+    @property
     def has_steps(self) -> bool:
         """Whether there is fit or heat, of insert or liner, so that a life has steps."""
-        return self.heat is not None or self.fitted or self.liner_interference is not None
+        held = self.liner_interference is not None or self.liner_opens
+        return self.heat is not None or self.fitted or held
 
 
 def life_given(case: Case) -> LifeInput:

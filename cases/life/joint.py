@@ -6,9 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cases.life.life import FittedLife
+from cases.life.liner import joint_of
 from cases.life.result import JointState, PieceState, SideState
 from cases.life.tie_faces import tie_faces
-from fea.contact import Contact, Fitted
+from fea.contact import Contact, Fitted, Pairs
 
 Flags = NDArray[np.bool_]
 
@@ -22,7 +23,7 @@ def joint_state(life: FittedLife, fitted: Fitted) -> JointState:
     fitted : Fitted
         One of its steps, or the same joint under another load.
     """
-    pairs, contact = life.cold.pairs, fitted.contact
+    pairs, contact = joint_of(life, fitted, "insert")
     slips = contact.closed & ~contact.sticks
 
     def share(what: Flags, of: Flags) -> float:
@@ -47,14 +48,13 @@ def joint_state(life: FittedLife, fitted: Fitted) -> JointState:
         open_share=share(~contact.closed, everywhere),
         slip_share=share(slips, everywhere),
         sides=tuple(sides),
-        pieces=_pieces(life, contact),
+        pieces=_pieces(life, pairs, contact),
         tie_faces=tie_faces(life.case.block, life.mesh.points, pairs, contact),
     )
 
 
-def _pieces(life: FittedLife, contact: Contact) -> tuple[PieceState, ...]:
+def _pieces(life: FittedLife, pairs: Pairs, contact: Contact) -> tuple[PieceState, ...]:
     """Every piece of the insert, by number."""
-    pairs = life.cold.pairs
     friction = np.array([life.fit.sides[part].friction for part in pairs.against])
     body = life.cold.model.node_bodies
     found = []

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from cases.base.parts import PARENT_PARTS
-from cases.life.chapter import life_title
+from cases.life.chapter import firing_liners, life_title
 from cases.life.result import is_lived, service_of
 from cases.life.steps import WARM_GAS
 from cases.stress.result import CaseResult
@@ -28,6 +28,9 @@ def life_lines(result: CaseResult) -> list[str]:
         )
         if step.joint:
             text += f", joint {100 * step.joint.open_share:.0f} % open"
+        for of, liner in firing_liners(design):
+            if of is step:
+                text += f", liner {100 * liner.open_share:.0f} % open"
         lines += [f"{text}.", *(f"{design.name}, {note}" for note in service.notes)]
     title = life_title(result.case)
     return [f"{title}, bore from the honed circle on:", *lines] if lines else []

@@ -9,6 +9,7 @@ import numpy as np
 
 from cases.life.joint import joint_state
 from cases.life.life import FittedLife, Life
+from cases.life.liner import liner_states
 from cases.life.result import Service, SolvedStep, SpotRange
 from cases.life.ring import ring_follow
 from cases.life.steps import GAS_CYCLES, HONED, PRESSED, WARM, LoadStep
@@ -35,13 +36,14 @@ def read_life(life: Life) -> Service:
         If metal would have melted.
     """
     hot = temperature_notes(life.design.name, life.heat, life.materials) if life.heat else []
-    fitted = life if isinstance(life, FittedLife) else None
+    fitted = life if isinstance(life, FittedLife) and life.fit.sides else None
     steps = _solved_steps(life)
-    stated = life.given.fits.get(life.design.name)
-    notes = _notes(fitted, steps) if fitted else [IDLE] if stated else []
+    notes = _notes(life, steps) if isinstance(life, FittedLife) else []
+    if fitted is None and life.design.name in life.given.fits:
+        notes.append(IDLE)
     return Service(
         mesh=life.mesh,
-        pairs=fitted.cold.pairs if fitted else None,
+        pairs=fitted.cold.pairs.of("insert") if fitted else None,
         heat=life.heat,
         steps=steps,
         ranges=_cycles({step.name: step for step in steps}),
@@ -71,8 +73,11 @@ def _solved_steps(life: Life) -> tuple[SolvedStep, ...]:
                 hot_spots=hot_spots(solution, stresses),
                 bore=bore,
                 joint=joint_state(life, life.solved[name])
-                if isinstance(life, FittedLife)
+                if isinstance(life, FittedLife) and life.fit.sides
                 else None,
+                liners=liner_states(life, life.solved[name])
+                if isinstance(life, FittedLife)
+                else (),
                 over_yield=life.share_of_yield(name, stresses),
                 ring=ring_follow(bore, ring, diameter) if ring and name.in_use else None,
             )
@@ -110,7 +115,7 @@ def _same_spot(one: HotSpot, other: HotSpot) -> bool:
 
 
 def _notes(life: FittedLife, steps: Sequence[SolvedStep]) -> list[str]:
-    """What a reader must be told of a fitted insert, in words."""
+    """What a reader must be told of joints that open, in words."""
     notes = []
     if not life.settled:
         notes.append(

@@ -8,7 +8,17 @@ from typing import TYPE_CHECKING, Any
 from cases.base.checking import Faults
 from cases.base.faults import Location
 from cases.case import Case
-from cases.life.given import SIDE_PARTS, Heat, InsertFit, LifeInput, PistonRing, SideFit
+from cases.life.given import (
+    CAST_IN,
+    PRESSED_IN,
+    SIDE_PARTS,
+    SLIP,
+    Heat,
+    InsertFit,
+    LifeInput,
+    PistonRing,
+    SideFit,
+)
 from cases.life.table import THINNEST_RING, HeatTable, SideTable
 
 if TYPE_CHECKING:
@@ -17,7 +27,7 @@ if TYPE_CHECKING:
 SMALLEST_FIT = 0.0005  # no shop measures less, but for 0 [mm]
 
 
-def check_life(table: Any, case: Case, faults: Faults) -> LifeInput:
+def read_life_input(table: Any, case: Case, faults: Faults) -> LifeInput:
     """What a case states of fits, heat, liner and piston ring.
 
     Parameters
@@ -38,7 +48,9 @@ def check_life(table: Any, case: Case, faults: Faults) -> LifeInput:
         },
         heat=reader.heat(),
         piston_ring=reader.piston_ring(),
+        liner_joint=table.block.liner_joint,
         liner_interference=reader.liner_interference(),
+        liner_friction=table.block.liner_friction,
     )
 
 
@@ -78,7 +90,9 @@ class _Reader:
             if side is None:
                 missing.append(key)
                 side = SideFit()
-            sides[part] = replace(side, friction=friction or 0.0)
+            sides[part] = replace(
+                side, friction=friction or 0.0, friction_left_out=friction is None
+            )
             if stated is None and side.interference > 0:
                 pressed.append(part)
         if missing:
@@ -98,6 +112,7 @@ class _Reader:
             vibration=table.vibration,
             least_hold=table.least_hold,
             most_out_of_round=table.most_out_of_round,
+            left_out=table.left_out,
         )
 
     def _roughness(self, location: Location, design: Any) -> tuple[float, float] | None:
@@ -175,6 +190,13 @@ class _Reader:
             )
         if table.liner_conductance is not None and self.table.block.liner == 0:
             self.faults.add(("heat", "liner_conductance"), "There is no liner. Leave this out.")
+        opens = self.table.block.liner > 0 and self.table.block.liner_joint != CAST_IN
+        if opens and table.liner_conductance is None:
+            self.faults.add(
+                ("heat",),
+                "The liner is a piece of its own, so heat crosses a joint. Give liner_conductance, "
+                'such as liner_conductance = "20000 W/(m2 K)".',
+            )
         return Heat(
             gas=gas,
             joint_conductance=table.joint_conductance,
@@ -207,12 +229,33 @@ class _Reader:
         return PistonRing(**table.model_dump())
 
     def liner_interference(self) -> float | None:
+        """On the diameter, less than 0 where it is clearance; None where neither is stated."""
         table = self.table.block
-        if table.liner_interference is not None:
-            where = ("block", "liner_interference")
-            if table.liner == 0:
-                self.faults.add(where, "There is no liner. Leave this out.")
-                return None
-            self.faults.within(("block",), table, "liner_interference")
-            self._check_smallest(where, table.liner_interference)
-        return table.liner_interference
+        kind = table.liner_joint
+        stated = {
+            name: value
+            for name in ("liner_joint", "liner_interference", "liner_clearance", "liner_friction")
+            if name in table.model_fields_set and (value := getattr(table, name)) is not None
+        }
+        if table.liner == 0:
+            for name in stated:
+                self.faults.add(("block", name), "There is no liner. Leave this out.")
+            return None
+        for name, kinds, sign in (
+            ("liner_interference", (CAST_IN, PRESSED_IN), 1),
+            ("liner_clearance", (SLIP,), -1),
+        ):
+            if name not in stated:
+                continue
+            where = ("block", name)
+            if kind not in kinds:
+                told = " or ".join(f'"{one}"' for one in kinds)
+                self.faults.add(
+                    where,
+                    f'It does not go with liner_joint = "{kind}". Leave it out, or say '
+                    f"liner_joint = {told}.",
+                )
+            self.faults.within(("block",), table, name)
+            self._check_smallest(where, stated[name])
+            return float(sign * stated[name])
+        return None

@@ -94,6 +94,18 @@ class JointState:
         )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LinerState:
+    """The joint of one liner in one step."""
+
+    bore: int  # from 1
+    open_share: float  # of its area
+    slip_share: float  # of its area, of what touches and slides
+    mean_pressure_mpa: float  # over all of its area
+    largest_pressure_mpa: float
+    largest_gap_um: float  # on the radius
+
+
 @dataclass(frozen=True, eq=False, kw_only=True)
 class SolvedStep:
     """What one load step of a design did."""
@@ -104,6 +116,7 @@ class SolvedStep:
     hot_spots: tuple[HotSpot, ...]
     bore: BoreShape  # from the honed circle on; when pressed in, from the drawing
     joint: JointState | None  # None where the insert is one with the block, or absent
+    liners: tuple[LinerState, ...]  # by bore; empty where they are one with the block, or absent
     over_yield: float  # von Mises stress of the block, but for ``TAIL``, over its yield strength
     ring: RingFollow | None  # after the hone, where the case states a piston ring
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field, StrictBool
 
@@ -19,7 +19,7 @@ from cases.base.tables import (
     share_within,
 )
 from cases.base.units import SHARE
-from cases.life.given import MOST_OUT_OF_ROUND, VIBRATION
+from cases.life.given import CAST_IN, LINER_FRICTION, MOST_OUT_OF_ROUND, VIBRATION
 from cases.materials.table import HOTTEST
 
 LARGEST_FIT = 2000  # on the diameter; more is a slip of the pen [um]
@@ -49,6 +49,7 @@ OfHead = Annotated[Temperature, Range(COLDEST, 600, "degC", CHECK_UNIT)]
 OfAir = Annotated[Temperature, Range(COLDEST, 400, "degC", CHECK_UNIT)]
 
 NO_FRICTION = "0; for a side, what is stated for the whole fit"
+UNKNOWN = "not known: a rating runs the range that is usual for such a liner"
 TO_HEAD = "no heat to the head"
 TO_OUTSIDE = "no heat to the air outside"
 
@@ -165,7 +166,7 @@ class HeatTable(Table):
         "the conductance between liner and barrel",
         "20000 W/(m2 K)",
         None,
-        left_out="they are one piece",
+        left_out="required with a liner that is pressed or slips in; else they are one piece",
     )
 
 
@@ -198,13 +199,33 @@ class LifeKeys(Table):
 class LinerKeys(Table):
     """What ``[block]`` gets."""
 
+    liner_joint: Literal["cast in", "pressed", "slip"] = key(
+        "how the liner is held: cast in with a key it is one with the barrel; pressed or slip, it "
+        "opens, closes and slides",
+        "pressed",
+        CAST_IN,
+    )
     liner_interference: (
-        Annotated[Length, Range(0, LARGEST_FIT, "um", "A fit is stated on the diameter.")] | None
+        Annotated[Length, Range(0, LARGEST_FIT, "um", f"{ON_DIAMETER} liner_clearance.")] | None
     ) = key(
         "what the liner is held by at 20 degC, pressed or cast in, on the diameter",
         "60 um",
         None,
-        left_out="not known: the liner is shown and can't govern a rating",
+        left_out=UNKNOWN,
+    )
+    liner_clearance: (
+        Annotated[Length, Range(0, LARGEST_FIT, "um", f"{ON_DIAMETER} liner_interference.")] | None
+    ) = key(
+        "what is left free around a slip liner at 20 degC, on the diameter",
+        "20 um",
+        None,
+        left_out=UNKNOWN,
+        instead_of="liner_interference",
+    )
+    liner_friction: Friction = key(
+        "Coulomb's coefficient of friction of a liner that is pressed or slips in",
+        0.15,
+        LINER_FRICTION,
     )
 
 

@@ -10,6 +10,7 @@ from cases.base.tables import (
     Conductivity,
     Density,
     Expansion,
+    Intensity,
     Pressure,
     Range,
     Scatter,
@@ -92,6 +93,14 @@ class MaterialTable(Table):
         -0.09,
         None,
         left_out="through tensile and fatigue strength",
+    )
+    threshold: Annotated[Intensity, Range(0.5, 50, "MPa sqrt(m)")] | None = key(
+        "the range of stress intensity that a long crack bears fully reversed, for the critical "
+        "distance",
+        "5 MPa sqrt(m)",
+        None,
+        left_out="up to 90 GPa that of aluminium, 3.5 to 7.5; else not known, and a limit that "
+        "needs it is told as at most",
     )
 
 

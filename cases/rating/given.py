@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from cases.case import Case
 from fea.strength import CASTING_QUALITY
@@ -32,6 +32,7 @@ class Rating:
     wall_tolerance: float = WALL_TOLERANCE  # walls may be this much thinner or thicker [mm]
     pressure_scatter: float = PRESSURE_SCATTER  # standard deviation of the gas load over its mean
     draws: int = DRAWS  # 0 for none
+    left_out: frozenset[str] = field(default=frozenset(), compare=False)  # keys not in the case
 
 
 def rating_given(case: Case) -> Rating:

@@ -17,7 +17,7 @@ from cases.gas.cycle import INTAKE_RANGE, EngineError, run_engine_for
 from cases.gas.solve import GasLoad
 from cases.life.life import Life
 from cases.life.steps import EngineState
-from cases.rating.judge import MOST_SHARE, Judge, JudgedCycle, untold_strengths
+from cases.rating.judge import MOST_SHARE, Judge, JudgedCycle, told_doubts, untold_strengths
 from cases.rating.result import YIELD, DesignRating, RatedSpot, Stands
 
 MOST_FACTOR = 6.0
@@ -223,9 +223,11 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
     except RunError as error:
         notes.append(f"no limit: another gas load could not be solved. {error}")
     asked, at_limit = solved[1.0], solved[1.0 if limit is None else limit]
+    doubts = judge_.doubts(at_limit)
     reached = None
     if limit is not None:
-        reached = replace(stands(life.load, limit), error=loads.error(limit))
+        found = stands(life.load, limit)
+        reached = replace(found, error=loads.error(limit), at_most=bool(doubts))
     worst = judge_.worst(at_limit)
     governing = loads.governing(1.0 if limit is None else limit)
     lives = _life_cycles(judge_, asked)
@@ -241,6 +243,7 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
         band=None,
         notes=(
             *untold_strengths(judge_, [one.cycle for one in asked]),
+            *told_doubts(judge_, doubts),
             *notes,
             *(_untold_limit(reached) if reached else []),
         ),

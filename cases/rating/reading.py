@@ -9,7 +9,7 @@ from cases.base.checking import Faults
 from cases.rating.given import MOST_OF_WALL, Rating
 
 
-def check_rating(table: Any, faults: Faults) -> Rating:
+def read_rating(table: Any, faults: Faults) -> Rating:
     """What a case wants its designs rated by, checked.
 
     Parameters
@@ -24,4 +24,4 @@ def check_rating(table: Any, faults: Faults) -> Rating:
         ("rating", "wall_tolerance"), rating.wall_tolerance, 0.0, MOST_OF_WALL * thinnest, "mm",
         "It is to either side of the wall as drawn.",
     )  # fmt: skip
-    return Rating(**rating.model_dump())
+    return Rating(**rating.model_dump(), left_out=rating.left_out)

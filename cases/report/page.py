@@ -6,13 +6,14 @@ import base64
 import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
 from markupsafe import Markup
 
 from cases.base.cautions import CAUTIONS
-from cases.base.subject import Subject
+from cases.base.subject import Chapter, Subject
 from cases.base.templates import render
 from cases.base.version import __version__
 from cases.gas.solve import gas_of
@@ -61,8 +62,8 @@ def write_report(
         If two chapters have the same key.
     """
     folder = Path(folder)
-    stated = [chapter for subject in subjects for chapter in subject.chapters(result)]
-    ordered = sorted(stated, key=lambda chapter: chapter.appendix)
+    stated = [tuple(subject.chapters(result)) for subject in subjects]
+    ordered = sorted(chain.from_iterable(stated), key=lambda chapter: chapter.appendix)
     number = {key: place for place, key in enumerate([*(one.key for one in ordered), LIMITS], 1)}
     if len(number) <= len(ordered):
         raise ValueError("two chapters of the report have the same key.")
@@ -85,9 +86,15 @@ def write_report(
         version=__version__,
         made=datetime.datetime.now().astimezone().strftime("%Y-%m-%d %H:%M %Z"),
         gas=gas_of(result),
+        first_lines=[line for subject in subjects for line in subject.first_lines(result)],
         columns=[
             [column for subject in subjects for column in subject.columns(result, design)]
             for design in result.designs
+        ],
+        glance=[
+            pair
+            for subject, own in zip(subjects, stated, strict=True)
+            for pair in _glance(own, bool(subject.columns(result, result.designs[0])))
         ],
         chapters=chapters,
         limits=[limit for subject in subjects for limit in subject.limits(result)],
@@ -99,6 +106,14 @@ def write_report(
     path = folder / "report.html"
     path.write_text(page, encoding="utf-8")
     return path
+
+
+def _glance(chapters: Sequence[Chapter], has_columns: bool) -> list[tuple[str, str]]:
+    """Key and words of the chapters of a subject that the table at a glance refers to."""
+    worded = [(chapter.key, chapter.glance) for chapter in chapters if chapter.glance]
+    if worded or not has_columns:
+        return worded
+    return [(chapter.key, chapter.title) for chapter in chapters[:1]]
 
 
 def all_cautions(result: CaseResult, subjects: Sequence[Subject] = SUBJECTS) -> list[str]:

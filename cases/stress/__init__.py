@@ -39,7 +39,7 @@ class Stress(Subject):
         return solve_section(work.case, drawn.design, drawn.outline, load, stage)
 
     def data(self, result: CaseResult, design: Any) -> Mapping[str, Any]:
-        """Hot spots, bore, water, mesh and checks."""
+        """Hot spots, bore, water, mesh and self-checks."""
         from cases.stress.data import design_dict
 
         return design_dict(design)
@@ -68,7 +68,7 @@ class Stress(Subject):
             write_vtu(design, folder / f"{keys[design.name]}.vtu")
 
     def chapters(self, result: CaseResult) -> Sequence[Chapter]:
-        """Why the wall cracks there, what a design changes and costs; all numbers, the checks."""
+        """Why the wall cracks there, what a design changes and costs; all numbers, self-checks."""
         from cases.stress.chapters import stress_chapters
 
         return stress_chapters(result)

@@ -9,7 +9,12 @@ from cases.base.subject import Chapter
 from cases.stress.result import CaseResult, first_of
 from cases.stress.spots import UNSETTLED_TEXT, listed_spots, sharp_text, sharp_texts
 from cases.stress.why import change, crack_direction, place_of, why
-from fea.checks import CUT_FORCE_LIMIT, REACTION_LIMIT, RING_LIMIT
+from fea.equilibrium import CUT_FORCE_LIMIT, REACTION_LIMIT, RING_LIMIT
+
+GLANCE = (
+    "the block's own metal is barrel, ties and outer wall, cold, each insert one piece with the "
+    "block"
+)
 
 
 def stress_chapters(result: CaseResult) -> tuple[Chapter, ...]:
@@ -30,10 +35,12 @@ def stress_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         "unsettled_text": UNSETTLED_TEXT,
     }
 
-    def chapter(key: str, title: str, *, appendix: bool = False, **contents: Any) -> Chapter:
+    def chapter(
+        key: str, title: str, *, appendix: bool = False, glance: str = "", **contents: Any
+    ) -> Chapter:
         return Chapter(
             key=key, title=title, template=f"stress/{key}.html.j2", contents=shared | contents,
-            appendix=appendix,
+            appendix=appendix, glance=glance,
         )  # fmt: skip
 
     whose = "the bare wall" if bare else f'"{first.name}"'
@@ -43,7 +50,7 @@ def stress_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         chapter("changes", f"What each {others} changes" if changes else "Around the clock"),
         chapter("water", "What each design costs in water"),
         chapter(
-            "numbers", "All numbers", appendix=True,
+            "numbers", "All numbers", appendix=True, glance=GLANCE,
             listed={design.name: listed_spots(design) for design in result.designs},
             orders=sorted(first.bore.orders_um, key=int)[:5], sharp_text=sharp_text,
             crack_of=crack_direction,
@@ -77,7 +84,7 @@ def section_limits(result: CaseResult) -> list[str]:
         )
     return [
         *limits,
-        "No head clamping, no piston side force, no stress left by casting.",
+        "No piston side force, no stress left by casting.",
         *sharp_texts(result),
     ]
 

@@ -10,7 +10,7 @@ from fea.hotspots import HotSpot
 
 
 def design_dict(design: DesignResult) -> dict[str, Any]:
-    """Hot spots, bore, water, materials, mesh and checks, the unit in each key."""
+    """Hot spots, bore, water, materials, mesh and self-checks, the unit in each key."""
     checks = fields_of(design.checks)
     model = design.solution.model
     return {

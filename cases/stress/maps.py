@@ -71,7 +71,7 @@ class Map:
 
     field: Field
     design: DesignResult
-    image: NDArray[np.uint8]
+    image: NDArray[np.uint8]  # shape (rows, columns, 4)
     border: Outline
     scale: Scale
 
@@ -82,7 +82,16 @@ def stress_scale(
     values: list[list[NDArray[np.float64]]],
     view: View,
 ) -> Scale:
-    """The scale that holds all but the few highest values near the firing bore."""
+    """The scale that holds all but the few highest values near the firing bore.
+
+    Parameters
+    ----------
+    field : Field
+    designs : sequence of DesignResult
+    values : list of list of ndarray, shape (k,)
+        Of the field at the k nodes of each layer, by design. [MPa]
+    view : View
+    """
     import matplotlib
     from matplotlib.colors import LinearSegmentedColormap, ListedColormap
 

@@ -9,7 +9,7 @@ from typing import Any
 from cases.case import Case
 from fea.adaptive import Pass
 from fea.bore import BoreShape
-from fea.checks import Checks
+from fea.equilibrium import SelfChecks
 from fea.hotspots import HotSpot
 from fea.model import Solution
 from fea.stress import LayerStress
@@ -31,10 +31,10 @@ class DesignResult:
     hot_spots: tuple[HotSpot, ...]  # worst first
     passes: tuple[Pass, ...] = ()  # mesh by mesh, where it was refined
     bore: BoreShape
-    checks: Checks
+    checks: SelfChecks
     open_area_mm2: float  # open water seen at the deck
     insert_area_mm2: float
-    seconds: Mapping[str, float] = field(default_factory=dict)  # by step, and "total"
+    seconds: Mapping[str, float] = field(default_factory=dict)  # by stage, and "total"
     found: Mapping[str, Any] = field(default_factory=dict)  # findings of later subjects, by key
 
 

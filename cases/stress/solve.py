@@ -11,8 +11,8 @@ from cases.case import Case, Design
 from cases.stress.result import DesignResult
 from fea.adaptive import adapt
 from fea.bore import bore_growth
-from fea.checks import fine_enough, self_checks
 from fea.closed_form import joint_pressure, lame_ring
+from fea.equilibrium import fine_enough, self_checks
 from fea.hotspots import HotSpot, hot_spots
 from fea.model import SectionModel, Solution
 from fea.stress import LayerStress, recover

@@ -5,6 +5,15 @@ metal. All elasticity is plane stress. ``a`` and ``b`` are the inner and outer r
 throughout, polar angles are counter-clockwise from +x. No function knows the finite element code.
 """
 
+from fea.closed_form.contact import (
+    LineContact,
+    PulledStrip,
+    cattaneo_mindlin,
+    hertz_line,
+    pressed_pin,
+    pulled_strip,
+    sliding_stress,
+)
 from fea.closed_form.fits import PinInHole, fitted_pressure, joint_pressure, pin_in_hole
 from fea.closed_form.heat import (
     CylinderHeat,
@@ -13,6 +22,12 @@ from fea.closed_form.heat import (
     cooled_plate,
     heated_ring,
     straight_fin,
+)
+from fea.closed_form.notches import (
+    NotchStrength,
+    strength_with_crack,
+    strength_with_edge_notch,
+    strength_with_hole,
 )
 from fea.closed_form.plates import (
     inglis_tip,
@@ -34,16 +49,21 @@ from fea.closed_form.states import PolarState, RingState
 
 __all__ = [
     "CylinderHeat",
+    "LineContact",
+    "NotchStrength",
     "PinInHole",
     "PolarState",
+    "PulledStrip",
     "RingState",
     "ThinRing",
     "annular_fin",
+    "cattaneo_mindlin",
     "composite_cylinder",
     "cooled_plate",
     "eccentric_bore_hoop",
     "fitted_pressure",
     "heated_ring",
+    "hertz_line",
     "inglis_tip",
     "joint_pressure",
     "kirsch_plate",
@@ -51,10 +71,16 @@ __all__ = [
     "opposite_notches_factor",
     "pin_in_hole",
     "power_law_ring",
+    "pressed_pin",
+    "pulled_strip",
     "ring_conformability",
     "ring_harmonic",
     "single_notch_factor",
+    "sliding_stress",
     "squeezed_ring",
     "straight_fin",
+    "strength_with_crack",
+    "strength_with_edge_notch",
+    "strength_with_hole",
     "thin_squeezed_ring",
 ]

@@ -1,9 +1,11 @@
-"""Press fit: a part that touches the rest along a joint, opens, sticks and slides.
+"""Press fit: parts that touch the rest along joints, open, stick and slide.
 
 Owns the laws of contact, the sets of pairs that obey them under a load, and the joint by itself.
 It knows meshes and materials, no load steps and no names of parts.
 
-``part_off`` cuts the insert out of the mesh: along the joint, and where insert and the floor of a
+``parts_off`` cuts parts loose one after the other, each with a joint of its own; their pairs stand
+one joint after the other and are solved as one. ``part_off`` cuts the insert out of the mesh: along
+the joint, and where insert and the floor of a
 relief cut lie over one another, both have nodes of their own. A pair of corner nodes touches over
 the depth that both have there. Unknowns of a pair are the displacement of the block and the jump to
 the insert, along normal and tangent; a pair that touches has a known jump, one that sticks a known
@@ -37,8 +39,16 @@ of its own. A step begun from its own answer (``guess``) takes 1 to 5 systems. H
 fits are found stands in ``tests/test_random_fits.py``, what contact costs in
 ``tests/benchmarks/test_contact.py``.
 
-A liner's interference is a strain of its material (``Material.misfit``), counted wherever there is
-a temperature; then the cold steps have one too, 20 degC.
+A liner that is pressed in or slips in is a joint as well, all of a bank's: the four of the bundled
+block add 433 pairs to the insert's 828, 2,522 jumps together, which are still condensed. Held by
+60 um with friction of 0.15, the press takes 5.2 s in place of 1.6, the gas 3.1 in place of 0.2,
+another gas load 0.4 in place of 0.1: most of a round joint is near slipping, so that its sets are
+found from inside. To leave the liners of the other bores bonded would cost less, but bonded they
+pull at their barrels where they should open.
+
+A liner that is cast in can't open. Its interference is a strain of its material
+(``Material.misfit``), counted wherever there is a temperature; then the cold steps have one too, 20
+degC.
 """
 
 from fea.contact.fitted import Contact, ContactError, Fitted, FittedModel

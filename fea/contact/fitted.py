@@ -1,10 +1,11 @@
-"""Press fit: two bodies that touch along a joint, open, stick and slide.
+"""Press fit: bodies that touch along joints, open, stick and slide.
 
 Corner nodes lie in pairs along the joint (:mod:`geometry.parted`). The unknowns of a pair are the
 displacement of the rest and the jump from it to the part, along the normal n out of the part and
 along the tangent t; from pair to pair the jump is linear, so that the forces of quadratic sides
 don't alternate from node to node. With an overlap delta (half of the interference on the
-diameter) the jump g, the force lambda that presses a pair together and the friction force tau obey
+diameter, less the gap at which a rounded edge stands off) the jump g, the force lambda that presses
+a pair together and the friction force tau obey
 
     g_n + delta <= 0,   lambda >= 0,   lambda (g_n + delta) = 0,
     |tau| <= mu lambda,   tau = -mu lambda sign(slip) where it slips,
@@ -33,7 +34,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from copy import copy
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -58,15 +59,15 @@ class ContactError(RuntimeError):
 
     Attributes
     ----------
-    against : str
-        Part of the rest on the side of the joint where most is in doubt.
+    part, against : str
+        Part on its own, and part of the rest on the side of its joint where most is in doubt.
     place : ndarray, shape (2,)
         Of the pair there that is most in doubt. [mm]
     """
 
-    def __init__(self, message: str, against: str, place: Array) -> None:
+    def __init__(self, message: str, part: str, against: str, place: Array) -> None:
         super().__init__(message)
-        self.against, self.place = against, place
+        self.part, self.against, self.place = part, against, place
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -96,6 +97,10 @@ class Contact:
     friction: Array
     gap: Array
     slip: Array
+
+    def at(self, some: Flags) -> Contact:
+        """That of some of the pairs, shape (k,)."""
+        return Contact(*(getattr(self, of.name)[some] for of in fields(self)))
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -165,7 +170,7 @@ class _Tried:
 
 
 class FittedModel:
-    """A part fitted into the rest, ready for load steps.
+    """Parts fitted into the rest, ready for load steps.
 
     Analysed once; each set of pairs that touch and stick costs a numeric factorisation, whatever
     the load, the fit (:meth:`with_fits`) or the temperature (:meth:`at`).
@@ -174,8 +179,9 @@ class FittedModel:
     ----------
     parted : Parted
     materials : mapping of str to Material
-    fits : mapping of str to Fit
-        By the part of the rest that is fitted against; bonded without overlap where none is named.
+    fits : mapping of (str, str) to Fit
+        By the part on its own and the part of the rest that it is fitted against; bonded without
+        overlap where none is named.
     settings : ContactSettings, optional
         ``SETTINGS`` if left out.
 
@@ -185,26 +191,27 @@ class FittedModel:
     model : SectionModel
         Of the parted mesh.
     pairs : Pairs
-    fits : mapping of str to Fit
+    fits : mapping of (str, str) to Fit
     bonded : ndarray of bool, shape (k,)
         Pairs whose side is bonded.
 
     Raises
     ------
     ValueError
-        If a fit is named for a part that the joint does not touch, or the joint has no sides.
+        If a fit is named for parts that don't touch, or a joint has no sides.
     """
 
     def __init__(
         self,
         parted: Parted,
         materials: Mapping[str, Material],
-        fits: Mapping[str, Fit],
+        fits: Mapping[tuple[str, str], Fit],
         settings: ContactSettings | None = None,
     ) -> None:
         settings = settings or SETTINGS
-        if not len(parted.joint.own):
-            raise ValueError(f"the {parted.joint.part} touches nothing.")
+        for joint in parted.joints:
+            if not len(joint.own):
+                raise ValueError(f"the {joint.part} touches nothing.")
         self.parted, self.settings = parted, settings
         self.model = SectionModel(parted.mesh, materials)
         self.pairs = pairs_of(parted)
@@ -216,13 +223,13 @@ class FittedModel:
         """Of the nodes, shape (n,); None at 20 degC. [degC]."""
         return self._joint.temperature
 
-    def with_fits(self, fits: Mapping[str, Fit]) -> FittedModel:
+    def with_fits(self, fits: Mapping[tuple[str, str], Fit]) -> FittedModel:
         """The same bodies with other fits; nothing is assembled or analysed again.
 
         Raises
         ------
         ValueError
-            If a fit is named for a part that the joint does not touch.
+            If a fit is named for parts that don't touch.
         """
         other = copy(self)
         other._set_fits(fits)
@@ -245,18 +252,23 @@ class FittedModel:
         other._joint = self._joint.at(np.asarray(temperature, dtype=float))
         return other
 
-    def _set_fits(self, fits: Mapping[str, Fit]) -> None:
-        against = self.pairs.against
-        if unknown := sorted(set(fits) - set(against)):
+    def _set_fits(self, fits: Mapping[tuple[str, str], Fit]) -> None:
+        sides = self.pairs.side
+        for part, against in sorted(set(fits) - set(sides)):
+            touched = sorted({at for of, at in sides if of == part})
+            if not touched:
+                parts = ", ".join(joint.part for joint in self.parted.joints)
+                raise ValueError(f"the {part} is not cut loose. Choose from {parts}.")
             raise ValueError(
-                f"the {self.parted.joint.part} does not touch {', '.join(unknown)}. Choose from "
-                f"{', '.join(np.unique(against))}."
+                f"the {part} does not touch {against}. Choose from {', '.join(touched)}."
             )
         self.fits = dict(fits)
-        of = [fits.get(name, Fit(bonded=True)) for name in against]
-        self._overlap = np.array([fit.overlap for fit in of])
+        of = [fits.get(side, Fit(bonded=True)) for side in sides]
+        overlap = np.array([fit.overlap for fit in of])
         self._mu = np.array([fit.friction for fit in of])
         self.bonded = np.array([fit.bonded for fit in of])
+        self._largest = np.abs(overlap).max()
+        self._overlap = np.where(self.bonded, overlap, overlap - self.pairs.gap)
 
     def solve(
         self,
@@ -360,9 +372,10 @@ class FittedModel:
                 count += more
                 doubt += further
         if found is None:
-            part, most = self.parted.joint.part, set_by.most_iterations
             raise self._error(
-                f"what touches of the {part} was not found in {most} iterations.", doubt
+                f"what touches of the {{part}} was not found in {set_by.most_iterations} "
+                "iterations.",
+                doubt,
             )
         return replace(found, iterations=count)
 
@@ -401,8 +414,7 @@ class FittedModel:
                 if how.leaves_off:
                     return None, iteration, doubt
                 away = np.abs(tried.found.jumps).reshape(2, -1).max(axis=0)
-                part = self.parted.joint.part
-                raise self._error(f"nothing holds the {part}: it slides away.", away)
+                raise self._error("nothing holds the {part}: it slides away.", away)
             elif how.leaves_off and weakened == set_by.most_weakened:
                 return None, iteration, doubt
             else:
@@ -519,21 +531,27 @@ class FittedModel:
         return Sets(found.closed, sticks, found.pull), found.jumps, found.systems
 
     def _error(self, message: str, doubt: Array) -> ContactError:
-        """With the side of the joint where most is in doubt, and the worst place there."""
+        """With the side of a joint where most is in doubt, and the worst place there.
+
+        ``{part}`` in the message is the part on its own.
+        """
         pairs = self.pairs
         in_doubt = doubt * pairs.area
-        against = max(
-            np.unique(pairs.against), key=lambda side: in_doubt[pairs.against == side].sum()
-        )
-        worst = np.argmax(np.where(pairs.against == against, doubt, -1.0))
-        return ContactError(message, str(against), self.parted.mesh.points[pairs.own[worst]])
+        sides = {side: self._on(side) for side in set(pairs.side)}
+        part, against = max(sides, key=lambda side: in_doubt[sides[side]].sum())
+        worst = np.argmax(np.where(sides[part, against], doubt, -1.0))
+        place = self.parted.mesh.points[pairs.own[worst]]
+        return ContactError(message.format(part=part), part, against, place)
+
+    def _on(self, side: tuple[str, str]) -> Flags:
+        """Pairs of one side: the part on its own, and the part of the rest."""
+        part, against = side
+        return (self.pairs.part == part) & (self.pairs.against == against)
 
     def _beyond(self, moved: Array, farthest: float) -> Flags:
         """Whether each piece went further than one that is kept."""
         far = np.zeros(self._joint.piece.max() + 1, dtype=bool)
-        far[
-            np.tile(self._joint.piece, 2)[np.abs(moved) > farthest + np.abs(self._overlap).max()]
-        ] = True
+        far[np.tile(self._joint.piece, 2)[np.abs(moved) > farthest + self._largest]] = True
         return far
 
     def _idle(self, system: System, moved: Array, force: Array) -> Flags:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fea.elasticity import S_SHAPES, S_WEIGHT, S, edge_points
-from geometry.parted import Parted
+from geometry.parted import Joint, Parted
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -37,22 +38,24 @@ class Fit:
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Pairs:
-    """The joint node by node.
+    """Joints node by node, one after the other.
 
     Attributes
     ----------
     own, other : ndarray, shape (k,)
         Corner nodes of the part and of the rest.
     sides : ndarray, shape (m, 2)
-        The two pairs of each side of the joint.
+        The two pairs of each side of a joint.
     middle : ndarray, shape (m, 2)
         Mid-side node of the part, and of the rest.
     normal : ndarray, shape (k, 2)
         Out of the part.
     area : ndarray, shape (k,)
         Of contact that belongs to the pair, over the depth that touches. [mm2]
-    against : ndarray of str, shape (k,)
-        Part of the rest; where two meet, that of the larger area.
+    part, against : ndarray of str, shape (k,)
+        Part on its own, and part of the rest; where two meet, that of the larger area.
+    gap : ndarray, shape (k,)
+        At which the part stands off before it is fitted. [mm]
     """
 
     own: Integers
@@ -61,7 +64,28 @@ class Pairs:
     middle: Integers
     normal: Array
     area: Array
+    part: NDArray[np.str_]
     against: NDArray[np.str_]
+    gap: Array
+
+    @property
+    def side(self) -> list[tuple[str, str]]:
+        """Part on its own and part of the rest, pair by pair."""
+        return list(zip(self.part.tolist(), self.against.tolist(), strict=True))
+
+    def of(self, part: str) -> Pairs:
+        """The joint of one part, its pairs in the order of ``np.flatnonzero(self.part == part)``.
+
+        Sides are in the numbers of that joint.
+        """
+        ours = self.part == part
+        sides = ours[self.sides[:, 0]]
+        number = np.cumsum(ours) - 1
+        return Pairs(
+            self.own[ours], self.other[ours], number[self.sides[sides]], self.middle[sides],
+            self.normal[ours], self.area[ours], self.part[ours], self.against[ours],
+            self.gap[ours],
+        )  # fmt: skip
 
     @property
     def tangent(self) -> Array:
@@ -70,13 +94,29 @@ class Pairs:
 
 
 def pairs_of(parted: Parted) -> Pairs:
-    """The pairs of nodes of a joint.
+    """The pairs of nodes of all joints.
 
     Parameters
     ----------
     parted : Parted
     """
-    joint, points = parted.joint, parted.mesh.points
+    return _one_after_the_other(_pairs_along(joint, parted.mesh.points) for joint in parted.joints)
+
+
+def _one_after_the_other(joints: Iterable[Pairs]) -> Pairs:
+    """Pairs of several joints in common numbers."""
+    found = list(joints)
+    first = np.cumsum([0, *(len(pairs.own) for pairs in found)])
+    sides = [pairs.sides + start for pairs, start in zip(found, first[:-1], strict=True)]
+    rest = ("own", "other", "middle", "normal", "area", "part", "against", "gap")
+    return Pairs(
+        sides=np.concatenate(sides),
+        **{name: np.concatenate([getattr(pairs, name) for pairs in found]) for name in rest},
+    )
+
+
+def _pairs_along(joint: Joint, points: Array) -> Pairs:
+    """The pairs of one joint; ``points`` are the nodes of the mesh, shape (n, 2)."""
     _, (dx, dy) = edge_points(points[joint.own].transpose(2, 1, 0))
     depth = np.einsum("ap,ka->pk", S_SHAPES, joint.depth)
     hats = np.stack([1 - S, S])[:, :, None] * S_WEIGHT[:, None]  # (2, points, 1)
@@ -99,4 +139,7 @@ def pairs_of(parted: Parted) -> Pairs:
     )  # fmt: skip
     middle = np.stack([joint.own[:, 2], joint.other[:, 2]], axis=1)
     against = names[by_name.argmax(axis=0)]
-    return Pairs(own, other, sides, middle, normal, by_name.sum(axis=0), against)
+    part = np.full(len(own), joint.part)
+    gap = np.zeros(len(own))
+    gap[sides] = joint.gap[:, :2]
+    return Pairs(own, other, sides, middle, normal, by_name.sum(axis=0), part, against, gap)

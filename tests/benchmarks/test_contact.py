@@ -33,7 +33,8 @@ from geometry.mesh import mesh_outline
 from geometry.outline import draw_section
 from geometry.parted import part_off
 
-FITS = {part: Fit(overlap=0.005, friction=0.15) for part in ("barrel", "outer wall", "tie")}
+SIDES = ("barrel", "outer wall", "tie")
+FITS = {("insert", part): Fit(overlap=0.005, friction=0.15) for part in SIDES}
 
 
 @pytest.fixture(scope="module", params=["uniform", "local"])

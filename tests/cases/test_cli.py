@@ -147,9 +147,9 @@ def test_progress_tells_every_step(tmp_path):
     path = tmp_path / "small.toml"
     path.write_text(SMALL)
     told = []
-    solve_case(read_case(path), lambda name, step: told.append((name, step)))
-    steps = [(n, s) for n in ("bare", "closed deck") for s in ("mesh", "solve", "recover")]
-    assert told == [("bare", "draw"), ("closed deck", "draw"), *steps]
+    solve_case(read_case(path), lambda name, stage: told.append((name, stage)))
+    stages = [(n, s) for n in ("bare", "closed deck") for s in ("mesh", "solve", "recover")]
+    assert told == [("bare", "draw"), ("closed deck", "draw"), *stages]
 
 
 def fail(message, kind=RuntimeError):
@@ -160,16 +160,16 @@ def fail(message, kind=RuntimeError):
 
 
 @pytest.mark.parametrize(
-    ("step", "name"), [("mesh", "load_mesher"), ("solve", "SectionModel"), ("recover", "recover")]
+    ("stage", "name"), [("mesh", "load_mesher"), ("solve", "SectionModel"), ("recover", "recover")]
 )
-def test_failed_step_is_one_line_and_status_1(tmp_path, monkeypatch, step, name):
+def test_failed_stage_is_one_line_and_status_1(tmp_path, monkeypatch, stage, name):
     monkeypatch.chdir(tmp_path)
     Path("small.toml").write_text(SMALL)
     failing = fail("it broke")
-    monkeypatch.setattr(cases.stress.solve, name, (lambda: failing) if step == "mesh" else failing)
+    monkeypatch.setattr(cases.stress.solve, name, (lambda: failing) if stage == "mesh" else failing)
     done = run("solve", "small.toml")
     assert done.exit_code == 1
-    assert done.stderr.strip() == (f'Error: the run failed: design "bare", step {step}: it broke')
+    assert done.stderr.strip() == (f'Error: the run failed: design "bare", stage {stage}: it broke')
     assert [path.name for path in tmp_path.iterdir()] == ["small.toml"]
 
 

@@ -525,7 +525,7 @@ from cases.base.workers import Workers, relayed
 if __name__ == "__main__":
     with Workers(1) as pool:
         with relayed(print, pool) as tell:
-            pool.submit(tell, "design", "step").result()
+            pool.submit(tell, "design", "stage").result()
         assert pool.submit(os.getpid).result() != os.getpid()
 """
 
@@ -534,7 +534,7 @@ def test_workers_without_what_only_posix_has():
     Path("hidden").mkdir()
     write(HIDE, "hidden/sitecustomize.py")
     hidden = environment(Path("hidden").absolute())
-    assert finished(process(code=WORKING, env=hidden)) == (0, "design step\n", "")
+    assert finished(process(code=WORKING, env=hidden)) == (0, "design stage\n", "")
 
 
 def names_of(tree):

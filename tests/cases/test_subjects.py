@@ -80,7 +80,7 @@ class Weighing(Subject):
     def adds(self):
         return {"design": StockKeys}
 
-    def check(self, table, case, faults):
+    def given(self, table, case, faults):
         if table.weighing is None:
             return None
         deepest = max(design.insert.deepest for design in case.designs if design.insert)
@@ -165,7 +165,7 @@ def weighed(more, tmp_path_factory):
     path.write_text(BLOCK + WEIGHED + TIES + BARE + INSERT + 'stock = "0.2 mm"\n')
     told = []
     case = read_case(path, more)
-    result = solve_case(case, lambda *step: told.append(step), subjects=more)
+    result = solve_case(case, lambda *stage: told.append(stage), subjects=more)
     assert len(told) == count_stages(case, False, more)
     assert ("ring", "weigh") in told
     assert result.found["count"] == 2
@@ -192,6 +192,9 @@ def test_it_is_heard_wherever_results_are_told(weighed, more, tmp_path, capsys):
     assert f"All numbers are in chapter {front + 2}, 7." in page
     assert f"{front + 2}. All numbers</h2>" in page
     assert '<th class="n">metal<br>[mm3]</th>' in page
+    caption = page[page.index("<caption>At a glance:") : page.index("</caption>")]
+    assert caption.endswith(f" Metal: section {front + 1}.")
+    assert f"one piece with the block: section {front + 2}." in caption
     for words in (f"{volume:.0f}", "Chips are not weighed.", "density: 2.7 g/cm3"):
         assert words in page
     print_result(weighed, more)

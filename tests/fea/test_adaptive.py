@@ -12,7 +12,7 @@ from sections import SINGLE, section
 from cases.check.sections import ALLOY, DEPTH, kirsch_hole, plane, ring
 from fea import adapt
 from fea.adaptive import REFINEMENT, energy_errors, influence_load
-from fea.checks import CheckError, fine_enough, self_checks
+from fea.equilibrium import SelfCheckError, fine_enough, self_checks
 from fea.hotspots import element_size, hot_spots
 from fea.material import Material
 from fea.model import SectionModel
@@ -76,11 +76,11 @@ def cut_forces_agree(solution, stresses):
     return fine_enough(solution, stresses, 10 * DEPTH)
 
 
-def test_a_mesh_that_is_too_coarse_for_its_checks_is_made_finer():
+def test_a_mesh_that_is_too_coarse_for_its_self_checks_is_made_finer():
     """Twice as far off as may be at first, though no spot asks for more."""
     plain = adapted_ring(ROUGH, **SPOTS_SETTLED)
     assert len(plain.passes) == 1
-    with pytest.raises(CheckError, match=r"1\.0197 of the gas load"):
+    with pytest.raises(SelfCheckError, match=r"1\.0197 of the gas load"):
         self_checks(plain.solution, plain.stresses, 10 * DEPTH)
     found = adapted_ring(ROUGH, **SPOTS_SETTLED, fine_enough=cut_forces_agree)
     assert 1 < len(found.passes) <= 4
@@ -88,7 +88,7 @@ def test_a_mesh_that_is_too_coarse_for_its_checks_is_made_finer():
     self_checks(found.solution, found.stresses, 10 * DEPTH)
 
 
-def test_checks_are_asked_of_a_mesh_that_would_be_the_last():
+def test_self_checks_are_asked_of_a_mesh_that_would_be_the_last():
     """Whether the spots are settled or the meshes used up."""
     for options in ({"tolerance": 0.02}, {"most_passes": 1}):
         asked = []
@@ -98,7 +98,7 @@ def test_checks_are_asked_of_a_mesh_that_would_be_the_last():
 
 
 @pytest.mark.parametrize("options", [SPOTS_SETTLED, {"most_passes": 1}])
-def test_checks_that_never_pass_are_given_up(options):
+def test_self_checks_that_never_pass_are_given_up(options):
     found = adapted_ring(ROUGH, **options, fine_enough=lambda *_: False)
     unknowns = [one.unknowns for one in found.passes]
     assert len(unknowns) == 1 + REFINEMENT.finer_passes

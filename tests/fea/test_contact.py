@@ -15,14 +15,14 @@ from fea.model import SectionModel
 from geometry import Insert, Layer, UniformDepth
 from geometry.mesh import mesh_outline
 from geometry.outline import draw_section
-from geometry.parted import part_off
+from geometry.parted import part_off, parts_off
 
 ALLOY = Material("alloy", 72_000.0, 0.33, expansion=21.5e-6, softening=((20.0, 1.0), (220.0, 0.8)))
 BAR = Material("bar", 69_000.0, 0.33, expansion=23.6e-6)
 IRON = Material("iron", 105_000.0, 0.26, expansion=10.8e-6)
 MATERIALS = {"barrel": ALLOY, "tie": ALLOY, "outer wall": ALLOY, "liner": IRON, "insert": BAR}
 SIDES = ("barrel", "tie", "outer wall")
-TIGHT = {part: Fit(overlap=0.005, friction=0.15) for part in SIDES}
+TIGHT = {("insert", part): Fit(overlap=0.005, friction=0.15) for part in SIDES}
 
 
 def gas(model, q=420.0, edge="bore"):
@@ -68,7 +68,9 @@ def rings():
 
 
 def ring_model(rings, friction=0.0, overlap=0.03):
-    return FittedModel(rings, MATERIALS, {"barrel": Fit(overlap=overlap, friction=friction)})
+    return FittedModel(
+        rings, MATERIALS, {("insert", "barrel"): Fit(overlap=overlap, friction=friction)}
+    )
 
 
 def test_pairs_of_a_ring(rings):
@@ -108,9 +110,33 @@ def test_fits_that_are_none(values, message):
 
 def test_a_fit_against_what_is_not_there(rings):
     with pytest.raises(ValueError, match=r"insert does not touch tie\. Choose from barrel\."):
-        FittedModel(rings, MATERIALS, {"tie": Fit()})
+        FittedModel(rings, MATERIALS, {("insert", "tie"): Fit()})
     with pytest.raises(ValueError, match="does not touch tie"):
-        ring_model(rings).with_fits({"tie": Fit()})
+        ring_model(rings).with_fits({("insert", "tie"): Fit()})
+
+
+def test_pairs_of_one_of_several_joints(mesh, parted):
+    both = pairs_of(parts_off(mesh, ("insert", "liner")))
+    alone, found = pairs_of(parted), both.of("insert")
+    for name in ("area", "normal", "part", "against", "sides"):
+        assert (getattr(found, name) == getattr(alone, name)).all()
+    liner = both.of("liner")
+    assert len(liner.own) + len(found.own) == len(both.own)
+    ends = np.stack([liner.own[liner.sides[:, 0]], liner.own[liner.sides[:, 1]]])
+    assert set(both.own[both.sides[len(found.sides) :].T].ravel()) == set(ends.ravel())
+    assert set(liner.against) == {"barrel"}
+
+
+def test_a_fit_of_a_part_that_is_not_cut_loose(rings):
+    with pytest.raises(ValueError, match=r"the liner is not cut loose\. Choose from insert\."):
+        FittedModel(rings, MATERIALS, {("liner", "barrel"): Fit()})
+
+
+def test_a_joint_is_named_where_what_touches_is_in_doubt(mesh, parted):
+    """The liner's alone is in doubt: a pair of the insert's has the larger area, and no doubt."""
+    model = FittedModel(parts_off(mesh, ("insert", "liner")), MATERIALS, {})
+    error = model._error("{part}!", (model.pairs.part == "liner").astype(float))
+    assert (str(error), error.part, error.against) == ("liner!", "liner", "barrel")
 
 
 def test_a_part_that_touches_nothing():
@@ -144,7 +170,8 @@ def test_a_bonded_part_is_as_if_never_cut(insert):
 
 
 def test_another_fit_is_as_a_new_model(cold, parted):
-    fits = {"barrel": Fit(overlap=0.01), "tie": Fit(overlap=-0.02), "outer wall": Fit(bonded=True)}
+    of = {"barrel": Fit(overlap=0.01), "tie": Fit(overlap=-0.02), "outer wall": Fit(bonded=True)}
+    fits = {("insert", part): fit for part, fit in of.items()}
     reused = cold.with_fits(fits).solve()
     fresh = FittedModel(parted, MATERIALS, fits).solve()
     assert (reused.contact.closed == fresh.contact.closed).all()
@@ -200,7 +227,7 @@ def test_forces_on_every_piece_balance(steps):
 
 
 def test_the_springs_of_a_piece_do_not_count(parted, steps):
-    loose = {part: Fit(overlap=-0.03, friction=0.15) for part in SIDES}
+    loose = {("insert", part): Fit(overlap=-0.03, friction=0.15) for part in SIDES}
     for times in (0.1, 10.0):
         model = FittedModel(parted, MATERIALS, TIGHT, replace(SETTINGS, aid=times * SETTINGS.aid))
         again = model.solve()
@@ -246,7 +273,7 @@ def test_sets_that_are_not_found(hasty, parted):
 @pytest.mark.parametrize("side", SIDES)
 def test_what_is_not_found_names_the_side_that_is_in_doubt(hasty, parted, side):
     """Only one side can open or slide; the place lies on it."""
-    model = hasty.with_fits({side: Fit(overlap=0.005, friction=0.15)}).at(heat(parted))
+    model = hasty.with_fits({("insert", side): Fit(overlap=0.005, friction=0.15)}).at(heat(parted))
     with pytest.raises(ContactError) as caught:
         model.solve()
     assert caught.value.against == side
@@ -315,7 +342,7 @@ def test_an_open_ring_that_springs_off_its_fit_is_found():
     model = FittedModel(
         part_off(mesh, "insert"),
         MATERIALS,
-        {"barrel": Fit(), "tie": Fit(overlap=0.05)},
+        {("insert", "barrel"): Fit(), ("insert", "tie"): Fit(overlap=0.05)},
     )
     for step in (pressed := model.solve(), model.solve(gas(model), pressed)):
         assert step.iterations <= 25
@@ -332,7 +359,7 @@ def test_a_hard_step_is_taken_in_halves(cold, parted, steps, monkeypatch):
     def refuses_the_first(self, load, overlap, before, guess):
         asked.append(load)
         if len(asked) == 1:
-            raise ContactError("", "barrel", np.zeros(2))
+            raise ContactError("", "insert", "barrel", np.zeros(2))
         return step(self, load, overlap, before, guess)
 
     monkeypatch.setattr(FittedModel, "_step", refuses_the_first)

@@ -11,6 +11,7 @@ from geometry import (
     Block,
     DeckSection,
     Insert,
+    Register,
     ReliefCut,
     SectionError,
     Tie,
@@ -65,6 +66,70 @@ REFUSED = {
         {"insert": Insert(depth=9, slots=(WaterSlot(clock=3.2, width=4),))},
         r"slot 1 at 3:12 .* Move it",
     ),
+    "ring that leaves a skin of a tie": (
+        {"insert": Insert(depth=11, form="ring")},
+        r"a ring 11 mm deep leaves 1 mm of tie 1 at 12:24 \(12 mm deep\) below it, under 1\.5 mm\. "
+        r"Make the ring at most 10\.5 mm deep, or make the ring at least 12 mm deep, which mills",
+    ),
+    "ring cut through by a relief cut": (
+        {"insert": Insert(depth=5, form="ring", fills_relief_cuts=False)},
+        r"9 mm wide, is no closed ring: near 1:\d\d a relief cut .* Let it fill the relief cuts",
+    ),
+    "slot of a ring over a tie": (
+        {"insert": Insert(depth=5, form="ring", slots=(WaterSlot(clock=3.2, width=3),))},
+        r"slot 1 at 3:12 .* lies over a tie, or leaves less than 1\.5 mm of it beside a wall",
+    ),
+    "register through the barrel wall": (
+        {"insert": Insert(depth=5, register=Register(depth=6, barrel=7))},
+        r"register\.barrel = 7 mm is taken off block\.barrel_wall = 6 mm and breaks through it; "
+        r"1\.5 mm is the least allowed\. Take off at most 4\.5 mm",
+    ),
+    "register through a row of the wall table": (
+        {
+            "insert": Insert(depth=5, register=Register(depth=6, barrel=2)),
+            "wall_table": ((0, 6), (4, 3), (8, 6)),
+            "relief_cuts": (),
+        },
+        r"taken off the barrel wall at 4:00 \(block\.wall_table\) = 3 mm and leaves 1 mm; ",
+    ),
+    "ledge through the outer wall": (
+        {"insert": Insert(depth=6, register=Register(depth=6, ledge=4.4)), "outer_wall": 5.0,
+         "relief_cuts": ()},
+        r"register\.ledge = 4\.4 mm is taken off block\.outer_wall = 5 mm and leaves 0\.6 mm; ",
+    ),
+    "register that thins the wall beside a relief cut": (
+        {
+            "insert": Insert(depth=5, register=Register(depth=6, outer_wall=2.5)),
+            "relief_cuts": (ReliefCut(clock=2, radius=66, diameter=3, depth=20),),
+        },
+        r"the block is left 1 mm thick between the register's face and relief cut 1 at 2:00 near",
+    ),
+    "ledge wider than the jacket": (
+        {"insert": Insert(depth=6, register=Register(depth=6, ledge=9, barrel=0))},
+        r"register\.ledge = 9 mm is no narrower than the insert between the walls, 9 mm",
+    ),
+    "register of a wall that the insert doesn't reach": (
+        {"insert": Insert(depth=6, width=9, register=Register(depth=6, outer_wall=1))},
+        r"register\.outer_wall = 1 mm .* an insert 9 mm wide doesn't reach\. .* 10 mm wide",
+    ),
+    "pocket that no cutter of that size enters": (
+        {"insert": Insert(depth=5, register=Register(depth=6, corner_radius=6, barrel=1))},
+        r"a cutter of 12 mm doesn't enter the pocket near .* that does is 10 mm: make it",
+    ),
+    "slot over the floor of a register": (
+        {
+            "insert": Insert(
+                depth=5,
+                register=Register(depth=6, barrel=2),
+                slots=(WaterSlot(clock=2.5, width=3, radius=53.2),),
+            )
+        },
+        r"slot 1 at 2:30 .* lies over the floor of the register, .* at most 2\.\d+ mm wide",
+    ),
+    "ring over a tie of the register's depth": (
+        {"insert": Insert(depth=5, form="ring", register=Register(depth=11))},
+        r"a ring 11 mm deep leaves 1 mm of tie 1",
+    ),
     "slots too near each other": (
         {"insert": Insert(depth=9, slots=tuple(WaterSlot(clock=c, width=4) for c in (2.5, 2.67)))},
         r"the insert is left .* between slot 2 at 2:40 and slot 1 at 2:30 near 2:34",
@@ -81,6 +146,37 @@ def test_refused(change, message):
 def test_tie_into_the_neighbouring_barrel():
     with pytest.raises(SectionError, match=r"tie 1 at 2:36 on bore 1 meets .*free is 1:\d\d"):
         draw_section(section(BANK, ties=(Tie(clock=2.6, width=8, depth=12),)))
+
+
+@pytest.mark.parametrize(("barrel", "radius"), [(0.0, 4.45), (1.0, 4.95), (2.0, 5.3)])
+def test_the_largest_cutter_that_is_named_enters(barrel, radius):
+    """Walls 9 mm apart and what is taken off them; the corners at the ties take the rest."""
+    register = Register(depth=6, barrel=barrel, corner_radius=9)
+    with pytest.raises(SectionError, match="doesn't enter the pocket") as caught:
+        draw_section(section(insert=Insert(depth=5, register=register)))
+    assert caught.value.feature == "register.corner_radius"
+    named = float(re.search(r"at most ([\d.]+) mm", str(caught.value))[1])
+    assert radius < named <= (9 + barrel) / 2
+    draw_section(section(insert=Insert(depth=5, register=replace(register, corner_radius=named))))
+
+
+def test_a_ring_that_ends_short_of_the_valley_says_which_width_closes_it():
+    """The fillet of 3 mm between the barrels reaches 1.65 mm out from them: Pythagoras in the
+    triangle of its centre, at 55 mm from both axes, and half the pitch (derived)."""
+    out = math.hypot(97 / 2, math.sqrt(55**2 - (97 / 2) ** 2) - 3) - 52
+    narrow, wide = (Insert(depth=5, form="ring", width=width) for width in (1.2, 3.2))
+    found = (
+        rf"1\.2 mm wide, is no .* near 2:09 of bore 1 .* than {out:.2f} mm wide .* least 3\.2 mm"
+    )
+    with pytest.raises(SectionError, match=found) as caught:
+        draw_section(section(BANK, narrow))
+    assert caught.value.feature == "insert.form"
+    draw_section(section(BANK, wide))
+
+
+def test_a_ring_as_deep_as_a_tie_mills_it_away():
+    outline = draw_section(section(insert=Insert(depth=12, form="ring")))
+    assert not any(layer.part == "tie" for layers in outline.regions for layer in layers)
 
 
 def test_bore_number_that_is_none():

@@ -8,7 +8,7 @@ from sections import BANK, LOCAL, SINGLE, section
 from geometry import Insert, Layer, UniformDepth
 from geometry.mesh import mesh_outline
 from geometry.outline import draw_section
-from geometry.parted import carried, part_off
+from geometry.parted import carried, part_off, parts_off
 from geometry.section_mesh import bodies_of
 
 
@@ -74,6 +74,16 @@ def test_sides_of_a_joint_lie_on_one_another_with_the_part_on_the_left(bank):
     assert set(joint.against) == {"barrel", "outer wall", "tie"}
 
 
+def test_a_ring_is_one_body_that_touches_no_tie():
+    """It lies on the milled ties; there it touches nothing, and walls over its own depth."""
+    ring = Insert(depth=5, form="ring")
+    mesh = mesh_outline(draw_section(section(BANK, ring)), element_size=10.0, detail=0.3)
+    parted = part_off(mesh, "insert")
+    assert bodies_of(parted.mesh.triangles, len(parted.mesh.points)).max() == 1
+    assert set(parted.joint.against) == {"barrel", "outer wall"}
+    assert parted.joint.depth == pytest.approx(5.0)
+
+
 def test_a_tie_is_touched_over_its_own_depth_only():
     mesh = mesh_outline(
         draw_section(section(BANK, Insert(depth=18))), element_size=10.0, detail=0.3
@@ -116,6 +126,20 @@ def test_a_joint_outlives_a_further_cut(bank):
     assert all(tuple(side) in sides for side in joint.own)
     assert all(tuple(side[[1, 0, 2]]) in sides for side in joint.other)
     assert (joint.depth == first.joint.depth).all()
+
+
+def test_parts_are_cut_loose_one_after_the_other(bank):
+    whole, first = bank
+    both = parts_off(whole, ("insert", "liner"))
+    assert [joint.part for joint in both.joints] == ["insert", "liner"]
+    assert (both.mesh.points == whole.points[both.origin]).all()
+    assert (both.origin[both.joint.own] == first.origin[first.joint.own]).all()
+    assert set(both.joints[1].against) == {"barrel"}
+    for joint in both.joints:
+        assert not np.intersect1d(joint.own, joint.other).size
+        assert (
+            both.origin[joint.own[:, [1, 0, 2]]] == both.origin[joint.other[:, [1, 0, 2]]]
+        ).all()
 
 
 def test_a_joint_keeps_its_own_side_where_three_parts_meet():

@@ -1,5 +1,6 @@
 """What stands where, and how deep: random blocks against shapely, turned and mirrored ones."""
 
+import itertools
 import math
 from dataclasses import replace
 from functools import cache
@@ -22,6 +23,7 @@ from geometry import (
     DeckSection,
     DeeperZone,
     Insert,
+    Register,
     ReliefCut,
     SectionError,
     Tie,
@@ -118,6 +120,29 @@ def random_section(seed: int) -> DeckSection:
         return made
 
 
+def random_held(seed: int, form: str, machined: bool) -> DeckSection:
+    """The first section of a seed, or of those after it, whose insert can be held in some way."""
+    for later in itertools.count(seed, 10):
+        made, rng = random_section(later), np.random.default_rng(later)
+        if not made.insert or not made.block.ties:
+            continue
+        off = [float(rng.choice([0.0, rng.uniform(0.5, 2)])) for _ in range(2)]
+        register = Register(
+            depth=float(rng.uniform(4, 20)),
+            barrel=off[0],
+            outer_wall=0.0 if made.insert.width else off[1],
+            corner_radius=float(rng.uniform(1, 3.5)),
+        )
+        insert = replace(made.insert, form=form, register=register if machined else None)
+        held = replace(made, insert=insert)
+        try:
+            draw_section(held)
+        except SectionError:
+            continue
+        return held
+    raise AssertionError
+
+
 TIES_THAT_MEET = DeckSection(  # between two bores, each with a corner of its own and one of both
     block=replace(
         BANK,
@@ -167,6 +192,20 @@ SECTIONS = {
     "ties opposite": lambda: TIES_OPPOSITE,
     "slots of part width": lambda: section(SINGLE, SLOTTED_PART),
     **{f"random {seed}": (lambda seed=seed: random_section(seed)) for seed in range(9)},
+    **{
+        f"{form} {'in a register ' if machined else ''}{seed}": (
+            lambda seed=seed, form=form, machined=machined: random_held(seed, form, machined)
+        )
+        for seed, form, machined in [
+            (100, "ring", False),
+            (101, "ring", False),
+            (102, "ring", True),
+            (103, "ring", True),
+            (104, "pieces", True),
+            (105, "pieces", True),
+            (106, "pieces", True),
+        ]
+    },
 }
 
 

@@ -1,4 +1,4 @@
-"""Random blocks: each is solved and passes its own checks, or is refused with a reason."""
+"""Random blocks: each is solved and passes its self-checks, or is refused with a reason."""
 
 import pytest
 from hypothesis import given, settings

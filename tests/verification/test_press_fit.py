@@ -6,6 +6,8 @@ Rings are radii in mm from the bore out; an overlap is that of the radii, half t
 
 from __future__ import annotations
 
+import itertools
+from dataclasses import replace
 from functools import cache
 
 import gmsh
@@ -19,7 +21,7 @@ from fea.closed_form import fitted_pressure, lame_ring, pin_in_hole, ring_harmon
 from fea.contact import ContactError, Fit, Fitted, FittedModel
 from fea.material import Material
 from fea.stress import hoop, recover
-from geometry.parted import Parted, part_off
+from geometry.parted import Parted, part_off, parts_off
 
 pytestmark = pytest.mark.verification
 
@@ -50,7 +52,7 @@ def disc_in_ring(c, b, size, depths):
 
 def fitted_ring(radii, inner, outer, overlap, depths=(20.0, 20.0), size=2.5, friction=0.0):
     parted = parted_ring(tuple(radii), size, depths)
-    fits = {"barrel": Fit(overlap=overlap, friction=friction)}
+    fits = {("insert", "barrel"): Fit(overlap=overlap, friction=friction)}
     return FittedModel(parted, {"insert": inner, "barrel": outer}, fits)
 
 
@@ -311,7 +313,7 @@ def test_pin_in_a_wider_hole(half_angle, allowed):
     pin = pin_in_hole(half_angle, radius, clearance=0.02, youngs_modulus=70_000.0)
     parted = pin_and_plate(radius, 0.4)
     alloy = Material("alloy", 70_000.0, 0.33)
-    fits = {"barrel": Fit(overlap=-0.02)}
+    fits = {("insert", "barrel"): Fit(overlap=-0.02)}
     model = FittedModel(parted, {"insert": alloy, "barrel": alloy}, fits)
 
     def far_away(x, y, _nx, _ny):
@@ -329,6 +331,70 @@ def test_pin_in_a_wider_hole(half_angle, allowed):
     assert np.abs(angle[contact.closed]).max() == pytest.approx(half_angle, abs=0.04)
     carried = (contact.force * np.cos(angle)).sum()
     assert carried == pytest.approx(depth * pin.load, rel=1e-4)
+
+
+def grown(ring: tuple[float, float], metal: Material, at: float, p_in=0.0, p_out=0.0) -> float:
+    """Growth of a ring at a radius [mm]."""
+    of = {"youngs_modulus": metal.youngs_modulus, "poisson": metal.poisson}
+    return float(lame_ring(at, *ring, p_in=p_in, p_out=p_out, **of).growth)
+
+
+def pressures_of_three_rings(radii, metals, overlaps, gas=0.0, rise=0.0):
+    """Pressures at both joints of three rings on one another, 0 where they would pull (derived).
+
+    Lame for each ring (Timoshenko & Goodier, *Theory of Elasticity*, thick cylinder, from memory);
+    the radii that meet differ by overlap and expansion.
+    """
+    rings = list(itertools.pairwise(radii))
+    asked, to_close = np.zeros(2), np.zeros((2, 2))
+    for at, (inner, outer) in enumerate(itertools.pairwise(range(3))):
+        radius = radii[at + 1]
+        in_, out = (rings[inner], metals[inner], radius), (rings[outer], metals[outer], radius)
+        differ = metals[inner].expansion - metals[outer].expansion
+        asked[at] = overlaps[at] + differ * rise * radius
+        to_close[at, at] = grown(*out, p_in=1) - grown(*in_, p_out=1)
+    asked[0] += grown(rings[0], metals[0], radii[1], p_in=gas)
+    to_close[0, 1] = grown(rings[1], metals[1], radii[1], p_out=1)
+    to_close[1, 0] = -grown(rings[1], metals[1], radii[2], p_in=1)
+    both = np.linalg.solve(to_close, asked)
+    alone = np.maximum(asked / np.diagonal(to_close), 0.0)
+    return both if (both >= 0).all() else np.where(both < 0, 0.0, alone)
+
+
+THREE = (40.0, 44.0, 54.0, 64.0)
+
+
+@pytest.mark.parametrize("friction", [0.0, 0.15])
+@pytest.mark.parametrize(
+    ("overlaps", "gas_pressure", "rise"),
+    [
+        ((0.03, 0.02), 0.0, 0.0),
+        ((0.03, 0.02), 10.0, 0.0),
+        ((0.03, 0.02), 10.0, 40.0),
+        ((0.0, 0.02), 0.0, 60.0),  # the liner is loose
+        ((-0.01, 0.01), 12.0, 0.0),  # gas presses it on
+    ],
+)
+def test_liner_and_insert_are_joints_of_their_own(overlaps, gas_pressure, rise, friction):
+    """Liner in barrel in insert: each joint has the pressure of three rings, or none."""
+    iron, cast, wrought = IRON, CAST, replace(WROUGHT, expansion=23.6e-6)
+    layers = [uniform(part, 10.0) for part in ("liner", "barrel", "insert")]
+    parted = parts_off(ring(THREE, layers, 2.5), ("insert", "liner"))
+    fits = {
+        ("liner", "barrel"): Fit(overlap=overlaps[0], friction=friction),
+        ("insert", "barrel"): Fit(overlap=overlaps[1], friction=friction),
+    }
+    cold = FittedModel(parted, {"liner": iron, "barrel": cast, "insert": wrought}, fits)
+    warm = cold.at(np.full(len(parted.mesh.points), 20.0 + rise)) if rise else cold
+    load = cold.model.edge_load("bore", gas(10.0 * gas_pressure))
+    fitted = warm.solve(load, cold.solve())
+    exact = pressures_of_three_rings(THREE, (iron, cast, wrought), overlaps, gas_pressure, rise)
+    for part, q in zip(("liner", "insert"), exact, strict=True):
+        of = cold.pairs.part == part
+        found = fitted.contact.force[of].sum() / cold.pairs.area[of].sum()
+        assert found == pytest.approx(q, rel=5e-3)
+        assert fitted.contact.closed[of].all() == (q > 0)
+        assert fitted.contact.closed[of].any() == (q > 0)
 
 
 def test_a_liner_held_by_its_interference_is_a_shrink_fit(case_of):

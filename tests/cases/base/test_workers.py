@@ -90,14 +90,14 @@ def test_what_workers_tell_is_heard_here():
     with Workers(2) as pool:
         with relayed(lambda *told: heard.append(told), pool) as tell:
             for number in range(50):
-                pool.submit(tell, "design", f"step {number}")
+                pool.submit(tell, "design", f"stage {number}")
             pool.shutdown()
-        assert sorted(heard) == sorted(("design", f"step {number}") for number in range(50))
+        assert sorted(heard) == sorted(("design", f"stage {number}") for number in range(50))
 
 
 def test_another_executor_is_not_heard():
     with relayed(print, Executor()) as tell:
-        tell("design", "step")
+        tell("design", "stage")
 
 
 def test_no_room_is_a_lack_of_memory(monkeypatch):

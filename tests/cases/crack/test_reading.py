@@ -46,7 +46,7 @@ def crack(*lines, flaw="0.5 mm"):
 def test_what_the_outline_tells_is_refused_before_any_mesh(case_of, texts, path, words):
     told = []
     with pytest.raises(CaseError) as refused:
-        solve_case(case_of(BLOCK, *texts), lambda name, step: told.append(step), rate=True)
+        solve_case(case_of(BLOCK, *texts), lambda name, stage: told.append(stage), rate=True)
     assert set(told) == {"draw"}
     (fault,) = refused.value.faults
     assert fault.path == path
@@ -68,7 +68,7 @@ def solved(case_of):
 def test_what_only_stress_tells_loses_nothing(solved):
     found = SUBJECT.solve(
         Work(
-            case=solved.case, found=solved.found, tell=lambda name, step: None,
+            case=solved.case, found=solved.found, tell=lambda name, stage: None,
             designs=solved.designs,
         )
     )  # fmt: skip

@@ -46,7 +46,7 @@ def test_what_only_stress_tells_loses_nothing(case_of):
     gas = gas_of(solved)
     found = SUBJECT.solve(
         Work(
-            case=solved.case, tell=lambda name, step: None, designs=solved.designs,
+            case=solved.case, tell=lambda name, stage: None, designs=solved.designs,
             found={"gas": replace(gas, peak_pressure=gas.peak_pressure / 2)},
         )
     )  # fmt: skip

@@ -150,7 +150,7 @@ def test_an_insert_that_touches_nothing_is_rated_as_the_bare_block(case_of, monk
             parted.joint, own=none, other=none, against=parted.joint.against[:0],
             depth=np.zeros((0, 3)),
         )  # fmt: skip
-        return replace(parted, joint=joint)
+        return replace(parted, joints=(joint,))
 
     monkeypatch.setattr("cases.life.life.part_off", apart)
     result = solve_case(case_of(BLOCK, CUT, NO_BAND, HEAT, BARE, RING, FIT), rate=True)

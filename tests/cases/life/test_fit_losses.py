@@ -109,6 +109,8 @@ def test_creep_takes_off_the_press_once_it_has_been_hot(case_of, mesh):
         step = next(one for one in full.steps if one == step)
         assert force(crept, step) == pytest.approx(force(less, step), rel=1e-3)
         assert force(crept, step) < 0.97 * force(full, step)
+    heavier = crept.with_interference(0.050)
+    assert force(heavier, step) == pytest.approx(force(full, step), rel=1e-3)
 
 
 def test_nothing_creeps_in_a_case_without_heat(case_of):

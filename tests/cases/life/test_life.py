@@ -178,7 +178,7 @@ def test_heat_crosses_the_joint_where_it_touches_when_warm(case_of, lived, monke
     warm = read_life(life).step("warm").joint.contact
     assert not warm.closed.all()
     conducting = life.conducting(life.given.heat)
-    again = conducting.solve(life.touching(warm)).temperature
+    again = conducting.solve(life.at_nodes(life.crossing(warm))).temperature
     assert life.heat.temperature == pytest.approx(again, abs=1e-6)
     assert np.abs(conducting.solve().temperature - again).max() > 0.1  # closed all along
 

@@ -17,6 +17,7 @@ from cases.life.life import FittedLife, OnePieceLife, fits_of, with_misfit
 from cases.life.result import Piece
 from cases.life.steps import EngineState
 from cases.life.tie_faces import tie_faces
+from fea.contact import Contact, Pairs
 from fea.heat import Film
 from geometry.parted import part_off
 from geometry.section import Block, Tie
@@ -40,11 +41,11 @@ def test_each_side_takes_half_of_an_interference_on_the_diameter():
         sides={"barrel": SideFit(interference=0.04, friction=0.12), "tie": SideFit(bonded=True)},
         pressed=("barrel",),
     )
-    found = fits_of(fit, {"barrel", "tie"})
+    found = {part: of for (_, part), of in fits_of(fit, {"barrel", "tie"}).items()}
     assert found["barrel"].overlap == pytest.approx(0.02)
     assert found["barrel"].friction == 0.12
     assert (found["barrel"].bonded, found["tie"].bonded) == (False, True)
-    assert set(fits_of(fit, {"tie"})) == {"tie"}
+    assert set(fits_of(fit, {"tie"})) == {("insert", "tie")}
     tighter = fit.with_interference(0.06)
     assert tighter.sides["barrel"].interference == 0.06
     assert tighter.sides["tie"] == fit.sides["tie"]
@@ -73,13 +74,13 @@ bonded = true
 def test_a_side_of_the_joint_touches_between_two_that_touch():
     """Three pairs in a row; heat crosses the middle of a side where both its ends touch."""
     life = FittedLife.__new__(FittedLife)
-    life.mesh = SimpleNamespace(points=np.zeros((10, 2)))
+    life.mesh, life.given = SimpleNamespace(points=np.zeros((10, 2))), LifeInput()
     pairs = SimpleNamespace(
         own=np.array([0, 1, 2]), sides=np.array([[0, 1], [1, 2]]), middle=np.array([[3, 7], [4, 8]])
     )
     life.cold = SimpleNamespace(pairs=pairs)
-    touching = life.touching(SimpleNamespace(closed=np.array([True, True, False])))
-    assert np.flatnonzero(touching).tolist() == [0, 1, 3]
+    crossing = life.crossing(SimpleNamespace(closed=np.array([True, True, False])))
+    assert np.flatnonzero(life.at_nodes(crossing)).tolist() == [0, 1, 3]
 
 
 def test_heat_and_contact_have_settled_within_three_kelvin():
@@ -96,10 +97,10 @@ def mesh():
     )
 
 
-def films_of(monkeypatch, given, mesh, load=None, joint=None):
+def films_of(monkeypatch, given, mesh, load=None, joints=()):
     """Films and origin of nodes of a section as its heat would be solved."""
     monkeypatch.setattr("cases.life.heat.HeatModel", lambda _mesh, _materials, films, _: films)
-    found = conducting(given, load, mesh, {}, joint)
+    found = conducting(given, load, mesh, {}, joints)
     return found.model, found.origin
 
 
@@ -108,8 +109,8 @@ def test_every_film_stands_at_its_own_surface(monkeypatch, mesh):
         gas=(250e-6, 700.0), coolant=(5e-3, 90.0), head=(1.5e-3, 110.0), outside=(2e-5, 40.0),
         joint_conductance=8e-3, liner_conductance=20e-3,
     )  # fmt: skip
-    joint = part_off(mesh, "insert").joint
-    films, origin = films_of(monkeypatch, given, part_off(mesh, "insert").mesh, joint=joint)
+    cut = part_off(mesh, "insert")
+    films, origin = films_of(monkeypatch, given, cut.mesh, joints=cut.joints)
     assert films.gas == Film(250e-6, 700.0)
     assert films.coolant == Film(5e-3, 90.0)
     assert films.head == Film(1.5e-3, 110.0)
@@ -127,11 +128,11 @@ def test_the_engine_heats_where_no_gas_is_stated(monkeypatch, mesh):
 def test_a_joint_that_is_cut_has_the_mean_of_both_sides():
     told = {}
     model = SimpleNamespace(solve=told.update)
-    section = Conducting(model, np.array([0, 1, 1]))
+    section = Conducting(model, np.array([0, 1, 1]), ("insert",))
     heat = SimpleNamespace(temperature=np.array([50.0, 100.0, 140.0]))
     assert section.on_section(heat) == pytest.approx([50.0, 120.0])
-    section.solve(np.array([True, False]))
-    assert told["insert"].tolist() == [True, False, False]
+    section.solve(np.array([1.0, 0.0]))
+    assert told["insert"].tolist() == [1.0, 0.0, 0.0]
 
 
 def test_a_plain_ring_at_gas_is_lame_s_ring_warm_and_cold():
@@ -184,17 +185,22 @@ def test_a_liner_pressed_in_is_squeezed_and_pulls_the_barrel():
 
 def contact(closed, sticks, force, area):
     force = np.array(force)
-    return SimpleNamespace(
-        closed=np.array(closed), sticks=np.array(sticks), force=force, pressure=force / area
-    )
+    none = np.zeros(len(force))
+    return Contact(
+        closed=np.array(closed), sticks=np.array(sticks), force=force, pressure=force / area,
+        friction=none, gap=none, slip=none,
+    )  # fmt: skip
 
 
 def test_a_piece_holds_by_friction_and_force_and_a_side_is_open_by_its_own_area():
     """Two pieces; at 9:00 a bond is pulled by 30 N, which holds nothing by friction."""
     area = np.array([10.0, 30.0, 20.0, 20.0])
-    pairs = SimpleNamespace(
-        own=np.arange(4), against=np.array(["barrel", "outer wall", "barrel", "barrel"]), area=area
-    )
+    nothing = np.zeros((4, 2))
+    pairs = Pairs(
+        own=np.arange(4), other=np.arange(4), sides=np.zeros((0, 2), dtype=int), middle=nothing,
+        normal=nothing, area=area, part=np.full(4, "insert"),
+        against=np.array(["barrel", "outer wall", "barrel", "barrel"]), gap=np.zeros(4),
+    )  # fmt: skip
     sides = {"barrel": SideFit(friction=0.1), "outer wall": SideFit(friction=0.2)}
     life = SimpleNamespace(
         cold=SimpleNamespace(

@@ -69,6 +69,10 @@ tangential_force = "14 N"
 [rating]
 draws = 0
 reliability = "90 %"
+[head]
+bolt_preload = "36 kN"
+bolt_circle = "124 mm"
+fire_ring_share = "55 %"
 [depth]
 floor = "100 mm"
 [crack]

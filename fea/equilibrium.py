@@ -1,4 +1,4 @@
-"""Checks that every solved section must pass; one that fails is an error."""
+"""Self-checks: a solved section against statics and a closed form; one that fails is an error."""
 
 from __future__ import annotations
 
@@ -28,17 +28,17 @@ _GAUSS, _GAUSS_WEIGHT = np.polynomial.legendre.leggauss(3)
 _CORNERS = np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]])
 
 
-class CheckError(RuntimeError):
-    """A solved section that fails one of its checks; the message gives the numbers."""
+class SelfCheckError(RuntimeError):
+    """A solved section that fails one of its self-checks; the message gives the numbers."""
 
 
-class CoarseError(CheckError):
-    """A check that a finer mesh may pass."""
+class CoarseError(SelfCheckError):
+    """A self-check that a finer mesh may pass."""
 
 
 @dataclass(frozen=True, slots=True)
-class Checks:
-    """What the checks found.
+class SelfChecks:
+    """What the self-checks found.
 
     Attributes
     ----------
@@ -61,8 +61,8 @@ def self_checks(
     stresses: Sequence[LayerStress],
     line_load: float,
     ring_growth: float | None = None,
-) -> Checks:
-    """Check a section under gas against statics, and a plain ring against the closed form.
+) -> SelfChecks:
+    """Hold a section under gas against statics, and a plain ring against the closed form.
 
     The gas load is the line load times the bore's width across the plane of the cut.
 
@@ -78,8 +78,8 @@ def self_checks(
 
     Raises
     ------
-    CheckError
-        If a check fails; a :class:`CoarseError` where a finer mesh may pass it.
+    SelfCheckError
+        If a self-check fails; a :class:`CoarseError` where a finer mesh may pass it.
     ValueError
         If the line load is not positive.
     """
@@ -91,7 +91,7 @@ def self_checks(
     reactions = np.abs(solution.hold_reactions)
     reaction_ratio = float(reactions.max(initial=0.0) / (line_load * width.max()))
     if not reaction_ratio <= REACTION_LIMIT:
-        raise CheckError(
+        raise SelfCheckError(
             f"the supports carry {reactions.max():.3g} N of a gas load of "
             f"{line_load * width.max():.6g} N; a load in equilibrium leaves them none."
         )
@@ -114,7 +114,7 @@ def self_checks(
                 f"the bore of the ring grows {lame_ratio:.5f} times as much as the closed form "
                 f"says; it must be 1 within {RING_LIMIT:g}. Use a finer mesh."
             )
-    return Checks(reaction_ratio, cut_force_ratio, lame_ratio)
+    return SelfChecks(reaction_ratio, cut_force_ratio, lame_ratio)
 
 
 def fine_enough(
@@ -127,8 +127,8 @@ def fine_enough(
 
     Raises
     ------
-    CheckError
-        If a check fails that no finer mesh passes.
+    SelfCheckError
+        If a self-check fails that no finer mesh passes.
     ValueError
         If the line load is not positive.
     """

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from fea_meshes import plate_with_holes, ring, uniform
 
-from fea.checks import CheckError, cut_force, self_checks
 from fea.closed_form import lame_ring
+from fea.equilibrium import SelfCheckError, cut_force, self_checks
 from fea.material import Material
 from fea.model import SectionModel
 from fea.stress import recover
@@ -63,26 +63,26 @@ def test_a_load_that_is_not_in_equilibrium_fails():
     model = SectionModel(ring([50, 80], [uniform("barrel", 20)], 10), {"barrel": METAL})
     load = model.edge_load("bore", lambda x, y, nx, ny: -np.stack([200 * nx, 201 * ny + 1]))
     solution = model.solve_forces(load)
-    with pytest.raises(CheckError, match=r"the supports carry .* N of a gas load of 20000 N"):
+    with pytest.raises(SelfCheckError, match=r"the supports carry .* N of a gas load of 20000 N"):
         self_checks(solution, recover(solution), 200.0)
 
 
 def test_a_stress_that_does_not_carry_the_load_fails(solved):
     solution, (layer,) = solved
     weak = [replace(layer, stress=0.97 * layer.stress)]
-    with pytest.raises(CheckError, match=r"0\.9[67]\d* of the gas load across the 12-6 plane"):
+    with pytest.raises(SelfCheckError, match=r"0\.9[67]\d* of the gas load across the 12-6 plane"):
         self_checks(solution, weak, 200.0)
     one_way = [replace(layer, stress=layer.stress * [[0.995], [1.0], [1.0]])]
     both = self_checks(solution, [layer], 200.0).cut_force_ratio
     assert self_checks(solution, one_way, 200.0).cut_force_ratio == pytest.approx(
         0.995 * both, abs=1e-3
     )
-    with pytest.raises(CheckError, match="both must be 1"):
+    with pytest.raises(SelfCheckError, match="both must be 1"):
         self_checks(*solved, 190.0)
 
 
 def test_a_ring_that_misses_the_closed_form_fails(solved):
-    with pytest.raises(CheckError, match="times as much as the closed form"):
+    with pytest.raises(SelfCheckError, match="times as much as the closed form"):
         self_checks(*solved, 200.0, growth(poisson=0.3))
 
 
