@@ -65,9 +65,9 @@ class Material:
     Raises
     ------
     ValueError
-        If Young's modulus is not positive, Poisson's ratio not from 0 to below 0.5, expansion or
-        conductivity negative, if the points at temperatures don't rise in temperature or have
-        a value that is not positive, if the tensile strength is below the yield strength
+        If Young's modulus or the density is not positive, Poisson's ratio not from 0 to below 0.5,
+        expansion or conductivity negative, if the points at temperatures don't rise in temperature
+        or have a value that is not positive, if the tensile strength is below the yield strength
         somewhere, or if the fatigue strength is not below the tensile strength.
 
     Examples
@@ -89,6 +89,7 @@ class Material:
     yield_points: Points = ()  # yield strength by temperature [MPa]
     tensile_points: Points = ()  # ultimate tensile strength by temperature [MPa]
     fatigue: Fatigue | None = None
+    density: float | None = None  # None where it is not known [g/mm3]
     cast: bool = False  # so that pores of its own casting weaken it
     misfit: float = 0.0  # strain at 20 degC by which it is larger than the room it is held in
 
@@ -103,6 +104,8 @@ class Material:
             value = getattr(self, name)
             if not (math.isfinite(value) and value >= 0):
                 raise ValueError(f"{self.name}: {name} = {value:g} {unit} must not be negative.")
+        if self.density is not None and not (math.isfinite(self.density) and self.density > 0):
+            raise ValueError(f"{self.name}: density = {self.density:g} g/mm3 must be positive.")
         for name in ("softening", "yield_points", "tensile_points"):
             self._check_points(name, getattr(self, name))
         if self.yield_points and self.tensile_points:

@@ -16,6 +16,7 @@ from cases.base.faults import Fault, Location, closest, key_path, written
 from cases.base.units import (
     ANGLE,
     CONDUCTIVITY,
+    DENSITY,
     EXPANSION,
     FILM,
     FORCE,
@@ -32,6 +33,7 @@ from cases.base.units import (
     Quantity,
     parse_angle,
     parse_conductivity,
+    parse_density,
     parse_expansion,
     parse_film,
     parse_force,
@@ -218,6 +220,7 @@ Temperature = Annotated[float, BeforeValidator(parse_temperature), TEMPERATURE]
 Film = Annotated[float, BeforeValidator(parse_film), FILM]
 HeatFlux = Annotated[float, BeforeValidator(parse_heat_flux), HEAT_FLUX]
 Conductivity = Annotated[float, BeforeValidator(parse_conductivity), CONDUCTIVITY]
+Density = Annotated[float, BeforeValidator(parse_density), DENSITY]
 Expansion = Annotated[float, BeforeValidator(parse_expansion), EXPANSION]
 Force = Annotated[float, BeforeValidator(parse_force), FORCE]
 Speed = Annotated[float, BeforeValidator(parse_speed), SPEED]

@@ -11,6 +11,11 @@ from cases.life.result import Service, is_lived, service_of
 from cases.life.steps import HONED
 from cases.stress.result import CaseResult
 
+SMOOTH = (
+    "none, so that nothing is taken off the press (two faces of Rz 4 um would take 6.4 um of the "
+    "interference)"
+)
+
 
 def life_assumed(result: CaseResult) -> list[tuple[str, str]]:
     """Key and stand-in of what the case leaves out of fits, liner and heat, where it counted."""
@@ -25,6 +30,8 @@ def life_assumed(result: CaseResult) -> list[tuple[str, str]]:
         elif is_lived(design):
             stands = _of_fit(fit, service_of(design))
             found += [(f'design "{design.name}", fit.{key}', words) for key, words in stands]
+            if fit.pressed and fit.roughness is None:
+                found.append((f'design "{design.name}", roughness', SMOOTH))
     looked_at = any("life" in design.found for design in result.designs)
     if liner_unknown(case) and looked_at:
         words = stand_in_words(case)
@@ -38,7 +45,7 @@ def life_assumed(result: CaseResult) -> list[tuple[str, str]]:
 
 
 def _of_fit(fit: InsertFit, service: Service) -> Iterator[tuple[str, str]]:
-    """Of one design: what its steps and its advice went by."""
+    """Of one design: what its steps and the advice on its fit went by."""
     joints = [step.joint for step in service.steps if step.joint and step.name != HONED]
     smooth = [
         side.against
@@ -47,12 +54,12 @@ def _of_fit(fit: InsertFit, service: Service) -> Iterator[tuple[str, str]]:
     ]
     if smooth:
         yield "friction", f"0 against {', '.join(smooth)}"
-    if "tolerance" in fit.left_out and service.advice:
+    if "tolerance" in fit.left_out and fit.pressed:
         yield "tolerance", "0 um"
     held = any(not joint.bonded and joint.open_share < 1 for joint in joints)
-    if "least_hold" in fit.left_out and held:
-        yield "least_hold", f"{fit.least_hold:g} N a piece (common practice, no source)"
-    if "most_out_of_round" in fit.left_out and service.advice:
+    if "vibration" in fit.left_out and held:
+        yield "vibration", f"{fit.vibration:g} g (common practice, no source)"
+    if "most_out_of_round" in fit.left_out and fit.pressed:
         most = 1000 * fit.most_out_of_round
         yield "most_out_of_round", f"{most:g} um (common practice, no source)"
 

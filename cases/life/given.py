@@ -7,8 +7,16 @@ from dataclasses import dataclass, field, replace
 
 from cases.case import Case
 
-LEAST_HOLD = 100.0
-"""Hold that every piece keeps: some 0.2 kg shaken at 50 g (common practice, no source). [N]."""
+VIBRATION = 50.0
+"""Shaking that a piece is held against, in gravities (common practice, no source)."""
+GRAVITY = 9.80665  # standard, CGPM 1901 [m/s2]
+UNWEIGHED_HOLD = 100.0
+"""Hold that a piece of unknown density keeps: some 0.2 kg shaken at 50 g (common practice, no
+source). [N]."""
+FLATTENED = 0.8
+"""What a press flattens of the roughness Rz of both faces together, on the diameter (DIN 7190, from
+memory). Public manuals say that part 1 of 2017 takes 0.4, earlier editions 0.8; the larger is kept,
+as what is lost loosens."""
 MOST_OUT_OF_ROUND = 0.03
 """Out-of-round that the press may leave for the hone (common practice, no source). [mm]."""
 
@@ -48,7 +56,11 @@ class InsertFit:
     sides: Mapping[str, SideFit]  # by the part that they stand against
     pressed: tuple[str, ...]  # those with the fit's common interference
     tolerance: float = 0.0  # the interference may be this much more or less [mm]
-    least_hold: float = LEAST_HOLD  # [N]
+    per_side: bool = False  # whether the case states its interference on each side
+    roughness: tuple[float, float] | None = None  # Rz of the insert's and the block's faces [mm]
+    press_creep: float = 0.0  # share of what presses that hours hot take off
+    vibration: float = VIBRATION  # that every piece is held against, in gravities
+    least_hold: float | None = None  # that every piece keeps whatever its mass [N]
     most_out_of_round: float = MOST_OUT_OF_ROUND  # of the bore when pressed in [mm]
     left_out: frozenset[str] = field(default=frozenset(), compare=False)  # keys not in the case
 
@@ -56,6 +68,40 @@ class InsertFit:
     def interference(self) -> float | None:
         """Common interference on the diameter; None where no side has it. [mm]."""
         return self.sides[self.pressed[0]].interference if self.pressed else None
+
+    @property
+    def holds(self) -> bool:
+        """Whether any side has friction, without which nothing holds and hold is not asked."""
+        return any(side.friction > 0 for side in self.sides.values())
+
+    @property
+    def flattened(self) -> float:
+        """What the press loses to roughness, on the diameter; 0 where none is stated. [mm]."""
+        return FLATTENED * sum(self.roughness or ())
+
+    def pressing(self, part: str, *, crept: bool = False) -> float:
+        """What presses of a side's interference, on the diameter; less than 0 is clearance. [mm].
+
+        Roughness flattens first, down to no press and no further: faces that barely touch stand on
+        their peaks. A clearance is left as it is.
+
+        Parameters
+        ----------
+        part : str
+            That the side stands against.
+        crept : bool
+            After hours hot.
+        """
+        stated = self.sides[part].interference
+        if stated <= 0:
+            return stated
+        return max(stated - self.flattened, 0.0) * (1 - self.press_creep * crept)
+
+    def asked_hold(self, mass_g: float | None) -> float:
+        """Hold that a piece of some mass [g], None where it is not known, must keep. [N]."""
+        if mass_g is None:
+            return UNWEIGHED_HOLD if self.least_hold is None else self.least_hold
+        return max(1e-3 * mass_g * self.vibration * GRAVITY, self.least_hold or 0.0)
 
     def with_interference(self, interference: float) -> InsertFit:
         """The same fit with another common interference [mm]."""

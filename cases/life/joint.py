@@ -10,7 +10,6 @@ from cases.life.liner import joint_of
 from cases.life.result import JointState, PieceState, SideState
 from cases.life.tie_faces import tie_faces
 from fea.contact import Contact, Fitted, Pairs
-from geometry.clock import format_clock
 
 Flags = NDArray[np.bool_]
 
@@ -56,26 +55,26 @@ def joint_state(life: FittedLife, fitted: Fitted) -> JointState:
 
 
 def _pieces(life: FittedLife, pairs: Pairs, contact: Contact) -> tuple[PieceState, ...]:
-    """Every piece of the insert, by bore, then in clock order."""
+    """Every piece of the insert, by number."""
     friction = np.array([life.fit.sides[part].friction for part in pairs.against])
     body = life.cold.model.node_bodies
     found = []
-    for piece in np.unique(body[pairs.own]):
-        of = body[pairs.own] == piece
-        middle = life.mesh.points[body == piece].mean(axis=0)
-        bore, hours = life.case.block.nearest_bore(*middle)
+    for piece in life.pieces:
+        of = body[pairs.own] == piece.body
         force = np.maximum(contact.force[of], 0.0)
         faces = pairs.faces(of)
         found.append(
             PieceState(
-                bore=int(bore),
-                clock=format_clock(float(hours)),
-                clock_hours=float(hours),
+                number=piece.number,
+                bore=piece.bore,
+                clock=piece.clock,
+                clock_hours=piece.clock_hours,
                 pressing_force_n=float(force.sum()),
                 hold_n=float(friction[of] @ force),
+                asked_hold_n=life.fit.asked_hold(piece.mass_g),
                 open_share=float(
                     pairs.area[faces & ~contact.closed].sum() / pairs.area[faces].sum()
                 ),
             )
         )
-    return tuple(sorted(found, key=lambda piece: (piece.bore, piece.clock_hours)))
+    return tuple(found)

@@ -22,6 +22,8 @@ from cases.gas.solve import GasLoad
 from cases.life.given import LIGHT, ONE_PIECE, Heat, InsertFit, life_given
 from cases.life.heat import Conducting, conducting
 from cases.life.liner import Turns, counted_interference, liner_fits, share_conducting
+from cases.life.pieces import pieces_of
+from cases.life.result import Piece
 from cases.life.steps import (
     COLD_GAS,
     GAS_CYCLES,
@@ -40,7 +42,7 @@ from fea.model import SectionModel, Solution
 from fea.strength import over_yield
 from fea.stress import LayerStress, recover
 from geometry.clock import format_clock
-from geometry.parted import parts_off
+from geometry.parted import part_off, parts_off, without
 from geometry.section_mesh import SectionMesh
 
 Array = NDArray[np.float64]
@@ -65,11 +67,16 @@ def with_misfit(case: Case, design: Design) -> dict[str, Material]:
     return materials
 
 
-def fits_of(fit: InsertFit, touched: Collection[str]) -> dict[tuple[str, str], Fit]:
-    """The fit as contact takes it, for the sides that touch anything; half of it on each side."""
+def fits_of(
+    fit: InsertFit, touched: Collection[str], *, crept: bool = False
+) -> dict[tuple[str, str], Fit]:
+    """The fit as contact takes it, for the sides that touch anything; half of it on each side.
+
+    ``crept`` is after hours hot.
+    """
     return {
         ("insert", part): Fit(
-            overlap=side.interference / 2, friction=side.friction, bonded=side.bonded
+            overlap=fit.pressing(part, crept=crept) / 2, friction=side.friction, bonded=side.bonded
         )
         for part, side in fit.sides.items()
         if part in touched
@@ -125,7 +132,7 @@ class Life(ABC):
         self.materials = materials
         self.heat: HeatField | None = None
         self._stresses: dict[LoadStep, tuple[LayerStress, ...]] = {}
-        self._at_gas: dict[float, tuple[StressCycle, ...]] = {}
+        self._at_gas: dict[tuple[LoadStep, float], StressCycle] = {}
 
     @property
     @abstractmethod
@@ -155,24 +162,34 @@ class Life(ABC):
         RunError
             If contact is not found.
         """
-        if factor not in self._at_gas:
-            self._at_gas[factor] = tuple(
-                StressCycle(
-                    engine=gas.engine,
-                    idle=self.stress_of(idle),
-                    gas=self.stress_of(gas) if factor == 1 else recover(self._under(gas, factor)),
-                    temperature=self.solution(gas).temperature,
-                )
-                for gas, idle in GAS_CYCLES
-                if gas in self.steps
+        return tuple(self.cycle_at(state, factor) for state in self.engine_states)
+
+    @property
+    def engine_states(self) -> tuple[EngineState, ...]:
+        """In which there is gas, warm first."""
+        return tuple(gas.engine for gas, _ in GAS_CYCLES if gas in self.steps)
+
+    def cycle_at(self, state: EngineState, factor: float) -> StressCycle:
+        """One of the cycles of :meth:`at_gas`."""
+        gas, idle = next(steps for steps in GAS_CYCLES if steps[0].engine == state)
+        if (gas, factor) not in self._at_gas:
+            self._at_gas[gas, factor] = StressCycle(
+                engine=state,
+                idle=self.stress_of(idle),
+                gas=self.stress_of(gas) if factor == 1 else recover(self._under(gas, factor)),
+                temperature=self.solution(gas).temperature,
             )
-        return self._at_gas[factor]
+        return self._at_gas[gas, factor]
 
     def stress_of(self, step: LoadStep) -> tuple[LayerStress, ...]:
         """Stress of a solved step."""
         if step not in self._stresses:
             self._stresses[step] = recover(self.solution(step))
         return self._stresses[step]
+
+    def forget(self) -> None:
+        """Drop the stresses of all steps and gas loads; they are recovered again when asked for."""
+        self._stresses, self._at_gas = {}, {}
 
     def share_of_yield(self, step: LoadStep, stresses: Sequence[LayerStress]) -> float:
         """Share of the yield strength, as warm as in a step, that the block's stress stays below.
@@ -271,9 +288,11 @@ class FittedLife(Life):
 
     Raises
     ------
+    ValueError
+        If the insert touches the block nowhere at its own depth.
     RunError
-        If the insert touches nothing, a step can't be solved, heat finds no way out, or the press
-        would yield the block everywhere.
+        If a step can't be solved, heat finds no way out, or the press would yield the block
+        everywhere.
 
     Attributes
     ----------
@@ -283,6 +302,8 @@ class FittedLife(Life):
         At 20 degC.
     joints : tuple of Joint
         Of insert and liner with the block, as far as they are pieces of their own.
+    pieces : tuple of Piece
+        Of the insert, by their number; none where it is one with the block.
     solved : dict of LoadStep to Fitted
         By step.
     heat_moves : float
@@ -295,13 +316,14 @@ class FittedLife(Life):
         loose = {"insert": bool(fit.sides), "liner": life_given(case).liner_opens}
         parted = parts_off(mesh, [part for part, opens in loose.items() if opens])
         if fit.sides and not len(parted.joint.own):
-            raise RunError(
-                f'design "{design.name}": the insert touches the block nowhere at its own '
-                "depth, so nothing can hold it. Make it wider, or deeper."
-            )
+            raise ValueError(f'the insert of "{design.name}" touches the block nowhere.')
         super().__init__(case, design, parted.mesh, load, with_misfit(case, design))
         self.fit, self.joints = fit, parted.joints
         cold = FittedModel(parted, self.materials, self._fits(fit))
+        self.pieces: tuple[Piece, ...] = ()
+        if fit.sides:
+            own = next(joint.own for joint in self.joints if joint.part == "insert")
+            self.pieces = pieces_of(case.block, cold.model, own, self.materials["insert"].density)
         rest = self._rest()
         self.cold = cold if rest is None else cold.at(rest)
         self._models = {EngineState.COLD: self.cold}
@@ -356,7 +378,9 @@ class FittedLife(Life):
         RunError
             If contact is not found.
         """
-        other = self._refitted(self._fits(self.fit.with_interference(interference)))
+        fit = self.fit.with_interference(interference)
+        other = self._refitted(self._fits(fit))
+        other.fit = fit
         other.solve_like(self, last)
         return other
 
@@ -395,9 +419,16 @@ class FittedLife(Life):
         if step == HONED and before:
             return before
         try:
-            return self._models[step.engine].solve(factor * step.gas * self.forces, before, guess)
+            return self._model_of(step).solve(factor * step.gas * self.forces, before, guess)
         except ContactError as error:
             raise self._not_found(step, error) from error
+
+    def _model_of(self, step: LoadStep) -> FittedModel:
+        """Insert and block as a step finds them: once it has been hot the press has crept."""
+        model = self._models[step.engine]
+        if self.fit.press_creep and self.given.heat and step not in (PRESSED, HONED):
+            return model.with_fits(self._fits(self.fit, crept=True))
+        return model
 
     def _not_found(self, step: LoadStep, error: ContactError) -> RunError:
         """What to say where contact is not found in a step."""
@@ -485,7 +516,7 @@ class FittedLife(Life):
             part: replace(side, interference=side.interference * LIGHT / largest)
             for part, side in sides.items()
         }
-        by_insert = fits_of(replace(self.fit, sides=lighter), self.touched)
+        by_insert = fits_of(replace(self.fit, sides=lighter, roughness=None), self.touched)
         pressed = self._refitted(by_insert)._solve(PRESSED)
         share = self._over_yield(recover(pressed.solution), None, WHOLE) * largest / LIGHT
         if share > 1:
@@ -503,10 +534,10 @@ class FittedLife(Life):
         other.solved, other._stresses, other._at_gas = {}, {}, {}
         return other
 
-    def _fits(self, fit: InsertFit) -> dict[tuple[str, str], Fit]:
+    def _fits(self, fit: InsertFit, *, crept: bool = False) -> dict[tuple[str, str], Fit]:
         """Of insert and liner, as far as they are pieces of their own."""
         of_liner = liner_fits(self.case, self._against("liner"))
-        return {**fits_of(fit, self.touched), **of_liner}
+        return {**fits_of(fit, self.touched, crept=crept), **of_liner}
 
     def _against(self, part: str) -> set[str]:
         """Parts of the block that a part on its own touches."""
@@ -515,6 +546,9 @@ class FittedLife(Life):
 
 def life_of(case: Case, design: Design, mesh: SectionMesh, load: GasLoad) -> Life:
     """The life of a design, of the kind that its fit asks for.
+
+    An insert that touches the block nowhere at its own depth is idle: that life is of the block
+    without it.
 
     Parameters
     ----------
@@ -527,10 +561,12 @@ def life_of(case: Case, design: Design, mesh: SectionMesh, load: GasLoad) -> Lif
     Raises
     ------
     RunError
-        If the insert touches nothing, a step can't be solved, heat finds no way out, or the press
-        would yield the block everywhere.
+        If a step can't be solved, heat finds no way out, or the press would yield the block
+        everywhere.
     """
     fit = life_given(case).fits.get(design.name, ONE_PIECE)
+    if fit.sides and not len(part_off(mesh, "insert").joint.own):
+        mesh, fit = without(mesh, "insert"), ONE_PIECE
     if not fit.sides and not life_given(case).liner_opens:
         return OnePieceLife(case, design, mesh, load)
     return FittedLife(case, design, mesh, load, fit)

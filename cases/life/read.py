@@ -7,8 +7,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from cases.base.faults import RunError
-from cases.life.advice import advise, yields_anyway
 from cases.life.joint import joint_state
 from cases.life.life import FittedLife, Life
 from cases.life.liner import liner_states
@@ -21,6 +19,7 @@ from fea.hotspots import APART, APART_ELEMENTS, HotSpot, along_spot, hot_spots
 
 NAMED = 4
 """Loose pieces that are told by their place, at most."""
+IDLE = "idle: the insert touches the block in no step; the block bears all as if it were bare."
 
 
 def read_life(life: Life) -> Service:
@@ -40,20 +39,16 @@ def read_life(life: Life) -> Service:
     fitted = life if isinstance(life, FittedLife) and life.fit.sides else None
     steps = _solved_steps(life)
     notes = _notes(life, steps) if isinstance(life, FittedLife) else []
-    advice = None
-    if fitted is not None:
-        try:
-            advice = advise(fitted, steps)
-        except RunError as error:
-            notes.append(f"interference: no advice, as another fit could not be solved. {error}")
+    if fitted is None and life.design.name in life.given.fits:
+        notes.append(IDLE)
     return Service(
         mesh=life.mesh,
         pairs=fitted.cold.pairs.of("insert") if fitted else None,
         heat=life.heat,
         steps=steps,
         ranges=_cycles({step.name: step for step in steps}),
-        advice=advice,
-        notes=(*hot, *notes, *(yields_anyway(advice) if advice else [])),
+        pieces=fitted.pieces if fitted else (),
+        notes=(*hot, *notes),
     )
 
 
@@ -127,22 +122,41 @@ def _notes(life: FittedLife, steps: Sequence[SolvedStep]) -> list[str]:
             f"{WARM}: where the joint opens and where heat crosses it do not settle; the "
             f"temperature still moves by {life.heat_moves:.0f} K somewhere."
         )
-    return [*notes, *(note for step in steps if (note := _loose(step, life.fit.least_hold)))]
+    if (note := _eaten(life)) is not None:
+        notes.append(note)
+    if all(step.joint and step.joint.open_share == 1 for step in steps):
+        return [*notes, IDLE]
+    return [*notes, *(note for step in steps if (note := _loose(step)))]
 
 
-def _loose(step: SolvedStep, least_hold: float) -> str:
+def _eaten(life: FittedLife) -> str | None:
+    """That roughness eats all of an interference, in words; None where it doesn't."""
+    fit = life.fit
+    stated = fit.interference
+    if not stated or fit.roughness is None or fit.flattened < stated:
+        return None
+    insert, block = (1000 * one for one in fit.roughness)
+    return (
+        f"roughness of Rz {insert:g} um on the insert and {block:g} um on the block eats "
+        f"{1000 * fit.flattened:.1f} um on the diameter, all of the interference of "
+        f"{1000 * stated:g} um: nothing presses. Give more interference, or finer faces."
+    )
+
+
+def _loose(step: SolvedStep) -> str:
     """Which pieces of the insert are loose in a step, in words; empty where none is."""
     joint = step.joint
     if step.name == HONED or joint is None:
         return ""
     if joint.open_share == 1:
         return f"{step.name}: the insert touches the block nowhere; it is loose."
-    loose = [piece for piece in joint.pieces if piece.hold_n < least_hold]
+    loose = [piece for piece in joint.pieces if piece.hold_n < piece.asked_hold_n]
     if joint.bonded or not loose:
         return ""
     where = ", ".join(f"{piece.clock} of bore {piece.bore}" for piece in loose[:NAMED])
     more = f" and {len(loose) - NAMED} more" if len(loose) > NAMED else ""
+    asked = max(piece.asked_hold_n for piece in loose)
     return (
-        f"{step.name}: {len(loose)} of {len(joint.pieces)} pieces hold less than "
-        f"{least_hold:g} N against being pushed out ({where}{more})."
+        f"{step.name}: {len(loose)} of {len(joint.pieces)} pieces hold less than they must, "
+        f"{asked:.3g} N at most, against being pushed out ({where}{more})."
     )

@@ -19,7 +19,7 @@ from cases.life.given import (
     PistonRing,
     SideFit,
 )
-from cases.life.table import THINNEST_RING, FitTable, HeatTable, SideTable
+from cases.life.table import THINNEST_RING, HeatTable, SideTable
 
 if TYPE_CHECKING:
     from fea.material import Material
@@ -42,7 +42,7 @@ def read_life_input(table: Any, case: Case, faults: Faults) -> LifeInput:
         _check_metals(case, faults)
     return LifeInput(
         fits={
-            design.name: reader.fit(("design", place, "fit"), design.fit)
+            design.name: reader.fit(("design", place), design)
             for place, design in enumerate(table.design)
             if design.fit and design.depth is not None
         },
@@ -78,7 +78,8 @@ class _Reader:
     def __init__(self, table: Any, faults: Faults) -> None:
         self.table, self.faults = table, faults
 
-    def fit(self, location: Location, table: FitTable) -> InsertFit:
+    def fit(self, whose: Location, design: Any) -> InsertFit:
+        location, table = (*whose, "fit"), design.fit
         common = self._side(location, table)
         sides, pressed, missing = {}, [], []
         for key, part in SIDE_PARTS.items():
@@ -105,28 +106,46 @@ class _Reader:
             sides=sides,
             pressed=tuple(pressed),
             tolerance=table.tolerance,
+            per_side=table.interference_per_side is not None,
+            roughness=self._roughness(whose, design),
+            press_creep=table.press_creep,
+            vibration=table.vibration,
             least_hold=table.least_hold,
             most_out_of_round=table.most_out_of_round,
             left_out=table.left_out,
         )
+
+    def _roughness(self, location: Location, design: Any) -> tuple[float, float] | None:
+        """Rz of the faces of insert and block; None where it is not stated."""
+        self.faults.within(location, design, "roughness", "block_roughness")
+        if design.roughness is None:
+            if design.block_roughness is not None:
+                self.faults.add(
+                    (*location, "block_roughness"),
+                    "roughness, that of the insert's faces, is missing. Add it, such as "
+                    'roughness = "4 um".',
+                )
+            return None
+        block = design.block_roughness
+        return design.roughness, design.roughness if block is None else block
 
     def _side(self, location: Location, table: SideTable) -> SideFit | None:
         """What is stated for a side; None where nothing is but, perhaps, its friction."""
         self.faults.within(location, table)
         stated = [
             key
-            for key in ("interference", "clearance", "bonded")
+            for key in ("interference", "interference_per_side", "clearance", "bonded")
             if getattr(table, key) not in (None, False)
         ]
         if len(stated) > 1:
             self.faults.add(location, f"Both {' and '.join(stated)} are given. Give one of them.")
         if table.bonded:
             return SideFit(bonded=True)
-        for key, sign in (("interference", 1), ("clearance", -1)):
+        for key, times in (("interference", 1), ("interference_per_side", 2), ("clearance", -1)):
             value = getattr(table, key)
             if value is not None:
                 self._check_smallest((*location, key), value)
-                return SideFit(interference=sign * value)
+                return SideFit(interference=times * value)
         return None
 
     def _check_smallest(self, location: Location, value: float) -> None:

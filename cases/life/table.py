@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field, StrictBool
+from pydantic import BeforeValidator, Field, StrictBool
 
 from cases.base.tables import (
     Film,
@@ -16,8 +16,10 @@ from cases.base.tables import (
     Table,
     Temperature,
     key,
+    share_within,
 )
-from cases.life.given import CAST_IN, LEAST_HOLD, LINER_FRICTION, MOST_OUT_OF_ROUND
+from cases.base.units import SHARE
+from cases.life.given import CAST_IN, LINER_FRICTION, MOST_OUT_OF_ROUND, VIBRATION
 from cases.materials.table import HOTTEST
 
 LARGEST_FIT = 2000  # on the diameter; more is a slip of the pen [um]
@@ -26,6 +28,16 @@ STRONGEST_FILM = 1e6  # boiling water stays below [W/(m2 K)]
 
 ON_DIAMETER = "A fit is stated on the diameter; for the other sign give"
 Friction = Annotated[float, Field(strict=True, ge=0, le=2)]
+Roughness = Annotated[Length, Range(0, 100, "um")]
+"""A rough saw cut has no more."""
+CREEPS = Range(0, 90, "%")
+
+
+def _creep(value: object) -> float:
+    return share_within(value, CREEPS, ": no press is left of more")
+
+
+Creep = Annotated[float, BeforeValidator(_creep), SHARE, CREEPS]
 AnyFilm = Annotated[Film, Range(0, STRONGEST_FILM, "W/(m2 K)")]
 CHECK_UNIT = "Check the unit: degC, degF or K."
 COLDEST = -60
@@ -52,6 +64,13 @@ class SideTable(Table):
         "10 um",
         None,
         left_out="clearance or bonded says it; for a side, what is stated for the whole fit",
+    )
+    interference_per_side: Annotated[Length, Range(0, LARGEST_FIT / 2, "um")] | None = key(
+        "the same told on each side: half of what it is on the diameter",
+        "10 um",
+        None,
+        left_out="interference says it",
+        instead_of="interference",
     )
     clearance: (
         Annotated[Length, Range(0, LARGEST_FIT, "um", f"{ON_DIAMETER} interference.")] | None
@@ -80,8 +99,17 @@ class FitTable(SideTable):
     tolerance: Annotated[Length, Range(0, 500, "um")] = key(
         "what the interference may be off by, to either side", "5 um", 0.0
     )
-    least_hold: Annotated[Force, Range(0, 1e6, "N")] = key(
-        "the axial hold that every piece must keep", "100 N", LEAST_HOLD
+    vibration: Annotated[float, Field(strict=True), Range(0, 1000, "")] = key(
+        "the shaking that every piece is held against, in g", 50, VIBRATION
+    )
+    least_hold: Annotated[Force, Range(0, 1e6, "N")] | None = key(
+        "the axial hold that every piece must keep whatever its mass",
+        "100 N",
+        None,
+        left_out="vibration times mass says it; 100 N where a density is not known",
+    )
+    press_creep: Creep = key(
+        "the share of the press that hours hot take off, from the warm steps on", "10 %", 0.0
     )
     most_out_of_round: Annotated[Length, Range(0, 1000, "um")] = key(
         "the out-of-round that the press may leave for the hone", "30 um", MOST_OUT_OF_ROUND
@@ -204,6 +232,15 @@ class LinerKeys(Table):
 class FitKeys(Table):
     """What ``[[design]]`` gets."""
 
+    roughness: Roughness | None = key(
+        "the roughness Rz of the faces of insert and block that a fit presses together",
+        "4 um",
+        None,
+        left_out="not known: nothing is taken off the press",
+    )
+    block_roughness: Roughness | None = key(
+        "that of the block's faces, where it is another", "6.3 um", None, left_out="roughness"
+    )
     fit: FitTable | None = Field(
         None, description="how it is fitted, a heading [design.fit]; one piece if left out"
     )

@@ -103,6 +103,7 @@ class Materials:
                 yield_points=_by_temperature(mine, "yield_strength"),
                 tensile_points=_by_temperature(mine, "tensile_strength"),
                 fatigue=_own_fatigue(mine),
+                density=mine.density,
                 cast=bool(mine.cast),
             )
         except ValueError as error:
@@ -177,6 +178,7 @@ def _of_library(name: str, row: Mapping[str, Any]) -> Material:
         yield_points=proof,
         tensile_points=tensile,
         fatigue=fatigue,
+        density=1e-6 * row["density_kg_per_m3"],
         cast=row["cast"],
     )
 

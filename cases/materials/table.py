@@ -8,6 +8,7 @@ from pydantic import Field, StrictBool
 
 from cases.base.tables import (
     Conductivity,
+    Density,
     Expansion,
     Intensity,
     Pressure,
@@ -49,6 +50,12 @@ class MaterialTable(Table):
     )
     conductivity: Annotated[Conductivity, Range(0.1, 2000, "W/(m K)")] | None = key(
         "the thermal conductivity", "150 W/(m K)", None, left_out="not known; heat needs it"
+    )
+    density: Annotated[Density, Range(500, 25_000, "kg/m3")] | None = key(
+        "the density",
+        "2700 kg/m3",
+        None,
+        left_out="not known; what an insert of it weighs is not told",
     )
     yield_strength: Strength | None = key(
         "the yield strength, proof at 0.2 %", "180 MPa", None, left_out="not known, and not rated"

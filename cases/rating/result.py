@@ -59,6 +59,7 @@ class Stands:
     intake_mpa: float | None = None  # absolute
     boost_mpa: float | None = None
     power_kw: float | None = None
+    error: float = 0.0  # that the factor may be off by: of the search, and of the stress there
     at_most: bool = False  # a steep place that counts has no bound
 
 

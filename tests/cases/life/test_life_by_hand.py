@@ -10,13 +10,12 @@ from fea_meshes import ring, uniform
 from pulled import WROUGHT
 
 from cases.gas.solve import GasLoad
-from cases.life.advice import advise
 from cases.life.given import Heat, InsertFit, LifeInput, SideFit, life_given
 from cases.life.heat import Conducting, conducting
 from cases.life.joint import joint_state
 from cases.life.life import FittedLife, OnePieceLife, fits_of, with_misfit
-from cases.life.result import PieceState
-from cases.life.steps import COLD_GAS, PRESSED, EngineState
+from cases.life.result import Piece
+from cases.life.steps import EngineState
 from cases.life.tie_faces import tie_faces
 from fea.contact import Contact, Pairs
 from fea.heat import Film
@@ -216,7 +215,11 @@ def test_a_piece_holds_by_friction_and_force_and_a_side_is_open_by_its_own_area(
         cold=SimpleNamespace(
             pairs=pairs, model=SimpleNamespace(node_bodies=np.array([1, 1, 2, 2, 2]))
         ),
-        fit=InsertFit(sides=sides, pressed=()),
+        fit=InsertFit(sides=sides, pressed=(), vibration=50.0),
+        pieces=[
+            Piece(number=1, body=1, bore=1, clock="3:00", clock_hours=3.0, length_mm=1, mass_g=20),
+            Piece(number=2, body=2, bore=1, clock="9:00", clock_hours=9.0, length_mm=1, mass_g=4),
+        ],
         case=SimpleNamespace(block=Block(bore=80, barrel_wall=8)),
         mesh=SimpleNamespace(points=np.array([[50.0, 1], [50, -1], [-50, 1], [-50, -1], [-50, 0]])),
     )
@@ -236,6 +239,11 @@ def test_a_piece_holds_by_friction_and_force_and_a_side_is_open_by_its_own_area(
     assert (right.clock, left.clock) == ("3:00", "9:00")
     assert (right.hold_n, left.hold_n) == (pytest.approx(10.0), pytest.approx(5.0))
     assert state.least_hold_n == pytest.approx(5.0)
+    shaken = 50 * 9.80665 * 1e-3  # N for each gram
+    assert (right.asked_hold_n, left.asked_hold_n) == (
+        pytest.approx(20 * shaken), pytest.approx(4 * shaken)
+    )  # fmt: skip
+    assert state.held_share == pytest.approx(10.0 / (20 * shaken))  # not the least hold's piece
     assert state.hold_n == pytest.approx(15.0)
     assert (right.pressing_force_n, left.pressing_force_n) == (100.0, 50.0)
     assert (right.open_share, left.open_share) == (pytest.approx(30 / 40), 0)
@@ -287,95 +295,3 @@ class Stress:
     """Stress over yield strength."""
 
     stress: float
-
-
-class Held:
-    """A life whose holds [N] are given by the interference [um], piece by piece.
-
-    Its share of yield grows with the interference in proportion, by so much for each um.
-    """
-
-    fit = InsertFit(
-        sides={"barrel": SideFit(interference=0.04, friction=0.1)}, pressed=("barrel",),
-        tolerance=0.004, least_hold=100.0, most_out_of_round=0.03,
-    )  # fmt: skip
-    touched = frozenset({"barrel"})
-    given = LifeInput()
-
-    def __init__(self, holds, yields, um=40.0):
-        self.holds, self.yields, self.um = holds, yields, um
-        self.solved = {step: self.joint(step) for step in holds}
-
-    def joint(self, step):
-        pieces = [
-            PieceState(
-                bore=1, clock="", clock_hours=0.0, pressing_force_n=0.0, open_share=0.0,
-                hold_n=of(self.um),
-            )
-            for of in self.holds[step]
-        ]  # fmt: skip
-        return SimpleNamespace(pieces=pieces, least_hold_n=min(piece.hold_n for piece in pieces))
-
-    def with_interference(self, interference, last=None):
-        return Held(self.holds, self.yields, 1000 * interference)
-
-    def solve_like(self, life, last=None):
-        pass
-
-    def stress_of(self, step):
-        return (Stress(self.um * self.yields[step]),)
-
-    def share_of_yield(self, step, stresses):
-        return stresses[0].stress
-
-    def steps(self, out_of_round=10.0):
-        return [
-            SimpleNamespace(
-                name=step, joint=self.solved[step], over_yield=self.um * self.yields[step],
-                bore=SimpleNamespace(out_of_round_um=out_of_round),
-            )
-            for step in self.holds
-        ]  # fmt: skip
-
-
-@pytest.fixture
-def as_held(monkeypatch):
-    monkeypatch.setattr("cases.life.advice.joint_state", lambda _life, fitted: fitted)
-
-
-def test_a_tolerance_comes_off_both_ends_of_what_is_advised(as_held):
-    """200 N at 40 um: 100 N at 20; half of yield at 40 um: all at 80; 4 um off each."""
-    life = Held({PRESSED: [lambda um: 5 * um]}, {PRESSED: 1 / 80})
-    found = advise(life, life.steps())
-    assert found.least_um == pytest.approx(24.0)
-    assert found.most_um == pytest.approx(76.0)
-    assert found.searched_um == pytest.approx(320.0)
-    assert (found.least_step, found.most_step) == (PRESSED, PRESSED)
-
-
-def test_a_bore_pressed_out_of_round_sets_the_most(as_held):
-    """24 um of 30 at 40 um: all of it at 50, before the metal yields at 80."""
-    life = Held({PRESSED: [lambda um: 5 * um]}, {PRESSED: 1 / 80})
-    found = advise(life, life.steps(out_of_round=24.0))
-    assert found.most_um == pytest.approx(50.0 - 4.0)
-    assert found.most_by != advise(life, life.steps()).most_by
-
-
-def test_the_piece_that_holds_least_in_the_step_that_holds_least_sets_the_least(as_held):
-    """When cold at gas the second piece holds 10 (x - 15) N: 50 N where the press would do."""
-    holds = {
-        PRESSED: [lambda um: 25 * um, lambda um: 5 * um],
-        COLD_GAS: [lambda um: 25 * um, lambda um: 10 * max(um - 15.0, 0.0)],
-    }
-    life = Held(holds, {PRESSED: 1 / 80, COLD_GAS: 1 / 70})
-    found = advise(life, life.steps())
-    assert found.least_um == pytest.approx(25.0 + 4.0, abs=1.0)
-    assert found.least_step == COLD_GAS
-    assert found.most_um == pytest.approx(70.0 - 4.0, rel=0.03)
-    assert found.most_step == COLD_GAS
-
-
-def test_no_advice_where_friction_holds_nothing(as_held):
-    life = Held({PRESSED: [lambda um: 0.0]}, {PRESSED: 1 / 80})
-    life.fit = replace(Held.fit, sides={"barrel": SideFit(interference=0.04)})
-    assert advise(life, life.steps()) is None

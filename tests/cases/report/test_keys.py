@@ -89,7 +89,7 @@ def replaced(path, name, value):
     if path.startswith("material"):
         text = text.replace('material = "A356-T6"', 'material = "our casting"')
     alone = {"power": "intake_pressure", "clearance": "interference", "bonded": "interference",
-             "liner_clearance": "liner_interference",
+             "interference_per_side": "interference", "liner_clearance": "liner_interference",
              "gas_heat_flux": "gas_film gas_temperature", "bolt_clocks": "bolts"}  # fmt: skip
     start = re.search(rf"^\[+{re.escape(heading)}\]+$", text, re.M).end() if heading else 0
     if heading == "design":  # the second of them

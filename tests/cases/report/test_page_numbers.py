@@ -12,6 +12,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from fit_words import fit_sentences
 from readback import (
     DASH,
     NUMBER,
@@ -24,12 +25,13 @@ from readback import (
     numbers_left,
     told,
 )
-from shaken import ADVICES, LIVES, with_advice, with_gas, with_rating
+from shaken import LIVES, POINTS, SWEEPS, with_gas, with_rating, with_sweep
 
 import cases
 from cases.block.chapter import used_materials
+from cases.fit.advice import advise
+from cases.fit.result import sweep_of
 from cases.gas.solve import gas_of
-from cases.life.given import life_given
 from cases.life.result import service_of
 from cases.rating.given import rating_given
 from cases.rating.result import DISTANCE, SURFACE, rating_of
@@ -216,10 +218,13 @@ def water(result, table):
 
 
 def fit(result, table):
-    pressed = told("# interference, friction #", q(40, "um"), q(0.12))
+    pressed = told("# interference (# per side), friction #", q(40, "um"), q(20, "um"), q(0.12))
     return [
         {"design": "deep", "against the barrel": pressed, "against the outer wall": pressed,
-         "against the ties": pressed, "tolerance": told("\u00b1#", q(4, "um"))}
+         "against the ties": pressed, "tolerance": told("\u00b1#", q(4, "um")),
+         "roughness Rz, insert and block": [q(3.2, "um"), q(4.8, "um")],
+         "flattened": q(0.8 * 8.0, "um"), "crept when hot": q(0.15),
+         "held against": told("#, #", q(50, "g"), q(20, "N"))}
     ]  # fmt: skip
 
 
@@ -247,36 +252,80 @@ def steps(result, table):
     return rows
 
 
-def interference(result, table):
+def pieces(result, table):
     rows = []
     for design in result.designs:
-        advice = service_of(design).advice
-        if advice is None:
-            continue
-        cause = (
-            told("over # of the block yields", q(0.002))
-            if advice.most_by == "yield"
-            else told("the press leaves more than # out of round", q(30, "um"))
-        )
-        most = told(f"{advice.most_step}: {cause.words}", *cause.quantities)
-        if advice.most_um is None:
-            most = told("no limit up to #", q(advice.searched_um, "um"))
-        anyway = advice.yields_anyway.items()
-        words = "".join(f"; {step}: yields without press already (#)" for step, _ in anyway)
-        both = advice.least_um is None or advice.least_um <= (advice.most_um or math.inf)
-        words += "" if both else "; no interference meets both"
-        least = told("none up to #", q(advice.searched_um, "um"))
-        if advice.least_um is not None:
-            least = told("#", q(advice.least_um, "um"))
-        rows.append({
-            "design": design.name, "stated": q(40, "um"), "at least": least,
-            "or a piece comes loose": told(
-                f"{advice.least_step}: hold under #", q(life_given(result.case)
-                .fits[design.name].least_hold, "N")),
-            "at most": None if advice.most_um is None
-            else q(advice.most_um, "um") if advice.most_um > 0 else "none",
-            "or": Told(most.words + words, (*most.quantities, *(q(one) for _, one in anyway))),
-        })  # fmt: skip
+        for place, piece in enumerate(service_of(design).pieces):
+            rows.append({
+                "design": "" if place else design.name, "number": q(piece.number),
+                "bore": q(piece.bore), "clock": piece.clock, "length": q(piece.length_mm, "mm"),
+                "mass": q(piece.mass_g, "g"),
+                "must hold": q(max(20.0, piece.mass_g * 50 * 9.80665e-3), "N"),
+            })  # fmt: skip
+    return rows
+
+
+def fits_of(result):
+    """Each swept design with its sweep and advice, what is outside its window first."""
+    found = []
+    for design in result.designs:
+        if sweep := sweep_of(design):
+            limit = rating_of(bare_of(result)).limit.factor
+            found.append((design, sweep, advise(sweep, limit)))
+    return sorted(found, key=lambda one: one[2].inside)
+
+
+def which_fit(result, table):
+    rows = []
+    for design, sweep, advice in fits_of(result):
+        window = advice.window
+        ends = (window.low_um, window.high_um) if window else None
+        middle = (ends[0] + ends[1]) / 2 if ends else None
+        leaves = 2 * sweep.tolerance_um or 40.0
+        row = {
+            "design": design.name, "asked": q(sweep.asked_um, "um"),
+            "flattened by roughness": q(sweep.flattened_um, "um"),
+            "window from": q(ends[0], "um") if ends else "none",
+            "less:": window.low_by if window else "",
+            "to": q(ends[1], "um") if ends else "none",
+            "more:": window.high_by if window else "",
+            "make": q(middle, "um"), "per side": q(middle and middle / 2, "um"),
+            "tolerance in all": q(ends[1] - ends[0], "um") if ends else None,
+            "milling leaves": q(leaves, "um"),
+            "machine": "to size",
+            "ISO 286": f"{advice.iso}: {advice.iso_least_um} to {advice.iso_most_um} um"
+            if advice.iso else None,
+        }  # fmt: skip
+        if ends is None:
+            row["machine"] = DASH
+        elif ends[1] - ends[0] < leaves:
+            row["machine"] = "to match"
+        if sweep.rated:
+            row |= {
+                "limit there": q(advice.limit_at_nominal), "as asked": q(sweep.asked.least_limit),
+                "bare": q(rating_of(bare_of(result)).limit.factor),
+                "in one piece": q(sweep.one_piece),
+            }  # fmt: skip
+        rows.append(row)
+    return rows
+
+
+def each_fit(result, table):
+    rows = []
+    for design, sweep, _ in fits_of(result):
+        for place, one in enumerate(sweep.points):
+            held = min(one.held.values(), default=None)
+            row = {
+                "design": "" if place else design.name,
+                "interference": q(one.interference_um, "um"),
+                "least hold over what it must be": q(held, "", 2),
+                "share of yield": q(max(one.over_yield.values())),
+                "out of round pressed in": q(one.out_of_round_um, "um"),
+            }
+            if sweep.rated:
+                limit = told("beyond #", q(one.tried)) if one.limit is None else q(one.limit)
+                row |= {"limit": limit, "error": q(one.limit_error), "governs": one.governs}
+            rows.append(row)
     return rows
 
 
@@ -361,7 +410,8 @@ def by_distance(rated):
 def limits(result, table):
     gas = gas_of(result)
     rows = [{
-        "design": "asked", "times the gas load": q(1), "peak": q(gas.peak_pressure, "MPa"),
+        "design": "asked", "times the gas load": q(1), "its error": None,
+        "peak": q(gas.peak_pressure, "MPa"),
         "boost": q(gas.wall_load.cycle.boost, "MPa"), "power": q(160e3, "W"),
         "governs": None, "place": None, "by": None,
     }]  # fmt: skip
@@ -372,6 +422,7 @@ def limits(result, table):
             "design": design.name,
             "times the gas load": told("at most #", q(limit.factor)) if limit.at_most
             else q(limit.factor),
+            "its error": q(limit.error),
             "peak": q(limit.pressure_mpa, "MPa"), "boost": q(limit.boost_mpa, "MPa"),
             "power": q(thousand(limit.power_kw), "W"), "governs": f"{spot.part} {spot.clock}",
             "place": place_of(result.case.block, spot),
@@ -662,7 +713,9 @@ TABLES = {
     ("water", ""): water,
     ("life", "The fit"): fit,
     ("life", "Step by step"): steps,
-    ("life", "Which interference"): interference,
+    ("life", "The pieces"): pieces,
+    ("fit", "Interference on the diameter"): which_fit,
+    ("fit", "Each fit that was solved"): each_fit,
     ("life", "Heat Heat into the section"): heat,
     ("life", "The cycle of each hot spot"): ranges,
     ("life", "Can the ring follow?"): ring,
@@ -704,13 +757,20 @@ def page(told_result, tmp_path_factory):
     return page_of(told_result, tmp_path_factory.mktemp("page"))
 
 
-@pytest.mark.parametrize("changes", ADVICES)
-def test_whatever_is_advised_is_that_of_its_object(told_result, changes, tmp_path):
-    result = with_advice(told_result, **changes)
-    tables = page_of(result, tmp_path).tables
-    (table,) = (one for one in tables if one.title.startswith("Which interference"))
-    faults = faults_of_table(table, interference(result, table))
-    assert not faults, "\n".join(faults)
+@pytest.mark.parametrize(
+    ("changes", "each"), [*((one, {}) for one in SWEEPS), *(({}, one) for one in POINTS)]
+)
+def test_whatever_is_advised_is_that_of_its_object(told_result, changes, each, tmp_path):
+    result = with_sweep(told_result, each, **changes)
+    page = page_of(result, tmp_path)
+    tables = [one for one in page.tables if one.chapter == "fit"]
+    assert len(tables) == 2
+    for table in tables:
+        faults = faults_of_table(table, reader_of(table)(result, table))
+        assert not faults, "\n".join(faults)
+    prose = " ".join(page.prose["fit"])
+    for one in fit_sentences(result):
+        assert not fault_of_sentence(prose, one)
 
 
 @pytest.mark.parametrize("changes", LIVES)
@@ -857,10 +917,15 @@ def water_said(result):
     yield told("whole deck, all # bores", q(2))
 
 
+def fit_said(result):
+    yield from fit_sentences(result)
+    yield told("stays below yield in all but # of the block's metal", q(0.002))
+    yield told("the limit is above the bare block's and within # of the best", q(0.05))
+
+
 def life_said(result):
     first = bare_of(result)
     yield told("that all but # of the block's metal stays below", q(0.002))
-    yield told("# of the block's metal, by volume, is left out", q(0.002))
     for design in result.designs:
         yield from (told(note) for note in service_of(design).notes)
     for design in result.designs:
@@ -1060,9 +1125,8 @@ def limits_said(result):
 
 SAID = {
     "": head, "gas": gas_said, "why": why_said, "changes": changes_said, "water": water_said,
-    "life": life_said, "rating": rating_said, "head": head_said, "depth": depth_said,
-    "crack": crack_said,
-    "limits": limits_said,
+    "life": life_said, "rating": rating_said, "fit": fit_said, "head": head_said,
+    "depth": depth_said, "crack": crack_said, "limits": limits_said,
 }  # fmt: skip
 
 

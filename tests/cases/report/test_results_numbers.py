@@ -14,6 +14,8 @@ from readback import Mirror, Quantity, faults_of_json
 from shaken import with_gas
 
 from cases.base.version import __version__
+from cases.fit.advice import advise
+from cases.fit.result import sweep_of
 from cases.gas.given import gas_given
 from cases.gas.solve import gas_of
 from cases.head.given import head_given
@@ -215,9 +217,60 @@ def of_life(result, design):
             }
             for one in service.ranges
         ],
-        "fit_advice": Mirror(service.advice) if service.advice else None,
+        "pieces": [Mirror(piece, but=("body",)) for piece in service.pieces],
         "notes": service.notes,
     }  # fmt: skip
+
+
+def of_fit(result, design):
+    sweep = sweep_of(design)
+    if sweep is None:
+        return {}
+    advice = advise(sweep, bare_of(result))
+    window = advice.window
+    low, high = (window.low_um, window.high_um) if window else (None, None)
+    middle = (low + high) / 2 if window else None
+
+    def um(value):
+        return q(value, "um") if value is not None else None
+
+    return {
+        "fit_advice": {
+            "judged_by": "limit" if sweep.rated else "hold and yield only",
+            "asked_um": um(sweep.asked_um), "asked_per_side_um": um(sweep.asked_um / 2),
+            "inside": bool(window and low <= sweep.asked_um <= high),
+            "nominal_um": um(middle), "nominal_per_side_um": um(middle / 2 if window else None),
+            "low_um": um(low), "low_by": window.low_by if window else None,
+            "high_um": um(high), "high_by": window.high_by if window else None,
+            "total_tolerance_um": um(high - low if window else None),
+            "limit_at_nominal": advice.limit_at_nominal, "best_um": um(advice.best_um),
+            "limit_best": advice.limit_best,
+            "limit_bare": bare_of(result) if sweep.rated else None,
+            "limit_one_piece": sweep.one_piece, "none_because": advice.why_none or None,
+            "would_change_it": advice.cure or None, "iso": advice.iso,
+            "iso_diameter_mm": q(sweep.ring_mm, "mm"), "iso_least_um": um(advice.iso_least_um),
+            "iso_most_um": um(advice.iso_most_um),
+            "milled_um": um(2 * sweep.tolerance_um or 40.0),
+            "match_machine": bool(window and high - low < (2 * sweep.tolerance_um or 40.0)),
+            "flattened_um": um(sweep.flattened_um),
+            "by_interference": [
+                {
+                    "interference_um": um(one.interference_um), "limit": one.limit,
+                    "limit_error": one.limit_error, "tried_factor": one.tried,
+                    "governs": one.governs, "held_share": min(one.held.values()),
+                    "over_yield": max(one.over_yield.values()),
+                    "out_of_round_um": um(one.out_of_round_um),
+                }
+                for one in sweep.points
+            ],
+            "unsolved": list(sweep.unsolved),
+        }
+    }  # fmt: skip
+
+
+def bare_of(result):
+    (bare,) = (one for one in result.designs if one.name == "bare")
+    return rating_of(bare).limit.factor
 
 
 def finite(value):
@@ -413,7 +466,7 @@ def of_head(result, design):
 
 
 CASE = (of_gas, of_block, of_clamp)
-DESIGN = (of_stress, of_life, of_rating, of_head, of_depth, of_crack)
+DESIGN = (of_stress, of_life, of_rating, of_fit, of_head, of_depth, of_crack)
 
 
 def wanted_of(result):

@@ -9,6 +9,7 @@ import math
 import re
 
 import pytest
+from fit_words import fit_sentences
 from readback import (
     NUMBER,
     Quantity,
@@ -19,11 +20,11 @@ from readback import (
     shows,
     told,
 )
-from shaken import ADVICES, LIVES, with_advice, with_rating
+from shaken import LIVES, POINTS, SWEEPS, with_rating, with_sweep
 
 from cases.base.subject import TextTable
+from cases.fit.lines import fit_lines
 from cases.gas.solve import gas_of
-from cases.life.lines import life_lines
 from cases.life.result import service_of
 from cases.rating.lines import rating_lines
 from cases.rating.result import DISTANCE, rating_of
@@ -187,22 +188,6 @@ def life_sentences(result):
         if step.joint:
             words += ", joint # open"
             numbers.append(q(step.joint.open_share))
-        advice = service.advice
-        if advice:
-            if advice.least_um is None:
-                words += ", no interference up to # holds every piece."
-                yield told(words, *numbers, q(advice.searched_um, "um"))
-                continue
-            both = advice.most_um is None or advice.least_um <= advice.most_um
-            words += ", interference " if both else ", no interference meets both limits: "
-            words += f"at least # (or {advice.least_step}: loose)"
-            numbers.append(q(advice.least_um, "um"))
-            if advice.most_um is not None:
-                why = "over # of the block yields" if advice.most_by == "yield" else "out of round"
-                at_most = "#" if advice.most_um > 0 else "none"
-                words += f", at most {at_most} (or {advice.most_step}: {why})"
-                numbers += [q(advice.most_um, "um")] if advice.most_um > 0 else []
-                numbers += [q(advice.yield_leaves_out)] if advice.most_by == "yield" else []
         yield told(f"{words}.", *numbers)
 
 
@@ -292,8 +277,8 @@ def crack_sentences(result):
 
 
 SENTENCES = {
-    "gas": gas_sentences, "life": life_sentences, "depth": depth_sentences,
-    "crack": crack_sentences, "head": head_sentences,
+    "gas": gas_sentences, "life": life_sentences, "fit": fit_sentences,
+    "depth": depth_sentences, "crack": crack_sentences, "head": head_sentences,
 }  # fmt: skip
 
 
@@ -320,11 +305,13 @@ def test_however_long_a_life_it_is_that_of_its_object(told_result, changes):
     assert not faults, "\n".join(faults)
 
 
-@pytest.mark.parametrize("changes", ADVICES)
-def test_whatever_is_advised_is_that_of_its_object(told_result, changes):
-    result = with_advice(told_result, **changes)
-    text = plain(" ".join(life_lines(result)))
-    faults = [fault for one in life_sentences(result) if (fault := fault_of_sentence(text, one))]
+@pytest.mark.parametrize(
+    ("changes", "each"), [*((one, {}) for one in SWEEPS), *(({}, one) for one in POINTS)]
+)
+def test_whatever_is_advised_is_that_of_its_object(told_result, changes, each):
+    result = with_sweep(told_result, each, **changes)
+    text = plain(" ".join(fit_lines(result)))
+    faults = [fault for one in fit_sentences(result) if (fault := fault_of_sentence(text, one))]
     assert not faults, "\n".join(faults)
 
 
