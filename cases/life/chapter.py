@@ -118,7 +118,7 @@ def life_limits(result: CaseResult) -> list[str]:
         limits.append(
             "The chapter of load steps takes the insert as the piece of its own that it is; "
             "contact is counted at corner nodes along the joint, under small sliding, and pressure "
-            "at the ends of a joint has no finite value."
+            "at the ends of a joint is as high as the insert's edges there are sharp."
         )
     elif any(design.insert for design in result.case.designs):
         limits.append(

@@ -21,11 +21,11 @@ from cases.rating.given import rating_given
 from cases.rating.judge import (
     ROUGH,
     counted,
-    critical_distances,
     known_strengths,
     wanted_cycles,
 )
 from cases.rating.result import FATIGUE, TENSILE, YIELD, is_rated, rating_of
+from cases.rating.steep import critical_distances
 from cases.rating.words import (
     LEAST_CYCLES,
     RATING_CAUTIONS,

@@ -22,6 +22,7 @@ from cases.life.life import StressCycle
 from cases.life.steps import TAIL, EngineState
 from cases.rating.given import Rating, rating_given
 from cases.rating.result import DISTANCE, FATIGUE, KINDS, SURFACE, TENSILE, YIELD, RatedSpot
+from cases.rating.steep import Doubt, critical_distances
 from fea.hotspots import (
     GAP_SHARE,
     LEAST_ERROR,
@@ -34,7 +35,6 @@ from fea.material import REFERENCE, Material
 from fea.strength import (
     CRITERIA,
     Ways,
-    critical_distance,
     cycles_to_failure,
     inward,
     knock_down,
@@ -45,7 +45,6 @@ from fea.strength import (
     ways_into,
 )
 from fea.stress import LayerStress, extremes, principal, von_mises
-from geometry.clock import clock_of, format_clock
 from geometry.section_mesh import SectionMesh
 
 Array = NDArray[np.float64]
@@ -222,27 +221,6 @@ def judge(
     )
 
 
-def critical_distances(wishes: Rating, material: Material) -> tuple[float, float, float] | None:
-    """Critical distance by the least, the usual and the largest threshold of a material. [mm].
-
-    The strength of plain metal is that of half of the bars for the cycles that the warm engine has
-    to last, without what is taken off it for heat and casting: the longer of two lengths would help
-    a place, and no life may rest on that. It serves for the tensile strength as well, whose own
-    would be longer.
-
-    Returns
-    -------
-    tuple of float
-        None where no threshold or fatigue strength is known.
-    """
-    line = material.fatigue
-    if line is None or line.threshold is None or not material.tensile_points:
-        return None
-    borne = 2 * strength_at(wishes.cycles, line.strength, line.cycles, line.exponent)
-    low, usual, high = critical_distance(line.threshold, borne).tolist()
-    return low, usual, high
-
-
 @dataclass(frozen=True, eq=False, slots=True)
 class Felt:
     """Stress that the nodes of a layer are judged by."""
@@ -259,16 +237,6 @@ class JudgedCycle:
     cycle: StressCycle
     layers: tuple[Judged, ...]  # as in ``cycle.gas``
     felt: tuple[Felt, ...]  # the same
-
-
-@dataclass(frozen=True, slots=True)
-class Doubt:
-    """A steep place that counts and has no bound."""
-
-    part: str
-    place: tuple[float, float]  # [mm]
-    share: float  # of a strength, as far as the mesh tells
-    why: str
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -623,21 +591,3 @@ def untold_strengths(judge: Judge, cycles: Iterable[StressCycle]) -> list[str]:
                 f"so at {warmth:.0f} degC, where it may be weaker."
             ] = None
     return list(notes)
-
-
-def told_doubts(judge: Judge, doubts: Sequence[Doubt]) -> list[str]:
-    """What to say of a limit whose steep places have no bound, in words."""
-    if not doubts:
-        return []
-    first = doubts[0]
-    bore, _ = judge.case.block.nearest_bore(*first.place)
-    clock = format_clock(float(clock_of(*first.place)))
-    places: list[tuple[float, float]] = []
-    for doubt in doubts:
-        if all(np.hypot(*np.subtract(doubt.place, other)) > 1.0 for other in places):
-            places.append(doubt.place)
-    more = f", and so at {len(places) - 1} more places" if len(places) > 1 else ""
-    return [
-        f"the limit is at most what is told: the {first.part} at {clock} of bore {bore} has no "
-        f"bound, {first.why}{more}."
-    ]

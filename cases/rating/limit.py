@@ -17,8 +17,9 @@ from cases.gas.cycle import INTAKE_RANGE, EngineError, run_engine_for
 from cases.gas.solve import GasLoad
 from cases.life.life import Life
 from cases.life.steps import EngineState
-from cases.rating.judge import MOST_SHARE, Judge, JudgedCycle, told_doubts, untold_strengths
+from cases.rating.judge import MOST_SHARE, Judge, JudgedCycle, untold_strengths
 from cases.rating.result import YIELD, DesignRating, RatedSpot, Stands
+from cases.rating.steep import told_doubts
 
 MOST_FACTOR = 6.0
 """Gas loads up to this many times the asked one are tried."""
@@ -243,7 +244,7 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
         band=None,
         notes=(
             *untold_strengths(judge_, [one.cycle for one in asked]),
-            *told_doubts(judge_, doubts),
+            *(told_doubts(judge_.case.block, doubts) if doubts else ()),
             *notes,
             *(_untold_limit(reached) if reached else []),
         ),

@@ -247,10 +247,10 @@ WRONG_LINES = {
         "MPa sqrt(m)",
     ),
     "own threshold of a crack in glass": (
-        "[gas]",
-        STRENGTHS + 'threshold = "0.1 MPa sqrt(m)"\n[gas]',
+        'material = "A356-T6"\n',
+        'material = "m"\n' + STRENGTHS + 'threshold = "0.1 MPa sqrt(m)"\n',
         "material.m.threshold",
-        "0.1 MPa sqrt(m) is outside 0.5 MPa sqrt(m) to 50 MPa sqrt(m)",
+        "0.1 MPa sqrt(m) is outside 0.5 to 50 MPa sqrt(m)",
     ),
     "own strength of zero when hot": (
         'material = "A356-T6"\n',

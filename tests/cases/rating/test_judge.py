@@ -24,7 +24,7 @@ from cases.rating.band import (
     used_by,
 )
 from cases.rating.given import Rating
-from cases.rating.judge import RATED_PARTS, Judge, critical_distances, judge
+from cases.rating.judge import RATED_PARTS, Judge, judge
 from cases.rating.limit import rate_design
 from cases.rating.result import (
     DISTANCE,
@@ -36,6 +36,7 @@ from cases.rating.result import (
     rating_of,
 )
 from cases.rating.solve import rate_settled
+from cases.rating.steep import critical_distances
 from cases.run import solve_case
 from fea.hotspots import spot_at
 from fea.material import Fatigue, Material
@@ -229,7 +230,7 @@ def test_the_end_of_a_bonded_side_is_judged_by_the_critical_distance(case_of):
         assert one.error_mpa < one.spot.error_mpa
         metal = AL_6061 if one.spot.part == "insert" else case.materials[one.spot.part]
         assert one.length_mm == pytest.approx(critical_distances(Rating(), metal)[1])
-    told = any(note.startswith("the limit is at most") for note in rating.notes)
+    told = any(note.startswith("the limit, and its band, are at most") for note in rating.notes)
     assert rating.limit.at_most == told
 
 
