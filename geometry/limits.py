@@ -580,10 +580,7 @@ def check_corner_radius(
         )  # fmt: skip
     if (tight := _too_tight(loop, corners, radius)) is None:
         return
-    low, high = 0.0, radius
-    for _ in range(30):
-        middle = (low + high) / 2
-        low, high = (middle, high) if _too_tight(loop, corners, middle) is None else (low, middle)
+    low = _largest(loop, corners, radius)
     cure = (
         f"Give at most {_down(low)} mm."
         if float(_down(low)) >= least[widest]
@@ -594,6 +591,45 @@ def check_corner_radius(
         f"{key} = {radius:g} mm leaves no plain face of the insert "
         f"{_corner_name(plan, loop, tight)}. {cure}", key,
     )  # fmt: skip
+
+
+def check_inside_radius(
+    plan: Plan, loop: Sequence[Curve], corners: Sequence[int], radius: float
+) -> None:
+    """Refuse a radius of the insert's inside corners that the block's edges can't take.
+
+    Parameters
+    ----------
+    plan : Plan
+    loop : sequence of Curve
+        Edge of the block's metal, with it on the left.
+    corners : sequence of int
+        Pieces that leave the edges which the insert reaches around.
+    radius : float
+        [mm]
+
+    Raises
+    ------
+    SectionError
+        With the key path, the value, what is allowed and the cure.
+    """
+    if (tight := _too_tight(loop, corners, radius)) is None:
+        return
+    key = "insert.inside_radius"
+    raise SectionError(
+        f"{key} = {radius:g} mm doesn't fit at the edge {_corner_name(plan, loop, tight)}. Give at "
+        f"most {_down(_largest(loop, corners, radius))} mm, or 0 for a sharp corner, which is not "
+        "judged.", key,
+    )  # fmt: skip
+
+
+def _largest(loop: Sequence[Curve], corners: Sequence[int], radius: float) -> float:
+    """The largest radius below one that is too tight for some corners. [mm]."""
+    low, high = 0.0, radius
+    for _ in range(30):
+        middle = (low + high) / 2
+        low, high = (middle, high) if _too_tight(loop, corners, middle) is None else (low, middle)
+    return low
 
 
 def _too_tight(loop: Sequence[Curve], corners: Sequence[int], radius: float) -> int | None:

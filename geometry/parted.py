@@ -44,7 +44,8 @@ class Joint:
     depth : ndarray, shape (k, 3)
         Depth over which both touch, at the three nodes. [mm]
     gap : ndarray, shape (k, 3)
-        At which the part as it is cut stands off before it is fitted, at the three nodes. [mm]
+        At which the part as it is cut stands off before it is fitted, at the three nodes; not
+        counted at a mid-side node that the mesh has off its arc. [mm]
     """
 
     part: str

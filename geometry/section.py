@@ -51,6 +51,7 @@ RANGES: Mapping[str, Mapping[str, tuple[float, float, str]]] = {
         "width": (0.5, 200.0, "mm"),
         "corner_radius": (0.1, 50.0, "mm"),
         "edge_break": (0.0, 5.0, "mm"),
+        "inside_radius": (0.0, 50.0, "mm"),
     },
     "register": {
         "depth": (0.1, 500.0, "mm"),
@@ -200,6 +201,7 @@ class Insert:
     fills_relief_cuts: bool = True  # False: the insert is cut back clear of the pockets
     corner_radius: float | None = None  # of its outer corners; None: the fillet's and 0.5 mm [mm]
     edge_break: float = EDGE_BREAK  # radius of broken edges, in plan and underneath [mm]
+    inside_radius: float | None = None  # where it reaches around an edge of the block; None: usual
     form: Form = "pieces"
     register: Register | None = None  # None: the jacket stays as cast
 

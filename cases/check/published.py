@@ -36,7 +36,7 @@ from cases.check.contacts import ContactAnswer
 from cases.check.cracks import CrackAnswer
 from cases.check.distances import NotchAnswer
 from cases.check.fatigue import FatigueAnswer
-from cases.check.fits import FitAnswer
+from cases.check.fits import FitAnswer, PunchAnswer
 from cases.check.friction import FrictionAnswer
 from cases.check.gas import GasAnswer
 from cases.check.heat import HeatAnswer
@@ -208,6 +208,22 @@ def _thin_ring_moment(answer: Answer) -> float:
 
 def _pressure(answer: FitAnswer) -> Array:
     return answer.contact.pressure
+
+
+def _largest_pressure(answer: PunchAnswer) -> float:
+    return float(answer.contact.pressure.max())
+
+
+def _pressed_most_at(answer: PunchAnswer) -> float:
+    return float(np.abs(answer.x[np.argmax(answer.contact.pressure)]))
+
+
+def _half_width(answer: PunchAnswer) -> float:
+    return float(np.ptp(answer.pressed)) / 2
+
+
+def _in_the_middle(answer: PunchAnswer) -> float:
+    return float(answer.contact.pressure[np.argmin(np.abs(answer.x))])
 
 
 def _warmth(x: float, y: float) -> Reading:
@@ -639,6 +655,21 @@ PROBLEMS = (
         fit_problems.warm_iron_ring,
         (Target("pressure of the joint [MPa]", 4.16172, 1e-3, _pressure),),
         0.5,
+    ),
+    Problem(
+        "Flat punch with rounded edges",
+        "Flat over 10 mm, edges of 50 mm radius, pressed with 2235.37 N/mm on a plane, both of E = "
+        "70 GPa, no friction. The edge is the gap s^2 / (2 R) of the joint, as a fitted insert's.",
+        "Ciavarella, Hills & Monno, Proc. IMechE C 212 (1998) 319-328, from memory; opened and "
+        "closed again by a series for the half-plane",
+        fit_problems.punch_on_plane,
+        (
+            Target("largest pressure [MPa]", 342.745, 5e-3, _largest_pressure),
+            Target("its distance from the middle [mm]", 5.37064, 5e-3, _pressed_most_at),
+            Target("pressure in the middle [MPa]", 123.919, 1e-3, _in_the_middle),
+            Target("half width of contact [mm]", 6.25, 1e-2, _half_width),
+        ),
+        note="places are known to a node; the pressure is steep beside its peak",
     ),
     Problem(
         "Gas in the bore of a wrought ring in a cast one",

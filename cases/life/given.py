@@ -27,8 +27,9 @@ LIGHT = 0.1
 CAST_IN, PRESSED_IN, SLIP = "cast in", "pressed", "slip"
 """How a liner is held: it has a key in the metal cast around it, and can't open; or it is a piece
 of its own, held by a press, or loose until the gas presses it on."""
-LINER_FRICTION = 0.15
-"""Of dry iron on aluminium (common practice, no source)."""
+LINER_FRICTION = 0.0
+"""A round joint bears gas and press without friction, which moves shear alone (common practice, no
+source); with 0.15, of dry iron on aluminium, what touches is hard to find in a bank."""
 
 SIDE_PARTS = {"barrel": "barrel", "outer_wall": "outer wall", "ties": "tie"}
 """Key in a case file and the part that this side of the insert stands against."""

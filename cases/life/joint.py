@@ -27,7 +27,8 @@ def joint_state(life: FittedLife, fitted: Fitted) -> JointState:
     slips = contact.closed & ~contact.sticks
 
     def share(what: Flags, of: Flags) -> float:
-        return float(pairs.area[what & of].sum() / pairs.area[of].sum())
+        faces = pairs.faces(of)
+        return float(pairs.area[what & faces].sum() / pairs.area[faces].sum())
 
     sides = [
         SideState(
@@ -61,6 +62,7 @@ def _pieces(life: FittedLife, pairs: Pairs, contact: Contact) -> tuple[PieceStat
     for piece in life.pieces:
         of = body[pairs.own] == piece.body
         force = np.maximum(contact.force[of], 0.0)
+        faces = pairs.faces(of)
         found.append(
             PieceState(
                 number=piece.number,
@@ -70,7 +72,9 @@ def _pieces(life: FittedLife, pairs: Pairs, contact: Contact) -> tuple[PieceStat
                 pressing_force_n=float(force.sum()),
                 hold_n=float(friction[of] @ force),
                 asked_hold_n=life.fit.asked_hold(piece.mass_g),
-                open_share=float(pairs.area[of & ~contact.closed].sum() / pairs.area[of].sum()),
+                open_share=float(
+                    pairs.area[faces & ~contact.closed].sum() / pairs.area[faces].sum()
+                ),
             )
         )
     return tuple(found)

@@ -8,9 +8,8 @@ shares grow about as a power of the load), three to six solves of each state. Co
 
 Yield counts what the gas adds to the stress (by the theorems of limit analysis heat and fit don't
 move the load of collapse) and is met where all but 0.2 % of the block's metal, by volume, stays
-below it: the edge of a contact has no finite peak, and a notch root that yields does not fail by
-that. With the whole stress a hot web between bores, pressed by heat alone, stood at 0.8 whatever
-the gas.
+below it: the edge of a contact is steep, and a notch root that yields does not fail by that. With
+the whole stress a hot web between bores, pressed by heat alone, stood at 0.8 whatever the gas.
 
 What is steep is never judged by the stress at the place: within 0.5 mm, or one and a half elements,
 of a corner drawn sharp, of the end of a joint or bond, and at a spot that counts and whose error is

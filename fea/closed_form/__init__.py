@@ -35,6 +35,7 @@ from fea.closed_form.plates import (
     opposite_notches_factor,
     single_notch_factor,
 )
+from fea.closed_form.punch import RoundedPunch, rounded_punch
 from fea.closed_form.rings import (
     ThinRing,
     eccentric_bore_hoop,
@@ -55,6 +56,7 @@ __all__ = [
     "PolarState",
     "PulledStrip",
     "RingState",
+    "RoundedPunch",
     "ThinRing",
     "annular_fin",
     "cattaneo_mindlin",
@@ -75,6 +77,7 @@ __all__ = [
     "pulled_strip",
     "ring_conformability",
     "ring_harmonic",
+    "rounded_punch",
     "single_notch_factor",
     "sliding_stress",
     "squeezed_ring",

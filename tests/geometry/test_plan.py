@@ -190,6 +190,9 @@ SECTIONS = {
     "ties that cross": lambda: TIES_THAT_CROSS,
     "cuts that meet": lambda: CUTS_THAT_MEET,
     "ties opposite": lambda: TIES_OPPOSITE,
+    "register of part width": lambda: section(
+        insert=Insert(depth=6, width=5, register=Register(depth=9, barrel=1.5, corner_radius=0.8))
+    ),
     "slots of part width": lambda: section(SINGLE, SLOTTED_PART),
     **{f"random {seed}": (lambda seed=seed: random_section(seed)) for seed in range(9)},
     **{

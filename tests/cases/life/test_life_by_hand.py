@@ -192,19 +192,28 @@ def contact(closed, sticks, force, area):
     )  # fmt: skip
 
 
+def pairs_with(area, against, standing_off):
+    """Pairs of areas [mm2] against parts; some stand off at rounded corners."""
+    count = len(area)
+    gap = np.zeros(count)
+    gap[standing_off] = 0.1
+    own, none = np.arange(count), np.zeros((0, 2), dtype=np.int64)
+    normal = np.tile([1.0, 0.0], (count, 1))
+    part = np.full(count, "insert")
+    return Pairs(own, own, none, none, normal, area, part, np.array(against), gap)
+
+
 def test_a_piece_holds_by_friction_and_force_and_a_side_is_open_by_its_own_area():
-    """Two pieces; at 9:00 a bond is pulled by 30 N, which holds nothing by friction."""
-    area = np.array([10.0, 30.0, 20.0, 20.0])
-    nothing = np.zeros((4, 2))
-    pairs = Pairs(
-        own=np.arange(4), other=np.arange(4), sides=np.zeros((0, 2), dtype=int), middle=nothing,
-        normal=nothing, area=area, part=np.full(4, "insert"),
-        against=np.array(["barrel", "outer wall", "barrel", "barrel"]), gap=np.zeros(4),
-    )  # fmt: skip
+    """Two pieces; at 9:00 a bond is pulled by 30 N, which holds nothing by friction.
+
+    The last pair stands off at a rounded corner: no part of a face.
+    """
+    area = np.array([10.0, 30.0, 20.0, 20.0, 7.0])
+    pairs = pairs_with(area, ["barrel", "outer wall", "barrel", "barrel", "barrel"], [4])
     sides = {"barrel": SideFit(friction=0.1), "outer wall": SideFit(friction=0.2)}
     life = SimpleNamespace(
         cold=SimpleNamespace(
-            pairs=pairs, model=SimpleNamespace(node_bodies=np.array([1, 1, 2, 2]))
+            pairs=pairs, model=SimpleNamespace(node_bodies=np.array([1, 1, 2, 2, 2]))
         ),
         fit=InsertFit(sides=sides, pressed=(), vibration=50.0),
         pieces=[
@@ -212,14 +221,17 @@ def test_a_piece_holds_by_friction_and_force_and_a_side_is_open_by_its_own_area(
             Piece(number=2, body=2, bore=1, clock="9:00", clock_hours=9.0, length_mm=1, mass_g=4),
         ],
         case=SimpleNamespace(block=Block(bore=80, barrel_wall=8)),
-        mesh=SimpleNamespace(points=np.array([[50.0, 1], [50, -1], [-50, 1], [-50, -1]])),
+        mesh=SimpleNamespace(points=np.array([[50.0, 1], [50, -1], [-50, 1], [-50, -1], [-50, 0]])),
     )
     state = joint_state(
         life,
         SimpleNamespace(
             iterations=1,
             contact=contact(
-                [True, False, True, True], [True, False, False, True], [100.0, 0, 50, -30], area
+                [True, False, True, True, False],
+                [True, False, False, True, False],
+                [100.0, 0, 50, -30, 0],
+                area,
             ),
         ),
     )
@@ -241,7 +253,7 @@ def test_a_piece_holds_by_friction_and_force_and_a_side_is_open_by_its_own_area(
     assert (barrel.against, wall.against) == ("barrel", "outer wall")
     assert (barrel.open_share, wall.open_share) == (0, 1)
     assert (barrel.slip_share, wall.slip_share) == (pytest.approx(20 / 50), 0)
-    assert barrel.mean_pressure_mpa == pytest.approx(120 / 50)
+    assert barrel.mean_pressure_mpa == pytest.approx(120 / 57)
     assert barrel.largest_pressure_mpa == pytest.approx(10.0)
 
 
@@ -257,18 +269,22 @@ def test_a_side_of_a_tie_has_the_pairs_on_its_line():
             Tie(clock=9.0, width=8, depth=12),
         ),
     )  # fmt: skip
-    points = np.array([[50.0, 4.0], [52.0, 4.0], [50.0, -4.0], [-50.0, -4.0], [50.0, 0.0]])
-    area = np.array([10.0, 30.0, 20.0, 5.0, 99.0])
-    pairs = SimpleNamespace(own=np.arange(5), against=np.array(["tie"] * 4 + ["barrel"]), area=area)
+    points = np.array(
+        [[50.0, 4.0], [52.0, 4.0], [50.0, -4.0], [-50.0, -4.0], [50.0, 0.0], [54.0, 4.5]]
+    )
+    area = np.array([10.0, 30.0, 20.0, 5.0, 99.0, 2.0])
+    pairs = pairs_with(area, [*["tie"] * 4, "barrel", "tie"], [5])
     found = tie_faces(
         block, points, pairs,
-        contact([True, False, True, True, True], [True] * 5, [100.0, 0, 60, 5, 7], area),
+        contact(
+            [True, False, True, True, True, False], [True] * 6, [105.0, 0, 60, 5, 7, 0], area
+        ),
     )  # fmt: skip
     assert [
         (face.clock, face.side, face.area_mm2, face.mean_pressure_mpa, face.open_share)
         for face in found
     ] == [
-        ("3:00", "before", 40.0, pytest.approx(2.5), pytest.approx(0.75)),
+        ("3:00", "before", 42.0, pytest.approx(2.5), pytest.approx(0.75)),
         ("3:00", "past", 20.0, pytest.approx(3.0), 0),
         ("9:00", "before", 5.0, pytest.approx(1.0), 0),
     ]

@@ -195,7 +195,7 @@ def block(result):
 
 def inserts(result, table):
     return [
-        {"design": "deep", "depth": q(8, "mm"), "width": "the whole jacket",
+        {"design": "deep", "form": "pieces", "depth": q(8, "mm"), "width": "the whole jacket",
          "deeper zones": "none", "water slots": "none"}
     ]  # fmt: skip
 
@@ -970,7 +970,7 @@ def rating_said(result):
         f"casting quality: # of every strength of {', '.join(cast)} is", q(wishes.casting_quality)
     )
     yield told("the strength of half of all parts; the limit above counts the one of #.", q(0.9))
-    yield told("with its interference of # on the diameter", q(30, "\u00b5m"))
+    yield told("with an interference of # on the diameter", q(30, "\u00b5m"))
     yield told("where a stress is not known to #, the value", q(0.1))
     for _, metal in used_materials(result.case):
         if metal.fatigue and metal.fatigue.threshold:
@@ -1178,6 +1178,7 @@ def test_a_block_told_with_all_its_features(told_result, tmp_path):
     (table,) = (one for one in tables if one.title == "The inserts")
     wanted = {
         "design": "deep", "depth": q(8.5, "mm"),
+        "form": "pieces",
         "width": told("#, clear of the relief cuts", q(6.25, "mm")),
         "deeper zones": told(
             "1:30: # deep over #, run out over # more each way; 8:00: # deep over #",

@@ -200,6 +200,7 @@ def of_life(result, design):
                 "hot_spots": [spot(one) for one in step.hot_spots], "bore": Mirror(step.bore),
                 "over_yield": step.over_yield, "yield_leaves_out": 0.002,
                 "contact": step.joint and joint(service, step.joint),
+                "liner_contact": [Mirror(liner) for liner in step.liners] or None,
                 "heat": heat(service.heat) if step.name in ("warm", "warm at gas") else None,
                 "piston_ring": Mirror(step.ring) if step.ring
                 else None,
