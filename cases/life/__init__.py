@@ -83,13 +83,19 @@ class Life(Subject):
     def solve(self, work: Work) -> Service | None:
         """One design; its life stays at hand for the rating."""
         from cases.life.given import life_given
-        from cases.life.life import life_of
+        from cases.life.life import OnePieceLife
         from cases.life.read import read_life
+        from cases.life.refine import refined_life
 
         assert work.stage is not None
+        design, solved, load = work.drawn.design, work.found["stress"], work.found["gas"]
+        fit = life_given(work.case).fits.get(design.name)
         with work.stage("service"):
-            mesh = work.found["stress"].mesh
-            life = life_of(work.case, work.drawn.design, mesh, work.found["gas"])
+            life = (
+                refined_life(work.case, design, solved, load, fit)
+                if fit
+                else OnePieceLife(work.case, design, solved.mesh, load)
+            )
             work.live["life"] = life
             return read_life(life) if life_given(work.case).has_steps else None
 

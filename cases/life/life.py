@@ -8,7 +8,7 @@ two kinds: of a section in one piece, or of one whose insert is a piece of its o
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from copy import copy
 from dataclasses import dataclass, replace
 
@@ -21,6 +21,7 @@ from cases.case import Case, Design
 from cases.gas.solve import GasLoad
 from cases.life.given import LIGHT, Heat, InsertFit, life_given
 from cases.life.heat import Conducting, conducting
+from cases.life.result import JointState
 from cases.life.steps import (
     COLD_GAS,
     GAS_CYCLES,
@@ -32,8 +33,10 @@ from cases.life.steps import (
     EngineState,
     LoadStep,
 )
+from fea.bore import BoreShape, bore_growth
 from fea.contact import Contact, ContactError, Fit, Fitted, FittedModel
 from fea.heat import HeatField
+from fea.hotspots import HotSpot
 from fea.material import REFERENCE, Material
 from fea.model import SectionModel, Solution
 from fea.strength import over_yield
@@ -69,6 +72,30 @@ def fits_of(fit: InsertFit, touched: Collection[str]) -> dict[str, Fit]:
         for part, side in fit.sides.items()
         if part in touched
     }
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Standing:
+    """How well the steps of a refined life are known.
+
+    Attributes
+    ----------
+    hot_spots : dict of LoadStep to tuple of HotSpot
+        Worst first, with the error that the meshes tell.
+    joints : dict of LoadStep to JointState
+    bores : dict of LoadStep to BoreShape
+        From the honed circle on; when pressed in, from the drawing.
+    unknowns : tuple of int
+        Of each mesh on the way.
+    stopped : str
+        What asked for more unknowns than are let be, in words; empty where nothing did.
+    """
+
+    hot_spots: Mapping[LoadStep, tuple[HotSpot, ...]]
+    joints: Mapping[LoadStep, JointState]
+    bores: Mapping[LoadStep, BoreShape]
+    unknowns: tuple[int, ...]
+    stopped: str
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -262,6 +289,9 @@ class FittedLife(Life):
         Of the whole section, refined as its stress needs.
     load : GasLoad
     fit : InsertFit
+    like : FittedLife, optional
+        Of about the same section with the same fit on another mesh: what touches there is where
+        each step and the turns of heat begin.
 
     Raises
     ------
@@ -279,12 +309,20 @@ class FittedLife(Life):
         Of the insert with the block.
     solved : dict of LoadStep to Fitted
         By step.
+    stands : Standing or None
+        How well its steps are known, where they were refined for.
     heat_moves : float
         Largest change of temperature in the last turn of heat and contact. [K]
     """
 
     def __init__(
-        self, case: Case, design: Design, mesh: SectionMesh, load: GasLoad, fit: InsertFit
+        self,
+        case: Case,
+        design: Design,
+        mesh: SectionMesh,
+        load: GasLoad,
+        fit: InsertFit,
+        like: FittedLife | None = None,
     ) -> None:
         parted = part_off(mesh, "insert")
         if not len(parted.joint.own):
@@ -301,8 +339,10 @@ class FittedLife(Life):
         self.forces = self._forces_of(self.cold.model)
         self.solved: dict[LoadStep, Fitted] = {}
         self.heat_moves = 0.0
-        self._refuse_crushing()
-        self._live()
+        self.stands: Standing | None = None
+        if like is None:
+            self._refuse_crushing()
+        self._live(like)
 
     @property
     def settled(self) -> bool:
@@ -326,12 +366,22 @@ class FittedLife(Life):
     def _under(self, step: LoadStep, factor: float) -> Solution:
         return self._solve(step, self.solved[step], factor).solution
 
-    def _live(self) -> None:
-        self.solved[PRESSED] = self.solved[HONED] = self._solve(PRESSED)
+    def _live(self, like: FittedLife | None) -> None:
+        def known(step: LoadStep) -> Fitted | None:
+            """The step of the other life, on this joint."""
+            if like is None or step not in like.solved:
+                return None
+            return self.cold.carried(like.solved[step], like.cold.pairs, like.mesh.points)
+
+        self.solved[PRESSED] = self.solved[HONED] = self._solve(PRESSED, known(PRESSED))
         if self.given.heat:
-            self.solved[WARM] = self._warm_up(self.given.heat)
-            self.solved[WARM_GAS] = self._solve(WARM_GAS)
-        self.solved[COLD_GAS] = self._solve(COLD_GAS, self.solved.get(WARM_GAS))
+            self.solved[WARM] = self._warm_up(self.given.heat, known(WARM))
+            self.solved[WARM_GAS] = self._solve(WARM_GAS, known(WARM_GAS))
+        self.solved[COLD_GAS] = self._solve(COLD_GAS, known(COLD_GAS) or self.solved.get(WARM_GAS))
+
+    def influence(self, step: LoadStep, forces: Array) -> Solution:
+        """What further nodal forces, shape (n, 2) [N], make of a solved step, its joint held."""
+        return self._models[step.engine].influence(forces, self.solved[step])
 
     def with_interference(self, interference: float, last: LoadStep | None = None) -> FittedLife:
         """The same life with another common interference, heat held.
@@ -422,11 +472,14 @@ class FittedLife(Life):
         closed[pairs.middle[:, 0]] = contact.closed[pairs.sides].all(axis=1)
         return closed
 
-    def _warm_up(self, given: Heat) -> Fitted:
-        """Warm with no gas; heat crosses the joint where it touches then."""
+    def _warm_up(self, given: Heat, guess: Fitted | None) -> Fitted:
+        """Warm with no gas; heat crosses the joint where it touches then.
+
+        ``guess`` is a joint that is thought to touch where it does when warm.
+        """
         try:
             section = self.conducting(given)
-            state = self.solved[HONED]
+            state = guess or self.solved[HONED]
             for turn in range(MOST_HEATINGS + 1):
                 heat = section.solve(self.touching(state.contact))
                 if self.heat:
@@ -436,7 +489,7 @@ class FittedLife(Life):
                         break
                 self.heat = heat
                 self._models[EngineState.WARM] = self.cold.at(section.on_section(heat))
-                state = self._solve(WARM, state if turn else None)
+                state = self._solve(WARM, state if turn else guess)
         except ValueError as error:
             raise self._heat_refused(error) from error
         return state
@@ -469,8 +522,17 @@ class FittedLife(Life):
         fits = fits_of(fit, self.touched)
         other._models = {engine: model.with_fits(fits) for engine, model in self._models.items()}
         other.cold = other._models[EngineState.COLD]
-        other.solved, other._stresses, other._at_gas = {}, {}, {}
+        other.solved, other._stresses, other._at_gas, other.stands = {}, {}, {}, None
         return other
+
+
+def bore_of(life: Life, step: LoadStep) -> BoreShape:
+    """Shape of the bore in a step, from the honed circle on; when pressed in, from the drawing."""
+    solution = life.solution(step)
+    if step == PRESSED:
+        return bore_growth(solution)
+    moved = solution.displacement - life.solution(HONED).displacement
+    return bore_growth(replace(solution, displacement=moved))
 
 
 def life_of(case: Case, design: Design, mesh: SectionMesh, load: GasLoad) -> Life:

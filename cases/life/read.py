@@ -10,12 +10,11 @@ import numpy as np
 from cases.base.faults import RunError
 from cases.life.advice import advise, yields_anyway
 from cases.life.joint import joint_state
-from cases.life.life import FittedLife, Life
-from cases.life.result import Service, SolvedStep, SpotRange
+from cases.life.life import FittedLife, Life, bore_of
+from cases.life.result import JointState, Service, SolvedStep, SpotRange
 from cases.life.ring import ring_follow
-from cases.life.steps import GAS_CYCLES, HONED, PRESSED, WARM, LoadStep
+from cases.life.steps import GAS_CYCLES, HONED, WARM, LoadStep
 from cases.life.temperature import temperature_notes
-from fea.bore import bore_growth
 from fea.hotspots import APART, APART_ELEMENTS, HotSpot, along_spot, hot_spots
 
 NAMED = 4
@@ -53,18 +52,18 @@ def read_life(life: Life) -> Service:
         ranges=_cycles({step.name: step for step in steps}),
         advice=advice,
         notes=(*hot, *notes, *(yields_anyway(advice) if advice else [])),
+        unknowns=fitted.stands.unknowns if fitted and fitted.stands else (),
     )
 
 
 def _solved_steps(life: Life) -> tuple[SolvedStep, ...]:
     """What each step did; the hone changes the bore and nothing else."""
-    honed = life.solution(HONED).displacement
     ring, diameter = life.given.piston_ring, life.case.block.bore
+    known = life.stands if isinstance(life, FittedLife) else None
     steps: list[SolvedStep] = []
     for name in life.steps:
         solution = life.solution(name)
-        moved = solution.displacement - (0 if name == PRESSED else honed)
-        bore = bore_growth(replace(solution, displacement=moved))
+        bore = known.bores[name] if known else bore_of(life, name)
         if name == HONED and steps:
             steps.append(replace(steps[-1], name=name, bore=bore))
             continue
@@ -74,16 +73,21 @@ def _solved_steps(life: Life) -> tuple[SolvedStep, ...]:
                 name=name,
                 solution=solution,
                 stresses=stresses,
-                hot_spots=hot_spots(solution, stresses),
+                hot_spots=known.hot_spots[name] if known else hot_spots(solution, stresses),
                 bore=bore,
-                joint=joint_state(life, life.solved[name])
-                if isinstance(life, FittedLife)
-                else None,
+                joint=_joint_of(life, name),
                 over_yield=life.share_of_yield(name, stresses),
                 ring=ring_follow(bore, ring, diameter) if ring and name.in_use else None,
             )
         )
     return tuple(steps)
+
+
+def _joint_of(life: Life, step: LoadStep) -> JointState | None:
+    """The joint in a step; None where the insert is one with the block, or absent."""
+    if not isinstance(life, FittedLife):
+        return None
+    return life.stands.joints[step] if life.stands else joint_state(life, life.solved[step])
 
 
 def _cycles(steps: Mapping[LoadStep, SolvedStep]) -> tuple[SpotRange, ...]:
@@ -123,6 +127,8 @@ def _notes(life: FittedLife, steps: Sequence[SolvedStep]) -> list[str]:
             f"{WARM}: where the joint opens and where heat crosses it do not settle; the "
             f"temperature still moves by {life.heat_moves:.0f} K somewhere."
         )
+    if life.stands and life.stands.stopped:
+        notes.append(life.stands.stopped)
     return [*notes, *(note for step in steps if (note := _loose(step, life.fit.least_hold)))]
 
 

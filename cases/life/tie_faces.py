@@ -25,7 +25,11 @@ CLOSED = 0.005
 
 
 def tie_faces(
-    block: Block, points: NDArray[np.float64], pairs: Pairs, contact: Contact
+    block: Block,
+    points: NDArray[np.float64],
+    pairs: Pairs,
+    contact: Contact,
+    touching: NDArray[np.float64],
 ) -> tuple[TieFace, ...]:
     """Every side of a tie that the insert stands against, of all bores.
 
@@ -39,6 +43,8 @@ def tie_faces(
     pairs : Pairs
     contact : Contact
         In the step asked for.
+    touching : ndarray, shape (k,)
+        Share of the area of each pair that touches.
 
     Returns
     -------
@@ -70,7 +76,7 @@ def tie_faces(
                 side=side,
                 area_mm2=float(area),
                 mean_pressure_mpa=float(contact.force[of].sum() / area),
-                open_share=float(pairs.area[of[~contact.closed[of]]].sum() / area),
+                open_share=float(pairs.area[of] @ (1 - touching[of]) / area),
             )
         )
     return tuple(sorted(found, key=lambda face: (face.bore, face.clock_hours, face.side)))

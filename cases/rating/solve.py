@@ -6,7 +6,8 @@ from dataclasses import replace
 
 from cases.base.faults import RunError
 from cases.case import Case, Design
-from cases.life.life import FittedLife, Life, life_of
+from cases.life.life import FittedLife, Life, OnePieceLife
+from cases.life.refine import life_like
 from cases.rating.band import band_of
 from cases.rating.given import rating_given
 from cases.rating.judge import Judge
@@ -29,16 +30,19 @@ def rate(
     solved : DesignResult
         Of the same design.
     life : Life
-        Of the same design, on the mesh of ``solved``.
+        Of the same design; where it is fitted, on a mesh of its own.
     stage : callable
         Told "rating" and "band".
     """
 
     def other(changed: Case) -> tuple[Judge, Life]:
         outline = draw_section(changed.section(design))
-        solved = solve_section(changed, design, outline, life.load.line_load)
-        lived = life_of(changed, design, solved.mesh, life.load)
-        return judge_of(changed, design, solved, lived), lived
+        if isinstance(life, FittedLife):
+            lived: Life = life_like(life, changed, outline)
+            return judge_of(changed, design, solved, lived), lived
+        again = solve_section(changed, design, outline, life.load.line_load)
+        lived = OnePieceLife(changed, design, again.mesh, life.load)
+        return judge_of(changed, design, again, lived), lived
 
     with stage("rating"):
         judge = judge_of(case, design, solved, life)

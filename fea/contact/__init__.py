@@ -41,6 +41,7 @@ A liner's interference is a strain of its material (``Material.misfit``), counte
 a temperature; then the cold steps have one too, 20 degC.
 """
 
+from fea.contact.extent import joint_ends, last_sides, side_lengths, touching_shares
 from fea.contact.fitted import Contact, ContactError, Fitted, FittedModel
 from fea.contact.pairs import Fit, Pairs, pairs_of
 from fea.contact.settings import SETTINGS, ContactSettings
@@ -54,5 +55,9 @@ __all__ = [
     "Fitted",
     "FittedModel",
     "Pairs",
+    "joint_ends",
+    "last_sides",
     "pairs_of",
+    "side_lengths",
+    "touching_shares",
 ]
