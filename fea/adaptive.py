@@ -220,6 +220,7 @@ def adapt(
         most_passes=most_passes,
         choose=lambda spots: [of[:worst] for of in spots],
         fine_enough=fine,
+        how=REFINEMENT,
     )
     (state,), (spots,) = found.last.states, found.hot_spots
     return Adapted(state.solution, state.stresses, spots, found.passes, found.stopped)
@@ -286,7 +287,7 @@ def refine(
         cared = [_those(of, chosen) for of, chosen in zip(trails, choose(spots), strict=True)]
         open_ = [[trail for trail in of if not trail.done(tolerance)] for of in cared]
         off = [one for one in gauged.values() if not one.settled]
-        largest = REFINEMENT.coarsest
+        largest = how.coarsest
         ended = bool(stopped)
         if not (any(open_) or off) or len(passes) >= most_passes:
             given_up = finer_passes == REFINEMENT.finer_passes

@@ -48,10 +48,12 @@ ALONG, AT_ENDS = 0.2, 0.08
 """Size of the first elements along the joint, and at its ends, over the width of the jacket."""
 BEYOND = 0.02
 """How fast it may grow away from the joint about the bore that fires. [mm/mm]."""
-FITTED = replace(REFINEMENT, at_junction=0.5, goal=0.8, edge_of=1.0, most_unknowns=100_000)
+FITTED = replace(
+    REFINEMENT, at_junction=0.5, goal=0.8, edge_of=1.0, coarsest=1.0, most_unknowns=120_000
+)
 """Smaller strides than in one piece, as several steps ask for elements at once: spots near the ends
-of the joint are many and near one another. A mesh costs ten times what it does in one piece, so the
-largest is smaller."""
+of the joint are many and near one another. Nothing grows coarser, for growth and yield. A mesh
+costs ten times what it does in one piece, so the largest is smaller."""
 MOST_MESHES = 3
 """Meshes of a fitted life, at most."""
 NEAR_FORCE, NEAR_SHARE = 0.03, 0.02

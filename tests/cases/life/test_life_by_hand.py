@@ -186,20 +186,24 @@ def test_a_liner_pressed_in_is_squeezed_and_pulls_the_barrel():
 def contact(closed, sticks, force, area):
     force = np.array(force)
     return SimpleNamespace(
-        closed=np.array(closed), sticks=np.array(sticks), force=force, pressure=force / area
-    )
+        closed=np.array(closed), sticks=np.array(sticks), force=force, pressure=force / area,
+        slip=np.linspace(0.0, 2e-3, len(area)),
+    )  # fmt: skip
 
 
 def test_a_piece_holds_by_friction_and_force_and_a_side_is_open_by_its_own_area():
     """Two pieces; at 9:00 a bond is pulled by 30 N, which holds nothing by friction."""
     area = np.array([10.0, 30.0, 20.0, 20.0])
     pairs = SimpleNamespace(
-        own=np.arange(4), against=np.array(["barrel", "outer wall", "barrel", "barrel"]), area=area
-    )
+        own=np.arange(4), against=np.array(["barrel", "outer wall", "barrel", "barrel"]), area=area,
+        sides=np.array([[0, 1], [2, 3]]),
+    )  # fmt: skip
     sides = {"barrel": SideFit(friction=0.1), "outer wall": SideFit(friction=0.2)}
     life = SimpleNamespace(
         cold=SimpleNamespace(
-            pairs=pairs, model=SimpleNamespace(node_bodies=np.array([1, 1, 2, 2]))
+            pairs=pairs,
+            model=SimpleNamespace(node_bodies=np.array([1, 1, 2, 2])),
+            bonded=np.zeros(4, dtype=bool),
         ),
         fit=InsertFit(sides=sides, pressed=()),
         case=SimpleNamespace(block=Block(bore=80, barrel_wall=8)),
@@ -229,6 +233,7 @@ def test_a_piece_holds_by_friction_and_force_and_a_side_is_open_by_its_own_area(
     assert (barrel.slip_share, wall.slip_share) == (pytest.approx(20 / 50), 0)
     assert barrel.mean_pressure_mpa == pytest.approx(120 / 50)
     assert barrel.largest_pressure_mpa == pytest.approx(10.0)
+    assert (barrel.largest_slip_um, wall.largest_slip_um) == (pytest.approx(2.0), 0)
 
 
 def test_a_side_of_a_tie_has_the_pairs_on_its_line():
@@ -249,6 +254,7 @@ def test_a_side_of_a_tie_has_the_pairs_on_its_line():
     found = tie_faces(
         block, points, pairs,
         contact([True, False, True, True, True], [True] * 5, [100.0, 0, 60, 5, 7], area),
+        np.array([1.0, 0, 1, 1, 1]),
     )  # fmt: skip
     assert [
         (face.clock, face.side, face.area_mm2, face.mean_pressure_mpa, face.open_share)
