@@ -1,9 +1,10 @@
 """The life of a fitted and heated block, load step by load step, from the press to the gas.
 
 A ``Life`` keeps its solved steps, so that it can be asked again: ``at_gas(factor)`` with more gas,
-fit and heat held, ``with_interference`` with another fit. It starts from the mesh that the
-refinement of the bonded block under gas left: its hot spots carry their error there;
-``error_mpa`` of the steps is the gap of recovery alone. Heat and contact are solved by turns until
+fit and heat held, ``with_interference`` with another fit. In one piece it is solved on the mesh
+that the refinement of the section under gas left, and ``error_mpa`` of the steps is the gap of
+recovery alone. A fitted one has meshes of its own (:mod:`cases.life.refine`), two or three, and the
+errors that their changes tell; another fit is solved on the last of them. Heat and contact are solved by turns until
 the temperature moves by less than 3 K, six turns at most; a note says where it does not settle. A
 warm step takes the modulus at local temperature; stress is compared with the yield strength there.
 

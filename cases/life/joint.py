@@ -40,7 +40,7 @@ def joint_state(life: FittedLife, fitted: Fitted) -> JointState:
     slides = touching * (contact.closed & ~contact.sticks)
 
     def share(of: Flags, what: Array) -> float:
-        return float(pairs.area[of] @ what[of] / pairs.area[of].sum())
+        return float((pairs.area * what)[of].sum() / pairs.area[of].sum())
 
     def stretch(of: Flags) -> dict[str, Any]:
         slip = np.abs(contact.slip[of & contact.closed])
@@ -138,7 +138,7 @@ def _pieces(life: FittedLife, contact: Contact, touching: Array) -> tuple[PieceS
                 clock_hours=float(hours),
                 pressing_force_n=float(force.sum()),
                 hold_n=float(friction[of] @ force),
-                open_share=float(pairs.area[of] @ (1 - touching[of]) / pairs.area[of].sum()),
+                open_share=float((pairs.area * (1 - touching))[of].sum() / pairs.area[of].sum()),
             )
         )
     return tuple(sorted(found, key=lambda piece: (piece.bore, piece.clock_hours)))

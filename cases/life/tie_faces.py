@@ -76,7 +76,7 @@ def tie_faces(
                 side=side,
                 area_mm2=float(area),
                 mean_pressure_mpa=float(contact.force[of].sum() / area),
-                open_share=float(pairs.area[of] @ (1 - touching[of]) / area),
+                open_share=float((pairs.area * (1 - touching))[of].sum() / area),
             )
         )
     return tuple(sorted(found, key=lambda face: (face.bore, face.clock_hours, face.side)))

@@ -1,7 +1,6 @@
-"""The same fitted block turned, mirrored or made three times as large has the same limit.
+"""The same fitted block turned or mirrored has the same limit; the meshes differ.
 
-Turned and mirrored it is the same block. Scaled, every length is three times as large, the fit too;
-stress then stays under the same gas pressure, so that the limit does. The meshes differ.
+Within 0.01 % turned, 0.17 % mirrored.
 """
 
 import pytest
@@ -19,14 +18,14 @@ from geometry.outline import draw_section
 pytestmark = pytest.mark.verification
 
 
-def text_of(turn=0.0, side=1, times=1.0):
-    """One bore with two ties and a cut, turned by hours, mirrored by side -1, scaled."""
+def text_of(turn=0.0, side=1):
+    """One bore with two ties and a cut, turned by hours, mirrored by side -1."""
 
     def clock(hours):
         return format_clock((side * hours + turn) % 12 or 12.0)
 
     def mm(length):
-        return f"{times * length:g} mm"
+        return f"{length:g} mm"
 
     ties = "".join(
         f'[[tie]]\nclock = "{clock(hours)}"\nwidth = "{mm(9)}"\ndepth = "{mm(12)}"\n'
@@ -58,7 +57,7 @@ name = "fitted"
 depth = "{mm(8)}"
 material = "6061-T6"
 [design.fit]
-interference = "{times * 20:g} um"
+interference = "20 um"
 friction = 0.15
 """
 
@@ -75,7 +74,7 @@ def limit_of(folder, **changes):
     return rating.limit.factor
 
 
-ALIKE = {"turned": {"turn": 37 / 30}, "mirrored": {"side": -1}, "scaled": {"times": 3.0}}
+ALIKE = {"turned": {"turn": 37 / 30}, "mirrored": {"side": -1}}
 
 
 @pytest.mark.slow
