@@ -5,8 +5,9 @@ fit and heat held, ``with_interference`` with another fit. In one piece it is so
 that the refinement of the section under gas left, and ``error_mpa`` of the steps is the gap of
 recovery alone. A fitted one has meshes of its own (:mod:`cases.life.refine`), two or three, and the
 errors that their changes tell; another fit is solved on the last of them. Heat and contact are
-solved by turns until the temperature moves by less than 3 K, six turns at most; a note says where it does not settle. A
-warm step takes the modulus at local temperature; stress is compared with the yield strength there.
+solved by turns until the temperature moves by less than 3 K, six turns at most; a note says where
+it does not settle. A warm step takes the modulus at local temperature; stress is compared with
+the yield strength there.
 
 The fit advice asks it so: the least goes on from the step that is loosest as stated to any that
 holds less there; the most is where the whole stress of press, heat and gas, tail left out, reaches
