@@ -52,11 +52,12 @@ degC.
 """
 
 from fea.contact.fitted import Contact, ContactError, Fitted, FittedModel
-from fea.contact.pairs import Fit, Pairs, pairs_of
+from fea.contact.pairs import Compound, Fit, Pairs, pairs_of
 from fea.contact.settings import SETTINGS, ContactSettings
 
 __all__ = [
     "SETTINGS",
+    "Compound",
     "Contact",
     "ContactError",
     "ContactSettings",
