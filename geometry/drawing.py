@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from geometry.clock import clock_to_angle, format_clock, hours_between
 from geometry.faces import Face, Outline
 from geometry.planar import Curve
-from geometry.section import Block, DeckSection
+from geometry.section import Block, DeckSection, Insert
 from geometry.section_mesh import ProfileDepth
 
 if TYPE_CHECKING:
@@ -31,6 +31,7 @@ FILLS = {
     "insert": "#F6C48A",
 }  # fmt: skip
 DEEPER = "#E0892C"
+OVER = "#FBE6CB"
 CUT = "#A03000"
 
 
@@ -297,6 +298,7 @@ def _draw_faces(axes: Axes, section: DeckSection, outline: Outline, view: View) 
     from matplotlib.patches import Patch, PathPatch
 
     legend: dict[str, Patch] = {}
+    machined = _machined_depths(section.insert)
     for face in outline.faces:
         if not _reaches(outline.loops(face)[0], view):
             continue
@@ -306,6 +308,10 @@ def _draw_faces(axes: Axes, section: DeckSection, outline: Outline, view: View) 
         patch = PathPatch(face_path(outline, face), **style)
         axes.add_artist(patch)
         legend.setdefault(part, Patch(**style, label=part))
+        if part == "insert" and layers[0].top in machined:
+            patch.set_facecolor(OVER)
+            style["facecolor"] = OVER
+            legend["machined"] = Patch(**style, label="insert over machined metal")
         for layer in layers:
             depth = layer.thickness
             if isinstance(depth, ProfileDepth):
@@ -316,6 +322,14 @@ def _draw_faces(axes: Axes, section: DeckSection, outline: Outline, view: View) 
                 legend["floor"] = Patch(facecolor="white", edgecolor=INK, hatch="/////",
                                         linewidth=0.7, label="floor of a relief cut")  # fmt: skip
     return legend
+
+
+def _machined_depths(insert: Insert | None) -> list[float]:
+    """Depths to which metal was machined for an insert. [mm]."""
+    if insert is None:
+        return []
+    depths = [insert.register.depth] if insert.register else []
+    return depths if insert.form == "pieces" else [insert.depth, *depths]
 
 
 def _draw_cuts(axes: Axes, block: Block) -> dict[str, Patch]:

@@ -27,6 +27,7 @@ FREE_EDGES = {
     "tie": "jacket",
     "fillet": "jacket",
     "reach": "jacket",
+    "register": "jacket",
     "relief": "relief cut",
     "slot": "slot",
     "outside": "outside",

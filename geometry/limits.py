@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import NoReturn
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometry import planar
 from geometry.clock import clock_of, clock_to_angle, format_clock, hours_between
@@ -16,7 +17,16 @@ from geometry.faces import Outline
 from geometry.plan import Placed, Plan, slot_loop, slot_radius
 from geometry.planar import Curve, Half
 from geometry.refusals import SectionError
-from geometry.section import DeckSection, ReliefCut, Tie, WaterSlot
+from geometry.section import (
+    LEAST_CUT,
+    RANGES,
+    DeckSection,
+    Insert,
+    Register,
+    ReliefCut,
+    Tie,
+    WaterSlot,
+)
 
 FEATHER = math.radians(12)
 """Metal that runs out to an edge keener than this is refused. [rad].
@@ -55,6 +65,105 @@ def check_wall(section: DeckSection) -> None:
         )  # fmt: skip
 
 
+def check_register(section: DeckSection) -> None:
+    """Refuse a register that breaks through a wall, or leaves too little of it.
+
+    Raises
+    ------
+    SectionError
+        With the key path, the value, what is allowed and the cure.
+    """
+    block, insert, least = section.block, section.insert, section.thinnest_wall
+    if insert is None or insert.register is None:
+        return
+    register, ledge = insert.register, insert.register.ledge
+    if ledge is not None and ledge >= block.jacket:
+        raise SectionError(
+            f"register.ledge = {ledge:g} mm is no narrower than the insert between the walls, "
+            f"{block.jacket:g} mm. Make the ledge narrower.", "register.ledge",
+        )  # fmt: skip
+    barrel = [("block.barrel_wall", block.barrel_wall)] + [
+        (f"the barrel wall at {format_clock(clock)} (block.wall_table)", wall)
+        for clock, wall in block.wall_table
+    ]
+    walls = [
+        ("barrel", insert.off_barrel, *min(barrel, key=lambda row: row[1])),
+        ("outer_wall", insert.off_outer_wall, "block.outer_wall", block.outer_wall),
+    ]
+    for key, off, name, wall in walls:
+        key = "ledge" if getattr(register, key) is None else key
+        if off == 0 or wall - off >= least - 1e-9:
+            continue
+        does = f"leaves {wall - off:.3g} mm" if wall > off else "breaks through it"
+        most = wall - least
+        cure = f"Take off at most {_down(most)} mm" if most >= LEAST_CUT else "Leave it as cast"
+        raise SectionError(
+            f"register.{key} = {off:g} mm is taken off {name} = {wall:g} mm and {does}; "
+            f"{least:g} mm is the least allowed. {cure}.", f"register.{key}",
+        )  # fmt: skip
+
+
+def check_cutter(machined: Plan, loops: Sequence[Sequence[Curve]], register: Register) -> None:
+    """Refuse a pocket that the register's cutter can't enter, and say which can.
+
+    Parameters
+    ----------
+    machined : Plan
+        Of the block whose jacket is the pocket.
+    loops : sequence of loops
+        Edges of the pocket, corners still sharp.
+    register : Register
+
+    Raises
+    ------
+    SectionError
+        With the key path, the value, what is allowed and the cure.
+    """
+    radius = register.corner_radius
+    stuck = _stuck(machined, loops, radius)
+    if stuck is None:
+        return
+    low, high = 0.0, radius
+    for _ in range(20):
+        middle = (low + high) / 2
+        low, high = (middle, high) if _stuck(machined, loops, middle) is None else (low, middle)
+    bore, hour = machined.block.nearest_bore(stuck.real, stuck.imag)
+    where = f" of bore {bore}" if machined.block.bores > 1 else ""
+    if low >= RANGES["register"]["corner_radius"][0]:
+        cure = f"The largest that does is {_down(2 * low)} mm: make it at most {_down(low)} mm"
+    else:
+        cure = "None does"
+    raise SectionError(
+        f"register.corner_radius = {radius:g} mm: a cutter of {2 * radius:g} mm doesn't enter the "
+        f"pocket near {format_clock(float(hour))}{where}. {cure}, or take more off the walls.",
+        "register.corner_radius",
+    )
+
+
+def _stuck(machined: Plan, loops: Sequence[Sequence[Curve]], radius: float) -> complex | None:
+    """Where a cutter of some radius [mm] doesn't enter a pocket; None where it does."""
+    block = machined.block
+    wall, clock = max(
+        ((wall, clock) for clock, wall in block.wall_table), default=(block.barrel_wall, 0.0)
+    )
+    if 2 * radius > block.barrel_wall + block.jacket - wall:
+        ray = cmath.exp(1j * float(clock_to_angle(clock)))
+        return (block.liner_radius + wall) * ray
+    if block.bores > 1 and 0 < (block.pitch or 0.0) - 2 * block.barrel_radius < 2 * radius:
+        return complex(block.axes[0] + block.barrel_radius)
+    for loop in loops:
+        fillets = []
+        for k in np.flatnonzero(planar.turns(loop) >= planar.SMOOTH).tolist():
+            fillet = planar.corner_fillet(loop, k, radius)
+            if fillet is None:
+                return loop[k].start
+            fillets.append(fillet)
+        for f, g in zip(fillets, [*fillets[1:], *fillets[:1]], strict=True):
+            if len(fillets) > 1 and planar.room_between(loop, f, g) < -planar.SNAP:
+                return f.corner
+    return None
+
+
 def check_tie(plan: Plan, tie: Placed[Tie]) -> None:
     """Refuse a tie that is wider than its arc, or that stands where no jacket is to be crossed.
 
@@ -87,6 +196,117 @@ def check_tie(plan: Plan, tie: Placed[Tie]) -> None:
             f"{name} meets the barrel of a neighbouring bore instead of crossing the jacket to "
             f"the outer wall. {_free_clocks(plan, tie)}", f"{key}.clock",
         )  # fmt: skip
+
+
+def check_milled(plan: Plan, tie: Placed[Tie]) -> None:
+    """Refuse a ring that leaves a skin of a tie below it; one as deep as the tie mills it away.
+
+    Raises
+    ------
+    SectionError
+        With the key path, the value, what is allowed and the cure.
+    """
+    insert, least, deep = plan.section.insert, plan.section.thinnest_wall, tie.feature.depth
+    if insert is None or insert.form != "ring":
+        return
+    milled = max(insert.depth, insert.register.depth if insert.register else 0.0)
+    left = deep - milled
+    if 0 < left < least - 1e-9:
+        cures = [f"make the ring at least {deep:g} mm deep, which mills the tie away"]
+        if deep - least >= RANGES["insert"]["depth"][0]:
+            cures.insert(0, f"make the ring at most {_down(deep - least)} mm deep")
+        raise SectionError(
+            f"a ring {milled:g} mm deep leaves {left:.3g} mm of {tie.say('tie', plan.block)} "
+            f"({deep:g} mm deep) below it, under {least:g} mm. {_cure(cures)}", "insert.depth",
+        )  # fmt: skip
+
+
+def check_ring(plan: Plan, outline: Outline, drawn: Callable[[Plan], Outline]) -> None:
+    """Refuse an insert in one ring that doesn't close around every barrel.
+
+    Parameters
+    ----------
+    plan : Plan
+    outline : Outline
+        Of the same section.
+    drawn : callable
+        The outline of another plan.
+
+    Raises
+    ------
+    SectionError
+        With the key path, the value, what is allowed and the cure.
+    """
+    insert = plan.section.insert
+    bore = _left_open(plan, outline) if insert and insert.form == "ring" else 0
+    if insert is None or not bore:
+        return
+    block, width = plan.block, insert.width
+    clock, cut = _way_barred(plan, bore)
+    cures = ['hold it in pieces (form = "pieces")']
+    why = "a relief cut that it is cut back from goes through it"
+    if cut:
+        cures.insert(0, "let it fill the relief cuts (fills_relief_cuts)")
+    elif width is not None:
+        closed = _with_insert(plan, replace(insert, width=None))
+        low, high = width, block.jacket
+        while high - low > 0.01 and not _left_open(closed, drawn(closed)):
+            middle = (low + high) / 2
+            tried = _with_insert(plan, replace(insert, width=middle))
+            low, high = (middle, high) if _left_open(tried, drawn(tried)) else (low, middle)
+        why = f"it must be more than {low:.2f} mm wide to pass the metal there"
+        least = math.ceil(10 * (high + plan.section.thinnest_wall)) / 10
+        cures.insert(0, "leave its width out")
+        if least < block.jacket:
+            cures.insert(0, f"make it at least {least:g} mm wide")
+    else:
+        why = "metal stands across it"
+    where = f" of bore {bore}" if block.bores > 1 else ""
+    raise SectionError(
+        f"the insert, {width or block.jacket:g} mm wide, is no closed ring: near "
+        f"{format_clock(clock)}{where} {why}. {_cure(cures)}", "insert.form",
+    )  # fmt: skip
+
+
+def _with_insert(plan: Plan, insert: Insert) -> Plan:
+    return replace(plan, section=replace(plan.section, insert=insert))
+
+
+def _left_open(plan: Plan, outline: Outline) -> int:
+    """The first bore that the insert doesn't close around, from 1; 0 where there is none."""
+    has = [any(layer.part == "insert" for layer in row) for row in outline.regions]
+    full = {half for f in outline.faces if has[f.region] for loop in f.loops for half in loop}
+    edges = [
+        piece
+        for index, piece in enumerate(outline.pieces)
+        if ((index, True) in full) != ((index, False) in full)
+    ]
+    loops = [[planar.run(edges, half) for half in walk] for walk in planar.cycles(edges)]
+    for bore, axis in enumerate(plan.block.axes, 1):
+        if not any(planar.inside([loop], np.array([axis + 0j]))[0] for loop in loops):
+            return bore
+    return 0
+
+
+def _way_barred(plan: Plan, bore: int) -> tuple[float, bool]:
+    """Clock position [h] at which an open ring is cut through, and whether a relief cut does it."""
+    block, insert = plan.block, plan.section.insert
+    assert insert is not None
+    clock = np.arange(0, 12, 1 / 60)
+    radius = np.linspace(block.liner_radius, block.outside_radius, 200)[:, None]
+    z = block.axes[bore - 1] + radius * np.exp(1j * clock_to_angle(clock))
+    own = block.nearest_bore(z.real, z.imag)[0] == bore
+    whole = _with_insert(plan, replace(insert, width=None, fills_relief_cuts=True))
+    room, given = (
+        np.array([bool(row) and row[-1].part == "insert" for row in some.layers(z.ravel())])
+        for some in (whole, plan)
+    )
+    room = room.reshape(z.shape) & own
+    shut = room.any(axis=0) & ~(given.reshape(z.shape) & own).any(axis=0)
+    inner = np.where(shut, radius[room.argmax(axis=0), 0], 0.0)
+    at = int(inner.argmax())
+    cut = not insert.fills_relief_cuts and (plan.relief_depth(z[:, at])[room[:, at]] > 0).any()
+    return float(clock[at]), bool(cut)
 
 
 def _crosses(plan: Plan, tie: Placed[Tie], ray: complex) -> bool:
@@ -180,7 +400,8 @@ def check_slots(plan: Plan) -> None:
         With the key path, the value, what is allowed and the cure.
     """
     rooms = [curve for slot in plan.slots for curve in _slot_room(plan, slot, slot.feature.width)]
-    if rooms and not _in_insert(plan, rooms):
+    edges = [curve for slot in plan.slots for curve in slot_loop(slot, plan.section)]
+    if rooms and not (_in_insert(plan, rooms) and _opens_below(plan, edges)):
         for slot in plan.slots:
             _check_slot(plan, slot)
 
@@ -197,14 +418,23 @@ def _check_slot(plan: Plan, slot: Placed[WaterSlot]) -> None:
     name, key = slot.say("slot", block), f"slot[{slot.number}]"
     radius = slot_radius(slot, section)
     widest = 0.0
-    for width in np.linspace(feature.width, 0.0, 61):
-        if _in_insert(plan, _slot_room(plan, slot, float(width))):
-            widest = float(width)
+    for width in np.linspace(feature.width, 0.0, 61).tolist():
+        if width < RANGES["slot"]["width"][0]:
+            break
+        edge = slot_loop(replace(slot, feature=replace(feature, width=width)), section)
+        if _in_insert(plan, _slot_room(plan, slot, width)) and _opens_below(plan, edge):
+            widest = width
             break
     if widest >= feature.width:
         return
     low, high = (format_clock((feature.clock + side * feature.arc / 60) % 12) for side in (-1, 1))
     stretch = f"from {low} to {high}" if feature.arc else f"at {low}"
+    insert = section.insert
+    over, beside = "", "a tie, a wall or an edge"
+    if insert is not None and insert.register is not None:
+        over = "lies over the floor of the register, "
+    if insert is not None and insert.form == "ring":
+        over, beside = "lies over a tie, ", "a wall or an edge"
     cure = (
         f"Make it at most {_down(widest)} mm wide"
         if widest >= 0.5
@@ -212,17 +442,31 @@ def _check_slot(plan: Plan, slot: Placed[WaterSlot]) -> None:
     )
     raise SectionError(
         f"{name} ({feature.width:g} mm wide, centre line at radius {radius:.4g} mm, {stretch}) "
-        f"reaches outside the insert, or leaves less than {least:g} mm of it beside a tie, a wall "
-        f"or an edge. {cure}.", f"{key}.width",
+        f"reaches outside the insert, {over}or leaves less than {least:g} mm of it beside "
+        f"{beside}. {cure}.", f"{key}.width",
     )  # fmt: skip
+
+
+def _over_metal(plan: Plan, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
+    """Whether the insert lies over machined metal at points: a tie, or the shoulder of a wall."""
+    return plan.machined(z, *plan.parent(z)) > 0
+
+
+def _points(curves: Sequence[Curve]) -> NDArray[np.complex128]:
+    return planar.Curves.of(curves).points(np.linspace(0, 1, 17)[:, None]).ravel()
+
+
+def _opens_below(plan: Plan, curves: Sequence[Curve]) -> bool:
+    """Whether curves lie nowhere above metal that was machined for the insert."""
+    return not _over_metal(plan, _points(curves)).any()
 
 
 def _in_insert(plan: Plan, curves: Sequence[Curve]) -> bool:
     """Whether curves lie wholly in the plan of the insert, slots left aside."""
     insert = plan.section.insert
     assert insert is not None
-    z = planar.Curves.of(curves).points(np.linspace(0, 1, 17)[:, None]).ravel()
-    open_ = plan.jacket.holds(z)
+    z = _points(curves)
+    open_ = plan.jacket.holds(z) | _over_metal(plan, z)
     relief = plan.relief_depth(z) > 0
     open_ = (open_ | relief) if insert.fills_relief_cuts else (open_ & ~relief)
     return bool((open_ & plan.in_reach(z)).all())
@@ -243,6 +487,7 @@ def _tag_name(plan: Plan, tag: str) -> str:
         "jacket": "the outer wall's face",
         "outside": "the outside",
         "reach": "the insert's edge",
+        "register": "the register's face",
         "zone": "a deeper zone",
         "fillet": "a fillet",
         "liner": "the liner",
@@ -413,9 +658,9 @@ def check_thickness(plan: Plan, outline: Outline) -> None:
 def _bodies(plan: Plan, outline: Outline) -> list[str]:
     """What each face is at the deck: ``parent``, ``insert``, or nothing (a liner, a pocket)."""
     z = planar.beside(outline.pieces, [face.loops[0] for face in outline.faces])
-    relief = plan.relief_depth(z)
+    taken = plan.taken(z, *plan.parent(z))
     names = []
-    for face, cut in zip(outline.faces, relief, strict=True):
+    for face, cut in zip(outline.faces, taken, strict=True):
         parts = [layer.part for layer in outline.regions[face.region]]
         if "insert" in parts:
             names.append("insert")
@@ -436,4 +681,6 @@ def _tag_key(plan: Plan, tags: Sequence[str]) -> str:
             return f"tie[{plan.ties[int(rest[0])].number}]"
         if kind == "slot":
             return f"slot[{rest[0]}]"
+        if kind == "register":
+            return "register"
     return "block"

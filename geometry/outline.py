@@ -4,7 +4,8 @@ The section is drawn with lines and arcs only, so areas are exact. What can't be
 here, with the feature, its clock position, the numbers and the nearest allowed value.
 
 Where a fillet runs out tangent to a wall, the last tenth or so of its height counts as that wall: a
-cusp has no angle to mesh.
+cusp has no angle to mesh. A ring goes around that tip as around the wall: it stands out of the face
+by some hundredths of a millimetre, at a slope of a few degrees.
 """
 
 from __future__ import annotations
@@ -20,11 +21,18 @@ from numpy.typing import NDArray
 from geometry import limits, planar
 from geometry.clock import clock_to_angle
 from geometry.faces import Outline, outline_from_curves
-from geometry.plan import Placed, Plan, around_bank, in_strip, placed, slot_loop
+from geometry.plan import Placed, Plan, around_bank, in_strip, placed, registered, slot_loop
 from geometry.planar import Curve
 from geometry.refusals import SectionError
 from geometry.rounding import CORNER_EXTRA, Rounding, facing
-from geometry.section import DeckSection, Tie
+from geometry.section import DeckSection, Insert, Tie
+
+Tip = tuple[complex, float, str]
+"""Where a fillet runs out, how far around it a face is left out [mm], and the face's tag."""
+
+Loop = list[Curve]
+Rounded = list[tuple[Loop, list[planar.Fillet]]]
+"""Loops with their fillets, and these."""
 
 __all__ = ["Outline", "draw_section", "outline_from_curves"]
 
@@ -54,22 +62,30 @@ def draw_section(section: DeckSection) -> Outline:
             "block.jacket and block.outer_wall.", "block.jacket",
         )  # fmt: skip
     plan = _plan(section)
+    outline = _drawn(plan)
+    limits.check_ring(plan, outline, _drawn)
+    limits.check_thickness(plan, outline)
+    return outline
+
+
+def _drawn(plan: Plan) -> Outline:
+    """Faces of a plan, whatever it leaves of any metal."""
     curves, tips = _all_curves(plan)
 
     def removed(pieces: Sequence[Curve]) -> NDArray[np.bool_]:
-        out = np.array([piece.tag.startswith("under") for piece in pieces])
-        z, length = np.array(tips).reshape(-1, 2).T
-        middle = planar.Curves.of(pieces).points(0.5)[out]
-        out[out] = (np.abs(middle[:, None] - z) < length.real).any(axis=1)
+        out = np.zeros(len(pieces), dtype=bool)
+        for tag in {tag for _, _, tag in tips}:
+            own = np.array([piece.tag.startswith(tag) for piece in pieces])
+            z, length = np.array([tip[:2] for tip in tips if tip[2] == tag]).T
+            middle = planar.Curves.of(pieces).points(0.5)[own]
+            out[own] = (np.abs(middle[:, None] - z) < length.real).any(axis=1)
         return out
 
     outline = outline_from_curves(curves, plan.layers, plan.water, removed)
-    limits.check_thickness(plan, outline)
-    if section.insert is None:
+    insert = plan.section.insert
+    if insert is None:
         return outline
-    return replace(
-        outline, rounding=Rounding("insert", tuple(plan.corners), section.insert.edge_break)
-    )
+    return replace(outline, rounding=Rounding("insert", tuple(plan.corners), insert.edge_break))
 
 
 def _plan(section: DeckSection) -> Plan:
@@ -80,8 +96,10 @@ def _plan(section: DeckSection) -> Plan:
     slots = placed(insert.slots if insert else (), block, "slot")
     plan = Plan(section, ties, reliefs, slots, [], [])
     limits.check_wall(section)
+    limits.check_register(section)
     for tie in ties:
         limits.check_tie(plan, tie)
+        limits.check_milled(plan, tie)
     for relief in reliefs:
         limits.check_relief(plan, relief)
     if block.jacket > 0:
@@ -93,17 +111,12 @@ def _plan(section: DeckSection) -> Plan:
             fillets=[fillet for _, fillets in rounded for fillet in fillets],
         )
         if insert is not None:
-            corners = [
-                corner
-                for loop, (_, fillets) in zip(loops, rounded, strict=True)
-                for corner in _insert_corners(plan, loop, fillets)
-            ]
-            plan = replace(plan, corners=corners)
+            plan = _with_pocket(plan, insert, loops, rounded)
     limits.check_slots(plan)
     return plan
 
 
-def _all_curves(plan: Plan) -> tuple[list[Curve], list[tuple[complex, float]]]:
+def _all_curves(plan: Plan) -> tuple[list[Curve], list[Tip]]:
     """Every line across which the layers may change, and the tips of :func:`_step_curves`."""
     block = plan.block
     curves: list[Curve] = []
@@ -115,12 +128,41 @@ def _all_curves(plan: Plan) -> tuple[list[Curve], list[tuple[complex, float]]]:
     curves += [c for loop in plan.jacket_loops for c in loop]
     steps, tips = _step_curves(plan)
     curves += steps
+    curves += [c.tagged(f"register|{c.tag}") for loop in plan.register_loops for c in loop]
     if block.jacket > 0:
         curves += around_bank(block, block.outside_radius, "outside")
     for index, (relief, centre) in enumerate(zip(plan.reliefs, plan.relief_at, strict=True)):
         curves += planar.circle(complex(centre), relief.feature.diameter / 2, f"relief|{index}")
     curves += _insert_curves(plan)
     return curves, tips
+
+
+def _with_pocket(plan: Plan, insert: Insert, loops: list[Loop], rounded: Rounded) -> Plan:
+    """The plan with the edges that a register cuts, and the corners of the insert.
+
+    ``loops`` are the edges of the jacket as cast, sharp, and ``rounded`` the same with fillets. A
+    ring stands over the ties, so that it has no corners there.
+    """
+    machined = insert.register is not None
+    if machined or insert.form == "ring":
+        cut = registered(plan.block, insert) if machined else replace(plan.block, ties=())
+        pocket = Plan(
+            replace(plan.section, block=cut, insert=None), placed(cut.ties, cut, "tie"),
+            [], [], [], [],
+        )  # fmt: skip
+        loops = _water_loops(pocket)
+        if insert.register is not None:
+            limits.check_cutter(pocket, loops, insert.register)
+        rounded = [_rounded_loop(pocket, loop) for loop in loops]
+    return replace(
+        plan,
+        register_loops=[loop for loop, _ in rounded] if machined else [],
+        corners=[
+            corner
+            for loop, (_, fillets) in zip(loops, rounded, strict=True)
+            for corner in _insert_corners(plan, loop, fillets)
+        ],
+    )
 
 
 def _water_loops(plan: Plan) -> list[list[Curve]]:
@@ -255,7 +297,7 @@ def _insert_curves(plan: Plan) -> list[Curve]:
     return curves
 
 
-def _step_curves(plan: Plan) -> tuple[list[Curve], list[tuple[complex, float]]]:
+def _step_curves(plan: Plan) -> tuple[list[Curve], list[Tip]]:
     """Barrel and outer-wall faces as they run on under the ties, and where to leave them out.
 
     A fillet runs out tangent to the face it joins, so between the two the section of the tie ends
@@ -264,7 +306,7 @@ def _step_curves(plan: Plan) -> tuple[list[Curve], list[tuple[complex, float]]]:
     """
     block = plan.block
     curves: list[Curve] = []
-    tips: list[tuple[complex, float]] = []
+    tips: list[Tip] = []
     for bore in range(block.bores):
         tag = "outside" if block.jacket == 0 else f"under|barrel|{bore}"
         curves += [c.tagged(tag) for c in plan.barrel_loops[bore]]
@@ -275,15 +317,33 @@ def _step_curves(plan: Plan) -> tuple[list[Curve], list[tuple[complex, float]]]:
             curves += _tie_sides(plan, tie, "step")
     for fillet in plan.fillets:
         for tag, touch, sign in ((fillet.before, 0.0, 1), (fillet.after, 1.0, -1)):
-            if tag.startswith("tie"):
-                continue
             height = min(0.15, fillet.radius / 10)
             length = math.sqrt(2 * height * fillet.radius)
             z = fillet.arc.point(touch)
             along = fillet.arc.direction(touch) * sign
-            tips.append((z, length))
             share = min(0.25, length / 2 / fillet.arc.length)
             on_arc = fillet.arc.point(share if sign > 0 else 1 - share)
             on_wall = z + along * length
-            curves.append(planar.line(on_arc, plan.onto_face(tag, on_wall), "step"))
+            if tag.startswith("tie"):
+                if not _cut_beside(plan, z, along, on_arc):
+                    continue
+                face, on_wall = "register", _nearest(plan.register_loops, on_wall)
+            else:
+                face, on_wall = "under", plan.onto_face(tag, on_wall)
+            tips.append((z, length, face))
+            curves.append(planar.line(on_arc, on_wall, "step"))
     return curves, tips
+
+
+def _cut_beside(plan: Plan, tip: complex, along: complex, on_arc: complex) -> bool:
+    """Whether a register takes the end of a fillet off the side of its tie, which runs on."""
+    if not plan.register_loops or bool(plan.under_ring(np.array([tip]))[0]):
+        return False
+    foot = tip + ((on_arc - tip) * along.conjugate()).real * along
+    return bool(plan.register.holds(np.array([(on_arc + foot) / 2]))[0])
+
+
+def _nearest(loops: Sequence[Sequence[Curve]], z: complex) -> complex:
+    """The point of some loops nearest to a point."""
+    feet = (curve.point(min(max(curve.share(z), 0.0), 1.0)) for loop in loops for curve in loop)
+    return min(feet, key=lambda foot: abs(foot - z))

@@ -1,7 +1,8 @@
 """A section with its features placed at their bores: what stands where, and how deep.
 
 How the thickness comes about, whatever overlaps: parent metal is as deep as its part (a tie its own
-depth, everything else H), less the deepest relief cut over that point; the insert stands where its
+depth, everything else H), less the deepest relief cut over that point and what is machined for the
+insert: a tie under a ring, down to the ring's depth, and a register. The insert stands where its
 plan says so, as deep as its profile, but no deeper than the space that is open from the deck. A
 fillet belongs to its tie.
 """
@@ -11,7 +12,7 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Generic, TypeVar
 
@@ -23,7 +24,7 @@ from geometry.clock import angle_to_clock, clock_to_angle, format_clock, hours_b
 from geometry.faces import Layers
 from geometry.planar import Curve
 from geometry.refusals import SectionError
-from geometry.section import Block, DeckSection, ReliefCut, Tie, WaterSlot
+from geometry.section import Block, DeckSection, Insert, ReliefCut, Tie, WaterSlot
 from geometry.section_mesh import Depth, Layer, ProfileDepth, UniformDepth
 
 Feature = TypeVar("Feature", Tie, ReliefCut, WaterSlot)
@@ -88,6 +89,7 @@ class Plan:
     jacket_loops: list[list[Curve]]  # water with the ties and fillets as cast, before relief cuts
     fillets: list[planar.Fillet]
     corners: list[tuple[Curve, Curve]] = field(default_factory=list)  # of Rounding, of the insert
+    register_loops: list[list[Curve]] = field(default_factory=list)  # pockets as machined
 
     @property
     def block(self) -> Block:
@@ -115,10 +117,22 @@ class Plan:
             return np.full(z.shape, insert is not None)
         return self.from_axis(z) < self.block.barrel_radius + insert.width
 
+    def under_ring(self, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
+        """Whether an insert in one ring would reach points, over ties that stand there."""
+        insert = self.section.insert
+        if insert is None or insert.form != "ring":
+            return np.zeros(z.shape, dtype=bool)
+        return self.in_reach(z)
+
     @cached_property
     def jacket(self) -> planar.Area:
         """What the jacket's loops enclose."""
         return planar.Area(self.jacket_loops)
+
+    @cached_property
+    def register(self) -> planar.Area:
+        """What the register's loops enclose."""
+        return planar.Area(self.register_loops)
 
     @cached_property
     def barrel_loops(self) -> list[list[Curve]]:
@@ -207,16 +221,16 @@ class Plan:
         """
         full = self.section.depth
         part, before = self.parent(z)
-        relief = self.relief_depth(z)
-        left = np.maximum(before - relief, 0.0)
+        taken = self.taken(z, part, before)
+        left = np.maximum(before - taken, 0.0)
         in_bore = self.from_axis(z) < self.block.bore / 2
         outside = (before == 0) & ((self.off_bank(z) > self.block.outside_radius) | in_bore)
-        open_to = np.where(relief >= before, full, relief)
+        open_to = np.where(taken >= before, full, taken)
         open_to[outside] = 0.0
         stands = self.insert_stands(z) & (open_to > 0)
         bore, hours = self.block.nearest_bore(z.real, z.imag)
         axis = np.array(self.block.axes)[bore - 1]
-        columns = (part, left, relief, stands, open_to, axis, hours)
+        columns = (part, left, taken, stands, open_to, axis, hours)
         rows = []
         for name, metal, cut, insert, cap, at, hour in zip(
             *(np.asarray(column).tolist() for column in columns), strict=True
@@ -228,6 +242,39 @@ class Plan:
                 row.append(Layer("insert", self._insert_depth(at, hour, cap)))
             rows.append(tuple(row))
         return rows
+
+    def taken(
+        self, z: NDArray[np.complex128], part: Sequence[str], before: NDArray[np.float64]
+    ) -> NDArray[np.float64]:
+        """Depth to which relief cuts, and what is machined for the insert, take parent metal.
+
+        Parameters
+        ----------
+        z : ndarray, shape (n,)
+            [mm]
+        part : sequence of str
+        before : ndarray, shape (n,)
+            Of :meth:`parent`.
+
+        Returns
+        -------
+        ndarray, shape (n,)
+            [mm]
+        """
+        return np.maximum(self.relief_depth(z), self.machined(z, part, before))
+
+    def machined(
+        self, z: NDArray[np.complex128], part: Sequence[str], before: NDArray[np.float64]
+    ) -> NDArray[np.float64]:
+        """Depth to which parent metal is machined for the insert at points, as :meth:`taken`."""
+        insert, depth = self.section.insert, np.zeros(z.shape)
+        if insert is None:
+            return depth
+        depth[self.under_ring(z) & (np.array(part) == "tie") & (before > 0)] = insert.depth
+        if insert.register is not None:
+            cut = self.register.holds(z) & self.in_reach(z) & (before > 0)
+            depth[cut] = np.maximum(depth[cut], insert.register.depth)
+        return depth
 
     def insert_stands(self, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
         """Whether points lie in the plan of the insert, whatever metal may stand in its way."""
@@ -283,6 +330,26 @@ class Plan:
     def water(self, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
         """Whether points lie in the jacket, between barrels and outer wall."""
         return ~self.in_barrel(z) & (self.off_bank(z) < self.block.jacket_radius)
+
+
+def registered(block: Block, insert: Insert) -> Block:
+    """A block whose jacket is the pocket that a register cuts, corners as the cutter leaves them.
+
+    A ring's register goes over the ties.
+    """
+    assert insert.register is not None
+    off, radius = insert.off_barrel, insert.register.corner_radius
+    ties = () if insert.form == "ring" else block.ties
+    return replace(
+        block,
+        barrel_wall=block.barrel_wall - off,
+        wall_table=tuple((clock, wall - off) for clock, wall in block.wall_table),
+        jacket=block.jacket + off + insert.off_outer_wall,
+        outer_wall=block.outer_wall - insert.off_outer_wall,
+        ties=tuple(replace(tie, fillet=radius) for tie in ties),
+        relief_cuts=(),
+        valley_fillet=radius,
+    )
 
 
 def in_strip(tie: Placed[Tie], z: NDArray[np.complex128]) -> NDArray[np.bool_]:

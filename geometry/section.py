@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Literal, get_args
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -30,6 +30,9 @@ EDGE_BREAK = 0.3
 Common practice, no source: a file or a brush takes off 0.2 to 0.5 mm.
 """
 
+Form = Literal["pieces", "ring"]
+"""Of an insert: a piece in each pocket between the ties, or one around the barrels over them."""
+
 RANGES: Mapping[str, Mapping[str, tuple[float, float, str]]] = {
     "tie": {"width": (0.5, 500.0, "mm"), "depth": (0.1, 500.0, "mm"), "fillet": (0.0, 50.0, "mm")},
     "relief_cut": {
@@ -48,6 +51,13 @@ RANGES: Mapping[str, Mapping[str, tuple[float, float, str]]] = {
         "width": (0.5, 200.0, "mm"),
         "corner_radius": (0.1, 50.0, "mm"),
         "edge_break": (0.0, 5.0, "mm"),
+    },
+    "register": {
+        "depth": (0.1, 500.0, "mm"),
+        "barrel": (0.0, 50.0, "mm"),
+        "outer_wall": (0.0, 50.0, "mm"),
+        "corner_radius": (0.5, 50.0, "mm"),
+        "ledge": (0.2, 50.0, "mm"),
     },
     "block": {
         "bore": (10.0, 1000.0, "mm"),
@@ -137,9 +147,51 @@ class WaterSlot:
         _require_ranges("slot", self)
 
 
+LEAST_CUT = 0.2
+"""Least width that a register takes off a wall, where it takes any. [mm].
+
+Less is no step that the section could draw; a shop cleans up with no less (common practice, no
+source).
+"""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Register:
+    """The jacket machined for the insert, from the deck down; below it stays as cast.
+
+    A ledge is the shoulder that the cut leaves, on which the insert stands: walls whose width isn't
+    stated lose as much.
+    """
+
+    depth: float  # from the deck down [mm]
+    barrel: float | None = None  # width taken off the barrel wall; None: the ledge, or none [mm]
+    outer_wall: float | None = None  # the same off the outer wall [mm]
+    corner_radius: float = 3.0  # of the pocket's corners, which the cutter leaves [mm]
+    ledge: float | None = None  # radial width of the shoulder; None: none to stand on [mm]
+
+    def __post_init__(self) -> None:
+        _require_ranges("register", self)
+        for key in ("barrel", "outer_wall"):
+            width = getattr(self, key) or 0.0
+            if 0 < width < max(LEAST_CUT, self.ledge or 0.0):
+                least = max(LEAST_CUT, self.ledge or 0.0)
+                why = (
+                    f"leaves no ledge of {self.ledge:g} mm" if self.ledge else "is no step to draw"
+                )
+                raise SectionError(
+                    f"register.{key} = {width:g} mm {why}. Take off at least {least:g} mm, or none "
+                    "(0 mm).", f"register.{key}",
+                )  # fmt: skip
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Insert:
-    """The machined piece that fills the jacket at the deck."""
+    """The machined piece that fills the jacket at the deck.
+
+    Pieces stand in the pockets between the ties. A ring goes around each barrel, or around all
+    those that it joins, over ties that are milled down to its depth; its zones are deeper between
+    the ties only.
+    """
 
     depth: float  # base depth, from the deck down [mm]
     width: float | None = None  # radial, outward from the plain barrel face; None: full jacket
@@ -148,9 +200,16 @@ class Insert:
     fills_relief_cuts: bool = True  # False: the insert is cut back clear of the pockets
     corner_radius: float | None = None  # of its outer corners; None: the fillet's and 0.5 mm [mm]
     edge_break: float = EDGE_BREAK  # radius of broken edges, in plan and underneath [mm]
+    form: Form = "pieces"
+    register: Register | None = None  # None: the jacket stays as cast
 
     def __post_init__(self) -> None:
         _require_ranges("insert", self)
+        if self.form not in get_args(Form):
+            raise SectionError(
+                f'insert.form = "{self.form}" is no form of an insert. Choose "pieces" or "ring".',
+                "insert.form",
+            )
         for number, zone in enumerate(self.zones, 1):
             if zone.depth <= self.depth:
                 raise SectionError(
@@ -164,6 +223,47 @@ class Insert:
                 f"{self.depth:g} mm of depth. Give less than {self.depth:g} mm, or 0 for a sharp "
                 "edge.", "insert.edge_break",
             )  # fmt: skip
+
+        self._check_register()
+
+    def _check_register(self) -> None:
+        register = self.register
+        if register is None:
+            return
+        if register.ledge is not None and register.depth != self.depth:
+            raise SectionError(
+                f"an insert {self.depth:g} mm deep can't stand on a ledge {register.depth:g} mm "
+                f"below the deck. Give both the same depth, or leave the ledge out.",
+                "register.depth",
+            )
+        if self.width is not None and register.ledge is not None and register.ledge >= self.width:
+            raise SectionError(
+                f"register.ledge = {register.ledge:g} mm is no narrower than the insert, which is "
+                f"{self.width:g} mm wide. Make the ledge narrower, or the insert wider.",
+                "register.ledge",
+            )
+        if self.width is not None and register.outer_wall:
+            raise SectionError(
+                f"register.outer_wall = {register.outer_wall:g} mm cuts a wall that an insert "
+                f"{self.width:g} mm wide is not stated to reach. Leave the insert's width out, or "
+                "the cut.", "register.outer_wall",
+            )  # fmt: skip
+
+    @property
+    def off_barrel(self) -> float:
+        """Width that the register takes off the barrel wall. [mm]."""
+        register = self.register
+        if register is None:
+            return 0.0
+        return (register.ledge or 0.0) if register.barrel is None else register.barrel
+
+    @property
+    def off_outer_wall(self) -> float:
+        """Width that the register takes off the outer wall. [mm]."""
+        register = self.register
+        if register is None or self.width is not None:
+            return 0.0
+        return (register.ledge or 0.0) if register.outer_wall is None else register.outer_wall
 
     @property
     def deepest(self) -> float:
@@ -355,4 +455,11 @@ class DeckSection:
                     f"insert depth {self.insert.deepest:g} mm is more than the section depth "
                     f"{self.depth:g} mm. Make the insert at most {self.depth:g} mm deep, or give "
                     f"a section depth of at least {self.insert.deepest:g} mm.", "insert.depth",
+                )  # fmt: skip
+            register = self.insert.register
+            if register is not None and register.depth > self.depth:
+                raise SectionError(
+                    f"register depth {register.depth:g} mm is more than the section depth "
+                    f"{self.depth:g} mm. Make the register at most {self.depth:g} mm deep, or give "
+                    f"a section depth of at least {register.depth:g} mm.", "register.depth",
                 )  # fmt: skip

@@ -49,6 +49,7 @@ inserts = st.none() | st.builds(
     zones=st.lists(zones, max_size=2).map(tuple),
     slots=st.lists(slots, max_size=2).map(tuple),
     fills_relief_cuts=st.booleans(),
+    form=st.sampled_from(["pieces", "ring"]),
 )
 wall_tables = st.just(()) | st.lists(lengths(3, 8), min_size=3, max_size=8).map(
     lambda walls: tuple((12 * k / len(walls), wall) for k, wall in enumerate(walls))

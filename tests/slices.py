@@ -66,14 +66,15 @@ class Slices:
     def disc(self, x: float, y: float, radius: float) -> Polygon:
         return Point(x, y).buffer(radius, quad_segs=self.segments)
 
-    def barrel(self, axis: float) -> Polygon:
+    def barrel(self, axis: float, off: float = 0.0) -> Polygon:
+        """Outside of a barrel, ``off`` mm taken off its wall."""
         block = self.section.block
         if not block.wall_table:
-            return self.disc(axis, 0, block.barrel_radius)
+            return self.disc(axis, 0, block.barrel_radius - off)
         clock, wall = np.array(sorted((c % 12, w) for c, w in block.wall_table)).T
         curve = PchipInterpolator(np.concatenate([clock - 12, clock, clock + 12]), np.tile(wall, 3))
         hours = np.linspace(0, 12, 16 * self.segments, endpoint=False)
-        radius = block.liner_radius + curve(hours)
+        radius = block.liner_radius + curve(hours) - off
         angle = np.radians(90 - 30 * hours)
         return Polygon(np.stack([axis + radius * np.cos(angle), radius * np.sin(angle)], axis=1))
 
@@ -143,8 +144,32 @@ class Slices:
         found = get_parts(polygonize([lines]))
         return [cell for cell in found if cell.area > 0.3 and whole.contains(cell)]
 
+    def milled(self, z: float) -> Polygon:
+        """Metal of ties that a ring takes the place of at z."""
+        insert = self.section.insert
+        if insert is None or insert.form != "ring" or insert.depth <= z:
+            return NOTHING
+        corners = [piece for piece, joined in self.corners(z) if joined]
+        return unary_union([*(strip for _, strip in self.strips), *corners]) & self.reach
+
+    def register(self, z: float) -> Polygon:
+        """What a register clears at z: as far as its cutter gets into the pockets between ties."""
+        insert, block = self.section.insert, self.section.block
+        if insert is None or insert.register is None or insert.register.depth <= z:
+            return NOTHING
+        axes, radius = block.axes, insert.register.corner_radius
+        spine = LineString([(axes[0], 0), (axes[-1], 0)]) if len(axes) > 1 else Point(axes[0], 0)
+        outer = block.jacket_radius + insert.off_outer_wall
+        barrels = unary_union([self.barrel(axis, insert.off_barrel) for axis in axes])
+        sharp = spine.buffer(outer, quad_segs=self.segments) - barrels
+        if insert.form == "pieces":
+            sharp -= unary_union([strip for _, strip in self.strips])
+        reached = sharp.buffer(-radius, quad_segs=self.segments)
+        return reached.buffer(radius, quad_segs=self.segments) & self.reach
+
     def parent(self, z: float) -> Polygon:
-        return self.outside - self.bores - self.open_jacket(z) - self.pockets(z)
+        metal = self.outside - self.bores - self.open_jacket(z) - self.pockets(z)
+        return metal - (self.milled(z) & self.jacket) - self.register(z)
 
     @cached_property
     def parents(self) -> list[Polygon]:
@@ -166,15 +191,21 @@ class Slices:
         return unary_union(found)
 
     @cached_property
+    def reach(self) -> Polygon:
+        """As far as the insert's width reaches."""
+        insert, block = self.section.insert, self.section.block
+        if insert.width is None:
+            return self.outside
+        radius = block.barrel_radius + insert.width
+        return unary_union([self.disc(axis, 0, radius) for axis in block.axes])
+
+    @cached_property
     def insert_plan(self) -> Polygon:
         """Where the insert may stand, seen from above."""
-        insert, block = self.section.insert, self.section.block
+        insert = self.section.insert
         if insert is None:
             return NOTHING
-        plan = self.outside - self.bores
-        if insert.width is not None:
-            reach = block.barrel_radius + insert.width
-            plan &= unary_union([self.disc(axis, 0, reach) for axis in block.axes])
+        plan = (self.outside - self.bores) & self.reach
         if not insert.fills_relief_cuts:
             plan -= self.pockets(0)
         return plan - self.slots
@@ -205,6 +236,7 @@ class Slices:
         stops |= {f.depth for f in (*block.ties, *block.relief_cuts)}
         if insert is not None:
             stops |= {insert.depth, *(zone.depth for zone in insert.zones)}
+            stops |= {insert.register.depth} if insert.register else set()
         return sorted(z for z in stops if z <= self.section.depth)
 
     def volume(self) -> float:

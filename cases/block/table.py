@@ -10,7 +10,7 @@ from pydantic import BeforeValidator, Field, StrictBool, StrictInt
 
 from cases.base.tables import Angle, Clock, Length, Range, Table, key, share_within
 from cases.base.units import SHARE
-from geometry.section import RANGES, THINNEST_WALL, Block, DeeperZone, Tie
+from geometry.section import RANGES, THINNEST_WALL, Block, DeeperZone, Insert, Tie
 
 TOLERANCE = 0.02  # numerical error of a hot spot, as a share of its stress
 TOLERANCES = Range(0.3, 20, "%")
@@ -213,6 +213,12 @@ class DesignTable(Table):
         None,
         left_out="required with an insert",
         allowed=A_MATERIAL,
+    )
+    form: Literal["pieces", "ring"] = key(
+        "pieces in the pockets between the ties, or a ring over ties that are milled down to its "
+        "depth",
+        "ring",
+        _default(Insert, "form"),
     )
     fills_relief_cuts: StrictBool = key(
         "true, or false where the insert is cut back clear of the pockets", True, True

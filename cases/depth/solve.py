@@ -357,7 +357,7 @@ def _other_depths(
             continue
         model = design.solution.model
         changed = model.with_layers(
-            [deepened(layers, other, height) for layers in design.mesh.regions]
+            [deepened(layers, given, other, height) for layers in design.mesh.regions]
         )  # fmt: skip
         yield depth, changed.mesh, recover(changed.solve(place.gas.line_load))
 
@@ -399,17 +399,21 @@ def with_depth(insert: Insert, clock: float, depth: float, height: float) -> Ins
     return replace(insert, depth=base, zones=zones)
 
 
-def deepened(layers: Sequence[Layer], insert: Insert, height: float) -> list[Layer]:
+def deepened(layers: Sequence[Layer], drawn: Insert, insert: Insert, height: float) -> list[Layer]:
     """The layers of a region of the section with the insert of other depths.
 
     Parameters
     ----------
     layers : sequence of Layer
-    insert : Insert
-        Of those depths.
+        With the insert as it was drawn; a ring lies over ties that are milled down to its depth.
+    drawn, insert : Insert
+        As it was drawn, and of those depths.
     height : float
         Section depth H. [mm]
     """
+    if insert.form == "ring" and any(layer.part == "insert" for layer in layers):
+        layers = [_milled(layer, drawn.depth, insert.depth) for layer in layers]
+        layers = [layer for layer in layers if layer.thickness != UniformDepth(0.0)]
     cap = max((other.top for other in layers if other.part != "insert"), default=height)
     found = []
     for layer in layers:
@@ -420,6 +424,17 @@ def deepened(layers: Sequence[Layer], insert: Insert, height: float) -> list[Lay
             thickness = UniformDepth(min(insert.depth, cap))
         found.append(replace(layer, thickness=thickness))
     return found
+
+
+def _milled(layer: Layer, drawn: float, depth: float) -> Layer:
+    """A tie under a ring, milled down to another depth than it was drawn with; others as they are.
+
+    A relief cut of the ring's own depth through a tie can't be told from the mill.
+    """
+    if layer.part != "tie" or layer.top != drawn or not isinstance(layer.thickness, UniformDepth):
+        return layer
+    bottom = layer.top + layer.thickness.thickness
+    return replace(layer, top=depth, thickness=UniformDepth(max(bottom - depth, 0.0)))
 
 
 def _depth_at(insert: Insert | None, clock: float, height: float) -> float:

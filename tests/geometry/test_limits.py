@@ -65,6 +65,19 @@ REFUSED = {
         {"insert": Insert(depth=9, slots=(WaterSlot(clock=3.2, width=4),))},
         r"slot 1 at 3:12 .* Move it",
     ),
+    "ring that leaves a skin of a tie": (
+        {"insert": Insert(depth=11, form="ring")},
+        r"a ring 11 mm deep leaves 1 mm of tie 1 at 12:24 \(12 mm deep\) below it, under 1\.5 mm\. "
+        r"Make the ring at most 10\.5 mm deep, or make the ring at least 12 mm deep, which mills",
+    ),
+    "ring cut through by a relief cut": (
+        {"insert": Insert(depth=5, form="ring", fills_relief_cuts=False)},
+        r"9 mm wide, is no closed ring: near 1:\d\d a relief cut .* Let it fill the relief cuts",
+    ),
+    "slot of a ring over a tie": (
+        {"insert": Insert(depth=5, form="ring", slots=(WaterSlot(clock=3.2, width=3),))},
+        r"slot 1 at 3:12 .* lies over a tie, or leaves less than 1\.5 mm of it beside a wall",
+    ),
     "slots too near each other": (
         {"insert": Insert(depth=9, slots=tuple(WaterSlot(clock=c, width=4) for c in (2.5, 2.67)))},
         r"the insert is left .* between slot 2 at 2:40 and slot 1 at 2:30 near 2:34",
@@ -81,6 +94,25 @@ def test_refused(change, message):
 def test_tie_into_the_neighbouring_barrel():
     with pytest.raises(SectionError, match=r"tie 1 at 2:36 on bore 1 meets .*free is 1:\d\d"):
         draw_section(section(BANK, ties=(Tie(clock=2.6, width=8, depth=12),)))
+
+
+def test_a_ring_that_ends_short_of_the_valley_says_which_width_closes_it():
+    """The fillet of 3 mm between the barrels reaches 1.65 mm out from them: Pythagoras in the
+    triangle of its centre, at 55 mm from both axes, and half the pitch (derived)."""
+    out = math.hypot(97 / 2, math.sqrt(55**2 - (97 / 2) ** 2) - 3) - 52
+    narrow, wide = (Insert(depth=5, form="ring", width=width) for width in (1.2, 3.2))
+    found = (
+        rf"1\.2 mm wide, is no .* near 2:09 of bore 1 .* than {out:.2f} mm wide .* least 3\.2 mm"
+    )
+    with pytest.raises(SectionError, match=found) as caught:
+        draw_section(section(BANK, narrow))
+    assert caught.value.feature == "insert.form"
+    draw_section(section(BANK, wide))
+
+
+def test_a_ring_as_deep_as_a_tie_mills_it_away():
+    outline = draw_section(section(insert=Insert(depth=12, form="ring")))
+    assert not any(layer.part == "tie" for layers in outline.regions for layer in layers)
 
 
 def test_bore_number_that_is_none():

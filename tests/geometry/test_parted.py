@@ -74,6 +74,16 @@ def test_sides_of_a_joint_lie_on_one_another_with_the_part_on_the_left(bank):
     assert set(joint.against) == {"barrel", "outer wall", "tie"}
 
 
+def test_a_ring_is_one_body_that_touches_no_tie():
+    """It lies on the milled ties; there it touches nothing, and walls over its own depth."""
+    ring = Insert(depth=5, form="ring")
+    mesh = mesh_outline(draw_section(section(BANK, ring)), element_size=10.0, detail=0.3)
+    parted = part_off(mesh, "insert")
+    assert bodies_of(parted.mesh.triangles, len(parted.mesh.points)).max() == 1
+    assert set(parted.joint.against) == {"barrel", "outer wall"}
+    assert parted.joint.depth == pytest.approx(5.0)
+
+
 def test_a_tie_is_touched_over_its_own_depth_only():
     mesh = mesh_outline(
         draw_section(section(BANK, Insert(depth=18))), element_size=10.0, detail=0.3

@@ -1,5 +1,6 @@
 """What stands where, and how deep: random blocks against shapely, turned and mirrored ones."""
 
+import itertools
 import math
 from dataclasses import replace
 from functools import cache
@@ -118,6 +119,20 @@ def random_section(seed: int) -> DeckSection:
         return made
 
 
+def random_ring(seed: int) -> DeckSection:
+    """The first section of a seed, or of those after it, that takes its insert as a ring."""
+    for later in itertools.count(seed, 10):
+        made = random_section(later)
+        if made.insert and made.block.ties:
+            try:
+                ring = replace(made, insert=replace(made.insert, form="ring"))
+                draw_section(ring)
+            except SectionError:
+                continue
+            return ring
+    raise AssertionError
+
+
 TIES_THAT_MEET = DeckSection(  # between two bores, each with a corner of its own and one of both
     block=replace(
         BANK,
@@ -167,6 +182,7 @@ SECTIONS = {
     "ties opposite": lambda: TIES_OPPOSITE,
     "slots of part width": lambda: section(SINGLE, SLOTTED_PART),
     **{f"random {seed}": (lambda seed=seed: random_section(seed)) for seed in range(9)},
+    **{f"ring {seed}": (lambda seed=seed: random_ring(seed)) for seed in range(100, 104)},
 }
 
 

@@ -28,6 +28,7 @@ from geometry import (
         (lambda: Tie(clock=13, width=8, depth=12), r"tie.clock = 13 h is outside 0 to 12 h"),
         (lambda: section(insert=Insert(depth=40), depth=30.0), r"insert depth 40 mm .* at most 30"),
         (lambda: Insert(depth=-1), r"insert.depth = -1 mm is outside"),
+        (lambda: Insert(depth=9, form="half"), r'"half" is no form .* Choose "pieces" or "ring"'),
         (lambda: Insert(depth=math.nan), r"insert.depth = nan mm is outside"),
         (lambda: DeeperZone(clock=1, width=300, depth=5, blend=40), r"longer than the whole"),
         (

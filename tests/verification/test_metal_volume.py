@@ -14,7 +14,7 @@ import pytest
 from skfem import CellBasis, ElementTriP0, MeshTri2
 from slices import Slices
 
-from geometry import Block, DeckSection, DeeperZone, Insert, ReliefCut, Tie, WaterSlot
+from geometry import Block, DeckSection, DeeperZone, Insert, Register, ReliefCut, Tie, WaterSlot
 from geometry.mesh import mesh_outline
 from geometry.outline import draw_section
 
@@ -98,6 +98,37 @@ SECTIONS = {
             depth=12,
             slots=(WaterSlot(clock=1.5, width=5, arc=30), WaterSlot(clock=7.4, width=4)),
         ),
+    ),
+    "ring over ties, a relief cut through one": replace(
+        with_cuts(*TWO_CUTS, ReliefCut(clock=3.2, radius=55, diameter=16, depth=14)),
+        insert=Insert(
+            depth=9, form="ring", zones=(DeeperZone(clock=1.4, width=30, depth=22, blend=12),)
+        ),
+    ),
+    "ring of part width": replace(
+        with_cuts(*TWO_CUTS), insert=Insert(depth=7, width=5, form="ring")
+    ),
+    "ring that mills a tie away": DeckSection(
+        block=BANK, depth=28, insert=Insert(depth=14, form="ring")
+    ),
+    "register on both walls": replace(
+        with_cuts(*TWO_CUTS, ReliefCut(clock=3.2, radius=55, diameter=16, depth=14)),
+        insert=Insert(
+            depth=5, register=Register(depth=7, barrel=1, outer_wall=2, corner_radius=2.5)
+        ),
+    ),
+    "register of corners only, a deeper insert": replace(
+        BARE, insert=Insert(depth=12, register=Register(depth=8, corner_radius=1.5))
+    ),
+    "ledge around siamesed barrels": DeckSection(
+        block=BANK, depth=28, insert=Insert(depth=6, register=Register(depth=6, ledge=1.5))
+    ),
+    "ring on a ledge": replace(
+        with_cuts(*TWO_CUTS),
+        insert=Insert(depth=6, form="ring", register=Register(depth=6, ledge=1.5)),
+    ),
+    "register of an insert of part width": replace(
+        BARE, insert=Insert(depth=6, width=5, register=Register(depth=9, barrel=1.5))
     ),
     "insert of part width": replace(with_cuts(*TWO_CUTS), insert=Insert(depth=14, width=5)),
     "measured walls": with_cuts(

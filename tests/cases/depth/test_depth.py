@@ -343,7 +343,7 @@ def test_deck_section_of_another_depth_is_the_one_that_is_drawn(solved):
     anew = solve_case(replace(case, designs=(replace(drawn, insert=other),))).designs[0]
     old = next(one for one in result.designs if one.name == "local")
     changed = old.solution.model.with_layers(
-        [deepened(layers, other, case.section_depth) for layers in old.mesh.regions]
+        [deepened(layers, drawn.insert, other, case.section_depth) for layers in old.mesh.regions]
     )
     stresses = recover(changed.solve(gas_load(case).line_load))
     ends, angle = (43.0, 51.0), np.pi / 12
