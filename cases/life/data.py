@@ -59,6 +59,8 @@ def _joint(mesh: SectionMesh, pairs: Pairs, joint: JointState) -> dict[str, Any]
         "iterations": joint.iterations,
         "open_share": joint.open_share,
         "slip_share": joint.slip_share,
+        "intact_share": joint.intact_share,
+        "broken_share": joint.broken_share,
         "hold_n": joint.hold_n,
         "least_hold_n": joint.least_hold_n,
         "sides": [fields_of(side) for side in joint.sides],
@@ -74,6 +76,8 @@ def _joint(mesh: SectionMesh, pairs: Pairs, joint: JointState) -> dict[str, Any]
             "slip_um": 1000 * contact.slip,
             "closed": contact.closed,
             "sticks": contact.sticks,
+            "intact": contact.intact,
+            "broken": contact.broken,
         },
     }
 

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from cases.life.life import FittedLife
 from cases.life.result import JointState, PieceState, SideState
 from cases.life.tie_faces import tie_faces
-from fea.contact import Contact, Fitted
+from fea.contact import Fitted
 from geometry.clock import format_clock
 
 Flags = NDArray[np.bool_]
@@ -35,6 +35,8 @@ def joint_state(life: FittedLife, fitted: Fitted) -> JointState:
             bonded=life.fit.sides[part].bonded,
             open_share=share(~contact.closed, of),
             slip_share=share(slips, of),
+            intact_share=share(contact.intact, of),
+            broken_share=share(contact.broken, of),
             mean_pressure_mpa=float(contact.force[of].sum() / pairs.area[of].sum()),
             largest_pressure_mpa=float(contact.pressure[of].max()),
         )
@@ -47,16 +49,23 @@ def joint_state(life: FittedLife, fitted: Fitted) -> JointState:
         iterations=fitted.iterations,
         open_share=share(~contact.closed, everywhere),
         slip_share=share(slips, everywhere),
+        intact_share=share(contact.intact, everywhere),
+        broken_share=share(contact.broken, everywhere),
         sides=tuple(sides),
-        pieces=_pieces(life, contact),
+        pieces=_pieces(life, fitted),
         tie_faces=tie_faces(life.case.block, life.mesh.points, pairs, contact),
     )
 
 
-def _pieces(life: FittedLife, contact: Contact) -> tuple[PieceState, ...]:
-    """Every piece of the insert, by bore, then in clock order."""
-    pairs = life.cold.pairs
-    friction = np.array([life.fit.sides[part].friction for part in pairs.against])
+def _pieces(life: FittedLife, fitted: Fitted) -> tuple[PieceState, ...]:
+    """Every piece of the insert, by bore, then in clock order.
+
+    What compound holds counts in full beside friction, as in the law of contact.
+    """
+    pairs, contact = life.cold.pairs, fitted.contact
+    friction = life.cold.friction(contact)
+    _, shear = life.cold.strengths(fitted.solution.temperature)
+    compound = np.where(contact.intact, shear * pairs.area, 0.0)
     body = life.cold.model.node_bodies
     found = []
     for piece in np.unique(body[pairs.own]):
@@ -70,7 +79,7 @@ def _pieces(life: FittedLife, contact: Contact) -> tuple[PieceState, ...]:
                 clock=format_clock(float(hours)),
                 clock_hours=float(hours),
                 pressing_force_n=float(force.sum()),
-                hold_n=float(friction[of] @ force),
+                hold_n=float(friction[of] @ force + compound[of].sum()),
                 open_share=float(pairs.area[of & ~contact.closed].sum() / pairs.area[of].sum()),
             )
         )

@@ -19,7 +19,7 @@ from cases.base.faults import RunError
 from cases.base.parts import PARENT_PARTS
 from cases.case import Case, Design
 from cases.gas.solve import GasLoad
-from cases.life.given import LIGHT, Heat, InsertFit, life_given
+from cases.life.given import LIGHT, Heat, InsertCompound, InsertFit, life_given
 from cases.life.heat import Conducting, conducting
 from cases.life.steps import (
     COLD_GAS,
@@ -32,7 +32,7 @@ from cases.life.steps import (
     EngineState,
     LoadStep,
 )
-from fea.contact import Contact, ContactError, Fit, Fitted, FittedModel
+from fea.contact import Compound, Contact, ContactError, Fit, Fitted, FittedModel
 from fea.heat import HeatField
 from fea.material import REFERENCE, Material
 from fea.model import SectionModel, Solution
@@ -64,13 +64,26 @@ def with_misfit(case: Case, design: Design) -> dict[str, Material]:
 
 def fits_of(fit: InsertFit, touched: Collection[str]) -> dict[tuple[str, str], Fit]:
     """The fit as contact takes it, for the sides that touch anything; half of it on each side."""
+    compound = None if fit.compound is None else _as_contact_takes(fit.compound)
     return {
         ("insert", part): Fit(
-            overlap=side.interference / 2, friction=side.friction, bonded=side.bonded
+            overlap=side.interference / 2,
+            friction=side.friction,
+            bonded=side.bonded,
+            compound=None if side.bonded else compound,
         )
         for part, side in fit.sides.items()
         if part in touched
     }
+
+
+def _as_contact_takes(compound: InsertCompound) -> Compound:
+    return Compound(
+        tension=compound.tension,
+        shear=compound.shear,
+        fills=compound.largest_gap,
+        friction=compound.friction,
+    )
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -156,14 +169,18 @@ class Life(ABC):
             self._at_gas[factor] = tuple(
                 StressCycle(
                     engine=gas.engine,
-                    idle=self.stress_of(idle),
                     gas=self.stress_of(gas) if factor == 1 else recover(self._under(gas, factor)),
+                    idle=self._idle_after(gas, idle, factor),
                     temperature=self.solution(gas).temperature,
                 )
                 for gas, idle in GAS_CYCLES
                 if gas in self.steps
             )
         return self._at_gas[factor]
+
+    def _idle_after(self, gas: LoadStep, idle: LoadStep, factor: float) -> tuple[LayerStress, ...]:
+        """Stress with no gas, once there was gas with the load changed."""
+        return self.stress_of(idle)
 
     def stress_of(self, step: LoadStep) -> tuple[LayerStress, ...]:
         """Stress of a solved step."""
@@ -302,6 +319,7 @@ class FittedLife(Life):
         self._models = {EngineState.COLD: self.cold}
         self.forces = self._forces_of(self.cold.model)
         self.solved: dict[LoadStep, Fitted] = {}
+        self._at_gas_load: dict[tuple[LoadStep, float], Contact] = {}
         self.heat_moves = 0.0
         self._refuse_crushing()
         self._live()
@@ -327,6 +345,17 @@ class FittedLife(Life):
 
     def _under(self, step: LoadStep, factor: float) -> Solution:
         return self._solve(step, self.solved[step], factor).solution
+
+    def _idle_after(self, gas: LoadStep, idle: LoadStep, factor: float) -> tuple[LayerStress, ...]:
+        """Stress with no gas, with the compound broken that gas has broken."""
+        rests = self.solved[idle]
+        worn = rests.broken_as(self._at_gas_load[gas, factor])
+        if worn is rests:
+            return self.stress_of(idle)
+        try:
+            return recover(self._models[idle.engine].solve(before=worn, guess=rests).solution)
+        except ContactError as error:
+            raise self._not_found(idle, error) from error
 
     def _live(self) -> None:
         self.solved[PRESSED] = self.solved[HONED] = self._solve(PRESSED)
@@ -368,7 +397,10 @@ class FittedLife(Life):
         RunError
             If contact is not found.
         """
-        wanted: Iterable[LoadStep] = life.steps if last is None else last.way
+        whole = (
+            last is None or self.fit.compound is not None
+        )  # a cold step has what warm ones broke
+        wanted: Iterable[LoadStep] = life.steps if whole or last is None else last.way
         for step in wanted:
             if step not in self.solved:
                 self.solved[step] = self._solve(step, life.solved[step])
@@ -383,15 +415,22 @@ class FittedLife(Life):
     def _solve(self, step: LoadStep, guess: Fitted | None = None, factor: float = 1.0) -> Fitted:
         """A step from the one before; the hone leaves the joint as it is.
 
-        ``guess`` is a joint to begin from; ``factor`` is on the gas load of a step at gas.
+        Compound that gas breaks in a warm engine is broken in a cold one as well. ``guess`` is a
+        joint to begin from; ``factor`` is on the gas load of a step at gas.
         """
         before = None if step.before is None else self.solved[step.before]
         if step == HONED and before:
             return before
+        warm = self._at_gas_load.get((WARM_GAS, factor))
+        if step == COLD_GAS and before and warm:
+            before = before.broken_as(warm)
         try:
-            return self._models[step.engine].solve(factor * step.gas * self.forces, before, guess)
+            found = self._models[step.engine].solve(factor * step.gas * self.forces, before, guess)
         except ContactError as error:
             raise self._not_found(step, error) from error
+        if step.gas:
+            self._at_gas_load[step, factor] = found.contact
+        return found
 
     def _not_found(self, step: LoadStep, error: ContactError) -> RunError:
         """What to say where contact is not found in a step."""
@@ -478,6 +517,7 @@ class FittedLife(Life):
         other._models = {engine: model.with_fits(fits) for engine, model in self._models.items()}
         other.cold = other._models[EngineState.COLD]
         other.solved, other._stresses, other._at_gas = {}, {}, {}
+        other._at_gas_load = {}
         return other
 
 

@@ -20,6 +20,8 @@ from fea.hotspots import APART, APART_ELEMENTS, HotSpot, along_spot, hot_spots
 
 NAMED = 4
 """Loose pieces that are told by their place, at most."""
+NO_SHARE = 0.005
+"""Share of a side that is none beside what was told of it."""
 
 
 def read_life(life: Life) -> Service:
@@ -123,7 +125,52 @@ def _notes(life: FittedLife, steps: Sequence[SolvedStep]) -> list[str]:
             f"{WARM}: where the joint opens and where heat crosses it do not settle; the "
             f"temperature still moves by {life.heat_moves:.0f} K somewhere."
         )
-    return [*notes, *(note for step in steps if (note := _loose(step, life.fit.least_hold)))]
+    return [
+        *notes,
+        *_compound_notes(life, steps),
+        *(note for step in steps if (note := _loose(step, life.fit.least_hold))),
+    ]
+
+
+def _compound_notes(life: FittedLife, steps: Sequence[SolvedStep]) -> list[str]:
+    """What becomes of the compound in the joint, step by step, in words."""
+    compound, pairs = life.fit.compound, life.cold.pairs
+    if compound is None:
+        return []
+    notes = []
+    told = dict.fromkeys(life.touched, 0.0)
+    for step in steps:
+        if step.joint is None or step.name == HONED:
+            continue
+        contact = step.joint.contact
+        filled = contact.intact | contact.broken
+        tension, shear = life.cold.strengths(step.solution.temperature)
+        weak = filled & (tension == 0) & (shear == 0)
+        for side in step.joint.sides:
+            of = pairs.against == side.against
+            empty, none = (
+                float(pairs.area[of & those].sum() / pairs.area[of].sum())
+                for those in (~filled, weak)
+            )
+            where = f"of the {side.against} side"
+            if step.name == PRESSED and not side.bonded and empty > NO_SHARE:
+                notes.append(
+                    f"{step.name}: over {100 * empty:.0f} % {where} the gap is larger than the "
+                    f"{1000 * compound.largest_gap:g} um that the compound fills; it holds nothing "
+                    "there."
+                )
+            if none > NO_SHARE:
+                notes.append(
+                    f"{step.name}: over {100 * none:.0f} % {where} the compound is hotter than it "
+                    "has strength; the joint there is as if there were none, for good."
+                )
+            if side.broken_share > max(told[side.against], none) + NO_SHARE:
+                notes.append(
+                    f"{step.name}: the compound is used up over {100 * side.broken_share:.0f} % "
+                    f"{where}."
+                )
+            told[side.against] = side.broken_share
+    return notes
 
 
 def _loose(step: SolvedStep, least_hold: float) -> str:

@@ -29,6 +29,8 @@ class SideState:
     bonded: bool
     open_share: float  # of its area
     slip_share: float  # of its area, of what touches and slides
+    intact_share: float  # of its area, of compound with strength left
+    broken_share: float  # of its area, of compound that is used up
     mean_pressure_mpa: float  # over all of its area
     largest_pressure_mpa: float
 
@@ -41,7 +43,7 @@ class PieceState:
     clock: str  # of its middle, about that bore
     clock_hours: float
     pressing_force_n: float  # of all sides together
-    hold_n: float  # against being pushed out along the bore: friction times force, no bond
+    hold_n: float  # against being pushed out along the bore: friction and compound, no bond
     open_share: float
 
 
@@ -53,6 +55,8 @@ class JointState:
     iterations: int
     open_share: float
     slip_share: float  # of the whole area, of what touches and slides
+    intact_share: float  # of the whole area, of compound with strength left
+    broken_share: float  # of the whole area, of compound that is used up
     sides: tuple[SideState, ...]
     pieces: tuple[PieceState, ...]
     tie_faces: tuple[TieFace, ...]

@@ -145,10 +145,10 @@ class Fitted:
     load: Array  # in the unknowns of the jumps [N]
     softer: Array  # load that stands for softer metal on the joint by itself, shape (2 k,) [N]
 
-    def broken_as(self, other: Fitted) -> Fitted:
+    def broken_as(self, other: Contact) -> Fitted:
         """The same, with the compound broken that is broken in another step as well."""
         contact = self.contact
-        breaks = contact.intact & other.contact.broken
+        breaks = contact.intact & other.broken
         if not breaks.any():
             return self
         intact, broken = contact.intact & ~breaks, contact.broken | breaks
@@ -361,14 +361,21 @@ class FittedModel:
         """Coulomb's coefficient of each pair once the compound has cured, shape (k,)."""
         return np.where(contact.intact | contact.broken, self._wet, self._dry)
 
-    def strengths(self) -> tuple[Array, Array]:
-        """Tension and shear strength of the compound at each pair, as warm as the model is.
+    def strengths(self, temperature: Array | None) -> tuple[Array, Array]:
+        """Tension and shear strength of the compound at each pair; 0 where there is none. [MPa].
 
-        Each of shape (k,); 0 where there is none. [MPa].
+        Parameters
+        ----------
+        temperature : ndarray, shape (n,), or None
+            Of the nodes; None at 20 degC. [degC]
+
+        Returns
+        -------
+        tension, shear : ndarray, shape (k,)
         """
         at = np.full(len(self.bonded), REFERENCE)
-        if self.temperature is not None:
-            at = self.temperature[np.stack([self.pairs.own, self.pairs.other])].mean(axis=0)
+        if temperature is not None:
+            at = temperature[np.stack([self.pairs.own, self.pairs.other])].mean(axis=0)
         tension, shear = np.zeros(len(at)), np.zeros(len(at))
         for compound, where in self._compounds:
             tension[where], shear[where] = compound.strengths(at[where])
@@ -378,10 +385,16 @@ class FittedModel:
         """What has been pressed in, its compound cured where it fills the gap."""
         contact = pressed.contact
         fills = contact.gap <= self._fills
-        return replace(
-            pressed,
-            contact=replace(contact, intact=fills, filler=np.where(fills, contact.gap, 0.0)),
+        closes = fills & ~contact.closed
+        contact = replace(
+            contact,
+            closed=contact.closed | closes,
+            sticks=contact.sticks | closes,
+            gap=np.where(closes, 0.0, contact.gap),
+            intact=fills,
+            filler=np.where(closes, contact.gap, 0.0),
         )
+        return replace(pressed, contact=contact)
 
     def _by_halves(
         self,
@@ -417,7 +430,7 @@ class FittedModel:
         if before is None or not before.contact.intact.any():
             found = self._find(load, overlap, mu, before, guess, self.bonded)
             return found if before is None else self._keeping(found, before, before.contact.intact)
-        tension, shear = self.strengths()
+        tension, shear = self.strengths(self.temperature)
         intact = before.contact.intact & ((tension > 0) | (shear > 0))
         count, least = 0, 1
         while True:

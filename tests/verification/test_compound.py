@@ -164,7 +164,7 @@ def test_what_is_broken_stays_broken_when_the_load_goes():
     assert not apart.solve(before=cold).contact.force.any()
     intact = apart.solve(before=pressed).contact
     assert intact.intact.all()
-    assert not apart.solve(before=pressed.broken_as(hot)).contact.force.any()
+    assert not apart.solve(before=pressed.broken_as(hot.contact)).contact.force.any()
 
 
 def test_what_is_broken_rubs_on_what_is_left_of_the_compound():

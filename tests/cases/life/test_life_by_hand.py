@@ -185,9 +185,11 @@ def test_a_liner_pressed_in_is_squeezed_and_pulls_the_barrel():
 
 def contact(closed, sticks, force, area):
     force = np.array(force)
+    none = np.zeros(len(force), dtype=bool)
     return SimpleNamespace(
-        closed=np.array(closed), sticks=np.array(sticks), force=force, pressure=force / area
-    )
+        closed=np.array(closed), sticks=np.array(sticks), force=force, pressure=force / area,
+        intact=none, broken=none,
+    )  # fmt: skip
 
 
 def test_a_piece_holds_by_friction_and_force_and_a_side_is_open_by_its_own_area():
@@ -199,7 +201,10 @@ def test_a_piece_holds_by_friction_and_force_and_a_side_is_open_by_its_own_area(
     sides = {"barrel": SideFit(friction=0.1), "outer wall": SideFit(friction=0.2)}
     life = SimpleNamespace(
         cold=SimpleNamespace(
-            pairs=pairs, model=SimpleNamespace(node_bodies=np.array([1, 1, 2, 2]))
+            pairs=pairs,
+            model=SimpleNamespace(node_bodies=np.array([1, 1, 2, 2])),
+            friction=lambda _: np.array([0.1, 0.2, 0.1, 0.1]),
+            strengths=lambda _: (np.zeros(4), np.zeros(4)),
         ),
         fit=InsertFit(sides=sides, pressed=()),
         case=SimpleNamespace(block=Block(bore=80, barrel_wall=8)),
@@ -209,6 +214,7 @@ def test_a_piece_holds_by_friction_and_force_and_a_side_is_open_by_its_own_area(
         life,
         SimpleNamespace(
             iterations=1,
+            solution=SimpleNamespace(temperature=None),
             contact=contact(
                 [True, False, True, True], [True, False, False, True], [100.0, 0, 50, -30], area
             ),
