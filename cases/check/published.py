@@ -31,7 +31,7 @@ from cases.check import sections as problems
 from cases.check import tubes as depth_problems
 from cases.check.cracks import CrackAnswer
 from cases.check.fatigue import FatigueAnswer
-from cases.check.fits import FitAnswer
+from cases.check.fits import FitAnswer, StrengthAnswer
 from cases.check.gas import GasAnswer
 from cases.check.heat import HeatAnswer
 from cases.check.sections import Answer
@@ -192,6 +192,10 @@ def _thin_ring_moment(answer: Answer) -> float:
 
 def _pressure(answer: FitAnswer) -> Array:
     return answer.contact.pressure
+
+
+def _most(answer: StrengthAnswer) -> float:
+    return answer.most
 
 
 def _warmth(x: float, y: float) -> Reading:
@@ -577,6 +581,20 @@ PROBLEMS = (
         fit_problems.warm_iron_ring,
         (Target("pressure of the joint [MPa]", 4.16172, 1e-3, _pressure),),
         0.5,
+    ),
+    Problem(
+        "Compound between two rings, heated until it opens",
+        "The same rings with no press, bonded by compound of 2 MPa in tension.",
+        f"{LAME_FIT} and free expansion, worked out for these numbers",
+        fit_problems.heated_until_it_opens,
+        (Target("rise of temperature [K]", 19.97975, 1e-3, _most),),
+    ),
+    Problem(
+        "Compound between two rings, turned until it slips",
+        "The same, cold, 3 MPa in shear; depth 20 mm.",
+        "Even shear, 2 pi c^2 t S: statics",
+        fit_problems.turned_until_it_slips,
+        (Target("torque [N m]", 1019.384, 1e-3, lambda answer: 1e-3 * _most(answer)),),
     ),
     Problem(
         "Two rings with a film inside, outside and a joint between",
