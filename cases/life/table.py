@@ -198,7 +198,7 @@ class HotCompoundTable(Table):
 class CompoundTable(Table):
     """``[design.compound]``."""
 
-    shear_strength: Annotated[CompoundStrength, Range(0, 200, "MPa", above=True)] = key(
+    shear_strength: Annotated[Pressure, Range(0, 200, "MPa", above=True)] = key(
         "its shear strength at 20 degC, where nothing presses", "16 MPa"
     )
     tensile_strength: CompoundStrength = key("its tensile strength at 20 degC", "12 MPa")

@@ -28,7 +28,8 @@ sigma being the pull and p the pressure across it, T and S the compound's streng
 in shear as warm as the pair is. That friction adds to what the compound holds is measured [4]_; the
 ellipse under a pull, and that p counts in full, are chosen. Beyond that the compound is broken for
 good: the pair obeys the laws above, what is left of the compound between it. A compound with no
-strength at its temperature is broken too. Each set of intact pairs is a problem of contact like any
+strength at its temperature is gone for good, and the pair as if there were none, but for the
+friction. Each set of intact pairs is a problem of contact like any
 other, its intact pairs bonded. What breaks depends on the order, as with all that is brittle; here
 those furthest beyond their strength break first (within one part in a thousand together, so that
 what is alike stays alike) and the rest is solved again. A pass breaks all that are beyond by half
@@ -112,8 +113,8 @@ class Contact:
     slip : ndarray, shape (k,)
         Of the part along the tangent, since it was fitted. [mm]
     intact, broken : ndarray of bool, shape (k,)
-        Whether compound fills a pair, with strength left, or used up for good. What has just been
-        pressed in is cured at the end of that step.
+        Whether compound has filled a pair, with strength left, or used up for good. What has just
+        been pressed in is cured at the end of that step.
     filler : ndarray, shape (k,)
         Thickness of that compound, which keeps what was open apart; 0 where the pair touched. [mm]
     """
@@ -151,8 +152,13 @@ class Fitted:
         breaks = contact.intact & other.broken
         if not breaks.any():
             return self
-        intact, broken = contact.intact & ~breaks, contact.broken | breaks
-        return replace(self, contact=replace(contact, intact=intact, broken=broken))
+        contact = replace(
+            contact,
+            intact=contact.intact & ~breaks,
+            broken=contact.broken | breaks,
+            filler=np.where(breaks, other.filler, contact.filler),
+        )
+        return replace(self, contact=contact)
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -352,10 +358,11 @@ class FittedModel:
                     load, self._overlap, self._wet, None, np.zeros(len(load)), least, guess
                 )
             )
-        filled = before.contact.intact | before.contact.broken
-        mu = np.where(filled, self._wet, self._dry)
+        overlap_before = self._overlap + before.contact.filler
+        before = self._softened(before)
         overlap = self._overlap + before.contact.filler
-        return self._by_halves(load, overlap, mu, before, before.load, overlap, guess)
+        mu = self.friction(before.contact)
+        return self._by_halves(load, overlap, mu, before, before.load, overlap_before, guess)
 
     def friction(self, contact: Contact) -> Array:
         """Coulomb's coefficient of each pair once the compound has cured, shape (k,)."""
@@ -396,6 +403,22 @@ class FittedModel:
         )
         return replace(pressed, contact=contact)
 
+    def _softened(self, before: Fitted) -> Fitted:
+        """The step before, without the compound that has no strength where it is as warm as now."""
+        contact = before.contact
+        filled = contact.intact | contact.broken
+        if not filled.any():
+            return before
+        tension, shear = self.strengths(self.temperature)
+        gone = filled & (tension == 0) & (shear == 0)
+        contact = replace(
+            contact,
+            intact=contact.intact & ~gone,
+            broken=contact.broken | gone,
+            filler=np.where(gone, 0.0, contact.filler),
+        )
+        return replace(before, contact=contact)
+
     def _by_halves(
         self,
         load: Array,
@@ -431,7 +454,7 @@ class FittedModel:
             found = self._find(load, overlap, mu, before, guess, self.bonded)
             return found if before is None else self._keeping(found, before, before.contact.intact)
         tension, shear = self.strengths(self.temperature)
-        intact = before.contact.intact & ((tension > 0) | (shear > 0))
+        intact = before.contact.intact.copy()
         count, least = 0, 1
         while True:
             found = self._find(load, overlap, mu, before, guess, self.bonded | intact)
