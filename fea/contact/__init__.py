@@ -46,6 +46,10 @@ another gas load 0.4 in place of 0.1: most of a round joint is near slipping, so
 found from inside. To leave the liners of the other bores bonded would cost less, but bonded they
 pull at their barrels where they should open.
 
+Compound that fills a joint holds it as bonded until its strength is used up, pair by pair
+(:mod:`fea.contact.fitted`). A step in which none breaks takes one set, as all is held; one in which
+it breaks over half a joint some 10 to 20 passes, 20 to 35 systems in sum.
+
 A liner that is cast in can't open. Its interference is a strain of its material
 (``Material.misfit``), counted wherever there is a temperature; then the cold steps have one too, 20
 degC.
