@@ -88,8 +88,8 @@ def obeys(model, step, before):
         assert contact.broken[was.broken].all()
         np.testing.assert_array_equal(contact.intact | contact.broken, was.intact | was.broken)
         tension, shear = model.strengths(model.temperature)
-        pulled = (-contact.force - 0.01 * mean).clip(0) <= 1.001 * tension * area
-        sheared = over - 0.01 * mean <= 1.001 * shear * area
+        pulled = -contact.force - 0.01 * mean <= 1.001 * tension * area + 1e-6
+        sheared = over - 0.01 * mean <= 1.001 * shear * area + 1e-6
         assert (pulled & sheared)[contact.intact].all()
 
 
