@@ -5,14 +5,15 @@ from __future__ import annotations
 from functools import cache
 from typing import TYPE_CHECKING
 
-from cases import block, crack, depth, gas, life, materials, rating, stress
+from cases import block, crack, depth, fit, gas, head, life, materials, rating, stress
 from cases.base.subject import Subject
 
 if TYPE_CHECKING:
     from cases.base.tables import Table
 
 SUBJECTS: tuple[Subject, ...] = tuple(
-    package.SUBJECT for package in (block, materials, gas, stress, life, rating, depth, crack)
+    package.SUBJECT
+    for package in (block, materials, gas, stress, life, rating, fit, head, depth, crack)
 )
 
 

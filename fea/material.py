@@ -27,14 +27,17 @@ class Fatigue:
     Raises
     ------
     ValueError
-        If the strength or its cycles are not positive, the exponent not negative, or the scatter
-        not from 0 to below 1.
+        If the strength or its cycles are not positive, the exponent not negative, the scatter not
+        from 0 to below 1, or the thresholds not positive and rising.
     """
 
     strength: float  # amplitude that half of the bars survive [MPa]
     cycles: float  # that they survive it for
     exponent: float  # of the line through that point, negative
     scatter: float  # standard deviation of the strength as a share of it
+    # range of stress intensity that a long crack bears fully reversed: least, usual and most, as
+    # far as it is known; None where it is not [MPa sqrt(m)]
+    threshold: tuple[float, float, float] | None = None
 
     def __post_init__(self) -> None:
         for name in ("strength", "cycles"):
@@ -48,6 +51,11 @@ class Fatigue:
             )
         if not 0 <= self.scatter < 1:
             raise ValueError(f"Fatigue.scatter = {self.scatter:g} is outside 0 to below 1.")
+        if self.threshold and not 0 < self.threshold[0] <= self.threshold[1] <= self.threshold[2]:
+            raise ValueError(
+                f"Fatigue.threshold = {', '.join(f'{of:g}' for of in self.threshold)} must be "
+                "positive, the least, the usual and the largest value in this order."
+            )
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,9 +65,9 @@ class Material:
     Raises
     ------
     ValueError
-        If Young's modulus is not positive, Poisson's ratio not from 0 to below 0.5, expansion or
-        conductivity negative, if the points at temperatures don't rise in temperature or have
-        a value that is not positive, if the tensile strength is below the yield strength
+        If Young's modulus or the density is not positive, Poisson's ratio not from 0 to below 0.5,
+        expansion or conductivity negative, if the points at temperatures don't rise in temperature
+        or have a value that is not positive, if the tensile strength is below the yield strength
         somewhere, or if the fatigue strength is not below the tensile strength.
 
     Examples
@@ -81,6 +89,7 @@ class Material:
     yield_points: Points = ()  # yield strength by temperature [MPa]
     tensile_points: Points = ()  # ultimate tensile strength by temperature [MPa]
     fatigue: Fatigue | None = None
+    density: float | None = None  # None where it is not known [g/mm3]
     cast: bool = False  # so that pores of its own casting weaken it
     misfit: float = 0.0  # strain at 20 degC by which it is larger than the room it is held in
 
@@ -95,6 +104,8 @@ class Material:
             value = getattr(self, name)
             if not (math.isfinite(value) and value >= 0):
                 raise ValueError(f"{self.name}: {name} = {value:g} {unit} must not be negative.")
+        if self.density is not None and not (math.isfinite(self.density) and self.density > 0):
+            raise ValueError(f"{self.name}: density = {self.density:g} g/mm3 must be positive.")
         for name in ("softening", "yield_points", "tensile_points"):
             self._check_points(name, getattr(self, name))
         if self.yield_points and self.tensile_points:

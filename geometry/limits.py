@@ -82,6 +82,14 @@ def check_register(section: DeckSection) -> None:
             f"register.ledge = {ledge:g} mm is no narrower than the insert between the walls, "
             f"{block.jacket:g} mm. Make the ledge narrower.", "register.ledge",
         )  # fmt: skip
+    needed = block.jacket + insert.off_outer_wall
+    if insert.off_outer_wall and insert.width is not None and insert.width < needed:
+        key = "ledge" if register.outer_wall is None else "outer_wall"
+        raise SectionError(
+            f"register.{key} = {insert.off_outer_wall:g} mm is taken off the outer wall, which an "
+            f"insert {insert.width:g} mm wide doesn't reach. Make it at least {needed:g} mm wide, "
+            'leave its width out, or cut the barrel only (outer_wall = "0 mm").', f"register.{key}",
+        )  # fmt: skip
     barrel = [("block.barrel_wall", block.barrel_wall)] + [
         (f"the barrel wall at {format_clock(clock)} (block.wall_table)", wall)
         for clock, wall in block.wall_table
@@ -124,7 +132,7 @@ def check_cutter(machined: Plan, loops: Sequence[Sequence[Curve]], register: Reg
     if stuck is None:
         return
     low, high = 0.0, radius
-    for _ in range(20):
+    for _ in range(40):
         middle = (low + high) / 2
         low, high = (middle, high) if _stuck(machined, loops, middle) is None else (low, middle)
     bore, hour = machined.block.nearest_bore(stuck.real, stuck.imag)
@@ -572,10 +580,7 @@ def check_corner_radius(
         )  # fmt: skip
     if (tight := _too_tight(loop, corners, radius)) is None:
         return
-    low, high = 0.0, radius
-    for _ in range(30):
-        middle = (low + high) / 2
-        low, high = (middle, high) if _too_tight(loop, corners, middle) is None else (low, middle)
+    low = _largest(loop, corners, radius)
     cure = (
         f"Give at most {_down(low)} mm."
         if float(_down(low)) >= least[widest]
@@ -586,6 +591,45 @@ def check_corner_radius(
         f"{key} = {radius:g} mm leaves no plain face of the insert "
         f"{_corner_name(plan, loop, tight)}. {cure}", key,
     )  # fmt: skip
+
+
+def check_inside_radius(
+    plan: Plan, loop: Sequence[Curve], corners: Sequence[int], radius: float
+) -> None:
+    """Refuse a radius of the insert's inside corners that the block's edges can't take.
+
+    Parameters
+    ----------
+    plan : Plan
+    loop : sequence of Curve
+        Edge of the block's metal, with it on the left.
+    corners : sequence of int
+        Pieces that leave the edges which the insert reaches around.
+    radius : float
+        [mm]
+
+    Raises
+    ------
+    SectionError
+        With the key path, the value, what is allowed and the cure.
+    """
+    if (tight := _too_tight(loop, corners, radius)) is None:
+        return
+    key = "insert.inside_radius"
+    raise SectionError(
+        f"{key} = {radius:g} mm doesn't fit at the edge {_corner_name(plan, loop, tight)}. Give at "
+        f"most {_down(_largest(loop, corners, radius))} mm, or 0 for a sharp corner, which is not "
+        "judged.", key,
+    )  # fmt: skip
+
+
+def _largest(loop: Sequence[Curve], corners: Sequence[int], radius: float) -> float:
+    """The largest radius below one that is too tight for some corners. [mm]."""
+    low, high = 0.0, radius
+    for _ in range(30):
+        middle = (low + high) / 2
+        low, high = (middle, high) if _too_tight(loop, corners, middle) is None else (low, middle)
+    return low
 
 
 def _too_tight(loop: Sequence[Curve], corners: Sequence[int], radius: float) -> int | None:

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -24,8 +24,9 @@ from geometry.faces import Outline, outline_from_curves
 from geometry.plan import Placed, Plan, around_bank, in_strip, placed, registered, slot_loop
 from geometry.planar import Curve
 from geometry.refusals import SectionError
-from geometry.rounding import CORNER_EXTRA, Rounding, facing
+from geometry.rounding import CORNER_EXTRA, INSIDE_RADIUS, Rounding, between, facing
 from geometry.section import DeckSection, Insert, Tie
+from geometry.section_mesh import blend_length
 
 Tip = tuple[complex, float, str]
 """Where a fillet runs out, how far around it a face is left out [mm], and the face's tag."""
@@ -61,7 +62,7 @@ def draw_section(section: DeckSection) -> Outline:
             f"block.bores = {block.bores} needs a water jacket around the bank. Give "
             "block.jacket and block.outer_wall.", "block.jacket",
         )  # fmt: skip
-    plan = _plan(section)
+    plan = planned(section)
     outline = _drawn(plan)
     limits.check_ring(plan, outline, _drawn)
     limits.check_thickness(plan, outline)
@@ -88,7 +89,7 @@ def _drawn(plan: Plan) -> Outline:
     return replace(outline, rounding=Rounding("insert", tuple(plan.corners), insert.edge_break))
 
 
-def _plan(section: DeckSection) -> Plan:
+def planned(section: DeckSection) -> Plan:
     """The section with its features placed and its fillets drawn, each found to be possible."""
     block, insert = section.block, section.insert
     ties = placed(block.ties, block, "tie")
@@ -131,10 +132,18 @@ def _all_curves(plan: Plan) -> tuple[list[Curve], list[Tip]]:
     curves += [c.tagged(f"register|{c.tag}") for loop in plan.register_loops for c in loop]
     if block.jacket > 0:
         curves += around_bank(block, block.outside_radius, "outside")
-    for index, (relief, centre) in enumerate(zip(plan.reliefs, plan.relief_at, strict=True)):
-        curves += planar.circle(complex(centre), relief.feature.diameter / 2, f"relief|{index}")
+    curves += _relief_curves(plan)
+    curves += [edge for edge, _, _ in plan.dressed]
     curves += _insert_curves(plan)
     return curves, tips
+
+
+def _relief_curves(plan: Plan) -> list[Curve]:
+    return [
+        curve
+        for index, (relief, centre) in enumerate(zip(plan.reliefs, plan.relief_at, strict=True))
+        for curve in planar.circle(complex(centre), relief.feature.diameter / 2, f"relief|{index}")
+    ]
 
 
 def _with_pocket(plan: Plan, insert: Insert, loops: list[Loop], rounded: Rounded) -> Plan:
@@ -154,9 +163,12 @@ def _with_pocket(plan: Plan, insert: Insert, loops: list[Loop], rounded: Rounded
         if insert.register is not None:
             limits.check_cutter(pocket, loops, insert.register)
         rounded = [_rounded_loop(pocket, loop) for loop in loops]
+    edges = _dressed_edges(plan, [loop for loop, _ in rounded]) if insert.fills_relief_cuts else []
     return replace(
         plan,
+        dressed=edges,
         register_loops=[loop for loop, _ in rounded] if machined else [],
+        register_fillets=[f for _, fillets in rounded for f in fillets] if machined else [],
         corners=[
             corner
             for loop, (_, fillets) in zip(loops, rounded, strict=True)
@@ -172,18 +184,23 @@ def _water_loops(plan: Plan) -> list[list[Curve]]:
     curves += around_bank(block, block.jacket_radius, "jacket")
     for index, tie in enumerate(plan.ties):
         curves += _tie_sides(plan, tie, f"tie|{index}")
+    return _loops_around(curves, lambda z: plan.water(z) & ~plan.in_tie(z))
+
+
+def _loops_around(
+    curves: Sequence[Curve], within: Callable[[NDArray[np.complex128]], NDArray[np.bool_]]
+) -> list[list[Curve]]:
+    """Edges of an area that curves bound, with it on their left."""
     pieces = planar.cut(curves)
     walks = planar.cycles(pieces)
-    beside = planar.beside(pieces, walks)
-    open_ = plan.water(beside) & ~plan.in_tie(beside)
-    wet = {half: o for walk, o in zip(walks, open_.tolist(), strict=True) for half in walk}
-    edges = [p for i, p in enumerate(pieces) if wet[i, True] != wet[i, False]]
+    inside = within(planar.beside(pieces, walks))
+    side = {half: o for walk, o in zip(walks, inside.tolist(), strict=True) for half in walk}
+    edges = [p for i, p in enumerate(pieces) if side[i, True] != side[i, False]]
     walks = planar.cycles(edges)
-    beside = planar.beside(edges, walks)
-    open_ = plan.water(beside) & ~plan.in_tie(beside)
+    inside = within(planar.beside(edges, walks))
     return [
         [planar.run(edges, half) for half in walk]
-        for walk, o in zip(walks, open_.tolist(), strict=True)
+        for walk, o in zip(walks, inside.tolist(), strict=True)
         if o
     ]
 
@@ -235,7 +252,7 @@ def _insert_corners(
     assert plan.section.insert is not None
     radius = plan.section.insert.corner_radius
     if radius is None:
-        cut = _usual_corners(loop, corners, least)
+        cut = _usual_corners(loop, corners, least, CORNER_EXTRA)
     else:
         limits.check_corner_radius(plan, loop, corners, least, radius)
         cut = [planar.corner_fillet(loop, k, radius) for k in corners]
@@ -247,6 +264,47 @@ def _insert_corners(
     ]
 
 
+def _dressed_edges(plan: Plan, pocket: list[Loop]) -> list[tuple[Curve, planar.Area, float]]:
+    """Edges of relief cuts, where they break through a face or another cut, rounded for the insert.
+
+    An insert that fills the cut reaches around such an edge, and its inside corner has a radius.
+    ``pocket`` are the edges of the jacket, or of what is machined of it.
+    """
+    insert = plan.section.insert
+    assert insert is not None
+    if not plan.reliefs or insert.inside_radius == 0:
+        return []
+    curves = [c for loop in pocket for c in loop] + _relief_curves(plan)
+    open_ = planar.Area(pocket)
+    dressed = []
+    for loop in _loops_around(curves, lambda z: ~open_.holds(z) & (plan.relief_depth(z) == 0)):
+        turns = planar.turns(loop)
+        corners = [
+            k
+            for k in np.flatnonzero(turns >= planar.SMOOTH).tolist()
+            if _cuts_at(plan, loop, k) and plan.in_reach(np.array([loop[k].start]))[0]
+        ]
+        if insert.inside_radius is None:
+            found = _usual_corners(loop, corners, [0.0] * len(corners), INSIDE_RADIUS)
+        else:
+            limits.check_inside_radius(plan, loop, corners, insert.inside_radius)
+            found = [planar.corner_fillet(loop, k, insert.inside_radius) for k in corners]
+        for k, fillet in zip(corners, found, strict=True):
+            if fillet is not None:
+                off = [*between(loop, fillet.leaves, fillet.joins), fillet.arc.reversed()]
+                cuts = _cuts_at(plan, loop, k)
+                deep = min(plan.reliefs[index].feature.depth for index in cuts)
+                edge = fillet.arc.tagged(f"relief|{cuts[0]}")
+                dressed.append((edge, planar.Area([off]), deep))
+    return dressed
+
+
+def _cuts_at(plan: Plan, loop: Sequence[Curve], corner: int) -> list[int]:
+    """Relief cuts whose edge comes into a corner of a loop or leaves it."""
+    tags = (loop[k].tag.split("|") for k in (corner - 1, corner))
+    return [int(tag[1]) for tag in tags if tag[0] == "relief"]
+
+
 def _insert_fills(plan: Plan, z: complex) -> bool:
     """Whether the insert stands in a corner of the jacket, and the corner is not cut away."""
     insert = plan.section.insert
@@ -256,18 +314,26 @@ def _insert_fills(plan: Plan, z: complex) -> bool:
 
 
 def _usual_corners(
-    loop: list[Curve], corners: Sequence[int], least: Sequence[float]
+    loop: list[Curve], corners: Sequence[int], least: Sequence[float], extra: float
 ) -> list[planar.Fillet | None]:
-    """Corners as a shop cuts them, less where faces are short; None where no larger one fits."""
-    cut: list[planar.Fillet | None] = []
-    for k, radius in zip(corners, least, strict=True):
-        shares = (CORNER_EXTRA / 2**halving for halving in range(5))
-        fits = (planar.corner_fillet(loop, k, radius + extra) for extra in shares)
-        cut.append(next((fillet for fillet in fits if fillet is not None), None))
-    for i, (f, g) in enumerate(zip(cut, [*cut[1:], *cut[:1]], strict=True)):
-        if f and g and f is not g and planar.room_between(loop, f, g) <= planar.SNAP:
-            cut[i] = cut[(i + 1) % len(cut)] = None
-    return cut
+    """Corners as a shop cuts them, less where faces are short; None where no larger one fits.
+
+    Their radii [mm] are the least ones and ``extra``.
+    """
+    more = np.full(len(corners), extra)
+    for halved in range(6):
+        cut = [
+            planar.corner_fillet(loop, k, radius + some)
+            for k, radius, some in zip(corners, least, more.tolist(), strict=True)
+        ]
+        tight = np.array([fillet is None for fillet in cut], dtype=bool)
+        for i, (f, g) in enumerate(zip(cut, [*cut[1:], *cut[:1]], strict=True)):
+            if f and g and f is not g and planar.room_between(loop, f, g) <= planar.SNAP:
+                tight[[i, (i + 1) % len(cut)]] = True
+        if halved == 5 or not tight.any():
+            break
+        more[tight] /= 2
+    return [None if out else fillet for fillet, out in zip(cut, tight, strict=True)]
 
 
 def _insert_curves(plan: Plan) -> list[Curve]:
@@ -293,7 +359,9 @@ def _insert_curves(plan: Plan) -> list[Curve]:
     if insert.zones:
         for left, right in zip(block.axes[:-1], block.axes[1:], strict=True):
             middle = (left + right) / 2
-            curves.append(planar.line(middle - 1j * reach, middle + 1j * reach, "zone"))
+            runs = {0.0, *(blend_length(zone, plan.mid_insert) for zone in insert.zones)}
+            for x in {middle + side * run for run in runs for side in (-1, 1)}:
+                curves.append(planar.line(x - 1j * reach, x + 1j * reach, "zone"))
     return curves
 
 
@@ -315,7 +383,8 @@ def _step_curves(plan: Plan) -> tuple[list[Curve], list[Tip]]:
     for tie in plan.ties:
         if _meets_another(plan, tie):
             curves += _tie_sides(plan, tie, "step")
-    for fillet in plan.fillets:
+    for fillet in [*plan.fillets, *plan.register_fillets]:
+        as_cast = fillet in plan.fillets
         for tag, touch, sign in ((fillet.before, 0.0, 1), (fillet.after, 1.0, -1)):
             height = min(0.15, fillet.radius / 10)
             length = math.sqrt(2 * height * fillet.radius)
@@ -324,15 +393,28 @@ def _step_curves(plan: Plan) -> tuple[list[Curve], list[Tip]]:
             share = min(0.25, length / 2 / fillet.arc.length)
             on_arc = fillet.arc.point(share if sign > 0 else 1 - share)
             on_wall = z + along * length
-            if tag.startswith("tie"):
+            if as_cast and tag.startswith("tie"):
                 if not _cut_beside(plan, z, along, on_arc):
                     continue
-                face, on_wall = "register", _nearest(plan.register_loops, on_wall)
+                tips.append((z, length, "register"))
+                on_wall = _nearest(plan.register_loops, on_wall)
+            elif as_cast:
+                tips.append((z, length, "under"))
+                on_wall = plan.onto_face(tag, on_wall)
+            elif _stays_as_cast(plan, tag):
+                tips.append((z + along * length / 2, 0.51 * length, "under"))
+                on_wall = plan.onto_face(tag, on_wall)
             else:
-                face, on_wall = "under", plan.onto_face(tag, on_wall)
-            tips.append((z, length, face))
+                continue
             curves.append(planar.line(on_arc, on_wall, "step"))
     return curves, tips
+
+
+def _stays_as_cast(plan: Plan, tag: str) -> bool:
+    """Whether a register takes nothing off a wall, so that its own fillet runs out into it."""
+    insert = plan.section.insert
+    off = {"barrel": insert.off_barrel, "jacket": insert.off_outer_wall} if insert else {}
+    return off.get(tag.split("|")[0]) == 0
 
 
 def _cut_beside(plan: Plan, tip: complex, along: complex, on_arc: complex) -> bool:

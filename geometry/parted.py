@@ -21,6 +21,8 @@ from geometry.section_mesh import (
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
+AT_NODE = 1e-6
+"""Distance within which a corner is at a node. [mm]."""
 REFLEX = 200.0
 """Angle of metal beyond which a corner of a part is sharp; a coarse mesh of an arc stays below.
 [deg]."""
@@ -42,7 +44,8 @@ class Joint:
     depth : ndarray, shape (k, 3)
         Depth over which both touch, at the three nodes. [mm]
     gap : ndarray, shape (k, 3)
-        At which the part as it is cut stands off before it is fitted, at the three nodes. [mm]
+        At which the part as it is cut stands off before it is fitted, at the three nodes; not
+        counted at a mid-side node that the mesh has off its arc. [mm]
     """
 
     part: str
@@ -183,6 +186,40 @@ def _ends_and_turns(z: NDArray[np.complex128], sides: Integers) -> Integers:
     ends = (leaving == 0) != (coming == 0)
     turn = np.degrees(np.angle(leaving * coming.conj()))
     return np.flatnonzero(ends | (np.abs(turn) > REFLEX - 180))
+
+
+def without(mesh: SectionMesh, part: str) -> SectionMesh:
+    """A mesh with a part taken out: what is left of its triangles, edges and corners.
+
+    Parameters
+    ----------
+    mesh : SectionMesh
+    part : str
+    """
+    layers_rest = [tuple(layer for layer in row if layer.part != part) for row in mesh.regions]
+    regions: dict[tuple[Layer, ...], int] = {}
+    number = np.array([regions.setdefault(row, len(regions)) if row else -1 for row in layers_rest])
+    kept = np.flatnonzero(number[mesh.region] >= 0)
+    nodes, triangles = np.unique(mesh.triangles[kept], return_inverse=True)
+    there = np.zeros(len(mesh.points), dtype=bool)
+    there[nodes] = True
+    at = mesh.points[nodes]
+    return replace(
+        mesh,
+        points=at,
+        triangles=triangles.reshape(-1, 6),
+        region=number[mesh.region[kept]],
+        regions=tuple(regions),
+        edges={
+            name: np.searchsorted(nodes, sides[there[sides[:, 2]]])
+            for name, sides in mesh.edges.items()
+        },
+        corners=tuple(
+            corner
+            for corner in mesh.corners
+            if np.hypot(at[:, 0] - corner.x, at[:, 1] - corner.y).min() < AT_NODE
+        ),
+    )
 
 
 @dataclass(frozen=True, eq=False, slots=True)

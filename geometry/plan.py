@@ -4,7 +4,8 @@ How the thickness comes about, whatever overlaps: parent metal is as deep as its
 depth, everything else H), less the deepest relief cut over that point and what is machined for the
 insert: a tie under a ring, down to the ring's depth, and a register. The insert stands where its
 plan says so, as deep as its profile, but no deeper than the space that is open from the deck. A
-fillet belongs to its tie.
+fillet belongs to its tie. A zone of the insert belongs to its bore, and runs out past the line
+half-way to the next one.
 """
 
 from __future__ import annotations
@@ -20,12 +21,26 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry import planar
-from geometry.clock import angle_to_clock, clock_to_angle, format_clock, hours_between
+from geometry.clock import (
+    angle_to_clock,
+    clock_of,
+    clock_to_angle,
+    format_clock,
+    hours_between,
+)
 from geometry.faces import Layers
 from geometry.planar import Curve
 from geometry.refusals import SectionError
-from geometry.section import Block, DeckSection, Insert, ReliefCut, Tie, WaterSlot
-from geometry.section_mesh import Depth, Layer, ProfileDepth, UniformDepth
+from geometry.section import (
+    Block,
+    DeckSection,
+    DeeperZone,
+    Insert,
+    ReliefCut,
+    Tie,
+    WaterSlot,
+)
+from geometry.section_mesh import Depth, Layer, ProfileDepth, UniformDepth, blend_length
 
 Feature = TypeVar("Feature", Tie, ReliefCut, WaterSlot)
 
@@ -89,7 +104,11 @@ class Plan:
     jacket_loops: list[list[Curve]]  # water with the ties and fillets as cast, before relief cuts
     fillets: list[planar.Fillet]
     corners: list[tuple[Curve, Curve]] = field(default_factory=list)  # of Rounding, of the insert
+    dressed: list[tuple[Curve, planar.Area, float]] = field(default_factory=list)
+    """Edges of relief cuts that are dressed for an insert: the new edge, what it takes off the
+    block, and how deep. [mm]."""
     register_loops: list[list[Curve]] = field(default_factory=list)  # pockets as machined
+    register_fillets: list[planar.Fillet] = field(default_factory=list)
 
     @property
     def block(self) -> Block:
@@ -151,6 +170,8 @@ class Plan:
         for placed, centre in zip(self.reliefs, self.relief_at, strict=True):
             cut = np.abs(z - centre) < placed.feature.diameter / 2
             depth = np.where(cut, np.maximum(depth, placed.feature.depth), depth)
+        for _, area, deep in self.dressed:
+            depth = np.where(area.holds(z), np.maximum(depth, deep), depth)
         return np.minimum(depth, self.section.depth)
 
     def parent(self, z: NDArray[np.complex128]) -> tuple[list[str], NDArray[np.float64]]:
@@ -230,16 +251,16 @@ class Plan:
         stands = self.insert_stands(z) & (open_to > 0)
         bore, hours = self.block.nearest_bore(z.real, z.imag)
         axis = np.array(self.block.axes)[bore - 1]
-        columns = (part, left, taken, stands, open_to, axis, hours)
+        columns = (z, part, left, taken, stands, open_to, axis, hours)
         rows = []
-        for name, metal, cut, insert, cap, at, hour in zip(
+        for place, name, metal, cut, insert, cap, at, hour in zip(
             *(np.asarray(column).tolist() for column in columns), strict=True
         ):
             row = []
             if metal > 0:
                 row.append(Layer(name, UniformDepth(metal), cut))
             if insert:
-                row.append(Layer("insert", self._insert_depth(at, hour, cap)))
+                row.append(Layer("insert", self._insert_depth(place, at, hour, cap)))
             rows.append(tuple(row))
         return rows
 
@@ -286,17 +307,30 @@ class Plan:
             stands &= ~in_slot(slot, self.section, z)
         return stands
 
-    def _insert_depth(self, axis: float, hours: float, cap: float) -> Depth:
+    def _insert_depth(self, z: complex, axis: float, hours: float, cap: float) -> Depth:
         insert = self.section.insert
         assert insert is not None
-        near = [
-            zone
+        beside = tuple(
+            x for x in self.block.axes if 0.5 < abs(x - axis) / (self.block.pitch or 1.0) < 1.5
+        )
+        if any(
+            _reaches(zone, hours)
+            or any(
+                abs(z.real - (axis + other) / 2) < blend_length(zone, self.mid_insert)
+                and _reaches(zone, float(clock_of(z.real - other, z.imag)))
+                for other in beside
+            )
             for zone in insert.zones
-            if 30 * abs(float(hours_between(hours, zone.clock))) < zone.width / 2 + zone.blend
-        ]
-        if near:
-            return ProfileDepth(insert.depth, insert.zones, cap, axis)
+        ):
+            return ProfileDepth(insert.depth, insert.zones, cap, axis, beside, self.mid_insert)
         return UniformDepth(min(insert.depth, cap))
+
+    @property
+    def mid_insert(self) -> float:
+        """Radius half-way through the insert. [mm]."""
+        insert = self.section.insert
+        assert insert is not None
+        return self.block.barrel_radius + (insert.width or self.block.jacket) / 2
 
     def in_tie(self, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
         """Whether points lie between the sides of any tie."""
@@ -350,6 +384,11 @@ def registered(block: Block, insert: Insert) -> Block:
         relief_cuts=(),
         valley_fillet=radius,
     )
+
+
+def _reaches(zone: DeeperZone, hours: float) -> bool:
+    """Whether a zone, blend and all, reaches a clock position."""
+    return 30 * abs(float(hours_between(hours, zone.clock))) < zone.width / 2 + zone.blend
 
 
 def in_strip(tie: Placed[Tie], z: NDArray[np.complex128]) -> NDArray[np.bool_]:

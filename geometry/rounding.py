@@ -26,8 +26,15 @@ Common practice, no source: next up in the set of cutters and radius gauges, whi
 millimetres; a corner cut to the fillet's own radius rides on it as soon as either is off.
 """
 
-ON_CURVE = 0.02
-"""A point this near to a curve lies on it; the mid-side node of a chord may. [mm]."""
+INSIDE_RADIUS = 1.5
+"""Radius of an insert's inside corners where nothing is said. [mm].
+
+Common practice, no source: that of a 3 mm end mill, the smallest that a shop likes to use at the
+depth of an insert. The block's edge in the corner is dressed to clear it.
+"""
+
+ON_CURVE = 1e-3
+"""A point this near to a curve lies on it. [mm]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,16 +136,14 @@ def facing(
     else:
         (leaves, out), (joins, back) = pocket.leaves, pocket.joins
     edge = [
-        *_between(loop, (first, begins), (leaves, out)),
+        *between(loop, (first, begins), (leaves, out)),
         *([] if pocket is None else [pocket.arc]),
-        *_between(loop, (joins, back), (last, ends)),
+        *between(loop, (joins, back), (last, ends)),
     ]
     return [(curve, insert.arc) for curve in edge]
 
 
-def _between(
-    loop: Sequence[Curve], start: tuple[int, float], end: tuple[int, float]
-) -> list[Curve]:
+def between(loop: Sequence[Curve], start: tuple[int, float], end: tuple[int, float]) -> list[Curve]:
     """Pieces of a loop from one place (piece, share of its length) to another further on."""
     (first, low), (last, high) = start, end
     steps = (last - first) % len(loop)

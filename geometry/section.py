@@ -51,6 +51,7 @@ RANGES: Mapping[str, Mapping[str, tuple[float, float, str]]] = {
         "width": (0.5, 200.0, "mm"),
         "corner_radius": (0.1, 50.0, "mm"),
         "edge_break": (0.0, 5.0, "mm"),
+        "inside_radius": (0.0, 50.0, "mm"),
     },
     "register": {
         "depth": (0.1, 500.0, "mm"),
@@ -200,6 +201,7 @@ class Insert:
     fills_relief_cuts: bool = True  # False: the insert is cut back clear of the pockets
     corner_radius: float | None = None  # of its outer corners; None: the fillet's and 0.5 mm [mm]
     edge_break: float = EDGE_BREAK  # radius of broken edges, in plan and underneath [mm]
+    inside_radius: float | None = None  # where it reaches around an edge of the block; None: usual
     form: Form = "pieces"
     register: Register | None = None  # None: the jacket stays as cast
 
@@ -242,12 +244,11 @@ class Insert:
                 f"{self.width:g} mm wide. Make the ledge narrower, or the insert wider.",
                 "register.ledge",
             )
-        if self.width is not None and register.outer_wall:
-            raise SectionError(
-                f"register.outer_wall = {register.outer_wall:g} mm cuts a wall that an insert "
-                f"{self.width:g} mm wide is not stated to reach. Leave the insert's width out, or "
-                "the cut.", "register.outer_wall",
-            )  # fmt: skip
+
+    @property
+    def lowest(self) -> float:
+        """Largest depth that the insert reaches, or that is machined for it. [mm]."""
+        return max(self.deepest, self.register.depth if self.register else 0.0)
 
     @property
     def off_barrel(self) -> float:
@@ -261,7 +262,7 @@ class Insert:
     def off_outer_wall(self) -> float:
         """Width that the register takes off the outer wall. [mm]."""
         register = self.register
-        if register is None or self.width is not None:
+        if register is None:
             return 0.0
         return (register.ledge or 0.0) if register.outer_wall is None else register.outer_wall
 

@@ -29,23 +29,50 @@ class UniformDepth:
 
 @dataclass(frozen=True, slots=True)
 class ProfileDepth:
-    """An insert's depth: the base, or any deeper zone that reaches here, up to a cap."""
+    """An insert's depth: the base, or any deeper zone that reaches here, up to a cap.
+
+    A zone with a blend that reaches the line halfway to the next bore runs out beyond it, over the
+    length of its blend; one without ends there.
+    """
 
     base: float  # [mm]
     zones: tuple[DeeperZone, ...]
     cap: float  # depth of open space at this place [mm]
     axis: float = 0.0  # x of the bore axis that the clock is about [mm]
+    beside: tuple[float, ...] = ()  # x of the axes of the bores next to it [mm]
+    arc: float = 0.0  # radius at which a blend is a length [mm]
 
     def __call__(self, x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.float64]:
         """Thickness at points of any shape. [mm]."""
-        hours = clock_of(np.asarray(x) - self.axis, y)
-        depth = np.full(np.shape(hours), self.base)
+        x = np.asarray(x)
+        depth = np.full(np.broadcast(x, y).shape, self.base)
         for zone in self.zones:
-            beyond = 30 * np.abs(hours_between(hours, zone.clock)) - zone.width / 2  # [deg]
-            run_out = np.clip(beyond / zone.blend, 0, 1) if zone.blend else (beyond > 0)
-            share = 0.5 * (1 + np.cos(np.pi * run_out))
+            share = _of_full_depth(zone, x - self.axis, y)
+            for axis in self.beside if zone.blend else ():
+                past = np.abs(x - (self.axis + axis) / 2) / blend_length(zone, self.arc)
+                runs_out = _run_out(past) * _of_full_depth(zone, x - axis, y)
+                share = np.maximum(share, runs_out)
             depth = np.maximum(depth, self.base + (zone.depth - self.base) * share)
         return np.minimum(depth, self.cap)
+
+
+def blend_length(zone: DeeperZone, radius: float) -> float:
+    """Length of a zone's blend at a radius. [mm]."""
+    return float(radius * np.radians(zone.blend))
+
+
+def _run_out(past: NDArray[np.float64]) -> NDArray[np.float64]:
+    """From 1 where a run-out begins to 0 where it ends, at a share of its length."""
+    share: NDArray[np.float64] = 0.5 * (1 + np.cos(np.pi * np.clip(past, 0, 1)))
+    return share
+
+
+def _of_full_depth(
+    zone: DeeperZone, x: NDArray[np.float64], y: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Share of a zone's further depth at points about its bore axis."""
+    beyond = 30 * np.abs(hours_between(clock_of(x, y), zone.clock)) - zone.width / 2  # [deg]
+    return _run_out(beyond / zone.blend if zone.blend else np.where(beyond > 0, 1.0, 0.0))
 
 
 Depth = UniformDepth | ProfileDepth

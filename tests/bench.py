@@ -1,4 +1,7 @@
-"""A bench block, its inserts, heat and engine, invented, as texts of a case file."""
+"""A bench block, its inserts, heat and engine, invented, as texts of a case file.
+
+The ring fills its pocket as drawn, corners and edges: closed forms are of such a one.
+"""
 
 BLOCK = """\
 job = "bench block (invented)"
@@ -54,6 +57,8 @@ RING = """\
 name = "ring"
 depth = "8 mm"
 material = "6061-T6"
+corner_radius = "3 mm"
+edge_break = "0 mm"
 """
 FIT = """\
 [design.fit]

@@ -4,7 +4,7 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 
 from fea import Material
-from geometry import Block, DeeperZone, Insert, ReliefCut, Tie, WaterSlot
+from geometry import Block, DeeperZone, Insert, Register, ReliefCut, Tie, WaterSlot
 
 ALUMINIUM = Material("aluminium", 72_000.0, 0.33)
 MATERIALS = {
@@ -42,6 +42,13 @@ zones = st.builds(
     blend=st.just(0.0) | lengths(1, 20),
 )
 slots = st.builds(WaterSlot, clock=clocks, width=lengths(2, 6), arc=st.just(0.0) | lengths(2, 30))
+registers = st.builds(
+    Register,
+    depth=lengths(4, 18),
+    barrel=st.just(0.0) | lengths(0.3, 3),
+    outer_wall=st.just(0.0) | lengths(0.3, 3),
+    corner_radius=lengths(0.5, 4),
+)
 inserts = st.none() | st.builds(
     Insert,
     depth=lengths(3, 15),
@@ -50,6 +57,7 @@ inserts = st.none() | st.builds(
     slots=st.lists(slots, max_size=2).map(tuple),
     fills_relief_cuts=st.booleans(),
     form=st.sampled_from(["pieces", "ring"]),
+    register=st.none() | registers,
 )
 wall_tables = st.just(()) | st.lists(lengths(3, 8), min_size=3, max_size=8).map(
     lambda walls: tuple((12 * k / len(walls), wall) for k, wall in enumerate(walls))

@@ -26,7 +26,7 @@ FOUND = (BoreShape, SelfChecks, HotSpot, Pass)
 KEPT = (
     "x_mm", "y_mm", "radius_mm", "clock_hours", "clock", "mouth", "direction", "place", "given",
     "path", "walls", "pressures", "depth_mm", "row_mm", "growth", "solver", "mesh", "pairs",
-    "floor", "section_depth", "bore_radius", "liner_radius",
+    "floor", "section_depth", "bore_radius", "liner_radius", "interference_um",
     "solution", "stresses", "outline", "section", "seconds", "heat",
 )  # fmt: skip
 BAND = Band(
@@ -36,14 +36,21 @@ BAND = Band(
     power_kw=(132.0, 151.0, None),
     causes={"gas pressure": 0.61, "barrel wall": 0.22},
 )
-ADVICES = [
-    {"most_by": "out of round", "yields_anyway": {}},
-    {"least_um": None},
-    {"most_um": None, "yields_anyway": {"warm": 1.234, "cold at gas": 1.01}},
-    {"most_um": -3.0},
-    {"least_um": 90.0, "most_um": 44.0},
+SWEEPS = [
+    {"per_side": False, "ring_mm": None, "tolerance_um": 0.0},
+    {"asked_um": 900.0},
+    {"rated": False, "one_piece": None},
+    {"unsolved": ("77.3 um could not be solved. No contact was found.",)},
 ]
-"""What else may be advised."""
+"""What else may be found of other fits."""
+POINTS = [
+    {"limit": None, "tried": 6.0},
+    {"held": {"warm": 0.013}},
+    {"held": {}},
+    {"limit": 0.013},
+    {"over_yield": {"pressed in": 0.3, "warm": 1.3}},
+]
+"""What else may be found at each of them."""
 LIVES = [
     {"life_cycles": {"warm": 5.37e6, "cold": 6.12e3}, "life_hours": 25.6},
     {"life_cycles": {"warm": 4.24e4, "cold": 2.35e9}, "life_hours": 0.212},
@@ -99,15 +106,17 @@ def with_gas(result, peak_mpa, factor, depth_mm):
     return dataclasses.replace(result, case=case, found={**result.found, "gas": gas})
 
 
-def with_advice(result, **changes):
-    """The result with other advice on the fit."""
+def with_sweep(result, each, **changes):
+    """The result with other fits found otherwise, and each of them."""
     designs = []
     for design in result.designs:
-        service = design.found["life"]
-        if service.advice is not None:
-            advice = dataclasses.replace(service.advice, **changes)
-            service = dataclasses.replace(service, advice=advice)
-        found = {**design.found, "life": service}
+        sweep = design.found["fit"]
+        if sweep is not None:
+            if changes.get("rated") is False:
+                each = {"limit": None, "limit_error": 0.0, "governs": None}
+            points = tuple(dataclasses.replace(point, **each) for point in sweep.points)
+            sweep = dataclasses.replace(sweep, points=points, **changes)
+        found = {**design.found, "fit": sweep}
         designs.append(dataclasses.replace(design, found=found))
     return dataclasses.replace(result, designs=tuple(designs))
 

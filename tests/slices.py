@@ -133,8 +133,29 @@ class Slices:
         return found
 
     def pockets(self, z: float) -> Polygon:
-        """Relief cuts deeper than z."""
-        return unary_union([pocket for cut, pocket in self.cuts if cut.depth > z])
+        """Relief cuts deeper than z, with what is dressed off their edges."""
+        cuts = [pocket for cut, pocket in self.cuts if cut.depth > z]
+        return unary_union([*cuts, *(piece for piece, depth in self.dressed if depth > z)])
+
+    @cached_property
+    def dressed(self) -> list:
+        """Metal at the edges of relief cuts that a ball of the inside radius can't reach.
+
+        Each with the depth of the shallowest cut there.
+        """
+        insert = self.section.insert
+        if insert is None or not insert.fills_relief_cuts or not self.cuts:
+            return []
+        radius = 1.5 if insert.inside_radius is None else insert.inside_radius
+        cuts = unary_union([pocket for _, pocket in self.cuts])
+        metal = self.outside - self.open_jacket(0) - cuts
+        rolled = metal.buffer(-radius, quad_segs=self.segments)
+        found = []
+        for piece in get_parts(metal - rolled.buffer(radius, quad_segs=self.segments)):
+            beside = [cut.depth for cut, pocket in self.cuts if pocket.distance(piece) < TOUCHING]
+            if 1e-4 < piece.area < radius**2 and beside:  # an edge, not a wall that is thin
+                found.append((piece, min(beside)))
+        return found
 
     def cells(self) -> list[Polygon]:
         """Areas that no border of a feature crosses, whether it changes anything there or not."""
@@ -226,7 +247,30 @@ class Slices:
             for axis, (left, right) in zip(axes, pairwise(middles), strict=True):
                 own = Polygon([(left, -1e5), (right, -1e5), (right, 1e5), (left, 1e5)])
                 found.append(sector(axis, zone.clock, half) & own)
+                for line in (left, right) if zone.blend else ():
+                    found += self.beyond(zone, share, axis, line)
         return unary_union(found)
+
+    def beyond(self, zone, share: float, axis: float, line: float) -> list[Polygon]:
+        """Where a zone still has a share of its depth past the line half-way to the next bore."""
+        if abs(line) > 1e4:
+            return []
+        insert, block = self.section.insert, self.section.block
+        radius = block.barrel_radius + (insert.width or block.jacket) / 2
+        length, way = radius * math.radians(zone.blend), math.copysign(1, line - axis)
+        past = np.linspace(0, 0.9999 * math.acos(2 * share - 1) / math.pi, 60)
+        left = share / (0.5 * (1 + np.cos(np.pi * past)))
+        half = zone.width / 2 + zone.blend * np.arccos(np.clip(2 * left - 1, -1, 1)) / np.pi
+        middle = 90 - 30 * zone.clock if way > 0 else 90 + 30 * zone.clock
+        middle = (middle + 180) % 360 - 180
+        low, high = (
+            np.tan(np.radians(np.clip(middle + side * half, -89.9, 89.9))) for side in (-1, 1)
+        )
+        x = line + way * length * past
+        tall = np.abs(x - axis)
+        rows = [*zip(x, tall * low, strict=True), *zip(x[::-1], (tall * high)[::-1], strict=True)]
+        area = Polygon(rows).buffer(0)
+        return [area] if area.area > 0 else []
 
     @cached_property
     def stops(self) -> list[float]:
@@ -266,16 +310,23 @@ class Slices:
 
     def profile(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
         """Depth of the insert at points (n,) if nothing stands in its way. [mm]."""
-        insert, axes = self.section.insert, np.array(self.section.block.axes)
-        axis = axes[np.abs(x[:, None] - axes).argmin(axis=1)]
+        insert, block = self.section.insert, self.section.block
+        radius = block.barrel_radius + (insert.width or block.jacket) / 2
         depth = np.full(len(x), insert.depth)
         for zone in insert.zones:
             east, north = ray(zone.clock)
-            cosine = ((x - axis) * east + y * north) / np.hypot(x - axis, y)
-            beyond = np.degrees(np.arccos(np.clip(cosine, -1, 1))) - zone.width / 2
-            run_out = np.clip(beyond / zone.blend, 0, 1) if zone.blend else 1.0 * (beyond > 0)
-            deeper = insert.depth + (zone.depth - insert.depth) * np.cos(np.pi / 2 * run_out) ** 2
-            depth = np.maximum(depth, deeper)
+            for axis in block.axes:
+                cosine = ((x - axis) * east + y * north) / np.hypot(x - axis, y)
+                beyond = np.degrees(np.arccos(np.clip(cosine, -1, 1))) - zone.width / 2
+                run_out = np.clip(beyond / zone.blend, 0, 1) if zone.blend else 1.0 * (beyond > 0)
+                past = np.abs(x - axis) - block.pitch / 2 if len(block.axes) > 1 else 0 * x
+                ends = (axis == block.axes[-1]) & (x > axis) | (axis == block.axes[0]) & (x < axis)
+                past = np.where(ends, 0, past)
+                length = max(radius * math.radians(zone.blend), 1e-9)
+                share = np.cos(np.pi / 2 * run_out) * np.cos(
+                    np.pi / 2 * np.clip(past / length, 0, 1)
+                )
+                depth = np.maximum(depth, insert.depth + (zone.depth - insert.depth) * share**2)
         return depth
 
     def columns(self, x: np.ndarray, y: np.ndarray) -> list[dict[str, tuple[float, float]]]:
@@ -305,7 +356,11 @@ class Slices:
         areas = [self.liners, self.barrels, self.jacket, self.insert_plan, *self.parents]
         if self.section.insert is not None:
             areas += [self.deep_enough((low + high) / 2) for low, high in pairwise(self.stops)]
-        lines = unary_union([area.boundary for area in areas if not area.is_empty])
+        halfway = [
+            LineString([((a + b) / 2, -1e3), ((a + b) / 2, 1e3)])
+            for a, b in pairwise(self.section.block.axes)
+        ]  # zones belong to a bore up to there
+        lines = unary_union([*halfway, *(area.boundary for area in areas if not area.is_empty)])
         prepare(lines)
         return lines
 

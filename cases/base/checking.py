@@ -105,4 +105,6 @@ class Faults:
         if root == "section":
             location = ("section",)
         table = table_at(self.whole, location)
+        if table and key and root in table.model_fields:
+            location, table = (*location, root), table_at(self.whole, (*location, root))
         return (*location, key) if table and key in table.model_fields else location

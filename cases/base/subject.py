@@ -222,6 +222,10 @@ class Subject:
         """Its chapters of the report."""
         return ()
 
+    def first_lines(self, result: Any) -> Sequence[str]:
+        """What has to be read before anything else, in the terminal and on the page."""
+        return ()
+
     def columns(self, result: Any, design: Any) -> Sequence[Column]:
         """Its cells of a design in the table at a glance, the same headings for all designs."""
         return ()

@@ -7,7 +7,7 @@ import re
 import types
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Annotated, Any, Union, get_args, get_origin
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn, Union, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, create_model
 from pydantic.fields import FieldInfo
@@ -16,6 +16,7 @@ from cases.base.faults import Fault, Location, closest, key_path, written
 from cases.base.units import (
     ANGLE,
     CONDUCTIVITY,
+    DENSITY,
     EXPANSION,
     FILM,
     FORCE,
@@ -32,6 +33,7 @@ from cases.base.units import (
     Quantity,
     parse_angle,
     parse_conductivity,
+    parse_density,
     parse_expansion,
     parse_film,
     parse_force,
@@ -47,6 +49,11 @@ from cases.base.units import (
     parse_temperature,
 )
 from geometry.clock import parse_clock
+
+if TYPE_CHECKING:
+    from pydantic._internal._model_construction import ModelMetaclass
+else:
+    ModelMetaclass = type(BaseModel)
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,6 +220,7 @@ Temperature = Annotated[float, BeforeValidator(parse_temperature), TEMPERATURE]
 Film = Annotated[float, BeforeValidator(parse_film), FILM]
 HeatFlux = Annotated[float, BeforeValidator(parse_heat_flux), HEAT_FLUX]
 Conductivity = Annotated[float, BeforeValidator(parse_conductivity), CONDUCTIVITY]
+Density = Annotated[float, BeforeValidator(parse_density), DENSITY]
 Expansion = Annotated[float, BeforeValidator(parse_expansion), EXPANSION]
 Force = Annotated[float, BeforeValidator(parse_force), FORCE]
 Speed = Annotated[float, BeforeValidator(parse_speed), SPEED]
@@ -225,7 +233,20 @@ Scatter = Annotated[float, BeforeValidator(_scatter), SHARE, SCATTERS]
 Clock = Annotated[float, BeforeValidator(_clock), CLOCK]
 
 
-class Table(BaseModel):
+class _Missing:
+    """An attribute that isn't there."""
+
+    def __get__(self, *_: object) -> NoReturn:
+        raise AttributeError
+
+
+class _TableType(ModelMetaclass):
+    """The abstract base class of a table has a method ``register``; here that is a key."""
+
+    register = _Missing()
+
+
+class Table(BaseModel, metaclass=_TableType):
     """A table of a case file; a key that it doesn't know is a fault."""
 
     model_config = ConfigDict(extra="forbid")

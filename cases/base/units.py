@@ -115,6 +115,9 @@ EXPANSION = Quantity(
     {"um/(m K)": 1e-6, "um/mK": 1e-6, "/K": 1.0, "/degC": 1.0, "/degF": 1 / _FAHRENHEIT},
     '"21.5 um/(m K)" or "21.5e-6 /K"',
 )
+DENSITY = Quantity(
+    "a density", "g/mm3", {"kg/m3": 1e-6, "g/cm3": 1e-3}, '"2700 kg/m3" or "2.7 g/cm3"'
+)
 SPEED = Quantity("a speed of the crank", "rpm", {"rpm": 1.0, "/min": 1.0}, '"7000 rpm"')
 POWER = Quantity(
     "a power",
@@ -156,7 +159,7 @@ def parse_quantity(value: object, quantity: Quantity) -> float:
         ``LENGTH`` [mm], ``PRESSURE`` [MPa], ``ANGLE`` [deg], ``SHARE`` [1], ``TEMPERATURE``
         [degC], ``FILM`` [W/(mm2 K)], ``HEAT_FLUX`` [W/mm2], ``CONDUCTIVITY`` [W/(mm K)],
         ``EXPANSION`` [1/K], ``FORCE`` [N], ``SPEED`` [rpm], ``POWER`` [kW], ``HEATING_VALUE``
-        [J/g], ``INTENSITY`` [MPa sqrt(m)] or ``GROWTH`` [mm/cycle].
+        [J/g], ``INTENSITY`` [MPa sqrt(m)], ``DENSITY`` [g/mm3] or ``GROWTH`` [mm/cycle].
 
     Returns
     -------
@@ -365,6 +368,17 @@ def parse_conductivity(value: object) -> float:
     0.151
     """
     return parse_quantity(value, CONDUCTIVITY)
+
+
+def parse_density(value: object) -> float:
+    """A density with its unit. [g/mm3].
+
+    Examples
+    --------
+    >>> parse_density("2700 kg/m3")
+    0.0027
+    """
+    return parse_quantity(value, DENSITY)
 
 
 def parse_expansion(value: object) -> float:

@@ -39,6 +39,28 @@ class Block(Subject):
             "tolerance": case.tolerance,
         }
 
+    def data(self, result: Solved, design: Any) -> Mapping[str, Any]:
+        """What is left of the walls, where the block is machined for an insert of the case."""
+        from cases.block.walls import machined_designs, machined_notes, walls_data
+
+        if not machined_designs(result):
+            return {}
+        notes = machined_notes(design.section)
+        return {"walls_left": walls_data(design.section), "machined_notes": notes}
+
+    def lines(self, result: Solved) -> Sequence[str]:
+        """The same in sentences."""
+        from cases.block.walls import machined_designs, machined_notes, walls_line
+
+        designs = machined_designs(result)
+        lines = [line for design in designs if (line := walls_line(design))]
+        notes = [
+            f"{design.name}, {note}."
+            for design in designs
+            for note in machined_notes(design.section)
+        ]
+        return ["Least wall left at the deck:", *lines, *notes] if lines else notes
+
     def figures(self, result: Solved) -> Iterator[tuple[str, Figure]]:
         """The section, and its inserts."""
         from cases.block.figures import inserts_figure, section_figure
@@ -54,13 +76,21 @@ class Block(Subject):
         return (block_chapter(result),)
 
     def limits(self, result: Solved) -> Sequence[str]:
-        """What a lowered limit of the thinnest wall means."""
+        """What the section leaves out of a register; what a lowered limit of a wall means."""
+        from cases.block.walls import machined_designs
         from geometry.section import THINNEST_WALL
 
-        lowest = result.case.thinnest_wall
+        lowest, told = result.case.thinnest_wall, []
+        inserts = [design.section.insert for design in machined_designs(result)]
+        if any(insert and insert.register for insert in inserts):
+            told.append(
+                "A register is in the deck section alone: from the side the barrel has its wall as "
+                "cast. Walls as cast stand upright in the section; draft is left out."
+            )
         if lowest >= THINNEST_WALL:
-            return ()
+            return told
         return (
+            *told,
             f"The thinnest wall allowed was lowered to {lowest:g} mm for this case; the usual "
             f"limit is {THINNEST_WALL:g} mm.",
         )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from cases.base.subject import Chapter, Solved
+from cases.block.walls import machined_designs, machined_notes, walls_data
 from geometry.section import THINNEST_WALL
 
 
@@ -21,6 +22,12 @@ def block_chapter(result: Solved) -> Chapter:
             "has_inserts": any(design.insert for design in case.designs),
             "lowered": case.thinnest_wall < THINNEST_WALL,
             "usual_thinnest": THINNEST_WALL,
+            "walls": [(one.name, walls_data(one.section)) for one in machined_designs(result)],
+            "notes": [
+                (one.name, notes)
+                for one in machined_designs(result)
+                if (notes := machined_notes(one.section))
+            ],
         },
     )
 

@@ -58,7 +58,7 @@ def _drawing_faults(case: Case, refused: Mapping[str, SectionError]) -> list[Fau
     found: dict[tuple[str, str], list[str]] = {}
     for name, error in refused.items():
         path = error.feature
-        if re.match("insert|zone|slot", path):
+        if re.match("insert|zone|slot|register", path):
             path = f'design "{name}".{path.removeprefix("insert").lstrip(".")}'.rstrip(".")
         found.setdefault((path, str(error)), []).append(name)
     faults = []

@@ -13,7 +13,7 @@ from cases.base.faults import Location
 from cases.base.parts import PARENT_PARTS
 from cases.case import Case, Design
 from cases.materials.reading import Materials
-from geometry import Block, DeeperZone, Insert, ReliefCut, Tie, WaterSlot, default_depth
+from geometry import Block, DeeperZone, Insert, Register, ReliefCut, Tie, WaterSlot, default_depth
 
 if TYPE_CHECKING:
     from fea.material import Material
@@ -43,7 +43,7 @@ def read_block(table: Any, path: Path, faults: Faults) -> Case | None:
     depth = table.section.depth
     if depth is None:
         inserts = (design.insert for design in designs)
-        depth = default_depth(block, max([i.deepest for i in inserts if i], default=0.0))
+        depth = default_depth(block, max([i.lowest for i in inserts if i], default=0.0))
     case = Case(
         name=table.job,
         note=table.note,
@@ -129,9 +129,12 @@ class _Reader:
             )
         zones = self._features("zone", table.zone, DeeperZone, *location)
         slots = self._features("slot", table.slot, WaterSlot, *location)
-        insert = self.faults.attempt(
-            location, lambda: Insert(**_given(table, Insert), zones=zones, slots=slots)
-        )
+        stated = {key: value for key, value in _given(table, Insert).items() if key != "register"}
+        if table.register is not None:
+            stated["register"] = self.faults.attempt(
+                (*location, "register"), lambda: Register(**_given(table.register, Register))
+            )
+        insert = self.faults.attempt(location, lambda: Insert(**stated, zones=zones, slots=slots))
         material = self.materials.named(table.material, (*location, "material"), "the insert")
         return Design(name=table.name, insert=insert, insert_material=material)
 

@@ -10,7 +10,8 @@ from pydantic import BeforeValidator, Field, StrictBool, StrictInt
 
 from cases.base.tables import Angle, Clock, Length, Range, Table, key, share_within
 from cases.base.units import SHARE
-from geometry.section import RANGES, THINNEST_WALL, Block, DeeperZone, Insert, Tie
+from geometry.rounding import CORNER_EXTRA, INSIDE_RADIUS
+from geometry.section import RANGES, THINNEST_WALL, Block, DeeperZone, Insert, Register, Tie
 
 TOLERANCE = 0.02  # numerical error of a hot spot, as a share of its stress
 TOLERANCES = Range(0.3, 20, "%")
@@ -187,6 +188,36 @@ class SlotTable(Table):
     bores: Bores = _bores([4])
 
 
+class RegisterTable(Table):
+    """``[design.register]``."""
+
+    depth: Annotated[Length, _range("register", "depth")] = key(ITS_DEPTH, "6 mm")
+    barrel: Annotated[Length, _range("register", "barrel")] | None = key(
+        "the width that it takes off the barrel wall",
+        "1.5 mm",
+        None,
+        left_out="as wide as the ledge, or nothing",
+    )
+    outer_wall: Annotated[Length, _range("register", "outer_wall")] | None = key(
+        "the width that it takes off the outer wall",
+        "0 mm",
+        None,
+        left_out="as wide as the ledge, or nothing",
+    )
+    corner_radius: Annotated[Length, _range("register", "corner_radius")] = key(
+        "the radius that the cutter leaves in the corners of the pocket",
+        "3 mm",
+        _default(Register, "corner_radius"),
+    )
+    ledge: Annotated[Length, _range("register", "ledge")] | None = key(
+        "the radial width of the shoulder on which the insert stands, which is then as deep as the "
+        "register",
+        "1 mm",
+        None,
+        left_out="none, the insert is held by its fit",
+    )
+
+
 class DesignTable(Table):
     """``[[design]]``."""
 
@@ -222,6 +253,31 @@ class DesignTable(Table):
     )
     fills_relief_cuts: StrictBool = key(
         "true, or false where the insert is cut back clear of the pockets", True, True
+    )
+    corner_radius: Annotated[Length, _range("insert", "corner_radius")] | None = key(
+        "the radius in plan of the outer corners of a fitted insert, at least the fillets of the "
+        "pocket that it fills",
+        "4 mm",
+        None,
+        left_out=f"the fillet of the pocket and {CORNER_EXTRA:g} mm at each corner, less where "
+        "faces are short",
+    )
+    edge_break: Annotated[Length, _range("insert", "edge_break")] = key(
+        "the radius to which the edges of a fitted insert are broken, where its side ends in plan "
+        "and along its underside",
+        "0.5 mm",
+        _default(Insert, "edge_break"),
+        allowed="less than the depth of the insert",
+    )
+    inside_radius: Annotated[Length, _range("insert", "inside_radius")] | None = key(
+        "the radius of the insert's inside corners, where it fills a relief cut and reaches around "
+        "its edge, which is dressed to clear it; 0 leaves them sharp and not judged",
+        "2 mm",
+        None,
+        left_out=f"{INSIDE_RADIUS:g} mm, less where an edge is short",
+    )
+    register: RegisterTable | None = Field(
+        None, description="the jacket machined for the insert; without it the jacket stays as cast"
     )
     zone: list[ZoneTable] = Field([], description="the deeper zones of the insert")
     slot: list[SlotTable] = Field([], description="the water slots of the insert")

@@ -1,7 +1,7 @@
 """Problems of fit whose answer is known; each posed once.
 
-mm, N, MPa and degC; plane stress; one ring pressed into another of the same depth. Every one takes
-the fineness of its mesh, as :func:`geometry.mesh.mesh_outline` does.
+mm, N, MPa and degC; plane stress; one ring pressed into another of the same depth, or a punch on a
+plane. Every one takes the fineness of its mesh, as :func:`geometry.mesh.mesh_outline` does.
 """
 
 from __future__ import annotations
@@ -10,15 +10,23 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from cases.check.heat import meshed
-from cases.check.sections import DEPTH, Answer
+from cases.check.sections import ALLOY, DEPTH, FLAT, Answer, plane
+from cases.check.sections import gas as pressure
 from fea.contact import Compound, Contact, ContactError, Fit, Fitted, FittedModel
+from fea.elasticity import Traction
 from fea.material import REFERENCE, Material
 from fea.stress import recover
 from geometry import Block, DeckSection
 from geometry.outline import draw_section
 from geometry.parted import Parted, part_off
+from geometry.planar import arc, line
+from geometry.section_mesh import Layer
+from geometry.sizing import SizeWishes
+
+Array = NDArray[np.float64]
 
 WROUGHT = Material("wrought alloy", 71700.0, 0.33)
 CAST = Material("cast alloy", 72400.0, 0.33, expansion=21.5e-6)
@@ -39,6 +47,8 @@ def pressed_rings(
     overlap: float,
     *,
     warmer: float = 0.0,
+    gas: float = 0.0,
+    behind: bool = False,
     fineness: float = 1.0,
 ) -> FitAnswer:
     """A ring pressed into another, both evenly warmer than 20 degC.
@@ -52,16 +62,24 @@ def pressed_rings(
         Radial, at 20 degC. [mm]
     warmer : float
         [K]
+    gas : float
+        Pressure in the bore. [MPa]
+    behind : bool
+        Whether it stands in the joint as well, on both faces.
     fineness : float
     """
     parted = _parted_rings(radii, fineness)
-    edges = {**parted.mesh.edges, "liner fit": parted.joint.other}  # read on the outer ring
+    edges = {**parted.mesh.edges, "both faces": parted.mesh.edges["liner fit"],
+             "liner fit": parted.joint.other}  # read on the outer ring  # fmt: skip
     parted = replace(parted, mesh=replace(parted.mesh, edges=edges))
     materials = {"liner": inner, "barrel": outer}
     model = FittedModel(parted, materials, {("liner", "barrel"): Fit(overlap=overlap)})
     if warmer:
         model = model.at(np.full(len(parted.mesh.points), REFERENCE + warmer))
-    fitted = model.solve()
+    load = model.model.edge_load("bore", pressure(gas * DEPTH))
+    if behind:
+        load += model.model.edge_load("both faces", pressure(gas * DEPTH))
+    fitted = model.solve(load)
     return FitAnswer(fitted.solution, recover(fitted.solution), fitted.contact)
 
 
@@ -87,6 +105,103 @@ def ring_in_block(fineness: float = 1.0) -> FitAnswer:
 def warm_iron_ring(fineness: float = 1.0) -> FitAnswer:
     """An iron ring in a cast one, 50 K warmer than fitted: more than half of its grip is lost."""
     return pressed_rings((45.0, 52.0, 75.0), GREY_IRON, CAST, 0.05, warmer=50.0, fineness=fineness)
+
+
+@dataclass(frozen=True)
+class PunchAnswer(FitAnswer):
+    """A punch on a plane."""
+
+    x: Array  # of the pairs, from the middle [mm]
+
+    @property
+    def pressed(self) -> Array:
+        """Places of the pairs that touch. [mm]."""
+        return self.x[self.contact.closed]
+
+
+PUNCH_FLAT, PUNCH_RADIUS, PUNCH_LOAD = 5.0, 50.0, 2235.37
+"""Half the flat face, the radius of its edges [mm], and the load for each mm of depth [N/mm]."""
+
+
+def punch_on_plane(fineness: float = 1.0) -> PunchAnswer:
+    """A flat punch with rounded edges on a plane, each half of a disc that stands for a half-plane.
+
+    The discs are loaded as a force at the middle of a half-plane loads them there (Flamant).
+    """
+    from geometry.mesh import mesh_outline
+
+    far = 100.0
+    curves = [*arc(0, far, 0, np.pi, "above"), *arc(0, far, np.pi, 2 * np.pi, "below"),
+              line(-far, far, "middle")]  # fmt: skip
+    parts = {True: (Layer("insert", FLAT),), False: (Layer("barrel", FLAT),)}
+    outline = plane(curves, lambda z: parts[z.imag > 0] if abs(z) < far else ())
+    touching = PUNCH_FLAT * np.linspace(-1.4, 1.4, 141, dtype=np.complex128)
+    sizes = SizeWishes(touching, np.full(len(touching), 0.1 * fineness), 0.25)
+    parted = part_off(mesh_outline(outline, wishes=[sizes]), "insert")
+    x = parted.mesh.points[parted.joint.own, 0]
+    gap = np.maximum(np.abs(x) - PUNCH_FLAT, 0.0) ** 2 / (2 * PUNCH_RADIUS)
+    parted = replace(parted, joints=(replace(parted.joint, gap=gap),))
+    model = FittedModel(parted, {"insert": ALLOY, "barrel": ALLOY}, {("insert", "barrel"): Fit()})
+
+    def pushed(x: Array, y: Array, nx: Array, ny: Array) -> Array:
+        radial = -2 * PUNCH_LOAD * DEPTH * np.abs(y) / (np.pi * (x**2 + y**2))
+        return radial * np.stack([nx, ny])
+
+    forces = model.model.edge_load("above", pushed) + model.model.edge_load("below", pushed)
+    fitted = model.solve(forces)
+    at = parted.mesh.points[model.pairs.own, 0]
+    return PunchAnswer(fitted.solution, recover(fitted.solution), fitted.contact, at)
+
+
+def gas_in_the_bore(fineness: float = 1.0) -> FitAnswer:
+    """The wrought ring in the cast one at 10 MPa: the joint is pressed harder than that."""
+    return pressed_rings((45.0, 52.0, 75.0), WROUGHT, CAST, 0.05, gas=10.0, fineness=fineness)
+
+
+def gas_behind(fineness: float = 1.0) -> FitAnswer:
+    """The same at 25 MPa, beyond where the gas gets into the joint and stands on both faces."""
+    return pressed_rings(
+        (45.0, 52.0, 75.0), WROUGHT, CAST, 0.05, gas=25.0, behind=True, fineness=fineness
+    )
+
+
+@dataclass(frozen=True)
+class TurnedAnswer(FitAnswer):
+    """A fit that is turned."""
+
+    most: float  # torque that friction holds, if all of the joint slips at once [N mm]
+    twist: float  # of the outer ring at the joint beside its rim, under that torque [rad]
+
+
+def turned_fit(fineness: float = 1.0) -> TurnedAnswer:
+    """The same ring 8 mm deep, friction 0.12, turned by shear on its bore against the rim."""
+    a, c, b, friction, depth = 45.0, 52.0, 75.0, 0.12, 8.0
+    section = DeckSection(block=Block(bore=2 * a, liner=c - a, barrel_wall=b - c), depth=depth)
+    parted = part_off(meshed(draw_section(section), fineness), "liner")
+    side, fit = ("liner", "barrel"), Fit(overlap=0.05)
+    model = FittedModel(parted, {"liner": WROUGHT, "barrel": CAST}, {side: fit})
+    pressed = model.solve()  # without friction, which would be locked in
+    model = model.with_fits({side: replace(fit, friction=friction)})
+
+    def shear(radius: float, torque: float) -> Traction:
+        force = torque / (2 * np.pi * radius**3)
+        return lambda x, y, _nx, _ny: force * np.stack([-y, x])
+
+    unit = model.model.edge_load("bore", shear(a, 1.0))
+    unit += model.model.edge_load("outside", shear(b, -1.0))
+    most = friction * float(pressed.contact.force.sum()) * c
+    held = model.solve(0.95 * most * unit, pressed)
+    if not held.contact.sticks.all():
+        raise ValueError("the joint slips below the torque that its friction holds.")
+    points, moved = parted.mesh.points, held.solution.displacement - pressed.solution.displacement
+
+    def turn(nodes: NDArray[np.int64]) -> float:
+        x, y = points[nodes].T
+        u, v = moved[nodes].T
+        return float(((x * v - y * u) / (x**2 + y**2)).mean())
+
+    twist = turn(np.unique(parted.joint.other)) - turn(np.unique(parted.mesh.edges["outside"]))
+    return TurnedAnswer(held.solution, recover(held.solution), held.contact, most, twist / 0.95)
 
 
 @dataclass(frozen=True)

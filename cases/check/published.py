@@ -2,8 +2,8 @@
 
 ``PROBLEMS`` holds the values with their sources; how each problem is posed stands in
 :mod:`cases.check.sections`, :mod:`cases.check.fits`, :mod:`cases.check.heat`,
-:mod:`cases.check.gas`, :mod:`cases.check.fatigue`, :mod:`cases.check.tubes` and
-:mod:`cases.check.cracks`. mm, N, MPa, W and degC; K and J in the gas.
+:mod:`cases.check.friction`, :mod:`cases.check.gas`, :mod:`cases.check.fatigue`,
+:mod:`cases.check.tubes` and :mod:`cases.check.cracks`. mm, N, MPa, W and degC; K and J in the gas.
 """
 
 from __future__ import annotations
@@ -22,22 +22,29 @@ from numpy.typing import NDArray
 from cases.base.faults import RunError
 from cases.base.templates import render
 from cases.base.version import __version__
+from cases.check import contacts as contact_problems
 from cases.check import cracks as crack_problems
+from cases.check import distances as distance_problems
 from cases.check import fatigue as fatigue_problems
 from cases.check import fits as fit_problems
+from cases.check import friction as friction_problems
 from cases.check import gas as gas_problems
 from cases.check import heat as heat_problems
 from cases.check import sections as problems
 from cases.check import tubes as depth_problems
+from cases.check.contacts import ContactAnswer
 from cases.check.cracks import CrackAnswer
+from cases.check.distances import NotchAnswer
 from cases.check.fatigue import FatigueAnswer
-from cases.check.fits import FitAnswer, StrengthAnswer
+from cases.check.fits import FitAnswer, PunchAnswer, StrengthAnswer
+from cases.check.friction import FrictionAnswer
 from cases.check.gas import GasAnswer
 from cases.check.heat import HeatAnswer
 from cases.check.sections import Answer
 from cases.check.tubes import LONG, DepthAnswer
 from cases.gas.cylinder import woschni
 from fea.bore import bore_growth
+from fea.closed_form import hertz_line
 
 Array = NDArray[np.float64]
 
@@ -64,7 +71,16 @@ class Problem:
     source: str
     # takes the fineness
     solve: Callable[
-        ..., Answer | DepthAnswer | HeatAnswer | GasAnswer | FatigueAnswer | CrackAnswer
+        ...,
+        Answer
+        | DepthAnswer
+        | HeatAnswer
+        | GasAnswer
+        | FatigueAnswer
+        | CrackAnswer
+        | FrictionAnswer
+        | NotchAnswer
+        | ContactAnswer,
     ]
     targets: tuple[Target, ...]
     fineness: float = 1.0
@@ -198,6 +214,22 @@ def _most(answer: StrengthAnswer) -> float:
     return answer.most
 
 
+def _largest_pressure(answer: PunchAnswer) -> float:
+    return float(answer.contact.pressure.max())
+
+
+def _pressed_most_at(answer: PunchAnswer) -> float:
+    return float(np.abs(answer.x[np.argmax(answer.contact.pressure)]))
+
+
+def _half_width(answer: PunchAnswer) -> float:
+    return float(np.ptp(answer.pressed)) / 2
+
+
+def _in_the_middle(answer: PunchAnswer) -> float:
+    return float(answer.contact.pressure[np.argmin(np.abs(answer.x))])
+
+
 def _warmth(x: float, y: float) -> Reading:
     return lambda answer: answer.at(x, y)
 
@@ -245,6 +277,48 @@ def _hottest(answer: GasAnswer) -> float:
     return float(answer.closed.temperature.max())
 
 
+def _towards(angle: float) -> Reading:
+    return lambda answer: answer.pressure_towards(angle)
+
+
+def _pressure_at(x: float) -> Reading:
+    return lambda answer: answer.pressure_at(x * HERTZ.half_width)
+
+
+def _friction_at(x: float) -> Reading:
+    """Friction at both sides of the middle of a contact, over that of its peak pressure."""
+    most = contact_problems.FRICTION * HERTZ.peak
+    return lambda answer: np.array(
+        [-answer.friction_at(side * x * HERTZ.half_width) / most for side in (-1, 1)]
+    )
+
+
+def _beside(x: float) -> Reading:
+    """Stress along the flat beside a sliding contact, as far as it changes sign across it."""
+
+    def read(answer: ContactAnswer) -> float:
+        here, there = (answer.along(at * HERTZ.half_width, "barrel")[0] for at in (x, -x))
+        return float(here - there) / 2 / HERTZ.peak
+
+    return read
+
+
+def _shear_below(low: float, high: float, within: float) -> Reading:
+    """Largest shear stress between two depths, over the peak pressure; all over the half-width."""
+    a = HERTZ.half_width
+    return lambda answer: (
+        answer.largest_shear("barrel", within * a, (low * a, high * a)) / HERTZ.peak
+    )
+
+
+def _gap(answer: FitAnswer) -> Array:
+    return 1000 * answer.contact.gap
+
+
+def _notched(length: float, line: bool) -> Reading:
+    return lambda answer: answer.ratio(length, line)
+
+
 def _reversed(line: str) -> Reading:
     return lambda answer: answer.reversed_mpa[line]
 
@@ -272,6 +346,10 @@ NAFEMS = "NAFEMS, The Standard NAFEMS Benchmarks, TNSB Rev 3, 1990"
 PETERSON = "Pilkey, Peterson's Stress Concentration Factors"
 PLATE = 0.125
 """Fineness for plates: their edges are no thin walls, which is what the default looks after."""
+
+HERTZ = hertz_line(1000.0, contact_problems.HERTZ_RADIUS, 70_000.0)
+JOHNSON = "Johnson, Contact Mechanics, 1985 (from memory)"
+FINE_JOINT = "Pairs lie a tenth of the contact's half-width apart."
 
 _UNIT = 2 * 1000 / (np.pi * 80)  # 2 P / (pi b) of the thick squeezed ring [MPa]
 _THIN = 1000 * 60**3 / (70000 * 1.2**3 / 12)  # P R^3 / (E I) of the thin one [mm]
@@ -592,9 +670,145 @@ PROBLEMS = (
     Problem(
         "Compound between two rings, turned until it slips",
         "The same, cold, 3 MPa in shear; depth 20 mm.",
-        "Even shear, 2 pi c^2 t S: statics",
+        "Even shear, 2 pi c^2 t S, derived",
         fit_problems.turned_until_it_slips,
         (Target("torque [N m]", 1019.384, 1e-3, lambda answer: 1e-3 * _most(answer)),),
+    ),
+    Problem(
+        "Flat punch with rounded edges",
+        "Flat over 10 mm, edges of 50 mm radius, pressed with 2235.37 N/mm on a plane, both of E = "
+        "70 GPa, no friction. The edge is the gap s^2 / (2 R) of the joint, as a fitted insert's.",
+        "Ciavarella, Hills & Monno, Proc. IMechE C 212 (1998) 319-328, from memory; opened and "
+        "closed again by a series for the half-plane",
+        fit_problems.punch_on_plane,
+        (
+            Target("largest pressure [MPa]", 342.745, 5e-3, _largest_pressure),
+            Target("its distance from the middle [mm]", 5.37064, 5e-3, _pressed_most_at),
+            Target("pressure in the middle [MPa]", 123.919, 1e-3, _in_the_middle),
+            Target("half width of contact [mm]", 6.25, 1e-2, _half_width),
+        ),
+        note="places are known to a node; the pressure is steep beside its peak",
+    ),
+    Problem(
+        "Gas in the bore of a wrought ring in a cast one",
+        "As above at 20 degC, 10 MPa in the bore: the joint is pressed harder than that.",
+        f"{LAME_FIT}, worked out for these numbers",
+        fit_problems.gas_in_the_bore,
+        (
+            Target("pressure of the joint [MPa]", 13.1410, 1e-3, _pressure),
+            Target("hoop stress, outer ring [MPa]", 37.4705, 1e-3, _hoop("liner fit", "barrel")),
+            Target("growth of the bore [um]", -19.9061, 1e-3, _growth),
+        ),
+    ),
+    Problem(
+        "Gas behind a ring that it has opened",
+        "The same at 25 MPa, beyond the 18.04 MPa at which the joint opens: gas on both faces.",
+        f"{LAME_FIT}, worked out for these numbers",
+        fit_problems.gas_behind,
+        (
+            Target("hoop stress, bore [MPa]", -25.0, 1e-3, _hoop("bore")),
+            Target("hoop stress, outer ring [MPa]", 71.2855, 1e-3, _hoop("liner fit", "barrel")),
+            Target("growth of the bore [um]", -10.5126, 1e-3, _growth),
+            Target("gap [um]", 19.27, 2e-3, _gap),
+        ),
+        note="The gap is given to four digits.",
+    ),
+    Problem(
+        "Torque on a ring pressed into another",
+        "The rings above, 8 mm deep, friction 0.12, turned against one another.",
+        "statics, derived: all of the joint slips at once at 2 pi c^2 t mu q; Lame's ring in shear",
+        fit_problems.turned_fit,
+        (
+            Target("torque that is held [N m]", 114.913, 1e-3, lambda answer: answer.most / 1000),
+            Target(
+                "twist of the outer ring [urad]", 8.06519, 1e-3, lambda answer: 1e6 * answer.twist
+            ),
+        ),
+    ),
+    Problem(
+        "Pin in a hole that is a little wider",
+        "R = 25 mm, 0.05 mm wider, E = 70 GPa, 3279.6 N/mm at the middle of the pin: touches over "
+        "60 deg to either side.",
+        "Persson 1964; Ciavarella & Decuzzi, Int. J. Solids Struct. 38 (2001) (both from memory), "
+        "confirmed by collocation elsewhere",
+        partial(contact_problems.pin, 3279.60, -0.05),
+        tuple(
+            Target(f"pressure, {angle} deg [MPa]", pressure, 1e-2, _towards(angle))
+            for angle, pressure in ((0, 93.367), (30, 79.215), (45, 58.983))
+        ),
+        note="Pairs lie 2 deg apart, and the load is spread over the middle fifth of the pin.",
+    ),
+    Problem(
+        "Pressed pin pushed to a side",
+        "R = 25 mm, 0.02 mm too large on the radius, E = 70 GPa, 1000 N/mm at the middle.",
+        "derived: the same where all of it touches, q0 + Q cos / (pi R)",
+        partial(contact_problems.pin, 1000.0, 0.02),
+        (
+            Target("pressure towards the load [MPa]", 40.7324, 5e-3, _towards(0)),
+            Target("pressure behind [MPa]", 15.2676, 5e-3, _towards(180)),
+        ),
+        note="Pairs lie 2 deg apart, and the load is spread over the middle fifth of the pin.",
+    ),
+    Problem(
+        "Cylinder on a flat",
+        "R = 50 mm, 1000 N/mm, E = 70 GPa both; half-width a = 1.34867 mm.",
+        f"Hertz; {JOHNSON}",
+        contact_problems.hertz,
+        (
+            Target("peak pressure [MPa]", 472.035, 1e-2, _pressure_at(0.0)),
+            Target("pressure at a / 2 [MPa]", 408.794, 1e-2, _pressure_at(0.5)),
+            Target("largest shear below [peak]", 0.300283, 2e-2, _shear_below(0.5, 1.2, 0.3)),
+        ),
+        note=FINE_JOINT,
+    ),
+    Problem(
+        "Cylinder on a flat, pushed along",
+        "The same with friction, pushed by half of what friction holds: slips outside 0.707 a.",
+        f"Cattaneo 1938; Mindlin, J. Appl. Mech. 16 (1949); {JOHNSON}",
+        partial(contact_problems.pushed, 0.5),
+        (
+            Target("friction at 0 [mu p0]", 0.292893, 2e-2, _friction_at(0.0)),
+            Target("friction at a / 2 [mu p0]", 0.366025, 2e-2, _friction_at(0.5)),
+        ),
+        note=FINE_JOINT,
+    ),
+    Problem(
+        "Cylinder on a flat, pushed along and let go",
+        "Pushed by three quarters of what friction holds, then by nothing: what is locked in.",
+        "as before",
+        partial(contact_problems.pushed, 0.75, 0.0),
+        (
+            Target("friction at 0 [mu p0]", 0.081139, 2e-2, _friction_at(0.0)),
+            Target("friction at a / 4 [mu p0]", 0.098741, 2e-2, _friction_at(0.25)),
+        ),
+        note=FINE_JOINT,
+    ),
+    Problem(
+        "Cylinder on a flat, about to slide",
+        "Pushed by 0.999 of what friction of 0.3 holds.",
+        "Smith & Liu, J. Appl. Mech. 20 (1953) (from memory), worked out elsewhere",
+        partial(contact_problems.pushed, 0.999),
+        (
+            Target("stress along, 1.5 a behind [p0]", 0.229180, 2e-2, _beside(-1.5)),
+            Target("largest shear below [p0]", 0.3449, 1e-2, _shear_below(0.25, 0.6, 1.5)),
+        ),
+        note=FINE_JOINT,
+    ),
+    Problem(
+        "Strip pressed on a rigid base, pulled to and fro",
+        "EA = 72.4 GPa x 160 mm2, friction 15 N/mm, pulled with 6000 N and let go: it never shakes "
+        "down.",
+        "derived: force falls by the friction where it slides; confirmed by a chain elsewhere",
+        contact_problems.strip,
+        (
+            Target("length that slides [mm]", 400.0, 1e-2, lambda answer: answer.slip_length(1)),
+            Target("end moves [um]", 103.591, 1e-2, lambda answer: 1000 * answer.end_moves(1)),
+            Target(
+                "and stays off by [um]", 51.7956, 1e-2, lambda answer: 1000 * answer.end_moves(2)
+            ),
+            Target("lost in each cycle [N mm]", 103.591, 1e-2, lambda answer: answer.lost((3, 4))),
+        ),
+        note="Where it slides ends at a pair, and pairs lie 2.6 mm apart.",
     ),
     Problem(
         "Two rings with a film inside, outside and a joint between",
@@ -797,6 +1011,21 @@ PROBLEMS = (
         (Target("growth [1/1000]", 5.0602, 1e-3, lambda answer: 1000 * answer.growth()[1]),),
     ),
     Problem(
+        "Strip on a base with friction",
+        "EA = 72400 x 160 N, pulled at its end with 6000 N against 15 N/mm of friction, let go and "
+        "pulled again.",
+        "derived: friction t alone holds it, F = t s, so the end moves by F2 / (2 EA t)",
+        friction_problems.strip_on_a_base,
+        (
+            Target("length that slips [mm]", 400.0, 1e-2, lambda answer: answer.slip_length),
+            Target("end, pulled [mm]", 0.103591, 1e-3, lambda answer: answer.end(0)),
+            Target("end, let go [mm]", 0.0517956, 1e-3, lambda answer: answer.end(1)),
+            Target("end, pulled again [mm]", 0.103591, 1e-3, lambda answer: answer.end(2)),
+            Target("work of a cycle [N mm]", 103.591, 2e-3, lambda answer: answer.worn),
+        ),
+        note="The length is told to the nearest node; the corner of Coulomb's law is rounded.",
+    ),
+    Problem(
         "Thin tube pressed on a band",
         "Mean radius 50 mm, wall 0.5 mm, 1 MPa on 10 mm, 0 and 5 mm off its middle; E = 70000 MPa, "
         "nu = 0.33.",
@@ -862,6 +1091,37 @@ PROBLEMS = (
             Target("sliding", 0.3645, 4e-3, _sliding),
         ),
         note="The plate is 80 a wide, not endless.",
+    ),
+    Problem(
+        "Strength of a plate with a round hole by the critical distance",
+        "Over that of plain metal, by the stress at L/2 from the hole and by its mean over 2L; by "
+        "L over the radius.",
+        "derived from Kirsch's stress, Z. VDI 42 (1898); point and line method: Taylor, Int. J. "
+        "Fatigue 21 (1999) 413-420 (from memory)",
+        distance_problems.hole,
+        tuple(
+            Target(f"L / r = {share:g}, {words}", ratio, 1e-3, _notched(10 * share, line))
+            for share, *ratios in (
+                (0.1, 0.372084, 0.404873),
+                (0.5, 0.516956, 0.592593),
+                (1.0, 0.658537, 0.710526),
+            )
+            for words, ratio, line in zip(("at L/2", "over 2L"), ratios, (False, True), strict=True)
+        ),
+        PLATE,
+    ),
+    Problem(
+        "Strength of a cracked plate by the critical distance",
+        "Crack of half-length a = 4 L, over the strength of plain metal.",
+        "El Haddad, Topper & Smith, Eng. Fract. Mech. 11 (1979) 573-584 (from memory): the root of "
+        "L / (a + L), which the mean gives exactly; the point derived from the same stress",
+        distance_problems.crack,
+        (
+            Target("a / L = 4, over 2L", 0.447214, 3e-2, _notched(1.0, True)),
+            Target("a / L = 4, at L/2", 0.458123, 3e-3, _notched(1.0, False)),
+        ),
+        note="The plate is 20 a wide (0.2 %). At the tip stress has no bound, and what the last "
+        "element misses of the mean falls with the root of its size.",
     ),
     *(
         Problem(

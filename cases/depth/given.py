@@ -51,7 +51,7 @@ def check_depth(
     reaching = [(section, "the deck section")]
     reaching += [(cut.depth, "a relief cut") for cut in block.relief_cuts]
     reaching += [(tie.depth, "a tie") for tie in block.ties]
-    reaching += [(insert.deepest, "an insert") for insert in inserts if insert]
+    reaching += [(insert.lowest, "an insert") for insert in inserts if insert]
     deepest, what = max(reaching)
     require_between(
         "depth.floor", given.floor, deepest, DEEPEST_FLOOR, "mm",

@@ -7,18 +7,17 @@ refinement of the bonded block under gas left: its hot spots carry their error t
 the temperature moves by less than 3 K, six turns at most; a note says where it does not settle. A
 warm step takes the modulus at local temperature; stress is compared with the yield strength there.
 
-The fit advice asks it so: the least goes on from the step that is loosest as stated to any that
-holds less there; the most is where the whole stress of press, heat and gas, tail left out, reaches
-the yield strength in the first step. The rating may leave fit and heat out of yield, as they don't
-move the load of collapse; a fit may not, as metal that gives way gives up interference and
-roundness. A step that would yield without press as well is told apart and left out of the most.
-What needs no solve: the press scales with its interference (unless a side or a liner has one of its
-own); steps that stay twice above the hold, or, with more press, below 95 % of yield, when the
-change of the press is but added to them. Measured on 230 other fits of three blocks, stated from 2
-to 120 um: such a hold comes out 1.5 times too high at most, such a share 1 % too low to 14 % too
-high with more press, but up to 17 % too low with less. The most that is advised for the test block,
-stated as 1, 5, 40 and 150 um: 59.1, 59.0, 58.5 and 58.8 um before the tolerance (the press alone in
-proportion: 73.7). Costs 0.3 s a fitted design of the demo, of 2.6 s of its load steps.
+A liner that is cast in, which is what counts where nothing is said of it, is one with the barrel.
+One that is pressed or slips in has a joint of its own, with an insert's or without. Heat crosses it
+where it touches, and through the gas in its gap where it is open; as heat opens and closes it, what
+crosses is sought by relaxation, in twelve turns at most.
+
+What presses of an interference is what roughness leaves of it, 0.8 (Rz1 + Rz2) off the diameter
+(DIN 7190, from memory), down to none; a stated share of that creeps off with hours hot and is gone
+from the warm steps on, so the first pull warm is counted as if it came late. A case without Rz
+keeps all of its interference: what a shop leaves is not known, and the report says so. Each piece
+is to hold its mass, the integral of thickness times density, against the vibration. An insert that
+touches nothing in any step is idle: the block bears all.
 """
 
 from __future__ import annotations
@@ -53,7 +52,7 @@ class Life(Subject):
         return LifeKeys
 
     def adds(self) -> Mapping[str, type[Table]]:
-        """The liner's interference, and the fit of a design."""
+        """What holds the liner, and the fit of a design."""
         from cases.life.table import FitKeys, LinerKeys
 
         return {"block": LinerKeys, "design": FitKeys}
@@ -94,7 +93,7 @@ class Life(Subject):
             return read_life(life) if life_given(work.case).has_steps else None
 
     def data(self, result: CaseResult, design: Any) -> Mapping[str, Any]:
-        """Load steps, cycles, advice."""
+        """Load steps, cycles, pieces."""
         from cases.life.data import life_dict
         from cases.life.result import is_lived, service_of
 

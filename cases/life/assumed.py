@@ -6,9 +6,15 @@ from collections.abc import Iterator
 
 from cases.gas.solve import gas_of
 from cases.life.given import Heat, InsertFit, life_given
+from cases.life.liner import liner_unknown, stand_in_words
 from cases.life.result import Service, is_lived, service_of
 from cases.life.steps import HONED
 from cases.stress.result import CaseResult
+
+SMOOTH = (
+    "none, so that nothing is taken off the press (two faces of Rz 4 um would take 6.4 um of the "
+    "interference)"
+)
 
 
 def life_assumed(result: CaseResult) -> list[tuple[str, str]]:
@@ -24,15 +30,14 @@ def life_assumed(result: CaseResult) -> list[tuple[str, str]]:
         elif is_lived(design):
             stands = _of_fit(fit, service_of(design))
             found += [(f'design "{design.name}", fit.{key}', words) for key, words in stands]
+            if fit.pressed and fit.roughness is None:
+                found.append((f'design "{design.name}", roughness', SMOOTH))
     looked_at = any("life" in design.found for design in result.designs)
-    if case.block.liner and given.liner_interference is None and looked_at:
-        found.append(
-            (
-                "block.liner_interference",
-                "not known: no stress of what holds the liner is counted, and it can't govern a "
-                "rating",
-            )
-        )
+    if liner_unknown(case) and looked_at:
+        words = stand_in_words(case)
+        if not given.liner_opens:
+            words = f"none in the load steps; a rating counts {words}"
+        found.append(("block.liner_interference", words))
     if given.heat is not None:
         stands = _of_heat(given.heat, result)
         found += [(f"heat.{key}", words) for key, words in stands]
@@ -40,7 +45,7 @@ def life_assumed(result: CaseResult) -> list[tuple[str, str]]:
 
 
 def _of_fit(fit: InsertFit, service: Service) -> Iterator[tuple[str, str]]:
-    """Of one design: what its steps and its advice went by."""
+    """Of one design: what its steps and the advice on its fit went by."""
     joints = [step.joint for step in service.steps if step.joint and step.name != HONED]
     smooth = [
         side.against
@@ -49,12 +54,12 @@ def _of_fit(fit: InsertFit, service: Service) -> Iterator[tuple[str, str]]:
     ]
     if smooth:
         yield "friction", f"0 against {', '.join(smooth)}"
-    if "tolerance" in fit.left_out and service.advice:
+    if "tolerance" in fit.left_out and fit.pressed:
         yield "tolerance", "0 um"
     held = any(not joint.bonded and joint.open_share < 1 for joint in joints)
-    if "least_hold" in fit.left_out and held:
-        yield "least_hold", f"{fit.least_hold:g} N a piece (common practice, no source)"
-    if "most_out_of_round" in fit.left_out and service.advice:
+    if "vibration" in fit.left_out and held:
+        yield "vibration", f"{fit.vibration:g} g (common practice, no source)"
+    if "most_out_of_round" in fit.left_out and fit.pressed:
         most = 1000 * fit.most_out_of_round
         yield "most_out_of_round", f"{most:g} um (common practice, no source)"
 

@@ -11,7 +11,7 @@ from cases.base.parts import PARENT_PARTS
 from cases.base.subject import Chapter
 from cases.gas.solve import gas_of
 from cases.life.given import life_given
-from cases.life.result import SpotRange, is_lived, service_of
+from cases.life.result import LinerState, SolvedStep, SpotRange, is_lived, service_of
 from cases.life.steps import TAIL
 from cases.life.tie_faces import most_open
 from cases.stress.result import first_of
@@ -22,6 +22,7 @@ from fea.bore import HIGHEST_ORDER
 if TYPE_CHECKING:
     from cases.case import Case
     from cases.stress.result import CaseResult, DesignResult
+    from geometry.section_mesh import SectionMesh
 
 LISTED_CYCLES = 2  # of each part, hot at gas
 
@@ -60,6 +61,8 @@ def life_chapters(result: CaseResult) -> tuple[Chapter, ...]:
                     if fit.compound is not None
                 },
                 "lived": lived,
+                "lined": [design for design in lived if firing_liners(design)],
+                "firing_liners": firing_liners,
                 "first": first,
                 "prices": _prices(lived, first),
                 "heat_paths": list(paths),
@@ -68,6 +71,7 @@ def life_chapters(result: CaseResult) -> tuple[Chapter, ...]:
                 "tail": TAIL,
                 "ties_open": most_open(result.designs),
                 "worst_of": rated_worst,
+                "has_insert": _has_insert,
                 "place_of": lambda spot: place_of(case.block, spot),
                 "block_parts": PARENT_PARTS,
                 "other_parts": [
@@ -78,6 +82,20 @@ def life_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             },
         ),
     )
+
+
+def _has_insert(mesh: SectionMesh) -> bool:
+    return any(layer.part == "insert" for layers in mesh.regions for layer in layers)
+
+
+def firing_liners(design: DesignResult) -> list[tuple[SolvedStep, LinerState]]:
+    """The joint of the liner of the bore that fires, step by step; none where it can't open."""
+    return [
+        (step, liner)
+        for step in service_of(design).steps
+        for liner in step.liners
+        if liner.bore == design.section.block.firing_bore
+    ]
 
 
 def _prices(lived: Sequence[DesignResult], first: DesignResult) -> list[Price]:
@@ -105,7 +123,7 @@ def life_limits(result: CaseResult) -> list[str]:
         limits.append(
             "The chapter of load steps takes the insert as the piece of its own that it is; "
             "contact is counted at corner nodes along the joint, under small sliding, and pressure "
-            "at the ends of a joint has no finite value."
+            "at the ends of a joint is as high as the insert's edges there are sharp."
         )
         if any(fit.compound for fit in given.fits.values()):
             limits.append(
@@ -117,6 +135,11 @@ def life_limits(result: CaseResult) -> list[str]:
         limits.append(
             "A press fit can open under load and squeezes the barrel before any gas does; give "
             "[design.fit] to see it."
+        )
+    if result.case.block.liner and given.has_steps and not given.liner_opens:
+        limits.append(
+            "The liner is cast in: one with the barrel, it pulls where the joint of a loose one "
+            "would open. Say liner_joint for one that is pressed or slips in."
         )
     if not given.has_steps:
         limits.append("Gas pressure only: no heat, no fit.")

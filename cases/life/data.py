@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from cases.base.data import fields_of
-from cases.life.result import JointState, Service
+from cases.life.result import JointState, Piece, Service
 from cases.life.steps import TAIL
 from cases.stress.data import spot_dict
 from fea.contact import Pairs
@@ -15,7 +15,7 @@ from geometry.section_mesh import SectionMesh
 
 
 def life_dict(service: Service) -> dict[str, Any]:
-    """Load steps, cycles and advice, the unit in each key."""
+    """Load steps, cycles and pieces, the unit in each key."""
     return {
         "steps": [
             {
@@ -28,6 +28,7 @@ def life_dict(service: Service) -> dict[str, Any]:
                 "contact": _joint(service.mesh, service.pairs, step.joint)
                 if service.pairs and step.joint
                 else None,
+                "liner_contact": [fields_of(liner) for liner in step.liners] or None,
                 "heat": _heat(service.heat) if service.heat and step.name.warm else None,
                 "piston_ring": fields_of(step.ring) if step.ring else None,
             }
@@ -47,8 +48,19 @@ def life_dict(service: Service) -> dict[str, Any]:
             }
             for cycle in service.ranges
         ],
-        "fit_advice": fields_of(service.advice) if service.advice else None,
+        "pieces": [_piece(piece) for piece in service.pieces],
         "notes": service.notes,
+    }
+
+
+def _piece(piece: Piece) -> dict[str, Any]:
+    return {
+        "number": piece.number,
+        "clock": piece.clock,
+        "clock_hours": piece.clock_hours,
+        "bore": piece.bore,
+        "length_mm": piece.length_mm,
+        "mass_g": piece.mass_g,
     }
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -31,20 +31,26 @@ class Conducting:
     model : HeatModel
     origin : ndarray of int, shape (m,)
         Node of the section that each node of the heat's mesh comes from.
+    opening : tuple of str
+        Parts that are pieces of their own in the section: their joints can open.
     """
 
     model: HeatModel
     origin: NDArray[np.int64]
+    opening: tuple[str, ...]
 
-    def solve(self, touching: NDArray[np.bool_] | None = None) -> HeatField:
+    def solve(self, touching: Array | None = None) -> HeatField:
         """Steady temperatures.
 
         Parameters
         ----------
-        touching : ndarray of bool, shape (n,), optional
-            Which nodes of the section touch across the joint of the insert; all if left out.
+        touching : ndarray, shape (n,), optional
+            Share of the conductance that each node of the section has across joints that can open;
+            all if left out.
         """
-        return self.model.solve({} if touching is None else {"insert": touching[self.origin]})
+        if touching is None:
+            return self.model.solve()
+        return self.model.solve(dict.fromkeys(self.opening, touching[self.origin]))
 
     def on_section(self, heat: HeatField) -> Array:
         """Temperature at the nodes of the section, the mean where the liner is cut loose.
@@ -62,7 +68,7 @@ def conducting(
     load: GasLoad,
     mesh: SectionMesh,
     materials: Mapping[str, Material],
-    joint: Joint | None,
+    joints: Sequence[Joint],
 ) -> Conducting:
     """The equations of a section's heat.
 
@@ -74,17 +80,17 @@ def conducting(
     mesh : SectionMesh
     materials : mapping of str to Material
         By part.
-    joint : Joint or None
-        Of the insert with the block, in the numbers of ``mesh``; None where it is one with it.
+    joints : sequence of Joint
+        Of insert and liner with the block, in the numbers of ``mesh``; none of what is one with it.
 
     Raises
     ------
     ValueError
         If a material does not conduct, or a joint has no conductance.
     """
-    joints = [joint] if joint else []
     origin = np.arange(len(mesh.points))
-    if given.liner_conductance is not None:
+    opening = tuple(joint.part for joint in joints)
+    if given.liner_conductance is not None and "liner" not in opening:
         cut = part_off(mesh, "liner")
         joints = [*(carried(of, cut) for of in joints), cut.joint]
         mesh, origin = cut.mesh, cut.origin
@@ -97,7 +103,7 @@ def conducting(
         joints={of.part: value for of in joints if (value := stated[of.part]) is not None},
         undersides=UNDERSIDES,
     )  # fmt: skip
-    return Conducting(HeatModel(mesh, materials, films, joints), origin)
+    return Conducting(HeatModel(mesh, materials, films, joints), origin, opening)
 
 
 def _from_gas(given: Heat, load: GasLoad) -> Film | float:

@@ -6,10 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cases.life.life import FittedLife
+from cases.life.liner import joint_of
 from cases.life.result import JointState, PieceState, SideState
 from cases.life.tie_faces import tie_faces
 from fea.contact import Fitted
-from geometry.clock import format_clock
 
 Flags = NDArray[np.bool_]
 
@@ -23,11 +23,12 @@ def joint_state(life: FittedLife, fitted: Fitted) -> JointState:
     fitted : Fitted
         One of its steps, or the same joint under another load.
     """
-    pairs, contact = life.cold.pairs, fitted.contact
+    pairs, contact = joint_of(life, fitted, "insert")
     slips = contact.closed & ~contact.sticks
 
     def share(what: Flags, of: Flags) -> float:
-        return float(pairs.area[what & of].sum() / pairs.area[of].sum())
+        faces = pairs.faces(of)
+        return float(pairs.area[what & faces].sum() / pairs.area[faces].sum())
 
     sides = [
         SideState(
@@ -58,29 +59,33 @@ def joint_state(life: FittedLife, fitted: Fitted) -> JointState:
 
 
 def _pieces(life: FittedLife, fitted: Fitted) -> tuple[PieceState, ...]:
-    """Every piece of the insert, by bore, then in clock order.
+    """Every piece of the insert, by number.
 
     What compound holds counts in full beside friction, as in the law of contact.
     """
-    pairs, contact = life.cold.pairs, fitted.contact
-    friction = life.cold.friction(contact)
-    _, shear = life.cold.strengths(fitted.solution.temperature)
+    pairs, contact = joint_of(life, fitted, "insert")
+    ours = life.cold.pairs.part == "insert"
+    friction = life.cold.friction(fitted.contact)[ours]
+    shear = life.cold.strengths(fitted.solution.temperature)[1][ours]
     compound = np.where(contact.intact, shear * pairs.area, 0.0)
     body = life.cold.model.node_bodies
     found = []
-    for piece in np.unique(body[pairs.own]):
-        of = body[pairs.own] == piece
-        middle = life.mesh.points[body == piece].mean(axis=0)
-        bore, hours = life.case.block.nearest_bore(*middle)
+    for piece in life.pieces:
+        of = body[pairs.own] == piece.body
         force = np.maximum(contact.force[of], 0.0)
+        faces = pairs.faces(of)
         found.append(
             PieceState(
-                bore=int(bore),
-                clock=format_clock(float(hours)),
-                clock_hours=float(hours),
+                number=piece.number,
+                bore=piece.bore,
+                clock=piece.clock,
+                clock_hours=piece.clock_hours,
                 pressing_force_n=float(force.sum()),
                 hold_n=float(friction[of] @ force + compound[of].sum()),
-                open_share=float(pairs.area[of & ~contact.closed].sum() / pairs.area[of].sum()),
+                asked_hold_n=life.fit.asked_hold(piece.mass_g),
+                open_share=float(
+                    pairs.area[faces & ~contact.closed].sum() / pairs.area[faces].sum()
+                ),
             )
         )
-    return tuple(sorted(found, key=lambda piece: (piece.bore, piece.clock_hours)))
+    return tuple(found)

@@ -8,7 +8,7 @@ two kinds: of a section in one piece, or of one whose insert is a piece of its o
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from copy import copy
 from dataclasses import dataclass, replace
 
@@ -19,8 +19,11 @@ from cases.base.faults import RunError
 from cases.base.parts import PARENT_PARTS
 from cases.case import Case, Design
 from cases.gas.solve import GasLoad
-from cases.life.given import LIGHT, Heat, InsertCompound, InsertFit, life_given
+from cases.life.given import LIGHT, ONE_PIECE, Heat, InsertCompound, InsertFit, life_given
 from cases.life.heat import Conducting, conducting
+from cases.life.liner import Turns, counted_interference, liner_fits, share_conducting
+from cases.life.pieces import pieces_of
+from cases.life.result import Piece
 from cases.life.steps import (
     COLD_GAS,
     GAS_CYCLES,
@@ -39,13 +42,16 @@ from fea.model import SectionModel, Solution
 from fea.strength import over_yield
 from fea.stress import LayerStress, recover
 from geometry.clock import format_clock
-from geometry.parted import part_off
+from geometry.parted import part_off, parts_off, without
 from geometry.section_mesh import SectionMesh
 
 Array = NDArray[np.float64]
 
 MOST_HEATINGS = 6
-"""Turns of heat and contact, each with the joint open where the other left it, at most."""
+"""Turns of heat and contact, each with the joint open where the other left it, at most.
+
+Twice as many where a liner's gap is sought by relaxation.
+"""
 SAME_TEMPERATURE = 3.0
 """Change from turn to turn that ends them. [K]."""
 WHOLE = 0.5
@@ -53,21 +59,25 @@ WHOLE = 0.5
 
 
 def with_misfit(case: Case, design: Design) -> dict[str, Material]:
-    """Material of every part of a design; the liner's has the misfit of its interference."""
-    materials = case.part_materials(design)
-    interference = life_given(case).liner_interference
-    if interference is not None:
-        misfit = interference / (2 * case.block.liner_radius)
+    """Material of every part of a design; a liner's has the misfit of what it is cast in with."""
+    materials, given = case.part_materials(design), life_given(case)
+    if given.liner_interference is not None and not given.liner_opens:
+        misfit = given.liner_interference / (2 * case.block.liner_radius)
         materials["liner"] = replace(materials["liner"], misfit=misfit)
     return materials
 
 
-def fits_of(fit: InsertFit, touched: Collection[str]) -> dict[tuple[str, str], Fit]:
-    """The fit as contact takes it, for the sides that touch anything; half of it on each side."""
+def fits_of(
+    fit: InsertFit, touched: Collection[str], *, crept: bool = False
+) -> dict[tuple[str, str], Fit]:
+    """The fit as contact takes it, for the sides that touch anything; half of it on each side.
+
+    ``crept`` is after hours hot.
+    """
     compound = None if fit.compound is None else _as_contact_takes(fit.compound)
     return {
         ("insert", part): Fit(
-            overlap=side.interference / 2,
+            overlap=fit.pressing(part, crept=crept) / 2,
             friction=side.friction,
             bonded=side.bonded,
             compound=None if side.bonded else compound,
@@ -135,7 +145,7 @@ class Life(ABC):
         self.materials = materials
         self.heat: HeatField | None = None
         self._stresses: dict[LoadStep, tuple[LayerStress, ...]] = {}
-        self._at_gas: dict[float, tuple[StressCycle, ...]] = {}
+        self._at_gas: dict[tuple[LoadStep, float], StressCycle] = {}
 
     @property
     @abstractmethod
@@ -165,18 +175,24 @@ class Life(ABC):
         RunError
             If contact is not found.
         """
-        if factor not in self._at_gas:
-            self._at_gas[factor] = tuple(
-                StressCycle(
-                    engine=gas.engine,
-                    gas=self.stress_of(gas) if factor == 1 else recover(self._under(gas, factor)),
-                    idle=self._idle_after(gas, idle, factor),
-                    temperature=self.solution(gas).temperature,
-                )
-                for gas, idle in GAS_CYCLES
-                if gas in self.steps
+        return tuple(self.cycle_at(state, factor) for state in self.engine_states)
+
+    @property
+    def engine_states(self) -> tuple[EngineState, ...]:
+        """In which there is gas, warm first."""
+        return tuple(gas.engine for gas, _ in GAS_CYCLES if gas in self.steps)
+
+    def cycle_at(self, state: EngineState, factor: float) -> StressCycle:
+        """One of the cycles of :meth:`at_gas`."""
+        gas, idle = next(steps for steps in GAS_CYCLES if steps[0].engine == state)
+        if (gas, factor) not in self._at_gas:
+            self._at_gas[gas, factor] = StressCycle(
+                engine=state,
+                gas=self.stress_of(gas) if factor == 1 else recover(self._under(gas, factor)),
+                idle=self._idle_after(gas, idle, factor),
+                temperature=self.solution(gas).temperature,
             )
-        return self._at_gas[factor]
+        return self._at_gas[gas, factor]
 
     def _idle_after(self, gas: LoadStep, idle: LoadStep, factor: float) -> tuple[LayerStress, ...]:
         """Stress with no gas, once there was gas with the load changed."""
@@ -187,6 +203,10 @@ class Life(ABC):
         if step not in self._stresses:
             self._stresses[step] = recover(self.solution(step))
         return self._stresses[step]
+
+    def forget(self) -> None:
+        """Drop the stresses of all steps and gas loads; they are recovered again when asked for."""
+        self._stresses, self._at_gas = {}, {}
 
     def share_of_yield(self, step: LoadStep, stresses: Sequence[LayerStress]) -> float:
         """Share of the yield strength, as warm as in a step, that the block's stress stays below.
@@ -208,8 +228,8 @@ class Life(ABC):
 
     def _rest(self) -> Array | None:
         """Temperature that the liner's interference is counted at; None where it is not known."""
-        pressed = self.given.liner_interference
-        return np.full(len(self.mesh.points), REFERENCE) if pressed else None
+        misfit = self.given.liner_interference and not self.given.liner_opens
+        return np.full(len(self.mesh.points), REFERENCE) if misfit else None
 
     def _heat_refused(self, error: ValueError) -> RunError:
         return RunError(f'design "{self.design.name}", heat: {error}')
@@ -263,7 +283,7 @@ class OnePieceLife(Life):
 
     def _heated(self, given: Heat) -> SectionModel:
         try:
-            section = conducting(given, self.load, self.mesh, self.materials, None)
+            section = conducting(given, self.load, self.mesh, self.materials, ())
             self.heat = section.solve()
         except ValueError as error:
             raise self._heat_refused(error) from error
@@ -271,7 +291,7 @@ class OnePieceLife(Life):
 
 
 class FittedLife(Life):
-    """The life of a section whose insert is a piece of its own.
+    """The life of a section whose insert or liner, or both, are pieces of their own.
 
     Parameters
     ----------
@@ -281,12 +301,15 @@ class FittedLife(Life):
         Of the whole section, refined as its stress needs.
     load : GasLoad
     fit : InsertFit
+        ``ONE_PIECE`` where there is no insert, or it is one with the block.
 
     Raises
     ------
+    ValueError
+        If the insert touches the block nowhere at its own depth.
     RunError
-        If the insert touches nothing, a step can't be solved, heat finds no way out, or the press
-        would yield the block everywhere.
+        If a step can't be solved, heat finds no way out, or the press would yield the block
+        everywhere.
 
     Attributes
     ----------
@@ -294,26 +317,30 @@ class FittedLife(Life):
         As the case states it.
     cold : FittedModel
         At 20 degC.
-    joint : Joint
-        Of the insert with the block.
+    joints : tuple of Joint
+        Of insert and liner with the block, as far as they are pieces of their own.
+    pieces : tuple of Piece
+        Of the insert, by their number; none where it is one with the block.
     solved : dict of LoadStep to Fitted
         By step.
     heat_moves : float
-        Largest change of temperature in the last turn of heat and contact. [K]
+        Largest change of temperature that the last turn of heat and contact asked for. [K]
     """
 
     def __init__(
         self, case: Case, design: Design, mesh: SectionMesh, load: GasLoad, fit: InsertFit
     ) -> None:
-        parted = part_off(mesh, "insert")
-        if not len(parted.joint.own):
-            raise RunError(
-                f'design "{design.name}": the insert touches the block nowhere at its own '
-                "depth, so nothing can hold it. Make it wider, or deeper."
-            )
+        loose = {"insert": bool(fit.sides), "liner": life_given(case).liner_opens}
+        parted = parts_off(mesh, [part for part, opens in loose.items() if opens])
+        if fit.sides and not len(parted.joint.own):
+            raise ValueError(f'the insert of "{design.name}" touches the block nowhere.')
         super().__init__(case, design, parted.mesh, load, with_misfit(case, design))
-        self.fit, self.joint = fit, parted.joint
-        cold = FittedModel(parted, self.materials, fits_of(fit, self.touched))
+        self.fit, self.joints = fit, parted.joints
+        cold = FittedModel(parted, self.materials, self._fits(fit))
+        self.pieces: tuple[Piece, ...] = ()
+        if fit.sides:
+            own = next(joint.own for joint in self.joints if joint.part == "insert")
+            self.pieces = pieces_of(case.block, cold.model, own, self.materials["insert"].density)
         rest = self._rest()
         self.cold = cold if rest is None else cold.at(rest)
         self._models = {EngineState.COLD: self.cold}
@@ -332,12 +359,13 @@ class FittedLife(Life):
     @property
     def touched(self) -> set[str]:
         """Parts of the block that the insert touches."""
-        return set(self.joint.against)
+        return self._against("insert")
 
     @property
     def steps(self) -> tuple[LoadStep, ...]:
         """That are solved, in order."""
-        return tuple(step for step in LoadStep if step in self.solved)
+        untold = () if self.fit.sides else (PRESSED,)
+        return tuple(step for step in LoadStep if step in self.solved and step not in untold)
 
     def solution(self, step: LoadStep) -> Solution:
         """Displacement of a solved step."""
@@ -353,7 +381,7 @@ class FittedLife(Life):
         if worn is rests:
             return self.stress_of(idle)
         try:
-            return recover(self._models[idle.engine].solve(before=worn, guess=rests).solution)
+            return recover(self._model_of(idle).solve(before=worn, guess=rests).solution)
         except ContactError as error:
             raise self._not_found(idle, error) from error
 
@@ -379,7 +407,9 @@ class FittedLife(Life):
         RunError
             If contact is not found.
         """
-        other = self._refitted(self.fit.with_interference(interference))
+        fit = self.fit.with_interference(interference)
+        other = self._refitted(self._fits(fit))
+        other.fit = fit
         other.solve_like(self, last)
         return other
 
@@ -425,16 +455,27 @@ class FittedLife(Life):
         if step == COLD_GAS and before and warm:
             before = before.broken_as(warm)
         try:
-            found = self._models[step.engine].solve(factor * step.gas * self.forces, before, guess)
+            found = self._model_of(step).solve(factor * step.gas * self.forces, before, guess)
         except ContactError as error:
             raise self._not_found(step, error) from error
         if step.gas:
             self._at_gas_load[step, factor] = found.contact
         return found
 
+    def _model_of(self, step: LoadStep) -> FittedModel:
+        """Insert and block as a step finds them: once it has been hot the press has crept."""
+        model = self._models[step.engine]
+        if self.fit.press_creep and self.given.heat and step not in (PRESSED, HONED):
+            return model.with_fits(self._fits(self.fit, crept=True))
+        return model
+
     def _not_found(self, step: LoadStep, error: ContactError) -> RunError:
         """What to say where contact is not found in a step."""
-        heavy = max(side.interference for side in self.fit.sides.values()) > LIGHT
+        if error.part == "liner":
+            pressed = counted_interference(self.case)
+        else:
+            pressed = max(side.interference for side in self.fit.sides.values())
+        heavy = pressed > LIGHT
         cure = (
             f"An interference above {LIGHT:g} mm is no light press: give less."
             if heavy
@@ -442,7 +483,7 @@ class FittedLife(Life):
         )
         bore, hours = self.case.block.nearest_bore(*error.place)
         return RunError(
-            f'design "{self.design.name}", step "{step}", joint of insert and block at the '
+            f'design "{self.design.name}", step "{step}", joint of {error.part} and block at the '
             f"{error.against}, {format_clock(float(hours))} of bore {bore}: {error} {cure}"
         )
 
@@ -452,38 +493,51 @@ class FittedLife(Life):
         Raises
         ------
         ValueError
-            If a material does not conduct, or the joint has no conductance.
+            If a material does not conduct, or a joint has no conductance.
         """
-        return conducting(given, self.load, self.mesh, self.materials, self.joint)
+        return conducting(given, self.load, self.mesh, self.materials, self.joints)
 
-    def touching(self, contact: Contact) -> NDArray[np.bool_]:
-        """Whether each node of the mesh touches across the joint of the insert.
+    def crossing(self, contact: Contact) -> Array:
+        """Share of its conductance that each pair of a joint has.
+
+        All where it touches; none where the insert is off, some through the gas in a liner's gap.
 
         Returns
         -------
-        ndarray of bool, shape (n,)
+        ndarray, shape (k,)
         """
+        share = contact.closed.astype(float)
+        if self.given.heat and self.given.heat.liner_conductance:
+            liner = self.cold.pairs.part == "liner"
+            share[liner] = share_conducting(contact.at(liner), self.given.heat.liner_conductance)
+        return share
+
+    def at_nodes(self, share: Array) -> Array:
+        """What each node of the mesh has of a share of each pair, shape (n,)."""
         pairs = self.cold.pairs
-        closed = np.zeros(len(self.mesh.points), dtype=bool)
-        closed[pairs.own] = contact.closed
-        closed[pairs.middle[:, 0]] = contact.closed[pairs.sides].all(axis=1)
-        return closed
+        found = np.zeros(len(self.mesh.points))
+        found[pairs.own] = share
+        found[pairs.middle[:, 0]] = share[pairs.sides].min(axis=1)
+        return found
 
     def _warm_up(self, given: Heat) -> Fitted:
         """Warm with no gas; heat crosses the joint where it touches then."""
         try:
             section = self.conducting(given)
             state = self.solved[HONED]
-            for turn in range(MOST_HEATINGS + 1):
-                heat = section.solve(self.touching(state.contact))
+            turns = Turns(self.cold.pairs.part == "liner", self.crossing(state.contact))
+            most = MOST_HEATINGS * (2 if self.given.liner_opens else 1)
+            for turn in range(most + 1):
+                heat = section.solve(self.at_nodes(turns.share))
                 if self.heat:
                     moved = heat.temperature - self.heat.temperature
-                    self.heat_moves = float(np.abs(moved).max())
-                    if self.settled or turn == MOST_HEATINGS:
+                    self.heat_moves = float(np.abs(moved).max()) / turns.gone
+                    if self.settled or turn == most:
                         break
                 self.heat = heat
                 self._models[EngineState.WARM] = self.cold.at(section.on_section(heat))
                 state = self._solve(WARM, state if turn else None)
+                turns.go_on(self.crossing(state.contact))
         except ValueError as error:
             raise self._heat_refused(error) from error
         return state
@@ -494,14 +548,15 @@ class FittedLife(Life):
         Judged by a light press in proportion, as one that heavy may not be solved.
         """
         sides = self.fit.sides
-        largest = max(side.interference for side in sides.values())
+        largest = max((side.interference for side in sides.values()), default=0.0)
         if largest <= LIGHT:
             return
         lighter = {
             part: replace(side, interference=side.interference * LIGHT / largest)
             for part, side in sides.items()
         }
-        pressed = self._refitted(replace(self.fit, sides=lighter))._solve(PRESSED)
+        by_insert = fits_of(replace(self.fit, sides=lighter, roughness=None), self.touched)
+        pressed = self._refitted(by_insert)._solve(PRESSED)
         share = self._over_yield(recover(pressed.solution), None, WHOLE) * largest / LIGHT
         if share > 1:
             raise RunError(
@@ -510,19 +565,30 @@ class FittedLife(Life):
                 "times its yield strength. Give less interference; a light press is meant."
             )
 
-    def _refitted(self, fit: InsertFit) -> FittedLife:
-        """The same pieces with another fit, and no step solved yet."""
+    def _refitted(self, fits: Mapping[tuple[str, str], Fit]) -> FittedLife:
+        """The same pieces with other fits, and no step solved yet."""
         other = copy(self)
-        fits = fits_of(fit, self.touched)
         other._models = {engine: model.with_fits(fits) for engine, model in self._models.items()}
         other.cold = other._models[EngineState.COLD]
         other.solved, other._stresses, other._at_gas = {}, {}, {}
         other._at_gas_load = {}
         return other
 
+    def _fits(self, fit: InsertFit, *, crept: bool = False) -> dict[tuple[str, str], Fit]:
+        """Of insert and liner, as far as they are pieces of their own."""
+        of_liner = liner_fits(self.case, self._against("liner"))
+        return {**fits_of(fit, self.touched, crept=crept), **of_liner}
+
+    def _against(self, part: str) -> set[str]:
+        """Parts of the block that a part on its own touches."""
+        return {str(at) for joint in self.joints if joint.part == part for at in joint.against}
+
 
 def life_of(case: Case, design: Design, mesh: SectionMesh, load: GasLoad) -> Life:
     """The life of a design, of the kind that its fit asks for.
+
+    An insert that touches the block nowhere at its own depth is idle: that life is of the block
+    without it.
 
     Parameters
     ----------
@@ -535,10 +601,12 @@ def life_of(case: Case, design: Design, mesh: SectionMesh, load: GasLoad) -> Lif
     Raises
     ------
     RunError
-        If the insert touches nothing, a step can't be solved, heat finds no way out, or the press
-        would yield the block everywhere.
+        If a step can't be solved, heat finds no way out, or the press would yield the block
+        everywhere.
     """
-    fit = life_given(case).fits.get(design.name)
-    if fit is None:
+    fit = life_given(case).fits.get(design.name, ONE_PIECE)
+    if fit.sides and not len(part_off(mesh, "insert").joint.own):
+        mesh, fit = without(mesh, "insert"), ONE_PIECE
+    if not fit.sides and not life_given(case).liner_opens:
         return OnePieceLife(case, design, mesh, load)
     return FittedLife(case, design, mesh, load, fit)

@@ -7,10 +7,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from cases.base.faults import RunError
-from cases.life.advice import advise, yields_anyway
 from cases.life.joint import joint_state
 from cases.life.life import FittedLife, Life
+from cases.life.liner import liner_states
 from cases.life.result import Service, SolvedStep, SpotRange
 from cases.life.ring import ring_follow
 from cases.life.steps import GAS_CYCLES, HONED, PRESSED, WARM, LoadStep
@@ -22,6 +21,7 @@ NAMED = 4
 """Loose pieces that are told by their place, at most."""
 NO_SHARE = 0.005
 """Share of a side that is none beside what was told of it."""
+IDLE = "idle: the insert touches the block in no step; the block bears all as if it were bare."
 
 
 def read_life(life: Life) -> Service:
@@ -38,23 +38,19 @@ def read_life(life: Life) -> Service:
         If metal would have melted.
     """
     hot = temperature_notes(life.design.name, life.heat, life.materials) if life.heat else []
-    fitted = life if isinstance(life, FittedLife) else None
+    fitted = life if isinstance(life, FittedLife) and life.fit.sides else None
     steps = _solved_steps(life)
-    notes = [] if fitted is None else _notes(fitted, steps)
-    advice = None
-    if fitted is not None:
-        try:
-            advice = advise(fitted, steps)
-        except RunError as error:
-            notes.append(f"interference: no advice, as another fit could not be solved. {error}")
+    notes = _notes(life, steps) if isinstance(life, FittedLife) else []
+    if fitted is None and life.design.name in life.given.fits:
+        notes.append(IDLE)
     return Service(
         mesh=life.mesh,
-        pairs=fitted.cold.pairs if fitted else None,
+        pairs=fitted.cold.pairs.of("insert") if fitted else None,
         heat=life.heat,
         steps=steps,
         ranges=_cycles({step.name: step for step in steps}),
-        advice=advice,
-        notes=(*hot, *notes, *(yields_anyway(advice) if advice else [])),
+        pieces=fitted.pieces if fitted else (),
+        notes=(*hot, *notes),
     )
 
 
@@ -79,8 +75,11 @@ def _solved_steps(life: Life) -> tuple[SolvedStep, ...]:
                 hot_spots=hot_spots(solution, stresses),
                 bore=bore,
                 joint=joint_state(life, life.solved[name])
-                if isinstance(life, FittedLife)
+                if isinstance(life, FittedLife) and life.fit.sides
                 else None,
+                liners=liner_states(life, life.solved[name])
+                if isinstance(life, FittedLife)
+                else (),
                 over_yield=life.share_of_yield(name, stresses),
                 ring=ring_follow(bore, ring, diameter) if ring and name.in_use else None,
             )
@@ -118,23 +117,25 @@ def _same_spot(one: HotSpot, other: HotSpot) -> bool:
 
 
 def _notes(life: FittedLife, steps: Sequence[SolvedStep]) -> list[str]:
-    """What a reader must be told of a fitted insert, in words."""
+    """What a reader must be told of joints that open, in words."""
     notes = []
     if not life.settled:
         notes.append(
             f"{WARM}: where the joint opens and where heat crosses it do not settle; the "
             f"temperature still moves by {life.heat_moves:.0f} K somewhere."
         )
-    return [
-        *notes,
-        *_compound_notes(life, steps),
-        *(note for step in steps if (note := _loose(step, life.fit.least_hold))),
-    ]
+    if (note := _eaten(life)) is not None:
+        notes.append(note)
+    if all(step.joint and step.joint.open_share == 1 for step in steps):
+        return [*notes, IDLE]
+    notes += _compound_notes(life, steps)
+    return [*notes, *(note for step in steps if (note := _loose(step)))]
 
 
 def _compound_notes(life: FittedLife, steps: Sequence[SolvedStep]) -> list[str]:
     """What becomes of the compound in the joint, step by step, in words."""
-    compound, pairs = life.fit.compound, life.cold.pairs
+    compound, pairs = life.fit.compound, life.cold.pairs.of("insert")
+    ours = life.cold.pairs.part == "insert"
     if compound is None:
         return []
     notes = []
@@ -144,10 +145,10 @@ def _compound_notes(life: FittedLife, steps: Sequence[SolvedStep]) -> list[str]:
             continue
         contact = step.joint.contact
         filled = contact.intact | contact.broken
-        tension, shear = life.cold.strengths(step.solution.temperature)
+        tension, shear = (of[ours] for of in life.cold.strengths(step.solution.temperature))
         weak = filled & (tension == 0) & (shear == 0)
         for side in step.joint.sides:
-            of = pairs.against == side.against
+            of = pairs.faces(pairs.against == side.against)
             empty, none = (
                 float(pairs.area[of & those].sum() / pairs.area[of].sum())
                 for those in (~filled, weak)
@@ -173,19 +174,34 @@ def _compound_notes(life: FittedLife, steps: Sequence[SolvedStep]) -> list[str]:
     return notes
 
 
-def _loose(step: SolvedStep, least_hold: float) -> str:
+def _eaten(life: FittedLife) -> str | None:
+    """That roughness eats all of an interference, in words; None where it doesn't."""
+    fit = life.fit
+    stated = fit.interference
+    if not stated or fit.roughness is None or fit.flattened < stated:
+        return None
+    insert, block = (1000 * one for one in fit.roughness)
+    return (
+        f"roughness of Rz {insert:g} um on the insert and {block:g} um on the block eats "
+        f"{1000 * fit.flattened:.1f} um on the diameter, all of the interference of "
+        f"{1000 * stated:g} um: nothing presses. Give more interference, or finer faces."
+    )
+
+
+def _loose(step: SolvedStep) -> str:
     """Which pieces of the insert are loose in a step, in words; empty where none is."""
     joint = step.joint
     if step.name == HONED or joint is None:
         return ""
     if joint.open_share == 1:
         return f"{step.name}: the insert touches the block nowhere; it is loose."
-    loose = [piece for piece in joint.pieces if piece.hold_n < least_hold]
+    loose = [piece for piece in joint.pieces if piece.hold_n < piece.asked_hold_n]
     if joint.bonded or not loose:
         return ""
     where = ", ".join(f"{piece.clock} of bore {piece.bore}" for piece in loose[:NAMED])
     more = f" and {len(loose) - NAMED} more" if len(loose) > NAMED else ""
+    asked = max(piece.asked_hold_n for piece in loose)
     return (
-        f"{step.name}: {len(loose)} of {len(joint.pieces)} pieces hold less than "
-        f"{least_hold:g} N against being pushed out ({where}{more})."
+        f"{step.name}: {len(loose)} of {len(joint.pieces)} pieces hold less than they must, "
+        f"{asked:.3g} N at most, against being pushed out ({where}{more})."
     )

@@ -9,7 +9,10 @@ from cases.base.checking import Faults
 from cases.base.faults import Location
 from cases.case import Case
 from cases.life.given import (
+    CAST_IN,
+    PRESSED_IN,
     SIDE_PARTS,
+    SLIP,
     Heat,
     InsertCompound,
     InsertFit,
@@ -21,7 +24,6 @@ from cases.life.table import (
     HOTTEST_COMPOUND,
     THINNEST_RING,
     CompoundTable,
-    FitTable,
     HeatTable,
     SideTable,
 )
@@ -53,7 +55,9 @@ def read_life_input(table: Any, case: Case, faults: Faults) -> LifeInput:
         },
         heat=reader.heat(),
         piston_ring=reader.piston_ring(),
+        liner_joint=table.block.liner_joint,
         liner_interference=reader.liner_interference(),
+        liner_friction=table.block.liner_friction,
     )
 
 
@@ -81,7 +85,8 @@ class _Reader:
     def __init__(self, table: Any, faults: Faults) -> None:
         self.table, self.faults = table, faults
 
-    def fit(self, location: Location, table: FitTable) -> InsertFit:
+    def fit(self, whose: Location, design: Any) -> InsertFit:
+        location, table = (*whose, "fit"), design.fit
         common = self._side(location, table)
         sides, pressed, missing = {}, [], []
         for key, part in SIDE_PARTS.items():
@@ -108,6 +113,10 @@ class _Reader:
             sides=sides,
             pressed=tuple(pressed),
             tolerance=table.tolerance,
+            per_side=table.interference_per_side is not None,
+            roughness=self._roughness(whose, design),
+            press_creep=table.press_creep,
+            vibration=table.vibration,
             least_hold=table.least_hold,
             most_out_of_round=table.most_out_of_round,
             left_out=table.left_out,
@@ -123,7 +132,7 @@ class _Reader:
                 "before it, or leave the compound out.",
             )
             return InsertFit(sides={}, pressed=())
-        fit = self.fit((*location, "fit"), design.fit)
+        fit = self.fit(location, design)
         if design.compound is None:
             return fit
         compound = self._compound(where, design.compound)
@@ -180,23 +189,37 @@ class _Reader:
             friction=table.friction,
         )
 
+    def _roughness(self, location: Location, design: Any) -> tuple[float, float] | None:
+        """Rz of the faces of insert and block; None where it is not stated."""
+        self.faults.within(location, design, "roughness", "block_roughness")
+        if design.roughness is None:
+            if design.block_roughness is not None:
+                self.faults.add(
+                    (*location, "block_roughness"),
+                    "roughness, that of the insert's faces, is missing. Add it, such as "
+                    'roughness = "4 um".',
+                )
+            return None
+        block = design.block_roughness
+        return design.roughness, design.roughness if block is None else block
+
     def _side(self, location: Location, table: SideTable) -> SideFit | None:
         """What is stated for a side; None where nothing is but, perhaps, its friction."""
         self.faults.within(location, table)
         stated = [
             key
-            for key in ("interference", "clearance", "bonded")
+            for key in ("interference", "interference_per_side", "clearance", "bonded")
             if getattr(table, key) not in (None, False)
         ]
         if len(stated) > 1:
             self.faults.add(location, f"Both {' and '.join(stated)} are given. Give one of them.")
         if table.bonded:
             return SideFit(bonded=True)
-        for key, sign in (("interference", 1), ("clearance", -1)):
+        for key, times in (("interference", 1), ("interference_per_side", 2), ("clearance", -1)):
             value = getattr(table, key)
             if value is not None:
                 self._check_smallest((*location, key), value)
-                return SideFit(interference=sign * value)
+                return SideFit(interference=times * value)
         return None
 
     def _check_smallest(self, location: Location, value: float) -> None:
@@ -241,6 +264,13 @@ class _Reader:
             )
         if table.liner_conductance is not None and self.table.block.liner == 0:
             self.faults.add(("heat", "liner_conductance"), "There is no liner. Leave this out.")
+        opens = self.table.block.liner > 0 and self.table.block.liner_joint != CAST_IN
+        if opens and table.liner_conductance is None:
+            self.faults.add(
+                ("heat",),
+                "The liner is a piece of its own, so heat crosses a joint. Give liner_conductance, "
+                'such as liner_conductance = "20000 W/(m2 K)".',
+            )
         return Heat(
             gas=gas,
             joint_conductance=table.joint_conductance,
@@ -273,12 +303,33 @@ class _Reader:
         return PistonRing(**table.model_dump())
 
     def liner_interference(self) -> float | None:
+        """On the diameter, less than 0 where it is clearance; None where neither is stated."""
         table = self.table.block
-        if table.liner_interference is not None:
-            where = ("block", "liner_interference")
-            if table.liner == 0:
-                self.faults.add(where, "There is no liner. Leave this out.")
-                return None
-            self.faults.within(("block",), table, "liner_interference")
-            self._check_smallest(where, table.liner_interference)
-        return table.liner_interference
+        kind = table.liner_joint
+        stated = {
+            name: value
+            for name in ("liner_joint", "liner_interference", "liner_clearance", "liner_friction")
+            if name in table.model_fields_set and (value := getattr(table, name)) is not None
+        }
+        if table.liner == 0:
+            for name in stated:
+                self.faults.add(("block", name), "There is no liner. Leave this out.")
+            return None
+        for name, kinds, sign in (
+            ("liner_interference", (CAST_IN, PRESSED_IN), 1),
+            ("liner_clearance", (SLIP,), -1),
+        ):
+            if name not in stated:
+                continue
+            where = ("block", name)
+            if kind not in kinds:
+                told = " or ".join(f'"{one}"' for one in kinds)
+                self.faults.add(
+                    where,
+                    f'It does not go with liner_joint = "{kind}". Leave it out, or say '
+                    f"liner_joint = {told}.",
+                )
+            self.faults.within(("block",), table, name)
+            self._check_smallest(where, stated[name])
+            return float(sign * stated[name])
+        return None

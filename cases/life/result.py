@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from cases.life.steps import TAIL, LoadStep
+from cases.life.steps import LoadStep
 from fea.bore import BoreShape
 from fea.contact import Contact, Pairs
 from fea.heat import HeatField
@@ -18,7 +19,17 @@ if TYPE_CHECKING:
     from cases.stress.result import DesignResult
 
 
-YIELD, OUT_OF_ROUND = "yield", "out of round"
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece:
+    """One piece of an insert."""
+
+    number: int  # by bore, then in clock order, from 1
+    body: int  # its number among the bodies of the mesh
+    bore: int  # nearest to its middle, from 1
+    clock: str  # of its middle, about that bore
+    clock_hours: float
+    length_mm: float  # along the middle of the jacket, water slots within it counted
+    mass_g: float | None  # None where the density of its material is not known
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,11 +50,13 @@ class SideState:
 class PieceState:
     """One piece of the insert in one step; ties part it into several."""
 
+    number: int  # by bore, then in clock order, from 1
     bore: int  # nearest bore, from 1
     clock: str  # of its middle, about that bore
     clock_hours: float
     pressing_force_n: float  # of all sides together
     hold_n: float  # against being pushed out along the bore: friction and compound, no bond
+    asked_hold_n: float  # that it must keep
     open_share: float
 
 
@@ -76,6 +89,26 @@ class JointState:
         """Hold of the piece that has least. [N]."""
         return min(piece.hold_n for piece in self.pieces)
 
+    @property
+    def held_share(self) -> float:
+        """Least hold over what is asked of a piece; infinite where nothing is."""
+        return min(
+            (piece.hold_n / piece.asked_hold_n for piece in self.pieces if piece.asked_hold_n),
+            default=math.inf,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LinerState:
+    """The joint of one liner in one step."""
+
+    bore: int  # from 1
+    open_share: float  # of its area
+    slip_share: float  # of its area, of what touches and slides
+    mean_pressure_mpa: float  # over all of its area
+    largest_pressure_mpa: float
+    largest_gap_um: float  # on the radius
+
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class SolvedStep:
@@ -87,6 +120,7 @@ class SolvedStep:
     hot_spots: tuple[HotSpot, ...]
     bore: BoreShape  # from the honed circle on; when pressed in, from the drawing
     joint: JointState | None  # None where the insert is one with the block, or absent
+    liners: tuple[LinerState, ...]  # by bore; empty where they are one with the block, or absent
     over_yield: float  # von Mises stress of the block, but for ``TAIL``, over its yield strength
     ring: RingFollow | None  # after the hone, where the case states a piston ring
 
@@ -132,7 +166,7 @@ class Service:
     heat: HeatField | None
     steps: tuple[SolvedStep, ...]
     ranges: tuple[SpotRange, ...]
-    advice: FitAdvice | None  # None where no common interference decides what holds
+    pieces: tuple[Piece, ...]  # of a fitted insert, by number
     notes: tuple[str, ...]
 
     def step(self, name: LoadStep) -> SolvedStep | None:
@@ -166,28 +200,3 @@ class TieFace:
     def name(self) -> str:
         """Side and clock position, such as ``past 10:53``."""
         return f"{self.side} {self.clock}"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FitAdvice:
-    """Between which interferences an insert neither comes loose nor asks too much of the block.
-
-    Interferences are on the diameter, as machined: the tolerance is already taken off on both
-    sides. Between solved fits hold and share of yield are taken as linear. Here yield counts the
-    whole stress, of fit and heat too, in every step: metal that yields does not fail by that, but
-    it gives up interference and roundness.
-    """
-
-    least_um: float | None  # None where none up to ``searched_um`` holds every piece
-    searched_um: float
-    least_step: LoadStep  # in which the insert would come loose first
-    most_um: float | None  # None where no limit is met up to ``searched_um``
-    most_by: str  # ``YIELD`` or ``OUT_OF_ROUND``
-    most_step: LoadStep  # in which it is met first
-    yields_anyway: dict[LoadStep, float]  # share of steps that yield with almost no press
-    yield_leaves_out: float = TAIL  # share of the block's metal that may be stressed higher
-
-    @property
-    def empty(self) -> bool:
-        """Whether no interference meets both ends."""
-        return self.least_um is None or (self.most_um is not None and self.least_um > self.most_um)

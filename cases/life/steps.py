@@ -74,4 +74,4 @@ GAS_CYCLES = ((WARM_GAS, WARM), (COLD_GAS, HONED))
 The hone changes the bore and no stress."""
 
 TAIL = 0.002
-"""Share of the metal's volume that may be stressed higher: edges of contact have no finite peak."""
+"""Share of the metal's volume that may be stressed higher: peaks at edges of contact are small."""

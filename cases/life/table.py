@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 
-from pydantic import Field, StrictBool
+from pydantic import BeforeValidator, Field, StrictBool
 
 from cases.base.tables import (
     Film,
@@ -16,8 +16,10 @@ from cases.base.tables import (
     Table,
     Temperature,
     key,
+    share_within,
 )
-from cases.life.given import LEAST_HOLD, MOST_OUT_OF_ROUND
+from cases.base.units import SHARE
+from cases.life.given import CAST_IN, LINER_FRICTION, MOST_OUT_OF_ROUND, VIBRATION
 from cases.materials.table import HOTTEST
 
 LARGEST_FIT = 2000  # on the diameter; more is a slip of the pen [um]
@@ -26,6 +28,16 @@ STRONGEST_FILM = 1e6  # boiling water stays below [W/(m2 K)]
 
 ON_DIAMETER = "A fit is stated on the diameter; for the other sign give"
 Friction = Annotated[float, Field(strict=True, ge=0, le=2)]
+Roughness = Annotated[Length, Range(0, 100, "um")]
+"""A rough saw cut has no more."""
+CREEPS = Range(0, 90, "%")
+
+
+def _creep(value: object) -> float:
+    return share_within(value, CREEPS, ": no press is left of more")
+
+
+Creep = Annotated[float, BeforeValidator(_creep), SHARE, CREEPS]
 AnyFilm = Annotated[Film, Range(0, STRONGEST_FILM, "W/(m2 K)")]
 CHECK_UNIT = "Check the unit: degC, degF or K."
 COLDEST = -60
@@ -40,6 +52,7 @@ HOTTEST_COMPOUND = 600.0  # no resin holds there [degC]
 CompoundStrength = Annotated[Pressure, Range(0, 200, "MPa")]
 
 NO_FRICTION = "0; for a side, what is stated for the whole fit"
+UNKNOWN = "not known: a rating runs the range that is usual for such a liner"
 TO_HEAD = "no heat to the head"
 TO_OUTSIDE = "no heat to the air outside"
 
@@ -54,6 +67,13 @@ class SideTable(Table):
         "10 um",
         None,
         left_out="clearance or bonded says it; for a side, what is stated for the whole fit",
+    )
+    interference_per_side: Annotated[Length, Range(0, LARGEST_FIT / 2, "um")] | None = key(
+        "the same told on each side: half of what it is on the diameter",
+        "10 um",
+        None,
+        left_out="interference says it",
+        instead_of="interference",
     )
     clearance: (
         Annotated[Length, Range(0, LARGEST_FIT, "um", f"{ON_DIAMETER} interference.")] | None
@@ -82,8 +102,17 @@ class FitTable(SideTable):
     tolerance: Annotated[Length, Range(0, 500, "um")] = key(
         "what the interference may be off by, to either side", "5 um", 0.0
     )
-    least_hold: Annotated[Force, Range(0, 1e6, "N")] = key(
-        "the axial hold that every piece must keep", "100 N", LEAST_HOLD
+    vibration: Annotated[float, Field(strict=True), Range(0, 1000, "")] = key(
+        "the shaking that every piece is held against, in g", 50, VIBRATION
+    )
+    least_hold: Annotated[Force, Range(0, 1e6, "N")] | None = key(
+        "the axial hold that every piece must keep whatever its mass",
+        "100 N",
+        None,
+        left_out="vibration times mass says it; 100 N where a density is not known",
+    )
+    press_creep: Creep = key(
+        "the share of the press that hours hot take off, from the warm steps on", "10 %", 0.0
     )
     most_out_of_round: Annotated[Length, Range(0, 1000, "um")] = key(
         "the out-of-round that the press may leave for the hone", "30 um", MOST_OUT_OF_ROUND
@@ -140,7 +169,7 @@ class HeatTable(Table):
         "the conductance between liner and barrel",
         "20000 W/(m2 K)",
         None,
-        left_out="they are one piece",
+        left_out="required with a liner that is pressed or slips in; else they are one piece",
     )
 
 
@@ -173,13 +202,33 @@ class LifeKeys(Table):
 class LinerKeys(Table):
     """What ``[block]`` gets."""
 
+    liner_joint: Literal["cast in", "pressed", "slip"] = key(
+        "how the liner is held: cast in with a key it is one with the barrel; pressed or slip, it "
+        "opens, closes and slides",
+        "pressed",
+        CAST_IN,
+    )
     liner_interference: (
-        Annotated[Length, Range(0, LARGEST_FIT, "um", "A fit is stated on the diameter.")] | None
+        Annotated[Length, Range(0, LARGEST_FIT, "um", f"{ON_DIAMETER} liner_clearance.")] | None
     ) = key(
         "what the liner is held by at 20 degC, pressed or cast in, on the diameter",
         "60 um",
         None,
-        left_out="not known: the liner is shown and can't govern a rating",
+        left_out=UNKNOWN,
+    )
+    liner_clearance: (
+        Annotated[Length, Range(0, LARGEST_FIT, "um", f"{ON_DIAMETER} liner_interference.")] | None
+    ) = key(
+        "what is left free around a slip liner at 20 degC, on the diameter",
+        "20 um",
+        None,
+        left_out=UNKNOWN,
+        instead_of="liner_interference",
+    )
+    liner_friction: Friction = key(
+        "Coulomb's coefficient of friction of a liner that is pressed or slips in",
+        0.15,
+        LINER_FRICTION,
     )
 
 
@@ -216,6 +265,15 @@ class CompoundTable(Table):
 class FitKeys(Table):
     """What ``[[design]]`` gets."""
 
+    roughness: Roughness | None = key(
+        "the roughness Rz of the faces of insert and block that a fit presses together",
+        "4 um",
+        None,
+        left_out="not known: nothing is taken off the press",
+    )
+    block_roughness: Roughness | None = key(
+        "that of the block's faces, where it is another", "6.3 um", None, left_out="roughness"
+    )
     fit: FitTable | None = Field(
         None, description="how it is fitted, a heading [design.fit]; one piece if left out"
     )

@@ -62,6 +62,8 @@ def tie_faces(
         tie, side = sides[number]
         of = against[nearest == number]
         area = pairs.area[of].sum()
+        faces = np.flatnonzero(pairs.faces(np.isin(np.arange(len(pairs.area)), of)))
+        open_ = faces[~contact.closed[faces]]
         found.append(
             TieFace(
                 bore=tie.bore,
@@ -70,7 +72,7 @@ def tie_faces(
                 side=side,
                 area_mm2=float(area),
                 mean_pressure_mpa=float(contact.force[of].sum() / area),
-                open_share=float(pairs.area[of[~contact.closed[of]]].sum() / area),
+                open_share=float(pairs.area[open_].sum() / pairs.area[faces].sum()),
             )
         )
     return tuple(sorted(found, key=lambda face: (face.bore, face.clock_hours, face.side)))

@@ -16,6 +16,9 @@ from cases.materials.table import HOTTEST, MaterialTable
 if TYPE_CHECKING:
     from fea.material import Fatigue, Material
 
+ALUMINIUM_THRESHOLD = (3.5, 5.0, 7.5)
+"""Range of stress intensity that a long crack in aluminium bears fully reversed: least, usual and
+most (from memory). [MPa sqrt(m)]."""
 STIFFEST_ALUMINIUM = 90e3  # Young's modulus; a metal that is stiffer is another [MPa]
 
 
@@ -100,6 +103,7 @@ class Materials:
                 yield_points=_by_temperature(mine, "yield_strength"),
                 tensile_points=_by_temperature(mine, "tensile_strength"),
                 fatigue=_own_fatigue(mine),
+                density=mine.density,
                 cast=bool(mine.cast),
             )
         except ValueError as error:
@@ -138,6 +142,7 @@ class Materials:
             ("fatigue_cycles", "fatigue_strength"),
             ("fatigue_scatter", "fatigue_strength"),
             ("basquin_exponent", "fatigue_strength"),
+            ("threshold", "fatigue_strength"),
         ):
             if getattr(mine, key) is not None and getattr(mine, other) is None:
                 what = meaning(MaterialTable.model_fields[other])
@@ -160,7 +165,8 @@ def _of_library(name: str, row: Mapping[str, Any]) -> Material:
     if "fatigue_mpa" in row:
         strength, cycles = row["fatigue_mpa"], row["fatigue_cycles"]
         exponent = basquin_exponent(row["tensile_mpa"], strength, cycles)
-        fatigue = Fatigue(strength, cycles, exponent, row["fatigue_scatter"])
+        low, usual, high = row["threshold_mpa_sqrt_m"]
+        fatigue = Fatigue(strength, cycles, exponent, row["fatigue_scatter"], (low, usual, high))
     return Material(
         name,
         1000 * row["youngs_modulus_gpa"],
@@ -172,6 +178,7 @@ def _of_library(name: str, row: Mapping[str, Any]) -> Material:
         yield_points=proof,
         tensile_points=tensile,
         fatigue=fatigue,
+        density=1e-6 * row["density_kg_per_m3"],
         cast=row["cast"],
     )
 
@@ -198,4 +205,9 @@ def _own_fatigue(mine: MaterialTable) -> Fatigue | None:
         exponent = basquin_exponent(tensile, strength, cycles)
     if scatter is None:
         scatter = CAST_SCATTER if mine.cast else WROUGHT_SCATTER
-    return Fatigue(strength, cycles, exponent, scatter)
+    threshold = None
+    if mine.threshold is not None:
+        threshold = (mine.threshold,) * 3
+    elif mine.youngs_modulus <= STIFFEST_ALUMINIUM:
+        threshold = ALUMINIUM_THRESHOLD
+    return Fatigue(strength, cycles, exponent, scatter, threshold)

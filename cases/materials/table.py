@@ -8,7 +8,9 @@ from pydantic import Field, StrictBool
 
 from cases.base.tables import (
     Conductivity,
+    Density,
     Expansion,
+    Intensity,
     Pressure,
     Range,
     Scatter,
@@ -49,6 +51,12 @@ class MaterialTable(Table):
     conductivity: Annotated[Conductivity, Range(0.1, 2000, "W/(m K)")] | None = key(
         "the thermal conductivity", "150 W/(m K)", None, left_out="not known; heat needs it"
     )
+    density: Annotated[Density, Range(500, 25_000, "kg/m3")] | None = key(
+        "the density",
+        "2700 kg/m3",
+        None,
+        left_out="not known; what an insert of it weighs is not told",
+    )
     yield_strength: Strength | None = key(
         "the yield strength, proof at 0.2 %", "180 MPa", None, left_out="not known, and not rated"
     )
@@ -85,6 +93,14 @@ class MaterialTable(Table):
         -0.09,
         None,
         left_out="through tensile and fatigue strength",
+    )
+    threshold: Annotated[Intensity, Range(0.5, 50, "MPa sqrt(m)")] | None = key(
+        "the range of stress intensity that a long crack bears fully reversed, for the critical "
+        "distance",
+        "5 MPa sqrt(m)",
+        None,
+        left_out="up to 90 GPa that of aluminium, 3.5 to 7.5; else not known, and a limit that "
+        "needs it is told as at most",
     )
 
 

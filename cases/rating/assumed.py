@@ -5,7 +5,7 @@ from __future__ import annotations
 from cases.life.given import life_given
 from cases.rating.band import WALLS
 from cases.rating.given import rating_given
-from cases.rating.judge import known_strengths, rated_parts
+from cases.rating.judge import RATED_PARTS, known_strengths
 from cases.rating.result import FATIGUE, is_rated, rating_of
 from cases.rating.words import count_words
 from cases.stress.result import CaseResult
@@ -20,7 +20,7 @@ def rating_assumed(result: CaseResult) -> list[tuple[str, str]]:
         (material, known_strengths(material))
         for design in rated
         for part, material in design.solution.model.materials.items()
-        if part in rated_parts(case)
+        if part in RATED_PARTS
     ]
     fatigue = any(FATIGUE in known for _, known in judged)
     cast = any(material.cast and known for material, known in judged)

@@ -1,4 +1,4 @@
-"""How far a limit is spread by what is not known exactly: fit, walls, strength, gas pressure.
+"""How far a limit is spread by what is not known: fit, walls, strength, gas, critical distance.
 
 Stress is solved at a few fits and gas loads and read between them, at the places that use most of
 their strength; thousands of draws then cost no more than arithmetic.
@@ -17,7 +17,7 @@ from cases.case import Case
 from cases.life.life import FittedLife, Life
 from cases.life.steps import EngineState
 from cases.rating.given import Rating, rating_given
-from cases.rating.judge import LOCAL, MOST_SHARE, Judge, JudgedCycle, judge
+from cases.rating.judge import LEAST, LOCAL, MOST, MOST_SHARE, USUAL, Judge, JudgedCycle, judge
 from cases.rating.limit import stands
 from cases.rating.result import Band
 from fea.strength import WROUGHT_SCATTER
@@ -37,28 +37,38 @@ WIDEST, HALVINGS = 4.0, 11
 """How many times the limit a draw's is sought up to, and how often that is halved."""
 QUANTILES = (5, 50, 95)  # [%]
 SEED = 2024
-FIT, WALLS, PRESSURE = "fit", "wall thickness", "gas pressure"
+FIT, LINER, WALLS, PRESSURE = "fit", "liner interference", "wall thickness", "gas pressure"
+LENGTH = "critical distance"
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Places:
-    """Stress of some nodes of a layer, in one state, at every solved fit and gas load."""
+    """Stress of some nodes of a layer, in one state, at every solved fit and gas load.
+
+    Fits are those of the insert and then, where it is drawn, the liner's least and most.
+    """
 
     part: str
     state: EngineState
     temperature: Array  # (k,) [degC]
-    idle: Array  # (fits, 3, k) [MPa]
-    gas: Array  # (fits, loads, 3, k) [MPa]
+    idle: Array  # (lengths, fits, 3, k) [MPa]
+    gas: Array  # (lengths, fits, loads, 3, k) [MPa]
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Solved:
     """What was solved of a design around its limit."""
 
-    fits: Array  # off the stated interference, over its tolerance, (fits,)
+    fits: Array  # of the insert: off the stated interference, over its tolerance, (fits,)
     loads: Array  # factors on the gas load, from none, (loads,)
     places: tuple[Places, ...]
     yielding: Array  # share of the block's yield strength, the worst state, (fits, loads)
+    liners: bool = False  # whether the liner's least and most interference follow the fits
+
+    @property
+    def lengths(self) -> int:
+        """Critical distances that the stress of some place is known for: one or three."""
+        return max((len(place.idle) for place in self.places), default=1)
 
 
 def thinner(case: Case, by: float) -> Case:
@@ -74,11 +84,17 @@ def thinner(case: Case, by: float) -> Case:
 
 
 def band_of(
-    judge_: Judge, life: Life, limit: float, other: Callable[[Case], tuple[Judge, Life]]
+    judge_: Judge,
+    life: Life,
+    limit: float,
+    other: Callable[[Case], tuple[Judge, Life]],
+    liners: Sequence[Life] = (),
 ) -> tuple[Band, list[str]]:
     """The band of a limit, and what could not be drawn, in words.
 
-    Interference and walls are drawn evenly within their tolerance; strength (lognormal, by
+    Interference, walls and the threshold that a critical distance is of are drawn evenly within
+    their tolerance or range, thresholds of all metals alike, and so is the interference of a liner
+    that is not stated; strength (lognormal, by
     material) and gas pressure (normal) by their scatter. Strength is counted at its median here.
     Walls count by one more solved design, all its shares of strength alike.
 
@@ -90,6 +106,9 @@ def band_of(
         Factor on the gas load, above 0.
     other : callable
         Judge and life of the same design in another case.
+    liners : sequence of Life
+        The same with the least and the most that the liner may be held by; none where that is
+        stated.
 
     Raises
     ------
@@ -99,14 +118,15 @@ def band_of(
     wishes = rating_given(life.case)
     judge_ = judge_.at_median()
     lives, notes = _other_fits(life)
-    solved = solve_around(judge_, lives, limit)
+    solved = solve_around(judge_, lives, limit, liners)
     by_walls = 0.0
     if wishes.wall_tolerance:
         try:
             by_walls = _effect_of_walls(judge_, life, limit, other, wishes.wall_tolerance)
         except (RunError, CaseError, SectionError) as error:
             notes.append(f"wall thickness is not drawn, as a thinner one can't be solved. {error}")
-    inputs, effects = _draw(wishes, judge_, len(lives) > 1, by_walls)
+    drawn = [name for name, of in ((FIT, lives[1:]), (LINER, liners)) if of]
+    inputs, effects = _draw(wishes, judge_, drawn, by_walls, solved.lengths > 1)
     factor = draw_limits(judge_, solved, effects) / effects[PRESSURE]
     at = tuple(float(value) for value in np.percentile(factor, QUANTILES))
     known = [stands(life.load, value) for value in at]
@@ -140,17 +160,22 @@ def _other_fits(life: Life) -> tuple[list[Life], list[str]]:
 
 
 def _draw(
-    wishes: Rating, judge_: Judge, fits: bool, by_walls: float
+    wishes: Rating, judge_: Judge, solved: Sequence[str], by_walls: float, lengths: bool
 ) -> tuple[dict[str, Array], dict[str, Array]]:
-    """What is drawn and varies, and what all of it comes to: by name, shape (draws,)."""
+    """What is drawn and varies, and what all of it comes to: by name, shape (draws,).
+
+    ``solved`` are those that stress is read between solved values of.
+    """
     random = np.random.default_rng(SEED)
     draws = wishes.draws
     inputs, effects = {}, {}
-    if fits:
-        inputs[FIT] = effects[FIT] = random.uniform(-1, 1, draws)
+    for name in solved:
+        inputs[name] = effects[name] = random.uniform(-1, 1, draws)
     if by_walls:
         inputs[WALLS] = random.uniform(-1, 1, draws)
         effects[WALLS] = np.exp(-by_walls * inputs[WALLS])
+    if lengths:
+        inputs[LENGTH] = effects[LENGTH] = np.random.default_rng(SEED + 1).uniform(-1, 1, draws)
     for material in {judge_.materials[part].name: judge_.materials[part] for part in judge_.parts
                      if part in judge_.materials}.values():  # fmt: skip
         name = f"strength of {material.name}"
@@ -162,7 +187,9 @@ def _draw(
     return {name: of for name, of in inputs.items() if np.ptp(effects[name]) > 0}, effects
 
 
-def solve_around(judge_: Judge, lives: Sequence[Life], limit: float) -> Solved:
+def solve_around(
+    judge_: Judge, lives: Sequence[Life], limit: float, liners: Sequence[Life] = ()
+) -> Solved:
     """Stress of the places that count, at each fit and gas load, and without gas.
 
     Parameters
@@ -172,6 +199,8 @@ def solve_around(judge_: Judge, lives: Sequence[Life], limit: float) -> Solved:
         At the loosest, the stated and the tightest fit, or at the stated one alone.
     limit : float
         Factor on the gas load that the loads are about.
+    liners : sequence of Life
+        At the least and the most that the liner may be held by, or none.
 
     Raises
     ------
@@ -179,7 +208,10 @@ def solve_around(judge_: Judge, lives: Sequence[Life], limit: float) -> Solved:
         If one can't be solved.
     """
     loads = limit * LOADS
-    judged = [[[judge_(cycle) for cycle in life.at_gas(load)] for load in loads] for life in lives]
+    judged = [
+        [[judge_(cycle) for cycle in life.at_gas(load)] for load in loads]
+        for life in (*lives, *liners)
+    ]
 
     def local(cycles: Sequence[JudgedCycle]) -> float:
         """Largest share that a single place uses."""
@@ -198,6 +230,7 @@ def solve_around(judge_: Judge, lives: Sequence[Life], limit: float) -> Solved:
     ]
     return Solved(
         fits=np.array([0.0] if len(lives) == 1 else [-1.0, 0.0, 1.0]),
+        liners=bool(liners),
         loads=np.array([0.0, *loads]),
         places=tuple(place for at in by_state for place in _places(judge_, at, worst)),
         yielding=np.array(yielding),
@@ -210,14 +243,23 @@ def _places(judge_: Judge, at: Sequence[Sequence[JudgedCycle]], worst: Array) ->
     for number, layer in enumerate(first.gas):
         rows = _rows_that_count(at, number, worst)
         if layer.part in judge_.parts and len(rows):
-            idle = [by_fit[0].cycle.idle[number].stress[:, rows] for by_fit in at]
-            gas = [[one.cycle.gas[number].stress[:, rows] for one in by_fit] for by_fit in at]
+            steep = at[0][0].felt[number].by_distance[rows].any()
+            by_length = []
+            for which in (LEAST, USUAL, MOST) if steep else (USUAL,):
+                felt = [
+                    [judge_.at_length(which).felt(one.cycle)[number] for one in by_fit]
+                    if steep
+                    else [one.felt[number] for one in by_fit]
+                    for by_fit in at
+                ]
+                by_length.append([[by_fit[0].idle, *(of.gas for of in by_fit)] for by_fit in felt])
+            found = np.array(by_length)[..., rows]
             yield Places(
                 part=layer.part,
                 state=first.engine,
                 temperature=judge_.temperature(first, layer)[rows],
-                idle=np.stack(idle),
-                gas=np.stack([[none, *some] for none, some in zip(idle, gas, strict=True)]),
+                idle=found[:, :, 0],
+                gas=found,
             )
 
 
@@ -288,20 +330,26 @@ def draw_limits(judge_: Judge, solved: Solved, effects: Mapping[str, Array]) -> 
 def used_by(judge_: Judge, solved: Solved, effects: Mapping[str, Array], load: Array) -> Array:
     """Largest share of a strength that draws use at a gas load each, (draws,).
 
-    Stress is read between the solved fits and loads, and beyond the largest load, along straight
-    lines.
+    Stress is read between the solved fits, loads and critical distances, and beyond the largest
+    load, along straight lines; what the liner's interference does is added to what the insert's
+    does.
 
     Parameters
     ----------
     judge_ : Judge
     solved : Solved
     effects : mapping of str to ndarray, shape (draws,)
-        Of each input by its name; fit and walls where they are drawn.
+        Of each input by its name; fit, walls and critical distance where they are drawn.
     load : ndarray, shape (draws,)
         Factor on the gas load.
     """
-    fit = effects.get(FIT, np.zeros(len(load)))
-    at_fit = np.stack([np.interp(fit, solved.fits, row) for row in np.eye(len(solved.fits))], 1)
+    three = np.array([-1.0, 0.0, 1.0])
+    at_fit = _between(effects.get(FIT, np.zeros(len(load))), solved.fits)
+    if solved.liners:
+        low, stated, high = _between(effects[LINER], three).T
+        at_fit[:, len(solved.fits) // 2] += stated - 1
+        at_fit = np.column_stack([at_fit, low, high])
+    by_length = _between(effects.get(LENGTH, np.zeros(len(load))), three)
     right = np.clip(np.searchsorted(solved.loads, load), 1, len(solved.loads) - 1)
     share = (load - solved.loads[right - 1]) / np.diff(solved.loads)[right - 1]
     at_load = np.zeros((len(load), len(solved.loads)))
@@ -312,11 +360,12 @@ def used_by(judge_: Judge, solved: Solved, effects: Mapping[str, Array], load: A
     used /= effects[f"strength of {block}"]
     for place in solved.places:
         material = judge_.materials[place.part]
+        at_length = by_length if len(place.idle) > 1 else np.ones((len(load), 1))
         shares = judge(
             judge_.wishes,
             material,
-            np.einsum("df,fsk->sdk", at_fit, place.idle),
-            np.einsum("df,dl,flsk->sdk", at_fit, at_load, place.gas, optimize=True),
+            np.einsum("dn,df,nfsk->sdk", at_length, at_fit, place.idle, optimize=True),
+            np.einsum("dn,df,dl,nflsk->sdk", at_length, at_fit, at_load, place.gas, optimize=True),
             place.temperature,
             cycles=judge_.cycles(place.state),
             strength=effects[f"strength of {material.name}"][:, None],
@@ -324,6 +373,11 @@ def used_by(judge_: Judge, solved: Solved, effects: Mapping[str, Array], load: A
         for kind in LOCAL:
             used = np.maximum(used, shares[kind].max(axis=1))
     return used * effects.get(WALLS, np.ones(len(load)))
+
+
+def _between(drawn: Array, solved: Array) -> Array:
+    """Share that each solved value has of those drawn, (draws, solved)."""
+    return np.stack([np.interp(drawn, solved, row) for row in np.eye(len(solved))], 1)
 
 
 def _causes(inputs: Mapping[str, Array], result: Array) -> dict[str, float]:

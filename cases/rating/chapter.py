@@ -14,11 +14,18 @@ from cases.block.chapter import used_materials
 from cases.gas.cycle import INTAKE_RANGE
 from cases.gas.solve import gas_of
 from cases.life.given import life_given
+from cases.life.liner import counted_interference, liner_unknown
 from cases.life.steps import TAIL, EngineState
 from cases.materials.reading import library_materials
 from cases.rating.given import rating_given
-from cases.rating.judge import counted, known_strengths, rated_parts, wanted_cycles
+from cases.rating.judge import (
+    ROUGH,
+    counted,
+    known_strengths,
+    wanted_cycles,
+)
 from cases.rating.result import FATIGUE, TENSILE, YIELD, is_rated, rating_of
+from cases.rating.steep import critical_distances
 from cases.rating.words import (
     LEAST_CYCLES,
     RATING_CAUTIONS,
@@ -27,8 +34,10 @@ from cases.rating.words import (
     governs_words,
     haigh_spot,
     hours_words,
+    judged_words,
     life_cycles_of,
     life_words,
+    limit_words,
     mpa_words,
     no_limit_words,
     notes_by_design,
@@ -60,7 +69,7 @@ WHY_CRITERION = {
 
 TOLD = (
     life_words, hours_words, three_words, share_words, mpa_words, governing_name, governs_words,
-    no_limit_words,
+    no_limit_words, limit_words, judged_words,
 )  # fmt: skip
 """What the template tells numbers by, under the same names."""
 
@@ -98,7 +107,6 @@ class MaterialRow:
 
     parts: str
     material: Material
-    governs: bool  # whether its parts can govern
     temperature: float  # of its hottest rated spot [degC]
     strengths: tuple[Strength, ...]
     source: str
@@ -132,7 +140,6 @@ def _material_row(
     return MaterialRow(
         parts=parts,
         material=material,
-        governs=any(part in rated_parts(case) for part in parts.split(", ")),
         temperature=temperature,
         strengths=tuple(rows),
         source=library["source"] if library else material.source or "the case gives none",
@@ -211,6 +218,8 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         "wishes": wishes,
         "gas": gas_of(result),
         "life_input": life_given(case),
+        "liner_unknown": liner_unknown(case),
+        "liner_um": 1000 * counted_interference(case) if case.block.liner else None,
         "place_of": lambda spot: place_of(case.block, spot),
         "has_haigh": any(haigh_spot(case, design) for design in rated),
         "rated": rated,
@@ -236,6 +245,12 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         "why_criterion": WHY_CRITERION[wishes.criterion],
         "why_mean": WHY_MEAN[wishes.mean_stress],
         "tail": TAIL,
+        "rough": ROUGH,
+        "lengths": {
+            material.name: three
+            for _, material in used_materials(case)
+            if (three := critical_distances(wishes, material))
+        },
         "least_cycles": LEAST_CYCLES,
         "wanted": lambda state: count_words(wanted_cycles(case, state)),
         "open_ended": any(

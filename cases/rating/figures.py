@@ -14,7 +14,14 @@ from cases.gas.solve import GasLoad
 from cases.rating.given import rating_given
 from cases.rating.judge import counted, wanted_cycles
 from cases.rating.result import is_rated, rating_of
-from cases.rating.words import NO_BOUND, count_words, governs_words, haigh_spot, no_limit_words
+from cases.rating.words import (
+    NO_BOUND,
+    count_words,
+    governs_words,
+    haigh_spot,
+    limit_words,
+    no_limit_words,
+)
 from fea.hotspots import APART
 from fea.strength import MEAN_LINES, allowed_amplitude
 from geometry.drawing import INK
@@ -76,11 +83,12 @@ def ladder_figure(gas: GasLoad, designs: Sequence[DesignResult]) -> Figure:
         elif limit.factor == 0:
             words = "used up with no gas at all"
         elif value is None:
-            words = f"{limit.factor:.2f} times what is asked, no boost known"
+            words = f"{limit_words(limit)} times what is asked, no boost known"
         else:
             value *= scale
             axes.plot(value, place, "o", color=LIMIT_COLOUR, markersize=8, zorder=4)
-            words = f"{value:.0f} {unit}, {limit.factor:.2f} times what is asked"
+            most = "at most " if limit.at_most else ""
+            words = f"{most}{value:.0f} {unit}, {limit.factor:.2f} times what is asked"
             largest = max(largest, value)
         axes.annotate(
             f"{words}\n{governs_words(rating)}", (1.02, place), xycoords=("axes fraction", "data"),

@@ -7,8 +7,8 @@ share of a strength that is used becomes one.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -18,7 +18,8 @@ from cases.gas.solve import GasLoad
 from cases.life.life import Life
 from cases.life.steps import EngineState
 from cases.rating.judge import MOST_SHARE, Judge, JudgedCycle, untold_strengths
-from cases.rating.result import DesignRating, Stands
+from cases.rating.result import YIELD, DesignRating, RatedSpot, Stands
+from cases.rating.steep import told_doubts
 
 MOST_FACTOR = 6.0
 """Gas loads up to this many times the asked one are tried."""
@@ -30,6 +31,177 @@ LARGEST_STEP = 2.5
 """Factor from one gas load that is tried to the next, at most."""
 NEAR = 3e-3
 """Share of a strength, and of the gas load, that a limit may be off by."""
+NEARLY = 0.02
+"""Share of a strength from which the last step to a limit needs no solve: what is off of it is some
+hundredth of that."""
+FAR = 0.1
+"""Logarithm of the share at the asked load beyond which a like design's limit is a better start."""
+STEEPLY = 2.0
+"""Power of the gas load that the share of a state which uses less grows as, at most."""
+MOST_NEAR = 12
+"""Gas loads that are solved for a limit that is nearly known, at most."""
+POWERS = (0.3, 6.0)
+"""Powers of the gas load that shares are taken to grow as, at least and at most."""
+
+
+class Loads:
+    """A design under other gas loads, each solved and judged once.
+
+    Parameters
+    ----------
+    judge_ : Judge
+        Of the same design.
+    life : Life
+    state : EngineState, optional
+        The only one that counts; all do if left out.
+
+    Attributes
+    ----------
+    solved : dict of float to tuple of JudgedCycle
+        By the factor on the gas load of the case.
+    """
+
+    def __init__(self, judge_: Judge, life: Life, state: EngineState | None = None) -> None:
+        self.judge, self.life, self.state = judge_, life, state
+        self.solved: dict[float, tuple[JudgedCycle, ...]] = {}
+
+    def used(self, factor: float) -> float:
+        """Largest share of any strength under a gas load.
+
+        Raises
+        ------
+        RunError
+            If contact is not found.
+        """
+        if factor not in self.solved:
+            cycles = (
+                self.life.at_gas(factor)
+                if self.state is None
+                else (self.life.cycle_at(self.state, factor),)
+            )
+            self.solved[factor] = tuple(self.judge(cycle) for cycle in cycles)
+        return self.judge.used(self.solved[factor])
+
+    def nearest(self, factor: float) -> float:
+        """The gas load that was solved and is nearest to another."""
+        return min(self.solved, key=lambda one: abs(one - factor))
+
+    def above(self, factor: float) -> float:
+        """Logarithm of the largest share: above 0 more than all is used."""
+        return math.log(np.clip(self.used(factor), 1 / MOST_SHARE, MOST_SHARE))
+
+    def power(self, factor: float) -> float:
+        """Power of the gas load that the share grows as near a load; 1 where none tells it."""
+        near = sorted((one for one in self.solved if one > 0), key=lambda one: abs(one - factor))
+        if len(near) < 2:
+            return 1.0
+        rise = (self.above(near[1]) - self.above(near[0])) / math.log(near[1] / near[0])
+        return float(np.clip(rise, *POWERS))
+
+    def governing(self, factor: float) -> tuple[str, RatedSpot] | None:
+        """The criterion that uses most under a gas load that was solved, and where."""
+        worst = self.judge.worst(self.solved[factor])
+        if not worst:
+            return None
+        name = max(worst, key=lambda one: worst[one].share)
+        return name, self.judge.spot(self.solved[factor], worst[name].layer, worst[name].row)
+
+    def error(self, factor: float) -> float:
+        """What a limit may be off by, as a factor on the gas load.
+
+        That of the search, and that of the stress where it governs, as far as it is known; yield
+        is met by much metal, and no one place's error is its own.
+        """
+        off, found = NEAR, self.governing(self.nearest(factor))
+        if found and not found[0].startswith(YIELD):
+            spot = found[1].spot
+            if spot.principal_mpa > 0 and math.isfinite(spot.error_mpa):
+                off += spot.error_mpa / spot.principal_mpa / self.power(factor)
+        return factor * off
+
+
+@dataclass(frozen=True, slots=True)
+class NearLimit:
+    """A limit as it was found from that of a like design."""
+
+    factor: float | None  # None where not even ``MOST_FACTOR`` uses all
+    error: float
+    governs: str | None  # place, criterion and state, such as "tie 12:20, fatigue, warm"
+
+
+def limit_near(judge_: Judge, life: Life, start: float | None) -> NearLimit:
+    """The gas load that uses a share of one, begun from the limit of a like design.
+
+    State by state, as metal at another temperature has to be factored again; the one that uses
+    most of the asked load first, and no other that uses less at what is found.
+
+    Parameters
+    ----------
+    judge_ : Judge
+    life : Life
+    start : float, optional
+        That limit.
+
+    Raises
+    ------
+    RunError
+        If contact is not found.
+    """
+    by_state = [Loads(judge_, life, state) for state in life.engine_states]
+    by_state.sort(key=lambda loads: -loads.used(1.0))
+    least, of = MOST_FACTOR, by_state[0]
+    found = False
+    for loads in by_state:
+        if found and loads.used(1.0) * max(least, 1.0) ** STEEPLY < 1:
+            continue
+        if found and (least == 0 or loads.used(least) < 1):
+            continue
+        factor = _near(loads, least if found else start)
+        if factor is not None and (not found or factor < least):
+            least, of, found = factor, loads, True
+    governing = of.governing(of.nearest(least))
+    return NearLimit(
+        factor=least if found else None,
+        error=of.error(least),
+        governs=f"{governing[1].spot.part} {governing[1].spot.clock}, {governing[0]}"
+        if governing
+        else None,
+    )
+
+
+def _near(loads: Loads, start: float | None) -> float | None:
+    """The gas load that uses a share of one, by secants between what uses less and more.
+
+    0 where all is used with no gas, None where not even ``MOST_FACTOR`` uses all.
+    """
+    factor = 1.0
+    for turn in range(MOST_NEAR):
+        above, power = loads.above(factor), loads.power(factor)
+        if abs(above) <= NEARLY:
+            return factor * math.exp(-above / power)
+        less = max((one for one in loads.solved if loads.above(one) <= 0), default=None)
+        more = min((one for one in loads.solved if loads.above(one) > 0), default=None)
+        if less is None:
+            assert more is not None
+            if more == LEAST_FACTOR:
+                return 0.0
+            further = more * math.exp(-min(loads.above(more) / power, math.log(LARGEST_STEP)))
+            factor = max(further, LEAST_FACTOR)
+        elif more is None:
+            if less == MOST_FACTOR or loads.used(less) == 0:
+                return None
+            further = less * math.exp(min(-loads.above(less) / power, math.log(LARGEST_STEP)))
+            factor = min(further, MOST_FACTOR)
+        else:
+            wide = math.log(more / less)
+            if wide < NEARLY:
+                break
+            low, high = loads.above(less), loads.above(more)
+            share = 0.5 if turn % 3 == 2 else float(np.clip(-low / (high - low), 0.1, 0.9))
+            factor = less * math.exp(share * wide)
+        if turn == 0 and start and abs(above) > FAR and (start < 1) == (above > 0):
+            factor = start
+    return factor
 
 
 def rate_design(judge_: Judge, life: Life) -> DesignRating:
@@ -45,29 +217,25 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
     -------
     DesignRating
     """
-    solved: dict[float, tuple[JudgedCycle, ...]] = {}
-    notes: list[str] = []
-
-    def used(factor: float) -> float:
-        """Largest share of any strength under a gas load."""
-        if factor not in solved:
-            solved[factor] = tuple(judge_(cycle) for cycle in life.at_gas(factor))
-        return judge_.used(solved[factor])
-
-    limit = None
+    loads, notes = Loads(judge_, life), list[str]()
+    solved, limit = loads.solved, None
     try:
-        limit = _factor_that_uses_all(used)
+        limit = _factor_that_uses_all(loads)
     except RunError as error:
         notes.append(f"no limit: another gas load could not be solved. {error}")
     asked, at_limit = solved[1.0], solved[1.0 if limit is None else limit]
-    reached = None if limit is None else stands(life.load, limit)
+    doubts = judge_.doubts(at_limit)
+    reached = None
+    if limit is not None:
+        found = stands(life.load, limit)
+        reached = replace(found, error=loads.error(limit), at_most=bool(doubts))
     worst = judge_.worst(at_limit)
-    governing = max(worst.values(), key=lambda one: one.share, default=None)
+    governing = loads.governing(1.0 if limit is None else limit)
     lives = _life_cycles(judge_, asked)
     return DesignRating(
         limit=reached,
         tried=max(solved),
-        governing=judge_.spot(at_limit, governing.layer, governing.row) if governing else None,
+        governing=governing[1] if governing else None,
         used_at_limit={name: one.share for name, one in worst.items()} if reached else {},
         used={name: one.share for name, one in judge_.worst(asked).items()},
         life_cycles=lives,
@@ -76,6 +244,7 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
         band=None,
         notes=(
             *untold_strengths(judge_, [one.cycle for one in asked]),
+            *(told_doubts(judge_.case.block, doubts) if doubts else ()),
             *notes,
             *(_untold_limit(reached) if reached else []),
         ),
@@ -108,13 +277,14 @@ def _untold_limit(limit: Stands) -> list[str]:
     return notes
 
 
-def _factor_that_uses_all(used: Callable[[float], float]) -> float | None:
+def _factor_that_uses_all(loads: Loads) -> float | None:
     """Factor on the gas load at which a share of one is used, by solving again.
 
     0 where it is used with no gas at all, None where not even by ``MOST_FACTOR``.
     """
     from scipy.optimize import brentq
 
+    used = loads.used
     low = high = 1.0
     if used(1.0) < 1:
         while used(high) < 1:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from cases.base.subject import TextTable
 from cases.gas.solve import gas_of
-from cases.rating.result import is_rated, rating_of
+from cases.rating.result import DISTANCE, is_rated, rating_of
 from cases.rating.words import (
     RATING_CAUTIONS,
     governing_name,
     life_cycles_of,
     life_words,
+    limit_words,
     notes_by_design,
 )
 from cases.stress.columns import part_name
@@ -46,7 +47,7 @@ def _rating_row(design: DesignResult, engine: bool) -> tuple[str, ...]:
     judged = life_cycles_of(rating, design.solution.model.materials).values()
     lives = [cycles for cycles in judged if cycles is not None]
     limit, band, spot = rating.limit, rating.band, rating.governing
-    factor = f"{limit.factor:.2f}" if limit else f"> {rating.tried:.1f}"
+    factor = limit_words(limit) if limit else f"> {rating.tried:.1f}"
     spread = f"{band.factor[0]:.2f}-{band.factor[-1]:.2f}" if band else ""
 
     def bar(value: float | None) -> str:
@@ -60,6 +61,8 @@ def _rating_row(design: DesignResult, engine: bool) -> tuple[str, ...]:
     if spot:
         part = part_name(design.section.block, spot.spot)
         what = f"{governing_name(rating)}, {part} {spot.spot.clock}"
+        if spot.judged_by == DISTANCE:
+            what += f", by {DISTANCE}"
     return (
         design.name, factor, spread, *cells, life_words(min(lives, default=None)), what,
     )  # fmt: skip

@@ -22,6 +22,10 @@ does a notch that yields at its root (the theorems of limit analysis: Drucker, P
 """
 
 
+SURFACE, DISTANCE = "surface", "critical distance"
+"""What a place is judged by: its own stress, or the mean over 2L from it into the metal."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RatedSpot:
     """A place, and the strength that is used there."""
@@ -35,6 +39,10 @@ class RatedSpot:
     reversed_mpa: float
     temperature_degc: float
     life_cycles: float
+    judged_by: str  # ``SURFACE`` or ``DISTANCE``: what shares, mean and amplitude are of
+    error_mpa: float  # numerical error of that stress
+    length_mm: float | None = None  # critical distance L
+    point_share: float | None = None  # that the stress at L/2 would use of the same strength
 
     @property
     def share(self) -> float:
@@ -51,6 +59,8 @@ class Stands:
     intake_mpa: float | None = None  # absolute
     boost_mpa: float | None = None
     power_kw: float | None = None
+    error: float = 0.0  # that the factor may be off by: of the search, and of the stress there
+    at_most: bool = False  # a steep place that counts has no bound
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,7 +89,7 @@ class DesignRating:
     used: dict[str, float]  # the same at the asked gas load
     life_cycles: dict[EngineState, float]  # by state, at the asked gas load; infinite where no harm
     life_hours: float | None  # warm (cold without heat), at the speed; None where it is not known
-    spots: tuple[RatedSpot, ...]  # at the asked gas load, most used first; last what can't govern
+    spots: tuple[RatedSpot, ...]  # at the asked gas load, most used first
     band: Band | None  # None without draws, or without a limit
     notes: tuple[str, ...]
 

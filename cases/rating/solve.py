@@ -4,17 +4,29 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
+
 from cases.base.faults import RunError
 from cases.case import Case, Design
 from cases.life.life import FittedLife, Life, life_of
+from cases.life.liner import (
+    at_interference,
+    counted_interference,
+    liner_range,
+    liner_unknown,
+    stand_in_words,
+)
 from cases.rating.band import band_of
 from cases.rating.given import rating_given
-from cases.rating.judge import Judge
+from cases.rating.judge import COUNTS, ROUGH, Judge
 from cases.rating.limit import rate_design
-from cases.rating.result import DesignRating
+from cases.rating.result import SURFACE, DesignRating
 from cases.stress.result import DesignResult
 from cases.stress.solve import Stage, solve_section
 from geometry.outline import draw_section
+
+MOST_TURNS = 8
+"""Times that a design is rated again with more places judged by the critical distance."""
 
 
 def rate(
@@ -40,23 +52,71 @@ def rate(
         lived = life_of(changed, design, solved.mesh, life.load)
         return judge_of(changed, design, solved, lived), lived
 
+    def lined(interference: float) -> Life:
+        return life_of(at_interference(case, interference), design, solved.mesh, life.load)
+
+    unknown = liner_unknown(case)
     with stage("rating"):
-        judge = judge_of(case, design, solved, life)
-        rating = rate_design(judge, life)
+        if unknown:
+            life = lined(counted_interference(case))
+        judge, rating = rate_settled(judge_of(life.case, design, solved, life), life)
+    if unknown:
+        note = f"the liner's interference is not stated: it is rated at {stand_in_words(case)}."
+        rating = replace(rating, notes=(note, *rating.notes))
     if not rating_given(case).draws or rating.limit is None or rating.limit.factor == 0:
         return rating
     try:
         with stage("band"):
-            band, untold = band_of(judge, life, rating.limit.factor, other)
+            low, high = liner_range(case) if unknown else (0.0, 0.0)
+            liners = [lined(low), lined(high)] if low < high else []
+            band, untold = band_of(judge, life, rating.limit.factor, other, liners)
     except RunError as error:
         note = f"no band: the design could not be solved around its limit. {error}"
         return replace(rating, notes=(*rating.notes, note))
     return replace(rating, band=band, notes=(*rating.notes, *untold))
 
 
+def rate_settled(judge: Judge, life: Life) -> tuple[Judge, DesignRating]:
+    """A rating by no stress whose error is above ``ROUGH`` of it, and the judge that gave it.
+
+    Places that count and are found to be so are judged by the critical distance from then on.
+    """
+    rating = rate_design(judge, life)
+    for _ in range(MOST_TURNS):
+        rough = rough_places(rating)
+        if not rough:
+            break
+        judge = judge.with_steep(rough)
+        rating = rate_design(judge, life)
+    return judge, rating
+
+
+def rough_places(rating: DesignRating) -> list[tuple[float, float]]:
+    """Places x, y that count, judged by a stress at the place that is not settled. [mm]."""
+    spots = [*rating.spots, *([rating.governing] if rating.governing else [])]
+    worst = max((spot.share for spot in rating.spots), default=0.0)
+    return [
+        (one.spot.x_mm, one.spot.y_mm)
+        for one in spots
+        if one.judged_by == SURFACE
+        and one.error_mpa > ROUGH * one.spot.principal_mpa
+        and (one is rating.governing or one.share >= COUNTS * worst)
+    ]
+
+
 def judge_of(case: Case, design: Design, solved: DesignResult, life: Life) -> Judge:
-    """The judge of a design, blind where the end of a bonded joint has no finite stress."""
-    if isinstance(life, FittedLife):
-        return Judge(case, design, life.mesh, life.bond_ends())
+    """The judge of a design, told where stress is steep: ends of a joint or bond, sharp spots."""
+    if isinstance(life, FittedLife) and life.fit.sides:
+        return Judge(case, design, life.mesh, [*life.bond_ends(), *joint_ends(life)])
     found = [(spot.x_mm, spot.y_mm) for spot in solved.hot_spots if spot.sharp]
     return Judge(case, design, life.mesh, found)
+
+
+def joint_ends(life: FittedLife) -> list[tuple[float, float]]:
+    """Places x, y where a joint ends, or where a rounded edge begins to stand off. [mm]."""
+    pairs = life.cold.pairs
+    ends = np.bincount(pairs.sides.ravel(), minlength=len(pairs.own)) == 1
+    off = pairs.gap > 0
+    ends[pairs.sides[off[pairs.sides].any(axis=1)]] = True
+    at = life.mesh.points[pairs.own[ends & ~off]]
+    return [(float(x), float(y)) for x, y in at]

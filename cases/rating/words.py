@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 from cases.base.parts import PARENT_PARTS
 from cases.rating.judge import known_strengths
 from cases.rating.limit import MOST_FACTOR
-from cases.rating.result import FATIGUE, rating_of
+from cases.rating.result import DISTANCE, FATIGUE, rating_of
 from fea.strength import BASQUIN_TOP
 
 if TYPE_CHECKING:
     from cases.case import Case
-    from cases.rating.result import DesignRating, RatedSpot
+    from cases.rating.result import DesignRating, RatedSpot, Stands
     from cases.stress.result import DesignResult
     from fea.material import Material
 
@@ -143,13 +143,26 @@ def governing_name(rating: DesignRating) -> str | None:
     return max(used, key=lambda name: used[name], default=None)
 
 
+def limit_words(limit: Stands) -> str:
+    """A limit as times the gas load, and where it has no bound that it is at most that."""
+    return f"at most {limit.factor:.2f}" if limit.at_most else f"{limit.factor:.2f}"
+
+
+def judged_words(rated: RatedSpot) -> str:
+    """What a place is judged by, such as "critical distance, L = 0.13 mm"."""
+    if rated.length_mm is None:
+        return rated.judged_by
+    return f"{rated.judged_by}, L = {rated.length_mm:.2g} mm"
+
+
 def governs_words(rating: DesignRating) -> str:
     """What governs, such as "barrel 7:34, fatigue warm"."""
     name = governing_name(rating)
     if name is None or rating.governing is None:
         return "nothing could be judged"
     spot = rating.governing.spot
-    return f"{spot.part} {spot.clock}, {name.replace(', ', ' ')}"
+    how = f" by {DISTANCE}" if rating.governing.judged_by == DISTANCE else ""
+    return f"{spot.part} {spot.clock}, {name.replace(', ', ' ')}{how}"
 
 
 def no_limit_words(rating: DesignRating) -> str:

@@ -86,6 +86,7 @@ def write_report(
         version=__version__,
         made=datetime.datetime.now().astimezone().strftime("%Y-%m-%d %H:%M %Z"),
         gas=gas_of(result),
+        first_lines=[line for subject in subjects for line in subject.first_lines(result)],
         columns=[
             [column for subject in subjects for column in subject.columns(result, design)]
             for design in result.designs

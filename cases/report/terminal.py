@@ -16,12 +16,19 @@ from cases.subjects import SUBJECTS
 def print_result(result: CaseResult, subjects: Sequence[Subject] = SUBJECTS) -> None:
     """Print a solved case."""
     console = Console()
+    for first in first_lines(result, subjects):
+        console.print(Text(first))
     console.print(_styled(at_a_glance(result, subjects)))
     for subject in subjects:
         for place, line in enumerate(subject.lines(result)):
             if place == 0:
                 console.print()
             console.print(_styled(line) if isinstance(line, TextTable) else Text(line))
+
+
+def first_lines(result: CaseResult, subjects: Sequence[Subject] = SUBJECTS) -> list[str]:
+    """What all subjects have to say before anything else."""
+    return [line for subject in subjects for line in subject.first_lines(result)]
 
 
 def at_a_glance(result: CaseResult, subjects: Sequence[Subject] = SUBJECTS) -> TextTable:

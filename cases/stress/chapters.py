@@ -84,7 +84,7 @@ def section_limits(result: CaseResult) -> list[str]:
         )
     return [
         *limits,
-        "No head clamping, no piston side force, no stress left by casting.",
+        "No piston side force, no stress left by casting.",
         *sharp_texts(result),
     ]
 

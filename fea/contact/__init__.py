@@ -32,19 +32,19 @@ touches at a few pairs in the end; 25 iterations don't reach them, and halves of
 same way. Where the sets that change don't halve in two iterations, :mod:`fea.contact.interior`
 finds them from inside: 10 to 16 systems on the same pattern, however many the pairs, and mostly
 right to a pair; active sets end it. The springs of a loose piece are weak there (1e-10 of the
-metal), for an open ring is softer than 800 springs of 1e-7. An attempt takes 25 systems at most:
-ten sets at once, those from inside, and what is left for sets near them. Where it fails, and there
-is friction, active sets alone have another 25; then the load is cut in halves, each with attempts
+metal), for an open ring is softer than 800 springs of 1e-7. An attempt takes 30 systems at most:
+14 sets at once, those from inside, and what is left for sets near them. Where it fails, and there
+is friction, active sets alone have another 30; then the load is cut in halves, each with attempts
 of its own. A step begun from its own answer (``guess``) takes 1 to 5 systems. How many of random
 fits are found stands in ``tests/test_random_fits.py``, what contact costs in
 ``tests/benchmarks/test_contact.py``.
 
 A liner that is pressed in or slips in is a joint as well, all of a bank's: the four of the bundled
 block add 433 pairs to the insert's 828, 2,522 jumps together, which are still condensed. Held by
-60 um with friction of 0.15, the press takes 5.2 s in place of 1.6, the gas 3.1 in place of 0.2,
-another gas load 0.4 in place of 0.1: most of a round joint is near slipping, so that its sets are
-found from inside. To leave the liners of the other bores bonded would cost less, but bonded they
-pull at their barrels where they should open.
+60 um without friction, press and gas take 8 sets each, as the insert alone does; with friction of
+0.15 they take 21 and 25, 5.2 s in place of 1.6 and 3.1 in place of 0.2, as most of a round joint
+is near slipping, and the warm step may not be found. To leave the liners of the other bores bonded
+would cost less, but bonded they pull at their barrels where they should open.
 
 Compound that fills a joint holds it as bonded until its strength is used up, pair by pair
 (:mod:`fea.contact.fitted`). A step in which none breaks takes one set, as all is held; one in which

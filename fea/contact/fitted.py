@@ -3,9 +3,9 @@
 Corner nodes lie in pairs along the joint (:mod:`geometry.parted`). The unknowns of a pair are the
 displacement of the rest and the jump from it to the part, along the normal n out of the part and
 along the tangent t; from pair to pair the jump is linear, so that the forces of quadratic sides
-don't alternate from node to node. With an overlap delta (half of the interference on the
-diameter, less the gap at which a rounded edge stands off) the jump g, the force lambda that presses
-a pair together and the friction force tau obey
+don't alternate from node to node. With an overlap delta (half of the interference on the diameter,
+less the gap at which a rounded edge stands off) the jump g, the force lambda that presses a pair
+together and the friction force tau obey
 
     g_n + delta <= 0,   lambda >= 0,   lambda (g_n + delta) = 0,
     |tau| <= mu lambda,   tau = -mu lambda sign(slip) where it slips,

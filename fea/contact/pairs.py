@@ -15,6 +15,7 @@ from geometry.parted import Joint, Parted
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
+Flags = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -132,6 +133,14 @@ class Pairs:
     part: NDArray[np.str_]
     against: NDArray[np.str_]
     gap: Array
+
+    def faces(self, of: Flags) -> Flags:
+        """Pairs of a choice that lie on plain faces; all of it where none does, shape (k,).
+
+        Where the part stands off, at a rounded corner, it is not meant to touch.
+        """
+        plain = of & (self.gap == 0)
+        return plain if plain.any() else of
 
     @property
     def side(self) -> list[tuple[str, str]]:

@@ -13,8 +13,8 @@ class ContactSettings:
     """
 
     # how long sets are sought
-    most_iterations: int = 25  # systems that one attempt at a load step, or part of one, may take
-    most_at_once: int = 10  # sets of an attempt before it is begun anew from inside
+    most_iterations: int = 30  # systems that one attempt at a load step, or part of one, may take
+    most_at_once: int = 14  # sets of an attempt before it is begun anew from inside
     most_halvings: int = 2  # times that a load step whose sets are not found is halved
     slow: float = 0.5  # share of the pairs that changed two sets before above which, if they are
     few: int = 5  # more pairs than these, the sets are not on their way

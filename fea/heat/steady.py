@@ -260,14 +260,15 @@ class HeatModel:
             return film.coefficient * film.temperature
         return float(self.films.gas) if path == "gas" else 0.0  # type: ignore[arg-type]
 
-    def solve(self, closed: Mapping[str, NDArray[np.bool_]] | None = None) -> HeatField:
-        """Temperature, with joints open where they don't touch.
+    def solve(self, closed: Mapping[str, NDArray[np.bool_] | Array] | None = None) -> HeatField:
+        """Temperature, with joints open where they don't touch, or touch in part.
 
         Parameters
         ----------
-        closed : mapping of str to ndarray of bool, shape (n,), optional
-            For the part of a joint, whether each node of the mesh is in touch, read at the part's
-            own nodes; a joint that is not named is closed all along.
+        closed : mapping of str to ndarray, shape (n,), optional
+            For the part of a joint, whether each node of the mesh is in touch, or the share of the
+            conductance that it has, read at the part's own nodes; a joint that is not named is
+            closed all along.
 
         Raises
         ------
@@ -311,8 +312,8 @@ class HeatModel:
                 heat[surface.path] += film.coefficient * float(surface.area @ gap)
         return heat
 
-    def _touching(self, closed: Mapping[str, NDArray[np.bool_]]) -> dict[str, Array]:
-        """For each bridge, 1 where a pair of nodes is in touch, 0 elsewhere."""
+    def _touching(self, closed: Mapping[str, NDArray[np.bool_] | Array]) -> dict[str, Array]:
+        """For each bridge, 1 where a pair of nodes is in touch, 0 where it conducts nothing."""
         if unknown := sorted(set(closed) - set(self._bridges)):
             raise ValueError(f"there is no joint of the part {unknown[0]}.")
         found = {}

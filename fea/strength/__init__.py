@@ -1,7 +1,7 @@
-"""What stress does to metal: fatigue, and the share that yields.
+"""What stress does to metal: fatigue, the share that yields, and what counts where stress is steep.
 
-Owns criteria, mean-stress lines, lives and knock-downs of fatigue, and yield by volume; it takes
-stress and materials, and is told which parts count.
+Owns criteria, mean-stress lines, lives and knock-downs of fatigue, yield by volume, and the
+critical distance; it takes stress and materials, and is told which parts count.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from fea.ondemand import on_demand
 
 if TYPE_CHECKING:
+    from fea.strength.distance import Ways, critical_distance, inward, stacked, ways_into
     from fea.strength.fatigue import (
         BASQUIN_TOP,
         CAST_SCATTER,
@@ -38,22 +39,28 @@ __all__ = [
     "CRITERIA",
     "MEAN_LINES",
     "WROUGHT_SCATTER",
+    "Ways",
     "allowed_amplitude",
     "basquin_exponent",
+    "critical_distance",
     "cycles_to_failure",
+    "inward",
     "knock_down",
     "largest_principal",
     "over_yield",
     "reliability_share",
     "reversed_amplitude",
     "signed_von_mises",
+    "stacked",
     "strength_at",
     "temperature_share",
+    "ways_into",
 ]
 
 __getattr__ = on_demand(
     __name__,
     {
+        "distance": "Ways critical_distance inward stacked ways_into",
         "fatigue": (
             "BASQUIN_TOP CASTING_QUALITY CAST_SCATTER CRITERIA MEAN_LINES WROUGHT_SCATTER "
             "allowed_amplitude basquin_exponent cycles_to_failure knock_down "

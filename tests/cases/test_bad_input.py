@@ -240,6 +240,18 @@ WRONG_LINES = {
         "material.m.fatigue_scatter",
         "40 % is outside 0 % to 30 %",
     ),
+    "own threshold as a bare number": (
+        "[gas]",
+        STRENGTHS + "threshold = 5\n[gas]",
+        "material.m.threshold",
+        "MPa sqrt(m)",
+    ),
+    "own threshold of a crack in glass": (
+        'material = "A356-T6"\n',
+        'material = "m"\n' + STRENGTHS + 'threshold = "0.1 MPa sqrt(m)"\n',
+        "material.m.threshold",
+        "0.1 MPa sqrt(m) is outside 0.5 to 50 MPa sqrt(m)",
+    ),
     "own strength of zero when hot": (
         'material = "A356-T6"\n',
         'material = "m"\n' + STRENGTHS.replace("150 MPa", "0 MPa"),
@@ -471,6 +483,24 @@ def test_a_fault_that_only_an_insert_brings_about_names_its_design():
     assert "case.toml: 1 fault." in message
     assert 'design "local".slot[1]' in message
     assert "other" not in message
+
+
+@pytest.mark.parametrize(
+    ("lines", "path", "words"),
+    [
+        ('depth = "12 mm"\nbarrel = "7 mm"', "register.barrel", "breaks through it"),
+        ('depth = "12 mm"\ncorner_radius = "0.1 mm"', "register.corner_radius", "outside 0.5 to"),
+        ('depth = "12 mm"\nledge = "1 mm"', "register.depth", "can't stand on a ledge 12 mm"),
+        ('depth = "10 mm"\ncorner_radius = "9 mm"', "register.corner_radius", "10 mm: make"),
+        ('depth = "10 mm"\nledge = "12 mm"', "register.ledge", "no narrower than the insert"),
+    ],
+)
+def test_a_register_that_cannot_be_is_a_fault_of_its_own_key(lines, path, words):
+    Path("case.toml").write_text(GOOD + f"\n[design.register]\n{lines}\n")
+    message = refusal("solve", "case.toml")
+    assert "case.toml: 1 fault." in message
+    assert re.search(rf'design(\[2\]|\s"local")\.{path}', message)
+    assert words in message
 
 
 def test_missing_file():

@@ -12,7 +12,7 @@ from cases.gas.solve import gas_load
 from cases.materials.reading import library_materials
 from fea.material import Fatigue, Material
 from fea.strength import CAST_SCATTER, WROUGHT_SCATTER, basquin_exponent
-from geometry import Block, DeeperZone, Insert, ReliefCut, Tie, WaterSlot, default_depth
+from geometry import Block, DeeperZone, Insert, Register, ReliefCut, Tie, WaterSlot, default_depth
 
 BUNDLED = Path(read_case.__code__.co_filename).parent / "library" / "hillclimb_four.toml"
 
@@ -92,6 +92,13 @@ def test_every_key_arrives(read):
         width = "8 mm"
         material = "7075-T6"
         fills_relief_cuts = false
+        form = "ring"
+        [design.register]
+        depth = "10 mm"
+        barrel = "1 mm"
+        outer_wall = "0 mm"
+        corner_radius = "2.5 mm"
+        ledge = "0.5 mm"
         [[design.zone]]
         clock = "1:30"
         width = "40 deg"
@@ -131,7 +138,8 @@ def test_every_key_arrives(read):
     )  # fmt: skip
     (design,) = case.designs
     assert design.insert == Insert(
-        depth=10, width=8, fills_relief_cuts=False,
+        depth=10, width=8, fills_relief_cuts=False, form="ring",
+        register=Register(depth=10, barrel=1, outer_wall=0, corner_radius=2.5, ledge=0.5),
         zones=(DeeperZone(clock=1.5, width=40, depth=18, blend=15),),
         slots=(WaterSlot(clock=5.5, width=4, arc=12, radius=54, bores=(1,)),),
     )  # fmt: skip
@@ -143,7 +151,8 @@ def test_every_key_arrives(read):
         "my alloy", 70_000, 0.32, "made up for this test",
         expansion=22e-6, conductivity=0.14, yield_points=((20.0, 190.0), (150.0, 150.0)),
         tensile_points=((20.0, 240.0), (150.0, 180.0)),
-        fatigue=Fatigue(strength=80, cycles=1e8, exponent=-0.1, scatter=0.12), cast=True,
+        fatigue=Fatigue(80, 1e8, exponent=-0.1, scatter=0.12, threshold=(3.5, 5.0, 7.5)),
+        cast=True,
     )  # fmt: skip
     materials = case.part_materials(design)
     assert all(materials[part] == mine for part in ("barrel", "tie", "outer wall"))
@@ -288,7 +297,8 @@ def test_what_fatigue_leaves_out_takes_the_usual(read):
             f'cast = {cast}\nfatigue_strength = "60 MPa"\nfatigue_cycles = 1e7\n'
         )
         fatigue = case.materials["barrel"].fatigue
-        assert fatigue == Fatigue(60, 1e7, basquin_exponent(200, 60, 1e7), scatter)
+        line = basquin_exponent(200, 60, 1e7)
+        assert fatigue == Fatigue(60, 1e7, line, scatter, (3.5, 5.0, 7.5))
 
 
 def test_the_command_starts_without_heavy_imports():

@@ -23,6 +23,7 @@ from fea.closed_form import (
     pin_in_hole,
     power_law_ring,
     ring_harmonic,
+    rounded_punch,
     single_notch_factor,
     squeezed_ring,
     straight_fin,
@@ -313,9 +314,34 @@ def test_pin_in_a_hole_by_a_series_for_both_bodies(half_angle):
     assert clearance * pin.load == pytest.approx(1, rel=2e-3)
 
 
+@pytest.mark.parametrize("share", [0.5, 0.8, 0.9])
+def test_rounded_punch_by_a_series_for_the_half_plane(share):
+    """The load, and the gap that its pressure closes (derived).
+
+    A half-plane in plane stress sinks under p by -2 / (pi E) times the integral of p ln|x - s|;
+    ln|x - s| is -ln 2 less the sum of 2 / n T_n(x) T_n(s), lengths in half widths of contact.
+    """
+    punch = rounded_punch(share, radius=1.0, half_width=1.0, youngs_modulus=1.0)
+    turn = (np.arange(20_000) + 0.5) / 20_000 * np.pi
+    p = punch.pressure(np.cos(turn)) * np.sin(turn) * np.pi / 20_000
+    assert p.sum() == pytest.approx(punch.load, rel=1e-6)
+    x = np.linspace(0, 0.98, 12)
+    closed = np.zeros(12)
+    for n in range(1, 800):
+        here = np.cos(n * np.arccos(x)) - np.cos(n * np.pi / 2)
+        closed -= 4 / np.pi * 2 / n * (p * np.cos(n * turn)).sum() * here
+    gap = np.maximum(x - share, 0) ** 2 / 2
+    assert closed == pytest.approx(gap, abs=2e-5)
+    at_peak, peak = {0.5: (0.6369, 0.670453), 0.8: (0.8593, 0.958303), 0.9: (0.9301, 1.316371)}[
+        share
+    ]
+    assert punch.pressure(at_peak) / punch.load == pytest.approx(peak, rel=1e-5)
+
+
 @pytest.mark.parametrize(
     ("call", "message"),
     [
+        (lambda: rounded_punch(5, 50, 5, 7e4), "flat = 5 mm must lie between 0 and 5 mm"),
         (lambda: lame_ring(1, 80, 50, p_in=1, **ALLOY), "a = 80, b = 50"),
         (
             lambda: joint_pressure(45, 85, 80, p_in=9, inner=(1, 0), outer=(1, 0)),

@@ -84,6 +84,39 @@ def test_pairs_of_a_ring(rings):
     assert set(pairs.against) == {"barrel"}
 
 
+def standing_off(parted, gap):
+    """The same joint with a gap, one for all nodes or by node of each side. [mm]."""
+    gap = np.broadcast_to(gap, parted.joint.depth.shape)
+    return replace(parted, joints=(replace(parted.joint, gap=gap),))
+
+
+def test_a_gap_takes_from_the_overlap(rings):
+    """A ring that stands off by 10 um all round is fitted by as much less."""
+    gapped = ring_model(standing_off(rings, 0.01), overlap=0.03).solve().contact
+    less = ring_model(rings, overlap=0.02).solve().contact
+    assert gapped.force == pytest.approx(less.force, rel=1e-9)
+    away = ring_model(standing_off(rings, 0.04), overlap=0.03).solve().contact
+    assert not away.closed.any()
+    assert away.gap == pytest.approx(0.01, abs=1e-6)
+
+
+def test_a_bond_fills_the_gap(rings):
+    fits = {("insert", "barrel"): Fit(overlap=0.02, bonded=True)}
+    bonded, gapped = (FittedModel(one, MATERIALS, fits).solve().contact.force
+                      for one in (rings, standing_off(rings, 0.01)))  # fmt: skip
+    assert gapped == pytest.approx(bonded, rel=1e-12)
+
+
+def test_where_all_stands_off_no_face_is_plain(rings):
+    nodes = rings.mesh.points[rings.joint.own]
+    gap = np.where(nodes[..., 1] > 0, 0.02, 0.0)
+    pairs = pairs_of(standing_off(rings, gap))
+    everywhere = np.ones(len(pairs.own), dtype=bool)
+    above = rings.mesh.points[pairs.own, 1] > 0
+    assert (pairs.faces(everywhere) == ~above).all()
+    assert (pairs.faces(above) == above).all()
+
+
 def test_area_of_pairs_is_that_of_the_sides(parted):
     pairs, joint = pairs_of(parted), parted.joint
     ends = parted.mesh.points[joint.own]
@@ -300,7 +333,7 @@ def test_what_is_not_found_names_the_side_that_is_in_doubt(hasty, parted, side):
     """Only one side can open or slide; the place lies on it."""
     model = hasty.with_fits({("insert", side): Fit(overlap=0.005, friction=0.15)}).at(heat(parted))
     with pytest.raises(ContactError) as caught:
-        model.solve()
+        model.solve(gas(model))
     assert caught.value.against == side
     of_side = parted.mesh.points[model.pairs.own[model.pairs.against == side]]
     assert (of_side == caught.value.place).all(axis=1).any()

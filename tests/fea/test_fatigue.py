@@ -280,6 +280,11 @@ def test_metal_without_strengths_is_named():
         ({"exponent": 0.0}, "exponent = 0 must be negative"),
         ({"exponent": float("nan")}, "exponent = nan"),
         ({"scatter": 1.0}, "scatter = 1 is outside 0 to below 1"),
+        (
+            {"threshold": (5.0, 4.0, 7.0)},
+            "threshold = 5, 4, 7 must be positive, the least, the usual",
+        ),
+        ({"threshold": (0.0, 4.0, 7.0)}, "threshold = 0, 4, 7 must be positive"),
         ({"scatter": -0.1}, "scatter = -0.1 is outside"),
     ],
 )

@@ -11,6 +11,7 @@ from geometry import (
     Block,
     DeckSection,
     Insert,
+    Register,
     ReliefCut,
     SectionError,
     Tie,
@@ -78,6 +79,57 @@ REFUSED = {
         {"insert": Insert(depth=5, form="ring", slots=(WaterSlot(clock=3.2, width=3),))},
         r"slot 1 at 3:12 .* lies over a tie, or leaves less than 1\.5 mm of it beside a wall",
     ),
+    "register through the barrel wall": (
+        {"insert": Insert(depth=5, register=Register(depth=6, barrel=7))},
+        r"register\.barrel = 7 mm is taken off block\.barrel_wall = 6 mm and breaks through it; "
+        r"1\.5 mm is the least allowed\. Take off at most 4\.5 mm",
+    ),
+    "register through a row of the wall table": (
+        {
+            "insert": Insert(depth=5, register=Register(depth=6, barrel=2)),
+            "wall_table": ((0, 6), (4, 3), (8, 6)),
+            "relief_cuts": (),
+        },
+        r"taken off the barrel wall at 4:00 \(block\.wall_table\) = 3 mm and leaves 1 mm; ",
+    ),
+    "ledge through the outer wall": (
+        {"insert": Insert(depth=6, register=Register(depth=6, ledge=4.4)), "outer_wall": 5.0,
+         "relief_cuts": ()},
+        r"register\.ledge = 4\.4 mm is taken off block\.outer_wall = 5 mm and leaves 0\.6 mm; ",
+    ),
+    "register that thins the wall beside a relief cut": (
+        {
+            "insert": Insert(depth=5, register=Register(depth=6, outer_wall=2.5)),
+            "relief_cuts": (ReliefCut(clock=2, radius=66, diameter=3, depth=20),),
+        },
+        r"the block is left 1 mm thick between the register's face and relief cut 1 at 2:00 near",
+    ),
+    "ledge wider than the jacket": (
+        {"insert": Insert(depth=6, register=Register(depth=6, ledge=9, barrel=0))},
+        r"register\.ledge = 9 mm is no narrower than the insert between the walls, 9 mm",
+    ),
+    "register of a wall that the insert doesn't reach": (
+        {"insert": Insert(depth=6, width=9, register=Register(depth=6, outer_wall=1))},
+        r"register\.outer_wall = 1 mm .* an insert 9 mm wide doesn't reach\. .* 10 mm wide",
+    ),
+    "pocket that no cutter of that size enters": (
+        {"insert": Insert(depth=5, register=Register(depth=6, corner_radius=6, barrel=1))},
+        r"a cutter of 12 mm doesn't enter the pocket near .* that does is 10 mm: make it",
+    ),
+    "slot over the floor of a register": (
+        {
+            "insert": Insert(
+                depth=5,
+                register=Register(depth=6, barrel=2),
+                slots=(WaterSlot(clock=2.5, width=3, radius=53.2),),
+            )
+        },
+        r"slot 1 at 2:30 .* lies over the floor of the register, .* at most 2\.\d+ mm wide",
+    ),
+    "ring over a tie of the register's depth": (
+        {"insert": Insert(depth=5, form="ring", register=Register(depth=11))},
+        r"a ring 11 mm deep leaves 1 mm of tie 1",
+    ),
     "slots too near each other": (
         {"insert": Insert(depth=9, slots=tuple(WaterSlot(clock=c, width=4) for c in (2.5, 2.67)))},
         r"the insert is left .* between slot 2 at 2:40 and slot 1 at 2:30 near 2:34",
@@ -94,6 +146,18 @@ def test_refused(change, message):
 def test_tie_into_the_neighbouring_barrel():
     with pytest.raises(SectionError, match=r"tie 1 at 2:36 on bore 1 meets .*free is 1:\d\d"):
         draw_section(section(BANK, ties=(Tie(clock=2.6, width=8, depth=12),)))
+
+
+@pytest.mark.parametrize(("barrel", "radius"), [(0.0, 4.45), (1.0, 4.95), (2.0, 5.3)])
+def test_the_largest_cutter_that_is_named_enters(barrel, radius):
+    """Walls 9 mm apart and what is taken off them; the corners at the ties take the rest."""
+    register = Register(depth=6, barrel=barrel, corner_radius=9)
+    with pytest.raises(SectionError, match="doesn't enter the pocket") as caught:
+        draw_section(section(insert=Insert(depth=5, register=register)))
+    assert caught.value.feature == "register.corner_radius"
+    named = float(re.search(r"at most ([\d.]+) mm", str(caught.value))[1])
+    assert radius < named <= (9 + barrel) / 2
+    draw_section(section(insert=Insert(depth=5, register=replace(register, corner_radius=named))))
 
 
 def test_a_ring_that_ends_short_of_the_valley_says_which_width_closes_it():

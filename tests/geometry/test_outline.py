@@ -11,11 +11,12 @@ from geometry import (
     Block,
     DeckSection,
     Insert,
+    Register,
     WaterSlot,
 )
 from geometry.outline import draw_section
 from geometry.plan import in_slot, placed, slot_loop
-from geometry.planar import inside
+from geometry.planar import inside, turns
 
 
 def test_ring_is_one_face_with_exact_area():
@@ -123,3 +124,24 @@ def test_faces_tile_the_block(block, insert):
     else:
         one_cut = math.pi * 7**2
         assert 0 < cut_through < 3 * one_cut
+
+
+@pytest.mark.parametrize(
+    "register",
+    [
+        None,
+        Register(depth=6, corner_radius=1.5),
+        Register(depth=6, barrel=1, outer_wall=1.5),
+        Register(depth=6, barrel=0.5, outer_wall=0.5, corner_radius=4),
+    ],
+)
+@pytest.mark.parametrize("form", ["pieces", "ring"])
+def test_no_face_ends_in_a_cusp(form, register):
+    """Where a fillet as cast runs out into a tie or wall that a register cuts, as everywhere."""
+    made = section(relief_cuts=(), insert=Insert(depth=5, form=form, register=register))
+    outline = draw_section(made)
+    sharpest = min(
+        math.pi - float(abs(turns(loop)).max()) for face in outline.faces
+        for loop in outline.loops(face)
+    )  # fmt: skip
+    assert math.degrees(sharpest) > 2.5

@@ -49,7 +49,7 @@ def test_pieces_between_ties_are_bodies_of_their_own(bank):
 def test_an_insert_has_a_sharp_corner_at_each_edge_it_reaches_around():
     """Where a relief cut breaks through barrel (radius 52 mm) or outer wall (61 mm): on its circle,
     between its tangent and that of the wall (derived)."""
-    block = section(SINGLE, Insert(depth=10), relief_cuts=SINGLE.relief_cuts[:1])
+    block = section(SINGLE, Insert(depth=10, inside_radius=0), relief_cuts=SINGLE.relief_cuts[:1])
     mesh = mesh_outline(draw_section(block), element_size=10.0, detail=0.3)
     corners = part_off(mesh, "insert").mesh.corners
     assert mesh.corners == ()
@@ -76,7 +76,7 @@ def test_sides_of_a_joint_lie_on_one_another_with_the_part_on_the_left(bank):
 
 def test_a_ring_is_one_body_that_touches_no_tie():
     """It lies on the milled ties; there it touches nothing, and walls over its own depth."""
-    ring = Insert(depth=5, form="ring")
+    ring = Insert(depth=5, form="ring", edge_break=0)
     mesh = mesh_outline(draw_section(section(BANK, ring)), element_size=10.0, detail=0.3)
     parted = part_off(mesh, "insert")
     assert bodies_of(parted.mesh.triangles, len(parted.mesh.points)).max() == 1
@@ -86,11 +86,13 @@ def test_a_ring_is_one_body_that_touches_no_tie():
 
 def test_a_tie_is_touched_over_its_own_depth_only():
     mesh = mesh_outline(
-        draw_section(section(BANK, Insert(depth=18))), element_size=10.0, detail=0.3
+        draw_section(section(BANK, Insert(depth=18, edge_break=0.5))),
+        element_size=10.0,
+        detail=0.3,
     )
     joint = part_off(mesh, "insert").joint
     assert joint.depth[joint.against == "tie"] == pytest.approx(12.0)
-    assert joint.depth[joint.against == "barrel"] == pytest.approx(18.0)
+    assert joint.depth[joint.against == "barrel"] == pytest.approx(17.5)
 
 
 def test_metal_below_the_part_does_not_touch_it():

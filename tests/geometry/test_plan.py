@@ -23,6 +23,7 @@ from geometry import (
     DeckSection,
     DeeperZone,
     Insert,
+    Register,
     ReliefCut,
     SectionError,
     Tie,
@@ -119,17 +120,26 @@ def random_section(seed: int) -> DeckSection:
         return made
 
 
-def random_ring(seed: int) -> DeckSection:
-    """The first section of a seed, or of those after it, that takes its insert as a ring."""
+def random_held(seed: int, form: str, machined: bool) -> DeckSection:
+    """The first section of a seed, or of those after it, whose insert can be held in some way."""
     for later in itertools.count(seed, 10):
-        made = random_section(later)
-        if made.insert and made.block.ties:
-            try:
-                ring = replace(made, insert=replace(made.insert, form="ring"))
-                draw_section(ring)
-            except SectionError:
-                continue
-            return ring
+        made, rng = random_section(later), np.random.default_rng(later)
+        if not made.insert or not made.block.ties:
+            continue
+        off = [float(rng.choice([0.0, rng.uniform(0.5, 2)])) for _ in range(2)]
+        register = Register(
+            depth=float(rng.uniform(4, 20)),
+            barrel=off[0],
+            outer_wall=0.0 if made.insert.width else off[1],
+            corner_radius=float(rng.uniform(1, 3.5)),
+        )
+        insert = replace(made.insert, form=form, register=register if machined else None)
+        held = replace(made, insert=insert)
+        try:
+            draw_section(held)
+        except SectionError:
+            continue
+        return held
     raise AssertionError
 
 
@@ -180,9 +190,25 @@ SECTIONS = {
     "ties that cross": lambda: TIES_THAT_CROSS,
     "cuts that meet": lambda: CUTS_THAT_MEET,
     "ties opposite": lambda: TIES_OPPOSITE,
+    "register of part width": lambda: section(
+        insert=Insert(depth=6, width=5, register=Register(depth=9, barrel=1.5, corner_radius=0.8))
+    ),
     "slots of part width": lambda: section(SINGLE, SLOTTED_PART),
     **{f"random {seed}": (lambda seed=seed: random_section(seed)) for seed in range(9)},
-    **{f"ring {seed}": (lambda seed=seed: random_ring(seed)) for seed in range(100, 104)},
+    **{
+        f"{form} {'in a register ' if machined else ''}{seed}": (
+            lambda seed=seed, form=form, machined=machined: random_held(seed, form, machined)
+        )
+        for seed, form, machined in [
+            (100, "ring", False),
+            (101, "ring", False),
+            (102, "ring", True),
+            (103, "ring", True),
+            (104, "pieces", True),
+            (105, "pieces", True),
+            (106, "pieces", True),
+        ]
+    },
 }
 
 

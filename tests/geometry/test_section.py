@@ -12,6 +12,7 @@ from geometry import (
     DeckSection,
     DeeperZone,
     Insert,
+    Register,
     ReliefCut,
     SectionError,
     Tie,
@@ -29,6 +30,23 @@ from geometry import (
         (lambda: section(insert=Insert(depth=40), depth=30.0), r"insert depth 40 mm .* at most 30"),
         (lambda: Insert(depth=-1), r"insert.depth = -1 mm is outside"),
         (lambda: Insert(depth=9, form="half"), r'"half" is no form .* Choose "pieces" or "ring"'),
+        (
+            lambda: section(insert=Insert(depth=5, register=Register(depth=40)), depth=30.0),
+            r"register depth 40 mm .* at most 30 mm",
+        ),
+        (lambda: Register(depth=5, barrel=0.1), r"barrel = 0\.1 mm is no step .* least 0\.2 mm"),
+        (
+            lambda: Register(depth=5, ledge=2, outer_wall=1.5),
+            r"register\.outer_wall = 1\.5 mm leaves no ledge of 2 mm\. Take .* 2 mm, or none",
+        ),
+        (
+            lambda: Insert(depth=5, register=Register(depth=6, ledge=1)),
+            r"an insert 5 mm deep can't stand on a ledge 6 mm below the deck",
+        ),
+        (
+            lambda: Insert(depth=5, width=3, register=Register(depth=5, ledge=3)),
+            r"register\.ledge = 3 mm is no narrower than the insert, which is 3 mm wide",
+        ),
         (lambda: Insert(depth=math.nan), r"insert.depth = nan mm is outside"),
         (lambda: DeeperZone(clock=1, width=300, depth=5, blend=40), r"longer than the whole"),
         (

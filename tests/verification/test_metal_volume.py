@@ -74,6 +74,9 @@ SECTIONS = {
     "floor above the insert's underside": replace(
         with_cuts(*TWO_CUTS), insert=Insert(depth=16)
     ),
+    "edges of pockets dressed far back": replace(
+        with_cuts(*TWO_CUTS), insert=Insert(depth=16, inside_radius=2.5)
+    ),
     "pockets left open": replace(
         with_cuts(*TWO_CUTS), insert=Insert(depth=16, fills_relief_cuts=False)
     ),
@@ -128,7 +131,9 @@ SECTIONS = {
         insert=Insert(depth=6, form="ring", register=Register(depth=6, ledge=1.5)),
     ),
     "register of an insert of part width": replace(
-        BARE, insert=Insert(depth=6, width=5, register=Register(depth=9, barrel=1.5))
+        BARE, insert=Insert(
+            depth=6, width=5, register=Register(depth=9, barrel=1.5, corner_radius=1.5)
+        )
     ),
     "insert of part width": replace(with_cuts(*TWO_CUTS), insert=Insert(depth=14, width=5)),
     "measured walls": with_cuts(

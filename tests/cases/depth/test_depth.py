@@ -35,7 +35,8 @@ from fea.tube import (
     strip_forces,
     wall_share,
 )
-from geometry import DeeperZone, Insert
+from geometry import DeckSection, DeeperZone, Insert, Tie
+from geometry.outline import planned
 from geometry.section import Block, ReliefCut
 
 ALLOY = Material("alloy", 70000.0, 0.33)
@@ -521,3 +522,20 @@ def test_refused(case_of, texts, says):
     assert len(found) == 1
     for text in says:
         assert text in found[0]
+
+
+@pytest.mark.parametrize("depth", [3.0, 8.0, 12.0, 15.0])
+def test_a_ring_of_another_depth_lies_on_ties_milled_down_to_it(depth):
+    """The layers that a section has at a place of the tie, of a relief cut and of the jacket."""
+    ties = (Tie(clock=3, width=8, depth=12),)
+    cuts = (ReliefCut(clock=6, radius=57, diameter=16, depth=10),)
+    block = Block(bore=86, barrel_wall=8, jacket=9, outer_wall=10, ties=ties, relief_cuts=cuts)
+    ring = Insert(depth=5, form="ring")
+
+    def layers(insert):
+        made = DeckSection(block=block, depth=24, insert=insert)
+        return planned(made).layers(np.array([55 + 0j, 0 - 50j, 0 + 55j]))
+
+    other = replace(ring, depth=depth)
+    changed = [deepened(row, ring, other, 24.0) for row in layers(ring)]
+    assert [tuple(row) for row in changed] == layers(other)

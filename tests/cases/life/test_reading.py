@@ -9,7 +9,7 @@ from sections import section
 
 from cases.base.faults import CaseError, RunError
 from cases.base.undersides import UNDERSIDES
-from cases.life.given import Heat, InsertFit, SideFit
+from cases.life.given import Heat, InsertFit, SideFit, life_given
 from cases.life.temperature import temperature_notes
 from cases.life.ways_out import shut_in
 from cases.run import solve_case
@@ -74,6 +74,41 @@ def test_a_liner_with_a_slip_of_a_unit_is_refused(case_of):
     with pytest.raises(CaseError) as refused:
         case_of(block, BARE)
     assert "less than can be measured" in faults_of(refused)["block.liner_interference"]
+
+
+OF_LINER = 'liner = "2 mm"\nliner_material = "grey iron class 30"\n'
+
+
+@pytest.mark.parametrize(
+    ("liner", "path", "words"),
+    [
+        (OF_LINER + 'liner_joint = "pressed"\nliner_clearance = "20 um"\n', "block.liner_clearance",
+         'does not go with liner_joint = "pressed". Leave it out, or say liner_joint = "slip".'),
+        (OF_LINER + 'liner_joint = "slip"\nliner_interference = "20 um"\n',
+         "block.liner_interference", 'or say liner_joint = "cast in" or "pressed".'),
+        (OF_LINER + 'liner_clearance = "20 um"\n', "block.liner_clearance",
+         'does not go with liner_joint = "cast in"'),
+        (OF_LINER + 'liner_joint = "slip"\nliner_clearance = "0.1 um"\n', "block.liner_clearance",
+         "less than can be measured"),
+        ('liner_joint = "slip"\n', "block.liner_joint", "There is no liner"),
+        ("liner_friction = 0.1\n", "block.liner_friction", "There is no liner"),
+        (OF_LINER + 'liner_joint = "slip"\n', "heat", "Give liner_conductance, such as"),
+        (OF_LINER + 'liner_joint = "glued"\n', "block.liner_joint", "pressed"),
+    ],
+)  # fmt: skip
+def test_a_liner_that_can_not_be_is_told(case_of, liner, path, words):
+    with pytest.raises(CaseError) as refused:
+        case_of(BLOCK.replace("[gas]", liner + "[gas]"), HEAT, BARE)
+    assert words in faults_of(refused)[path]
+
+
+def test_a_clearance_of_the_liner_is_less_than_nothing(case_of):
+    liner = OF_LINER + 'liner_joint = "slip"\nliner_clearance = "20 um"\nliner_friction = 0.1\n'
+    given = life_given(case_of(BLOCK.replace("[gas]", liner + "[gas]"), BARE))
+    assert given.liner_interference == pytest.approx(-0.02)
+    assert (given.liner_joint, given.liner_friction, given.liner_opens) == ("slip", 0.1, True)
+    unsaid = life_given(case_of(LINED, BARE))
+    assert (unsaid.liner_joint, unsaid.liner_opens) == ("cast in", False)
 
 
 @pytest.mark.parametrize(

@@ -115,14 +115,22 @@ def own(case_of, more="", metal=METAL):
 
 
 def test_a_metal_of_the_case_is_as_it_is_stated(case_of):
-    metal = own(case_of, 'fatigue_scatter = "11 %"\nbasquin_exponent = -0.12\n')
+    more = 'fatigue_scatter = "11 %"\nbasquin_exponent = -0.12\nthreshold = "6 MPa sqrt(m)"\n'
+    metal = own(case_of, more)
     assert (metal.youngs_modulus, metal.poisson) == (10_000.0, 0.3)
     assert metal.expansion == pytest.approx(20e-6)
     assert metal.conductivity == pytest.approx(0.15)
     assert metal.yield_strength([20.0, 120.0]) == pytest.approx([200.0, 100.0])
     assert metal.tensile_strength([20.0, 120.0]) == pytest.approx([300.0, 150.0])
-    assert metal.fatigue == Fatigue(60.0, 1e7, -0.12, 0.11)
+    assert metal.fatigue == Fatigue(60.0, 1e7, -0.12, 0.11, (6.0, 6.0, 6.0))
     assert metal.cast
+
+
+@pytest.mark.parametrize(("modulus", "threshold"), [("90 GPa", (3.5, 5.0, 7.5)), ("100 GPa", None)])
+def test_a_threshold_left_out_is_that_of_aluminium_or_not_known(case_of, modulus, threshold):
+    metal = own(case_of, metal=METAL.replace("10 GPa", modulus))
+    assert metal.youngs_modulus == pytest.approx(1000 * float(modulus.split()[0]))
+    assert metal.fatigue.threshold == threshold
 
 
 def test_what_a_metal_of_the_case_leaves_out_is_usual(case_of):

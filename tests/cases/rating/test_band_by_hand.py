@@ -14,7 +14,16 @@ from pulled import COLD, SWT, WARM, WROUGHT, Pulled, case_with, three_rings
 from cases.case import Case
 from cases.life.given import InsertFit, SideFit
 from cases.life.life import FittedLife
-from cases.rating.band import FIT, WALLS, band_of, thinner
+from cases.rating.band import (
+    FIT,
+    LINER,
+    PRESSURE,
+    WALLS,
+    band_of,
+    draw_limits,
+    solve_around,
+    thinner,
+)
 from cases.rating.judge import Judge
 from fea.material import Fatigue
 from geometry.section import Block, ReliefCut
@@ -74,6 +83,35 @@ def test_a_fit_is_drawn_over_its_whole_tolerance(layers):
     assert band.pressure_mpa == pytest.approx([12 * of for of in band.factor])
     assert band.causes == {FIT: pytest.approx(1.0)}
     assert not notes
+
+
+def test_a_liner_is_drawn_over_its_whole_range(layers):
+    """The fit's pull of 100 MPa without gas, and 50 less or more by what the liner is held by."""
+    case = case_of(LASTING, cycles=1e3)
+    pulled = [in_one_piece(layers, case, {COLD: (20.0, {"barrel": (pull, 100.0)})})
+              for pull in (50.0, 100.0, 150.0)]  # fmt: skip
+    least, life, most = pulled
+    band, _ = band_of(Judge(case, None, life.mesh), life, 2.0, None, [least, most])
+    assert band.factor == pytest.approx([2 - 0.45, 2.0, 2 + 0.45], abs=0.02)
+    assert band.causes == {LINER: pytest.approx(1.0)}
+
+
+def test_what_the_liner_does_is_added_to_what_the_fit_does(layers):
+    """100 MPa as stated, 40 more by the tightest fit and 60 more by the tightest liner; of 300 MPa
+    100 are left to 100 MPa of the gas. The liner half way down takes 10 of 20 MPa off."""
+    case = case_of(LASTING, cycles=1e3)
+
+    def life(pull):
+        return in_one_piece(layers, case, {COLD: (20.0, {"barrel": (pull, 100.0)})})
+
+    judge_ = Judge(case, None, layers[0])
+    fits, liners = [life(80.0), life(100.0), life(140.0)], [life(80.0), life(160.0)]
+    solved = solve_around(judge_, fits, 1.0, liners)
+    effects = {
+        FIT: np.array([1.0, 0.0]), LINER: np.array([1.0, -0.5]), PRESSURE: np.ones(2),
+        **{f"strength of {metal.name}": np.ones(2) for metal in judge_.materials.values()},
+    }  # fmt: skip
+    assert draw_limits(judge_, solved, effects) == pytest.approx([1.0, 2.1], abs=0.01)
 
 
 def test_a_limit_far_below_is_read_between_no_gas_and_the_least_that_was_solved(layers):

@@ -12,20 +12,36 @@ from cases.gas.solve import gas_load
 from cases.life.life import OnePieceLife, life_of
 from cases.rating.band import FIT as FIT_DRAWN
 from cases.rating.band import (
+    LENGTH,
     PRESSURE,
     WALLS,
     Places,
     Solved,
+    band_of,
     draw_limits,
     solve_around,
     thinner,
     used_by,
 )
 from cases.rating.given import Rating
-from cases.rating.judge import Judge, judge, rated_parts, untold_strengths
-from cases.rating.result import FATIGUE, TENSILE, YIELD, is_rated, rating_of
+from cases.rating.judge import RATED_PARTS, Judge, judge
+from cases.rating.limit import rate_design
+from cases.rating.result import (
+    DISTANCE,
+    FATIGUE,
+    SURFACE,
+    TENSILE,
+    YIELD,
+    is_rated,
+    rating_of,
+)
+from cases.rating.solve import rate_settled
+from cases.rating.steep import critical_distances
 from cases.run import solve_case
+from fea.hotspots import spot_at
 from fea.material import Fatigue, Material
+from fea.strength import basquin_exponent, inward, stacked, ways_into
+from fea.stress import principal
 from geometry.section_mesh import Corner
 
 LINER = 'liner = "2.5 mm"\nliner_material = "grey iron class 30"\n'
@@ -38,17 +54,25 @@ METAL = Material(
     fatigue=Fatigue(strength=90.0, cycles=1e8, exponent=-0.1, scatter=0.1),
 )  # fmt: skip
 
+AL_6061 = Material(
+    "6061-T6", 68_900.0, 0.33, tensile_points=((20.0, 310.0),),
+    fatigue=Fatigue(96.5, 5e8, basquin_exponent(310, 96.5, 5e8), 0.08, (4.0, 5.5, 7.5)),
+)  # fmt: skip
+
 
 @pytest.fixture(scope="module")
 def rated(case_of):
     return solve_case(case_of(BLOCK, HEAT, TIES, BARE, RING, LIGHT, WISHES), rate=True)
 
 
+def lined_texts(held=""):
+    block = BLOCK.replace('barrel_wall = "8 mm"\n', 'barrel_wall = "8 mm"\n' + LINER + held)
+    return block, HEAT, TIES, BARE, "[rating]\ndraws = 0\n"
+
+
 @pytest.fixture(scope="module")
 def lined(case_of):
-    block = BLOCK.replace('barrel_wall = "8 mm"\n', 'barrel_wall = "8 mm"\n' + LINER)
-    case = case_of(block, HEAT, TIES, BARE, "[rating]\ndraws = 0\n")
-    return rating_of(solve_case(case, rate=True).designs[0])
+    return rating_of(solve_case(case_of(*lined_texts()), rate=True).designs[0])
 
 
 def uniaxial(stress):
@@ -111,7 +135,7 @@ def test_fit_and_heat_are_held_and_contact_is_solved_again(rated, case_of):
         rating = rating_of(design)
         assert max(rating.used_at_limit.values()) == pytest.approx(1.0, abs=6e-3)
         assert rating.limit.pressure_mpa == pytest.approx(12.0 * rating.limit.factor)
-        assert rating.governing.spot.part in rated_parts(rated.case)
+        assert rating.governing.spot.part in RATED_PARTS
         assert rating.governing.share == pytest.approx(1.0, abs=6e-3)
     case = rated.case
     ring = rated.designs[1]
@@ -129,13 +153,19 @@ def test_fit_and_heat_are_held_and_contact_is_solved_again(rated, case_of):
     assert max(one.share for one in worst.values()) == pytest.approx(1.0, abs=6e-3)
 
 
-def test_the_liner_is_shown_and_does_not_govern(lined):
-    parts = [spot.spot.part for spot in lined.spots]
-    assert parts.count("liner") == 1
-    assert parts[-1] == "liner"
-    assert lined.governing.spot.part != "liner"
-    shares = [spot.share for spot in lined.spots[:-1]]
-    assert shares == sorted(shares, reverse=True)
+def test_a_liner_of_unknown_interference_is_rated_by_the_middle_of_its_range(lined, case_of):
+    """The shrink of A356 on grey iron from 80 and 160 degC, 10.7e-6 x 60 and 140 K on 85 mm."""
+    middle = 1000 * 10.7e-6 * 100 * 85
+    told = (
+        "the liner's interference is not stated: it is rated at {:.0f} um, the middle of {:.0f} to"
+    )
+    assert lined.notes[0].startswith(told.format(middle, 0.6 * middle))
+    case = case_of(*lined_texts(f'liner_interference = "{middle} um"\n'))
+    stated = rating_of(solve_case(case, rate=True).designs[0])
+    assert lined.limit.factor == pytest.approx(stated.limit.factor, rel=1e-6)
+    assert [spot.share for spot in lined.spots] == sorted(
+        (spot.share for spot in lined.spots), reverse=True
+    )
 
 
 def test_a_liner_with_its_interference_can_govern(case_of):
@@ -148,17 +178,11 @@ def test_a_liner_with_its_interference_can_govern(case_of):
         )
         case = case_of(block, TIES, BARE, "[rating]\ndraws = 0\n")
         found[stated] = rating_of(solve_case(case, rate=True).designs[0])
-        assert "liner" in rated_parts(case)
-        assert not any("does not govern" in note for note in found[stated].notes)
+        assert not any("is not stated" in note for note in found[stated].notes)
         notes = " ".join(found[stated].notes)
         assert "grey iron class 30: not judged by yield" in notes
     assert found["10 um"].governing.spot.part == "liner"
     assert found["150 um"].governing.spot.part != "liner"
-
-
-def test_what_is_not_known_of_strength_is_told(lined):
-    assert len(lined.notes) == 1
-    assert "the liner does not govern" in lined.notes[0]
 
 
 def test_a_band_lies_around_its_limit_and_names_its_causes(rated):
@@ -181,8 +205,11 @@ def test_a_tolerance_of_no_common_interference_is_not_drawn_and_that_is_told(cas
     assert any(note.startswith("the fit is not drawn") for note in rating.notes)
 
 
-def test_the_end_of_a_bonded_side_does_not_govern(case_of):
-    """Ties brazed, the rest pressed: where the bond ends stress has no finite value."""
+def test_the_end_of_a_bonded_side_is_judged_by_the_critical_distance(case_of):
+    """Ties brazed, the rest pressed: where the bond ends stress has no finite value.
+
+    It is not left out: the mean over 2L counts, known better than the stress at the place.
+    """
     bonded = "[design.fit.ties]\nbonded = true\n"
     case = case_of(BLOCK, TIES, RING, LIGHT, bonded, "[rating]\ndraws = 0\n")
     (design,) = solve_case(case, rate=True).designs
@@ -192,8 +219,19 @@ def test_the_end_of_a_bonded_side_does_not_govern(case_of):
     pairs = life.mesh.points[life.cold.pairs.own]
     at = [np.hypot(*(pairs - end).T).argmin() for end in ends]
     assert life.cold.bonded[at].all()
-    spot = rating_of(design).governing.spot
-    assert np.hypot(*(ends - [spot.x_mm, spot.y_mm]).T).min() > 0.5
+    rating = rating_of(design)
+    near = [
+        one for one in rating.spots
+        if np.hypot(*(ends - [one.spot.x_mm, one.spot.y_mm]).T).min() < 0.5
+    ]  # fmt: skip
+    assert near
+    for one in near:
+        assert one.judged_by == DISTANCE
+        assert one.error_mpa < one.spot.error_mpa
+        metal = AL_6061 if one.spot.part == "insert" else case.materials[one.spot.part]
+        assert one.length_mm == pytest.approx(critical_distances(Rating(), metal)[1])
+    told = any(note.startswith("the limit, and its band, are at most") for note in rating.notes)
+    assert rating.limit.at_most == told
 
 
 def test_no_draws_no_band(case_of):
@@ -285,33 +323,101 @@ def test_wrong_wishes_are_refused(case_of, text, place, words):
     assert words in str(refused.value)
 
 
-def test_sharp_places_are_not_judged(rated):
-    design = rated.case.designs[0]
-    solved = rated.designs[0]
+def test_a_steep_place_is_judged_by_the_mean_over_twice_the_critical_distance(rated):
+    """Read again along a way of its own, normal to the edge; all other places as before."""
+    design, solved = rated.case.designs[0], rated.designs[0]
     spot = rating_of(solved).governing.spot
     life = life_of(rated.case, design, solved.mesh, gas_load(rated.case))
-    cycles = life.at_gas(1.0)
-    blind = Judge(rated.case, design, life.mesh, [(spot.x_mm, spot.y_mm)])
-    at = np.hypot(life.mesh.points[:, 0] - spot.x_mm, life.mesh.points[:, 1] - spot.y_mm).argmin()
-    for judged in map(blind, cycles):
-        for layer, of in zip(judged.cycle.gas, judged.layers, strict=True):
-            for kind in (FATIGUE, TENSILE, YIELD):
-                assert (of.shares[kind][layer.nodes == at] == 0).all()
+    cycles, mesh = life.at_gas(1.0), life.mesh
+    plain = Judge(rated.case, design, mesh)
+    steep = plain.with_steep([(spot.x_mm, spot.y_mm)])
+    at = int(np.hypot(*(mesh.points - [spot.x_mm, spot.y_mm]).T).argmin())
+    (_, length, _) = critical_distances(Rating(), rated.case.materials["barrel"])
+    assert length == pytest.approx(5.0**2 / (2 * 90 * (1e7 / 5e8) ** -0.07934) ** 2 * 1000 / np.pi,
+                                   rel=1e-3)  # fmt: skip
+    for cycle in cycles:
+        before, after = plain(cycle), steep(cycle)
+        for number, layer in enumerate(cycle.gas):
+            metals = {part: of.name for part, of in steep.materials.items()}
+            of = after.felt[number]
+            assert of.by_distance.any() == steep.steep[layer.nodes].any()
+            assert (of.gas[:, ~of.by_distance] == layer.stress[:, ~of.by_distance]).all()
+            if at not in layer.nodes:
+                continue
+            row = int(np.searchsorted(layer.nodes, at))
+            ways = ways_into(mesh, cycle.gas, metals, layer=[number], node=[at],
+                             direction=[inward(mesh)[at]], length=[length])  # fmt: skip
+            mean = (ways.line @ stacked(cycle.gas))[0]
+            assert of.gas[:, row] == pytest.approx(mean)
+            share = after.layers[number].shares[TENSILE][row]
+            strength = (
+                principal(layer.stress[:, row])[0] / before.layers[number].shares[TENSILE][row]
+            )
+            assert share == pytest.approx(principal(mean)[0] / strength)
+            assert share < before.layers[number].shares[TENSILE][row]
+    peak = steep.peak(after, FATIGUE)
+    found = steep.spot([after], peak.layer, peak.row)
+    assert found.judged_by in (SURFACE, DISTANCE)
 
 
-def test_what_lies_about_an_inside_corner_of_an_insert_is_not_judged_and_told(rated):
-    """Nothing within half a millimetre, however fine the mesh."""
+def test_what_lies_about_a_corner_is_judged_by_the_critical_distance(rated):
+    """Everything within half a millimetre, however fine the mesh."""
     design, mesh = rated.case.designs[1], rated.designs[1].mesh
     life = life_of(rated.case, design, mesh, gas_load(rated.case))
-    assert not rating_of(rated.designs[1]).notes
     x, y = life.mesh.points[life.mesh.triangles[0, 0]].tolist()
     mesh = replace(life.mesh, corners=(Corner(x, y, 230.0),))
     away = np.hypot(mesh.points[:, 0] - x, mesh.points[:, 1] - y)
     judge_ = Judge(rated.case, design, mesh)
-    assert not judge_.sound[away < 0.49].any()
-    assert judge_.sound[away > 5].all()
-    (told,) = untold_strengths(judge_, life.at_gas(1.0))
-    assert told.startswith("nothing within 0.5 mm of 1 inside corner is judged")
+    assert judge_.steep[away < 0.49].all()
+    assert not judge_.steep[away > 5].any()
+
+
+def test_a_metal_without_a_threshold_has_no_limit_but_at_most_one(rated):
+    """It is not judged at the steep place, and that is told."""
+    design, solved = rated.case.designs[0], rated.designs[0]
+    life = life_of(rated.case, design, solved.mesh, gas_load(rated.case))
+    spot = rating_of(solved).governing.spot
+    judge_ = Judge(rated.case, design, life.mesh, [(spot.x_mm, spot.y_mm)])
+    judge_.lengths = dict.fromkeys(judge_.lengths)
+    rating = rate_design(judge_, life)
+    assert rating.limit.at_most
+    assert "no threshold of its metal is known" in " ".join(rating.notes)
+    assert np.hypot(rating.governing.spot.x_mm - spot.x_mm,
+                    rating.governing.spot.y_mm - spot.y_mm) > 0.5  # fmt: skip
+
+
+def test_a_mean_needs_elements_no_longer_than_its_way(rated):
+    """On the coarse bench block, elements of 1.3 mm at the bore and a way of 0.26 mm."""
+    design, solved = rated.case.designs[0], rated.designs[0]
+    life = life_of(rated.case, design, solved.mesh, gas_load(rated.case))
+    spot = rating_of(solved).governing.spot
+    judge_ = Judge(rated.case, design, life.mesh, [(spot.x_mm, spot.y_mm)])
+    doubts = judge_.doubts([judge_(cycle) for cycle in life.at_gas(1.0)])
+    assert doubts[0].why.startswith("elements of")
+    assert rate_design(judge_, life).limit.at_most
+    judge_.lengths = dict.fromkeys(judge_.lengths, (2.0, 2.0, 2.0))
+    again = Judge(rated.case, design, life.mesh, [(spot.x_mm, spot.y_mm)])
+    again.lengths = judge_.lengths
+    rating = rate_design(again, life)
+    assert not rating.limit.at_most
+    assert rating.limit.factor > rating_of(solved).limit.factor
+
+
+def test_a_place_whose_error_is_large_is_rated_again_by_the_critical_distance(rated):
+    """Said to be off by half, where it governs: judged by the mean, and said so."""
+    design, solved = rated.case.designs[0], rated.designs[0]
+    life = life_of(rated.case, design, solved.mesh, gas_load(rated.case))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("cases.rating.judge.spot_at", lambda *given: replace(
+            found := spot_at(*given), error_mpa=0.5 * found.principal_mpa
+        ))  # fmt: skip
+        judge_, rating = rate_settled(Judge(rated.case, design, life.mesh), life)
+    assert rating.governing.judged_by == DISTANCE
+    assert judge_.places
+    assert rating.limit.at_most
+    untouched, same = rate_settled(Judge(rated.case, design, life.mesh), life)
+    assert not untouched.places
+    assert same.limit == rating_of(solved).limit
 
 
 def test_what_is_read_between_solved_fits_and_loads_is_what_would_be_solved(rated):
@@ -343,7 +449,7 @@ def test_a_draw_whose_fit_alone_breaks_the_metal_stands_no_gas():
     added = 100 * loads[:, None, None] * np.array([1.0, 0.0, 0.0])[:, None]
     place = Places(
         part="barrel", state="cold", temperature=np.array([20.0]),
-        idle=idle, gas=idle[:, None] + added,
+        idle=idle[None], gas=(idle[:, None] + added)[None],
     )  # fmt: skip
     solved = Solved(
         fits=np.array([-1.0, 0.0, 1.0]), loads=loads, places=(place,), yielding=np.zeros((3, 6))
@@ -355,3 +461,43 @@ def test_a_draw_whose_fit_alone_breaks_the_metal_stands_no_gas():
     found = draw_limits(judge_, solved, effects)
     assert found[:2] == pytest.approx([1.5, 1.0], abs=3e-3)
     assert found[2] == 0
+
+
+def test_a_draw_of_a_longer_critical_distance_stands_more():
+    """Pull at the case's gas load of 200, 150 or 100 MPa by the length; 300 MPa break (derived)."""
+    loads = np.array([0.0, 0.6, 0.8, 1.0, 1.25, 1.6])
+    by_length = np.array([200.0, 150.0, 100.0])[:, None, None, None, None]
+    gas = by_length * loads[:, None, None] * np.array([1.0, 0.0, 0.0])[:, None]
+    place = Places(
+        part="barrel", state="cold", temperature=np.array([20.0]), idle=0 * gas[:, :, 0], gas=gas
+    )
+    solved = Solved(fits=np.zeros(1), loads=loads, places=(place,), yielding=np.zeros((1, 6)))
+    assert solved.lengths == 3
+    judge_ = SimpleNamespace(
+        materials={"barrel": replace(METAL, fatigue=None)}, wishes=Rating(), cycles=lambda _: 1e7
+    )
+    drawn = np.array([-1.0, -0.5, 0.0, 1.0])
+    effects = {LENGTH: drawn, "strength of metal": np.ones(4), PRESSURE: np.ones(4)}
+    found = draw_limits(judge_, solved, effects)
+    assert found == pytest.approx([1.5, 300 / 175, 2.0, 3.0], abs=3e-3)
+
+
+def test_the_range_of_the_threshold_is_drawn_where_a_steep_place_counts(rated):
+    """The mean over the least length is the largest; with nothing steep there is one length."""
+    design, solved = rated.case.designs[0], rated.designs[0]
+    life = life_of(rated.case, design, solved.mesh, gas_load(rated.case))
+    rating = rating_of(solved)
+    plain = Judge(rated.case, design, life.mesh)
+    assert solve_around(plain, [life], rating.limit.factor).lengths == 1
+    spot = rating.governing.spot
+    steep = plain.with_steep([(spot.x_mm, spot.y_mm)])
+    around = solve_around(steep, [life], rating.limit.factor)
+    assert around.lengths == 3
+    (place, *_) = (one for one in around.places if len(one.gas) == 3)
+    moves = (place.gas[0] != place.gas[2]).any(axis=(0, 1, 2))
+    least, usual, most = (
+        principal(of[0, -1][:, moves])[0].max() for of in place.gas
+    )  # at the largest gas load
+    assert least > usual > most
+    band, _ = band_of(steep, life, rating.limit.factor, lambda case: (steep, life))
+    assert LENGTH in band.causes

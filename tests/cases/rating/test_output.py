@@ -16,7 +16,8 @@ from cases.rating.data import rating_dict
 from cases.rating.figures import rating_figures
 from cases.rating.given import rating_given
 from cases.rating.judge import counted
-from cases.rating.result import Band, rating_of
+from cases.rating.lines import rating_lines
+from cases.rating.result import DISTANCE, Band, rating_of
 from cases.rating.words import RATING_CAUTIONS, governs_words, life_words, no_limit_words
 from cases.report import page as report
 from cases.report.page import write_report
@@ -307,6 +308,33 @@ def test_the_band_and_its_causes_are_told(rated, tmp_path):
     assert "bare 0.50 – 0.75 – 1.00 60 – 90 – 120 strength of A356-T6, 75 % of the spread" in words
     lengths = [bar.get_width() for bar in figures_of(banded)["spread"].axes[0].patches]
     assert lengths == [75, 25]
+
+
+def test_a_limit_without_a_bound_is_told_as_at_most(rated, tmp_path):
+    """In the page, its ladder, the terminal and results.json; and what it is judged by."""
+    rating = rating_of(rated.designs[0])
+    governing = replace(
+        rating.governing, judged_by=DISTANCE, length_mm=0.131, point_share=0.52, error_mpa=3.25
+    )
+    told = with_rating(
+        rated, limit=replace(rating.limit, at_most=True), governing=governing, spots=(governing,)
+    )
+    factor, place = f"{rating.limit.factor:.2f}", f"{governing.spot.part} {governing.spot.clock}"
+    page = page_of(told, tmp_path)
+    assert f"at most {factor}" in page
+    assert f"{place} " in page
+    assert ", by critical distance" in page
+    assert f"3.2 critical distance, L = 0.13 mm; at L/2 0.52 of {governing.kind}" in page
+    assert governs_words(rating_of(told.designs[0])).endswith("by critical distance")
+    (table, *_) = rating_lines(told)
+    assert table.rows[0][1] == f"at most {factor}"
+    assert table.rows[0][-1].endswith(", by critical distance")
+    assert table.rows[1][1] == f"{rating_of(rated.designs[1]).limit.factor:.2f}"
+    written = results_dict(told)["designs"][0]["rating"]
+    assert written["limit"]["at_most"] is True
+    spot = written["governing"]
+    assert spot["judged_by"] == "critical distance"
+    assert (spot["length_mm"], spot["point_share"], spot["error_mpa"]) == (0.131, 0.52, 3.25)
 
 
 def test_designs_without_a_limit_say_why(rated, tmp_path):

@@ -5,7 +5,8 @@ from dataclasses import replace
 import pytest
 from shaken import shaken, worst_at_cut
 
-from cases.life.result import FitAdvice
+from cases.fit import FitAdvice
+from cases.fit.result import FitPoint, FitSweep
 from cases.rating import Rating
 from cases.run import solve_case
 from cases.subjects import SUBJECTS
@@ -68,6 +69,10 @@ tangential_force = "14 N"
 [rating]
 draws = 0
 reliability = "90 %"
+[head]
+bolt_preload = "36 kN"
+bolt_circle = "124 mm"
+fire_ring_share = "55 %"
 [depth]
 floor = "100 mm"
 [crack]
@@ -79,19 +84,41 @@ speed = "6000 rpm"
 name = "deep"
 depth = "8 mm"
 material = "6061-T6"
+roughness = "3.2 um"
+block_roughness = "4.8 um"
 [design.fit]
-interference = "40 um"
+interference_per_side = "20 um"
 tolerance = "4 um"
 friction = 0.12
+press_creep = "15 %"
+least_hold = "20 N"
 [[design]]
 name = "bare"
 """
 
 
-ADVICE = FitAdvice(
-    least_um=21.0, searched_um=320.0, least_step="warm", most_um=57.0, most_by="yield",
-    most_step="warm at gas", yields_anyway={"cold at gas": 1.07},
+SWEEP = FitSweep(
+    asked_um=40.0, per_side=True, tolerance_um=4.0, flattened_um=6.4, most_out_of_round_um=30.0,
+    ring_mm=116.0, rated=True, one_piece=2.31, unsolved=(),
+    points=tuple(
+        FitPoint(
+            interference_um=um, held={"pressed in": 31.4, "warm": held},
+            over_yield={"pressed in": 0.21, "warm": 0.63}, out_of_round_um=0.31 * um,
+            limit=limit, limit_error=0.013 * limit, governs="tie 12:20, fatigue, warm",
+        )
+        for um, held, limit in (
+            (9.7, 4.2, 1.12), (24.3, 7.6, 1.41), (40.0, 11.7, 1.46), (61.0, 15.3, 0.83)
+        )
+    ),
 )  # fmt: skip
+
+
+class StatedFits(FitAdvice):
+    """Other fits as they are stated here: each costs a contact of its own."""
+
+    def solve(self, work):
+        """The same for any fitted design."""
+        return SWEEP if work.found["life"].pairs else None
 
 
 class OneRated(Rating):
@@ -104,10 +131,10 @@ class OneRated(Rating):
 
 @pytest.fixture(scope="session")
 def whole(case_of):
-    """Advice stated instead of sought, and one rating for both: numbers are shaken anyway."""
-    subjects = [OneRated() if subject.key == "rating" else subject for subject in SUBJECTS]
+    """Other fits stated instead of solved, one rating for both: numbers are shaken anyway."""
+    instead = {"rating": OneRated(), "fit": StatedFits()}
+    subjects = [instead.get(subject.key, subject) for subject in SUBJECTS]
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("cases.life.read.advise", lambda *_: ADVICE)
         patch.setattr("cases.crack.solve.LENGTHS", 4)
         result = solve_case(case_of(BLOCK), rate=True, subjects=subjects)
     bare, deep = result.designs

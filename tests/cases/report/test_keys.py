@@ -89,7 +89,8 @@ def replaced(path, name, value):
     if path.startswith("material"):
         text = text.replace('material = "A356-T6"', 'material = "our casting"')
     alone = {"power": "intake_pressure", "clearance": "interference", "bonded": "interference",
-             "gas_heat_flux": "gas_film gas_temperature"}  # fmt: skip
+             "interference_per_side": "interference", "liner_clearance": "liner_interference",
+             "gas_heat_flux": "gas_film gas_temperature", "bolt_clocks": "bolts"}  # fmt: skip
     start = re.search(rf"^\[+{re.escape(heading)}\]+$", text, re.M).end() if heading else 0
     if heading == "design":  # the second of them
         start += re.search(r"^\[\[design\]\]$", text[start:], re.M).end()
@@ -184,6 +185,9 @@ OUTSIDE = {  # of keys whose range depends on others, or is told in words
     "piston_ring.radial_width": '"11 mm"',
     "rating.draws": "19",
     "rating.wall_tolerance": '"1.6 mm"',
+    "head.bolt_clocks": '["1:30", "4:30"]',
+    "head.bolt_circle": '"160 mm"',
+    "head.fire_ring_diameter": '"103 mm"',
     "depth.floor": '"24 mm"',
     "crack.longest": '"0.4 mm"',
     'material."...".hot.temperature': '"20 degC"',
@@ -269,7 +273,7 @@ def test_a_name_of_many_keys_finds_them_all():
     found = keys_named("depth", TABLES)
     assert len([table for table in found if "depth" in table.paths]) == 1
     assert {table.paths[0] for table in found} == {
-        "tie", "relief_cut", "section", "design", "design.zone", "depth",
+        "tie", "relief_cut", "section", "design", "design.register", "design.zone", "depth",
     }  # fmt: skip
 
 

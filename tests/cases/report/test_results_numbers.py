@@ -14,8 +14,12 @@ from readback import Mirror, Quantity, faults_of_json
 from shaken import with_gas
 
 from cases.base.version import __version__
+from cases.fit.advice import advise
+from cases.fit.result import sweep_of
 from cases.gas.given import gas_given
 from cases.gas.solve import gas_of
+from cases.head.given import head_given
+from cases.head.lines import first_lines
 from cases.life.result import service_of
 from cases.rating.result import rating_of
 from cases.report.page import all_cautions
@@ -198,6 +202,7 @@ def of_life(result, design):
                 "hot_spots": [spot(one) for one in step.hot_spots], "bore": Mirror(step.bore),
                 "over_yield": step.over_yield, "yield_leaves_out": 0.002,
                 "contact": step.joint and joint(service, step.joint),
+                "liner_contact": [Mirror(liner) for liner in step.liners] or None,
                 "heat": heat(service.heat) if step.name in ("warm", "warm at gas") else None,
                 "piston_ring": Mirror(step.ring) if step.ring
                 else None,
@@ -214,9 +219,60 @@ def of_life(result, design):
             }
             for one in service.ranges
         ],
-        "fit_advice": Mirror(service.advice) if service.advice else None,
+        "pieces": [Mirror(piece, but=("body",)) for piece in service.pieces],
         "notes": service.notes,
     }  # fmt: skip
+
+
+def of_fit(result, design):
+    sweep = sweep_of(design)
+    if sweep is None:
+        return {}
+    advice = advise(sweep, bare_of(result))
+    window = advice.window
+    low, high = (window.low_um, window.high_um) if window else (None, None)
+    middle = (low + high) / 2 if window else None
+
+    def um(value):
+        return q(value, "um") if value is not None else None
+
+    return {
+        "fit_advice": {
+            "judged_by": "limit" if sweep.rated else "hold and yield only",
+            "asked_um": um(sweep.asked_um), "asked_per_side_um": um(sweep.asked_um / 2),
+            "inside": bool(window and low <= sweep.asked_um <= high),
+            "nominal_um": um(middle), "nominal_per_side_um": um(middle / 2 if window else None),
+            "low_um": um(low), "low_by": window.low_by if window else None,
+            "high_um": um(high), "high_by": window.high_by if window else None,
+            "total_tolerance_um": um(high - low if window else None),
+            "limit_at_nominal": advice.limit_at_nominal, "best_um": um(advice.best_um),
+            "limit_best": advice.limit_best,
+            "limit_bare": bare_of(result) if sweep.rated else None,
+            "limit_one_piece": sweep.one_piece, "none_because": advice.why_none or None,
+            "would_change_it": advice.cure or None, "iso": advice.iso,
+            "iso_diameter_mm": q(sweep.ring_mm, "mm"), "iso_least_um": um(advice.iso_least_um),
+            "iso_most_um": um(advice.iso_most_um),
+            "milled_um": um(2 * sweep.tolerance_um or 40.0),
+            "match_machine": bool(window and high - low < (2 * sweep.tolerance_um or 40.0)),
+            "flattened_um": um(sweep.flattened_um),
+            "by_interference": [
+                {
+                    "interference_um": um(one.interference_um), "limit": one.limit,
+                    "limit_error": one.limit_error, "tried_factor": one.tried,
+                    "governs": one.governs, "held_share": min(one.held.values()),
+                    "over_yield": max(one.over_yield.values()),
+                    "out_of_round_um": um(one.out_of_round_um),
+                }
+                for one in sweep.points
+            ],
+            "unsolved": list(sweep.unsolved),
+        }
+    }  # fmt: skip
+
+
+def bare_of(result):
+    (bare,) = (one for one in result.designs if one.name == "bare")
+    return rating_of(bare).limit.factor
 
 
 def finite(value):
@@ -236,8 +292,11 @@ def rated_spot(one, metals):
     life = one.life_cycles if "fatigue" in known else None
     return Mirror(
         one.spot,
-        but=("region", "node", "settled", "exponent"),
+        but=("region", "node", "settled", "exponent", "error_mpa"),
         also={
+            "judged_by": one.judged_by, "error_mpa": q(one.error_mpa, "MPa"),
+            "length_mm": None if one.length_mm is None else q(one.length_mm, "mm"),
+            "point_share": None if one.point_share is None else finite(one.point_share),
             "state": one.state, "criterion": one.kind,
             "shares": {kind: finite(one.shares[kind]) for kind in known},
             "no_bound": [kind for kind in known if math.isinf(one.shares[kind])],
@@ -350,8 +409,66 @@ def of_crack(result, design):
     }  # fmt: skip
 
 
-CASE = (of_gas, of_block)
-DESIGN = (of_stress, of_life, of_rating, of_depth, of_crack)
+def of_clamp(result):
+    """Four bolts about each of two bores, two of them one with the neighbour's; 36 kN each."""
+    load, area = 3 * 36e3, math.pi / 4 * 84**2
+    ring = 0.55 * load
+    return {
+        "head": {
+            "first": first_lines(result), "bolt_preload_n": q(36e3, "N"),
+            "bolt_clock_hours": [1.5, 4.5, 7.5, 10.5], "bolt_circle_mm": q(124.0, "mm"),
+            "bolts": 6, "about_bore": 4, "shared": 2, "clamp_n": q(load, "N"),
+            "fire_ring_share": 0.55, "fire_ring_diameter_mm": q(84.0, "mm"),
+            "fire_ring_width_mm": q(3.0, "mm"), "fire_ring_n": q(ring, "N"),
+            "fire_ring_n_per_mm": q(ring / (math.pi * 84), "N per mm"),
+            "fire_ring_mpa": q(ring / (math.pi * 84 * 3), "MPa"), "gasket_friction": 0.15,
+            "water_pressure_mpa": q(0.2, "MPa"), "sealed_area_mm2": q(area, "mm2"),
+            "lifts_at_mpa": q(load / area, "MPa"), "fire_ring_lifts_at_mpa": q(ring / area, "MPa"),
+            "left_at_asked": max(0.0, 1 - max(on_wall(result)[0]) * area / load),
+            "assumed": [words for _, words in head_given(result.case).assumed],
+        }
+    }  # fmt: skip
+
+
+def of_head(result, design):
+    head = design.found["head"]
+    free = head.states["free"].worst.principal_mpa
+    pressed, limit = head.pressed, rating_of(design).limit.pressure_mpa
+    return {
+        "head": {
+            "lifts_first": limit > 3 * 36e3 / (math.pi / 4 * 84**2),
+            "land_area_mm2": q(head.land_area_mm2, "mm2"),
+            "land_mpa": q(head.land_pressure_mpa, "MPa"),
+            "fire_ring_friction_n_per_mm": q(head.ring_friction_n_per_mm, "N per mm"),
+            "friction_used": head.slips,
+            "deck": {
+                way.replace(" ", "_"): {
+                    "worst": Mirror(
+                        state.worst, but=("region", "node", "settled", "exponent")
+                    ),
+                    "mean_growth_um": q(state.bore.mean_growth_um, "um"),
+                    "out_of_round_um": q(state.bore.out_of_round_um, "um"),
+                    "worst_change": state.worst.principal_mpa / free - 1,
+                    "limit_change": free / state.worst.principal_mpa - 1,
+                }
+                for way, state in head.states.items()
+            },
+            "wall_mpa": dict(head.wall_mpa), "wall_at_gas_mpa": dict(head.wall_at_gas_mpa),
+            "von_mises_mpa": q(head.von_mises_mpa, "MPa"),
+            "clamped_von_mises_mpa": q(head.clamped_von_mises_mpa, "MPa"),
+            "clamping_growth_at_most_um": q(head.most_growth_um, "um"),
+            "insert": None if pressed is None else {
+                "area_mm2": q(pressed.area_mm2, "mm2"), "down_n": q(pressed.down_n, "N"),
+                "water_n": q(pressed.water_n, "N"), "friction_n": q(pressed.friction_n, "N"),
+                "hold_n": q(pressed.hold_n, "N"), "hold_step": pressed.hold_step,
+                "wanting_n": q(max(0, pressed.down_n - pressed.water_n - pressed.hold_n), "N"),
+            },
+        }
+    }  # fmt: skip
+
+
+CASE = (of_gas, of_block, of_clamp)
+DESIGN = (of_stress, of_life, of_rating, of_fit, of_head, of_depth, of_crack)
 
 
 def wanted_of(result):

@@ -9,6 +9,7 @@ import math
 import re
 
 import pytest
+from fit_words import fit_sentences
 from readback import (
     NUMBER,
     Quantity,
@@ -19,16 +20,16 @@ from readback import (
     shows,
     told,
 )
-from shaken import ADVICES, LIVES, with_advice, with_rating
+from shaken import LIVES, POINTS, SWEEPS, with_rating, with_sweep
 
 from cases.base.subject import TextTable
+from cases.fit.lines import fit_lines
 from cases.gas.solve import gas_of
-from cases.life.lines import life_lines
 from cases.life.result import service_of
 from cases.rating.lines import rating_lines
-from cases.rating.result import rating_of
+from cases.rating.result import DISTANCE, rating_of
 from cases.rating.words import RATING_CAUTIONS
-from cases.report.terminal import at_a_glance, print_result
+from cases.report.terminal import at_a_glance, first_lines, print_result
 from cases.stress.columns import stress_columns
 from cases.subjects import SUBJECTS
 from geometry.clock import format_clock
@@ -100,12 +101,15 @@ def limits(result):
         limit, band = rating.limit, rating.band
         used = rating.used_at_limit
         rows.append({
-            "Design": design.name, "Limit x asked": q(limit.factor),
+            "Design": design.name,
+            "Limit x asked": told("at most #", q(limit.factor)) if limit.at_most
+            else q(limit.factor),
             "5-95 % x asked": told("#-#", q(band.factor[0]), q(band.factor[2])),
             "Peak": q(limit.pressure_mpa, "MPa"), "Boost": q(limit.boost_mpa, "MPa"),
             "Power": q(limit.power_kw, "kW"),
             "Cycles at the asked": life_of(min(rating.life_cycles.values())),
-            "Governed by": f"{max(used, key=used.get)}, {of_bore(design, rating.governing.spot)}",
+            "Governed by": f"{max(used, key=used.get)}, {of_bore(design, rating.governing.spot)}"
+            + (f", by {DISTANCE}" if rating.governing.judged_by == DISTANCE else ""),
         })  # fmt: skip
     return rows
 
@@ -184,22 +188,6 @@ def life_sentences(result):
         if step.joint:
             words += ", joint # open"
             numbers.append(q(step.joint.open_share))
-        advice = service.advice
-        if advice:
-            if advice.least_um is None:
-                words += ", no interference up to # holds every piece."
-                yield told(words, *numbers, q(advice.searched_um, "um"))
-                continue
-            both = advice.most_um is None or advice.least_um <= advice.most_um
-            words += ", interference " if both else ", no interference meets both limits: "
-            words += f"at least # (or {advice.least_step}: loose)"
-            numbers.append(q(advice.least_um, "um"))
-            if advice.most_um is not None:
-                why = "over # of the block yields" if advice.most_by == "yield" else "out of round"
-                at_most = "#" if advice.most_um > 0 else "none"
-                words += f", at most {at_most} (or {advice.most_step}: {why})"
-                numbers += [q(advice.most_um, "um")] if advice.most_um > 0 else []
-                numbers += [q(advice.yield_leaves_out)] if advice.most_by == "yield" else []
         yield told(f"{words}.", *numbers)
 
 
@@ -225,6 +213,59 @@ def depth_sentences(result):
         yield told(words, *numbers)
 
 
+def head_sentences(result):
+    """Of a load of 3 bolts of 36 kN, 55 % of it on a fire ring of 84 x 3 mm."""
+    load, area = 3 * 36e3, math.pi / 4 * 84**2
+    left = max(0, 1 - gas_of(result).peak_pressure * area / load)
+    yield told(
+        "Head: 6 bolts of #, 4 about bore 2, 2 of them shared with a neighbour: #, # on its fire "
+        "ring. It lifts at #, its fire ring alone is unloaded at #; the asked gas leaves #",
+        q(36e3, "N"), q(load, "N"), q(0.55 * load / (math.pi * 84), "N per mm"),
+        q(load / area, "MPa"), q(0.55 * load / area, "MPa"), q(left),
+    )  # fmt: skip
+    head = result.designs[0].found["head"]
+    yield told(
+        "in the mean: barrel #, liner #; at the asked gas #, # MPa.",
+        *(q(head.wall_mpa[part], "MPa") for part in ("barrel", "liner")),
+        *(q(head.wall_at_gas_mpa[part]) for part in ("barrel", "liner")),
+    )
+    for design in result.designs:
+        pressed = design.found["head"].pressed
+        if pressed is not None:
+            down, water, hold = pressed.down_n, pressed.water_n, pressed.hold_n
+            yield told(
+                f"{design.name}: the gasket presses the insert down with # (the water lifts it "
+                "with #) and would hold it sideways with # more;",
+                q(down, "N"), q(water, "N"), q(pressed.friction_n, "N"),
+            )  # fmt: skip
+            yield told(f"Its fit holds # at the least ({pressed.hold_step})", q(hold, "N"))
+            if down - water > hold:
+                yield told("# too little", q(down - water - hold, "N"))
+    yield told(
+        "alike: # a bolt, # under the fire ring, # on the rest. Clamping may add up to #",
+        q(36e3, "N"), q(0.55 * load / (math.pi * 84 * 3), "MPa"),
+        q(head.land_pressure_mpa, "MPa"), q(head.most_growth_um, "um"),
+    )  # fmt: skip
+
+
+def deck_states(result):
+    rows = []
+    for design in result.designs:
+        states = design.found["head"].states
+        free, friction, held = (states[way] for way in ("free", "by friction", "face held"))
+        row = {"Design": design.name}
+        for name, state in (("Free", free), ("Friction", friction), ("Face held", held)):
+            spot = state.worst
+            row[name] = told("# +-#", q(spot.principal_mpa, "MPa"), q(spot.error_mpa, "MPa"))
+        grown = (("Growth free", free), ("Friction (2)", friction), ("Face held (2)", held))
+        for name, state in grown:
+            row[name] = q(state.bore.mean_growth_um, "um")
+        for name, state in (("Limit by friction", friction), ("Limit, face held", held)):
+            row[name] = q(free.worst.principal_mpa / state.worst.principal_mpa - 1)
+        rows.append(row)
+    return rows
+
+
 def crack_sentences(result):
     found = result.found["crack"]
     at = format_clock(found.place.clock_hours)
@@ -236,9 +277,24 @@ def crack_sentences(result):
 
 
 SENTENCES = {
-    "gas": gas_sentences, "life": life_sentences, "depth": depth_sentences,
-    "crack": crack_sentences,
+    "gas": gas_sentences, "life": life_sentences, "fit": fit_sentences,
+    "depth": depth_sentences, "crack": crack_sentences, "head": head_sentences,
 }  # fmt: skip
+
+
+def test_the_deck_held_by_the_head(told_result, lines):
+    (table,) = (one for one in lines["head"] if isinstance(one, TextTable))
+    faults = faults_of_text_table(table, deck_states(told_result))
+    assert not faults, "\n".join(faults)
+
+
+def test_what_is_to_be_read_first_is_printed_first(told_result, monkeypatch, capsys):
+    monkeypatch.setenv("COLUMNS", "500")
+    print_result(told_result)
+    out = plain(capsys.readouterr().out)
+    first = plain(" ".join(first_lines(told_result)))
+    assert first
+    assert out.startswith(first)
 
 
 @pytest.mark.parametrize("changes", LIVES)
@@ -249,11 +305,13 @@ def test_however_long_a_life_it_is_that_of_its_object(told_result, changes):
     assert not faults, "\n".join(faults)
 
 
-@pytest.mark.parametrize("changes", ADVICES)
-def test_whatever_is_advised_is_that_of_its_object(told_result, changes):
-    result = with_advice(told_result, **changes)
-    text = plain(" ".join(life_lines(result)))
-    faults = [fault for one in life_sentences(result) if (fault := fault_of_sentence(text, one))]
+@pytest.mark.parametrize(
+    ("changes", "each"), [*((one, {}) for one in SWEEPS), *(({}, one) for one in POINTS)]
+)
+def test_whatever_is_advised_is_that_of_its_object(told_result, changes, each):
+    result = with_sweep(told_result, each, **changes)
+    text = plain(" ".join(fit_lines(result)))
+    faults = [fault for one in fit_sentences(result) if (fault := fault_of_sentence(text, one))]
     assert not faults, "\n".join(faults)
 
 

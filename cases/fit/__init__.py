@@ -1,0 +1,92 @@
+"""Which fit to make of an insert: its limit against interference, the window, the nearest ISO fit.
+
+A fitted design is solved at 12 interferences: the stated one, one that hardly presses, heavier ones
+until the limit falls below half of the best or the block yields, then where the curve is most in
+doubt, at the ends of the window and in its middle. Heat is held. The joint is condensed once and
+each contact begun from the next fit's; each limit from the next fit's limit, state by state, to 1 %
+of the share. What lies between is read as linear.
+
+The window is the stretch about the best limit in which no piece is loose in any step, no step
+yields (the whole stress, of press, heat and gas; metal that yields gives up interference and
+roundness; one that yields with hardly any press forbids none), the press leaves the bore round
+enough for the hone, the limit is above the bare block's and within 5 % of the best. Its middle is
+the nominal. Without a rating no limit is sought: the window is that of hold and yield only, and
+says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from cases.base.subject import Chapter, Subject, Work
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+    from cases.fit.result import FitSweep
+    from cases.stress.result import CaseResult
+
+
+class FitAdvice(Subject):
+    """Other fits of each fitted design, and which of them to make."""
+
+    key = "fit"
+    after = ("gas", "stress", "life", "rating")
+    by_design = True
+    long = True
+
+    def asked(self, case: Any, rate: bool) -> bool:
+        """Where any design is fitted."""
+        return bool(case.given["life"].fitted)
+
+    def stages(self, case: Any) -> int:
+        """One."""
+        return 1
+
+    def solve(self, work: Work) -> FitSweep | None:
+        """One design at other interferences; None where it is not fitted."""
+        from cases.fit.sweep import sweep
+        from cases.life.life import FittedLife
+
+        assert work.stage is not None
+        with work.stage("other fits"):
+            life = work.live["life"]
+            if not isinstance(life, FittedLife) or not life.fit.sides:
+                return None
+            rated = work.found.get("rating") is not None
+            return sweep(life, work.found["stress"], work.case, rated=rated)
+
+    def data(self, result: CaseResult, design: Any) -> Mapping[str, Any]:
+        """The window, and what was solved for it."""
+        from cases.fit.advice import advice_of
+        from cases.fit.data import advice_dict
+        from cases.fit.result import sweep_of
+
+        sweep, advice = sweep_of(design), advice_of(result, design)
+        if sweep is None or advice is None:
+            return {}
+        return {"fit_advice": advice_dict(sweep, advice)}
+
+    def figures(self, result: CaseResult) -> Iterator[tuple[str, Figure]]:
+        """Limit against interference."""
+        from cases.fit.figures import fits_figure
+        from cases.fit.result import sweep_of
+
+        if any((sweep := sweep_of(design)) and sweep.rated for design in result.designs):
+            yield "fits", fits_figure(result)
+
+    def chapters(self, result: CaseResult) -> Sequence[Chapter]:
+        """Which fit to make."""
+        from cases.fit.chapter import fit_chapters
+
+        return fit_chapters(result)
+
+    def lines(self, result: CaseResult) -> Sequence[str]:
+        """The window of each design."""
+        from cases.fit.lines import fit_lines
+
+        return fit_lines(result)
+
+
+SUBJECT = FitAdvice()

@@ -1,0 +1,39 @@
+"""What the chapter on fits shows."""
+
+from __future__ import annotations
+
+from cases.base.subject import Chapter
+from cases.fit.advice import advice_of
+from cases.fit.lines import advice_words, asked_words
+from cases.fit.result import sweep_of
+from cases.fit.window import NEAR_BEST
+from cases.life.given import life_given
+from cases.life.steps import TAIL
+from cases.stress.result import CaseResult
+
+
+def fit_chapters(result: CaseResult) -> tuple[Chapter, ...]:
+    """Which fit to make, where any insert is fitted."""
+    told = [
+        (design, sweep, advice)
+        for design in result.designs
+        if (sweep := sweep_of(design)) and (advice := advice_of(result, design))
+    ]
+    if not told:
+        return ()
+    return (
+        Chapter(
+            key="fit",
+            title="Which fit to make",
+            template="fit/chapter.html.j2",
+            contents={
+                "told": sorted(told, key=lambda one: one[2].inside),
+                "rated": any(sweep.rated for _, sweep, _ in told),
+                "advice_words": advice_words,
+                "asked_words": asked_words,
+                "life_input": life_given(result.case),
+                "near_best": 1 - NEAR_BEST,
+                "tail": TAIL,
+            },
+        ),
+    )

@@ -1,0 +1,96 @@
+"""Limit against interference."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from cases.base.figures import LINES, light_frame, new_figure
+from cases.fit.advice import advice_of, bare_limit
+from cases.fit.result import sweep_of
+from geometry.drawing import INK
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+    from cases.fit.result import FitAdvice, FitSweep
+    from cases.stress.result import CaseResult
+
+WINDOW, ASKED = "#DCEBDD", "#7A2E00"
+CURVE, PIECE = LINES[1][0], LINES[2][0]
+
+
+def fits_figure(result: CaseResult) -> Figure:
+    """A panel a fitted design: its limit, its window, the stated fit, one piece and bare."""
+    shown = [
+        (design.name, sweep, advice)
+        for design in result.designs
+        if (sweep := sweep_of(design)) and sweep.rated and (advice := advice_of(result, design))
+    ]
+    bare = bare_limit(result)
+    tall, gap, head, foot = 2.5, 0.45, 0.75, 0.55
+    height = head + len(shown) * (tall + gap) + foot - gap
+    figure = new_figure(9.4, height)
+    end = 1.02 * max(sweep.points[-1].interference_um for _, sweep, _ in shown)
+    top = 1.1 * max(
+        1.0, bare or 0.0,
+        *(point.least_limit or 0.0 for _, sweep, _ in shown for point in sweep.points),
+        *(sweep.one_piece or 0.0 for _, sweep, _ in shown),
+    )  # fmt: skip
+    for row, (name, sweep, advice) in enumerate(shown):
+        low = height - head - tall - row * (tall + gap)
+        axes = figure.add_axes((0.085, low / height, 0.895, tall / height))
+        _draw(axes, sweep, advice, bare)
+        axes.set(xlim=(0, end), ylim=(0, top), ylabel="limit, times the\nasked gas load")
+        axes.set_title(name, loc="left", fontweight="bold", pad=4)
+        light_frame(axes, "both")
+        if row == len(shown) - 1:
+            axes.set_xlabel("interference on the diameter [um]")
+    _legend(figure, bare is not None)
+    return figure
+
+
+def _draw(axes: Axes, sweep: FitSweep, advice: FitAdvice, bare: float | None) -> None:
+    if advice.window:
+        axes.axvspan(advice.window.low_um, advice.window.high_um, color=WINDOW, zorder=0)
+    at = [point.interference_um for point in sweep.points]
+    axes.plot(
+        at,
+        [point.least_limit or 0.0 for point in sweep.points],
+        "o-",
+        color=CURVE,
+        markersize=4,
+        zorder=4,
+    )
+    if advice.window and advice.limit_at_nominal is not None:
+        axes.plot(
+            advice.window.nominal_um, advice.limit_at_nominal, "D", color=CURVE, markersize=8,
+            markerfacecolor="white", markeredgewidth=1.6, zorder=5,
+        )  # fmt: skip
+    for off in {-sweep.tolerance_um, sweep.tolerance_um}:
+        axes.axvline(sweep.asked_um + off, color=ASKED, linestyle=":", linewidth=1.3)
+    axes.axhline(1.0, color=INK, linewidth=0.7, linestyle=(0, (1, 3)))
+    if sweep.one_piece is not None:
+        axes.axhline(sweep.one_piece, color=PIECE, linestyle="--", linewidth=1.3)
+    if bare is not None:
+        axes.axhline(bare, color=INK, linewidth=1.4)
+
+
+def _legend(figure: Figure, bare: bool) -> None:
+    from matplotlib.lines import Line2D
+    from matplotlib.patches import Patch
+
+    signs: list[Line2D | Patch] = [
+        Line2D([], [], color=CURVE, marker="o", markersize=4, label="fitted, as solved"),
+        Line2D([], [], color=CURVE, marker="D", markersize=8, markerfacecolor="white",
+               linestyle="", label="to be made"),
+        Patch(color=WINDOW, label="window"),
+        Line2D([], [], color=ASKED, linestyle=":", label="stated, with its tolerance"),
+        Line2D([], [], color=PIECE, linestyle="--", label="in one piece, a bound"),
+    ]  # fmt: skip
+    if bare:
+        signs.append(Line2D([], [], color=INK, linewidth=1.4, label="bare block"))
+    figure.legend(
+        handles=signs, loc="upper left", bbox_to_anchor=(0.08, 1.0), ncols=3, fontsize=8.5,
+        handlelength=2.6,
+    )  # fmt: skip

@@ -1,0 +1,58 @@
+"""What the terminal says of the fits."""
+
+from __future__ import annotations
+
+from cases.fit.advice import advice_of
+from cases.fit.result import FitAdvice, FitSweep, sweep_of
+from cases.stress.result import CaseResult
+
+
+def fit_lines(result: CaseResult) -> list[str]:
+    """A sentence a fitted design, those whose stated fit is no good first."""
+    told = []
+    for design in result.designs:
+        sweep, advice = sweep_of(design), advice_of(result, design)
+        if sweep is not None and advice is not None:
+            told.append((advice.inside, f"{design.name}: {advice_words(sweep, advice)}"))
+    if not told:
+        return []
+    return ["Interference, on the diameter:", *(text for _, text in sorted(told, key=_inside))]
+
+
+def _inside(told: tuple[bool, str]) -> bool:
+    return told[0]
+
+
+def asked_words(sweep: FitSweep) -> str:
+    """The interference that the case states, such as "20 um (10 um per side)"."""
+    text = f"{sweep.asked_um:.0f} um"
+    return f"{text} ({sweep.asked_um / 2:.1f} um per side)" if sweep.per_side else text
+
+
+def advice_words(sweep: FitSweep, advice: FitAdvice) -> str:
+    """Whether the stated interference will do, and what to make."""
+    window = advice.window
+    if window is None:
+        cure = f" What would change it: {advice.cure}." if advice.cure else ""
+        return f"the asked {asked_words(sweep)} will not do: {advice.why_none}.{cure}"
+    where = "lies in" if advice.inside else "LIES OUTSIDE"
+    text = (
+        f"the asked {asked_words(sweep)} {where} the window of {window.low_um:.0f} to "
+        f"{window.high_um:.0f} um ({window.low_by}; {window.high_by}); make "
+        f"{window.nominal_um:.0f} um ({window.nominal_um / 2:.1f} um per side), "
+        f"{window.total_um:.0f} um of tolerance in all"
+    )
+    if advice.limit_at_nominal is None:
+        text += ", by hold and yield only"
+    else:
+        asked = sweep.asked.least_limit or 0.0
+        text += f", and it stands {advice.limit_at_nominal:.2f} times the asked gas load"
+        text += f" ({asked:.2f} as asked"
+        text += f", bare {advice.limit_bare:.2f})" if advice.limit_bare is not None else ")"
+    if advice.iso:
+        text += f"; nearest ISO fit {advice.iso}"
+    if advice.match_machine:
+        text += f"; machine to match, as milling to size leaves {advice.milled_um:.0f} um"
+    if sweep.unsolved:
+        text += f". Not solved: {'; '.join(sweep.unsolved)}"
+    return text if text.endswith(".") else f"{text}."

@@ -1,0 +1,44 @@
+"""The chapter on the head."""
+
+from __future__ import annotations
+
+from cases.base.subject import Chapter
+from cases.gas.solve import gas_of
+from cases.head.given import head_given
+from cases.head.lines import (
+    case_clamp,
+    first_lines,
+    heads,
+    plate_words,
+    pressed_words,
+    refused_lines,
+)
+from cases.head.result import WAYS
+from cases.stress.result import CaseResult
+
+
+def head_chapters(result: CaseResult) -> tuple[Chapter, ...]:
+    """What the head does, where the case has one."""
+    found, given, clamp = heads(result), head_given(result.case), case_clamp(result)
+    if given is None or clamp is None:
+        return ()
+    return (
+        Chapter(
+            key="head",
+            title="What the head does",
+            template="head/chapter.html.j2",
+            contents={
+                "heads": found,
+                "head": given,
+                "clamp": clamp,
+                "gas": gas_of(result),
+                "first_lines": first_lines(result),
+                "ways": WAYS,
+                "pressed": [
+                    pressed_words(design.name, one) for design, one in found if one.pressed
+                ],
+                "plate": plate_words(given, found[0][1]) if found else "",
+                "refused": refused_lines(result),
+            },
+        ),
+    )

@@ -1,0 +1,162 @@
+"""Fitted designs at other interferences: limits, hold and yield as they are solved."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from bench import BARE, BLOCK, FIT, HEAT, RING, TIES
+from scipy.optimize import brentq
+from three_rings import Rings
+
+from cases.base.faults import RunError
+from cases.fit.advice import advice_of
+from cases.fit.lines import advice_words
+from cases.fit.result import sweep_of
+from cases.life.result import service_of
+from cases.rating.result import rating_of
+from cases.report.results import results_dict
+from cases.run import solve_case
+
+CUT = """\
+[[relief_cut]]
+clock = "3:00"
+radius = "55 mm"
+diameter = "16 mm"
+depth = "16 mm"
+"""
+NO_BAND = "[rating]\ndraws = 0\n"
+
+
+@pytest.fixture(scope="module")
+def rated(case_of):
+    """A bare block and a ring fitted into it cold, rated."""
+    fit = FIT.replace('interference = "40 um"', 'interference_per_side = "20 um"')
+    return solve_case(case_of(BLOCK, CUT, NO_BAND, BARE, RING, fit), rate=True)
+
+
+def test_the_limit_is_swept_over_twelve_fits_at_least(rated):
+    bare, ring = rated.designs
+    sweep = sweep_of(ring)
+    um = [point.interference_um for point in sweep.points]
+    assert len(um) >= 12
+    assert um == sorted(um)
+    assert 40.0 in um
+    assert all(point.limit is not None and point.governs for point in sweep.points)
+    assert sweep_of(bare) is None
+
+
+def test_the_limit_of_the_stated_fit_is_that_of_its_rating(rated):
+    ring = rated.designs[1]
+    limit = rating_of(ring).limit
+    assert sweep_of(ring).asked.limit == pytest.approx(limit.factor, rel=5e-3)
+    assert sweep_of(ring).asked.limit_error > 0
+    assert limit.error > 0.002 * limit.factor
+
+
+def test_the_nominal_stands_what_the_advice_says(rated, case_of):
+    """Made so and rated alone, the design has the limit that the advice told."""
+    advice = advice_of(rated, rated.designs[1])
+    fit = FIT.replace("40 um", f"{advice.window.nominal_um} um")
+    made = solve_case(case_of(BLOCK, CUT, NO_BAND, RING, fit), rate=True).designs[0]
+    assert rating_of(made).limit.factor == pytest.approx(advice.limit_at_nominal, rel=0.01)
+
+
+def test_results_tell_the_window_on_the_diameter_and_per_side(rated):
+    bare, ring = results_dict(rated)["designs"]
+    found = ring["fit_advice"]
+    assert "fit_advice" not in bare
+    assert (found["asked_um"], found["asked_per_side_um"]) == (40.0, 20.0)
+    assert found["low_um"] <= found["nominal_um"] <= found["high_um"]
+    assert found["nominal_per_side_um"] == pytest.approx(found["nominal_um"] / 2)
+    assert found["total_tolerance_um"] == pytest.approx(found["high_um"] - found["low_um"])
+    assert found["limit_bare"] == pytest.approx(bare["rating"]["limit"]["factor"])
+    assert found["limit_one_piece"] > found["limit_bare"]
+    assert found["iso"].startswith("H7/")  # no ties: it is a ring, as large as the jacket
+    assert found["iso_diameter_mm"] == 2 * (40 + 8 + 10)
+    assert "(20.0 um per side)" in advice_words(sweep_of(rated.designs[1]),
+                                                advice_of(rated, rated.designs[1]))  # fmt: skip
+
+
+@pytest.mark.parametrize(("bar", "step"), [(1, "pressed in"), (250, "cold at gas")])
+def test_the_window_ends_where_a_step_yields(case_of, bar, step):
+    """Three of Lame's rings with von Mises, the gas superposed; A356-T6 yields at 207 MPa.
+
+    Without a rating, by hold and yield only. The yield strength is that of the materials' table.
+    """
+    rings = Rings()
+    case = case_of(BLOCK.replace("120 bar", f"{bar} bar"), RING, FIT)
+    result = solve_case(case)
+    window = advice_of(result, result.designs[0]).window
+
+    def beyond(overlap):
+        return max(rings.von_mises(gas, overlap, 0.002) for gas in (0.0, bar / 10)) - 207.0
+
+    assert window.high_by == f"yield, {step}"
+    assert window.high_um == pytest.approx(2000 * brentq(beyond, 0.0, 0.3), rel=0.01)
+    found = results_dict(result)["designs"][0]["fit_advice"]
+    assert found["judged_by"] == "hold and yield only"
+    assert found["limit_at_nominal"] is None
+    assert [one["limit"] for one in found["by_interference"]] == [None] * 12
+
+
+def test_a_fit_that_is_not_found_is_named_and_the_others_tell(case_of, monkeypatch):
+    from cases.life.life import FittedLife
+
+    found = FittedLife.with_interference
+
+    def not_above(life, interference, last=None):
+        if interference > 0.06:
+            raise RunError("too heavy for this test")
+        return found(life, interference, last)
+
+    monkeypatch.setattr(FittedLife, "with_interference", not_above)
+    result = solve_case(case_of(BLOCK, TIES, RING, FIT))
+    sweep = sweep_of(result.designs[0])
+    assert "too heavy for this test" in sweep.unsolved[0]
+    assert max(point.interference_um for point in sweep.points) <= 60
+    assert advice_of(result, result.designs[0]).window is not None
+    assert len(service_of(result.designs[0]).steps) == 3
+
+
+@pytest.mark.parametrize(
+    "fit", [FIT.replace("40 um", "0 um"), "[design.fit]\nbonded = true\n",
+            FIT.replace('interference = "40 um"', 'clearance = "0.1 mm"')],
+    ids=["nothing", "a bond", "a clearance"],
+)  # fmt: skip
+def test_no_advice_where_no_interference_is_common(case_of, fit):
+    result = solve_case(case_of(BLOCK, TIES, RING, fit))
+    assert sweep_of(result.designs[0]) is None
+    assert "fit_advice" not in results_dict(result)["designs"][0]
+
+
+def test_a_clearance_that_never_closes_is_rated_as_the_bare_block(case_of):
+    """The insert touches nothing in any step; what it shades from the coolant is left out here."""
+    clear = FIT.replace('interference = "40 um"', 'clearance = "1.5 mm"')
+    bare, ring = solve_case(case_of(BLOCK, CUT, NO_BAND, BARE, RING, clear), rate=True).designs
+    assert rating_of(ring).limit.factor == pytest.approx(rating_of(bare).limit.factor, rel=0.02)
+    assert service_of(ring).notes[0].startswith("idle: ")
+
+
+def test_an_insert_that_touches_nothing_is_rated_as_the_bare_block(case_of, monkeypatch):
+    """Its joint taken away, as no drawing here has such a one."""
+    from cases.life import life
+
+    part_off = life.part_off
+
+    def apart(mesh, part):
+        parted = part_off(mesh, part)
+        none = np.zeros((0, 3), dtype=np.int64)
+        joint = replace(
+            parted.joint, own=none, other=none, against=parted.joint.against[:0],
+            depth=np.zeros((0, 3)),
+        )  # fmt: skip
+        return replace(parted, joints=(joint,))
+
+    monkeypatch.setattr("cases.life.life.part_off", apart)
+    result = solve_case(case_of(BLOCK, CUT, NO_BAND, HEAT, BARE, RING, FIT), rate=True)
+    bare, ring = result.designs
+    assert service_of(ring).notes[0].startswith("idle: ")
+    assert sweep_of(ring) is None
+    cold = [service_of(one).step("cold at gas").bore.mean_growth_um for one in (bare, ring)]
+    assert cold[1] == pytest.approx(cold[0], rel=1e-3)
+    assert results_dict(result)["designs"][1]["rating"]["limit"] is not None
