@@ -207,7 +207,12 @@ def test_compound_hotter_than_its_last_strength_is_none(overlap):
     assert with_it.contact.broken.all()
     assert with_it.contact.closed.all()
     assert with_it.contact.force == pytest.approx(without.contact.force, rel=1e-4)
-    assert not model.solve(before=with_it).contact.intact.any()
+    cold = model.solve(before=with_it).contact
+    assert not cold.intact.any()
+    assert not cold.filler.any()
+    again = model.solve(before=model.solve().broken_as(with_it.contact)).contact
+    assert again.force == pytest.approx(cold.force, rel=1e-4)
+    assert not again.filler.any()
 
 
 def test_a_strong_compound_is_as_bonded():
