@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from cases.base.parts import PARENT_PARTS
 from cases.base.subject import Chapter
+from cases.base.words import give_or_take
 from cases.gas.solve import gas_of
 from cases.life.given import life_given
 from cases.life.result import LinerState, SolvedStep, SpotRange, is_lived, service_of
@@ -69,6 +70,7 @@ def life_chapters(result: CaseResult) -> tuple[Chapter, ...]:
                 "ring_orders": [str(order) for order in range(2, HIGHEST_ORDER + 1)],
                 "cycles": worst_cycles,
                 "tail": TAIL,
+                "error": lambda value: give_or_take(value, " \N{PLUS-MINUS SIGN} "),
                 "ties_open": most_open(result.designs),
                 "worst_of": rated_worst,
                 "has_insert": _has_insert,

@@ -23,7 +23,7 @@ from cases.life.given import LIGHT, ONE_PIECE, Heat, InsertCompound, InsertFit, 
 from cases.life.heat import Conducting, conducting
 from cases.life.liner import Turns, counted_interference, liner_fits, share_conducting
 from cases.life.pieces import pieces_of
-from cases.life.result import Piece
+from cases.life.result import JointState, Piece
 from cases.life.steps import (
     COLD_GAS,
     GAS_CYCLES,
@@ -35,8 +35,10 @@ from cases.life.steps import (
     EngineState,
     LoadStep,
 )
+from fea.bore import BoreShape, bore_growth
 from fea.contact import Compound, Contact, ContactError, Fit, Fitted, FittedModel
 from fea.heat import HeatField
+from fea.hotspots import HotSpot
 from fea.material import REFERENCE, Material
 from fea.model import SectionModel, Solution
 from fea.strength import over_yield
@@ -94,6 +96,30 @@ def _as_contact_takes(compound: InsertCompound) -> Compound:
         fills=compound.largest_gap,
         friction=compound.friction,
     )
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Standing:
+    """How well the steps of a refined life are known.
+
+    Attributes
+    ----------
+    hot_spots : dict of LoadStep to tuple of HotSpot
+        Worst first, with the error that the meshes tell.
+    joints : dict of LoadStep to JointState
+    bores : dict of LoadStep to BoreShape
+        From the honed circle on; when pressed in, from the drawing.
+    unknowns : tuple of int
+        Of each mesh on the way.
+    stopped : str
+        What asked for more unknowns than are let be, in words; empty where nothing did.
+    """
+
+    hot_spots: Mapping[LoadStep, tuple[HotSpot, ...]]
+    joints: Mapping[LoadStep, JointState]
+    bores: Mapping[LoadStep, BoreShape]
+    unknowns: tuple[int, ...]
+    stopped: str
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -302,6 +328,9 @@ class FittedLife(Life):
     load : GasLoad
     fit : InsertFit
         ``ONE_PIECE`` where there is no insert, or it is one with the block.
+    like : FittedLife, optional
+        Of about the same section with the same fit on another mesh: what touches there is where
+        each step and the turns of heat begin.
 
     Raises
     ------
@@ -323,12 +352,20 @@ class FittedLife(Life):
         Of the insert, by their number; none where it is one with the block.
     solved : dict of LoadStep to Fitted
         By step.
+    stands : Standing or None
+        How well its steps are known, where they were refined for.
     heat_moves : float
         Largest change of temperature that the last turn of heat and contact asked for. [K]
     """
 
     def __init__(
-        self, case: Case, design: Design, mesh: SectionMesh, load: GasLoad, fit: InsertFit
+        self,
+        case: Case,
+        design: Design,
+        mesh: SectionMesh,
+        load: GasLoad,
+        fit: InsertFit,
+        like: FittedLife | None = None,
     ) -> None:
         loose = {"insert": bool(fit.sides), "liner": life_given(case).liner_opens}
         parted = parts_off(mesh, [part for part, opens in loose.items() if opens])
@@ -348,8 +385,10 @@ class FittedLife(Life):
         self.solved: dict[LoadStep, Fitted] = {}
         self._at_gas_load: dict[tuple[LoadStep, float], Contact] = {}
         self.heat_moves = 0.0
-        self._refuse_crushing()
-        self._live()
+        self.stands: Standing | None = None
+        if like is None:
+            self._refuse_crushing()
+        self._live(like)
 
     @property
     def settled(self) -> bool:
@@ -372,6 +411,14 @@ class FittedLife(Life):
         return self.solved[step].solution
 
     def _under(self, step: LoadStep, factor: float) -> Solution:
+        warm = self.solved.get(WARM_GAS)
+        if (
+            step == COLD_GAS
+            and warm
+            and self.fit.compound
+            and (WARM_GAS, factor) not in self._at_gas_load
+        ):
+            self._solve(WARM_GAS, warm, factor)
         return self._solve(step, self.solved[step], factor).solution
 
     def _idle_after(self, gas: LoadStep, idle: LoadStep, factor: float) -> tuple[LayerStress, ...]:
@@ -385,12 +432,22 @@ class FittedLife(Life):
         except ContactError as error:
             raise self._not_found(idle, error) from error
 
-    def _live(self) -> None:
-        self.solved[PRESSED] = self.solved[HONED] = self._solve(PRESSED)
+    def _live(self, like: FittedLife | None) -> None:
+        def known(step: LoadStep) -> Fitted | None:
+            """The step of the other life, on this joint."""
+            if like is None or step not in like.solved:
+                return None
+            return self.cold.carried(like.solved[step], like.cold.pairs, like.mesh.points)
+
+        self.solved[PRESSED] = self.solved[HONED] = self._solve(PRESSED, known(PRESSED))
         if self.given.heat:
-            self.solved[WARM] = self._warm_up(self.given.heat)
-            self.solved[WARM_GAS] = self._solve(WARM_GAS)
-        self.solved[COLD_GAS] = self._solve(COLD_GAS, self.solved.get(WARM_GAS))
+            self.solved[WARM] = self._warm_up(self.given.heat, known(WARM))
+            self.solved[WARM_GAS] = self._solve(WARM_GAS, known(WARM_GAS))
+        self.solved[COLD_GAS] = self._solve(COLD_GAS, known(COLD_GAS) or self.solved.get(WARM_GAS))
+
+    def influence(self, step: LoadStep, forces: Array) -> Solution:
+        """What further nodal forces, shape (n, 2) [N], make of a solved step, its joint held."""
+        return self._models[step.engine].influence(forces, self.solved[step])
 
     def with_interference(self, interference: float, last: LoadStep | None = None) -> FittedLife:
         """The same life with another common interference, heat held.
@@ -520,11 +577,14 @@ class FittedLife(Life):
         found[pairs.middle[:, 0]] = share[pairs.sides].min(axis=1)
         return found
 
-    def _warm_up(self, given: Heat) -> Fitted:
-        """Warm with no gas; heat crosses the joint where it touches then."""
+    def _warm_up(self, given: Heat, guess: Fitted | None) -> Fitted:
+        """Warm with no gas; heat crosses the joint where it touches then.
+
+        ``guess`` is a joint that is thought to touch where it does when warm.
+        """
         try:
             section = self.conducting(given)
-            state = self.solved[HONED]
+            state = guess or self.solved[HONED]
             turns = Turns(self.cold.pairs.part == "liner", self.crossing(state.contact))
             most = MOST_HEATINGS * (2 if self.given.liner_opens else 1)
             for turn in range(most + 1):
@@ -536,7 +596,7 @@ class FittedLife(Life):
                         break
                 self.heat = heat
                 self._models[EngineState.WARM] = self.cold.at(section.on_section(heat))
-                state = self._solve(WARM, state if turn else None)
+                state = self._solve(WARM, state if turn else guess)
                 turns.go_on(self.crossing(state.contact))
         except ValueError as error:
             raise self._heat_refused(error) from error
@@ -570,7 +630,7 @@ class FittedLife(Life):
         other = copy(self)
         other._models = {engine: model.with_fits(fits) for engine, model in self._models.items()}
         other.cold = other._models[EngineState.COLD]
-        other.solved, other._stresses, other._at_gas = {}, {}, {}
+        other.solved, other._stresses, other._at_gas, other.stands = {}, {}, {}, None
         other._at_gas_load = {}
         return other
 
@@ -582,6 +642,15 @@ class FittedLife(Life):
     def _against(self, part: str) -> set[str]:
         """Parts of the block that a part on its own touches."""
         return {str(at) for joint in self.joints if joint.part == part for at in joint.against}
+
+
+def bore_of(life: Life, step: LoadStep) -> BoreShape:
+    """Shape of the bore in a step, from the honed circle on; when pressed in, from the drawing."""
+    solution = life.solution(step)
+    if step == PRESSED:
+        return bore_growth(solution)
+    moved = solution.displacement - life.solution(HONED).displacement
+    return bore_growth(replace(solution, displacement=moved))
 
 
 def life_of(case: Case, design: Design, mesh: SectionMesh, load: GasLoad) -> Life:

@@ -8,13 +8,12 @@ from dataclasses import replace
 import numpy as np
 
 from cases.life.joint import joint_state
-from cases.life.life import FittedLife, Life
+from cases.life.life import FittedLife, Life, bore_of
 from cases.life.liner import liner_states
-from cases.life.result import Service, SolvedStep, SpotRange
+from cases.life.result import JointState, Service, SolvedStep, SpotRange
 from cases.life.ring import ring_follow
 from cases.life.steps import GAS_CYCLES, HONED, PRESSED, WARM, LoadStep
 from cases.life.temperature import temperature_notes
-from fea.bore import bore_growth
 from fea.hotspots import APART, APART_ELEMENTS, HotSpot, along_spot, hot_spots
 
 NAMED = 4
@@ -51,18 +50,18 @@ def read_life(life: Life) -> Service:
         ranges=_cycles({step.name: step for step in steps}),
         pieces=fitted.pieces if fitted else (),
         notes=(*hot, *notes),
+        unknowns=fitted.stands.unknowns if fitted and fitted.stands else (),
     )
 
 
 def _solved_steps(life: Life) -> tuple[SolvedStep, ...]:
     """What each step did; the hone changes the bore and nothing else."""
-    honed = life.solution(HONED).displacement
     ring, diameter = life.given.piston_ring, life.case.block.bore
+    known = life.stands if isinstance(life, FittedLife) else None
     steps: list[SolvedStep] = []
     for name in life.steps:
         solution = life.solution(name)
-        moved = solution.displacement - (0 if name == PRESSED else honed)
-        bore = bore_growth(replace(solution, displacement=moved))
+        bore = known.bores[name] if known else bore_of(life, name)
         if name == HONED and steps:
             steps.append(replace(steps[-1], name=name, bore=bore))
             continue
@@ -72,11 +71,9 @@ def _solved_steps(life: Life) -> tuple[SolvedStep, ...]:
                 name=name,
                 solution=solution,
                 stresses=stresses,
-                hot_spots=hot_spots(solution, stresses),
+                hot_spots=known.hot_spots[name] if known else hot_spots(solution, stresses),
                 bore=bore,
-                joint=joint_state(life, life.solved[name])
-                if isinstance(life, FittedLife) and life.fit.sides
-                else None,
+                joint=_joint_of(life, name),
                 liners=liner_states(life, life.solved[name])
                 if isinstance(life, FittedLife)
                 else (),
@@ -85,6 +82,13 @@ def _solved_steps(life: Life) -> tuple[SolvedStep, ...]:
             )
         )
     return tuple(steps)
+
+
+def _joint_of(life: Life, step: LoadStep) -> JointState | None:
+    """The joint in a step; None where the insert is one with the block, or absent."""
+    if not isinstance(life, FittedLife) or not life.fit.sides:
+        return None
+    return life.stands.joints[step] if life.stands else joint_state(life, life.solved[step])
 
 
 def _cycles(steps: Mapping[LoadStep, SolvedStep]) -> tuple[SpotRange, ...]:
@@ -124,6 +128,8 @@ def _notes(life: FittedLife, steps: Sequence[SolvedStep]) -> list[str]:
             f"{WARM}: where the joint opens and where heat crosses it do not settle; the "
             f"temperature still moves by {life.heat_moves:.0f} K somewhere."
         )
+    if life.stands and life.stands.stopped:
+        notes.append(life.stands.stopped)
     if (note := _eaten(life)) is not None:
         notes.append(note)
     if all(step.joint and step.joint.open_share == 1 for step in steps):

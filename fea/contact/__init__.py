@@ -55,6 +55,7 @@ A liner that is cast in can't open. Its interference is a strain of its material
 degC.
 """
 
+from fea.contact.extent import joint_ends, last_sides, side_lengths, touching_shares
 from fea.contact.fitted import Contact, ContactError, Fitted, FittedModel
 from fea.contact.pairs import Compound, Fit, Pairs, pairs_of
 from fea.contact.settings import SETTINGS, ContactSettings
@@ -69,5 +70,9 @@ __all__ = [
     "Fitted",
     "FittedModel",
     "Pairs",
+    "joint_ends",
+    "last_sides",
     "pairs_of",
+    "side_lengths",
+    "touching_shares",
 ]

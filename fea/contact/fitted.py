@@ -61,11 +61,12 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from scipy.spatial import cKDTree
 
 from fea.contact.condensed import Condensed, Held
 from fea.contact.interior import from_inside
 from fea.contact.joint import Found, JointModel, Sets, System
-from fea.contact.pairs import Fit, pairs_of
+from fea.contact.pairs import Fit, Pairs, pairs_of
 from fea.contact.settings import SETTINGS, ContactSettings
 from fea.factor import Factor
 from fea.material import REFERENCE, Material
@@ -419,6 +420,64 @@ class FittedModel:
         )
         return replace(before, contact=contact)
 
+    def influence(self, forces: ArrayLike, at: Fitted) -> Solution:
+        """What further nodal forces make while the joint keeps the state of a step.
+
+        Pairs that touch stay together and those that stick don't slide; those that slide do so
+        free of further friction. Costs a few back-substitutions where the joint is condensed, else
+        a numeric factorisation.
+
+        Parameters
+        ----------
+        forces : array_like, shape (n, 2)
+            On the nodes of the parted mesh. [N]
+        at : Fitted
+            A step of this model.
+        """
+        joint, none = self._joint, np.zeros(len(self._overlap))
+        sets = Sets(at.contact.closed, at.contact.sticks, none)
+        load = np.zeros(joint.model.dofs.size)
+        load[self.model.dofs] = np.asarray(forces, dtype=float)
+        load = joint.to_nodes.T @ load
+        still = np.zeros(len(joint.jump))
+        held = self.bonded | at.contact.intact
+        task = _Task(load, none, held, sets.closed, none, none, still)
+        aid = np.where(self._loose(sets), self.settings.loose_aid, self.settings.aid)
+        way = self._set_out(task, still, aid)
+        factor, springs = self._factor(sets, way)
+        system = joint.system(sets, none, none, none, springs, still)
+        settled = self.settings.settled
+        if isinstance(factor, Held):
+            found = joint.solve_joint(system, factor, load, way.loaded, still, none, settled)
+        else:
+            found = joint.solve_section(system, factor, load, none, settled)
+        return replace(joint.solution(found.whole, load), temperature=None)
+
+    def carried(self, step: Fitted, pairs: Pairs, points: Array) -> Fitted:
+        """A step of the same section on another mesh, as a joint to begin from.
+
+        Each pair does what the nearest one on the same side of the joint did.
+
+        Parameters
+        ----------
+        step : Fitted
+        pairs : Pairs
+            Of that step.
+        points : ndarray, shape (n, 2)
+            Nodes of its mesh. [mm]
+        """
+        nearest = np.zeros(len(self._overlap), dtype=np.int64)
+        there = points[pairs.own]
+        here = self.parted.mesh.points[self.pairs.own]
+        for side in np.unique(self.pairs.against):
+            of = np.flatnonzero(pairs.against == side)
+            of = of if len(of) else np.arange(len(there))
+            own = self.pairs.against == side
+            nearest[own] = of[cKDTree(there[of]).query(here[own])[1]]
+        contact = Contact(*(getattr(step.contact, one.name)[nearest] for one in fields(Contact)))
+        none = np.zeros(len(self._joint.jump))
+        return replace(step, contact=contact, iterations=0, jumps=none, softer=none)
+
     def _by_halves(
         self,
         load: Array,
@@ -609,6 +668,14 @@ class FittedModel:
             returns=np.zeros(len(task.start), dtype=np.int64),
         )
 
+    def _factor(self, sets: Sets, way: _Way) -> tuple[Factor | Held, Array]:
+        """Of the joint by itself, or of the whole section, with the jumps of sets held; springs."""
+        joint = self._joint
+        if way.condensed is None:
+            springs = joint.springs(way.aid)
+            return joint.factored(joint.entries(joint.pinned(sets), springs)), springs
+        return way.condensed.hold(joint.pinned(sets)[joint.jump]), way.condensed.springs
+
     def _try(self, task: _Task, sets: Sets, way: _Way, how: _Search, iteration: int) -> _Tried:
         """What sets lead to: roughly, then exactly, the springs tied anew until they are idle.
 
@@ -617,13 +684,7 @@ class FittedModel:
         set_by, joint = self.settings, self._joint
         ease = set_by.easier ** max(0, iteration - how.patient)
         may_return = way.returns < how.returns
-        factor: Factor | Held
-        if way.condensed is None:
-            springs = joint.springs(way.aid)
-            factor = joint.factored(joint.entries(joint.pinned(sets), springs))
-        else:
-            springs = way.condensed.springs
-            factor = way.condensed.hold(joint.pinned(sets)[joint.jump])
+        factor, springs = self._factor(sets, way)
         for settled in (set_by.rough, *[set_by.settled] * set_by.most_ties):
             system = joint.system(sets, task.overlap, way.start, task.mu, springs, way.tied)
             if isinstance(factor, Held):

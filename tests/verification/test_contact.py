@@ -45,7 +45,7 @@ def test_pressure_of_a_cylinder_on_a_flat():
     inside = np.abs(x) < 0.8
     assert solved.steps[0].contact.pressure[inside] == pytest.approx(exact[inside], rel=0.01)
     assert np.abs(x[solved.steps[0].contact.closed]).max() == pytest.approx(1, abs=PAIRS)
-    assert solved.steps[0].contact.force.sum() == pytest.approx(1000.0, rel=1e-6)
+    assert solved.steps[0].contact.force.sum() == pytest.approx(1000.0, rel=2e-5)
 
 
 @pytest.mark.parametrize(

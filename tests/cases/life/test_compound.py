@@ -104,10 +104,10 @@ def test_contact_has_it_where_a_side_is_not_bonded():
 def two_pairs():
     """Of 10 and 30 mm2 against the barrel."""
     area, own, none = np.array([10.0, 30.0]), np.arange(2), np.zeros(2)
-    no_sides = np.zeros((0, 2), dtype=np.int64)
+    side = np.array([[0, 1]])
     part, against = np.full(2, "insert"), np.full(2, "barrel")
     normal = np.tile([1.0, 0.0], (2, 1))
-    return Pairs(own, own, no_sides, no_sides, normal, area, part, against, none)
+    return Pairs(own, own, side, side, normal, area, part, against, none)
 
 
 def test_intact_compound_holds_by_its_area_and_friction_comes_on_top():
