@@ -56,6 +56,11 @@ def life_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             contents={
                 "given": life_given(case),
                 "film": load.film if load else None,
+                "filled": {
+                    name: fit.compound
+                    for name, fit in life_given(case).fits.items()
+                    if fit.compound is not None
+                },
                 "lived": lived,
                 "lined": [design for design in lived if firing_liners(design)],
                 "firing_liners": firing_liners,
@@ -122,6 +127,12 @@ def life_limits(result: CaseResult) -> list[str]:
             "contact is counted at corner nodes along the joint, under small sliding, and pressure "
             "at the ends of a joint is as high as the insert's edges there are sharp."
         )
+        if any(fit.compound for fit in given.fits.values()):
+            limits.append(
+                "Compound in a joint is as stiff as the metal and breaks at once where the "
+                "strength that the case states is used up. Water, fuel, oil, hours hot and cycles "
+                "weaken it, and none of that is counted: test it as it is used."
+            )
     elif any(design.insert for design in result.case.designs):
         limits.append(
             "A press fit can open under load and squeezes the barrel before any gas does; give "

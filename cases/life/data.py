@@ -73,6 +73,8 @@ def _joint(mesh: SectionMesh, pairs: Pairs, joint: JointState) -> dict[str, Any]
         "open_share": joint.open_share,
         "open_share_error": joint.open_share_error,
         "slip_share": joint.slip_share,
+        "intact_share": joint.intact_share,
+        "broken_share": joint.broken_share,
         "hold_n": joint.hold_n,
         "least_hold_n": joint.least_hold_n,
         "sides": [fields_of(side) for side in joint.sides],
@@ -89,6 +91,8 @@ def _joint(mesh: SectionMesh, pairs: Pairs, joint: JointState) -> dict[str, Any]
             "slip_um": 1000 * contact.slip,
             "closed": contact.closed,
             "sticks": contact.sticks,
+            "intact": contact.intact,
+            "broken": contact.broken,
         },
     }
 

@@ -17,7 +17,7 @@ from cases.life.life import FittedLife
 from cases.life.liner import joint_of
 from cases.life.result import CutState, JointState, PieceState, SideState
 from cases.life.tie_faces import tie_faces
-from fea.contact import Contact, Fitted, Pairs, touching_shares
+from fea.contact import Fitted, touching_shares
 from geometry.clock import format_clock, hours_between
 from geometry.plan import placed
 from geometry.section import Block
@@ -40,7 +40,7 @@ def joint_state(life: FittedLife, fitted: Fitted) -> JointState:
     touching = touching_shares(pairs, life.mesh.points, contact)
     slides = touching * (contact.closed & ~contact.sticks)
 
-    def share(of: Flags, what: Array) -> float:
+    def share(of: Flags, what: Array | Flags) -> float:
         faces = pairs.faces(of)
         return float((pairs.area * what)[faces].sum() / pairs.area[faces].sum())
 
@@ -61,10 +61,14 @@ def joint_state(life: FittedLife, fitted: Fitted) -> JointState:
         iterations=fitted.iterations,
         open_share=share(everywhere, 1 - touching),
         slip_share=share(everywhere, slides),
+        intact_share=share(everywhere, contact.intact),
+        broken_share=share(everywhere, contact.broken),
         sides=tuple(
             SideState(
                 against=str(part),
                 bonded=life.fit.sides[part].bonded,
+                intact_share=share(pairs.against == part, contact.intact),
+                broken_share=share(pairs.against == part, contact.broken),
                 **stretch(pairs.against == part),
             )
             for part in np.unique(pairs.against)
@@ -79,7 +83,7 @@ def joint_state(life: FittedLife, fitted: Fitted) -> JointState:
             )
             for bore, hours, of in _behind_cuts(block, life.mesh.points[pairs.own], pairs.against)
         ),
-        pieces=_pieces(life, pairs, contact, share, touching),
+        pieces=_pieces(life, fitted, share, touching),
         tie_faces=tie_faces(block, life.mesh.points, pairs, contact, touching),
     )
 
@@ -133,13 +137,19 @@ def with_errors(joint: JointState, before: JointState | None) -> JointState:
 
 def _pieces(
     life: FittedLife,
-    pairs: Pairs,
-    contact: Contact,
+    fitted: Fitted,
     share: Callable[[Flags, Array], float],
     touching: Array,
 ) -> tuple[PieceState, ...]:
-    """Every piece of the insert, by number."""
-    friction = np.array([life.fit.sides[part].friction for part in pairs.against])
+    """Every piece of the insert, by number.
+
+    What compound holds counts in full beside friction, as in the law of contact.
+    """
+    pairs, contact = joint_of(life, fitted, "insert")
+    ours = life.cold.pairs.part == "insert"
+    friction = life.cold.friction(fitted.contact)[ours]
+    shear = life.cold.strengths(fitted.solution.temperature)[1][ours]
+    compound = np.where(contact.intact, shear * pairs.area, 0.0)
     body = life.cold.model.node_bodies
     found = []
     for piece in life.pieces:
@@ -152,7 +162,7 @@ def _pieces(
                 clock=piece.clock,
                 clock_hours=piece.clock_hours,
                 pressing_force_n=float(force.sum()),
-                hold_n=float(friction[of] @ force),
+                hold_n=float(friction[of] @ force + compound[of].sum()),
                 asked_hold_n=life.fit.asked_hold(piece.mass_g),
                 open_share=share(of, 1 - touching),
             )

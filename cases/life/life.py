@@ -19,7 +19,7 @@ from cases.base.faults import RunError
 from cases.base.parts import PARENT_PARTS
 from cases.case import Case, Design
 from cases.gas.solve import GasLoad
-from cases.life.given import LIGHT, ONE_PIECE, Heat, InsertFit, life_given
+from cases.life.given import LIGHT, ONE_PIECE, Heat, InsertCompound, InsertFit, life_given
 from cases.life.heat import Conducting, conducting
 from cases.life.liner import Turns, counted_interference, liner_fits, share_conducting
 from cases.life.pieces import pieces_of
@@ -36,7 +36,7 @@ from cases.life.steps import (
     LoadStep,
 )
 from fea.bore import BoreShape, bore_growth
-from fea.contact import Contact, ContactError, Fit, Fitted, FittedModel
+from fea.contact import Compound, Contact, ContactError, Fit, Fitted, FittedModel
 from fea.heat import HeatField
 from fea.hotspots import HotSpot
 from fea.material import REFERENCE, Material
@@ -76,13 +76,26 @@ def fits_of(
 
     ``crept`` is after hours hot.
     """
+    compound = None if fit.compound is None else _as_contact_takes(fit.compound)
     return {
         ("insert", part): Fit(
-            overlap=fit.pressing(part, crept=crept) / 2, friction=side.friction, bonded=side.bonded
+            overlap=fit.pressing(part, crept=crept) / 2,
+            friction=side.friction,
+            bonded=side.bonded,
+            compound=None if side.bonded else compound,
         )
         for part, side in fit.sides.items()
         if part in touched
     }
+
+
+def _as_contact_takes(compound: InsertCompound) -> Compound:
+    return Compound(
+        tension=compound.tension,
+        shear=compound.shear,
+        fills=compound.largest_gap,
+        friction=compound.friction,
+    )
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -201,11 +214,15 @@ class Life(ABC):
         if (gas, factor) not in self._at_gas:
             self._at_gas[gas, factor] = StressCycle(
                 engine=state,
-                idle=self.stress_of(idle),
                 gas=self.stress_of(gas) if factor == 1 else recover(self._under(gas, factor)),
+                idle=self._idle_after(gas, idle, factor),
                 temperature=self.solution(gas).temperature,
             )
         return self._at_gas[gas, factor]
+
+    def _idle_after(self, gas: LoadStep, idle: LoadStep, factor: float) -> tuple[LayerStress, ...]:
+        """Stress with no gas, once there was gas with the load changed."""
+        return self.stress_of(idle)
 
     def stress_of(self, step: LoadStep) -> tuple[LayerStress, ...]:
         """Stress of a solved step."""
@@ -366,6 +383,7 @@ class FittedLife(Life):
         self._models = {EngineState.COLD: self.cold}
         self.forces = self._forces_of(self.cold.model)
         self.solved: dict[LoadStep, Fitted] = {}
+        self._at_gas_load: dict[tuple[LoadStep, float], Contact] = {}
         self.heat_moves = 0.0
         self.stands: Standing | None = None
         if like is None:
@@ -393,7 +411,26 @@ class FittedLife(Life):
         return self.solved[step].solution
 
     def _under(self, step: LoadStep, factor: float) -> Solution:
+        warm = self.solved.get(WARM_GAS)
+        if (
+            step == COLD_GAS
+            and warm
+            and self.fit.compound
+            and (WARM_GAS, factor) not in self._at_gas_load
+        ):
+            self._solve(WARM_GAS, warm, factor)
         return self._solve(step, self.solved[step], factor).solution
+
+    def _idle_after(self, gas: LoadStep, idle: LoadStep, factor: float) -> tuple[LayerStress, ...]:
+        """Stress with no gas, with the compound broken that gas has broken."""
+        rests = self.solved[idle]
+        worn = rests.broken_as(self._at_gas_load[gas, factor])
+        if worn is rests:
+            return self.stress_of(idle)
+        try:
+            return recover(self._model_of(idle).solve(before=worn, guess=rests).solution)
+        except ContactError as error:
+            raise self._not_found(idle, error) from error
 
     def _live(self, like: FittedLife | None) -> None:
         def known(step: LoadStep) -> Fitted | None:
@@ -447,7 +484,10 @@ class FittedLife(Life):
         RunError
             If contact is not found.
         """
-        wanted: Iterable[LoadStep] = life.steps if last is None else last.way
+        whole = (
+            last is None or self.fit.compound is not None
+        )  # a cold step has what warm ones broke
+        wanted: Iterable[LoadStep] = life.steps if whole or last is None else last.way
         for step in wanted:
             if step not in self.solved:
                 self.solved[step] = self._solve(step, life.solved[step])
@@ -462,15 +502,22 @@ class FittedLife(Life):
     def _solve(self, step: LoadStep, guess: Fitted | None = None, factor: float = 1.0) -> Fitted:
         """A step from the one before; the hone leaves the joint as it is.
 
-        ``guess`` is a joint to begin from; ``factor`` is on the gas load of a step at gas.
+        Compound that gas breaks in a warm engine is broken in a cold one as well. ``guess`` is a
+        joint to begin from; ``factor`` is on the gas load of a step at gas.
         """
         before = None if step.before is None else self.solved[step.before]
         if step == HONED and before:
             return before
+        warm = self._at_gas_load.get((WARM_GAS, factor))
+        if step == COLD_GAS and before and warm:
+            before = before.broken_as(warm)
         try:
-            return self._model_of(step).solve(factor * step.gas * self.forces, before, guess)
+            found = self._model_of(step).solve(factor * step.gas * self.forces, before, guess)
         except ContactError as error:
             raise self._not_found(step, error) from error
+        if step.gas:
+            self._at_gas_load[step, factor] = found.contact
+        return found
 
     def _model_of(self, step: LoadStep) -> FittedModel:
         """Insert and block as a step finds them: once it has been hot the press has crept."""
@@ -584,6 +631,7 @@ class FittedLife(Life):
         other._models = {engine: model.with_fits(fits) for engine, model in self._models.items()}
         other.cold = other._models[EngineState.COLD]
         other.solved, other._stresses, other._at_gas, other.stands = {}, {}, {}, None
+        other._at_gas_load = {}
         return other
 
     def _fits(self, fit: InsertFit, *, crept: bool = False) -> dict[tuple[str, str], Fit]:

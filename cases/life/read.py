@@ -12,12 +12,14 @@ from cases.life.life import FittedLife, Life, bore_of
 from cases.life.liner import liner_states
 from cases.life.result import JointState, Service, SolvedStep, SpotRange
 from cases.life.ring import ring_follow
-from cases.life.steps import GAS_CYCLES, HONED, WARM, LoadStep
+from cases.life.steps import GAS_CYCLES, HONED, PRESSED, WARM, LoadStep
 from cases.life.temperature import temperature_notes
 from fea.hotspots import APART, APART_ELEMENTS, HotSpot, along_spot, hot_spots
 
 NAMED = 4
 """Loose pieces that are told by their place, at most."""
+NO_SHARE = 0.005
+"""Share of a side that is none beside what was told of it."""
 IDLE = "idle: the insert touches the block in no step; the block bears all as if it were bare."
 
 
@@ -132,7 +134,50 @@ def _notes(life: FittedLife, steps: Sequence[SolvedStep]) -> list[str]:
         notes.append(note)
     if all(step.joint and step.joint.open_share == 1 for step in steps):
         return [*notes, IDLE]
+    notes += _compound_notes(life, steps)
     return [*notes, *(note for step in steps if (note := _loose(step)))]
+
+
+def _compound_notes(life: FittedLife, steps: Sequence[SolvedStep]) -> list[str]:
+    """What becomes of the compound in the joint, step by step, in words."""
+    compound, pairs = life.fit.compound, life.cold.pairs.of("insert")
+    ours = life.cold.pairs.part == "insert"
+    if compound is None:
+        return []
+    notes = []
+    told = dict.fromkeys(life.touched, 0.0)
+    for step in steps:
+        if step.joint is None or step.name == HONED:
+            continue
+        contact = step.joint.contact
+        filled = contact.intact | contact.broken
+        tension, shear = (of[ours] for of in life.cold.strengths(step.solution.temperature))
+        weak = filled & (tension == 0) & (shear == 0)
+        for side in step.joint.sides:
+            of = pairs.faces(pairs.against == side.against)
+            empty, none = (
+                float(pairs.area[of & those].sum() / pairs.area[of].sum())
+                for those in (~filled, weak)
+            )
+            where = f"of the {side.against} side"
+            if step.name == PRESSED and not side.bonded and empty > NO_SHARE:
+                notes.append(
+                    f"{step.name}: over {100 * empty:.0f} % {where} the gap is larger than the "
+                    f"{1000 * compound.largest_gap:g} um that the compound fills; it holds nothing "
+                    "there."
+                )
+            if none > NO_SHARE:
+                notes.append(
+                    f"{step.name}: over {100 * none:.0f} % {where} the compound is hotter than it "
+                    "has strength; the joint there is as if there were none, for good."
+                )
+            if side.broken_share > max(told[side.against], none) + NO_SHARE:
+                notes.append(
+                    f"{step.name}: the compound is used up over {100 * side.broken_share:.0f} % "
+                    f"{where}."
+                )
+            told[side.against] = side.broken_share
+    return notes
 
 
 def _eaten(life: FittedLife) -> str | None:

@@ -40,6 +40,8 @@ class SideState:
     bonded: bool
     open_share: float  # of its area
     slip_share: float  # of its area, of what touches and slides
+    intact_share: float  # of its area, of compound with strength left
+    broken_share: float  # of its area, of compound that is used up
     mean_pressure_mpa: float  # over all of its area
     largest_pressure_mpa: float
     largest_slip_um: float  # of what touches
@@ -75,7 +77,7 @@ class PieceState:
     clock: str  # of its middle, about that bore
     clock_hours: float
     pressing_force_n: float  # of all sides together
-    hold_n: float  # against being pushed out along the bore: friction times force, no bond
+    hold_n: float  # against being pushed out along the bore: friction and compound, no bond
     asked_hold_n: float  # that it must keep
     open_share: float
 
@@ -88,6 +90,8 @@ class JointState:
     iterations: int
     open_share: float
     slip_share: float  # of the whole area, of what touches and slides
+    intact_share: float  # of the whole area, of compound with strength left
+    broken_share: float  # of the whole area, of compound that is used up
     sides: tuple[SideState, ...]
     cuts: tuple[CutState, ...]
     pieces: tuple[PieceState, ...]

@@ -189,6 +189,7 @@ def contact(closed, sticks, force, area):
     return Contact(
         closed=np.array(closed), sticks=np.array(sticks), force=force, pressure=force / area,
         friction=none, gap=none, slip=np.linspace(0.0, 2e-3, len(area)),
+        intact=none > 0, broken=none > 0, filler=none,
     )  # fmt: skip
 
 
@@ -215,7 +216,10 @@ def test_a_piece_holds_by_friction_and_force_and_a_side_is_open_by_its_own_area(
     sides = {"barrel": SideFit(friction=0.1), "outer wall": SideFit(friction=0.2)}
     life = SimpleNamespace(
         cold=SimpleNamespace(
-            pairs=pairs, model=SimpleNamespace(node_bodies=np.array([1, 1, 2, 2, 2, 2]))
+            pairs=pairs,
+            model=SimpleNamespace(node_bodies=np.array([1, 1, 2, 2, 2, 2])),
+            friction=lambda _: np.array([0.1, 0.2, 0.1, 0.1, 0.1, 0.1]),
+            strengths=lambda _: (np.zeros(6), np.zeros(6)),
         ),
         fit=InsertFit(sides=sides, pressed=(), vibration=50.0),
         pieces=[
@@ -231,6 +235,7 @@ def test_a_piece_holds_by_friction_and_force_and_a_side_is_open_by_its_own_area(
         life,
         SimpleNamespace(
             iterations=1,
+            solution=SimpleNamespace(temperature=None),
             contact=contact(
                 [True, False, True, True, False, False],
                 [True, False, False, True, False, False],

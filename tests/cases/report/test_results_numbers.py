@@ -158,7 +158,8 @@ def joint(service, one):
     return {
         "iterations": one.iterations, "open_share": q(one.open_share, ""),
         "open_share_error": one.open_share_error,
-        "slip_share": q(one.slip_share, ""),
+        "slip_share": q(one.slip_share, ""), "intact_share": q(one.intact_share, ""),
+        "broken_share": q(one.broken_share, ""),
         "hold_n": q(sum(holds), "N"), "least_hold_n": q(min(holds), "N"),
         "sides": [Mirror(side) for side in one.sides],
         "cuts": [Mirror(cut) for cut in one.cuts],
@@ -170,6 +171,7 @@ def joint(service, one):
             "against": pairs.against, "pressure_mpa": q(contact.pressure, "MPa"),
             "gap_um": q(contact.gap, "mm"), "slip_um": q(contact.slip, "mm"),
             "closed": contact.closed, "sticks": contact.sticks,
+            "intact": contact.intact, "broken": contact.broken,
         },
     }  # fmt: skip
 
