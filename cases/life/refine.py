@@ -33,20 +33,23 @@ from cases.stress.result import DesignResult
 from cases.stress.solve import load_mesher
 from fea.adaptive import State, refine, sizes_of
 from fea.bore import BoreShape
-from fea.contact import joint_ends, last_sides, side_lengths
+from fea.contact import joint_ends, last_sides, side_lengths, touching_shares
 from fea.hotspots import WEAKEST, HotSpot, hot_spots
 from fea.refinement import REFINEMENT
 from fea.trail import Gauge
 from geometry.outline import Outline
 from geometry.parted import part_off
+from geometry.section import Block
 from geometry.section_mesh import SectionMesh
 from geometry.sizing import SizeWishes
 
 Array = NDArray[np.float64]
 
-ALONG, AT_ENDS = 0.2, 0.08
-"""Size of the first elements along the joint, and at its ends, over the width of the jacket."""
-BEYOND = 0.02
+ALONG, AT_ENDS, AT_CORNERS = 0.2, 0.08, 0.03
+"""Size of the first elements along the joint, at its ends, and where the insert's rounder corners
+begin to stand off (contact ends a fraction of a millimetre further), over the width of the jacket.
+"""
+BEYOND = 0.04
 """How fast it may grow away from the joint about the bore that fires. [mm/mm]."""
 FITTED = replace(
     REFINEMENT, at_junction=0.5, goal=0.8, edge_of=1.0, coarsest=1.0, most_unknowns=120_000
@@ -54,8 +57,10 @@ FITTED = replace(
 """Smaller strides than in one piece, as several steps ask for elements at once: spots near the ends
 of the joint are many and near one another. Nothing grows coarser, for growth and yield. A mesh
 costs ten times what it does in one piece, so the largest is smaller."""
-MOST_MESHES = 3
-"""Meshes of a fitted life, at most."""
+JUST_OFF = 1e-6
+"""Gap below which a corner does not stand off yet. [mm]."""
+MOST_MESHES = 2
+"""Meshes of a fitted life, at most: the second tells how far the first was off."""
 NEAR_FORCE, NEAR_SHARE = 0.03, 0.02
 """Change from mesh to mesh of the force on a side, as a share, and of its open share, at which they
 are settled."""
@@ -132,7 +137,7 @@ def refined_life(
         live,
         case.tolerance,
         most_passes=MOST_MESHES,
-        choose=_that_count,
+        choose=partial(_that_count, case.block),
         first=(_sizes_in_one_piece(case, solved),),
         how=FITTED,
     )
@@ -188,14 +193,23 @@ def _sizes_in_one_piece(case: Case, solved: DesignResult) -> SizeWishes:
 
 
 def _along_joint(case: Case, solved: DesignResult) -> SizeWishes:
-    """Sizes along the joint, finer at its ends, coarser away from the bore that fires."""
+    """Sizes along the joint, finer where contact ends, coarser away from the bore that fires."""
     block, parted = case.block, part_off(solved.mesh, "insert")
-    sides = parted.joint.own
-    z = parted.mesh.points @ np.array([1, 1j])
-    nodes, uses = np.unique(sides[:, :2], return_counts=True)
-    beyond = BEYOND * np.maximum(np.abs(z[nodes]) - block.outside_radius, 0.0)
-    ends = np.where(uses == 1, AT_ENDS, ALONG)
-    return SizeWishes(z[nodes], ends * block.jacket + beyond, 0.4)
+    nodes, uses = np.unique(parted.joint.own[:, :2], return_counts=True)
+    corners = _corner_ends(solved.outline)
+    z = np.concatenate([parted.mesh.points[nodes] @ [1, 1j], corners])
+    share = np.concatenate([np.where(uses == 1, AT_ENDS, ALONG), np.full(len(corners), AT_CORNERS)])
+    beyond = BEYOND * np.maximum(np.abs(z) - block.outside_radius, 0.0)
+    return SizeWishes(z, share * block.jacket + beyond, 0.4)
+
+
+def _corner_ends(outline: Outline) -> NDArray[np.complex128]:
+    """Places where the insert's corners begin to stand off. [mm]."""
+    rounding = outline.rounding
+    if rounding is None:
+        return np.zeros(0, dtype=complex)
+    ends = np.array([edge.point(at) for edge, _ in rounding.corners for at in (0.0, 1.0)])
+    return ends[rounding.corner_gap(ends) < JUST_OFF] if len(ends) else ends.astype(complex)
 
 
 def _read(life: FittedLife) -> _OnMesh:
@@ -218,36 +232,55 @@ def _read(life: FittedLife) -> _OnMesh:
 
 
 def _gauges(life: FittedLife, step: LoadStep, joint: JointState) -> list[Gauge]:
-    """Force and open share of each side of the joint that is not bonded."""
+    """Force and open share of each side about the bore that fires, but for what is bonded."""
     pairs, contact = life.cold.pairs.of("insert"), joint.contact
+    places = life.mesh.points[pairs.own]
+    fires = _about_firing(life.case.block, places)
+    touching = touching_shares(pairs, life.mesh.points, contact)
     length = side_lengths(pairs, life.mesh.points)
     last = last_sides(pairs, contact)
-    middle = life.mesh.points[pairs.own[pairs.sides]].mean(axis=1) @ [1, 1j]
-    force = {
-        side.against: float(contact.force[pairs.against == side.against].sum())
+    last = last[fires[pairs.sides[last]].any(axis=1)]
+    middle = places[pairs.sides].mean(axis=1) @ [1, 1j]
+    pairs_of_side = {
+        side.against: of
         for side in joint.sides
+        if not side.bonded and (of := fires & (pairs.against == side.against)).any()
     }
-    most = max(map(abs, force.values()))
+    force = {side: float(contact.force[of].sum()) for side, of in pairs_of_side.items()}
+    most = max(map(abs, force.values()), default=0.0)
     found = []
-    for side in joint.sides:
-        if side.bonded:
-            continue
-        of = last[(pairs.against[pairs.sides[last]] == side.against).any(axis=1)]
-        at = middle[of], length[of]
-        wanted = NEAR_FORCE * max(abs(force[side.against]), SLIGHT * most)
-        words = f"{step}, {side.against}"
+    for side, of in pairs_of_side.items():
+        ends = last[(pairs.against[pairs.sides[last]] == side).any(axis=1)]
+        at = middle[ends], length[ends]
+        faces = pairs.faces(of)
+        open_share = float((pairs.area * (1 - touching))[faces].sum() / pairs.area[faces].sum())
+        wanted = NEAR_FORCE * max(abs(force[side]), SLIGHT * most)
+        words = f"{step}, {side}"
         found += [
-            Gauge((step, side.against, "force"), f"{words}: force on the joint",
-                  force[side.against], wanted, *at),
-            Gauge((step, side.against, "open"), f"{words}: open share of the joint",
-                  side.open_share, NEAR_SHARE, *at),
+            Gauge((step, side, "force"), f"{words}: force on the joint", force[side], wanted, *at),
+            Gauge((step, side, "open"), f"{words}: open share of the joint",
+                  open_share, NEAR_SHARE, *at),
         ]  # fmt: skip
     return found
 
 
-def _that_count(spots: Sequence[Sequence[HotSpot]]) -> list[list[HotSpot]]:
-    """Spots that are shown or rated, step by step: none that is sharp, none that is weak."""
-    rated = [[spot for spot in of if not spot.sharp] for of in spots]
+def _fires(block: Block, spot: HotSpot) -> bool:
+    """Whether a spot is about the bore that fires."""
+    return bool(_about_firing(block, np.array([[spot.x_mm, spot.y_mm]]))[0])
+
+
+def _about_firing(block: Block, places: Array) -> NDArray[np.bool_]:
+    """Whether places (n, 2) [mm] are nearer to the bore that fires than to any other."""
+    bore, _ = block.nearest_bore(*places.T)
+    return bore == block.firing_bore
+
+
+def _that_count(block: Block, spots: Sequence[Sequence[HotSpot]]) -> list[list[HotSpot]]:
+    """Spots that are shown or rated, step by step: none that is sharp, none that is weak.
+
+    Those about the bore that fires: about the others the press is the same and the gas is less.
+    """
+    rated = [[spot for spot in of if not spot.sharp and _fires(block, spot)] for of in spots]
     worst: dict[str, float] = {}
     for of in rated:
         for spot in of:
@@ -263,7 +296,7 @@ def _that_count(spots: Sequence[Sequence[HotSpot]]) -> list[list[HotSpot]]:
                 if spot.principal_mpa >= WEAKEST * worst[spot.part]
                 or (
                     spot is first[spot.part]
-                    and spot.principal_mpa >= WEAKEST * max(one.principal_mpa for one in by_stress)
+                    and spot.principal_mpa >= WEAKEST * by_stress[0].principal_mpa
                 )
             ]
         )

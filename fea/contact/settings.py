@@ -24,7 +24,7 @@ class ContactSettings:
     patient_near: int = 2  # the same near the solution
     easier: float = 1.35  # factor by which they grow with each further iteration
     # the joint by itself
-    most_condensed: int = 3000  # jumps of the largest joint that is condensed
+    most_condensed: int = 4000  # jumps of the largest joint that is condensed
     most_sweeps: int = 30  # solutions that one set of pairs may take until its friction is settled
     # springs that keep a piece, over the stiffness of the metal at its nodes
     aid: float = 1e-7
