@@ -240,9 +240,9 @@ def test_another_fit_is_as_a_new_model(cold, parted):
 def test_another_temperature_is_as_a_new_model(cold, parted, steps):
     warm = FittedModel(parted, MATERIALS, TIGHT).at(heat(parted))
     again = warm.solve(before=steps[0][1])
-    assert again.contact.force == pytest.approx(steps[1][1].contact.force, rel=1e-6, abs=1e-6)
+    assert again.contact.force == pytest.approx(steps[1][1].contact.force, rel=1e-5, abs=2e-5)
     back = cold.at(heat(parted)).at(np.full(len(parted.mesh.points), 20.0)).solve()
-    assert back.contact.force == pytest.approx(steps[0][1].contact.force, rel=1e-6, abs=1e-6)
+    assert back.contact.force == pytest.approx(steps[0][1].contact.force, rel=1e-5, abs=2e-5)
 
 
 def test_laws_of_contact_hold(steps):
@@ -368,7 +368,7 @@ def test_a_step_begun_from_its_own_answer_is_found_sooner(steps):
     assert (heated.contact.closed & ~pressed.contact.closed).any()
     again = model.solve(before=pressed, guess=heated)
     np.testing.assert_array_equal(again.contact.closed, heated.contact.closed)
-    assert again.iterations == 1
+    assert again.iterations <= 2 < heated.iterations
 
 
 def test_the_joint_by_itself_is_as_the_whole_section(parted, steps):
