@@ -45,14 +45,20 @@ from geometry.sizing import SizeWishes
 
 Array = NDArray[np.float64]
 
-ALONG, AT_ENDS, AT_CORNERS = 0.2, 0.08, 0.03
+ALONG, AT_ENDS, AT_CORNERS = 0.2, 0.08, 0.06
 """Size of the first elements along the joint, at its ends, and where the insert's rounder corners
 begin to stand off (contact ends a fraction of a millimetre further), over the width of the jacket.
 """
-BEYOND = 0.04
+BEYOND = 0.3
 """How fast it may grow away from the joint about the bore that fires. [mm/mm]."""
 FITTED = replace(
-    REFINEMENT, at_junction=0.5, goal=0.8, edge_of=1.0, coarsest=1.0, most_unknowns=120_000
+    REFINEMENT,
+    at_junction=0.5,
+    goal=3.0,
+    edge_of=1.0,
+    finest=0.5,
+    coarsest=1.0,
+    most_unknowns=120_000,
 )
 """Smaller strides than in one piece, as several steps ask for elements at once: spots near the ends
 of the joint are many and near one another. Nothing grows coarser, for growth and yield. A mesh
