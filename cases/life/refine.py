@@ -30,7 +30,7 @@ from cases.life.life import FittedLife, Life, Standing, bore_of, life_of
 from cases.life.result import JointState
 from cases.life.steps import HONED, LoadStep
 from cases.stress.result import DesignResult
-from cases.stress.solve import load_mesher
+from cases.stress.solve import START, load_mesher
 from fea.adaptive import State, refine, sizes_of
 from fea.bore import BoreShape
 from fea.contact import joint_ends, last_sides, side_lengths, touching_shares
@@ -131,7 +131,7 @@ def refined_life(
     last: list[FittedLife] = []
 
     def mesh_at(wishes: Sequence[SizeWishes]) -> SectionMesh:
-        return mesh_outline(wishes=(*wishes, along))
+        return mesh_outline(wishes=(*wishes, along), **START[case.mesh])
 
     def live(mesh: SectionMesh) -> _OnMesh:
         life = FittedLife(case, design, mesh, load, fit, last[-1] if last else None)
@@ -180,7 +180,7 @@ def life_like(life: FittedLife, case: Case, outline: Outline) -> FittedLife:
     RunError
         As :class:`FittedLife` raises it.
     """
-    mesh = load_mesher()(outline, wishes=[sizes_of(life.mesh)])
+    mesh = load_mesher()(outline, wishes=[sizes_of(life.mesh)], **START[case.mesh])
     return FittedLife(case, life.design, mesh, life.load, life.fit, life)
 
 
@@ -190,12 +190,14 @@ def _different(life: FittedLife) -> list[LoadStep]:
 
 
 def _sizes_in_one_piece(case: Case, solved: DesignResult) -> SizeWishes:
-    """Those of the mesh in one piece, but none finer than at the ends of the joint.
+    """Those of the mesh in one piece about the bore that fires, none finer than at joint's ends.
 
     In one piece refinement goes far where bonded parts meet; a fitted step asks for its own.
     """
     wishes = sizes_of(solved.mesh)
-    return replace(wishes, size=np.maximum(wishes.size, AT_ENDS * case.block.jacket))
+    here = _about_firing(case.block, np.stack([wishes.z.real, wishes.z.imag], axis=1))
+    size = np.maximum(wishes.size[here], AT_ENDS * case.block.jacket)
+    return replace(wishes, z=wishes.z[here], size=size)
 
 
 def _along_joint(case: Case, solved: DesignResult) -> SizeWishes:
