@@ -49,7 +49,7 @@ from ngsolve import (
 from fea.material import Material
 from geometry.outline import Outline
 from geometry.plan import placed, slot_radius
-from geometry.section import Block, DeckSection
+from geometry.section import Block, DeckSection, DeeperZone
 from geometry.section_mesh import Depth, Layer, UniformDepth
 
 QUARTER = 1.7
@@ -359,17 +359,27 @@ def _depth(depth: Depth) -> CoefficientFunction:
         return CF(depth.thickness)
     deepest = CF(depth.base)
     for zone in depth.zones:
-        ray = math.radians(90 - 30 * zone.clock)
-        along = (x - depth.axis) * math.cos(ray) + y * math.sin(ray)
-        off = y * math.cos(ray) - (x - depth.axis) * math.sin(ray)
-        beyond = atan2(sqrt(off * off), along) - math.radians(zone.width / 2)
-        if zone.blend:
-            run_out = _least(_most(beyond / math.radians(zone.blend), 0), 1)
-            share = (1 + cos(math.pi * run_out)) / 2
-        else:
-            share = IfPos(beyond, 0, 1)
-        deepest = _most(deepest, depth.base + (zone.depth - depth.base) * share)
+        shares = [_share(zone, depth.axis)]
+        for axis in depth.beside if zone.blend else ():
+            past = x - (depth.axis + axis) / 2
+            length = depth.arc * math.radians(zone.blend)
+            shares.append(_run_out(sqrt(past * past) / length) * _share(zone, axis))
+        deepest = _most(deepest, depth.base + (zone.depth - depth.base) * reduce(_most, shares))
     return _least(deepest, depth.cap)
+
+
+def _share(zone: DeeperZone, axis: float) -> CoefficientFunction:
+    """Share of a zone's further depth, by the clock about a bore axis."""
+    ray = math.radians(90 - 30 * zone.clock)
+    along = (x - axis) * math.cos(ray) + y * math.sin(ray)
+    off = y * math.cos(ray) - (x - axis) * math.sin(ray)
+    beyond = atan2(sqrt(off * off), along) - math.radians(zone.width / 2)
+    return _run_out(beyond / math.radians(zone.blend)) if zone.blend else IfPos(beyond, 0, 1)
+
+
+def _run_out(share: CoefficientFunction) -> CoefficientFunction:
+    """From 1 to 0 over shares from 0 to 1 of a blend."""
+    return (1 + cos(math.pi * _least(_most(share, 0), 1))) / 2
 
 
 def _most(a: CoefficientFunction, b: CoefficientFunction | float) -> CoefficientFunction:
