@@ -117,13 +117,8 @@ interference = "20 um"
 friction = 0.15
 """
 CLEARANCES = (-20.0, -10.0)  # on the diameter [um]
-PRESSES = (
-    0.5,
-    5.0,
-    10.0,
-    20.0,
-    30.0,
-)  # at the last the press takes the worst tie to 70 % of yield [um]
+PRESSES = (0.5, 5.0, 10.0, 20.0, 30.0)
+"""The last takes the worst tie to 70 % of its yield by itself. [um]."""
 
 
 @dataclass(frozen=True)
