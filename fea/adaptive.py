@@ -6,17 +6,27 @@ and the change of the spot's own value from one mesh to the next. The next mesh 
 from the last solution: the energy error is shared out evenly over the elements, to a modest goal,
 and around each spot that is not settled the elements shrink towards it.
 
-Every hot spot is known within the tolerance in the end, or said to be not settled. Its
-``error_mpa`` is the larger of the two witnesses. A stress that grows from mesh to mesh without
-slowing is ``sharp``, with its fitted exponent. How far the true errors lie within the reported ones
-is measured in ``tests/verification/test_error_bounds.py``. Coarse places that no spot needs cost
-bore growth up to 0.23 % at the worst clock position.
+Several solutions on one mesh, such as the load steps of a fitted section, go the same way together
+(:func:`refine`): each spot has a trail in its own state, and the sizes are the least that any state
+asks for. What else is wanted of them, such as the force on a side of a joint, is a :class:`Gauge`:
+it is settled when it changes little from mesh to mesh, and until then the elements at its places
+are halved.
+
+Every hot spot that is cared for is known within the tolerance in the end, or said to be not
+settled. Its ``error_mpa`` is the larger of the two witnesses. A stress that grows from mesh to mesh
+without slowing is ``sharp``, with its fitted exponent. How far the true errors lie within the
+reported ones is measured in ``tests/verification/test_error_bounds.py``. Coarse places that no spot
+needs cost bore growth up to 0.23 % at the worst clock position.
+
+No mesh is made that would have more than ``Refinement.most_unknowns`` unknowns, by what its sizes
+ask for: the way ends there, and what asks for it is told.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Hashable, Sequence
+from dataclasses import dataclass
+from typing import Generic, Protocol, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,8 +34,19 @@ from numpy.typing import NDArray
 from fea.elasticity import hooke
 from fea.hotspots import HotSpot, element_size, hot_spots, layer_of, ranked
 from fea.model import Solution
+from fea.refinement import REFINEMENT, Refinement
 from fea.shapes import NODES, shapes
 from fea.stress import LayerStress, principal, recover
+from fea.trail import (
+    Gauge,
+    GaugeTrail,
+    Trail,
+    beside_sharp_ones,
+    followed,
+    junctions_of,
+    sharp_place,
+)
+from geometry.clock import clock_of, format_clock
 from geometry.section_mesh import SectionMesh
 from geometry.sizing import SizeWishes
 
@@ -33,46 +54,12 @@ Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
 Reader = Callable[[Solution], tuple[tuple[LayerStress, ...], tuple[HotSpot, ...]]]
+Chooser = Callable[[Sequence[Sequence[HotSpot]]], Sequence[Sequence[HotSpot]]]
+"""Which spots of each state elements are refined for."""
 
+_LINKS = np.array([[0, 3], [3, 1], [1, 4], [4, 2], [2, 5], [5, 0], [3, 4], [4, 5], [5, 3]])
+_SWEEPS = 60  # across the triangles in which sizes spread
 _GAUSS = np.array([[1, 1], [4, 1], [1, 4]]) / 6  # inside, where no curved side folds the map
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Refinement:
-    """Numbers that steer the way from mesh to mesh."""
-
-    tolerance: float = 0.02  # error of a spot, as a share of its stress, at which it is settled
-    most_passes: int = 5  # meshes made at most for the spots
-    finer_passes: int = 3  # further ones at most, where the mesh is too coarse for its self-checks
-    # error that comes from further away
-    goal: float = 0.2  # for the sum of what all triangles bring to a spot, over the tolerance
-    far_share: float = 0.35  # of that sum that counts as error; most of it cancels
-    near_elements: float = 3.0  # from a spot within which the gap there alone judges a triangle
-    # element sizes
-    finest: float = 0.25  # share of an element's size to which it may shrink in one pass
-    coarsest: float = 2.0  # the same to which it may grow
-    growth: float = 1.5  # of elements away from a triangle of the last mesh, at most [mm/mm]
-    growth_at_spot: float = 0.4  # the same from a spot [mm/mm]
-    parity: float = 1.05  # sizes wished over those of a mesh that give about as many elements again
-    flat: float = 0.6  # equilateral side of a triangle's area over its longest side, if it is flat
-    kept: float = 0.8  # wish at a settled spot, over its element size, that keeps it as fine
-    safety: float = 0.5  # what an unsettled spot's elements shrink by beyond the need, at least
-    finer: float = 0.7  # size of all elements over the last where self-checks ask for a finer mesh
-    # judging a spot
-    order: float = 2  # of convergence that a change between two passes is judged by
-    order_at_junction: float = 1  # the same near a junction
-    weak: float = 0.1  # share of the worst stress that a spot's error is set against at the least
-    level: float = 0.05  # difference, as a share, of stress that is as high as an unsettled spot's
-    same_place: float = 4.0  # that a spot may move by from one pass to the next [mm]
-    on_junction: float = 0.6  # share of an element size from a junction that is on it
-    junction_elements: float = 6.0  # within which of a junction one pass is not believed
-    # a sharp corner: its stress grows by 2 % or more whenever the elements are halved
-    lasting: float = 0.03  # exponent above which a stress that does not slow is a sharp corner's
-    slowing: float = 0.6  # share of its last exponent below which a stress settles
-    enough: float = 10.0  # factor in element size over which a sharp corner's exponent is fitted
-
-
-REFINEMENT = Refinement()
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +67,75 @@ class Pass:
     """One mesh on the way."""
 
     unknowns: int
-    hot_spots: tuple[HotSpot, ...]  # as judged then
+    hot_spots: tuple[HotSpot, ...]  # as judged then, of all states
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class State:
+    """One solution on a mesh, read.
+
+    Attributes
+    ----------
+    solution : Solution
+    stresses : tuple of LayerStress
+    hot_spots : tuple of HotSpot
+        Worst first, with the error that one mesh can tell.
+    influence : callable
+        Solution under further nodal forces, shape (n, 2) [N], with what the state depends on
+        (which pairs of a joint touch) held.
+    ends : ndarray, shape (k, 2)
+        Places beside the junctions of the mesh where stress may not be smooth. [mm]
+    """
+
+    solution: Solution
+    stresses: tuple[LayerStress, ...]
+    hot_spots: tuple[HotSpot, ...]
+    influence: Callable[[Array], Solution]
+    ends: Array
+
+
+class OnMesh(Protocol):
+    """All that was solved on one mesh."""
+
+    @property
+    def states(self) -> Sequence[State]:
+        """The same in number and order on every mesh."""
+
+    @property
+    def gauges(self) -> Sequence[Gauge]:
+        """What else is wanted."""
+
+
+Solved = TypeVar("Solved", bound=OnMesh)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Refined(Generic[Solved]):
+    """What was solved on the last mesh, and how it came about.
+
+    Attributes
+    ----------
+    last : OnMesh
+    before : OnMesh or None
+        What was solved on the mesh before it.
+    hot_spots : tuple of tuple of HotSpot
+        Of each state, worst first, as judged by their past.
+    errors : dict of hashable to float
+        Of each gauge, in its own unit.
+    unsettled : tuple of hashable
+        Names of the gauges that are not known as well as wanted.
+    passes : tuple of Pass
+    stopped : str
+        What asked for more unknowns than are let be, in words; empty where nothing did.
+    """
+
+    last: Solved
+    before: Solved | None
+    hot_spots: tuple[tuple[HotSpot, ...], ...]
+    errors: dict[Hashable, float]
+    unsettled: tuple[Hashable, ...]
+    passes: tuple[Pass, ...]
+    stopped: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,11 +146,20 @@ class Adapted:
     stresses: tuple[LayerStress, ...]
     hot_spots: tuple[HotSpot, ...]  # worst first
     passes: tuple[Pass, ...]
+    stopped: str = ""  # what asked for more unknowns than are let be, in words
 
     @property
     def settled(self) -> bool:
         """Whether every spot that can be rated is known within the tolerance."""
         return all(spot.settled for spot in self.hot_spots if not spot.sharp)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _One:
+    """A single solution on a mesh."""
+
+    states: tuple[State]
+    gauges: tuple[Gauge, ...] = ()
 
 
 def adapt(
@@ -137,33 +201,109 @@ def adapt(
     -------
     Adapted
     """
-    trails: list[_Trail] = []
-    passes: list[Pass] = []
-    wishes: Sequence[SizeWishes] = ()
-    finer_passes = 0
-    while True:
-        solution = solve(mesh_at(wishes))
+
+    def on(mesh: SectionMesh) -> _One:
+        solution = solve(mesh)
         stresses, found = (read or _read)(solution)
-        weak = REFINEMENT.weak * max(
-            (spot.principal_mpa for spot in found if not spot.sharp), default=0.0
+        return _One(
+            (State(solution, stresses, found, solution.model.solve_forces, np.zeros((0, 2))),)
         )
-        bearing = _bearing(solution, stresses, found[:worst], weak)
-        far = REFINEMENT.far_share * float(bearing.sum()) / max(len(found[:worst]), 1)
-        junctions = _junctions(solution.model.mesh)
-        trails = _beside_sharp([_followed(spot, trails, junctions, weak, far) for spot in found])
-        spots = ranked([trail.judged(tolerance) for trail in trails])
-        passes.append(Pass(2 * len(solution.model.mesh.points), spots))
-        wanted = {(spot.x_mm, spot.y_mm) for spot in spots[:worst]}
-        cared = [trail for trail in trails if (trail.spot.x_mm, trail.spot.y_mm) in wanted]
-        open_ = [trail for trail in cared if not trail.done(tolerance)]
-        largest = REFINEMENT.coarsest
-        if not open_ or len(passes) >= most_passes:
+
+    def fine(one: _One) -> bool:
+        (state,) = one.states
+        return fine_enough is None or fine_enough(state.solution, state.stresses)
+
+    found = refine(
+        mesh_at,
+        on,
+        tolerance,
+        most_passes=most_passes,
+        choose=lambda spots: [of[:worst] for of in spots],
+        fine_enough=fine,
+        how=REFINEMENT,
+    )
+    (state,), (spots,) = found.last.states, found.hot_spots
+    return Adapted(state.solution, state.stresses, spots, found.passes, found.stopped)
+
+
+def refine(
+    mesh_at: Callable[[Sequence[SizeWishes]], SectionMesh],
+    solve: Callable[[SectionMesh], Solved],
+    tolerance: float,
+    *,
+    most_passes: int,
+    choose: Chooser,
+    first: Sequence[SizeWishes] = (),
+    fine_enough: Callable[[Solved], bool] | None = None,
+    how: Refinement = REFINEMENT,
+) -> Refined[Solved]:
+    """Solve all states on better and better meshes until what is wanted of them is settled.
+
+    A mesh costs what ``solve`` does, and for each state one further back-substitution and the
+    recovery of its stress, for how the error of each triangle bears on the spots.
+
+    Parameters
+    ----------
+    mesh_at, tolerance, most_passes
+        As :func:`adapt` takes them.
+    solve : callable
+        All states on a mesh.
+    choose : callable
+        Of the spots of each state those that elements are refined for.
+    first : sequence of SizeWishes
+        Of the first mesh.
+    fine_enough : callable, optional
+        As :func:`adapt` takes it, of all states.
+    how : Refinement
+        Numbers that steer the sizes of the next mesh.
+
+    Returns
+    -------
+    Refined
+    """
+    trails: list[list[Trail]] = []
+    gauged: dict[Hashable, GaugeTrail] = {}
+    passes: list[Pass] = []
+    wishes, finer_passes = first, 0
+    last: Solved | None = None
+    stopped = ""
+    while True:
+        before, last = last, solve(mesh_at(wishes))
+        states = last.states
+        mesh = states[0].solution.model.mesh
+        asks = [
+            _asked(state, chosen)
+            for state, chosen in zip(
+                states, choose([state.hot_spots for state in states]), strict=True
+            )
+        ]
+        trails = [
+            _trails(state, ask, old)
+            for state, ask, old in zip(states, asks, trails or [[] for _ in states], strict=True)
+        ]
+        gauged = {one.name: GaugeTrail.of(one, gauged.get(one.name)) for one in last.gauges}
+        spots = tuple(ranked([trail.judged(tolerance) for trail in of]) for of in trails)
+        passes.append(Pass(2 * len(mesh.points), tuple(spot for of in spots for spot in of)))
+        cared = [_those(of, chosen) for of, chosen in zip(trails, choose(spots), strict=True)]
+        open_ = [[trail for trail in of if not trail.done(tolerance)] for of in cared]
+        off = [one for one in gauged.values() if not one.settled]
+        largest = how.coarsest
+        ended = bool(stopped)
+        if not (any(open_) or off) or len(passes) >= most_passes:
             given_up = finer_passes == REFINEMENT.finer_passes
-            if fine_enough is None or given_up or fine_enough(solution, stresses):
-                return Adapted(solution, stresses, spots, tuple(passes))
+            ended = fine_enough is None or given_up or fine_enough(last)
             finer_passes += 1
             largest = REFINEMENT.finer
-        wishes = _next_sizes(solution, stresses, bearing, cared, open_, tolerance, largest)
+        if not ended:
+            wishes = _next_sizes(states, asks, cared, open_, off, tolerance, largest, how)
+            unknowns = _unknowns_asked(mesh, wishes)
+            if unknowns > how.most_unknowns:
+                stopped = _what_asks(open_, off, unknowns, how.most_unknowns)
+                ended = True
+        if ended:
+            errors = {name: one.error for name, one in gauged.items() if one.error is not None}
+            unsettled = tuple(one.gauge.name for one in off)
+            return Refined(last, before, spots, errors, unsettled, tuple(passes), stopped)
 
 
 def _read(solution: Solution) -> tuple[tuple[LayerStress, ...], tuple[HotSpot, ...]]:
@@ -171,152 +311,36 @@ def _read(solution: Solution) -> tuple[tuple[LayerStress, ...], tuple[HotSpot, .
     return stresses, hot_spots(solution, stresses)
 
 
-@dataclass(frozen=True)
-class _Trail:
-    """A spot, and its element sizes [mm] and stresses [MPa] from mesh to mesh."""
+@dataclass(frozen=True, eq=False, slots=True)
+class _Ask:
+    """How the error of each triangle bears on the spots of a state."""
 
-    spot: HotSpot
-    at_junction: bool  # so near that the stress may not be smooth
-    on_junction: bool
-    scale: float  # stress that the error is set against [MPa]
-    far: float  # error that elements further away bring, as a share of the scale
-    sizes: tuple[float, ...]
-    values: tuple[float, ...]
-    beside_sharp: bool = False  # on the junction of another part's sharp spot
-
-    def rates(self) -> list[float]:
-        """How steeply the stress grows with finer elements, refinement by refinement."""
-        found = []
-        size, value = self.sizes[0], self.values[0]
-        for finer, later in zip(self.sizes[1:], self.values[1:], strict=True):
-            if finer < 0.75 * size:
-                found.append(float(np.log(later / value) / np.log(size / finer)))
-                size, value = finer, later
-        return found
-
-    def fitted_exponent(self) -> float | None:
-        """Least-squares slope of the logarithm of the stress over that of 1 / size."""
-        if self.sizes[-1] > 0.5 * self.sizes[0]:
-            return None
-        slope, _ = np.polyfit(-np.log(self.sizes), np.log(self.values), 1)
-        return float(slope)
-
-    def grows(self) -> bool:
-        """Whether two refinements running made the stress grow at an unabated rate.
-
-        On a junction, where nothing rounds the peak off, one is enough.
-        """
-        rates = self.rates()[-2:]
-        if self.beside_sharp or (self.on_junction and rates and rates[-1] > REFINEMENT.lasting):
-            return True
-        return (
-            len(rates) == 2
-            and rates[1] > REFINEMENT.lasting
-            and rates[1] > REFINEMENT.slowing * rates[0]
-        )
-
-    def error(self) -> float:
-        """The larger of what the two witnesses say, and what comes from further away. [MPa].
-
-        Where the error falls like size to the power p, what is left after a change is the change
-        over (ratio of the sizes)^p - 1; never more than the change itself is taken.
-        """
-        near = self.spot.error_mpa
-        if len(self.values) > 1:
-            change = abs(self.values[-1] - self.values[-2])
-            order = REFINEMENT.order_at_junction if self.at_junction else REFINEMENT.order
-            gain = (self.sizes[-2] / self.sizes[-1]) ** order - 1
-            near = max(near, change / max(gain, 1.0))
-        return near + self.far * self.scale
-
-    def settled(self, tolerance: float) -> bool:
-        """Whether the error is within the tolerance; at a junction two meshes must say so."""
-        believed = len(self.values) > 1 or not self.at_junction
-        return believed and self.error() <= tolerance * self.scale
-
-    def done(self, tolerance: float) -> bool:
-        """Whether finer elements would tell no more."""
-        if self.spot.sharp:
-            return self.sizes[0] > REFINEMENT.enough * self.sizes[-1]
-        return self.settled(tolerance) or self.grows()
-
-    def shrink(self, tolerance: float) -> float:
-        """Share of the element size that should settle it."""
-        if self.spot.sharp or self.at_junction:
-            return REFINEMENT.finest
-        need = tolerance * self.scale / self.error()
-        return float(
-            np.clip(
-                REFINEMENT.safety * need ** (1 / REFINEMENT.order),
-                REFINEMENT.finest,
-                REFINEMENT.safety,
-            )
-        )
-
-    def judged(self, tolerance: float) -> HotSpot:
-        """The spot with what its past tells."""
-        sharp = self.spot.sharp or self.grows()
-        return replace(
-            self.spot,
-            error_mpa=self.error(),
-            sharp=sharp,
-            settled=not sharp and self.settled(tolerance),
-            exponent=self.fitted_exponent() if sharp else None,
-        )
+    weak: float  # least stress that a spot's is set against [MPa]
+    bearing: Array  # shape (m,), as a share of the stress of the spots
+    far: float  # error that elements further away bring to a spot, as a share of its stress
 
 
-def _sharp_place(mesh: SectionMesh, spot: HotSpot) -> complex:
-    """The sharp corner that a spot belongs to."""
-    corners = [complex(corner.x, corner.y) for corner in mesh.corners]
-    return min(corners, key=lambda z: abs(z - complex(spot.x_mm, spot.y_mm)))
+def _asked(state: State, chosen: Sequence[HotSpot]) -> _Ask:
+    weak = REFINEMENT.weak * max(
+        (spot.principal_mpa for spot in state.hot_spots if not spot.sharp), default=0.0
+    )
+    bearing = _bearing(state, chosen, weak)
+    far = REFINEMENT.far_share * float(bearing.sum()) / max(len(chosen), 1)
+    return _Ask(weak, bearing, far)
 
 
-def _followed(
-    spot: HotSpot, trails: Sequence[_Trail], junctions: Array, weak: float, far: float
-) -> _Trail:
-    """A spot with its past: the nearest earlier one of its part, if it can be the same."""
-    here = complex(spot.x_mm, spot.y_mm)
-    to_junction = np.hypot(*(junctions - [spot.x_mm, spot.y_mm]).T).min(initial=np.inf)
-
-    def away(trail: _Trail) -> float:
-        return abs(complex(trail.spot.x_mm, trail.spot.y_mm) - here)
-
-    same = [trail for trail in trails if trail.spot.part == spot.part]
-    before = min(same, key=away, default=None)
-    if before and away(before) > max(REFINEMENT.same_place, before.spot.size_mm):
-        before = None
-    return _Trail(
-        spot,
-        bool(to_junction < REFINEMENT.junction_elements * spot.size_mm),
-        bool(to_junction < REFINEMENT.on_junction * spot.size_mm),
-        max(spot.principal_mpa, weak),
-        far,
-        (*(before.sizes if before else ()), spot.size_mm),
-        (*(before.values if before else ()), spot.principal_mpa),
+def _trails(state: State, ask: _Ask, before: Sequence[Trail]) -> list[Trail]:
+    """The spots of a state with their past."""
+    junctions = np.concatenate([junctions_of(state.solution.model.mesh), state.ends])
+    return beside_sharp_ones(
+        [followed(spot, before, junctions, ask.weak, ask.far) for spot in state.hot_spots]
     )
 
 
-def _beside_sharp(trails: Sequence[_Trail]) -> list[_Trail]:
-    """Spots on one junction are sharp together, part by part."""
-    sharp = [complex(t.spot.x_mm, t.spot.y_mm) for t in trails if t.on_junction and t.grows()]
-
-    def beside(trail: _Trail) -> bool:
-        here = complex(trail.spot.x_mm, trail.spot.y_mm)
-        return trail.on_junction and any(abs(z - here) < trail.spot.size_mm for z in sharp)
-
-    return [replace(trail, beside_sharp=beside(trail)) for trail in trails]
-
-
-def _junctions(mesh: SectionMesh) -> Array:
-    """Places where region borders meet each other or a free edge, shape (n, 2). [mm]."""
-    n = len(mesh.points)
-    pairs = np.unique(mesh.region[:, None] * n + mesh.triangles[:, :3])
-    regions = np.bincount(pairs % n, minlength=n)
-    uses = np.bincount(mesh.triangles[:, 3:].ravel(), minlength=n)
-    free = np.zeros(n, dtype=bool)
-    for sides in mesh.edges.values():
-        free[sides[uses[sides[:, 2]] == 1, :2]] = True
-    return mesh.points[(regions > 2) | ((regions > 1) & free)]
+def _those(trails: Sequence[Trail], spots: Sequence[HotSpot]) -> list[Trail]:
+    """The trails of some spots."""
+    wanted = {(spot.x_mm, spot.y_mm) for spot in spots}
+    return [trail for trail in trails if (trail.spot.x_mm, trail.spot.y_mm) in wanted]
 
 
 def energy_errors(solution: Solution, stresses: Sequence[LayerStress]) -> Array:
@@ -346,10 +370,15 @@ def energy_errors(solution: Solution, stresses: Sequence[LayerStress]) -> Array:
     strain = (gradient + gradient.swapaxes(2, 3)) / 2
     raw = np.stack([strain[..., 0, 0], strain[..., 1, 1], strain[..., 0, 1]])
     weight = np.linalg.det(jacobian) / 6
+    warmth = solution.temperature
     energy = np.zeros(len(mesh.triangles))
     for layer in stresses:
         material = materials[layer.part]
         stress = hooke(raw[:, layer.elements], material.lam, material.mu)
+        if warmth is not None:
+            there = warmth[mesh.triangles[layer.elements]] @ values.T
+            stress *= material.stiffness_share(there)
+            stress[:2] -= material.thermal_stress(there)
         off = layer.stress[:, layer.triangles] @ values.T - stress
         thickness = layer.thickness[layer.triangles] @ values.T * weight[layer.elements]
         gap, whole = (
@@ -400,20 +429,20 @@ def influence_load(
     return load
 
 
-def _bearing(
-    solution: Solution, stresses: Sequence[LayerStress], spots: Sequence[HotSpot], weak: float
-) -> Array:
+def _bearing(state: State, spots: Sequence[HotSpot], weak: float) -> Array:
     r"""How much the error of each triangle may move the spots, as a share of their stress.
 
     The geometric mean of the energy errors of the solution and of the influence of the spots
     (Becker & Rannacher, *Acta Numerica* 10 (2001) 1-102, dual-weighted residuals, from memory).
     Next to a spot it says nothing of the recovered stress, and is left out.
     """
-    influence = solution.model.solve_forces(influence_load(solution, stresses, spots, weak))
+    mesh = state.solution.model.mesh
+    if not spots:
+        return np.zeros(len(mesh.triangles))
+    influence = state.influence(influence_load(state.solution, state.stresses, spots, weak))
     bearing = np.sqrt(
-        energy_errors(solution, stresses) * energy_errors(influence, recover(influence))
+        energy_errors(state.solution, state.stresses) * energy_errors(influence, recover(influence))
     )
-    mesh = solution.model.mesh
     centre = mesh.points[mesh.triangles[:, :3]].mean(axis=1)
     for spot in spots:
         away = np.hypot(*(centre - [spot.x_mm, spot.y_mm]).T)
@@ -422,51 +451,154 @@ def _bearing(
 
 
 def _next_sizes(
-    solution: Solution,
-    stresses: Sequence[LayerStress],
-    bearing: Array,
-    trails: Sequence[_Trail],
-    open_: Sequence[_Trail],
+    states: Sequence[State],
+    asks: Sequence[_Ask],
+    cared: Sequence[Sequence[Trail]],
+    open_: Sequence[Sequence[Trail]],
+    off: Sequence[GaugeTrail],
     tolerance: float,
     largest: float,
+    how: Refinement,
 ) -> tuple[SizeWishes, ...]:
     """Sizes at the triangles by how their error bears on the spots, and at the spots by theirs.
 
-    No triangle grows beyond the largest share of its size.
-
-    Where an edge of the part is stressed as high as at an unsettled spot, all along it perhaps,
-    the elements shrink with the spot's: it may well turn up there next.
+    No triangle grows beyond the largest share of its size. The least of all states counts.
     """
-    mesh = solution.model.mesh
-    corners = mesh.points[mesh.triangles[:, :3]]
-    sides = corners - np.roll(corners, 1, axis=1)
-    longest = np.hypot(sides[..., 0], sides[..., 1]).max(axis=1)
-    goal = REFINEMENT.goal * tolerance * len(trails) / len(bearing)
-    change = np.divide(goal, bearing, out=np.ones_like(bearing), where=bearing > 0) ** (1 / 6)
-    centre = corners.mean(axis=1)
-    change = np.clip(change, REFINEMENT.finest, largest)
+    mesh = states[0].solution.model.mesh
+    change = np.full(len(mesh.triangles), largest if any(cared) else min(largest, 1.0))
+    places: list[complex] = []
+    sizes: list[float] = []
+    for state, ask, trails, unsettled in zip(states, asks, cared, open_, strict=True):
+        if not trails:
+            continue
+        goal = how.goal * tolerance * len(trails) / len(change)
+        wanted = np.divide(goal, ask.bearing, out=np.ones_like(change), where=ask.bearing > 0) ** (
+            1 / 6
+        )
+        change = np.minimum(change, np.clip(wanted, REFINEMENT.finest, largest))
+        for trail in trails:
+            is_open = trail in unsettled
+            share = trail.shrink(tolerance, how.at_junction) if is_open else REFINEMENT.kept
+            places.append(sharp_place(mesh, trail.spot) if trail.spot.sharp else trail.place)
+            sizes.append(share * trail.spot.size_mm)
+            if is_open and not trail.spot.sharp and _leads(trail, trails, how.edge_of):
+                there = _as_high(state, trail.spot)
+                change[there] = np.minimum(change[there], share)
+    wishes = [sizes_of(mesh, change)]
+    if places:
+        wishes.append(SizeWishes(np.array(places), np.array(sizes), REFINEMENT.growth_at_spot))
+    wishes += [
+        SizeWishes(one.gauge.z, _halved(one.gauge.size), REFINEMENT.growth_at_spot)
+        for one in off
+        if len(one.gauge.z)
+    ]
+    return tuple(wishes)
+
+
+def _leads(trail: Trail, trails: Sequence[Trail], share: float) -> bool:
+    """Whether a spot has at least a share of the stress of the worst of its part."""
+    most = max(one.spot.principal_mpa for one in trails if one.spot.part == trail.spot.part)
+    return trail.spot.principal_mpa >= share * most
+
+
+def _halved(sizes: Array) -> Array:
+    """Sizes whose sum is half of that of some, the largest of those made smaller. [mm]."""
+    rising = np.sort(sizes)
+    below = np.concatenate([[0.0], np.cumsum(rising)[:-1]])
+    caps = (REFINEMENT.halved * rising.sum() - below) / np.arange(len(rising), 0, -1)
+    return np.minimum(sizes, caps[caps <= rising].max())
+
+
+def _as_high(state: State, spot: HotSpot) -> Integers:
+    """Triangles at the edge of a spot's part that are stressed as high as the spot.
+
+    All along the edge perhaps: it may well turn up there next.
+    """
+    mesh = state.solution.model.mesh
     edge = np.zeros(len(mesh.points), dtype=bool)
     edge[np.concatenate([sides.ravel() for sides in mesh.edges.values()])] = True
-    peaks = [principal(layer.stress)[0][layer.triangles] for layer in stresses]
-    places, sizes = [], []
-    for trail in trails:
-        spot = trail.spot
-        share = trail.shrink(tolerance) if trail in open_ else REFINEMENT.kept
-        places.append(_sharp_place(mesh, spot) if spot.sharp else complex(spot.x_mm, spot.y_mm))
-        sizes.append(share * spot.size_mm)
-        if trail in open_ and not spot.sharp:
-            for layer, stress in zip(stresses, peaks, strict=True):
-                if layer.part == spot.part:
-                    as_high = np.abs(stress / spot.principal_mpa - 1) < REFINEMENT.level
-                    as_high &= edge[mesh.triangles[layer.elements]]
-                    there = layer.elements[as_high.any(axis=1)]
-                    change[there] = np.minimum(change[there], share)
+    found = [np.zeros(0, dtype=np.int64)]
+    for layer in state.stresses:
+        if layer.part == spot.part:
+            stress = principal(layer.stress)[0][layer.triangles]
+            as_high = np.abs(stress / spot.principal_mpa - 1) < REFINEMENT.level
+            as_high &= edge[mesh.triangles[layer.elements]]
+            found.append(layer.elements[as_high.any(axis=1)])
+    return np.concatenate(found)
+
+
+def sizes_of(mesh: SectionMesh, change: Array | float = 1.0) -> SizeWishes:
+    """Wishes for a mesh like another, each triangle changed by a factor.
+
+    Parameters
+    ----------
+    mesh : SectionMesh
+    change : float or ndarray, shape (m,)
+
+    Returns
+    -------
+    SizeWishes
+    """
+    corners = mesh.points[mesh.triangles[:, :3]]
+    longest = _longest_sides(corners)
+    change = np.broadcast_to(change, longest.shape)
     size = REFINEMENT.parity * longest * change
     finer = change < 1
     told = finer | (element_size(corners) > REFINEMENT.flat * longest)  # a flat one is no measure
-    around = np.concatenate([centre[told], mesh.points[mesh.triangles[finer]].reshape(-1, 2)])
+    around = np.concatenate(
+        [corners.mean(axis=1)[told], mesh.points[mesh.triangles[finer]].reshape(-1, 2)]
+    )
     size = np.concatenate([size[told], np.repeat(size[finer], 6)])
-    wishes = SizeWishes(around[:, 0] + 1j * around[:, 1], size, REFINEMENT.growth)
-    if not trails:
-        return (wishes,)
-    return wishes, SizeWishes(np.array(places), np.array(sizes), REFINEMENT.growth_at_spot)
+    return SizeWishes(around[:, 0] + 1j * around[:, 1], size, REFINEMENT.growth)
+
+
+def _longest_sides(corners: Array) -> Array:
+    """Longest side of each triangle, corners (m, 3, 2). [mm]."""
+    sides = corners - np.roll(corners, 1, axis=1)
+    longest: Array = np.hypot(sides[..., 0], sides[..., 1]).max(axis=1)
+    return longest
+
+
+def _unknowns_asked(mesh: SectionMesh, wishes: Sequence[SizeWishes]) -> float:
+    """About how many unknowns a mesh has that follows wishes.
+
+    Sizes are sought at the nodes of the last mesh and grow from there no faster than a mesh does;
+    each of its triangles is cut as often as its longest side is longer than the size there. A
+    quadratic triangle brings four unknowns.
+    """
+    from scipy.spatial import cKDTree
+
+    size = np.full(len(mesh.points), np.inf)
+    for some in wishes:
+        tree = cKDTree(np.column_stack([some.z.real, some.z.imag]))
+        away, nearest = tree.query(mesh.points)
+        size = np.minimum(size, some.size[nearest] + some.grading * away)
+    nodes = mesh.triangles
+    one, other = nodes[:, _LINKS].reshape(-1, 2).T
+    growth = REFINEMENT.made * np.hypot(*(mesh.points[one] - mesh.points[other]).T)
+    for _ in range(_SWEEPS):
+        before = size.copy()
+        np.minimum.at(size, one, before[other] + growth)
+        np.minimum.at(size, other, before[one] + growth)
+        if (size == before).all():
+            break
+    own = REFINEMENT.parity * _longest_sides(mesh.points[nodes[:, :3]])
+    return float(4 * (own[:, None] ** 2 / size[nodes] ** 2).mean(axis=1).sum())
+
+
+def _what_asks(
+    open_: Sequence[Sequence[Trail]], off: Sequence[GaugeTrail], unknowns: float, most: int
+) -> str:
+    """What asks for the most elements, in words."""
+    spots = [trail for of in open_ for trail in of]
+    where = "the mesh as a whole"
+    if spots:
+        spot = max(spots, key=lambda trail: trail.error() / trail.scale).spot
+        where = f"the spot at {spot.part} {spot.clock}, {spot.radius_mm:.1f} mm from the axis"
+    elif off:
+        z = off[0].gauge.z.mean()
+        where = f"{off[0].gauge.what}, about {format_clock(float(clock_of(z.real, z.imag)))}"
+    return (
+        f"refinement stops: {where}, asks for a mesh of about {unknowns:,.0f} unknowns, and "
+        f"{most:,} are the most. Errors are those of the mesh before it."
+    )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -34,6 +34,9 @@ class BoreShape:
         Largest less smallest growth. [um]
     orders_um : dict of str to float
         Amplitude of orders "2" to "12". [um]
+    growth_error_um, out_of_round_error_um : float or None
+        Numerical error of the growth, mean and anywhere, and of the out-of-round; None where it is
+        not known. [um]
     """
 
     clock_hours: Array
@@ -41,6 +44,24 @@ class BoreShape:
     mean_growth_um: float
     out_of_round_um: float
     orders_um: dict[str, float]
+    growth_error_um: float | None = None
+    out_of_round_error_um: float | None = None
+
+    def changed_from(self, before: BoreShape) -> BoreShape:
+        """The same with errors by the change from the shape on a coarser mesh.
+
+        That of the growth is its largest change anywhere; the out-of-round is its largest less
+        its smallest, and may be off by the change of those.
+        """
+        moved = self.growth_um - before.growth_um
+        mean = abs(self.mean_growth_um - before.mean_growth_um)
+        return replace(
+            self,
+            growth_error_um=max(float(np.abs(moved).max()), mean),
+            out_of_round_error_um=max(
+                abs(self.out_of_round_um - before.out_of_round_um), float(np.ptp(moved)) / 2
+            ),
+        )
 
 
 def bore_growth(solution: Solution, edge: str = "bore") -> BoreShape:

@@ -19,7 +19,7 @@ from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 from random_blocks import MATERIALS, blocks, inserts, quiet
 
-from fea.contact import ContactError, Fit, FittedModel, pairs_of
+from fea.contact import Compound, ContactError, Fit, FittedModel, pairs_of
 from geometry import DeckSection, SectionError, default_depth
 from geometry.mesh import mesh_outline
 from geometry.outline import draw_section
@@ -32,16 +32,26 @@ INSERTS = (
     replace(MATERIALS["insert"], youngs_modulus=200_000.0, expansion=11e-6),
 )
 share = st.floats(0, 1)
+friction = st.just(0.0) | st.floats(0, 0.5)
+strengths = st.tuples(st.floats(0, 40), st.floats(0, 40), st.floats(60, 260)).map(
+    lambda drawn: ((20.0, drawn[0]), (drawn[2], min(drawn[:2])))
+)
+compounds = st.builds(
+    Compound, tension=strengths, shear=strengths, fills=st.floats(0, 0.2), friction=friction
+)
 fits = st.builds(
     Fit,
     overlap=st.floats(-0.05, 0.05),
-    friction=st.just(0.0) | st.floats(0, 0.5),
+    friction=friction,
     bonded=st.sampled_from([False, False, False, True]),
 )
+filled = st.builds(replace, fits.filter(lambda fit: not fit.bonded), compound=compounds)
 services = st.fixed_dictionaries(
     {
-        "fits": st.fixed_dictionaries(dict.fromkeys(("barrel", "tie", "outer wall"), fits)),
-        "liner": st.none() | fits.filter(lambda fit: not fit.bonded),
+        "fits": st.fixed_dictionaries(
+            dict.fromkeys(("barrel", "tie", "outer wall"), fits | filled)
+        ),
+        "liner": st.none() | fits.filter(lambda fit: not fit.bonded) | filled,
         "insert": st.sampled_from(INSERTS),
         "line_load": st.floats(0, 600),
         "bore": st.floats(20, 250),
@@ -64,15 +74,23 @@ def warmth(parted, service):
     return np.clip(temperature, 20, 250)
 
 
-def obeys(model, step):
-    contact = step.contact
+def obeys(model, step, before):
+    contact, area = step.contact, model.pairs.area
     mean = np.abs(contact.force).sum() / max(1, contact.closed.sum())
-    bonded = model.bonded
-    assert (contact.force >= -0.01 * mean)[~bonded].all()
-    assert contact.gap[~bonded].min(initial=0) > -1e-4
+    held = model.bonded | contact.intact
+    assert (contact.force >= -0.01 * mean)[~held].all()
+    assert contact.gap[~held].min(initial=0) > -1e-4
     assert not contact.force[~contact.closed].any()
-    over = np.abs(contact.friction) - model._mu * contact.force.clip(0)
-    assert (over <= 0.02 * mean + 1e-9)[~bonded].all()
+    over = np.abs(contact.friction) - model.friction(contact) * contact.force.clip(0)
+    assert (over <= 0.02 * mean + 1e-9)[~held].all()
+    if before is not None:
+        was = before.contact
+        assert contact.broken[was.broken].all()
+        np.testing.assert_array_equal(contact.intact | contact.broken, was.intact | was.broken)
+        tension, shear = model.strengths(model.temperature)
+        pulled = -contact.force - 0.01 * mean <= 1.001 * tension * area + 1e-6
+        sheared = over - 0.01 * mean <= 1.001 * shear * area + 1e-6
+        assert (pulled & sheared)[contact.intact].all()
 
 
 def serve(block, insert, service, said):
@@ -111,8 +129,10 @@ def serve(block, insert, service, said):
             said["names the part"] += f"the {error.part}" in str(error)
             step = None
         else:
-            obeys(model, step)
+            obeys(model, step, before)
             said["found"] += 1
+            said["found with compound"] += step.contact.intact.any()
+            said["where compound broke"] += step.contact.broken.any()
             said["found with a liner"] += lined
             said["at once"] += step.iterations <= 25
         if start == "nothing":

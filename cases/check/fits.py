@@ -6,6 +6,7 @@ plane. Every one takes the fineness of its mesh, as :func:`geometry.mesh.mesh_ou
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,13 +15,13 @@ from numpy.typing import NDArray
 from cases.check.heat import meshed
 from cases.check.sections import ALLOY, DEPTH, FLAT, Answer, plane
 from cases.check.sections import gas as pressure
-from fea.contact import Contact, Fit, FittedModel
+from fea.contact import Compound, Contact, ContactError, Fit, Fitted, FittedModel
 from fea.elasticity import Traction
 from fea.material import REFERENCE, Material
 from fea.stress import recover
 from geometry import Block, DeckSection
 from geometry.outline import draw_section
-from geometry.parted import part_off
+from geometry.parted import Parted, part_off
 from geometry.planar import arc, line
 from geometry.section_mesh import Layer
 from geometry.sizing import SizeWishes
@@ -67,9 +68,7 @@ def pressed_rings(
         Whether it stands in the joint as well, on both faces.
     fineness : float
     """
-    a, c, b = radii
-    section = DeckSection(block=Block(bore=2 * a, liner=c - a, barrel_wall=b - c), depth=DEPTH)
-    parted = part_off(meshed(draw_section(section), fineness), "liner")
+    parted = _parted_rings(radii, fineness)
     edges = {**parted.mesh.edges, "both faces": parted.mesh.edges["liner fit"],
              "liner fit": parted.joint.other}  # read on the outer ring  # fmt: skip
     parted = replace(parted, mesh=replace(parted.mesh, edges=edges))
@@ -82,6 +81,13 @@ def pressed_rings(
         load += model.model.edge_load("both faces", pressure(gas * DEPTH))
     fitted = model.solve(load)
     return FitAnswer(fitted.solution, recover(fitted.solution), fitted.contact)
+
+
+def _parted_rings(radii: tuple[float, float, float], fineness: float) -> Parted:
+    """A ring in another, of radii at bore, joint and outside."""
+    a, c, b = radii
+    section = DeckSection(block=Block(bore=2 * a, liner=c - a, barrel_wall=b - c), depth=DEPTH)
+    return part_off(meshed(draw_section(section), fineness), "liner")
 
 
 def shrink_fit(fineness: float = 1.0) -> FitAnswer:
@@ -196,3 +202,75 @@ def turned_fit(fineness: float = 1.0) -> TurnedAnswer:
 
     twist = turn(np.unique(parted.joint.other)) - turn(np.unique(parted.mesh.edges["outside"]))
     return TurnedAnswer(held.solution, recover(held.solution), held.contact, most, twist / 0.95)
+
+
+@dataclass(frozen=True)
+class StrengthAnswer(FitAnswer):
+    """Rings whose joint is filled with compound, under the most that it holds."""
+
+    most: float  # rise of temperature [K] or torque [N mm]
+
+
+TENSILE, SHEAR = 2.0, 3.0  # strength of the compound [MPa]
+NEAR = 1e-3  # share of the most by which it is tried on both sides
+
+
+def heated_until_it_opens(fineness: float = 1.0) -> StrengthAnswer:
+    """An iron ring in a cast one, bonded by compound and evenly warmer: the cast one grows more."""
+    model = _filled_rings(fineness)
+
+    def warmer(rise: float, pressed: Fitted) -> Fitted:
+        warm = model.at(np.full(len(model.parted.mesh.points), REFERENCE + rise))
+        return warm.solve(before=pressed)
+
+    return _most_held(model, warmer, 10.0)
+
+
+def turned_until_it_slips(fineness: float = 1.0) -> StrengthAnswer:
+    """The same at 20 degC, turned in the bore against the outside."""
+    model = _filled_rings(fineness)
+
+    def turning(radius: float, torque: float) -> Callable[..., np.ndarray]:
+        shear = torque / (2 * np.pi * radius**3)
+        return lambda x, y, _nx, _ny: shear * np.stack([-y, x])
+
+    def turned(torque: float, pressed: Fitted) -> Fitted:
+        forces = model.model.edge_load("bore", turning(45.0, torque))
+        return model.solve(
+            forces + model.model.edge_load("outside", turning(75.0, -torque)), pressed
+        )
+
+    return _most_held(model, turned, 5e5)
+
+
+def _filled_rings(fineness: float) -> FittedModel:
+    """Iron and cast rings of 45, 52 and 75 mm, compound between them."""
+    compound = Compound(
+        tension=((REFERENCE, TENSILE), (200.0, TENSILE)),
+        shear=((REFERENCE, SHEAR), (200.0, SHEAR)),
+        fills=0.1,
+        friction=0.12,
+    )
+    parted = _parted_rings((45.0, 52.0, 75.0), fineness)
+    fits = {("liner", "barrel"): Fit(compound=compound)}
+    return FittedModel(parted, {"liner": GREY_IRON, "barrel": CAST}, fits)
+
+
+def _most_held(
+    model: FittedModel, under: Callable[[float, Fitted], Fitted], some: float
+) -> StrengthAnswer:
+    """The most that breaks no compound; none if it doesn't break right beyond it.
+
+    It is read in proportion off the stress that ``some`` makes, and tried.
+    """
+    pressed = model.solve()
+    contact = under(some, pressed).contact
+    pull, shear = np.maximum(-contact.pressure, 0.0), contact.friction / model.pairs.area
+    most = some / float(np.hypot(pull / TENSILE, shear / SHEAR).max())
+    best = under((1 - NEAR) * most, pressed)
+    try:
+        breaks = bool(under((1 + NEAR) * most, pressed).contact.broken.all())
+    except ContactError:  # nothing holds the ring any more
+        breaks = True
+    held = most if breaks and best.contact.intact.all() else 0.0
+    return StrengthAnswer(best.solution, recover(best.solution), best.contact, held)

@@ -36,7 +36,7 @@ from cases.check.contacts import ContactAnswer
 from cases.check.cracks import CrackAnswer
 from cases.check.distances import NotchAnswer
 from cases.check.fatigue import FatigueAnswer
-from cases.check.fits import FitAnswer, PunchAnswer
+from cases.check.fits import FitAnswer, PunchAnswer, StrengthAnswer
 from cases.check.friction import FrictionAnswer
 from cases.check.gas import GasAnswer
 from cases.check.heat import HeatAnswer
@@ -208,6 +208,10 @@ def _thin_ring_moment(answer: Answer) -> float:
 
 def _pressure(answer: FitAnswer) -> Array:
     return answer.contact.pressure
+
+
+def _most(answer: StrengthAnswer) -> float:
+    return answer.most
 
 
 def _largest_pressure(answer: PunchAnswer) -> float:
@@ -655,6 +659,20 @@ PROBLEMS = (
         fit_problems.warm_iron_ring,
         (Target("pressure of the joint [MPa]", 4.16172, 1e-3, _pressure),),
         0.5,
+    ),
+    Problem(
+        "Compound between two rings, heated until it opens",
+        "The same rings with no press, bonded by compound of 2 MPa in tension.",
+        f"{LAME_FIT} and free expansion, worked out for these numbers",
+        fit_problems.heated_until_it_opens,
+        (Target("rise of temperature [K]", 19.97975, 1e-3, _most),),
+    ),
+    Problem(
+        "Compound between two rings, turned until it slips",
+        "The same, cold, 3 MPa in shear; depth 20 mm.",
+        "Even shear, 2 pi c^2 t S, derived",
+        fit_problems.turned_until_it_slips,
+        (Target("torque [N m]", 1019.384, 1e-3, lambda answer: 1e-3 * _most(answer)),),
     ),
     Problem(
         "Flat punch with rounded edges",

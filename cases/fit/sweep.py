@@ -219,7 +219,9 @@ def _ring(life: FittedLife) -> float | None:
     None for pieces.
     """
     block = life.case.block
-    if block.bores > 1 or block.ties or len(life.pieces) > 1:
+    if block.bores > 1 or len(life.pieces) > 1:
+        return None
+    if block.ties and life.design.insert and life.design.insert.form != "ring":
         return None
     outside = "outer wall" in life.fit.pressed and "outer wall" in life.touched
     return 2 * (block.jacket_radius if outside else block.barrel_radius)

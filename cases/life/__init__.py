@@ -1,11 +1,13 @@
 """The life of a fitted and heated block, load step by load step, from the press to the gas.
 
 A ``Life`` keeps its solved steps, so that it can be asked again: ``at_gas(factor)`` with more gas,
-fit and heat held, ``with_interference`` with another fit. It starts from the mesh that the
-refinement of the bonded block under gas left: its hot spots carry their error there;
-``error_mpa`` of the steps is the gap of recovery alone. Heat and contact are solved by turns until
-the temperature moves by less than 3 K, six turns at most; a note says where it does not settle. A
-warm step takes the modulus at local temperature; stress is compared with the yield strength there.
+fit and heat held, ``with_interference`` with another fit. In one piece it is solved on the mesh
+that the refinement of the section under gas left, and ``error_mpa`` of the steps is the gap of
+recovery alone. A fitted one has meshes of its own (:mod:`cases.life.refine`), two or three, and the
+errors that their changes tell; another fit is solved on the last of them. Heat and contact are
+solved by turns until the temperature moves by less than 3 K, six turns at most; a note says where
+it does not settle. A warm step takes the modulus at local temperature; stress is compared with
+the yield strength there.
 
 A liner that is cast in, which is what counts where nothing is said of it, is one with the barrel.
 One that is pressed or slips in has a joint of its own, with an insert's or without. Heat crosses it
@@ -82,13 +84,14 @@ class Life(Subject):
     def solve(self, work: Work) -> Service | None:
         """One design; its life stays at hand for the rating."""
         from cases.life.given import life_given
-        from cases.life.life import life_of
         from cases.life.read import read_life
+        from cases.life.refine import settled_life
 
         assert work.stage is not None
         with work.stage("service"):
-            mesh = work.found["stress"].mesh
-            life = life_of(work.case, work.drawn.design, mesh, work.found["gas"])
+            life = settled_life(
+                work.case, work.drawn.design, work.found["stress"], work.found["gas"]
+            )
             work.live["life"] = life
             return read_life(life) if life_given(work.case).has_steps else None
 

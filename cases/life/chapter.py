@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from cases.base.parts import PARENT_PARTS
 from cases.base.subject import Chapter
+from cases.base.words import give_or_take
 from cases.gas.solve import gas_of
 from cases.life.given import life_given
 from cases.life.result import LinerState, SolvedStep, SpotRange, is_lived, service_of
@@ -55,6 +56,11 @@ def life_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             contents={
                 "given": life_given(case),
                 "film": load.film if load else None,
+                "filled": {
+                    name: fit.compound
+                    for name, fit in life_given(case).fits.items()
+                    if fit.compound is not None
+                },
                 "lived": lived,
                 "lined": [design for design in lived if firing_liners(design)],
                 "firing_liners": firing_liners,
@@ -64,6 +70,7 @@ def life_chapters(result: CaseResult) -> tuple[Chapter, ...]:
                 "ring_orders": [str(order) for order in range(2, HIGHEST_ORDER + 1)],
                 "cycles": worst_cycles,
                 "tail": TAIL,
+                "error": lambda value: give_or_take(value, " \N{PLUS-MINUS SIGN} "),
                 "ties_open": most_open(result.designs),
                 "worst_of": rated_worst,
                 "has_insert": _has_insert,
@@ -120,6 +127,12 @@ def life_limits(result: CaseResult) -> list[str]:
             "contact is counted at corner nodes along the joint, under small sliding, and pressure "
             "at the ends of a joint is as high as the insert's edges there are sharp."
         )
+        if any(fit.compound for fit in given.fits.values()):
+            limits.append(
+                "Compound in a joint is as stiff as the metal and breaks at once where the "
+                "strength that the case states is used up. Water, fuel, oil, hours hot and cycles "
+                "weaken it, and none of that is counted: test it as it is used."
+            )
     elif any(design.insert for design in result.case.designs):
         limits.append(
             "A press fit can open under load and squeezes the barrel before any gas does; give "

@@ -50,6 +50,7 @@ def life_dict(service: Service) -> dict[str, Any]:
         ],
         "pieces": [_piece(piece) for piece in service.pieces],
         "notes": service.notes,
+        "step_unknowns": service.unknowns,
     }
 
 
@@ -70,10 +71,14 @@ def _joint(mesh: SectionMesh, pairs: Pairs, joint: JointState) -> dict[str, Any]
     return {
         "iterations": joint.iterations,
         "open_share": joint.open_share,
+        "open_share_error": joint.open_share_error,
         "slip_share": joint.slip_share,
+        "intact_share": joint.intact_share,
+        "broken_share": joint.broken_share,
         "hold_n": joint.hold_n,
         "least_hold_n": joint.least_hold_n,
         "sides": [fields_of(side) for side in joint.sides],
+        "cuts": [fields_of(cut) for cut in joint.cuts],
         "pieces": [fields_of(piece) for piece in joint.pieces],
         "tie_faces": [fields_of(face) for face in joint.tie_faces],
         "pairs": {
@@ -86,6 +91,8 @@ def _joint(mesh: SectionMesh, pairs: Pairs, joint: JointState) -> dict[str, Any]
             "slip_um": 1000 * contact.slip,
             "closed": contact.closed,
             "sticks": contact.sticks,
+            "intact": contact.intact,
+            "broken": contact.broken,
         },
     }
 

@@ -46,6 +46,16 @@ class SideFit:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class InsertCompound:
+    """What is wet in the joint while an insert is pressed in, and cures there."""
+
+    tension: tuple[tuple[float, float], ...]  # tensile strength [MPa] by temperature [degC]
+    shear: tuple[tuple[float, float], ...]  # shear strength, the same
+    largest_gap: float  # of a side that it fills [mm]
+    friction: float  # Coulomb's coefficient with it in the joint, wet or broken
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class InsertFit:
     """The fit of an insert.
 
@@ -62,6 +72,7 @@ class InsertFit:
     vibration: float = VIBRATION  # that every piece is held against, in gravities
     least_hold: float | None = None  # that every piece keeps whatever its mass [N]
     most_out_of_round: float = MOST_OUT_OF_ROUND  # of the bore when pressed in [mm]
+    compound: InsertCompound | None = None  # in the sides that are not bonded
     left_out: frozenset[str] = field(default=frozenset(), compare=False)  # keys not in the case
 
     @property

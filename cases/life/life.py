@@ -19,11 +19,11 @@ from cases.base.faults import RunError
 from cases.base.parts import PARENT_PARTS
 from cases.case import Case, Design
 from cases.gas.solve import GasLoad
-from cases.life.given import LIGHT, ONE_PIECE, Heat, InsertFit, life_given
+from cases.life.given import LIGHT, ONE_PIECE, Heat, InsertCompound, InsertFit, life_given
 from cases.life.heat import Conducting, conducting
 from cases.life.liner import Turns, counted_interference, liner_fits, share_conducting
 from cases.life.pieces import pieces_of
-from cases.life.result import Piece
+from cases.life.result import JointState, Piece
 from cases.life.steps import (
     COLD_GAS,
     GAS_CYCLES,
@@ -35,8 +35,10 @@ from cases.life.steps import (
     EngineState,
     LoadStep,
 )
-from fea.contact import Contact, ContactError, Fit, Fitted, FittedModel
+from fea.bore import BoreShape, bore_growth
+from fea.contact import Compound, Contact, ContactError, Fit, Fitted, FittedModel
 from fea.heat import HeatField
+from fea.hotspots import HotSpot
 from fea.material import REFERENCE, Material
 from fea.model import SectionModel, Solution
 from fea.strength import over_yield
@@ -74,13 +76,50 @@ def fits_of(
 
     ``crept`` is after hours hot.
     """
+    compound = None if fit.compound is None else _as_contact_takes(fit.compound)
     return {
         ("insert", part): Fit(
-            overlap=fit.pressing(part, crept=crept) / 2, friction=side.friction, bonded=side.bonded
+            overlap=fit.pressing(part, crept=crept) / 2,
+            friction=side.friction,
+            bonded=side.bonded,
+            compound=None if side.bonded else compound,
         )
         for part, side in fit.sides.items()
         if part in touched
     }
+
+
+def _as_contact_takes(compound: InsertCompound) -> Compound:
+    return Compound(
+        tension=compound.tension,
+        shear=compound.shear,
+        fills=compound.largest_gap,
+        friction=compound.friction,
+    )
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Standing:
+    """How well the steps of a refined life are known.
+
+    Attributes
+    ----------
+    hot_spots : dict of LoadStep to tuple of HotSpot
+        Worst first, with the error that the meshes tell.
+    joints : dict of LoadStep to JointState
+    bores : dict of LoadStep to BoreShape
+        From the honed circle on; when pressed in, from the drawing.
+    unknowns : tuple of int
+        Of each mesh on the way.
+    stopped : str
+        What asked for more unknowns than are let be, in words; empty where nothing did.
+    """
+
+    hot_spots: Mapping[LoadStep, tuple[HotSpot, ...]]
+    joints: Mapping[LoadStep, JointState]
+    bores: Mapping[LoadStep, BoreShape]
+    unknowns: tuple[int, ...]
+    stopped: str
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -175,11 +214,15 @@ class Life(ABC):
         if (gas, factor) not in self._at_gas:
             self._at_gas[gas, factor] = StressCycle(
                 engine=state,
-                idle=self.stress_of(idle),
                 gas=self.stress_of(gas) if factor == 1 else recover(self._under(gas, factor)),
+                idle=self._idle_after(gas, idle, factor),
                 temperature=self.solution(gas).temperature,
             )
         return self._at_gas[gas, factor]
+
+    def _idle_after(self, gas: LoadStep, idle: LoadStep, factor: float) -> tuple[LayerStress, ...]:
+        """Stress with no gas, once there was gas with the load changed."""
+        return self.stress_of(idle)
 
     def stress_of(self, step: LoadStep) -> tuple[LayerStress, ...]:
         """Stress of a solved step."""
@@ -285,6 +328,9 @@ class FittedLife(Life):
     load : GasLoad
     fit : InsertFit
         ``ONE_PIECE`` where there is no insert, or it is one with the block.
+    like : FittedLife, optional
+        Of about the same section with the same fit on another mesh: what touches there is where
+        each step and the turns of heat begin.
 
     Raises
     ------
@@ -306,12 +352,20 @@ class FittedLife(Life):
         Of the insert, by their number; none where it is one with the block.
     solved : dict of LoadStep to Fitted
         By step.
+    stands : Standing or None
+        How well its steps are known, where they were refined for.
     heat_moves : float
         Largest change of temperature that the last turn of heat and contact asked for. [K]
     """
 
     def __init__(
-        self, case: Case, design: Design, mesh: SectionMesh, load: GasLoad, fit: InsertFit
+        self,
+        case: Case,
+        design: Design,
+        mesh: SectionMesh,
+        load: GasLoad,
+        fit: InsertFit,
+        like: FittedLife | None = None,
     ) -> None:
         loose = {"insert": bool(fit.sides), "liner": life_given(case).liner_opens}
         parted = parts_off(mesh, [part for part, opens in loose.items() if opens])
@@ -329,9 +383,12 @@ class FittedLife(Life):
         self._models = {EngineState.COLD: self.cold}
         self.forces = self._forces_of(self.cold.model)
         self.solved: dict[LoadStep, Fitted] = {}
+        self._at_gas_load: dict[tuple[LoadStep, float], Contact] = {}
         self.heat_moves = 0.0
-        self._refuse_crushing()
-        self._live()
+        self.stands: Standing | None = None
+        if like is None:
+            self._refuse_crushing()
+        self._live(like)
 
     @property
     def settled(self) -> bool:
@@ -354,14 +411,43 @@ class FittedLife(Life):
         return self.solved[step].solution
 
     def _under(self, step: LoadStep, factor: float) -> Solution:
+        warm = self.solved.get(WARM_GAS)
+        if (
+            step == COLD_GAS
+            and warm
+            and self.fit.compound
+            and (WARM_GAS, factor) not in self._at_gas_load
+        ):
+            self._solve(WARM_GAS, warm, factor)
         return self._solve(step, self.solved[step], factor).solution
 
-    def _live(self) -> None:
-        self.solved[PRESSED] = self.solved[HONED] = self._solve(PRESSED)
+    def _idle_after(self, gas: LoadStep, idle: LoadStep, factor: float) -> tuple[LayerStress, ...]:
+        """Stress with no gas, with the compound broken that gas has broken."""
+        rests = self.solved[idle]
+        worn = rests.broken_as(self._at_gas_load[gas, factor])
+        if worn is rests:
+            return self.stress_of(idle)
+        try:
+            return recover(self._model_of(idle).solve(before=worn, guess=rests).solution)
+        except ContactError as error:
+            raise self._not_found(idle, error) from error
+
+    def _live(self, like: FittedLife | None) -> None:
+        def known(step: LoadStep) -> Fitted | None:
+            """The step of the other life, on this joint."""
+            if like is None or step not in like.solved:
+                return None
+            return self.cold.carried(like.solved[step], like.cold.pairs, like.mesh.points)
+
+        self.solved[PRESSED] = self.solved[HONED] = self._solve(PRESSED, known(PRESSED))
         if self.given.heat:
-            self.solved[WARM] = self._warm_up(self.given.heat)
-            self.solved[WARM_GAS] = self._solve(WARM_GAS)
-        self.solved[COLD_GAS] = self._solve(COLD_GAS, self.solved.get(WARM_GAS))
+            self.solved[WARM] = self._warm_up(self.given.heat, known(WARM))
+            self.solved[WARM_GAS] = self._solve(WARM_GAS, known(WARM_GAS))
+        self.solved[COLD_GAS] = self._solve(COLD_GAS, known(COLD_GAS) or self.solved.get(WARM_GAS))
+
+    def influence(self, step: LoadStep, forces: Array) -> Solution:
+        """What further nodal forces, shape (n, 2) [N], make of a solved step, its joint held."""
+        return self._models[step.engine].influence(forces, self.solved[step])
 
     def with_interference(self, interference: float, last: LoadStep | None = None) -> FittedLife:
         """The same life with another common interference, heat held.
@@ -398,7 +484,10 @@ class FittedLife(Life):
         RunError
             If contact is not found.
         """
-        wanted: Iterable[LoadStep] = life.steps if last is None else last.way
+        whole = (
+            last is None or self.fit.compound is not None
+        )  # a cold step has what warm ones broke
+        wanted: Iterable[LoadStep] = life.steps if whole or last is None else last.way
         for step in wanted:
             if step not in self.solved:
                 self.solved[step] = self._solve(step, life.solved[step])
@@ -413,15 +502,22 @@ class FittedLife(Life):
     def _solve(self, step: LoadStep, guess: Fitted | None = None, factor: float = 1.0) -> Fitted:
         """A step from the one before; the hone leaves the joint as it is.
 
-        ``guess`` is a joint to begin from; ``factor`` is on the gas load of a step at gas.
+        Compound that gas breaks in a warm engine is broken in a cold one as well. ``guess`` is a
+        joint to begin from; ``factor`` is on the gas load of a step at gas.
         """
         before = None if step.before is None else self.solved[step.before]
         if step == HONED and before:
             return before
+        warm = self._at_gas_load.get((WARM_GAS, factor))
+        if step == COLD_GAS and before and warm:
+            before = before.broken_as(warm)
         try:
-            return self._model_of(step).solve(factor * step.gas * self.forces, before, guess)
+            found = self._model_of(step).solve(factor * step.gas * self.forces, before, guess)
         except ContactError as error:
             raise self._not_found(step, error) from error
+        if step.gas:
+            self._at_gas_load[step, factor] = found.contact
+        return found
 
     def _model_of(self, step: LoadStep) -> FittedModel:
         """Insert and block as a step finds them: once it has been hot the press has crept."""
@@ -481,11 +577,14 @@ class FittedLife(Life):
         found[pairs.middle[:, 0]] = share[pairs.sides].min(axis=1)
         return found
 
-    def _warm_up(self, given: Heat) -> Fitted:
-        """Warm with no gas; heat crosses the joint where it touches then."""
+    def _warm_up(self, given: Heat, guess: Fitted | None) -> Fitted:
+        """Warm with no gas; heat crosses the joint where it touches then.
+
+        ``guess`` is a joint that is thought to touch where it does when warm.
+        """
         try:
             section = self.conducting(given)
-            state = self.solved[HONED]
+            state = guess or self.solved[HONED]
             turns = Turns(self.cold.pairs.part == "liner", self.crossing(state.contact))
             most = MOST_HEATINGS * (2 if self.given.liner_opens else 1)
             for turn in range(most + 1):
@@ -497,7 +596,7 @@ class FittedLife(Life):
                         break
                 self.heat = heat
                 self._models[EngineState.WARM] = self.cold.at(section.on_section(heat))
-                state = self._solve(WARM, state if turn else None)
+                state = self._solve(WARM, state if turn else guess)
                 turns.go_on(self.crossing(state.contact))
         except ValueError as error:
             raise self._heat_refused(error) from error
@@ -531,7 +630,8 @@ class FittedLife(Life):
         other = copy(self)
         other._models = {engine: model.with_fits(fits) for engine, model in self._models.items()}
         other.cold = other._models[EngineState.COLD]
-        other.solved, other._stresses, other._at_gas = {}, {}, {}
+        other.solved, other._stresses, other._at_gas, other.stands = {}, {}, {}, None
+        other._at_gas_load = {}
         return other
 
     def _fits(self, fit: InsertFit, *, crept: bool = False) -> dict[tuple[str, str], Fit]:
@@ -542,6 +642,15 @@ class FittedLife(Life):
     def _against(self, part: str) -> set[str]:
         """Parts of the block that a part on its own touches."""
         return {str(at) for joint in self.joints if joint.part == part for at in joint.against}
+
+
+def bore_of(life: Life, step: LoadStep) -> BoreShape:
+    """Shape of the bore in a step, from the honed circle on; when pressed in, from the drawing."""
+    solution = life.solution(step)
+    if step == PRESSED:
+        return bore_growth(solution)
+    moved = solution.displacement - life.solution(HONED).displacement
+    return bore_growth(replace(solution, displacement=moved))
 
 
 def life_of(case: Case, design: Design, mesh: SectionMesh, load: GasLoad) -> Life:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from cases.base.parts import PARENT_PARTS
+from cases.base.words import give_or_take
 from cases.life.chapter import firing_liners, life_title
-from cases.life.result import is_lived, service_of
+from cases.life.result import JointState, is_lived, service_of
 from cases.life.steps import WARM_GAS
 from cases.stress.result import CaseResult
 from cases.stress.spots import rated_worst
@@ -20,17 +21,26 @@ def life_lines(result: CaseResult) -> list[str]:
         step = service.step(WARM_GAS) or service.steps[-1]
         spot = rated_worst(step, PARENT_PARTS)
         text = f"{design.name}, {step.name}: " + (
-            f"block {spot.principal_mpa:.0f} MPa at {spot.part} {spot.clock}, " if spot else ""
+            f"block {spot.principal_mpa:.0f}{give_or_take(spot.error_mpa)} MPa at {spot.part} "
+            f"{spot.clock}, "
+            if spot
+            else ""
         )
+        bore, joint = step.bore, step.joint
         text += (
-            f"bore {step.bore.mean_growth_um:+.0f} um, {step.bore.out_of_round_um:.0f} um out of "
-            "round"
+            f"bore {bore.mean_growth_um:+.0f}{give_or_take(bore.growth_error_um)} um, "
+            f"{bore.out_of_round_um:.0f}{give_or_take(bore.out_of_round_error_um)} um out of round"
         )
-        if step.joint:
-            text += f", joint {100 * step.joint.open_share:.0f} % open"
+        if joint:
+            text += f", joint {100 * joint.open_share:.0f}{give_or_take(_percent(joint))} % open"
         for of, liner in firing_liners(design):
             if of is step:
                 text += f", liner {100 * liner.open_share:.0f} % open"
         lines += [f"{text}.", *(f"{design.name}, {note}" for note in service.notes)]
     title = life_title(result.case)
     return [f"{title}, bore from the honed circle on:", *lines] if lines else []
+
+
+def _percent(joint: JointState) -> float | None:
+    """Error of the open share of a joint. [%]."""
+    return None if joint.open_share_error is None else 100 * joint.open_share_error

@@ -41,7 +41,10 @@ def pieces_of(
     places, step, whose = _middle(block, mesh, model.bodies)
     found = []
     for body in np.unique(model.node_bodies[joined]):
-        middle = places[whose == body].mean()
+        stretch = places[whose == body]
+        if not len(stretch):  # it stands beside the middle of the jacket, where ties cross
+            stretch = mesh.points[model.node_bodies == body] @ (1, 1j)
+        middle = stretch.mean()
         bore, hours = block.nearest_bore(middle.real, middle.imag)
         found.append((int(bore), float(hours), int(body)))
     return tuple(

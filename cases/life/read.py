@@ -8,17 +8,18 @@ from dataclasses import replace
 import numpy as np
 
 from cases.life.joint import joint_state
-from cases.life.life import FittedLife, Life
+from cases.life.life import FittedLife, Life, bore_of
 from cases.life.liner import liner_states
-from cases.life.result import Service, SolvedStep, SpotRange
+from cases.life.result import JointState, Service, SolvedStep, SpotRange
 from cases.life.ring import ring_follow
 from cases.life.steps import GAS_CYCLES, HONED, PRESSED, WARM, LoadStep
 from cases.life.temperature import temperature_notes
-from fea.bore import bore_growth
 from fea.hotspots import APART, APART_ELEMENTS, HotSpot, along_spot, hot_spots
 
 NAMED = 4
 """Loose pieces that are told by their place, at most."""
+NO_SHARE = 0.005
+"""Share of a side that is none beside what was told of it."""
 IDLE = "idle: the insert touches the block in no step; the block bears all as if it were bare."
 
 
@@ -49,18 +50,18 @@ def read_life(life: Life) -> Service:
         ranges=_cycles({step.name: step for step in steps}),
         pieces=fitted.pieces if fitted else (),
         notes=(*hot, *notes),
+        unknowns=fitted.stands.unknowns if fitted and fitted.stands else (),
     )
 
 
 def _solved_steps(life: Life) -> tuple[SolvedStep, ...]:
     """What each step did; the hone changes the bore and nothing else."""
-    honed = life.solution(HONED).displacement
     ring, diameter = life.given.piston_ring, life.case.block.bore
+    known = life.stands if isinstance(life, FittedLife) else None
     steps: list[SolvedStep] = []
     for name in life.steps:
         solution = life.solution(name)
-        moved = solution.displacement - (0 if name == PRESSED else honed)
-        bore = bore_growth(replace(solution, displacement=moved))
+        bore = known.bores[name] if known else bore_of(life, name)
         if name == HONED and steps:
             steps.append(replace(steps[-1], name=name, bore=bore))
             continue
@@ -70,11 +71,9 @@ def _solved_steps(life: Life) -> tuple[SolvedStep, ...]:
                 name=name,
                 solution=solution,
                 stresses=stresses,
-                hot_spots=hot_spots(solution, stresses),
+                hot_spots=known.hot_spots[name] if known else hot_spots(solution, stresses),
                 bore=bore,
-                joint=joint_state(life, life.solved[name])
-                if isinstance(life, FittedLife) and life.fit.sides
-                else None,
+                joint=_joint_of(life, name),
                 liners=liner_states(life, life.solved[name])
                 if isinstance(life, FittedLife)
                 else (),
@@ -83,6 +82,13 @@ def _solved_steps(life: Life) -> tuple[SolvedStep, ...]:
             )
         )
     return tuple(steps)
+
+
+def _joint_of(life: Life, step: LoadStep) -> JointState | None:
+    """The joint in a step; None where the insert is one with the block, or absent."""
+    if not isinstance(life, FittedLife) or not life.fit.sides:
+        return None
+    return life.stands.joints[step] if life.stands else joint_state(life, life.solved[step])
 
 
 def _cycles(steps: Mapping[LoadStep, SolvedStep]) -> tuple[SpotRange, ...]:
@@ -122,11 +128,56 @@ def _notes(life: FittedLife, steps: Sequence[SolvedStep]) -> list[str]:
             f"{WARM}: where the joint opens and where heat crosses it do not settle; the "
             f"temperature still moves by {life.heat_moves:.0f} K somewhere."
         )
+    if life.stands and life.stands.stopped:
+        notes.append(life.stands.stopped)
     if (note := _eaten(life)) is not None:
         notes.append(note)
     if all(step.joint and step.joint.open_share == 1 for step in steps):
         return [*notes, IDLE]
+    notes += _compound_notes(life, steps)
     return [*notes, *(note for step in steps if (note := _loose(step)))]
+
+
+def _compound_notes(life: FittedLife, steps: Sequence[SolvedStep]) -> list[str]:
+    """What becomes of the compound in the joint, step by step, in words."""
+    compound, pairs = life.fit.compound, life.cold.pairs.of("insert")
+    ours = life.cold.pairs.part == "insert"
+    if compound is None:
+        return []
+    notes = []
+    told = dict.fromkeys(life.touched, 0.0)
+    for step in steps:
+        if step.joint is None or step.name == HONED:
+            continue
+        contact = step.joint.contact
+        filled = contact.intact | contact.broken
+        tension, shear = (of[ours] for of in life.cold.strengths(step.solution.temperature))
+        weak = filled & (tension == 0) & (shear == 0)
+        for side in step.joint.sides:
+            of = pairs.faces(pairs.against == side.against)
+            empty, none = (
+                float(pairs.area[of & those].sum() / pairs.area[of].sum())
+                for those in (~filled, weak)
+            )
+            where = f"of the {side.against} side"
+            if step.name == PRESSED and not side.bonded and empty > NO_SHARE:
+                notes.append(
+                    f"{step.name}: over {100 * empty:.0f} % {where} the gap is larger than the "
+                    f"{1000 * compound.largest_gap:g} um that the compound fills; it holds nothing "
+                    "there."
+                )
+            if none > NO_SHARE:
+                notes.append(
+                    f"{step.name}: over {100 * none:.0f} % {where} the compound is hotter than it "
+                    "has strength; the joint there is as if there were none, for good."
+                )
+            if side.broken_share > max(told[side.against], none) + NO_SHARE:
+                notes.append(
+                    f"{step.name}: the compound is used up over {100 * side.broken_share:.0f} % "
+                    f"{where}."
+                )
+            told[side.against] = side.broken_share
+    return notes
 
 
 def _eaten(life: FittedLife) -> str | None:

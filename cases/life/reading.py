@@ -14,12 +14,19 @@ from cases.life.given import (
     SIDE_PARTS,
     SLIP,
     Heat,
+    InsertCompound,
     InsertFit,
     LifeInput,
     PistonRing,
     SideFit,
 )
-from cases.life.table import THINNEST_RING, HeatTable, SideTable
+from cases.life.table import (
+    HOTTEST_COMPOUND,
+    THINNEST_RING,
+    CompoundTable,
+    HeatTable,
+    SideTable,
+)
 
 if TYPE_CHECKING:
     from fea.material import Material
@@ -42,9 +49,9 @@ def read_life_input(table: Any, case: Case, faults: Faults) -> LifeInput:
         _check_metals(case, faults)
     return LifeInput(
         fits={
-            design.name: reader.fit(("design", place), design)
+            design.name: reader.fit_of(("design", place), design)
             for place, design in enumerate(table.design)
-            if design.fit and design.depth is not None
+            if (design.fit or design.compound) and design.depth is not None
         },
         heat=reader.heat(),
         piston_ring=reader.piston_ring(),
@@ -113,6 +120,73 @@ class _Reader:
             least_hold=table.least_hold,
             most_out_of_round=table.most_out_of_round,
             left_out=table.left_out,
+        )
+
+    def fit_of(self, location: Location, design: Any) -> InsertFit:
+        """The fit of a design, and the compound in its joint."""
+        where = (*location, "compound")
+        if design.fit is None:
+            self.faults.add(
+                where,
+                "The insert is one with the block, as nothing is said of its fit. Add [design.fit] "
+                "before it, or leave the compound out.",
+            )
+            return InsertFit(sides={}, pressed=())
+        fit = self.fit(location, design)
+        if design.compound is None:
+            return fit
+        compound = self._compound(where, design.compound)
+        held = {part: side for part, side in fit.sides.items() if not side.bonded}
+        if not held:
+            self.faults.add(
+                where,
+                "Every side is bonded and can't open, so a compound holds nothing. Leave it out, "
+                "or bonded.",
+            )
+        for part, side in held.items():
+            gap = -side.interference / 2
+            if gap > compound.largest_gap:
+                self.faults.add(
+                    (*where, "largest_gap"),
+                    f"The clearance against the {part} leaves a gap of {1000 * gap:g} um, and the "
+                    f"compound fills {1000 * compound.largest_gap:g} um: nothing of that side "
+                    f"would hold. Give no more than {2000 * compound.largest_gap:g} um of "
+                    "clearance, or a compound that fills more.",
+                )
+        return replace(fit, compound=compound)
+
+    def _compound(self, location: Location, table: CompoundTable) -> InsertCompound:
+        self.faults.within(location, table)
+        last = 20.0
+        for row, hot in enumerate(table.hot):
+            where = (*location, "hot", row)
+            self.faults.within(where, hot)
+            if not last < hot.temperature <= HOTTEST_COMPOUND:
+                self.faults.add(
+                    (*where, "temperature"),
+                    f"{hot.temperature:g} degC is outside {last:g} to {HOTTEST_COMPOUND:g} degC. "
+                    "Strengths at 20 degC stand in the compound itself; give the others in rising "
+                    "order, each temperature once.",
+                )
+            last = max(last, hot.temperature)
+        if self.table.heat is not None and not table.hot:
+            self.faults.add(
+                location,
+                "The engine is warm and nothing is said of the compound's strength there. Add its "
+                "strengths when hot, [[design.compound.hot]].",
+            )
+        shear, tension = (
+            (
+                (20.0, getattr(table, key)),
+                *((hot.temperature, getattr(hot, key)) for hot in table.hot),
+            )
+            for key in ("shear_strength", "tensile_strength")
+        )
+        return InsertCompound(
+            tension=tension,
+            shear=shear,
+            largest_gap=table.largest_gap,
+            friction=table.friction,
         )
 
     def _roughness(self, location: Location, design: Any) -> tuple[float, float] | None:

@@ -40,8 +40,32 @@ class SideState:
     bonded: bool
     open_share: float  # of its area
     slip_share: float  # of its area, of what touches and slides
+    intact_share: float  # of its area, of compound with strength left
+    broken_share: float  # of its area, of compound that is used up
     mean_pressure_mpa: float  # over all of its area
     largest_pressure_mpa: float
+    largest_slip_um: float  # of what touches
+    open_share_error: float | None = None  # change from the mesh before; None where there is none
+    mean_pressure_error_mpa: float | None = None  # the same
+    largest_pressure_error_mpa: float | None = None  # the same; at the end of a joint it may grow
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutState:
+    """The stretch of the barrel's side of a joint that a relief cut has thinned, in one step."""
+
+    bore: int  # that has the cut, from 1
+    clock: str  # of the cut, about that bore
+    clock_hours: float
+    bonded: bool
+    open_share: float  # of its area
+    slip_share: float  # of its area, of what touches and slides
+    mean_pressure_mpa: float  # over all of its area
+    largest_pressure_mpa: float
+    largest_slip_um: float  # of what touches
+    open_share_error: float | None = None  # change from the mesh before; None where there is none
+    mean_pressure_error_mpa: float | None = None  # the same
+    largest_pressure_error_mpa: float | None = None  # the same
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,7 +77,7 @@ class PieceState:
     clock: str  # of its middle, about that bore
     clock_hours: float
     pressing_force_n: float  # of all sides together
-    hold_n: float  # against being pushed out along the bore: friction times force, no bond
+    hold_n: float  # against being pushed out along the bore: friction and compound, no bond
     asked_hold_n: float  # that it must keep
     open_share: float
 
@@ -66,9 +90,13 @@ class JointState:
     iterations: int
     open_share: float
     slip_share: float  # of the whole area, of what touches and slides
+    intact_share: float  # of the whole area, of compound with strength left
+    broken_share: float  # of the whole area, of compound that is used up
     sides: tuple[SideState, ...]
+    cuts: tuple[CutState, ...]
     pieces: tuple[PieceState, ...]
     tie_faces: tuple[TieFace, ...]
+    open_share_error: float | None = None  # change from the mesh before; None where there is none
 
     @property
     def bonded(self) -> bool:
@@ -164,6 +192,7 @@ class Service:
     ranges: tuple[SpotRange, ...]
     pieces: tuple[Piece, ...]  # of a fitted insert, by number
     notes: tuple[str, ...]
+    unknowns: tuple[int, ...] = ()  # of each mesh that its steps were solved on, the last counts
 
     def step(self, name: LoadStep) -> SolvedStep | None:
         """What a load step did, if it was solved."""

@@ -48,6 +48,9 @@ OfCoolant = Annotated[Temperature, Range(COLDEST, 160, "degC", CHECK_UNIT)]
 OfHead = Annotated[Temperature, Range(COLDEST, 600, "degC", CHECK_UNIT)]
 OfAir = Annotated[Temperature, Range(COLDEST, 400, "degC", CHECK_UNIT)]
 
+HOTTEST_COMPOUND = 600.0  # no resin holds there [degC]
+CompoundStrength = Annotated[Pressure, Range(0, 200, "MPa")]
+
 NO_FRICTION = "0; for a side, what is stated for the whole fit"
 UNKNOWN = "not known: a rating runs the range that is usual for such a liner"
 TO_HEAD = "no heat to the head"
@@ -229,6 +232,36 @@ class LinerKeys(Table):
     )
 
 
+class HotCompoundTable(Table):
+    """A row of ``hot`` in ``[design.compound]``."""
+
+    temperature: Temperature = key(
+        "the temperature",
+        "150 degC",
+        allowed=f"above 20 degC and the row before, to {HOTTEST_COMPOUND:g} degC",
+    )
+    shear_strength: CompoundStrength = key("its shear strength there", "8 MPa")
+    tensile_strength: CompoundStrength = key("its tensile strength there", "6 MPa")
+
+
+class CompoundTable(Table):
+    """``[design.compound]``."""
+
+    shear_strength: Annotated[Pressure, Range(0, 200, "MPa", above=True)] = key(
+        "its shear strength at 20 degC, where nothing presses", "16 MPa"
+    )
+    tensile_strength: CompoundStrength = key("its tensile strength at 20 degC", "12 MPa")
+    hot: list[HotCompoundTable] = Field(
+        [], description="its strengths when hot, in rising order; none is counted above the last"
+    )
+    largest_gap: Annotated[Length, Range(0, 2000, "um")] = key(
+        "the largest gap of a side that it fills, half of a clearance on the diameter", "150 um"
+    )
+    friction: Friction = key(
+        "Coulomb's coefficient with it in the joint, wet or broken; that of the fit is dry", 0.1
+    )
+
+
 class FitKeys(Table):
     """What ``[[design]]`` gets."""
 
@@ -243,4 +276,7 @@ class FitKeys(Table):
     )
     fit: FitTable | None = Field(
         None, description="how it is fitted, a heading [design.fit]; one piece if left out"
+    )
+    compound: CompoundTable | None = Field(
+        None, description="the retaining compound or resin in its joint, [design.compound]"
     )

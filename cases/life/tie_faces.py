@@ -25,7 +25,11 @@ CLOSED = 0.005
 
 
 def tie_faces(
-    block: Block, points: NDArray[np.float64], pairs: Pairs, contact: Contact
+    block: Block,
+    points: NDArray[np.float64],
+    pairs: Pairs,
+    contact: Contact,
+    touching: NDArray[np.float64],
 ) -> tuple[TieFace, ...]:
     """Every side of a tie that the insert stands against, of all bores.
 
@@ -39,6 +43,8 @@ def tie_faces(
     pairs : Pairs
     contact : Contact
         In the step asked for.
+    touching : ndarray, shape (k,)
+        Share of the area of each pair that touches.
 
     Returns
     -------
@@ -62,8 +68,7 @@ def tie_faces(
         tie, side = sides[number]
         of = against[nearest == number]
         area = pairs.area[of].sum()
-        faces = np.flatnonzero(pairs.faces(np.isin(np.arange(len(pairs.area)), of)))
-        open_ = faces[~contact.closed[faces]]
+        faces = pairs.faces(np.isin(np.arange(len(pairs.area)), of))
         found.append(
             TieFace(
                 bore=tie.bore,
@@ -72,7 +77,9 @@ def tie_faces(
                 side=side,
                 area_mm2=float(area),
                 mean_pressure_mpa=float(contact.force[of].sum() / area),
-                open_share=float(pairs.area[open_].sum() / pairs.area[faces].sum()),
+                open_share=float(
+                    (pairs.area * (1 - touching))[faces].sum() / pairs.area[faces].sum()
+                ),
             )
         )
     return tuple(sorted(found, key=lambda face: (face.bore, face.clock_hours, face.side)))

@@ -29,7 +29,7 @@ BEYOND = 1.05
 """A limit is sought this far beyond where it would be if shares grew as the gas load."""
 LARGEST_STEP = 2.5
 """Factor from one gas load that is tried to the next, at most."""
-NEAR = 3e-3
+NEAR = 1e-3
 """Share of a strength, and of the gas load, that a limit may be off by."""
 NEARLY = 5e-3
 """Share of a strength from which the last step to a limit needs no solve. Where another place

@@ -16,6 +16,7 @@ from cases.life.liner import (
     liner_unknown,
     stand_in_words,
 )
+from cases.life.refine import life_like
 from cases.rating.band import band_of
 from cases.rating.given import rating_given
 from cases.rating.judge import COUNTS, ROUGH, Judge
@@ -41,19 +42,25 @@ def rate(
     solved : DesignResult
         Of the same design.
     life : Life
-        Of the same design, on the mesh of ``solved``.
+        Of the same design; where it is fitted, on a mesh of its own.
     stage : callable
         Told "rating" and "band".
     """
 
     def other(changed: Case) -> tuple[Judge, Life]:
         outline = draw_section(changed.section(design))
-        solved = solve_section(changed, design, outline, life.load.line_load)
-        lived = life_of(changed, design, solved.mesh, life.load)
-        return judge_of(changed, design, solved, lived), lived
+        if isinstance(life, FittedLife) and life.pieces:
+            lived: Life = life_like(life, changed, outline)
+            return judge_of(changed, design, solved, lived), lived
+        again = solve_section(changed, design, outline, life.load.line_load)
+        lived = life_of(changed, design, again.mesh, life.load)
+        return judge_of(changed, design, again, lived), lived
 
     def lined(interference: float) -> Life:
-        return life_of(at_interference(case, interference), design, solved.mesh, life.load)
+        changed = at_interference(case, interference)
+        if isinstance(life, FittedLife) and life.pieces:
+            return life_like(life, changed, solved.outline)
+        return life_of(changed, design, solved.mesh, life.load)
 
     unknown = liner_unknown(case)
     with stage("rating"):

@@ -45,6 +45,7 @@ def design_dict(design: DesignResult) -> dict[str, Any]:
             }
             for one in design.passes
         ],
+        "stopped": design.stopped,
         "solver": model.factor.name,
         "checks": {name: value for name, value in checks.items() if value is not None},
         "seconds": design.seconds,

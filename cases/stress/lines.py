@@ -24,6 +24,7 @@ def stress_lines(result: CaseResult) -> list[str]:
     ]
     if not all(spot.settled for spot in shown):
         lines.append(f"* {UNSETTLED_TEXT}; report.html tells the error.")
+    lines += [f"{design.name}: {design.stopped}" for design in result.designs if design.stopped]
     left_out: dict[str, list[str]] = {}
     for design in result.designs:
         for spot in design.hot_spots:

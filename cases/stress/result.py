@@ -30,6 +30,7 @@ class DesignResult:
     stresses: tuple[LayerStress, ...]
     hot_spots: tuple[HotSpot, ...]  # worst first
     passes: tuple[Pass, ...] = ()  # mesh by mesh, where it was refined
+    stopped: str = ""  # what asked for a larger mesh than is made, in words
     bore: BoreShape
     checks: SelfChecks
     open_area_mm2: float  # open water seen at the deck

@@ -10,7 +10,7 @@ from cases.base.faults import RunError, memory_ran_out
 from cases.case import Case, Design
 from cases.stress.result import DesignResult
 from fea.adaptive import adapt
-from fea.bore import bore_growth
+from fea.bore import BoreShape, bore_growth
 from fea.closed_form import joint_pressure, lame_ring
 from fea.equilibrium import fine_enough, self_checks
 from fea.hotspots import HotSpot, hot_spots
@@ -71,9 +71,11 @@ def solve_section(
 
     def read(solution: Solution) -> tuple[tuple[LayerStress, ...], tuple[HotSpot, ...]]:
         with stage("recover"):
+            bores.append(bore_growth(solution))
             stresses = recover(solution)
             return stresses, hot_spots(solution, stresses)
 
+    bores: list[BoreShape] = []
     given = line_load, ring_growth(case, design, line_load)
 
     def fine(solution: Solution, stresses: Sequence[LayerStress]) -> bool:
@@ -82,7 +84,7 @@ def solve_section(
 
     adapted = adapt(mesh_at, solve, case.tolerance, read=read, fine_enough=fine)
     with stage("recover"):
-        bore = bore_growth(adapted.solution)
+        bore = bores[-1].changed_from(bores[-2]) if len(bores) > 1 else bores[-1]
         checks = self_checks(adapted.solution, adapted.stresses, *given)
     return DesignResult(
         name=design.name,
@@ -93,6 +95,7 @@ def solve_section(
         stresses=adapted.stresses,
         hot_spots=adapted.hot_spots,
         passes=adapted.passes,
+        stopped=adapted.stopped,
         bore=bore,
         checks=checks,
         open_area_mm2=outline.open_area,

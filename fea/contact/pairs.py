@@ -4,16 +4,78 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from fea.elasticity import S_SHAPES, S_WEIGHT, S, edge_points
+from fea.material import ABSOLUTE_ZERO, Points
 from geometry.parted import Joint, Parted
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 Flags = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Compound:
+    """What is wet while a part is pressed in, and cures in its joint: an adhesive or a resin.
+
+    Raises
+    ------
+    ValueError
+        If there is no strength at any temperature, one is negative, temperatures don't rise, or a
+        gap or friction is negative.
+    """
+
+    tension: Points  # strength by temperature [MPa]
+    shear: Points  # the same along the joint, where nothing presses [MPa]
+    fills: float  # largest gap of a side that it fills [mm]
+    friction: float  # Coulomb's coefficient with it in the joint, wet, and cured and broken
+
+    def __post_init__(self) -> None:
+        for name in ("tension", "shear"):
+            points = getattr(self, name)
+            if not points:
+                raise ValueError(f"the compound has no {name} strength at any temperature.")
+            for at, strength in points:
+                if not (ABSOLUTE_ZERO <= at < np.inf and 0 <= strength < np.inf):
+                    raise ValueError(
+                        f"the compound's {name} strength of {strength:g} MPa at {at:g} degC must "
+                        "not be negative, nor its temperature below absolute zero."
+                    )
+            for (low, _), (high, _) in pairwise(points):
+                if not low < high:
+                    raise ValueError(
+                        f"the compound's {name} strength at {low:g} degC stands before that at "
+                        f"{high:g} degC. Give the temperatures in rising order, each once."
+                    )
+        for name, unit in (("fills", " mm"), ("friction", "")):
+            value = getattr(self, name)
+            if not 0 <= value < np.inf:
+                raise ValueError(f"the compound's {name} = {value:g}{unit} must not be negative.")
+
+    def strengths(self, temperature: ArrayLike) -> tuple[Array, Array]:
+        """Tension and shear strength, each of shape (...), at temperatures (...) [degC]. [MPa].
+
+        Linear between the points, as at the first below it, and none above the last: what is not
+        known of hot compound does not hold.
+
+        Examples
+        --------
+        >>> warm = Compound(tension=((20, 12),), shear=((20, 20), (120, 8)), fills=0.1, friction=0)
+        >>> tension, shear = warm.strengths([0, 20, 70, 130])
+        >>> tension
+        array([12., 12.,  0.,  0.])
+        >>> shear
+        array([20., 20., 14.,  0.])
+        """
+        found = []
+        for points in (self.tension, self.shear):
+            at, strength = np.array(points, dtype=float).T
+            found.append(np.interp(np.asarray(temperature, dtype=float), at, strength, right=0.0))
+        return found[0], found[1]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -23,14 +85,17 @@ class Fit:
     Raises
     ------
     ValueError
-        If a number is not finite, or friction is negative.
+        If a number is not finite, friction is negative, or it is bonded and has a compound.
     """
 
     overlap: float = 0.0  # of each side: half the interference on the diameter; < 0 clear [mm]
-    friction: float = 0.0  # Coulomb's coefficient
+    friction: float = 0.0  # Coulomb's coefficient, dry
     bonded: bool = False  # can neither open nor slide
+    compound: Compound | None = None  # cures once the part is pressed in
 
     def __post_init__(self) -> None:
+        if self.bonded and self.compound:
+            raise ValueError("what is bonded can't open, so a compound holds nothing there.")
         if not np.isfinite(self.overlap):
             raise ValueError(f"overlap = {self.overlap:g} mm must be a number.")
         if not 0 <= self.friction < np.inf:

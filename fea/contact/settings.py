@@ -24,7 +24,7 @@ class ContactSettings:
     patient_near: int = 2  # the same near the solution
     easier: float = 1.35  # factor by which they grow with each further iteration
     # the joint by itself
-    most_condensed: int = 3000  # jumps of the largest joint that is condensed
+    most_condensed: int = 4000  # jumps of the largest joint that is condensed
     most_sweeps: int = 30  # solutions that one set of pairs may take until its friction is settled
     # springs that keep a piece, over the stiffness of the metal at its nodes
     aid: float = 1e-7
@@ -47,6 +47,8 @@ class ContactSettings:
     closes: float = 1e-6  # overlap that closes no pair [mm]
     slips: float = 1e-6  # slip against the friction that does not stop it [mm]
     no_friction: float = 1e-6  # friction coefficient
+    no_strength: float = 1e-9  # of a compound [MPa]
+    as_equal: float = 1e-3  # difference of two shares of a compound's strength, over the share
     # from inside
     most_systems: int = 16  # that may be factored
     near: float = 1e-7  # mean product, over the first, at which to stop when the sets are still

@@ -2,7 +2,9 @@
 
 import importlib.util
 import sys
+from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -10,13 +12,14 @@ from scipy.optimize import brentq
 from sections import SINGLE, section
 
 from cases.check.sections import ALLOY, DEPTH, kirsch_hole, plane, ring
-from fea import adapt
-from fea.adaptive import REFINEMENT, energy_errors, influence_load
+from fea import adapt, adaptive
+from fea.adaptive import REFINEMENT, State, _halved, energy_errors, influence_load, refine
 from fea.equilibrium import SelfCheckError, fine_enough, self_checks
 from fea.hotspots import element_size, hot_spots
 from fea.material import Material
 from fea.model import SectionModel
 from fea.stress import principal
+from fea.trail import Gauge
 from geometry.mesh import mesh_outline
 from geometry.outline import draw_section
 from geometry.planar import line
@@ -104,6 +107,50 @@ def test_self_checks_that_never_pass_are_given_up(options):
     assert len(unknowns) == 1 + REFINEMENT.finer_passes
     assert unknowns == sorted(unknowns)
     assert unknowns[-1] > 2 * unknowns[0]
+
+
+def test_no_mesh_is_larger_than_the_most_and_what_asks_is_told(monkeypatch):
+    """A free end of a joint of two metals asks for ever finer elements."""
+    stiff, soft = Material("steel", 210000.0, 0.3), Material("polymer", 5000.0, 0.3)
+    free = butt_joint(stiff, soft, most_passes=6)
+    assert not free.stopped
+    most = (free.passes[0].unknowns + free.passes[-1].unknowns) // 2
+    monkeypatch.setattr(adaptive, "REFINEMENT", replace(REFINEMENT, most_unknowns=most))
+    bound = butt_joint(stiff, soft, most_passes=6)
+    assert len(bound.passes) < len(free.passes)
+    assert bound.passes == free.passes[: len(bound.passes)]
+    assert bound.passes[-1].unknowns <= most
+    part = bound.stopped.split("the spot at ")[1].split()[0]
+    assert part in ("barrel", "insert")
+    assert f"{most:,} are the most" in bound.stopped
+
+
+def test_gauges_are_settled_by_two_meshes_and_ask_for_halves_until_then():
+    """A number that moves by the size of the elements: 1 + h."""
+    outline, asked = ring(20, 80), []
+
+    def on(mesh):
+        corners = mesh.points[mesh.triangles[:, :3]]
+        size = float(element_size(corners).min())
+        solution = SectionModel(mesh, {"barrel": ALLOY}).solve(10 * DEPTH)
+        state = State(solution, (), (), solution.model.solve_forces, np.zeros((0, 2)))
+        gauge = Gauge("h", "the size", 1 + size, 0.3, np.array([50j]), np.array([size]))
+        asked.append(size)
+        return SimpleNamespace(states=[state], gauges=[gauge])
+
+    found = refine(
+        lambda wishes: mesh_outline(outline, element_size=4.0, wishes=wishes),
+        on, 0.02, most_passes=8, choose=lambda spots: [()],
+    )  # fmt: skip
+    assert not found.unsettled
+    assert 2 < len(found.passes) < 8
+    assert found.errors["h"] == pytest.approx(asked[-2] - asked[-1])
+    assert asked[-2] - asked[-1] <= 0.3 < asked[-3] - asked[-2]
+
+
+def test_halved_sizes_take_from_the_largest():
+    assert _halved(np.array([4.0, 1.0, 1.0, 1.0])) == pytest.approx([0.875] * 4)
+    assert _halved(np.array([10.0, 0.1, 0.1])) == pytest.approx([4.9, 0.1, 0.1])
 
 
 def test_metal_without_tension_is_made_finer_too():

@@ -9,7 +9,7 @@ from sections import LOCAL, SINGLE, UNIFORM, section
 
 import fea.contact.fitted
 import fea.contact.interior
-from fea.contact import SETTINGS, ContactError, Fit, FittedModel, pairs_of
+from fea.contact import SETTINGS, Compound, ContactError, Fit, FittedModel, pairs_of
 from fea.material import Material
 from fea.model import SectionModel
 from geometry import Insert, Layer, UniformDepth
@@ -141,6 +141,31 @@ def test_fits_that_are_none(values, message):
         Fit(**values)
 
 
+GLUE = {"tension": ((20, 8.0),), "shear": ((20, 12.0), (150, 4.0)), "fills": 0.1, "friction": 0.1}
+
+
+@pytest.mark.parametrize(
+    ("values", "message"),
+    [
+        ({"tension": ()}, "no tension strength at any temperature"),
+        ({"shear": ((20, -1.0),)}, "shear strength of -1 MPa at 20 degC must not be negative"),
+        ({"shear": ((20, np.nan),)}, "shear strength of nan MPa"),
+        ({"tension": ((-300, 1.0),)}, "below absolute zero"),
+        ({"shear": ((150, 4.0), (20, 12.0))}, "at 150 degC stands before that at 20 degC"),
+        ({"fills": -0.1}, "fills = -0.1 mm must not be negative"),
+        ({"friction": np.inf}, "friction = inf must not be negative"),
+    ],
+)
+def test_compounds_that_are_none(values, message):
+    with pytest.raises(ValueError, match=message):
+        Compound(**(GLUE | values))
+
+
+def test_what_is_bonded_needs_no_compound():
+    with pytest.raises(ValueError, match="a compound holds nothing there"):
+        Fit(bonded=True, compound=Compound(**GLUE))
+
+
 def test_a_fit_against_what_is_not_there(rings):
     with pytest.raises(ValueError, match=r"insert does not touch tie\. Choose from barrel\."):
         FittedModel(rings, MATERIALS, {("insert", "tie"): Fit()})
@@ -215,9 +240,9 @@ def test_another_fit_is_as_a_new_model(cold, parted):
 def test_another_temperature_is_as_a_new_model(cold, parted, steps):
     warm = FittedModel(parted, MATERIALS, TIGHT).at(heat(parted))
     again = warm.solve(before=steps[0][1])
-    assert again.contact.force == pytest.approx(steps[1][1].contact.force, rel=1e-6, abs=1e-6)
+    assert again.contact.force == pytest.approx(steps[1][1].contact.force, rel=1e-5, abs=2e-5)
     back = cold.at(heat(parted)).at(np.full(len(parted.mesh.points), 20.0)).solve()
-    assert back.contact.force == pytest.approx(steps[0][1].contact.force, rel=1e-6, abs=1e-6)
+    assert back.contact.force == pytest.approx(steps[0][1].contact.force, rel=1e-5, abs=2e-5)
 
 
 def test_laws_of_contact_hold(steps):
@@ -343,7 +368,7 @@ def test_a_step_begun_from_its_own_answer_is_found_sooner(steps):
     assert (heated.contact.closed & ~pressed.contact.closed).any()
     again = model.solve(before=pressed, guess=heated)
     np.testing.assert_array_equal(again.contact.closed, heated.contact.closed)
-    assert again.iterations == 1
+    assert again.iterations <= 2 < heated.iterations
 
 
 def test_the_joint_by_itself_is_as_the_whole_section(parted, steps):
@@ -389,11 +414,11 @@ def test_an_open_ring_that_springs_off_its_fit_is_found():
 def test_a_hard_step_is_taken_in_halves(cold, parted, steps, monkeypatch):
     whole, step, asked = steps[1][1], FittedModel._step, []
 
-    def refuses_the_first(self, load, overlap, before, guess):
+    def refuses_the_first(self, load, *rest):
         asked.append(load)
         if len(asked) == 1:
             raise ContactError("", "insert", "barrel", np.zeros(2))
-        return step(self, load, overlap, before, guess)
+        return step(self, load, *rest)
 
     monkeypatch.setattr(FittedModel, "_step", refuses_the_first)
     halved = cold.at(heat(parted)).solve(before=steps[0][1])

@@ -82,6 +82,8 @@ def test_the_window_ends_where_a_step_yields(case_of, bar, step):
     """Three of Lame's rings with von Mises, the gas superposed; A356-T6 yields at 207 MPa.
 
     Without a rating, by hold and yield only. The yield strength is that of the materials' table.
+    2.5 %, as gas makes more than half of the stress that is set against yield, and that stress is
+    known to 1 % on such a mesh.
     """
     rings = Rings()
     case = case_of(BLOCK.replace("120 bar", f"{bar} bar"), RING, FIT)
@@ -92,7 +94,7 @@ def test_the_window_ends_where_a_step_yields(case_of, bar, step):
         return max(rings.von_mises(gas, overlap, 0.002) for gas in (0.0, bar / 10)) - 207.0
 
     assert window.high_by == f"yield, {step}"
-    assert window.high_um == pytest.approx(2000 * brentq(beyond, 0.0, 0.3), rel=0.01)
+    assert window.high_um == pytest.approx(2000 * brentq(beyond, 0.0, 0.3), rel=0.025)
     found = results_dict(result)["designs"][0]["fit_advice"]
     assert found["judged_by"] == "hold and yield only"
     assert found["limit_at_nominal"] is None
@@ -152,7 +154,8 @@ def test_an_insert_that_touches_nothing_is_rated_as_the_bare_block(case_of, monk
         )  # fmt: skip
         return replace(parted, joints=(joint,))
 
-    monkeypatch.setattr("cases.life.life.part_off", apart)
+    for module in ("life", "refine"):
+        monkeypatch.setattr(f"cases.life.{module}.part_off", apart)
     result = solve_case(case_of(BLOCK, CUT, NO_BAND, HEAT, BARE, RING, FIT), rate=True)
     bare, ring = result.designs
     assert service_of(ring).notes[0].startswith("idle: ")

@@ -26,7 +26,7 @@ def test_an_interference_per_side_is_half_of_that_on_the_diameter(case_of):
     assert other.per_side
     assert not one.per_side
     assert one.sides == other.sides
-    assert fits_of(other, {"barrel"})["barrel"].overlap == pytest.approx(0.020)
+    assert fits_of(other, {"barrel"})["insert", "barrel"].overlap == pytest.approx(0.020)
 
 
 def test_both_ways_to_state_an_interference_are_refused(case_of):
@@ -48,7 +48,7 @@ def test_roughness_takes_off_what_presses(case_of, design, presses):
     """0.8 (Rz + Rz) on the diameter, so half of that on each side (DIN 7190, from memory)."""
     fit = fit_of(case_of(BLOCK, design, FIT))
     assert 1000 * fit.pressing("barrel") == pytest.approx(presses)
-    assert 2000 * fits_of(fit, {"barrel"})["barrel"].overlap == pytest.approx(presses)
+    assert 2000 * fits_of(fit, {"barrel"})["insert", "barrel"].overlap == pytest.approx(presses)
 
 
 def test_a_clearance_is_left_as_it_is():

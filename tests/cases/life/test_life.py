@@ -342,8 +342,9 @@ def test_a_bonded_fit_is_the_block_in_one_piece(case_of):
     design = solve_case(case_of(BLOCK, TIES, RING, BONDED)).designs[0]
     cold = service_of(design).step("cold at gas")
     assert cold.joint.open_share == 0
-    assert cold.hot_spots[0].principal_mpa == pytest.approx(
-        design.hot_spots[0].principal_mpa, rel=1e-6
+    one, other = cold.hot_spots[0], design.hot_spots[0]  # on meshes of their own
+    assert one.principal_mpa == pytest.approx(
+        other.principal_mpa, abs=one.error_mpa + other.error_mpa
     )
     assert cold.joint.bonded
 

@@ -188,32 +188,38 @@ def contact(closed, sticks, force, area):
     none = np.zeros(len(force))
     return Contact(
         closed=np.array(closed), sticks=np.array(sticks), force=force, pressure=force / area,
-        friction=none, gap=none, slip=none,
+        friction=none, gap=none, slip=np.linspace(0.0, 2e-3, len(area)),
+        intact=none > 0, broken=none > 0, filler=none,
     )  # fmt: skip
 
 
 def pairs_with(area, against, standing_off):
-    """Pairs of areas [mm2] against parts; some stand off at rounded corners."""
+    """Pairs of areas [mm2] against parts, two by two beside each other; some stand off at rounded
+    corners."""
     count = len(area)
     gap = np.zeros(count)
     gap[standing_off] = 0.1
-    own, none = np.arange(count), np.zeros((0, 2), dtype=np.int64)
+    own = np.arange(count)
+    sides = own.reshape(-1, 2)
     normal = np.tile([1.0, 0.0], (count, 1))
     part = np.full(count, "insert")
-    return Pairs(own, own, none, none, normal, area, part, np.array(against), gap)
+    return Pairs(own, own, sides, sides, normal, area, part, np.array(against), gap)
 
 
 def test_a_piece_holds_by_friction_and_force_and_a_side_is_open_by_its_own_area():
     """Two pieces; at 9:00 a bond is pulled by 30 N, which holds nothing by friction.
 
-    The last pair stands off at a rounded corner: no part of a face.
+    The last two pairs stand off at a rounded corner: no part of a face.
     """
-    area = np.array([10.0, 30.0, 20.0, 20.0, 7.0])
-    pairs = pairs_with(area, ["barrel", "outer wall", "barrel", "barrel", "barrel"], [4])
+    area = np.array([10.0, 30.0, 20.0, 20.0, 4.0, 3.0])
+    pairs = pairs_with(area, ["barrel", "outer wall", *["barrel"] * 4], [4, 5])
     sides = {"barrel": SideFit(friction=0.1), "outer wall": SideFit(friction=0.2)}
     life = SimpleNamespace(
         cold=SimpleNamespace(
-            pairs=pairs, model=SimpleNamespace(node_bodies=np.array([1, 1, 2, 2, 2]))
+            pairs=pairs,
+            model=SimpleNamespace(node_bodies=np.array([1, 1, 2, 2, 2, 2])),
+            friction=lambda _: np.array([0.1, 0.2, 0.1, 0.1, 0.1, 0.1]),
+            strengths=lambda _: (np.zeros(6), np.zeros(6)),
         ),
         fit=InsertFit(sides=sides, pressed=(), vibration=50.0),
         pieces=[
@@ -221,16 +227,19 @@ def test_a_piece_holds_by_friction_and_force_and_a_side_is_open_by_its_own_area(
             Piece(number=2, body=2, bore=1, clock="9:00", clock_hours=9.0, length_mm=1, mass_g=4),
         ],
         case=SimpleNamespace(block=Block(bore=80, barrel_wall=8)),
-        mesh=SimpleNamespace(points=np.array([[50.0, 1], [50, -1], [-50, 1], [-50, -1], [-50, 0]])),
+        mesh=SimpleNamespace(
+            points=np.array([[50.0, 1], [50, -1], [-50, 1], [-50, -1], [-50, 0], [-50, 2]])
+        ),
     )
     state = joint_state(
         life,
         SimpleNamespace(
             iterations=1,
+            solution=SimpleNamespace(temperature=None),
             contact=contact(
-                [True, False, True, True, False],
-                [True, False, False, True, False],
-                [100.0, 0, 50, -30, 0],
+                [True, False, True, True, False, False],
+                [True, False, False, True, False, False],
+                [100.0, 0, 50, -30, 0, 0],
                 area,
             ),
         ),
@@ -255,6 +264,7 @@ def test_a_piece_holds_by_friction_and_force_and_a_side_is_open_by_its_own_area(
     assert (barrel.slip_share, wall.slip_share) == (pytest.approx(20 / 50), 0)
     assert barrel.mean_pressure_mpa == pytest.approx(120 / 57)
     assert barrel.largest_pressure_mpa == pytest.approx(10.0)
+    assert (barrel.largest_slip_um, wall.largest_slip_um) == (pytest.approx(1.2), 0)
 
 
 def test_a_side_of_a_tie_has_the_pairs_on_its_line():
@@ -279,6 +289,7 @@ def test_a_side_of_a_tie_has_the_pairs_on_its_line():
         contact(
             [True, False, True, True, True, False], [True] * 6, [105.0, 0, 60, 5, 7, 0], area
         ),
+        np.array([1.0, 0, 1, 1, 1, 0]),
     )  # fmt: skip
     assert [
         (face.clock, face.side, face.area_mm2, face.mean_pressure_mpa, face.open_share)

@@ -142,8 +142,9 @@ def test_a_liner_that_is_cast_in_is_one_with_the_barrel(case_of):
 
 
 def contact(closed, gap):
-    none = np.zeros(len(gap))
-    return Contact(np.array(closed), np.array(closed), none, none, none, np.array(gap), none)
+    none, no = np.zeros(len(gap)), np.zeros(len(gap), dtype=bool)
+    closed = np.array(closed)
+    return Contact(closed, closed, none, none, none, np.array(gap), none, no, no, none)
 
 
 def test_heat_crosses_a_gap_through_the_gas_in_it():

@@ -9,7 +9,9 @@ from bench import BARE, BLOCK, FIT, HEAT, RING, TIES
 
 from cases.base.faults import CaseError, RunError
 from cases.gas.solve import gas_load
+from cases.life.given import life_given
 from cases.life.life import OnePieceLife, life_of
+from cases.life.refine import refined_life
 from cases.rating.band import FIT as FIT_DRAWN
 from cases.rating.band import (
     LENGTH,
@@ -139,7 +141,8 @@ def test_fit_and_heat_are_held_and_contact_is_solved_again(rated, case_of):
         assert rating.governing.share == pytest.approx(1.0, abs=6e-3)
     case = rated.case
     ring = rated.designs[1]
-    life = life_of(case, case.designs[1], ring.mesh, gas_load(case))
+    fit = life_given(case).fits[case.designs[1].name]
+    life = refined_life(case, case.designs[1], ring, gas_load(case), fit)
     factor = rating_of(ring).limit.factor
     twice = life.at_gas(2.0)[0]
     once = life.at_gas(1.0)[0]

@@ -18,7 +18,13 @@ from cases.rating.given import rating_given
 from cases.rating.judge import counted
 from cases.rating.lines import rating_lines
 from cases.rating.result import DISTANCE, Band, rating_of
-from cases.rating.words import RATING_CAUTIONS, governs_words, life_words, no_limit_words
+from cases.rating.words import (
+    RATING_CAUTIONS,
+    governs_words,
+    life_words,
+    limit_words,
+    no_limit_words,
+)
 from cases.report import page as report
 from cases.report.page import write_report
 from cases.report.results import results_dict, write_outputs
@@ -182,7 +188,8 @@ def test_an_engine_gives_boost_and_power(engine, tmp_path):
     asked = f"asked 1.00 {peak:.0f} {10 * cycle.boost:+.2f} {cycle.power:.0f}"
     assert asked in words
     row = (
-        f"bare {limit.factor:.2f} {10 * limit.pressure_mpa:.0f} {10 * limit.boost_mpa:+.2f} "
+        f"bare {limit_words(limit)} {limit.error:.3f} {10 * limit.pressure_mpa:.0f} "
+        f"{10 * limit.boost_mpa:+.2f} "
         f"{limit.power_kw:.0f} "
     )
     assert row in words
@@ -193,10 +200,9 @@ def test_the_page_shows_the_ratings(words, rated):
     assert "8. All numbers" in words
     assert "asked 1.00 120" in words
     for design in rated.designs:
-        rating = rating_of(design)
-        assert (
-            f"{design.name} {rating.limit.factor:.2f} {10 * rating.limit.pressure_mpa:.0f}" in words
-        )
+        rating, limit = rating_of(design), rating_of(design).limit
+        row = f"{limit_words(limit)} {limit.error:.3f} {10 * limit.pressure_mpa:.0f}"
+        assert f"{design.name} {row}" in words
         lives = " ".join(life_words(cycles) for cycles in rating.life_cycles.values())
         assert f"{design.name} {lives}" in words
         spot = rating.spots[0]

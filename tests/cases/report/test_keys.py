@@ -260,7 +260,7 @@ def test_the_text_fits_a_terminal_of_80_columns():
         ("tie.width", ["[[tie]]"], "width"),
         ("design.zone", ["[[design.zone]]"], "clock width depth blend"),
         ("flaw", ["[crack]"], "flaw"),
-        ("Hot", ['[[material."...".hot]]'], "temperature"),
+        ("Hot", ["[[design.compound.hot]]", '[[material."...".hot]]'], "temperature"),
     ],
 )
 def test_a_name_narrows_it(asked, headings, keys):

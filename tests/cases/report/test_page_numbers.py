@@ -228,6 +228,11 @@ def fit(result, table):
     ]  # fmt: skip
 
 
+def known(value, error, unit=""):
+    """A number, with its error where it has one."""
+    return [q(of, unit) for of in (value, error) if of is not None]
+
+
 def steps(result, table):
     rows = []
     for design in result.designs:
@@ -235,16 +240,19 @@ def steps(result, table):
         for place, step in enumerate(service.steps):
             joint, pulled = step.joint, [worst(step, p) for p in (OWN, ("liner",), ("insert",))]
             block_, liner, insert = (
-                mpa(spot) if spot and spot.principal_mpa >= 0.5 else None for spot in pulled
-            )
+                [mpa(spot), q(spot.error_mpa, "MPa")] if spot and spot.principal_mpa >= 0.5
+                else None for spot in pulled
+            )  # fmt: skip
             holds = [piece.hold_n for piece in joint.pieces] if joint else []
             rows.append({
                 "design": "" if place else design.name, "step": step.name,
                 "block": block_, "liner": liner, "insert": insert,
                 "share of yield": q(step.over_yield),
-                "mean growth": q(step.bore.mean_growth_um, "um"),
-                "out of round": q(step.bore.out_of_round_um, "um"),
-                "joint open": q(joint.open_share) if joint else None,
+                "mean growth": known(step.bore.mean_growth_um, step.bore.growth_error_um, "um"),
+                "out of round": known(
+                    step.bore.out_of_round_um, step.bore.out_of_round_error_um, "um"
+                ),
+                "joint open": known(joint.open_share, joint.open_share_error) if joint else None,
                 "sliding": q(joint.slip_share) if joint else None,
                 "hold of all pieces": q(sum(holds), "N") if joint else None,
                 "of the least": q(min(holds), "N") if joint else None,

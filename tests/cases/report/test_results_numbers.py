@@ -143,7 +143,7 @@ def of_stress(result, design):
             }
             for one in design.passes
         ],
-        "solver": design.solution.model.factor.name,
+        "solver": design.solution.model.factor.name, "stopped": design.stopped,
         "checks": {
             "reaction_ratio": checks.reaction_ratio, "cut_force_ratio": checks.cut_force_ratio,
         },
@@ -157,9 +157,12 @@ def joint(service, one):
     holds = [piece.hold_n for piece in one.pieces]
     return {
         "iterations": one.iterations, "open_share": q(one.open_share, ""),
-        "slip_share": q(one.slip_share, ""),
+        "open_share_error": one.open_share_error,
+        "slip_share": q(one.slip_share, ""), "intact_share": q(one.intact_share, ""),
+        "broken_share": q(one.broken_share, ""),
         "hold_n": q(sum(holds), "N"), "least_hold_n": q(min(holds), "N"),
         "sides": [Mirror(side) for side in one.sides],
+        "cuts": [Mirror(cut) for cut in one.cuts],
         "pieces": [Mirror(piece) for piece in one.pieces],
         "tie_faces": [Mirror(face) for face in one.tie_faces],
         "pairs": {
@@ -168,6 +171,7 @@ def joint(service, one):
             "against": pairs.against, "pressure_mpa": q(contact.pressure, "MPa"),
             "gap_um": q(contact.gap, "mm"), "slip_um": q(contact.slip, "mm"),
             "closed": contact.closed, "sticks": contact.sticks,
+            "intact": contact.intact, "broken": contact.broken,
         },
     }  # fmt: skip
 
@@ -218,7 +222,7 @@ def of_life(result, design):
             for one in service.ranges
         ],
         "pieces": [Mirror(piece, but=("body",)) for piece in service.pieces],
-        "notes": service.notes,
+        "notes": service.notes, "step_unknowns": service.unknowns,
     }  # fmt: skip
 
 

@@ -181,13 +181,17 @@ def life_sentences(result):
         service = service_of(design)
         step = next(one for one in service.steps if one.name == "warm at gas")
         spot = worst(step, OWN)
-        words = f"{design.name}, {step.name}: block # at {spot.part} {spot.clock}, bore #, # out of"
-        numbers = [q(spot.principal_mpa, "MPa"), q(step.bore.mean_growth_um, "um"),
-                   q(step.bore.out_of_round_um, "um")]  # fmt: skip
-        words += " round"
-        if step.joint:
-            words += ", joint # open"
-            numbers.append(q(step.joint.open_share))
+        bore, joint = step.bore, step.joint
+        words = f"{design.name}, {step.name}: block # +- # at {spot.part} {spot.clock}, bore "
+        numbers = [q(spot.principal_mpa), q(spot.error_mpa, "MPa")]
+        for value, error in ((bore.mean_growth_um, bore.growth_error_um),
+                             (bore.out_of_round_um, bore.out_of_round_error_um)):  # fmt: skip
+            words += "#, " if error is None else "# +- #, "
+            numbers += [q(value, "um")] if error is None else [q(value), q(error, "um")]
+        words = words.removesuffix(", ") + " out of round"
+        if joint:
+            words += ", joint # +- # open"
+            numbers += [q(100 * joint.open_share), q(joint.open_share_error)]
         yield told(f"{words}.", *numbers)
 
 

@@ -1,0 +1,43 @@
+"""How far a joint touches: contact ends where pressure does, between two pairs."""
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from fea.contact import last_sides, touching_shares
+
+
+def row(pressure, step=1.0):
+    """Pairs in a row, with their sides, places and contact; open where there is no pressure."""
+    count = len(pressure)
+    pairs = SimpleNamespace(
+        own=np.arange(count), sides=np.column_stack([np.arange(count - 1), np.arange(1, count)])
+    )
+    points = np.column_stack([step * np.arange(count), np.zeros(count)])
+    pressure = np.array(pressure, dtype=float)
+    return pairs, points, SimpleNamespace(closed=pressure > 0, pressure=pressure)
+
+
+@pytest.mark.parametrize("end", [0.1, 0.3, 0.5, 0.8, 0.99])
+def test_the_end_of_a_contact_on_smooth_metal_is_found_between_pairs(end):
+    """Hertz: pressure is the root of the distance from the end (Johnson 1985, from memory)."""
+    places = np.arange(9.0)
+    pairs, points, contact = row(np.sqrt(np.maximum(places - (3 - end), 0.0)))
+    touching = touching_shares(pairs, points, contact)
+    half_at_end = np.array([0.5, *[1.0] * 7, 0.5])
+    assert touching @ half_at_end == pytest.approx(5 + end)
+
+
+def test_all_open_and_all_closed_are_none_and_all():
+    for pressure, share in (([0, 0, 0], 0), ([1, 2, 1], 1)):
+        assert touching_shares(*row(pressure)).tolist() == [share] * 3
+
+
+def test_a_pair_alone_touches_halfway_to_its_neighbours():
+    assert touching_shares(*row([0, 0, 2, 0, 0])).tolist() == [0, 0, 1, 0, 0]
+
+
+def test_contact_ends_in_sides_with_one_pair_open():
+    pairs, _, contact = row([0, 0, 1, 2, 0])
+    assert last_sides(pairs, contact).tolist() == [1, 3]
