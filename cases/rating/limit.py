@@ -31,7 +31,7 @@ LARGEST_STEP = 2.5
 """Factor from one gas load that is tried to the next, at most."""
 NEAR = 1e-3
 """Share of a strength, and of the gas load, that a limit may be off by."""
-NEARLY = 5e-3
+NEARLY = 2e-3
 """Share of a strength from which the last step to a limit needs no solve. Where another place
 governs at the loads that were solved, half of that step may be off, which ``NEAR`` covers."""
 FAR = 0.1
