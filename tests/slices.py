@@ -148,7 +148,7 @@ class Slices:
             return []
         radius = 1.5 if insert.inside_radius is None else insert.inside_radius
         cuts = unary_union([pocket for _, pocket in self.cuts])
-        metal = self.outside - self.open_jacket(0) - cuts
+        metal = self.outside - self.open_jacket(0) - self.register(0) - cuts
         rolled = metal.buffer(-radius, quad_segs=self.segments)
         found = []
         for piece in get_parts(metal - rolled.buffer(radius, quad_segs=self.segments)):
