@@ -31,9 +31,9 @@ LARGEST_STEP = 2.5
 """Factor from one gas load that is tried to the next, at most."""
 NEAR = 1e-3
 """Share of a strength, and of the gas load, that a limit may be off by."""
-NEARLY = 0.02
-"""Share of a strength from which the last step to a limit needs no solve: what is off of it is some
-hundredth of that."""
+NEARLY = 2e-3
+"""Share of a strength from which the last step to a limit needs no solve. Where another place
+governs at the loads that were solved, half of that step may be off, which ``NEAR`` covers."""
 FAR = 0.1
 """Logarithm of the share at the asked load beyond which a like design's limit is a better start."""
 STEEPLY = 2.0

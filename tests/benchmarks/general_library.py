@@ -49,7 +49,7 @@ from ngsolve import (
 from fea.material import Material
 from geometry.outline import Outline
 from geometry.plan import placed, slot_radius
-from geometry.section import Block, DeckSection
+from geometry.section import Block, DeckSection, DeeperZone
 from geometry.section_mesh import Depth, Layer, UniformDepth
 
 QUARTER = 1.7
@@ -111,21 +111,13 @@ class Solved:
 
     def largest_principal(self, part: str, place: complex, reach: float) -> float:
         """Largest principal stress of a part's layers within reach of a place. [MPa]."""
-        material = self.materials[part]
-        strain = Sym(Grad(self.displacement))
-        stress = material.lam * Trace(strain) * Id(2) + 2 * material.mu * strain
-        half = (stress[0, 0] - stress[1, 1]) / 2
-        largest = (stress[0, 0] + stress[1, 1]) / 2 + sqrt(half**2 + stress[0, 1] ** 2)
+        largest, _ = invariants(self.displacement, self.materials[part])
         named = [
             name
             for name, layers in self.section.layers.items()
             if any(layer.part == part for layer in layers)
         ]
-        lattice = [
-            (i / SAMPLES, j / SAMPLES) for i in range(SAMPLES + 1) for j in range(SAMPLES + 1 - i)
-        ]
-        rule = IntegrationRule(lattice, [1.0] * len(lattice))
-        points = self.mesh.MapToAllElements(rule, self.mesh.Materials("|".join(named)))
+        points = self.mesh.MapToAllElements(lattice(), self.mesh.Materials("|".join(named)))
         at = np.asarray(CF((x, y))(points)).reshape(-1, 2)
         near = np.abs(at @ [1, 1j] - place) < reach
         return float(np.asarray(largest(points[near])).max())
@@ -138,6 +130,25 @@ class Solved:
         at = np.asarray(CF((x, y))(points)).reshape(-1, 2)
         moved = np.asarray(self.displacement(points)).reshape(-1, 2)
         return np.arctan2(at[:, 1], at[:, 0]), (at * moved).sum(axis=1) / np.hypot(*at.T)
+
+
+def invariants(
+    displacement: CoefficientFunction, material: Material
+) -> tuple[CoefficientFunction, CoefficientFunction]:
+    """Largest principal and von Mises stress of a material under a displacement. [MPa]."""
+    strain = Sym(Grad(displacement))
+    stress = material.lam * Trace(strain) * Id(2) + 2 * material.mu * strain
+    mean, half = (stress[0, 0] + stress[1, 1]) / 2, (stress[0, 0] - stress[1, 1]) / 2
+    shear = sqrt(half**2 + stress[0, 1] ** 2)
+    return mean + shear, sqrt(mean**2 + 3 * shear**2)
+
+
+def lattice() -> IntegrationRule:
+    """Places of an element at which stress is read."""
+    places = [
+        (i / SAMPLES, j / SAMPLES) for i in range(SAMPLES + 1) for j in range(SAMPLES + 1 - i)
+    ]
+    return IntegrationRule(places, [1.0] * len(places))
 
 
 def plain_section(outline: Outline) -> PlainSection:
@@ -253,20 +264,8 @@ def solve(
     inverse : str
         The library's name of a factorisation.
     """
-    mesh = _mesh(section, setting, root)
-    lam, mu = (
-        mesh.MaterialCF(
-            {
-                name: sum(
-                    (_depth(layer.thickness) * getattr(materials[layer.part], pair)
-                     for layer in layers),
-                    CF(0),
-                )
-                for name, layers in section.layers.items()
-            }
-        )
-        for pair in ("lam", "mu")
-    )  # fmt: skip
+    mesh = meshed(section, setting, [root])
+    lam, mu = moduli(mesh, section, materials)
     space = VectorH1(mesh, order=setting.order)
     u, v = space.TnT()
     strain, virtual = Sym(Grad(u)), Sym(Grad(v))
@@ -276,7 +275,7 @@ def solve(
     load = LinearForm(-line_load * InnerProduct(specialcf.normal(2), v) * ds("bore"))
     displacement = GridFunction(space)
     free = space.FreeDofs(coupling=True)
-    for unknown in _held(mesh, space):
+    for unknown in held(mesh, space):
         free.Clear(unknown)
     with TaskManager():
         stiffness.Assemble()
@@ -289,7 +288,27 @@ def solve(
     return Solved(mesh, displacement, section, materials)
 
 
-def _mesh(section: PlainSection, setting: Setting, root: complex) -> Mesh:
+def moduli(
+    mesh: Mesh, section: PlainSection, materials: Mapping[str, Material]
+) -> list[CoefficientFunction]:
+    """Plane-stress pair times depth, summed over the layers of each area. [N/mm]."""
+    return [
+        mesh.MaterialCF(
+            {
+                name: sum(
+                    (_depth(layer.thickness) * getattr(materials[layer.part], pair)
+                     for layer in layers),
+                    CF(0),
+                )
+                for name, layers in section.layers.items()
+            }
+        )
+        for pair in ("lam", "mu")
+    ]  # fmt: skip
+
+
+def meshed(section: PlainSection, setting: Setting, roots: Sequence[complex]) -> Mesh:
+    """Curved triangles on a section, finer towards some places."""
     geometry = SplineGeometry()
     number: dict[complex, int] = {}
 
@@ -316,13 +335,14 @@ def _mesh(section: PlainSection, setting: Setting, root: complex) -> Mesh:
         delaunay2d=setting.delaunay,
         optsteps2d=setting.smoothing,
     )
-    sizes.RestrictH(root.real, root.imag, 0, setting.root_size)
+    for root in roots:
+        sizes.RestrictH(root.real, root.imag, 0, setting.root_size)
     mesh = Mesh(geometry.GenerateMesh(mp=sizes))
     mesh.Curve(setting.order)
     return mesh
 
 
-def _held(mesh: Mesh, space: VectorH1) -> list[int]:
+def held(mesh: Mesh, space: VectorH1) -> list[int]:
     """Three unknowns that take rigid motion: both at the left end, the upright one at the right."""
     corners = mesh.ngmesh.Coordinates()
     left, right = int(corners[:, 0].argmin()), int(corners[:, 0].argmax())
@@ -339,17 +359,27 @@ def _depth(depth: Depth) -> CoefficientFunction:
         return CF(depth.thickness)
     deepest = CF(depth.base)
     for zone in depth.zones:
-        ray = math.radians(90 - 30 * zone.clock)
-        along = (x - depth.axis) * math.cos(ray) + y * math.sin(ray)
-        off = y * math.cos(ray) - (x - depth.axis) * math.sin(ray)
-        beyond = atan2(sqrt(off * off), along) - math.radians(zone.width / 2)
-        if zone.blend:
-            run_out = _least(_most(beyond / math.radians(zone.blend), 0), 1)
-            share = (1 + cos(math.pi * run_out)) / 2
-        else:
-            share = IfPos(beyond, 0, 1)
-        deepest = _most(deepest, depth.base + (zone.depth - depth.base) * share)
+        shares = [_share(zone, depth.axis)]
+        for axis in depth.beside if zone.blend else ():
+            past = x - (depth.axis + axis) / 2
+            length = depth.arc * math.radians(zone.blend)
+            shares.append(_run_out(sqrt(past * past) / length) * _share(zone, axis))
+        deepest = _most(deepest, depth.base + (zone.depth - depth.base) * reduce(_most, shares))
     return _least(deepest, depth.cap)
+
+
+def _share(zone: DeeperZone, axis: float) -> CoefficientFunction:
+    """Share of a zone's further depth, by the clock about a bore axis."""
+    ray = math.radians(90 - 30 * zone.clock)
+    along = (x - axis) * math.cos(ray) + y * math.sin(ray)
+    off = y * math.cos(ray) - (x - axis) * math.sin(ray)
+    beyond = atan2(sqrt(off * off), along) - math.radians(zone.width / 2)
+    return _run_out(beyond / math.radians(zone.blend)) if zone.blend else IfPos(beyond, 0, 1)
+
+
+def _run_out(share: CoefficientFunction) -> CoefficientFunction:
+    """From 1 to 0 over shares from 0 to 1 of a blend."""
+    return (1 + cos(math.pi * _least(_most(share, 0), 1))) / 2
 
 
 def _most(a: CoefficientFunction, b: CoefficientFunction | float) -> CoefficientFunction:

@@ -46,14 +46,12 @@ def root_of(result) -> complex:
 
 
 def spots_at(result, root):
-    """The worst hot spot, and the one at a root; where stronger ones crowd that out of the list,
-    the barrel's own."""
+    """The worst hot spot, and the barrel's nearest to a root; where stronger ones crowd that out of
+    the list, of the barrel by itself."""
     barrel = [layer for layer in result.stresses if layer.part == "barrel"]
     spots = [*result.hot_spots, *hot_spots(result.solution, barrel)]
-    at_root = next(
-        spot for spot in spots if spot.part == "barrel" and abs(place(spot) - root) < REACH
-    )
-    return result.hot_spots[0], at_root
+    of_barrel = [spot for spot in spots if spot.part == "barrel"]
+    return result.hot_spots[0], min(of_barrel, key=lambda spot: abs(place(spot) - root))
 
 
 def place(spot) -> complex:

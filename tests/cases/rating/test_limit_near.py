@@ -1,0 +1,32 @@
+"""Limits begun from that of a like design, where shares grow by known powers of the gas load."""
+
+from itertools import product
+
+import numpy as np
+import pytest
+
+from cases.rating.limit import NEAR, Loads, _near
+
+
+class Known(Loads):
+    """Shares of a strength that are a function of the gas load."""
+
+    def __init__(self, share):
+        self.share, self.solved = share, {}
+
+    def used(self, factor):
+        self.solved[factor] = ()
+        return self.share(factor)
+
+
+@pytest.mark.parametrize("before", [0.3, 1.0])
+def test_another_place_that_took_over_before_the_limit_does_not_move_it(before):
+    """What governs at the asked gas load grows by another power than what meets its strength."""
+    for exact, power in product((1.3, 1.8, 2.6), (0.5, 1.75, 3.0)):
+
+        def share(factor, exact=exact, power=power):
+            first = 0.9 * (factor / exact) ** before
+            return max((factor / exact) ** power, first)
+
+        for start in (None, *np.linspace(0.97, 1.03, 13) * exact):
+            assert _near(Known(share), start) == pytest.approx(exact, rel=NEAR)
