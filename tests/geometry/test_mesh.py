@@ -84,7 +84,7 @@ def test_sides_are_true_arcs(drawn):
 
 
 def test_no_triangle_is_folded(drawn):
-    """A folded one is below 0; where an arc runs out along a face, a corner has next to no angle."""
+    """A folded one is below 0; a corner where an arc runs out along a face has next to no angle."""
     _, mesh = drawn
     smallest = smallest_jacobian(mesh.points, mesh.triangles)
     assert smallest.min() > 1e-3
