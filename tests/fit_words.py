@@ -2,13 +2,25 @@
 
 from readback import Quantity, told
 
-from cases.fit.advice import advise
+from cases.fit.advice import advice_of, advise
 from cases.fit.result import sweep_of
 from cases.rating.result import rating_of
 
 
 def q(value, unit=""):
     return Quantity(float(value), unit)
+
+
+def unfit_sentences(result):
+    """Those of designs whose stated fit will not do."""
+    by_name = dict(zip(swept_names(result), fit_sentences(result), strict=True))
+    outside = [design for design in result.designs
+               if design.name in by_name and not advice_of(result, design).inside]  # fmt: skip
+    return [by_name[design.name] for design in outside]
+
+
+def swept_names(result):
+    return [design.name for design in result.designs if sweep_of(design)]
 
 
 def fit_sentences(result):
@@ -21,7 +33,7 @@ def fit_sentences(result):
             continue
         advice = advise(sweep, limit)
         window = advice.window
-        asked, numbers = "the asked #", [q(sweep.asked_um, "um")]
+        asked, numbers = "the asked interference of #", [q(sweep.asked_um, "um")]
         if sweep.per_side:
             asked += " (# per side)"
             numbers.append(q(sweep.asked_um / 2, "um"))

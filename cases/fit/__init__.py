@@ -82,8 +82,14 @@ class FitAdvice(Subject):
 
         return fit_chapters(result)
 
+    def first_lines(self, result: CaseResult) -> Sequence[str]:
+        """Which stated fit is no good, and what to make."""
+        from cases.fit.lines import first_lines
+
+        return first_lines(result)
+
     def lines(self, result: CaseResult) -> Sequence[str]:
-        """The window of each design."""
+        """The window of each design whose stated fit lies in it."""
         from cases.fit.lines import fit_lines
 
         return fit_lines(result)

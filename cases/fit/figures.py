@@ -86,7 +86,7 @@ def _legend(figure: Figure, bare: bool) -> None:
                linestyle="", label="to be made"),
         Patch(color=WINDOW, label="window"),
         Line2D([], [], color=ASKED, linestyle=":", label="stated, with its tolerance"),
-        Line2D([], [], color=PIECE, linestyle="--", label="in one piece, a bound"),
+        Line2D([], [], color=PIECE, linestyle="--", label="in one piece, for comparison"),
     ]  # fmt: skip
     if bare:
         signs.append(Line2D([], [], color=INK, linewidth=1.4, label="bare block"))

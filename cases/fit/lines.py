@@ -7,20 +7,24 @@ from cases.fit.result import FitAdvice, FitSweep, sweep_of
 from cases.stress.result import CaseResult
 
 
+def first_lines(result: CaseResult) -> list[str]:
+    """A sentence for each fitted design whose stated fit is no good."""
+    return [text for inside, text in _told(result) if not inside]
+
+
 def fit_lines(result: CaseResult) -> list[str]:
-    """A sentence a fitted design, those whose stated fit is no good first."""
-    told = []
-    for design in result.designs:
-        sweep, advice = sweep_of(design), advice_of(result, design)
-        if sweep is not None and advice is not None:
-            told.append((advice.inside, f"{design.name}: {advice_words(sweep, advice)}"))
-    if not told:
-        return []
-    return ["Interference, on the diameter:", *(text for _, text in sorted(told, key=_inside))]
+    """A sentence for each fitted design whose stated fit will do."""
+    told = [text for inside, text in _told(result) if inside]
+    return ["Interference, on the diameter:", *told] if told else []
 
 
-def _inside(told: tuple[bool, str]) -> bool:
-    return told[0]
+def _told(result: CaseResult) -> list[tuple[bool, str]]:
+    """Of each fitted design whether its stated fit lies in the window, and what to make."""
+    return [
+        (advice.inside, f"{design.name}: {advice_words(sweep, advice)}")
+        for design in result.designs
+        if (sweep := sweep_of(design)) and (advice := advice_of(result, design))
+    ]
 
 
 def asked_words(sweep: FitSweep) -> str:
@@ -34,11 +38,13 @@ def advice_words(sweep: FitSweep, advice: FitAdvice) -> str:
     window = advice.window
     if window is None:
         cure = f" What would change it: {advice.cure}." if advice.cure else ""
-        return f"the asked {asked_words(sweep)} will not do: {advice.why_none}.{cure}"
+        return (
+            f"the asked interference of {asked_words(sweep)} will not do: {advice.why_none}.{cure}"
+        )
     where = "lies in" if advice.inside else "LIES OUTSIDE"
     text = (
-        f"the asked {asked_words(sweep)} {where} the window of {window.low_um:.0f} to "
-        f"{window.high_um:.0f} um ({window.low_by}; {window.high_by}); make "
+        f"the asked interference of {asked_words(sweep)} {where} the window of "
+        f"{window.low_um:.0f} to {window.high_um:.0f} um ({window.low_by}; {window.high_by}); make "
         f"{window.nominal_um:.0f} um ({window.nominal_um / 2:.1f} um per side), "
         f"{window.total_um:.0f} um of tolerance in all"
     )

@@ -47,7 +47,7 @@ class FitSweep:
     ring_mm: float | None  # diameter that a round insert is fitted on; None for pieces
     rated: bool  # whether limits were sought
     points: tuple[FitPoint, ...]  # by interference, rising
-    one_piece: float | None  # limit with insert and block one piece: a bound, no way to hold
+    one_piece: float | None  # limit with insert and block one piece: no way to hold
     unsolved: tuple[str, ...]  # fits that could not be solved, in words
 
     @property

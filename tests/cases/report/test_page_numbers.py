@@ -12,7 +12,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from fit_words import fit_sentences
+from fit_words import fit_sentences, unfit_sentences
 from readback import (
     DASH,
     NUMBER,
@@ -844,6 +844,7 @@ def head(result):
         q(2),
     )  # fmt: skip
     yield from first_said(result)
+    yield from unfit_sentences(result)
 
 
 def gas_said(result):

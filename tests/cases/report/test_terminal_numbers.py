@@ -23,6 +23,7 @@ from readback import (
 from shaken import LIVES, POINTS, SWEEPS, with_rating, with_sweep
 
 from cases.base.subject import TextTable
+from cases.fit.lines import first_lines as unfit_lines
 from cases.fit.lines import fit_lines
 from cases.gas.solve import gas_of
 from cases.life.result import service_of
@@ -129,10 +130,16 @@ def faults_of_text_table(table, wanted):
     return faults
 
 
+def fits_told(result):
+    """What is said of the fits: first what will not do."""
+    return [*unfit_lines(result), *fit_lines(result)]
+
+
 @pytest.fixture(scope="module")
 def lines(told_result):
     """What each subject says, and its tables."""
-    return {subject.key: list(subject.lines(told_result)) for subject in SUBJECTS}
+    told = {subject.key: list(subject.lines(told_result)) for subject in SUBJECTS}
+    return told | {"fit": fits_told(told_result)}
 
 
 def test_designs_at_a_glance(told_result):
@@ -314,7 +321,7 @@ def test_however_long_a_life_it_is_that_of_its_object(told_result, changes):
 )
 def test_whatever_is_advised_is_that_of_its_object(told_result, changes, each):
     result = with_sweep(told_result, each, **changes)
-    text = plain(" ".join(fit_lines(result)))
+    text = plain(" ".join(fits_told(result)))
     faults = [fault for one in fit_sentences(result) if (fault := fault_of_sentence(text, one))]
     assert not faults, "\n".join(faults)
 
