@@ -68,7 +68,7 @@ from fea.contact.interior import from_inside
 from fea.contact.joint import Found, JointModel, Sets, System
 from fea.contact.pairs import Fit, Pairs, pairs_of
 from fea.contact.settings import SETTINGS, ContactSettings
-from fea.factor import Factor
+from fea.factor import Factor, NotPositiveDefiniteError
 from fea.material import REFERENCE, Material
 from fea.model import SectionModel, Solution
 from geometry.parted import Parted
@@ -616,7 +616,10 @@ class FittedModel:
         seen: set[bytes] = set()
         weakened = 0
         for iteration in range(1, how.most + 1):
-            tried = self._try(task, sets, way, how, iteration)
+            try:
+                tried = self._try(task, sets, way, how, iteration)
+            except NotPositiveDefiniteError:  # springs too weak for a piece that nothing holds
+                return None, iteration, doubt
             after, far = tried.after, tried.far
             if tried.kept(sets):
                 return self._fitted(task, sets, tried, iteration), iteration, doubt
@@ -693,6 +696,8 @@ class FittedModel:
                 )
             else:
                 found = joint.solve_section(system, factor, task.load, way.sliding, settled)
+            if not np.isfinite(found.jumps).all():
+                raise NotPositiveDefiniteError("nothing but springs holds a piece.")
             way.softer, way.sliding = found.softer, found.friction
             gap, slip = -found.jumps[: len(way.start)] - task.overlap, found.jumps[len(way.start) :]
             after = self._next_sets(sets, found, gap, slip - way.start, task, may_return, ease)

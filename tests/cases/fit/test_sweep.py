@@ -50,7 +50,7 @@ def test_the_limit_of_the_stated_fit_is_that_of_its_rating(rated):
     limit = rating_of(ring).limit
     assert sweep_of(ring).asked.limit == pytest.approx(limit.factor, rel=5e-3)
     assert sweep_of(ring).asked.limit_error > 0
-    assert limit.error > 0.002 * limit.factor
+    assert limit.error > 0.001 * limit.factor
 
 
 def test_the_nominal_stands_what_the_advice_says(rated, case_of):

@@ -127,7 +127,7 @@ def test_a_spot_that_is_hot_without_gas_only_has_its_cycle(lived):
                 service_of(design).step(name),
                 [one for one in cycles if one.hot_in == name],
             )
-            assert mine
+            assert mine or not step.name.gas
             for cycle in mine:
                 read = cycle.gas_mpa if step.name.gas else cycle.idle_mpa
                 assert read == pytest.approx(cycle.spot.principal_mpa, rel=1e-9)
@@ -143,7 +143,8 @@ def test_a_spot_that_is_hot_without_gas_only_has_its_cycle(lived):
                 assert spot.sharp or near
                 if any(one.hot_in == "warm at gas" for one in near):
                     assert len(near) == 1
-    hot_in = {one["hot_in"] for one in results_dict(lived)["designs"][1]["ranges"]}
+    designs = results_dict(lived)["designs"]
+    hot_in = {one["hot_in"] for design in designs for one in design["ranges"]}
     assert hot_in == {"warm at gas", "warm"}
 
 
