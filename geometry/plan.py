@@ -42,6 +42,10 @@ from geometry.section import (
 )
 from geometry.section_mesh import Depth, Layer, ProfileDepth, UniformDepth, blend_length
 
+SAME_RADIUS = 0.02
+"""Difference of two radii that no cutter or gauge of a shop tells (common practice, no source).
+[mm]."""
+
 Feature = TypeVar("Feature", Tie, ReliefCut, WaterSlot)
 
 
@@ -369,20 +373,25 @@ class Plan:
 def registered(block: Block, insert: Insert) -> Block:
     """A block whose jacket is the pocket that a register cuts, corners as the cutter leaves them.
 
-    A ring's register goes over the ties.
+    A ring's register goes over the ties. A cutter of next to a fillet's own radius leaves that
+    fillet: between the two lies no metal that could be drawn.
     """
     assert insert.register is not None
-    off, radius = insert.off_barrel, insert.register.corner_radius
+    off, cutter = insert.off_barrel, insert.register.corner_radius
     ties = () if insert.form == "ring" else block.ties
+
+    def left(fillet: float) -> float:
+        return fillet if abs(fillet - cutter) < SAME_RADIUS else cutter
+
     return replace(
         block,
         barrel_wall=block.barrel_wall - off,
         wall_table=tuple((clock, wall - off) for clock, wall in block.wall_table),
         jacket=block.jacket + off + insert.off_outer_wall,
         outer_wall=block.outer_wall - insert.off_outer_wall,
-        ties=tuple(replace(tie, fillet=radius) for tie in ties),
+        ties=tuple(replace(tie, fillet=left(tie.fillet)) for tie in ties),
         relief_cuts=(),
-        valley_fillet=radius,
+        valley_fillet=left(block.valley_fillet),
     )
 
 

@@ -145,3 +145,17 @@ def test_no_face_ends_in_a_cusp(form, register):
         for loop in outline.loops(face)
     )  # fmt: skip
     assert math.degrees(sharpest) > 2.5
+
+
+@pytest.mark.parametrize("off", [1e-5, -1e-5, 0.015])
+@pytest.mark.parametrize("taken", [0.0, 1.0])
+def test_a_cutter_of_next_to_a_fillets_radius_leaves_that_fillet(off, taken):
+    """Between the two would stand a face that no mesher fills (ties' fillets are of 3 mm)."""
+
+    def edges(radius):
+        register = Register(depth=8, barrel=taken, corner_radius=radius)
+        outline = draw_section(section(insert=Insert(depth=8, register=register)))
+        assert min(abs(outline.area(face)) for face in outline.faces) > 1e-3
+        return {(piece.start, piece.end) for piece in outline.pieces}
+
+    assert edges(3.0 + off) == edges(3.0)
