@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from cases.fit.iso import nearest_fit
@@ -26,7 +28,11 @@ CURES = {
 def advice_of(result: CaseResult, design: DesignResult) -> FitAdvice | None:
     """Which interference to make of a design; None where none is common to its sides."""
     sweep = sweep_of(design)
-    return None if sweep is None else advise(sweep, bare_limit(result))
+    if sweep is None:
+        return None
+    limit = rating_of(design).limit if is_rated(design) else None
+    at_most = limit is not None and limit.at_most
+    return replace(advise(sweep, bare_limit(result)), at_most=at_most)
 
 
 def bare_limit(result: CaseResult) -> float | None:

@@ -31,6 +31,7 @@ def advice_dict(sweep: FitSweep, advice: FitAdvice) -> dict[str, Any]:
             "limit_at_nominal": advice.limit_at_nominal,
             "best_um": advice.best_um,
             "limit_best": advice.limit_best,
+            "at_most": advice.at_most,
             "limit_bare": advice.limit_bare,
             "limit_one_piece": sweep.one_piece,
             "none_because": advice.why_none or None,

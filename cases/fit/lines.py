@@ -6,6 +6,8 @@ from cases.fit.advice import advice_of
 from cases.fit.result import FitAdvice, FitSweep, sweep_of
 from cases.stress.result import CaseResult
 
+AT_MOST = "Its limits are at most what is told: a stress that counts there has no bound."
+
 
 def first_lines(result: CaseResult) -> list[str]:
     """A sentence for each fitted design whose stated fit is no good."""
@@ -34,7 +36,12 @@ def asked_words(sweep: FitSweep) -> str:
 
 
 def advice_words(sweep: FitSweep, advice: FitAdvice) -> str:
-    """Whether the stated interference will do, and what to make."""
+    """Whether the stated interference will do, what to make, and how sure its limits are."""
+    text = _what_to_make(sweep, advice)
+    return f"{text} {AT_MOST}" if advice.at_most else text
+
+
+def _what_to_make(sweep: FitSweep, advice: FitAdvice) -> str:
     window = advice.window
     if window is None:
         cure = f" What would change it: {advice.cure}." if advice.cure else ""

@@ -92,6 +92,7 @@ class FitAdvice:
     iso_least_um: float | None  # interference of that fit
     iso_most_um: float | None
     inside: bool  # whether the asked interference, its tolerance apart, lies in the window
+    at_most: bool = False  # whether the limits may be less, as that of the stated fit has no bound
 
     @property
     def match_machine(self) -> bool:

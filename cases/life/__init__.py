@@ -3,8 +3,8 @@
 A ``Life`` keeps its solved steps, so that it can be asked again: ``at_gas(factor)`` with more gas,
 fit and heat held, ``with_interference`` with another fit. In one piece it is solved on the mesh
 that the refinement of the section under gas left, and ``error_mpa`` of the steps is the gap of
-recovery alone. A fitted one has meshes of its own (:mod:`cases.life.refine`), two or three, and the
-errors that their changes tell; another fit is solved on the last of them. Heat and contact are
+recovery alone. A fitted one has meshes of its own (:mod:`cases.life.refine`), two at most, and the
+errors that their change tells; another fit is solved on the last of them. Heat and contact are
 solved by turns until the temperature moves by less than 3 K, six turns at most; a note says where
 it does not settle. A warm step takes the modulus at local temperature; stress is compared with
 the yield strength there.

@@ -10,7 +10,7 @@ from three_rings import Rings
 
 from cases.base.faults import RunError
 from cases.fit.advice import advice_of
-from cases.fit.lines import advice_words
+from cases.fit.lines import AT_MOST, advice_words
 from cases.fit.result import sweep_of
 from cases.life.result import service_of
 from cases.rating.result import rating_of
@@ -51,6 +51,19 @@ def test_the_limit_of_the_stated_fit_is_that_of_its_rating(rated):
     assert sweep_of(ring).asked.limit == pytest.approx(limit.factor, rel=5e-3)
     assert sweep_of(ring).asked.limit_error > 0
     assert limit.error > 0.001 * limit.factor
+
+
+@pytest.mark.parametrize("at_most", [True, False])
+def test_limits_without_a_bound_are_told_so_beside_the_fit(rated, at_most):
+    """As in the table of limits, so that one report doesn't call a limit sure and not sure."""
+    ring = rated.designs[1]
+    rating = rating_of(ring)
+    limit = replace(rating.limit, at_most=at_most)
+    told = replace(ring, found={**ring.found, "rating": replace(rating, limit=limit)})
+    result = replace(rated, designs=(rated.designs[0], told))
+    advice = advice_of(result, told)
+    assert advice_words(sweep_of(told), advice).endswith(AT_MOST) is at_most
+    assert results_dict(result)["designs"][1]["fit_advice"]["at_most"] is at_most
 
 
 def test_the_nominal_stands_what_the_advice_says(rated, case_of):

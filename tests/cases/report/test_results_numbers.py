@@ -249,6 +249,7 @@ def of_fit(result, design):
             "total_tolerance_um": um(high - low if window else None),
             "limit_at_nominal": advice.limit_at_nominal, "best_um": um(advice.best_um),
             "limit_best": advice.limit_best,
+            "at_most": bool(sweep.rated and rating_of(design).limit.at_most),
             "limit_bare": bare_of(result) if sweep.rated else None,
             "limit_one_piece": sweep.one_piece, "none_because": advice.why_none or None,
             "would_change_it": advice.cure or None, "iso": advice.iso,
