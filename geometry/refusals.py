@@ -35,7 +35,12 @@ def require_between(
     Traceback (most recent call last):
     ...
     geometry.refusals.SectionError: Tie.fillet = 6 mm is outside 0 to 4 mm. Widen the tie.
+    >>> require_between("vibration", 5000.0, 0.0, 1000.0, "")
+    Traceback (most recent call last):
+    ...
+    geometry.refusals.SectionError: vibration = 5000 is outside 0 to 1000.
     """
     if not (math.isfinite(value) and low <= value <= high):
-        text = f"{name} = {value:g} {unit} is outside {low:g} to {high:g} {unit}. {cure}"
+        of = f" {unit}" if unit else ""
+        text = f"{name} = {value:g}{of} is outside {low:g} to {high:g}{of}. {cure}"
         raise SectionError(text.strip(), name)

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from fea.material import Material
 
 SMALLEST_FIT = 0.0005  # no shop measures less, but for 0 [mm]
+WEAKEST_COMPOUND = 0.1  # in shear; less is a slip of the unit (common practice, no source) [MPa]
 
 
 def read_life_input(table: Any, case: Case, faults: Faults) -> LifeInput:
@@ -157,6 +158,12 @@ class _Reader:
 
     def _compound(self, location: Location, table: CompoundTable) -> InsertCompound:
         self.faults.within(location, table)
+        if 0 < table.shear_strength < WEAKEST_COMPOUND:
+            self.faults.add(
+                (*location, "shear_strength"),
+                f"{table.shear_strength:.2g} MPa is less than any compound holds, "
+                f"{WEAKEST_COMPOUND:g} MPa. Check the unit, or leave the compound out.",
+            )
         last = 20.0
         for row, hot in enumerate(table.hot):
             where = (*location, "hot", row)
