@@ -9,7 +9,7 @@ from sections import BANK, SINGLE, section
 from shapely import LineString, Point, get_parts, unary_union
 from slices import Slices
 
-from geometry import Insert, SectionError
+from geometry import Insert, Register, SectionError
 from geometry.mesh import mesh_outline
 from geometry.outline import draw_section
 from geometry.parted import part_off
@@ -176,3 +176,20 @@ def test_the_largest_corner_that_is_named_is_allowed():
     tight = section(SINGLE, Insert(depth=10, corner_radius=4.6), ties=ties, relief_cuts=())
     with pytest.raises(SectionError, match=r"The largest is 4\.\d+ mm, less than the pocket's"):
         draw_section(tight)
+
+
+def test_a_ring_has_no_corners_at_the_ties_that_it_stands_over():
+    """Of one bore; pieces between four ties have four each, of two faces."""
+    whole = {"relief_cuts": ()}
+    pieces = draw_section(section(insert=Insert(depth=5), **whole)).rounding.corners
+    ring = draw_section(section(insert=Insert(depth=5, form="ring"), **whole)).rounding.corners
+    assert len({arc for _, arc in pieces}) == 16
+    assert ring == ()
+
+
+def test_the_corners_of_an_insert_follow_those_of_the_pocket_that_is_machined_for_it():
+    """The cutter's 4 mm and 0.5 mm more, though the ties are cast with 3 mm."""
+    held = Insert(depth=6, register=Register(depth=6, barrel=1, outer_wall=1, corner_radius=4))
+    corners = draw_section(section(insert=held, relief_cuts=())).rounding.corners
+    assert len({arc for _, arc in corners}) == 16
+    assert {round(arc.radius, 9) for _, arc in corners} == {4.5}
