@@ -72,3 +72,16 @@ def test_an_edge_that_does_not_go_round_the_axis_is_refused():
     solution = SectionModel(plate_with_holes(6), {"barrel": METAL}).solve(70.0)
     with pytest.raises(ValueError, match='edge "free" does not run round the bore axis once'):
         growth_at(solution, [0.0], "free")
+
+
+def test_the_error_of_a_shape_is_its_change_from_the_mesh_before(solution):
+    """A growth that is 2 um more all round and 3 um out of round of the second order (derived)."""
+    before = bore_growth(solution)
+    extra = 2 + 1.5 * np.cos(2 * np.linspace(0, 2 * np.pi, 360, endpoint=False))
+    now = replace(
+        before, growth_um=before.growth_um + extra, mean_growth_um=before.mean_growth_um + 2,
+        out_of_round_um=before.out_of_round_um + 3,
+    ).changed_from(before)  # fmt: skip
+    assert before.growth_error_um is None
+    assert now.growth_error_um == pytest.approx(3.5)
+    assert now.out_of_round_error_um == pytest.approx(3.0)

@@ -84,6 +84,17 @@ def test_three_rings_pressed_together_and_pulled_by_gas(case_of):
     assert at_gas == pytest.approx(growth[1] - growth[0], rel=3e-3)
 
 
+def test_a_fitted_step_has_the_errors_that_its_two_meshes_tell(lived):
+    service = service_of(lived.designs[1])
+    coarse, fine = service.unknowns
+    assert coarse < fine
+    for step in service.steps:
+        assert 0 <= step.joint.open_share_error < 0.1
+        if step.name != "honed":  # round by definition
+            assert 0 < step.bore.growth_error_um < 1
+            assert 0 < step.bore.out_of_round_error_um < 2
+
+
 def test_the_bore_counts_from_the_honed_circle(lived):
     ring = service_of(lived.designs[1])
     assert ring.step("pressed in").bore.mean_growth_um < -1

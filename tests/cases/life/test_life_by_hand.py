@@ -12,9 +12,9 @@ from pulled import WROUGHT
 from cases.gas.solve import GasLoad
 from cases.life.given import Heat, InsertFit, LifeInput, SideFit, life_given
 from cases.life.heat import Conducting, conducting
-from cases.life.joint import joint_state
+from cases.life.joint import joint_state, with_errors
 from cases.life.life import FittedLife, OnePieceLife, fits_of, with_misfit
-from cases.life.result import Piece
+from cases.life.result import JointState, Piece, SideState
 from cases.life.steps import EngineState
 from cases.life.tie_faces import tie_faces
 from fea.contact import Contact, Pairs
@@ -265,6 +265,25 @@ def test_a_piece_holds_by_friction_and_force_and_a_side_is_open_by_its_own_area(
     assert barrel.mean_pressure_mpa == pytest.approx(120 / 57)
     assert barrel.largest_pressure_mpa == pytest.approx(10.0)
     assert (barrel.largest_slip_um, wall.largest_slip_um) == (pytest.approx(1.2), 0)
+
+
+def test_the_error_of_a_joint_is_its_change_from_the_mesh_before():
+    side = SideState(
+        against="barrel", bonded=False, open_share=0.30, slip_share=0.1, intact_share=0.0,
+        broken_share=0.0, mean_pressure_mpa=8.0, largest_pressure_mpa=30.0, largest_slip_um=1.0,
+    )  # fmt: skip
+    now = JointState(
+        contact=None, iterations=1, open_share=0.25, slip_share=0.1, intact_share=0.0,
+        broken_share=0.0, sides=(side,), cuts=(), pieces=(), tie_faces=(),
+    )  # fmt: skip
+    coarser = replace(side, open_share=0.34, mean_pressure_mpa=7.5, largest_pressure_mpa=26.0)
+    found = with_errors(now, replace(now, open_share=0.27, sides=(coarser,)))
+    assert found.open_share_error == pytest.approx(0.02)
+    (one,) = found.sides
+    assert one.open_share_error == pytest.approx(0.04)
+    assert one.mean_pressure_error_mpa == pytest.approx(0.5)
+    assert one.largest_pressure_error_mpa == pytest.approx(4.0)
+    assert with_errors(now, None).sides[0].open_share_error is None
 
 
 def test_a_side_of_a_tie_has_the_pairs_on_its_line():
