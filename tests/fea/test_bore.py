@@ -85,3 +85,5 @@ def test_the_error_of_a_shape_is_its_change_from_the_mesh_before(solution):
     assert before.growth_error_um is None
     assert now.growth_error_um == pytest.approx(3.5)
     assert now.out_of_round_error_um == pytest.approx(3.0)
+    turned = replace(now, out_of_round_um=before.out_of_round_um).changed_from(before)
+    assert turned.out_of_round_error_um == pytest.approx(1.5)  # as much, elsewhere
