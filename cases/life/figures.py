@@ -192,8 +192,8 @@ def contact_figure(designs: Sequence[DesignResult]) -> Figure:
             axes.set_ylabel("pressure [MPa]")
             axes.set_title(f"{design.name}, {words}", loc="left", fontsize=8.5, pad=3)
     panels[-1].set_xlabel(
-        "clock position about the bore that fires [h]\nAt the ends of a joint pressure has no "
-        "finite peak: the axis cuts it off. No line: a tie, or no joint."
+        "clock position about the bore that fires [h]\nAt the ends of a joint pressure peaks as "
+        "high as edges are sharp: the axis cuts it off. No line: a tie, or no joint."
     )
     figure.legend(loc="upper right", bbox_to_anchor=(0.99, 0.998), ncols=4, handlelength=3)
     return figure

@@ -790,6 +790,15 @@ def test_however_long_a_life_it_is_that_of_its_object(told_result, changes, tmp_
     assert not faults, "\n".join(faults)
 
 
+@pytest.mark.parametrize("at_most", [True, False])
+def test_a_limit_below_what_is_asked_is_said_to_be_at_most_that(told_result, at_most, tmp_path):
+    limit = replace(rating_of(told_result.designs[0]).limit, factor=0.8, at_most=at_most)
+    result = with_rating(told_result, limit=limit)
+    prose = " ".join(page_of(result, tmp_path).prose["rating"])
+    assert ("at most 80 % of it" in prose) is at_most
+    assert "80 % of it" in prose
+
+
 def test_a_stated_peak_is_told_as_it_was_stated(told_result, tmp_path):
     prose = page_of(with_gas(told_result, 12.0, 1.25, 21.4), tmp_path).prose
     for chapter, wanted in (
@@ -964,7 +973,8 @@ def rating_said(result):
     for design in result.designs:
         limit = rating_of(design).limit
         if limit.factor < 1:
-            yield told(f"{design.name} at # of it", q(limit.factor))
+            at = "at most" if limit.at_most else "at"
+            yield told(f"{design.name} {at} # of it", q(limit.factor))
         yield from (told(note) for note in rating_of(design).notes)
     yield told("at work, wanted # cycles; cold is full load before it is warm, wanted #.",
                q(1e7), q(1e5))  # fmt: skip
