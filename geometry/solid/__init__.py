@@ -1,0 +1,9 @@
+"""The block in depth: the regions of a section, each a stack of parts, in layers of prisms.
+
+Owns the mesh of a solid (:mod:`geometry.solid.mesh`): where its nodes lie, which part each prism is
+of, and the names of its faces. No stress.
+"""
+
+from geometry.solid.mesh import SolidMesh
+
+__all__ = ["SolidMesh"]

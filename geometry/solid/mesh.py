@@ -1,0 +1,46 @@
+"""A solid in quadratic prisms, as plain arrays with names."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class SolidMesh:
+    """Prisms with curved triangles below and above, their sides quadratic in height too.
+
+    x and y are those of the section; z is up with the deck at 0, so that depth is -z. A prism has
+    18 nodes: the six of its lower triangle (v0 v1 v2 m01 m12 m20, counter-clockwise seen from
+    above), six half-way up in the same order, six of its upper triangle.
+
+    Attributes
+    ----------
+    points : ndarray, shape (n, 3)
+        Nodes, each used by a prism. [mm]
+    prisms : ndarray, shape (m, 18)
+    part : ndarray of int, shape (m,)
+        Index into ``parts``.
+    parts : tuple of str
+    sides : mapping of str to ndarray, shape (k, 9)
+        Named upright faces: along the lower edge first end, second end, middle; the three half-way
+        up; the three above. Metal is on the left of the way from first end to second, seen from
+        above.
+    flats : mapping of str to ndarray, shape (k, 6)
+        Named faces across, as triangles of six nodes, counter-clockwise seen from outside the
+        metal.
+    rims : ndarray, shape (r, 3)
+        Ends and middle node of edges that stay re-entrant and sharp: stress has no finite value
+        there.
+    """
+
+    points: NDArray[np.float64]
+    prisms: NDArray[np.int64]
+    part: NDArray[np.int64]
+    parts: tuple[str, ...]
+    sides: Mapping[str, NDArray[np.int64]] = field(default_factory=dict)
+    flats: Mapping[str, NDArray[np.int64]] = field(default_factory=dict)
+    rims: NDArray[np.int64] = field(default_factory=lambda: np.zeros((0, 3), dtype=np.int64))
