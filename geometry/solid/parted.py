@@ -58,9 +58,9 @@ class SolidJoint:
 def joint_of(
     points: Floats,
     quads: Integers,
-    quad_sides: Sequence[str],
+    quad_sides: Sequence[str] | NDArray[np.str_],
     triangles: Integers,
-    triangle_sides: Sequence[str],
+    triangle_sides: Sequence[str] | NDArray[np.str_],
     other: Integers,
     gap: Floats | None = None,
 ) -> SolidJoint:
