@@ -53,7 +53,8 @@ def general_principal(stress: Array) -> Array:
     >>> general_principal(np.array([0.0, 0.0, 10.0, 0.0, 0.0, 30.0])).round(3)
     array([ 35.414, 0. , -25.414])
     """
-    return np.moveaxis(np.linalg.eigvalsh(stress_tensor(stress))[..., ::-1], -1, 0)
+    values: Array = np.linalg.eigvalsh(stress_tensor(stress))
+    return np.moveaxis(values[..., ::-1], -1, 0)
 
 
 def general_von_mises(stress: Array) -> Array:
