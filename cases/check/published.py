@@ -3,7 +3,8 @@
 ``PROBLEMS`` holds the values with their sources; how each problem is posed stands in
 :mod:`cases.check.sections`, :mod:`cases.check.fits`, :mod:`cases.check.heat`,
 :mod:`cases.check.friction`, :mod:`cases.check.gas`, :mod:`cases.check.fatigue`,
-:mod:`cases.check.tubes`, :mod:`cases.check.solid_heat` and :mod:`cases.check.cracks`. mm, N, MPa, W and degC; K and J in the gas.
+:mod:`cases.check.tubes`, :mod:`cases.check.solid_heat` and :mod:`cases.check.cracks`. mm, N, MPa,
+W and degC; K and J in the gas.
 """
 
 from __future__ import annotations

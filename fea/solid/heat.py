@@ -18,7 +18,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -235,7 +235,7 @@ class SolidHeat:
         across = [sign * of for of in bridges for sign in (1, 1, -1)]
         values = np.concatenate([self._values, *across])
         pattern = self._pattern
-        summed = np.bincount(pattern.pairs, values, pattern.size)
+        summed: Array = np.bincount(pattern.pairs, values, pattern.size).astype(float)
         entries = pattern.entries(summed[None, None])
         n = len(self.mesh.points)
         lower = sparse.csc_array((entries, pattern.rows, pattern.starts), shape=(n, n))
@@ -354,13 +354,13 @@ def _conductance(joint: SolidJoint, mesh: SolidMesh, conductance: float) -> Arra
     """Of each pair of nodes where all touch, shape (k,). [W/K]."""
     _require_coefficient(np.asarray(conductance), "conductance of a joint")
     found = np.zeros(len(joint.own))
-    for name, faces, shares in (
-        ("sides", joint.quads, _QUAD_SHARES),
-        ("flats", joint.triangles, _TRIANGLE_SHARES),
+    no_sides, no_flats = np.zeros((0, 9), dtype=np.int64), np.zeros((0, 6), dtype=np.int64)
+    for faces, shares, sides, flats in (
+        (joint.quads, _QUAD_SHARES, joint.own[joint.quads], no_flats),
+        (joint.triangles, _TRIANGLE_SHARES, no_sides, joint.own[joint.triangles]),
     ):
+        alone = replace(mesh, sides={"joint": sides}, flats={"joint": flats})
         if len(faces):
-            named = {"sides": {}, "flats": {}, name: {"joint": joint.own[faces]}}
-            alone = SolidMesh(mesh.points, mesh.prisms, mesh.part, mesh.parts, **named)
             (places,) = face_places(alone, "joint")
             np.add.at(found, faces, places.area.sum(axis=0)[:, None] * shares)
     return conductance * found
