@@ -258,6 +258,11 @@ class FittedSolid:
         return warm
 
     @property
+    def solver(self) -> str:
+        """Library that factored."""
+        return self._factor.name
+
+    @property
     def temperature(self) -> Array | None:
         """Of the nodes, shape (n,); None at 20 degC. [degC]."""
         return self.model.temperature
