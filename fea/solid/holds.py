@@ -1,11 +1,9 @@
-"""Connected bodies of a solid, and the unknowns that keep each from moving as a whole."""
+"""The unknowns that keep the bodies of a solid from moving as a whole."""
 
 from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
-from scipy.sparse.csgraph import connected_components
 
 from geometry.solid.mesh import SolidMesh
 
@@ -13,41 +11,6 @@ Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
 _RANK = 1e-6  # share of a unit vector that counts as a new direction
-_UPRIGHT = slice(9, 12)  # nodes half-way up in the middle of the upright faces
-_BELOW, _ABOVE = slice(3, 6), slice(15, 18)  # mid-side nodes of the faces across
-
-
-def find_bodies(mesh: SolidMesh) -> Integers:
-    """Number of the connected body of each prism, shape (m,).
-
-    Prisms are of one body that share a face.
-
-    Raises
-    ------
-    ValueError
-        If two bodies share an edge or a node.
-    """
-    n, m = len(mesh.points), len(mesh.prisms)
-    across = np.sort(np.stack([mesh.prisms[:, of] for of in (_BELOW, _ABOVE)], axis=1), axis=2)
-    keys = np.column_stack(
-        [mesh.prisms[:, _UPRIGHT], (across[..., 0] + 1) * n + across[..., 1]]
-    )  # two of its mid-side nodes tell a face across
-    _, face = np.unique(keys, return_inverse=True)
-    face = face.reshape(keys.shape)
-    shares = sparse.csr_array(
-        (np.ones(face.size), face.ravel(), np.arange(0, face.size + 1, 5)),
-        shape=(m, int(face.max()) + 1),
-    )
-    _, bodies = connected_components(shares @ shares.T, directed=False)
-    low, high = np.full(n, m), np.full(n, -1)
-    np.minimum.at(low, mesh.prisms, bodies[:, None])
-    np.maximum.at(high, mesh.prisms, bodies[:, None])
-    if (high > low).any():
-        x, y, z = mesh.points[np.argmax(high > low)]
-        raise ValueError(
-            f"metal touches along no more than an edge at ({x:.3f}, {y:.3f}, {z:.3f}) mm."
-        )
-    return np.asarray(bodies, dtype=np.int64)
 
 
 def body_holds(mesh: SolidMesh, bodies: Integers, supported: Integers) -> Integers:
@@ -57,7 +20,7 @@ def body_holds(mesh: SolidMesh, bodies: Integers, supported: Integers) -> Intege
     ----------
     mesh : SolidMesh
     bodies : ndarray, shape (m,)
-        From :func:`find_bodies`.
+        Number of the connected body of each prism.
     supported : ndarray, shape (s,)
         Unknowns that are supported.
 

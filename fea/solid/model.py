@@ -22,7 +22,9 @@ from fea.factor import Factor
 from fea.material import ABSOLUTE_ZERO, Material
 from fea.solid.assembly import PrismPairs, thermal_load
 from fea.solid.faces import Traction, face_work, named_nodes
-from fea.solid.holds import body_holds, find_bodies
+from fea.solid.holds import body_holds
+from fea.solid.smoothing import Smoothing
+from fea.solid.topology import Topology
 from geometry.solid.mesh import SolidMesh
 
 Array = NDArray[np.float64]
@@ -71,6 +73,8 @@ class SolidModel:
 
     Attributes
     ----------
+    topology : Topology
+        Faces of the prisms.
     bodies : ndarray, shape (m,)
         Number of the connected body of each prism.
     held : ndarray, shape (h,)
@@ -103,7 +107,8 @@ class SolidModel:
             raise ValueError(
                 f"node {np.argmin(used)} of the mesh belongs to no prism. Leave it out."
             )
-        self.bodies = find_bodies(mesh)
+        self.topology = Topology(mesh)
+        self.bodies = self.topology.bodies
         self._supported = self._supports(fixed or {})
         self.held = body_holds(mesh, self.bodies, self._supported)
         self._pinned = np.union1d(self._supported, self.held)
@@ -122,6 +127,11 @@ class SolidModel:
                 (self._values, pattern.rows, pattern.starts), shape=(self.mesh.points.size,) * 2
             )
         )
+
+    @cached_property
+    def smoothing(self) -> Smoothing:
+        """What stress is recovered with (:mod:`fea.solid.stress`), made when it is first asked."""
+        return Smoothing(self.mesh)
 
     @property
     def pattern(self) -> Pattern:
