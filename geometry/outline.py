@@ -14,11 +14,7 @@ import cmath
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-<<<<<<< HEAD
-from typing import TypeVar
-=======
-from typing import Any
->>>>>>> layers
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray

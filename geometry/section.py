@@ -325,14 +325,11 @@ class Block:
     pitch: float | None = None  # between bore axes; needed with more than one bore [mm]
     firing_bore: int = 1  # counted from 1 at the 9:00 end
     valley_fillet: float = 3.0  # where neighbouring barrels run together [mm]
-<<<<<<< HEAD
     draft: float = 0.0  # of the jacket, whose walls and ties are stated at the deck [deg]
-=======
     jacket_depth: float | None = None  # deck to the jacket's floor; None: usual [mm]
     crankcase_floor: float | None = None  # deck to where the barrels end; None: usual [mm]
     floor_radius: float = FLOOR_RADIUS  # between a relief cut's floor and its wall [mm]
     underside_radius: float = UNDERSIDE_RADIUS  # between a tie's underside and the walls [mm]
->>>>>>> layers
 
     def __post_init__(self) -> None:
         _require_ranges("block", self)
