@@ -14,7 +14,7 @@ import cmath
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -78,6 +78,29 @@ def _draw(section: DeckSection) -> Outline:
 
 def _drawn(plan: Plan) -> Outline:
     """Faces of a plan, whatever it leaves of any metal."""
+    outline = drawn(plan, plan.layers, water_at=plan.water)
+    insert = plan.section.insert
+    if insert is None:
+        return outline
+    return replace(outline, rounding=Rounding("insert", tuple(plan.corners), insert.edge_break))
+
+
+def drawn(
+    plan: Plan,
+    layers_at: Callable[[NDArray[np.complex128]], Sequence[tuple[Any, ...]]],
+    *,
+    more: Sequence[Curve] = (),
+    water_at: Callable[[NDArray[np.complex128]], NDArray[np.bool_]] | None = None,
+) -> Outline:
+    """Faces between all lines of a plan and some more, by what stands at points.
+
+    Parameters
+    ----------
+    plan : Plan
+    layers_at, water_at : callable
+        As of :func:`outline_from_curves`.
+    more : sequence of Curve
+    """
     curves, tips = _all_curves(plan)
 
     def removed(pieces: Sequence[Curve]) -> NDArray[np.bool_]:
@@ -89,11 +112,7 @@ def _drawn(plan: Plan) -> Outline:
             out[own] = (np.abs(middle[:, None] - z) < length.real).any(axis=1)
         return out
 
-    outline = outline_from_curves(curves, plan.layers, plan.water, removed)
-    insert = plan.section.insert
-    if insert is None:
-        return outline
-    return replace(outline, rounding=Rounding("insert", tuple(plan.corners), insert.edge_break))
+    return outline_from_curves([*curves, *more], layers_at, water_at, removed)
 
 
 def _as_drafted(section: DeckSection, make: Callable[[DeckSection], Made]) -> Made:

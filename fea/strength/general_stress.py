@@ -53,7 +53,7 @@ def general_principal(stress: Array) -> Array:
     >>> general_principal(np.array([0.0, 0.0, 10.0, 0.0, 0.0, 30.0])).round(3)
     array([ 35.414, 0. , -25.414])
     """
-    values: Array = np.linalg.eigvalsh(stress_tensor(stress))
+    values: Array = np.asarray(np.linalg.eigvalsh(stress_tensor(stress)), dtype=float)
     return np.moveaxis(values[..., ::-1], -1, 0)
 
 

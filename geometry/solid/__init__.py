@@ -3,6 +3,9 @@
 Owns the mesh of a solid (:mod:`geometry.solid.mesh`): where its nodes lie, which part each prism is
 of, and the names of its faces; and where a part that is cut loose touches the rest
 (:mod:`geometry.solid.parted`). No stress.
+
+:mod:`~geometry.solid.columns` says what stands where, :mod:`~geometry.solid.levels` at which depths
+prisms end, :mod:`~geometry.solid.layers` makes them.
 """
 
 from geometry.solid.mesh import SolidMesh
