@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal, get_args
 
 import numpy as np
@@ -94,6 +94,7 @@ RANGES: Mapping[str, Mapping[str, tuple[float, float, str]]] = {
         "jacket": (0.0, 200.0, "mm"),
         "outer_wall": (0.0, 200.0, "mm"),
         "valley_fillet": (0.0, 50.0, "mm"),
+        "draft": (0.0, 10.0, "deg"),
         "bores": (1, 16, "bores"),
         "jacket_depth": (1.0, 500.0, "mm"),
         "crankcase_floor": (2.0, 500.0, "mm"),
@@ -324,6 +325,7 @@ class Block:
     pitch: float | None = None  # between bore axes; needed with more than one bore [mm]
     firing_bore: int = 1  # counted from 1 at the 9:00 end
     valley_fillet: float = 3.0  # where neighbouring barrels run together [mm]
+    draft: float = 0.0  # of the jacket, whose walls and ties are stated at the deck [deg]
     jacket_depth: float | None = None  # deck to the jacket's floor; None: usual [mm]
     crankcase_floor: float | None = None  # deck to where the barrels end; None: usual [mm]
     floor_radius: float = FLOOR_RADIUS  # between a relief cut's floor and its wall [mm]
@@ -378,6 +380,11 @@ class Block:
             raise SectionError(
                 "block has no jacket, so no tie can cross it and no outer wall can stand outside "
                 "it. Give block.jacket, or leave out the ties and the outer wall.", "block.jacket",
+            )  # fmt: skip
+        if self.jacket == 0 and self.draft > 0:
+            raise SectionError(
+                f"block.draft = {self.draft:g} deg is of the walls of a jacket, and the block "
+                "has none. Give block.jacket, or leave the draft out.", "block.draft",
             )  # fmt: skip
 
     def _check_floors(self) -> None:
@@ -442,6 +449,49 @@ class Block:
     def outside_radius(self) -> float:
         """Outside of the block beside a bore. [mm]."""
         return self.jacket_radius + self.outer_wall
+
+    def at_depth(self, depth: float) -> Block:
+        """The block as its draft leaves it at a depth: walls and ties thicker, the jacket narrower.
+
+        Parameters
+        ----------
+        depth : float
+            Below the deck. [mm]
+
+        Returns
+        -------
+        Block
+            Without draft; the same where there is none.
+
+        Raises
+        ------
+        SectionError
+            If the walls meet above that depth.
+
+        Examples
+        --------
+        >>> cast = Block(bore=86, barrel_wall=6, jacket=9, outer_wall=8, draft=1)
+        >>> round(cast.at_depth(20).barrel_wall, 3), round(cast.at_depth(20).jacket, 3)
+        (6.349, 8.302)
+        """
+        if self.draft == 0:
+            return self
+        thicker = depth * math.tan(math.radians(self.draft))
+        if 2 * thicker > self.jacket:
+            closed = self.jacket / 2 / math.tan(math.radians(self.draft))
+            raise SectionError(
+                f"block.draft = {self.draft:g} deg closes the jacket of {self.jacket:g} mm "
+                f"{closed:.3g} mm below the deck. Give less, or a wider jacket.", "block.draft",
+            )  # fmt: skip
+        return replace(
+            self,
+            barrel_wall=self.barrel_wall + thicker,
+            wall_table=tuple((clock, wall + thicker) for clock, wall in self.wall_table),
+            jacket=self.jacket - 2 * thicker,
+            outer_wall=self.outer_wall + thicker,
+            ties=tuple(replace(tie, width=tie.width + 2 * thicker) for tie in self.ties),
+            draft=0.0,
+        )
 
     @property
     def axes(self) -> tuple[float, ...]:
@@ -543,3 +593,20 @@ class DeckSection:
                     f"{self.depth:g} mm. Make the register at most {self.depth:g} mm deep, or give "
                     f"a section depth of at least {register.depth:g} mm.", "register.depth",
                 )  # fmt: skip
+
+    @property
+    def at_deck(self) -> DeckSection:
+        """The same with the block as it stands at the deck, without draft."""
+        return replace(self, block=replace(self.block, draft=0.0))
+
+    @property
+    def mean_block(self) -> Block:
+        """The block without draft, its walls and ties as thick as in the mean over their depth."""
+        block = self.block
+        if block.draft == 0:
+            return block
+        ties = (
+            block.at_depth(min(tie.depth, self.depth) / 2).ties[place]
+            for place, tie in enumerate(block.ties)
+        )
+        return replace(block.at_depth(self.depth / 2), ties=tuple(ties))

@@ -1,15 +1,22 @@
-"""What the gas of an engine does to the bore wall, by depth and crank angle."""
+"""What the gas does to the bore wall, by depth and crank angle."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike
 
+from cases.gas.curve import PressureCurve
 from cases.gas.cycle import Cycle
 from cases.gas.cylinder import ATMOSPHERE, ZERO_CELSIUS, Array
+
+GROWS_OVER = 12.0
+"""Length of wall over which what the gas does to a place changes by its own size; the wall of a
+barrel bends over about as much, 0.8 of the root of its radius times its thickness. [mm]."""
+MISSED = 0.01
+"""Share of a stress that a place may have more between two of the angles solved."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -21,31 +28,40 @@ class WallLoad:
     of the crankcase.
     """
 
-    cycle: Cycle
+    curve: PressureCurve  # of the mean cycle
     top_ring: float  # below the crown [mm]
     crown_below_deck: float  # at the top; < 0 stands proud [mm]
     section_depth: float  # H [mm]
-    factor: float = 1.0
+    factor: float = 1.0  # of detonation and scatter
     crankcase: float = ATMOSPHERE  # [MPa]
+    cycle: Cycle | None = None  # of an engine whose cycle is worked out
+
+    def of(self, cycle: Cycle) -> WallLoad:
+        """The load of another cycle of the same engine."""
+        return replace(self, curve=cycle.curve, cycle=cycle)
 
     @property
     def deg(self) -> Array:
         """Crank angles, shape (n,)."""
-        return self.cycle.closed.deg
+        return self.curve.deg
 
     @property
     def pressure(self) -> Array:
         """Pressure on the wall at each angle, shape (n,). [MPa]."""
-        return self.factor * self.cycle.closed.pressure - self.crankcase
+        return self.factor * self.curve.pressure - self.crankcase
 
     @property
     def peak(self) -> float:
         """Largest pressure on the wall. [MPa]."""
-        return self.factor * self.cycle.peak - self.crankcase
+        return self.factor * self.curve.peak - self.crankcase
+
+    def pressure_at(self, deg: ArrayLike) -> Array:
+        """Pressure on the wall at any angles of the curve, shape (...). [MPa]."""
+        return np.asarray(np.interp(np.asarray(deg, dtype=float), self.deg, self.pressure))
 
     def reach(self, deg: ArrayLike) -> Array:
         """Depth below the deck that the gas reaches, shape (...). [mm]."""
-        below = self.cycle.engine.crank.depth(deg)
+        below = self.curve.crank.depth(deg)
         return np.maximum(self.crown_below_deck + below + self.top_ring, 0.0)
 
     @cached_property
@@ -82,14 +98,54 @@ class WallLoad:
         place = np.searchsorted(reach[order], np.asarray(depth, dtype=float) - 1e-9)
         return np.append(np.maximum(deepest_first, 0.0), 0.0)[place]
 
+    def angles_to_solve(self, depth: float) -> Array:
+        r"""Crank angles whose solutions show the largest stress of every place down to a depth.
+
+        From the top, or the peak where that comes before it, to where the gas reaches ``depth``:
+        before the top the ring stands as high as after it, under less pressure, and beyond only
+        deeper wall is bared. A stress is the pressure times a function of the reach, f = p g(r);
+        between two angles h apart its peak is missed by at most h^2 \|f''\| / 8, so
+
+        .. math:: h = \sqrt{8 \epsilon / (|p''|/p + (r'/\ell)^2)}
+
+        with the share :math:`\epsilon` of ``MISSED`` and the length :math:`\ell` of
+        ``GROWS_OVER``. The angles of the peak and of most line load are among them.
+
+        Parameters
+        ----------
+        depth : float
+            Below the deck, of the deepest place of interest. [mm]
+
+        Returns
+        -------
+        ndarray, shape (k,)
+            Rising; some 12 to 16 of an engine. [deg]
+        """
+        first = min(0.0, self.curve.peak_deg)
+        reached = self.deg[(self.deg >= first) & (self.reach(self.deg) >= depth)]
+        last = float(reached[0]) if len(reached) else 180.0
+        deg = np.arange(first, max(last, self.line_load_deg, self.curve.peak_deg) + 0.25, 0.5)
+        wide = 2.0  # a slope is read over so many degrees, which noise of a sensor doesn't bend
+        before, now, after = (self.pressure_at(deg + turn) for turn in (-wide, 0.0, wide))
+        bend = np.abs(before - 2 * now + after) / wide**2 / np.maximum(now, 0.02 * self.peak)
+        moving = (self.reach(deg + wide) - self.reach(deg - wide)) / (2 * wide * GROWS_OVER)
+        density = np.sqrt((bend + moving**2) / (8 * MISSED))
+        passed = np.append(0.0, np.cumsum((density[1:] + density[:-1]) / 2 * np.diff(deg)))
+        count = int(np.ceil(passed[-1])) + 1
+        found = np.interp(np.linspace(0, passed[-1], count), passed, deg)
+        for angle in (self.curve.peak_deg, self.line_load_deg):
+            found[int(np.argmin(np.abs(found - angle)))] = angle
+        return np.unique(found)
+
     @cached_property
     def film(self) -> tuple[float, float]:
         """Mean film coefficient [W/(mm2 K)] of the section, and the gas temperature [degC] to it.
 
-        Means over the whole cycle and the depth 0..H, in which only what the gas reaches counts;
-        the temperature is weighed with the film. Heat of friction, and what comes through the
-        rings, is not in it.
+        Of a worked-out cycle. Means over the whole cycle and the depth 0..H, in which only what the
+        gas reaches counts; the temperature is weighed with the film. Heat of friction, and what
+        comes through the rings, is not in it.
         """
+        assert self.cycle is not None
         deg, _, hot, film = self.cycle.whole
         reached = film * np.minimum(self.reach(deg), self.section_depth) / self.section_depth
         total = float(np.trapezoid(reached, deg))

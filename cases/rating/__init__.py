@@ -77,7 +77,7 @@ class Rating(Subject):
         """What the designs are rated by."""
         from cases.rating.reading import read_rating
 
-        return read_rating(table, faults)
+        return read_rating(table, case, faults)
 
     def asked(self, case: Any, rate: bool) -> bool:
         """Where a rating is."""

@@ -37,6 +37,7 @@ from cases.rating.words import (
     judged_words,
     life_cycles_of,
     life_words,
+    limit_meaning,
     limit_words,
     mpa_words,
     no_limit_words,
@@ -217,6 +218,7 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         **{told.__name__: told for told in TOLD},
         "wishes": wishes,
         "gas": gas_of(result),
+        "limit_meaning": limit_meaning(gas_of(result), rated),
         "life_input": life_given(case),
         "liner_unknown": liner_unknown(case),
         "liner_um": 1000 * counted_interference(case) if case.block.liner else None,
@@ -256,7 +258,7 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         "open_ended": any(
             None in (*band.pressure_mpa, *band.power_kw)
             for design in rated
-            if (band := rating_of(design).band) and gas_of(result).wall_load
+            if (band := rating_of(design).band) and gas_of(result).cycle
         ),
         "intake_range": INTAKE_RANGE,
         "rating_cautions": RATING_CAUTIONS,

@@ -309,23 +309,29 @@ def _factor_that_uses_all(loads: Loads) -> float | None:
 
 
 def stands(gas: GasLoad, factor: float) -> Stands:
-    """A factor on the gas load as peak pressure, boost and power, as far as an engine gives it."""
-    load = gas.wall_load
-    if load is None:
-        return Stands(factor=factor, pressure_mpa=factor * gas.peak_pressure)
+    """A factor on the gas load as peak pressure, boost and power, as far as an engine gives it.
+
+    The pressure is the peak of the mean cycle, factor of detonation and scatter taken out.
+    """
+    load, asked = gas.wall_load, gas.cycle
+    if load is None or asked is None:
+        wall = factor * gas.peak_pressure
+        return Stands(factor=factor, pressure_mpa=gas.read(wall), wall_mpa=wall)
     try:
         cycle = run_engine_for(
-            load.cycle.engine,
+            asked.engine,
             factor * gas.line_load,
-            lambda cycle: replace(load, cycle=cycle).line_load,
+            lambda cycle: load.of(cycle).line_load,
             "N/mm",
             "load on the section",
         )
     except EngineError:
         return Stands(factor=factor, pressure_mpa=None)
+    wall = load.of(cycle).peak
     return Stands(
         factor=factor,
-        pressure_mpa=replace(load, cycle=cycle).peak,
+        pressure_mpa=gas.read(wall),
+        wall_mpa=wall,
         intake_mpa=cycle.engine.intake_pressure,
         boost_mpa=cycle.boost,
         power_kw=cycle.power,
@@ -334,6 +340,4 @@ def stands(gas: GasLoad, factor: float) -> Stands:
 
 def _hours(load: GasLoad, cycles: float) -> float | None:
     """Time that some cycles of a four-stroke engine take at its speed. [h]."""
-    if load.wall_load is None:
-        return None
-    return cycles * 2 / (60 * load.wall_load.cycle.engine.speed)
+    return None if load.speed is None else cycles * 2 / (60 * load.speed)

@@ -10,6 +10,7 @@ from cases.rating.words import (
     governing_name,
     life_cycles_of,
     life_words,
+    limit_meaning,
     limit_words,
     notes_by_design,
 )
@@ -22,7 +23,7 @@ def rating_lines(result: CaseResult) -> list[str | TextTable]:
     rated = [design for design in result.designs if is_rated(design)]
     if not rated:
         return []
-    engine = gas_of(result).wall_load is not None
+    engine = gas_of(result).cycle is not None
     headings = (
         "Design", "Limit\nx asked", "5-95 %\nx asked", "Peak\nbar",
         *(("Boost\nbar", "Power\nkW") if engine else ()), "Cycles at\nthe asked", "Governed by",
@@ -38,6 +39,7 @@ def rating_lines(result: CaseResult) -> list[str | TextTable]:
             note if len(names) == len(rated) else f"{', '.join(names)}: {note}"
             for note, names in notes_by_design(rated).items()
         ),
+        limit_meaning(gas_of(result), rated),
         " ".join(RATING_CAUTIONS),
     ]
 

@@ -55,7 +55,9 @@ class Stands:
     """A gas load on a design, as far as it is known in other words."""
 
     factor: float  # on the gas load of the case
-    pressure_mpa: float | None  # peak on the wall; None where no engine gives it
+    pressure_mpa: float | None  # peak of the mean cycle, as a sensor reads it, factor and scatter
+    # taken out; None where no engine gives it
+    wall_mpa: float | None = None  # the same on the wall, both in it
     intake_mpa: float | None = None  # absolute
     boost_mpa: float | None = None
     power_kw: float | None = None
@@ -73,7 +75,7 @@ class Band:
 
     draws: int
     factor: tuple[float, ...]  # on the gas load of the case
-    pressure_mpa: tuple[float | None, ...]  # peak on the wall
+    pressure_mpa: tuple[float | None, ...]  # peak of the mean cycle, as a sensor reads it
     power_kw: tuple[float | None, ...]
     causes: dict[str, float]  # share of the spread by each input alone, the largest first
 
