@@ -40,7 +40,7 @@ from cases.check.distances import NotchAnswer
 from cases.check.fatigue import FatigueAnswer
 from cases.check.fits import FitAnswer, PunchAnswer, StrengthAnswer
 from cases.check.friction import FrictionAnswer
-from cases.check.gas import GasAnswer
+from cases.check.gas import GasAnswer, WallAnswer
 from cases.check.heat import HeatAnswer
 from cases.check.sections import Answer
 from cases.check.solid_heat import SolidHeatAnswer
@@ -80,6 +80,7 @@ class Problem:
         | HeatAnswer
         | SolidHeatAnswer
         | GasAnswer
+        | WallAnswer
         | FatigueAnswer
         | CrackAnswer
         | FrictionAnswer
@@ -283,6 +284,24 @@ def _work(answer: GasAnswer) -> float:
 
 def _hottest(answer: GasAnswer) -> float:
     return float(answer.closed.temperature.max())
+
+
+def _wall_row(number: int) -> Reading:
+    """Depth that the gas reaches at one of the angles [mm]."""
+    return lambda answer: answer.load.reach(answer.load.deg)[number]
+
+
+def _wall_line(number: int) -> Reading:
+    """Load on the section at one of the angles [N/mm]."""
+    return lambda answer: answer.load.line_loads[number]
+
+
+def _wall_most(answer: WallAnswer) -> float:
+    return answer.load.line_load
+
+
+def _wall_most_deg(answer: WallAnswer) -> float:
+    return answer.load.line_load_deg
 
 
 def _towards(angle: float) -> Reading:
@@ -918,6 +937,41 @@ PROBLEMS = (
         tuple(
             Target(f"{deg} deg after the top [mm]", depth, 1e-4, _depth(deg))
             for deg, depth in ((10, 0.847664), (30, 7.380676), (60, 26.41609), (120, 69.41609))
+        ),
+    ),
+    Problem(
+        "Gas on the wall by crank angle",
+        "Stroke 86 mm, rod 143 mm, crown flush with the deck at the top, ring 7 mm below it; 6, "
+        "7.5, 5.5, 2 and 0.9 MPa push on the wall 0, 10, 30, 60 and 90 deg after the top.",
+        "derived: depth r + l - r cos - sqrt(l2 - r2 sin2) + 7 mm (Heywood, as before), times the "
+        "pressure; worked out elsewhere",
+        gas_problems.bared,
+        (
+            *(
+                Target(f"reaches at {deg} deg [mm]", depth, 1e-5, _wall_row(number))
+                for number, (deg, depth) in enumerate(
+                    ((0, 7.0), (10, 7.84834), (30, 14.38640), (60, 33.43389), (90, 56.61818))
+                )
+            ),
+            *(
+                Target(f"load at {deg} deg [N/mm]", load, 1e-5, _wall_line(number))
+                for number, (deg, load) in enumerate(
+                    ((0, 42.0), (10, 58.8626), (30, 79.1252), (60, 66.8678), (90, 50.9564))
+                )
+            ),
+            Target("reaches 28 mm at [deg]", 52.5678, 1e-5, lambda answer: answer.reached_at(28.0)),
+        ),
+    ),
+    Problem(
+        "Most load on the wall in expansion",
+        "The same crank, compression 10.5, ring 5 mm below the crown; 8 MPa push on the wall at "
+        "the top and fall as the volume to 1.25.",
+        "derived: p (x + 5 mm) is largest where x = (xc - n h) / (n - 1) = 11.2105 mm",
+        gas_problems.expansion,
+        (
+            Target("at [deg]", 37.338, 1e-4, _wall_most_deg),
+            Target("load [N/mm]", 47.3665, 1e-5, _wall_most),
+            Target("load at the top [N/mm]", 40.0, 1e-6, _wall_line(0)),
         ),
     ),
     Problem(

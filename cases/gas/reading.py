@@ -94,6 +94,11 @@ def _check_pressure(table: Any, case: Case, faults: Faults) -> None:
             f"{' and '.join(given)} are given. Give one of them: the power follows from the intake "
             "pressure or the boost, or the boost from the power.",
         )
+    if gas.reference == "absolute" and gas.peak_pressure and gas.peak_pressure <= ATMOSPHERE:
+        faults.add(
+            ("gas", "peak_pressure"),
+            "Absolute, it is no pressure above the atmosphere. Give more, or gauge as reference.",
+        )
     if len(ways) > 1:
         faults.add(
             ("gas", "peak_pressure"),

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -17,6 +19,10 @@ GROWS_OVER = 12.0
 barrel bends over about as much, 0.8 of the root of its radius times its thickness. [mm]."""
 MISSED = 0.01
 """Share of a stress that a place may have more between two of the angles solved."""
+FINE, WIDE = 0.5, 2.0
+"""Steps in which angles to solve are looked for, and over which slopes are read, so wide that the
+noise of a sensor doesn't count. [deg]."""
+LEAST = 0.02  # pressure over its peak below which a slope is not read any more
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -101,15 +107,19 @@ class WallLoad:
     def angles_to_solve(self, depth: float) -> Array:
         r"""Crank angles whose solutions show the largest stress of every place down to a depth.
 
-        From the top, or the peak where that comes before it, to where the gas reaches ``depth``:
-        before the top the ring stands as high as after it, under less pressure, and beyond only
-        deeper wall is bared. A stress is the pressure times a function of the reach, f = p g(r);
-        between two angles h apart its peak is missed by at most h^2 \|f''\| / 8, so
+        From the top, or the peak where that comes before it, to where the gas reaches somewhat
+        below ``depth``: before the top the ring stands as high as after it, under less pressure,
+        and later only deeper wall is bared. A stress is the pressure times a function of the
+        reach, f = p g(r), and between two angles h apart its peak is missed by at most
+        h^2 \|f''\| / 8. With g that changes by its own size over a length,
 
-        .. math:: h = \sqrt{8 \epsilon / (|p''|/p + (r'/\ell)^2)}
+        .. math:: h = \sqrt{8 \epsilon / \kappa} (\hat p / p)^{1/2}, \quad \kappa =
+                  |p''|/p + 2 |p' r'| / (p \ell) + (r'/\ell)^2 + |r''|/\ell
 
         with the share :math:`\epsilon` of ``MISSED`` and the length :math:`\ell` of
-        ``GROWS_OVER``. The angles of the peak and of most line load are among them.
+        ``GROWS_OVER``. What is pulled hardest late, under little pressure, governs nothing; so the
+        step widens as the pressure falls from its peak. The angles of the peak and of most line
+        load are among them.
 
         Parameters
         ----------
@@ -119,23 +129,33 @@ class WallLoad:
         Returns
         -------
         ndarray, shape (k,)
-            Rising; some 12 to 16 of an engine. [deg]
+            Rising; some 12 to 16 down to a usual section depth, 20 to twice that. [deg]
         """
         first = min(0.0, self.curve.peak_deg)
-        reached = self.deg[(self.deg >= first) & (self.reach(self.deg) >= depth)]
+        below = self.reach(self.deg) >= depth + GROWS_OVER / 2
+        reached = self.deg[(self.deg >= first) & below]
         last = float(reached[0]) if len(reached) else 180.0
-        deg = np.arange(first, max(last, self.line_load_deg, self.curve.peak_deg) + 0.25, 0.5)
-        wide = 2.0  # a slope is read over so many degrees, which noise of a sensor doesn't bend
-        before, now, after = (self.pressure_at(deg + turn) for turn in (-wide, 0.0, wide))
-        bend = np.abs(before - 2 * now + after) / wide**2 / np.maximum(now, 0.02 * self.peak)
-        moving = (self.reach(deg + wide) - self.reach(deg - wide)) / (2 * wide * GROWS_OVER)
-        density = np.sqrt((bend + moving**2) / (8 * MISSED))
-        passed = np.append(0.0, np.cumsum((density[1:] + density[:-1]) / 2 * np.diff(deg)))
-        count = int(np.ceil(passed[-1])) + 1
-        found = np.interp(np.linspace(0, passed[-1], count), passed, deg)
-        for angle in (self.curve.peak_deg, self.line_load_deg):
-            found[int(np.argmin(np.abs(found - angle)))] = angle
-        return np.unique(found)
+        known = sorted({first, self.curve.peak_deg, self.line_load_deg})
+        known += [last] if last > known[-1] else []
+        deg = np.union1d(np.arange(first, known[-1], FINE), known)
+        passed = np.append(0.0, np.cumsum(np.diff(deg) * self._density((deg[1:] + deg[:-1]) / 2)))
+        stops = passed[np.searchsorted(deg, known)]
+        wanted = [
+            np.linspace(low, high, math.ceil(high - low) + 1) for low, high in pairwise(stops)
+        ]
+        return np.unique(np.interp(np.concatenate(wanted), passed, deg).round(9))
+
+    def _density(self, deg: Array) -> Array:
+        """Angles to solve for each degree, at some angles, shape (n,)."""
+        pressure = [self.pressure_at(deg + turn) for turn in (-WIDE, 0.0, WIDE)]
+        reach = [self.reach(deg + turn) / GROWS_OVER for turn in (-WIDE, 0.0, WIDE)]
+        now = np.maximum(pressure[1], LEAST * self.peak)
+        (p1, p2), (r1, r2) = (
+            (np.abs(after - before) / (2 * WIDE), np.abs(before - 2 * at + after) / WIDE**2)
+            for before, at, after in (pressure, reach)
+        )
+        bend = p2 / now + 2 * p1 / now * r1 + r1**2 + r2
+        return np.asarray(np.sqrt(bend / (8 * MISSED) * now / self.peak))
 
     @cached_property
     def film(self) -> tuple[float, float]:
