@@ -174,7 +174,7 @@ class CondensedJoint:
     def with_springs(self, springs: Array) -> CondensedJoint:
         """The same with other springs, shape (3 k,). [N/mm]."""
         stiffness = self.stiffness + np.diag(springs - self.springs)
-        root = np.linalg.cholesky(stiffness)
+        root = np.asarray(np.linalg.cholesky(stiffness), dtype=np.float64)
         return CondensedJoint(root, dpotri(root, lower=1)[0], springs)
 
     def solve(self, sets: Sets, task: Task) -> Found:
