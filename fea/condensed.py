@@ -52,6 +52,8 @@ class CondensedFactor:
 
     Attributes
     ----------
+    name : str
+        Library that factored.
     root : ndarray, shape (m, m)
         Cholesky factor of the condensed matrix, lower triangle, by columns; zero above.
 
@@ -77,6 +79,7 @@ class CondensedFactor:
 
     def __init__(self, lower: sparse.csc_array, count: int, order: Integers | None = None) -> None:
         self._size, self._count = lower.shape[0], count
+        self.name = "CHOLMOD (cvxopt)" if cholmod else "SuperLU (scipy)"
         with self._memory():
             if cholmod:
                 rest = self._size - count

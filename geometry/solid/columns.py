@@ -21,6 +21,7 @@ from geometry.outline import drawn, planned
 from geometry.plan import Plan, around_bank, barrel_curves
 from geometry.planar import Curve
 from geometry.refusals import SectionError
+from geometry.rounding import Rounding
 from geometry.section import Block, DeckSection, Insert, ReliefCut, Tie, WaterSlot
 from geometry.section_mesh import Depth, ProfileDepth, UniformDepth
 
@@ -153,6 +154,10 @@ def draw_columns(
     stands = _Stands(plan, ends, {"cut": tuple(floor_bands), "tie": tuple(tie_bands)})
     outline = drawn(plan, stands, more=more)
     names = tuple(curve.tag.split("|")[0] for curve in outline.pieces)
+    insert = section.insert
+    if insert is not None:
+        rounding = Rounding("insert", tuple(plan.corners), insert.edge_break)
+        outline = replace(outline, rounding=rounding)
     return Columns(plan, replace(outline, names=names), ends)
 
 

@@ -176,6 +176,7 @@ def layered(columns: Columns, mesh: SectionMesh, fineness: Fineness) -> SolidMes
         sides={name: number_of[faces] for name, faces in sides.items()},
         flats={name: number_of[faces] for name, faces in flats.items()},
         rims=number_of[sharp_rims(mesh, part, z)],
+        rounding=columns.outline.rounding,
     )
 
 

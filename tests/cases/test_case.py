@@ -66,6 +66,10 @@ def test_every_key_arrives(read):
         pitch = "95 mm"
         firing_bore = 2
         valley_fillet = "2 mm"
+        jacket_depth = "65 mm"
+        crankcase_floor = "0.08 m"
+        floor_radius = "1.5 mm"
+        underside_radius = "2.5 mm"
         [[tie]]
         clock = "0:30"
         width = "8 mm"
@@ -133,6 +137,7 @@ def test_every_key_arrives(read):
     assert case.block == Block(
         bore=80, liner=2, barrel_wall=7, wall_table=((0, 7), (4, 6.5), (8, 7.25)), jacket=10,
         outer_wall=8, bores=3, pitch=95, firing_bore=2, valley_fillet=2,
+        jacket_depth=65, crankcase_floor=80, floor_radius=1.5, underside_radius=2.5,
         ties=(Tie(clock=0.5, width=8, depth=12, fillet=2.5, bores=(1, 3)),),
         relief_cuts=(ReliefCut(clock=1.5, radius=57, diameter=18, depth=22, bores=(2,)),),
     )  # fmt: skip
