@@ -14,6 +14,7 @@ import cmath
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +31,8 @@ from geometry.section_mesh import blend_length
 
 Tip = tuple[complex, float, str]
 """Where a fillet runs out, how far around it a face is left out [mm], and the face's tag."""
+
+Made = TypeVar("Made")
 
 Loop = list[Curve]
 Rounded = list[tuple[Loop, list[planar.Fillet]]]
@@ -56,13 +59,17 @@ def draw_section(section: DeckSection) -> Outline:
     SectionError
         Where the section can't be built.
     """
+    return _as_drafted(section, _draw)
+
+
+def _draw(section: DeckSection) -> Outline:
     block = section.block
     if block.bores > 1 and block.jacket == 0:
         raise SectionError(
             f"block.bores = {block.bores} needs a water jacket around the bank. Give "
             "block.jacket and block.outer_wall.", "block.jacket",
         )  # fmt: skip
-    plan = planned(section)
+    plan = _planned(section)
     outline = _drawn(plan)
     limits.check_ring(plan, outline, _drawn)
     limits.check_thickness(plan, outline)
@@ -71,6 +78,29 @@ def draw_section(section: DeckSection) -> Outline:
 
 def _drawn(plan: Plan) -> Outline:
     """Faces of a plan, whatever it leaves of any metal."""
+    outline = drawn(plan, plan.layers, water_at=plan.water)
+    insert = plan.section.insert
+    if insert is None:
+        return outline
+    return replace(outline, rounding=Rounding("insert", tuple(plan.corners), insert.edge_break))
+
+
+def drawn(
+    plan: Plan,
+    layers_at: Callable[[NDArray[np.complex128]], Sequence[tuple[Any, ...]]],
+    *,
+    more: Sequence[Curve] = (),
+    water_at: Callable[[NDArray[np.complex128]], NDArray[np.bool_]] | None = None,
+) -> Outline:
+    """Faces between all lines of a plan and some more, by what stands at points.
+
+    Parameters
+    ----------
+    plan : Plan
+    layers_at, water_at : callable
+        As of :func:`outline_from_curves`.
+    more : sequence of Curve
+    """
     curves, tips = _all_curves(plan)
 
     def removed(pieces: Sequence[Curve]) -> NDArray[np.bool_]:
@@ -82,16 +112,28 @@ def _drawn(plan: Plan) -> Outline:
             out[own] = (np.abs(middle[:, None] - z) < length.real).any(axis=1)
         return out
 
-    outline = outline_from_curves(curves, plan.layers, plan.water, removed)
-    insert = plan.section.insert
-    if insert is None:
-        return outline
-    return replace(outline, rounding=Rounding("insert", tuple(plan.corners), insert.edge_break))
+    return outline_from_curves([*curves, *more], layers_at, water_at, removed)
+
+
+def _as_drafted(section: DeckSection, make: Callable[[DeckSection], Made]) -> Made:
+    """What is made of a section; where its draft is what forbids it, the refusal says so."""
+    if section.block.draft == 0:
+        return make(section)
+    limits.check_draft(section)
+    try:
+        return make(section)
+    except SectionError as reason:
+        make(section.at_deck)
+        limits.refuse_drafted(section, reason)
 
 
 def planned(section: DeckSection) -> Plan:
     """The section with its features placed and its fillets drawn, each found to be possible."""
-    block, insert = section.block, section.insert
+    return _as_drafted(section, _planned)
+
+
+def _planned(section: DeckSection) -> Plan:
+    block, insert = section.mean_block, section.insert
     ties = placed(block.ties, block, "tie")
     reliefs = placed(block.relief_cuts, block, "relief cut")
     slots = placed(insert.slots if insert else (), block, "slot")
@@ -154,7 +196,8 @@ def _with_pocket(plan: Plan, insert: Insert, loops: list[Loop], rounded: Rounded
     """
     machined = insert.register is not None
     if machined or insert.form == "ring":
-        cut = registered(plan.block, insert) if machined else replace(plan.block, ties=())
+        thicker = plan.block.barrel_wall - plan.section.block.barrel_wall
+        cut = registered(plan.block, insert, thicker) if machined else replace(plan.block, ties=())
         pocket = Plan(
             replace(plan.section, block=cut, insert=None), placed(cut.ties, cut, "tie"),
             [], [], [], [],

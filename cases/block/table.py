@@ -111,6 +111,12 @@ class BlockTable(Table):
     valley_fillet: Annotated[Length, _range("block", "valley_fillet")] = key(
         "the fillet where two barrels run together", "3 mm", _default(Block, "valley_fillet")
     )
+    draft: Annotated[Angle, _range("block", "draft")] = key(
+        "the draft of the jacket as cast: it is widest at the deck, where its walls and ties are "
+        "stated, and they grow thicker with depth; an insert without a register is cut with it",
+        "1 deg",
+        _default(Block, "draft"),
+    )
 
 
 class TieTable(Table):

@@ -3,7 +3,8 @@
 ``PROBLEMS`` holds the values with their sources; how each problem is posed stands in
 :mod:`cases.check.sections`, :mod:`cases.check.fits`, :mod:`cases.check.heat`,
 :mod:`cases.check.friction`, :mod:`cases.check.gas`, :mod:`cases.check.fatigue`,
-:mod:`cases.check.tubes` and :mod:`cases.check.cracks`. mm, N, MPa, W and degC; K and J in the gas.
+:mod:`cases.check.tubes`, :mod:`cases.check.solid_heat` and :mod:`cases.check.cracks`. mm, N, MPa,
+W and degC; K and J in the gas.
 """
 
 from __future__ import annotations
@@ -31,6 +32,7 @@ from cases.check import friction as friction_problems
 from cases.check import gas as gas_problems
 from cases.check import heat as heat_problems
 from cases.check import sections as problems
+from cases.check import solid_heat as solid_heat_problems
 from cases.check import tubes as depth_problems
 from cases.check.contacts import ContactAnswer
 from cases.check.cracks import CrackAnswer
@@ -41,6 +43,7 @@ from cases.check.friction import FrictionAnswer
 from cases.check.gas import GasAnswer, WallAnswer
 from cases.check.heat import HeatAnswer
 from cases.check.sections import Answer
+from cases.check.solid_heat import SolidHeatAnswer
 from cases.check.tubes import LONG, DepthAnswer
 from cases.gas.cylinder import woschni
 from fea.bore import bore_growth
@@ -75,6 +78,7 @@ class Problem:
         Answer
         | DepthAnswer
         | HeatAnswer
+        | SolidHeatAnswer
         | GasAnswer
         | WallAnswer
         | FatigueAnswer
@@ -233,6 +237,10 @@ def _in_the_middle(answer: PunchAnswer) -> float:
 
 def _warmth(x: float, y: float) -> Reading:
     return lambda answer: answer.at(x, y)
+
+
+def _warmth_in_solid(x: float, y: float, z: float) -> Reading:
+    return lambda answer: answer.at(x, y, z)
 
 
 def _warmth_on(edge: str, part: str | None = None) -> Reading:
@@ -1145,6 +1153,27 @@ PROBLEMS = (
             Target("sliding", 0.3645, 4e-3, _sliding),
         ),
         note="The plate is 80 a wide, not endless.",
+    ),
+    Problem(
+        "Square fin in space",
+        "8 x 8 x 30 mm, k = 0.15 W/(mm K), 2000 W/(m2 K) to 0 degC on its sides, tip dry, base at "
+        "100 cos(l x) cos(l y) with l tan(4 l) = h / k.",
+        "derived: T = 100 cos(l x) cos(l y) cosh(m (30 - z)) / cosh(30 m), m = l times the root "
+        "of 2 (Carslaw & Jaeger, Conduction of Heat in Solids, 2nd ed., from memory)",
+        solid_heat_problems.fin,
+        (
+            Target("half-way, middle [degC]", 32.0724, 1e-3, _warmth_in_solid(0, 0, -15)),
+            Target("tip, middle [degC]", 17.5076, 1e-3, _warmth_in_solid(0, 0, 0)),
+            Target("tip, corner [degC]", 16.6062, 1e-3, _warmth_in_solid(4, 4, 0)),
+            Target("heat into the base [W]", 75.1670, 1e-3, _heat("base", 0.25)),
+        ),
+    ),
+    Problem(
+        "Cube with one warm face",
+        "One face at 60 degC, five at 0; in the centre.",
+        "derived: six such cubes, each with another face warm, add up to one at 60 degC all over",
+        solid_heat_problems.cube,
+        (Target("centre [degC]", 10.0, 1e-3, _warmth_in_solid(0.5, 0.5, -0.5)),),
     ),
     Problem(
         "Strength of a plate with a round hole by the critical distance",

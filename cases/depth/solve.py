@@ -112,7 +112,7 @@ def depth_section(case: Case, gas: GasLoad, designs: Sequence[DesignResult]) -> 
         raise ValueError("the case has no [depth].")
     bare = next((one for one in designs if one.section.insert is None), None) or _bare(case, gas)
     clock = _governing(case.block, bare) if given.clock is None else given.clock
-    place = _Place(case, gas, clock, walls_at(case.block, clock, given.floor))
+    place = _Place(case, gas, clock, walls_at(bare.section.mean_block, clock, given.floor))
     tried = np.arange(math.floor(case.section_depth) + 1.0)
     tube = _tube(place, bare, {*tried, *(place.depth_of(one.section.insert) for one in designs)})
     return DepthResult(
