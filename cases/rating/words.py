@@ -179,8 +179,8 @@ def limit_meaning(gas: GasLoad, designs: Sequence[DesignResult]) -> str:
     ]
     leaves = f"; a factor of {DETONATION:g} would leave {', '.join(left)}" if left else ""
     return (
-        f"{means}. Neither is given here, so it is for a smooth cycle{leaves}. Give a trace, or "
-        "pressure_factor under [gas]."
+        f"{means}. Neither is given here, so it is for a smooth cycle{leaves}. Give a trace of "
+        "many cycles, or pressure_factor under [gas]."
     )
 
 
