@@ -156,7 +156,8 @@ def cycle(result):
             q(engine.volumetric_efficiency),
         ),
         "side thrust": told(
-            "# of the piston on the wall at 12:00, # after the top, its pin # below the deck",
+            "# of the piston on the wall at 12:00, # after the top, its pin # below the deck; the "
+            "section doesn't see it",
             q(force, "N"), q(deg, "deg"), q(pin, "mm"),
         ),
         "hottest": told("#, mean of the gas", q(run.closed.temperature.max(), "K")),
