@@ -114,7 +114,10 @@ class EngineTable(Table):
         left_out=f"that of {PISTON_SPEED:g} m/s of mean piston speed{BESIDE}",
     )
     intake_pressure: Annotated[Pressure, INTAKE] | None = key(
-        "the absolute pressure in the intake", "2.1 bar", None, left_out="found for the power"
+        "the absolute pressure in the intake",
+        "2.1 bar",
+        None,
+        left_out="from the boost, or found for the power",
     )
     boost: Annotated[Pressure, BOOST] | None = key(
         "the gauge pressure in the intake, above the standard atmosphere",

@@ -82,7 +82,7 @@ width = "40 deg"
 depth = "15 mm"
 blend = "10 deg"
 """
-GAS = '[gas]\npeak_pressure = "120 bar"\n'
+GAS = '[gas]\npeak_pressure = "120 bar"\npressurised_depth = "27.147 mm"\n'  # all of H
 DEPTH = '[depth]\nfloor = "105 mm"\n'
 BANK = BLOCK.replace("[block]\n", '[block]\nbores = 2\npitch = "97 mm"\n')
 
@@ -214,6 +214,7 @@ barrel_wall = "12 mm"
 material = "A356-T6"
 [gas]
 peak_pressure = "100 bar"
+pressurised_depth = "150 mm"
 [section]
 depth = "150 mm"
 mesh = "coarse"
