@@ -25,7 +25,7 @@ from numpy.typing import NDArray
 from cases.case import Case, Design
 from cases.gas.solve import GasLoad
 from cases.life.given import ONE_PIECE, InsertFit, life_given
-from cases.life.joint import joint_state, with_errors
+from cases.life.joint import about_firing, joint_state, with_errors
 from cases.life.life import FittedLife, Life, Standing, bore_of, life_of
 from cases.life.result import JointState
 from cases.life.steps import HONED, LoadStep
@@ -243,7 +243,7 @@ def _gauges(life: FittedLife, step: LoadStep, joint: JointState) -> list[Gauge]:
     """Force and open share of each side about the bore that fires, but for what is bonded."""
     pairs, contact = life.cold.pairs.of("insert"), joint.contact
     places = life.mesh.points[pairs.own]
-    fires = life.case.block.about_firing(places[:, 0])
+    fires = about_firing(life.case.block, places)
     touching = touching_shares(pairs, life.mesh.points, contact)
     length = side_lengths(pairs, life.mesh.points)
     last = last_sides(pairs, contact)
