@@ -237,16 +237,22 @@ class Life(ABC):
     def share_of_yield(self, step: LoadStep, stresses: Sequence[LayerStress]) -> float:
         """Share of the yield strength, as warm as in a step, that the block's stress stays below.
 
-        ``TAIL`` of its metal is left out.
+        Of its metal about the bore that fires, ``TAIL`` of that left out.
         """
-        return self._over_yield(stresses, self.solution(step).temperature, TAIL)
+        rated = self.case.block.about_firing(self.mesh.points[:, 0])
+        return self._over_yield(stresses, self.solution(step).temperature, TAIL, rated)
 
     def _over_yield(
-        self, stresses: Sequence[LayerStress], temperature: Array | None, tail: float
+        self,
+        stresses: Sequence[LayerStress],
+        temperature: Array | None,
+        tail: float,
+        counts: NDArray[np.bool_] | None = None,
     ) -> float:
         """Share of the yield strength that the block's own metal stays below, but for a tail."""
-        found = over_yield(stresses, self.materials, self.mesh, temperature, tail, PARENT_PARTS)
-        return found[0]
+        return over_yield(
+            stresses, self.materials, self.mesh, temperature, tail, PARENT_PARTS, counts
+        )[0]
 
     def _forces_of(self, model: SectionModel) -> Array:
         q = self.load.line_load
@@ -600,6 +606,7 @@ class FittedLife(Life):
                 turns.go_on(self.crossing(state.contact))
         except ValueError as error:
             raise self._heat_refused(error) from error
+        self._models[EngineState.WARM] = self._models[EngineState.WARM].by_itself()
         return state
 
     def _refuse_crushing(self) -> None:

@@ -25,7 +25,7 @@ from numpy.typing import NDArray
 from cases.case import Case, Design
 from cases.gas.solve import GasLoad
 from cases.life.given import ONE_PIECE, InsertFit, life_given
-from cases.life.joint import joint_state, with_errors
+from cases.life.joint import about_firing, joint_state, with_errors
 from cases.life.life import FittedLife, Life, Standing, bore_of, life_of
 from cases.life.result import JointState
 from cases.life.steps import HONED, LoadStep
@@ -195,7 +195,7 @@ def _sizes_in_one_piece(case: Case, solved: DesignResult) -> SizeWishes:
     In one piece refinement goes far where bonded parts meet; a fitted step asks for its own.
     """
     wishes = sizes_of(solved.mesh)
-    here = _about_firing(case.block, np.stack([wishes.z.real, wishes.z.imag], axis=1))
+    here = case.block.about_firing(wishes.z.real)
     size = np.maximum(wishes.size[here], AT_ENDS * case.block.jacket)
     return replace(wishes, z=wishes.z[here], size=size)
 
@@ -243,7 +243,7 @@ def _gauges(life: FittedLife, step: LoadStep, joint: JointState) -> list[Gauge]:
     """Force and open share of each side about the bore that fires, but for what is bonded."""
     pairs, contact = life.cold.pairs.of("insert"), joint.contact
     places = life.mesh.points[pairs.own]
-    fires = _about_firing(life.case.block, places)
+    fires = about_firing(life.case.block, places)
     touching = touching_shares(pairs, life.mesh.points, contact)
     length = side_lengths(pairs, life.mesh.points)
     last = last_sides(pairs, contact)
@@ -274,13 +274,7 @@ def _gauges(life: FittedLife, step: LoadStep, joint: JointState) -> list[Gauge]:
 
 def _fires(block: Block, spot: HotSpot) -> bool:
     """Whether a spot is about the bore that fires."""
-    return bool(_about_firing(block, np.array([[spot.x_mm, spot.y_mm]]))[0])
-
-
-def _about_firing(block: Block, places: Array) -> NDArray[np.bool_]:
-    """Whether places (n, 2) [mm] are nearer to the bore that fires than to any other."""
-    bore, _ = block.nearest_bore(*places.T)
-    return bore == block.firing_bore
+    return bool(block.about_firing(spot.x_mm))
 
 
 def _that_count(block: Block, spots: Sequence[Sequence[HotSpot]]) -> list[list[HotSpot]]:

@@ -11,7 +11,19 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from pulled import CAST, COLD, SWT, USUAL, WARM, WROUGHT, Pulled, case_with, three_rings, uniaxial
+from pulled import (
+    CAST,
+    COLD,
+    SINGLE,
+    SWT,
+    USUAL,
+    WARM,
+    WROUGHT,
+    Pulled,
+    case_with,
+    three_rings,
+    uniaxial,
+)
 
 from cases.gas.cycle import Engine, run_engine
 from cases.gas.cylinder import Crank
@@ -124,6 +136,30 @@ def test_two_thousandths_of_the_block_may_yield_and_not_more(layers):
         pulled = (replace(barrel, stress=stress), *cycle.gas[1:])
         found.append(judge_.yielding(replace(cycle, gas=pulled)).share)
     assert found == pytest.approx([84 / 140, 42 / 140])
+
+
+PAIR = replace(SINGLE, bores=2, pitch=88.0)
+"""The wall between its two bores ends at x = 48."""
+
+
+@pytest.mark.parametrize(
+    ("block", "governs"), [(PAIR, False), (replace(PAIR, firing_bore=2), True), (SINGLE, True)]
+)
+def test_what_is_about_another_bore_is_not_rated(layers, block, governs):
+    """Pulled three times as hard beyond that, by fatigue, tensile strength and yield."""
+    (cycle,) = Pulled(layers, {COLD: (20.0, {"barrel": (0.0, 40.0)})}).at_gas(1.0)
+    beyond = layers[0].points[:, 0] > 48.0
+    gas = tuple(
+        replace(layer, stress=np.where(beyond[layer.nodes], 3.0, 1.0) * layer.stress)
+        for layer in cycle.gas
+    )
+    judge_ = Judge(case_with(SWT, block=block), None, layers[0])
+    judged, harder = judge_(replace(cycle, gas=gas)), 3.0 if governs else 1.0
+    for kind in (FATIGUE, TENSILE):
+        assert judge_.peak(judged, kind).share == pytest.approx(
+            harder * judge_.peak(judge_(cycle), kind).share
+        )
+    assert judge_.yielding(judged.cycle).share == pytest.approx(harder * 40 / 140)
 
 
 def test_gas_is_raised_until_the_tensile_strength_is_used(layers):
