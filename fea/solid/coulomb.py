@@ -30,6 +30,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 from scipy.linalg import solve
+from scipy.linalg.lapack import dpotri
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -170,6 +171,12 @@ class CondensedJoint:
         """Number of pairs."""
         return len(self.springs) // 3
 
+    def with_springs(self, springs: Array) -> CondensedJoint:
+        """The same with other springs, shape (3 k,). [N/mm]."""
+        stiffness = self.stiffness + np.diag(springs - self.springs)
+        root = np.asarray(np.linalg.cholesky(stiffness), dtype=np.float64)
+        return CondensedJoint(root, dpotri(root, lower=1)[0], springs)
+
     def solve(self, sets: Sets, task: Task) -> Found:
         """Jumps and forces of sets."""
         held = 3 * np.count_nonzero(task.held | sets.sticks)
@@ -302,6 +309,7 @@ class SearchSettings:
     near: float = 1e-4  # force, or friction off its way, that is none, over a pair's mean force
     closes: float = 1e-6  # overlap that closes no pair [mm]
     farthest: float = 0.5  # jump beyond the largest overlap that only a loose piece makes [mm]
+    loose_aid: float = 1e-4  # springs that keep such a piece, over the stiffness at its pairs
     most_ties: int = 8  # times that springs are tied anew
     slight: float = 1e-4  # pull of the springs of a piece, over what presses it, that is none
     unfelt: float = 1e-5  # the same, whatever presses it [N]
@@ -323,7 +331,7 @@ class Search:
     settled : bool
         Whether the sets are those that they lead to.
     loose : ndarray of bool, shape (k,)
-        Pairs of pieces that nothing but springs holds.
+        Pairs of pieces that nothing but springs keeps.
     doubt : ndarray of int, shape (k,)
         How often each pair changed.
     """
@@ -405,22 +413,29 @@ def _attempt(
             sets, at = after, gone_on
             continue
         gone = np.abs(found.jumps.reshape(3, k)).max(axis=0) > far
-        if gone.any():
-            adrift = np.isin(piece, piece[gone]) & ~task.held
-            if not adrift.any():
-                break
+        busy = ~_idle(joint, sets, found, task, piece, settings)[piece]
+        adrift = ~loose & (np.isin(piece, piece[gone]) | (busy & (ties == settings.most_ties)))
+        if adrift.any():
             loose = loose | adrift
-            task = replace(task, held=task.held | adrift)
-            sets, at = _with_held(sets, task.held), None
+            joint, task = _kept(joint, task, loose, settings)
+            at, ties = None, 0
             seen.clear()
             continue
-        idle = _idle(joint, sets, found, task, piece, settings)
-        if idle.all() or ties == settings.most_ties:
-            loose = loose | ~idle[piece]
+        if not (busy & ~loose).any():
             return Search(sets, found, number, True, loose, doubt)
         ties += 1
-        task, at = replace(task, tied=found.jumps), None
+        tied = np.where(np.tile(loose, 3), task.tied, found.jumps)
+        task, at = replace(task, tied=tied), None
     return Search(sets, found, settings.most, False, loose, doubt)
+
+
+def _kept(
+    joint: CondensedJoint, task: Task, loose: Flags, settings: SearchSettings
+) -> tuple[CondensedJoint, Task]:
+    """With springs that keep loose pieces near where they were fitted."""
+    pairs = np.tile(loose, 3)
+    springs = np.where(pairs, settings.loose_aid * np.diag(joint.stiffness), joint.springs)
+    return joint.with_springs(springs), replace(task, tied=np.where(pairs, 0.0, task.tied))
 
 
 def _best(
@@ -481,15 +496,6 @@ def _next_sets(
     misses = np.where(sets.rubs & slides, np.hypot(*(friction - limit * way)), 0.0)
     error = float(misses.max(initial=0.0) / max(mean, settings.no_force / settings.near))
     return Sets(closed, sticks, way, turn), error
-
-
-def _with_held(sets: Sets, held: Flags) -> Sets:
-    return Sets(
-        sets.closed | held,
-        sets.sticks | held,
-        np.where(held, 0.0, sets.way),
-        np.where(held, 0.0, sets.turn),
-    )
 
 
 def _idle(

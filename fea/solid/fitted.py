@@ -10,8 +10,9 @@ difference.
 A pair that closes within a load step slides free of friction until the next. A side that is bonded
 keeps the mean jump of each corner; one without overlap lets what lies between corners be as free as
 the metal. Soft springs keep a piece that nothing holds, and are tied anew to where it went until
-they carry nothing; a piece that goes far, as the wedge that the model's end cuts off an insert, is
-kept as if it were bonded, and told as loose.
+they carry nothing; a piece that goes far, or goes on, as the wedge that the model's end cuts off an
+insert, or an insert without friction between walls that lean, is kept by stiffer ones where it was
+fitted, and told as loose.
 """
 
 from __future__ import annotations
@@ -157,54 +158,38 @@ class FittedSolid:
         pinned[jumps.pinned] = True
         pinned[self._held] = True
         self._pinned = pinned
-        self._condense(jumps)
+        self._condense(jumps.to_nodes)
         self._set_fits(fits)
         self._expansion = np.zeros(len(pinned))
         self._softer: sparse.csc_array | None = None
 
-    def _condense(self, jumps: Jumps) -> None:
+    def _condense(self, to_nodes: sparse.csr_array) -> None:
         """The factor with the jumps last, and the joint by itself."""
-        pattern, size = self.model.pattern, len(self._pinned)
-        changed = np.zeros(size, dtype=bool)
-        changed[(3 * self.joint.own[:, None] + np.arange(3)).ravel()] = True
-        self._entries = values = pattern.entries(self.model.stiffness())
-        entries, rows, columns = pattern.touching(changed)
-        touched = sparse.coo_array(
-            (
-                np.where(rows == columns, 0.5, 1.0) * values[entries],
-                (rows, columns),
-            ),
-            shape=(size, size),
-        ).tocsr()
-        carried = jumps.to_nodes.T @ (touched + touched.T) @ jumps.to_nodes
-        rest = values.copy()
-        rest[entries] = 0
-        whole = sparse.csc_array((rest, pattern.rows, pattern.starts), shape=(size, size))
-        whole = (whole + sparse.tril(carried)).tocoo()
+        size, count = len(self._pinned), len(self._unknowns)
         last = np.zeros(size, dtype=bool)
         last[self._unknowns] = True
         self._order = np.concatenate([np.flatnonzero(~last), self._unknowns])
-        place = np.empty(size, dtype=np.int64)
-        place[self._order] = np.arange(size)
-        row, column, data = place[whole.row], place[whole.col], whole.data
-        pinned = self._pinned[whole.row] | self._pinned[whole.col]
-        kept = (data != 0) & ~pinned
-        fixed = place[np.flatnonzero(self._pinned)]
-        row, column = (
-            np.concatenate([of(row, column)[kept], fixed]) for of in (np.maximum, np.minimum)
-        )
-        data = np.concatenate([data[kept], np.ones(len(fixed))])
-        lower = sparse.coo_array((data, (row, column)), shape=(size, size)).tocsc()
-        lower.sort_indices()
-        count = len(self._unknowns)
-        ends = np.arange(size - count, size)
-        springs = AID * lower.diagonal()[ends]
-        lower = sparse.csc_array(
-            lower + sparse.coo_array((springs, (ends, ends)), shape=(size, size)).tocsc()
-        )
-        lower.sort_indices()
+        self._entries = self.model.pattern.entries(self.model.stiffness())
+        lower = _in_order(self._carried(to_nodes), self._order, self._pinned)
+        ends = lower.indptr[size - count : size]  # of the diagonal
+        springs = AID * lower.data[ends]
+        lower.data[ends] += springs
         self._factor = CondensedFactor(lower, count, _order_by_nodes(lower, count))
         self._condensed = CondensedJoint(self._factor.root, self._factor.inverse(), springs)
+
+    def _carried(self, to_nodes: sparse.csr_array) -> sparse.csc_array:
+        """Lower triangle of the stiffness in the unknowns of the jumps."""
+        pattern, size = self.model.pattern, len(self._pinned)
+        changed = np.zeros(size, dtype=bool)
+        changed[(3 * self.joint.own[:, None] + np.arange(3)).ravel()] = True
+        entries, rows, columns = pattern.touching(changed)
+        half = np.where(rows == columns, 0.5, 1.0) * self._entries[entries]
+        touched = sparse.coo_array((half, (rows, columns)), shape=(size, size)).tocsr()
+        carried = to_nodes.T @ (touched + touched.T) @ to_nodes
+        rest = self._entries.copy()
+        rest[entries] = 0
+        whole = sparse.csc_array((rest, pattern.rows, pattern.starts), shape=(size, size))
+        return whole + sparse.tril(carried, format="csc")
 
     def _set_fits(self, fits: Mapping[str, Fit]) -> None:
         for side in sorted(set(fits) - set(self.side)):
@@ -458,6 +443,33 @@ def _kept_holds(model: SolidModel, joint: SolidJoint, bodies: Integers) -> Integ
         for number in range(assembly.max() + 1)
     ]
     return model.held[np.isin(bodies[model.held // 3], kept)]
+
+
+def _in_order(lower: sparse.csc_array, order: Integers, pinned: Flags) -> sparse.csc_array:
+    """A symmetric matrix in another order of its unknowns, some of them cut off.
+
+    Parameters
+    ----------
+    lower : sparse array, shape (n, n)
+        Lower triangle.
+    order : ndarray of int, shape (n,)
+        Old number of each unknown.
+    pinned : ndarray of bool, shape (n,)
+        By old number: 1 on the diagonal, and no more.
+    """
+    size = len(order)
+    place = np.empty(size, dtype=np.int32)
+    place[order] = np.arange(size, dtype=np.int32)
+    columns = np.repeat(np.arange(size, dtype=np.int32), np.diff(lower.indptr))
+    kept = ~(pinned[lower.indices] | pinned[columns]) & (lower.data != 0)
+    alone = place[pinned]
+    row, column = (np.concatenate([place[of[kept]], alone]) for of in (lower.indices, columns))
+    values = np.concatenate([lower.data[kept], np.ones(len(alone))])
+    del columns, kept
+    both = np.maximum(row, column), np.minimum(row, column)
+    found = sparse.coo_array((values, both), shape=(size, size)).tocsc()
+    found.sort_indices()
+    return found
 
 
 def _order_by_nodes(lower: sparse.csc_array, count: int) -> Integers:

@@ -139,20 +139,21 @@ class Jumps:
         kept = np.ones(count, dtype=bool)
         kept[joint.own] = False
         same = (3 * np.flatnonzero(kept)[:, None] + np.arange(3)).ravel()
-        own, other = (3 * of[:, None] + np.arange(3) for of in (joint.own, joint.other))
-        whole = sparse.coo_array(
-            (
-                np.ones(same.size + own.size),
-                (np.append(same, own.ravel()), np.append(same, other.ravel())),
-            ),
-            shape=(3 * count, 3 * count),
-        ).tocsr()
-        jump = self._jump_of_nodes()  # (3 pairs, 3 pairs)
-        unknown = sparse.coo_array(
-            (np.ones(own.size), (np.arange(own.size), own.ravel())), shape=(own.size, 3 * count)
-        ).tocsr()
-        place = unknown.T.tocsr()
-        return (whole + place @ jump @ unknown).tocsr()
+        own, other = ((3 * of[:, None] + np.arange(3)).ravel() for of in (joint.own, joint.other))
+        size = 3 * count
+
+        def ones(rows: Integers, columns: Integers, shape: tuple[int, int]) -> sparse.csr_array:
+            return sparse.coo_array((np.ones(len(rows)), (rows, columns)), shape=shape).tocsr()
+
+        place = ones(own, np.arange(len(own)), (size, len(own)))
+        found = ones(same, same, (size, size)) + place @ self._jump_of_nodes() @ place.T
+        beside, reached = ones(own, other, (size, size)), joint.own
+        follows = beside @ found
+        while len(reached):  # a part may lie on one that is cut loose as well
+            found = found + follows
+            reached = joint.own[np.isin(joint.other, reached)]
+            follows = beside @ follows
+        return found.tocsr()
 
     def _jump_of_nodes(self) -> sparse.csr_array:
         """Jump of each pair, along x, y, z, from the unknowns there, shape (3 pairs, 3 pairs)."""

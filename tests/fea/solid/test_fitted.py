@@ -11,6 +11,7 @@ from fea.contact import Compound, Fit
 from fea.material import Material
 from fea.solid.fitted import FittedSolid, SolidContactError
 from fea.solid.model import SolidModel
+from geometry.solid import side_of, together
 
 IRON = Material("iron", 110_000.0, 0.26, expansion=11e-6)
 ALLOY = Material("alloy", 72_400.0, 0.33, expansion=21.5e-6)
@@ -148,6 +149,61 @@ def test_rings_that_heat_parts():
     assert open_.gap.mean() == pytest.approx(JOINT * 10.5e-6 * rise - 0.02, rel=2e-3)
     again = fitted.solve(before=open_)
     assert again.pressure == pytest.approx(pressed.pressure, rel=0.02)
+
+
+def growth(p_in, p_out, a, b, radius, material):
+    """Outward displacement of a ring in plane stress (Lame). [mm]."""
+    young, nu = material.youngs_modulus, material.poisson
+    even = (1 - nu) * (p_in * a**2 - p_out * b**2) * radius
+    return (even + (1 + nu) * a**2 * b**2 * (p_in - p_out) / radius) / (young * (b**2 - a**2))
+
+
+def test_three_rings_one_in_another():
+    """Two joints as one, the ring between cut loose from the outer and the inner one from it."""
+    radii, metals = (BORE, 49.0, 54.0, OUTSIDE), (ALLOY, IRON, ALLOY)
+    names = ("inner", "between", "outer")
+    angle = np.linspace(0, np.pi / 2, 9)
+    bodies = [
+        grid_solid(
+            name,
+            np.linspace(a, b, 4),
+            angle,
+            [-LENGTH, -5, 0],
+            names={"u1": f"{name} fitted", "above": "middle", **QUARTER},
+        )
+        for name, a, b in zip(names, radii[:-1], radii[1:], strict=True)
+    ]
+    mesh = side_by_side(*bodies)
+    joints = {
+        "inner": joined_at(mesh, ["inner fitted"], ["between"]),
+        "between": joined_at(mesh, ["between fitted"], ["outer"]),
+    }
+    fixed = {"y = 0": "y", "x = 0": "x", "middle": "z"}
+    model = SolidModel(mesh, dict(zip(names, metals, strict=True)), fixed)
+    sides = side_of("inner", "between"), side_of("between", "outer")
+    fits = {sides[0]: Fit(overlap=0.01), sides[1]: Fit(overlap=0.015)}
+    fitted = FittedSolid(model, together(joints), fits)
+    state = fitted.solve()
+
+    def overlaps(p, q):
+        """That pressures at the two joints take up."""
+        inner, between, outer = zip(radii[:-1], radii[1:], metals, strict=True)
+
+        def ring(p_in, p_out, of, radius):
+            return growth(p_in, p_out, of[0], of[1], radius, of[2])
+
+        return np.array(
+            [
+                ring(p, q, between, 49.0) - ring(0, p, inner, 49.0),
+                ring(q, 0, outer, 54.0) - ring(p, q, between, 54.0),
+            ]
+        )
+
+    by_pressure = np.column_stack([overlaps(1, 0), overlaps(0, 1)])
+    expected = np.linalg.solve(by_pressure, [0.01, 0.015])
+    for side, pressure in zip(sides, expected, strict=True):
+        of = np.array(fitted.side) == side
+        assert state.pressure[of] == pytest.approx(pressure, rel=5e-3)
 
 
 def test_softer_metal_is_met_by_the_one_factor():
