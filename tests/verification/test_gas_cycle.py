@@ -272,7 +272,9 @@ def test_most_of_the_load_sits_in_the_first_15_to_20_mm(cycle):
 
 def test_film_of_the_section_is_the_mean_of_what_the_gas_reaches(cycle):
     """Derived: a section that the piston never covers has the mean over the whole cycle."""
-    load = WallLoad(curve=cycle.curve, top_ring=6.0, crown_below_deck=0.0, section_depth=6.0)
+    load = WallLoad(
+        curve=cycle.curve, cycle=cycle, top_ring=6.0, crown_below_deck=0.0, section_depth=6.0
+    )
     deg, _, hot, film = cycle.whole
     assert (deg[0], deg[-1]) == (-180, 540)
     found, temperature = load.film
