@@ -87,7 +87,7 @@ class GasTable(Table):
         allowed=f"{LEAST_PRESSURISED:g} mm to the section depth, without an [engine]",
     )
     pressure_factor: Annotated[float, Field(strict=True, ge=1, le=5)] = key(
-        "what detonation multiplies the pressure by", 1.2, 1.0
+        "what detonation, or scatter that no trace tells, multiplies the pressure by", 1.2, 1.0
     )
 
 

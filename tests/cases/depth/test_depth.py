@@ -60,6 +60,7 @@ depth = "22 mm"
 [section]
 mesh = "coarse"
 tolerance = "20 %"
+depth = "27.147 mm"
 """
 TIES = "".join(
     f'[[tie]]\nclock = "{clock}"\nwidth = "10 mm"\ndepth = "12 mm"\n'
