@@ -74,9 +74,8 @@ def over_yield(
         places.append(np.stack([np.full(count, number), np.arange(count)], axis=1))
         if counts is not None:
             there = counts[layer.nodes]
-            shares[-1], volumes[-1], places[-1] = (
-                of[-1][there] for of in (shares, volumes, places)
-            )
+            shares[-1], volumes[-1] = shares[-1][there], volumes[-1][there]
+            places[-1] = places[-1][there]
     share, volume = np.concatenate(shares), np.concatenate(volumes)
     if not len(share):
         return 0.0, 0, 0
