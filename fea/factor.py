@@ -126,6 +126,29 @@ class Factor:
             other._library.hold(other._values)
         return other
 
+    def apart(self, values: Array) -> Factor:
+        """Factor of another matrix on the same pattern, with a place of its own for its numbers.
+
+        To be asked in turn with others. It needs their memory once more, and a short analysis, as
+        the order is known.
+
+        Parameters
+        ----------
+        values : ndarray, shape (entries,)
+            As in :meth:`refactor`.
+
+        Raises
+        ------
+        NotPositiveDefiniteError
+            If a pivot is not positive.
+        """
+        other = copy(self)
+        other._values = np.array(values, dtype=float)
+        with self._memory():
+            other._library = self._library.apart()
+            other._library.hold(other._values)
+        return other
+
     def solve(self, loads: Array) -> Array:
         """Solution for one right-hand side, shape (n,), or for several, shape (n, k)."""
         with self._memory():
@@ -186,6 +209,29 @@ class _Cholmod:
     def for_other_values(self) -> _Cholmod:
         return self
 
+    def apart(self) -> _Cholmod:
+        other = copy(self)
+        other._matrix, other._held, other._lock = +self._matrix, None, Lock()
+        with self._lock:
+            other._factor = self._analysed(matrix(self._order()))
+        return other
+
+    def _order(self) -> Integers:
+        """Unknowns in the order in which they are eliminated."""
+        order = matrix(np.arange(self._matrix.size[0], dtype=float))
+        cholmod.solve(self._factor, order, sys=7)
+        return np.array(order).ravel().astype(np.int64)
+
+    def _analysed(self, order: Any) -> Any:
+        """Pattern of a factor that is eliminated in an order given."""
+        with ORDERING:
+            cholmod.options.update(IN_THIS_ORDER)
+            try:
+                return cholmod.symbolic(self._matrix, p=order)
+            finally:
+                for name in IN_THIS_ORDER:
+                    del cholmod.options[name]
+
     def hold(self, values: Array) -> None:
         with self._lock:
             self._hold(values)
@@ -216,19 +262,10 @@ class _Cholmod:
         size, count = self._matrix.size[0], len(corner)
         rest = np.ones(size, dtype=bool)
         rest[corner] = False
-        order = matrix(np.arange(size, dtype=float))
         with self._lock:
-            cholmod.solve(self._factor, order, sys=7)  # from the order of unknowns to its own
-            before = np.array(order).ravel().astype(np.int64)
-            last = matrix(np.concatenate([before[rest[before]], corner]))
+            before = self._order()
             self._matrix.V = matrix(values)
-            with ORDERING:
-                cholmod.options.update(IN_THIS_ORDER)
-                try:
-                    factor = cholmod.symbolic(self._matrix, p=last)
-                finally:
-                    for name in IN_THIS_ORDER:
-                        del cholmod.options[name]
+            factor = self._analysed(matrix(np.concatenate([before[rest[before]], corner])))
             try:
                 cholmod.numeric(self._matrix, factor)
             except ArithmeticError as error:
@@ -247,6 +284,8 @@ class _SuperLU:
 
     def for_other_values(self) -> _SuperLU:
         return _SuperLU(self._pattern)
+
+    apart = for_other_values
 
     def hold(self, values: Array) -> None:
         pattern = self._pattern

@@ -29,6 +29,12 @@ from geometry.rounding import CORNER_EXTRA, INSIDE_RADIUS, Rounding, between, fa
 from geometry.section import DeckSection, Insert, Tie
 from geometry.section_mesh import blend_length
 
+TIP = 0.15
+"""Where a fillet is no higher than a quarter of this over a wall, it counts as the wall. [mm]."""
+
+TIP_SHARE = 0.1
+"""The same over the fillet's radius, where that is small."""
+
 Tip = tuple[complex, float, str]
 """Where a fillet runs out, how far around it a face is left out [mm], and the face's tag."""
 
@@ -90,6 +96,7 @@ def drawn(
     layers_at: Callable[[NDArray[np.complex128]], Sequence[tuple[Any, ...]]],
     *,
     more: Sequence[Curve] = (),
+    tip: float = TIP,
     water_at: Callable[[NDArray[np.complex128]], NDArray[np.bool_]] | None = None,
 ) -> Outline:
     """Faces between all lines of a plan and some more, by what stands at points.
@@ -100,8 +107,10 @@ def drawn(
     layers_at, water_at : callable
         As of :func:`outline_from_curves`.
     more : sequence of Curve
+    tip : float
+        As :data:`TIP`. [mm]
     """
-    curves, tips = _all_curves(plan)
+    curves, tips = _all_curves(plan, tip)
 
     def removed(pieces: Sequence[Curve]) -> NDArray[np.bool_]:
         out = np.zeros(len(pieces), dtype=bool)
@@ -159,7 +168,7 @@ def _planned(section: DeckSection) -> Plan:
     return plan
 
 
-def _all_curves(plan: Plan) -> tuple[list[Curve], list[Tip]]:
+def _all_curves(plan: Plan, tip: float) -> tuple[list[Curve], list[Tip]]:
     """Every line across which the layers may change, and the tips of :func:`_step_curves`."""
     block = plan.block
     curves: list[Curve] = []
@@ -169,7 +178,7 @@ def _all_curves(plan: Plan) -> tuple[list[Curve], list[Tip]]:
         if block.liner > 0:
             curves += planar.circle(axis, block.liner_radius, "liner")
     curves += [c for loop in plan.jacket_loops for c in loop]
-    steps, tips = _step_curves(plan)
+    steps, tips = _step_curves(plan, tip)
     curves += steps
     curves += [c.tagged(f"register|{c.tag}") for loop in plan.register_loops for c in loop]
     if block.jacket > 0:
@@ -408,7 +417,7 @@ def _insert_curves(plan: Plan) -> list[Curve]:
     return curves
 
 
-def _step_curves(plan: Plan) -> tuple[list[Curve], list[Tip]]:
+def _step_curves(plan: Plan, tip: float) -> tuple[list[Curve], list[Tip]]:
     """Barrel and outer-wall faces as they run on under the ties, and where to leave them out.
 
     A fillet runs out tangent to the face it joins, so between the two the section of the tie ends
@@ -429,7 +438,7 @@ def _step_curves(plan: Plan) -> tuple[list[Curve], list[Tip]]:
     for fillet in [*plan.fillets, *plan.register_fillets]:
         as_cast = fillet in plan.fillets
         for tag, touch, sign in ((fillet.before, 0.0, 1), (fillet.after, 1.0, -1)):
-            height = min(0.15, fillet.radius / 10)
+            height = min(tip, fillet.radius * TIP_SHARE * tip / TIP)
             length = math.sqrt(2 * height * fillet.radius)
             z = fillet.arc.point(touch)
             along = fillet.arc.direction(touch) * sign

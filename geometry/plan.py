@@ -224,7 +224,7 @@ class Plan:
             standing = np.maximum(standing, np.where(in_strip(tie, z), tie.feature.depth, 0.0))
         part, depth = np.full(z.shape, "tie", dtype=object), standing
         filled = np.flatnonzero(standing == 0)
-        if filled.size:
+        if filled.size and self.fillets:
             middles = np.array([fillet.arc.point(0.5) for fillet in self.fillets])
             nearest = np.abs(z[filled, None] - middles).argmin(axis=1)
             for k, fillet in zip(filled, nearest, strict=True):

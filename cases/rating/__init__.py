@@ -33,10 +33,10 @@ part of a dependence.
 
 What a liner is held by stresses it and the barrel as much as the gas does, too little as well as
 too much: held by 0, 59, 98 and 138 um, the bare block of the bundled case stood 0.30, 0.42, 0.39
-and 0.27 of its gas load, the liner counted, and 0.55 with the liner left out. Where it is not
-stated, the design is rated at the middle of the usual range (:mod:`cases.life.liner`), and its two
-ends are solved at the same five gas loads: 65 s of processor for the bare block and one insert, in
-place of 45. What they change is added to what the fit changes.
+and 0.27 of a static 150 bar on all of H, the liner counted, and 0.55 with the liner left out. Where
+it is not stated, the design is rated at the middle of the usual range (:mod:`cases.life.liner`),
+and its two ends are solved at the same five gas loads: 65 s of processor for the bare block and one
+insert, in place of 45. What they change is added to what the fit changes.
 
 Bundled case, two cores: ``rate`` with depth section and crack, without draws, 27 s; 2000 draws 30 s
 more.

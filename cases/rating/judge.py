@@ -251,6 +251,10 @@ class Worst:
 class Judge:
     """Sets the stress cycles of a design against strength, node by node.
 
+    What is about the bore that fires is rated, the walls to its neighbours included
+    (:meth:`geometry.section.Block.about_firing`): what is about another is worst when that one
+    fires, and the mesh is made for the one that does.
+
     Parameters
     ----------
     case : Case
@@ -280,6 +284,7 @@ class Judge:
             for part, material in self.materials.items()
         }
         self.which = USUAL
+        self.rated = case.block.about_firing(mesh.points[:, 0])
         self.steep = np.zeros(len(mesh.points), dtype=bool)
         size = np.zeros(len(mesh.points))
         corners = mesh.triangles[:, :3]
@@ -321,7 +326,11 @@ class Judge:
         return cycle.temperature[layer.nodes]
 
     def __call__(self, cycle: StressCycle) -> JudgedCycle:
-        """Every layer judged; steep places of a metal without a threshold as if unloaded."""
+        """Every layer judged.
+
+        Steep places of a metal without a threshold, and what is about other bores than the one that
+        fires, as if unloaded.
+        """
         felt = self.felt(cycle)
         layers = tuple(
             judge(
@@ -350,6 +359,7 @@ class Judge:
             own = slice(start, start := start + len(layer.nodes))
             if self.lengths[layer.part] is None:
                 idle[own][self.steep[layer.nodes]] = gas[own][self.steep[layer.nodes]] = 0
+            idle[own][~self.rated[layer.nodes]] = gas[own][~self.rated[layer.nodes]] = 0
             found.append(Felt(idle[own].T, gas[own].T, by_distance[own]))
         return tuple(found)
 
@@ -361,7 +371,7 @@ class Judge:
         if self.which not in self._ways:
             starts = np.concatenate([[0], np.cumsum([len(layer.nodes) for layer in layers])])
             steep = [
-                np.flatnonzero(self.steep[layer.nodes])
+                np.flatnonzero(self.steep[layer.nodes] & self.rated[layer.nodes])
                 if self.lengths[layer.part]
                 else np.zeros(0, np.int64)
                 for layer in layers
@@ -408,7 +418,8 @@ class Judge:
                 if layer.part not in self.parts:
                     continue
                 if self.lengths[layer.part] is None:
-                    for row in np.flatnonzero(self.steep[layer.nodes]).tolist():
+                    there = self.steep[layer.nodes] & self.rated[layer.nodes]
+                    for row in np.flatnonzero(there).tolist():
                         found[number, row] = self._doubt(layer, row, 0.0, NO_THRESHOLD)
                 elif ways is not None and len(at):
                     shares = np.max([one.layers[number].shares[kind][at] for kind in LOCAL], axis=0)
@@ -478,13 +489,13 @@ class Judge:
         return best
 
     def yielding(self, cycle: StressCycle) -> Worst:
-        """What the gas makes yield of the block, but for the tail that is let yield."""
+        """What the gas makes yield of the rated metal of the block, but for the tail let yield."""
         added = [
             replace(gas, stress=gas.stress - idle.stress)
             for idle, gas in zip(cycle.idle, cycle.gas, strict=True)
         ]
         share, layer, row = over_yield(
-            added, self.materials, self.mesh, cycle.temperature, TAIL, PARENT_PARTS
+            added, self.materials, self.mesh, cycle.temperature, TAIL, PARENT_PARTS, self.rated
         )
         cast = self.materials["barrel"].cast
         return Worst(share / (self.wishes.casting_quality if cast else 1.0), layer, row)

@@ -22,7 +22,15 @@ from geometry.plan import Plan, around_bank, barrel_curves
 from geometry.planar import Curve
 from geometry.refusals import SectionError
 from geometry.rounding import Rounding
-from geometry.section import Block, DeckSection, Insert, ReliefCut, Tie, WaterSlot
+from geometry.section import (
+    Block,
+    DeckSection,
+    Insert,
+    ReliefCut,
+    Tie,
+    WaterSlot,
+    default_depth,
+)
 from geometry.section_mesh import Depth, ProfileDepth, UniformDepth
 
 _Feature = TypeVar("_Feature", Tie, ReliefCut, WaterSlot)
@@ -35,6 +43,9 @@ SAME = 0.05
 
 Common practice, no source: less than a casting or a pocket is held to.
 """
+
+TIP = 0.6
+"""As of :func:`geometry.outline.drawn`: coarser than a section's. [mm]."""
 
 CLEAR = 1.0
 """An insert that ends less than this above a floor's fillet leaves the floor sharp. [mm]."""
@@ -114,6 +125,9 @@ def section_of(
 ) -> DeckSection:
     """The whole height of a block, deck to crankcase floor, as a section.
 
+    A draft counts as it does in the section of usual depth: walls are as thick all the way down as
+    they are in the mean over that.
+
     Parameters
     ----------
     block : Block
@@ -122,7 +136,12 @@ def section_of(
         As of a section. [mm]
     """
     section = DeckSection(block=block, depth=block.floor_depth, insert=insert)
-    return section if thinnest_wall is None else replace(section, thinnest_wall=thinnest_wall)
+    if thinnest_wall is not None:
+        section = replace(section, thinnest_wall=thinnest_wall)
+    if block.draft == 0:
+        return section
+    usual = default_depth(block, insert.lowest if insert else 0.0)
+    return replace(section, block=replace(section, depth=usual).mean_block)
 
 
 def draw_columns(
@@ -152,7 +171,7 @@ def draw_columns(
     more = [planar.line(x - 1j * reach, x + 1j * reach, "cut") for x in ends]
     more += _band_curves(plan, floor_bands, tie_bands)
     stands = _Stands(plan, ends, {"cut": tuple(floor_bands), "tie": tuple(tie_bands)})
-    outline = drawn(plan, stands, more=more)
+    outline = drawn(plan, stands, more=more, tip=TIP)
     names = tuple(curve.tag.split("|")[0] for curve in outline.pieces)
     insert = section.insert
     if insert is not None:
@@ -174,7 +193,8 @@ def _check_insert(section: DeckSection) -> None:
 def _about_firing_bore(section: DeckSection) -> DeckSection:
     """The section with no more than a bore on either side of the one that fires.
 
-    Ties of these have sharp corners: their fillets would cost more elements than they are worth.
+    Ties of these have sharp corners, and the insert has no slots there: both would cost more
+    elements than they are worth.
     """
     block, insert = section.block, section.insert
     firing = block.firing_bore
@@ -201,7 +221,7 @@ def _about_firing_bore(section: DeckSection) -> DeckSection:
             relief_cuts=tuple(left(block.relief_cuts, kept)),
             jacket_depth=block.jacket_floor or None, crankcase_floor=block.floor_depth,
         ),
-        insert=insert and replace(insert, slots=tuple(left(insert.slots, kept))),
+        insert=insert and replace(insert, slots=tuple(left(insert.slots, [firing]))),
     )  # fmt: skip
 
 

@@ -45,25 +45,28 @@ class Fineness:
 
 
 FINE = Fineness(
-    wall=1.7, ring=5.0, far=12.0, grading=0.4, roundness=12.0,
-    thin=2.0, thick=6.0, growth=0.5, below=1.0, floor_bands=BANDS, tie_bands=(1.0,),
+    wall=1.7, ring=5.0, far=15.0, grading=0.4, roundness=12.0,
+    thin=2.0, thick=6.0, growth=0.5, below=1.4, floor_bands=BANDS, tie_bands=(1.0,),
 )  # fmt: skip
 """For a stress to rate by."""
 
 COARSE = Fineness(
-    wall=2.1, ring=7.0, far=16.0, grading=0.5, roundness=8.0,
-    thin=3.0, thick=9.0, growth=0.8, below=1.5, floor_bands=(1.0,), tie_bands=(),
+    wall=2.1, ring=7.0, far=20.0, grading=0.5, roundness=8.0,
+    thin=3.0, thick=9.0, growth=0.8, below=2.0, floor_bands=(1.0,), tie_bands=(),
 )  # fmt: skip
 """For a quick look."""
 
-OTHER_RINGS = 2.0
+OTHER_RINGS = 2.4
 """How much longer elements may be along bores that don't fire."""
 
-OUTER = 1.6
+OUTER = 2.5
 """How much longer elements may be on fillets and slots away from the barrel."""
 
-FILLET_GRADING = 0.7
+FILLET_GRADING = 1.0
 """How fast elements grow away from fillets in the plan. [mm/mm]."""
+
+SPARED = 0.6
+"""Share of a layer by which others may be higher than wished for, rather than one more."""
 
 ROUGHLY_ROUND = 6.0
 """Elements round a full circle of arcs about other bores."""
@@ -238,6 +241,6 @@ def _graded(start: float, end: float, fine: Floats, fineness: Fineness) -> Float
     size = np.minimum(fineness.thin + fineness.growth * away, fineness.thick)
     size = np.where(beyond > 0, fineness.thin + fineness.below * beyond, size)
     passed = np.concatenate([[0.0], np.cumsum((1 / size[1:] + 1 / size[:-1]) / 2 * np.diff(at))])
-    count = max(1, round(float(passed[-1])))
+    count = max(1, math.ceil(float(passed[-1]) - SPARED))
     ends = np.linspace(0.0, passed[-1], count + 1)[1:]
     return np.interp(ends, passed, np.linspace(0.0, 1.0, len(at)))

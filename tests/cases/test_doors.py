@@ -31,6 +31,7 @@ barrel_wall = "8 mm"
 material = "A356-T6"
 [gas]
 peak_pressure = "120 bar"
+pressurised_depth = "24 mm"
 [section]
 mesh = "coarse"
 depth = "24 mm"
