@@ -297,7 +297,8 @@ def _between(left: sparse.csr_array, dense: Array, right: sparse.csr_array) -> A
 class SearchSettings:
     """Numbers that steer the search for sets; the answer doesn't depend on them."""
 
-    most: int = 40  # systems
+    most: int = 100  # systems of an attempt
+    frictions: tuple[float, ...] = (0.0, 0.1, 0.3, 0.6, 1.0)  # shares of one that grows
     patient: int = 12  # systems with the first tolerances
     easier: float = 1.35  # factor by which they grow with each further system
     most_easing: int = 12  # systems that they grow with
@@ -355,7 +356,8 @@ def search(
 
     Where steps are cut short, the sets of a loose piece may stand still, and those of one that is
     about to slide go astray where they are not: the first are sought with whole steps from where
-    they stand still, and from all of the joint open, which is what a clearance leaves in the end.
+    they stand still, then with friction that grows, and from all of the joint open, which is what
+    a clearance leaves in the end.
 
     Parameters
     ----------
@@ -367,13 +369,20 @@ def search(
         Body of the part that each pair belongs to.
     settings : SearchSettings
     """
-    systems, none = 0, np.zeros(joint.count)
+    none = np.zeros(joint.count)
     apart = Sets(task.held, task.held, np.stack([none, none]), none)
-    for begun, goes_on in ((first, False), (first, True), (apart, True)):
-        ended = _attempt(joint, task, begun, piece, settings, goes_on)
-        systems += ended.systems
+    ended = _attempt(joint, task, first, piece, settings, goes_on=False)
+    systems = ended.systems
+    for begun, shares in ((first, (1.0,)), (first, settings.frictions), (apart, (1.0,))):
         if ended.settled:
             break
+        sets = begun
+        for share in shares:
+            rubs = replace(task, mu=share * task.mu)
+            ended = _attempt(joint, rubs, sets, piece, settings, goes_on=True)
+            systems, sets = systems + ended.systems, ended.sets
+            if not ended.settled:
+                break
     return replace(ended, systems=systems)
 
 
@@ -445,8 +454,8 @@ def _best(
 
     All of it where that takes off enough.
     """
-    begun = _unlawful(at, task, stiff)
-    if _unlawful(to, task, stiff) <= settings.takes_off * begun:
+    begun, ends = _unlawful(at, task, stiff), _unlawful(to, task, stiff)
+    if ends <= max(settings.takes_off * begun, settings.near * np.linalg.norm(to.force)):
         return to, 1.0
     states = [(to, 1.0)]
     for share in settings.shares:
@@ -488,7 +497,8 @@ def _next_sets(
     trial = friction + stiff[1] * slip
     size = np.hypot(*trial)
     rubbing = closed & ~task.held & (task.mu > 0) & sets.closed
-    sticks = task.held | (rubbing & (size <= limit + np.where(sets.sticks, floor, 0.0)))
+    back = sets.rubs & ((slip * sets.way).sum(axis=0) < 0)  # against its friction: it sticks first
+    sticks = task.held | (rubbing & (back | (size <= limit + np.where(sets.sticks, floor, 0.0))))
     slides = rubbing & ~sticks & (size > 0)
     way = np.where(slides, trial / np.where(size > 0, size, 1), 0.0)
     least = settings.no_limit * mean + np.finfo(float).tiny
