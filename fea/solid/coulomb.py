@@ -298,7 +298,6 @@ class SearchSettings:
     """Numbers that steer the search for sets; the answer doesn't depend on them."""
 
     most: int = 100  # systems of an attempt
-    frictions: tuple[float, ...] = (0.0, 0.1, 0.3, 0.6, 1.0)  # shares of one that grows
     patient: int = 12  # systems with the first tolerances
     easier: float = 1.35  # factor by which they grow with each further system
     most_easing: int = 12  # systems that they grow with
@@ -356,8 +355,8 @@ def search(
 
     Where steps are cut short, the sets of a loose piece may stand still, and those of one that is
     about to slide go astray where they are not: the first are sought with whole steps from where
-    they stand still, then with friction that grows, and from all of the joint open, which is what
-    a clearance leaves in the end.
+    they stand still. Then the piece that changed most is kept as one that is loose, or all is begun
+    open, which is what a clearance leaves in the end.
 
     Parameters
     ----------
@@ -371,18 +370,20 @@ def search(
     """
     none = np.zeros(joint.count)
     apart = Sets(task.held, task.held, np.stack([none, none]), none)
-    ended = _attempt(joint, task, first, piece, settings, goes_on=False)
+    none_loose = np.zeros(joint.count, dtype=bool)
+    ended = _attempt(joint, task, first, piece, settings, True, none_loose)
     systems = ended.systems
-    for begun, shares in ((first, (1.0,)), (first, settings.frictions), (apart, (1.0,))):
+    restless = np.bincount(piece, ended.doubt) / np.bincount(piece)
+    rattles = (restless == restless.max())[piece]
+    for begun, goes_on, loose in (
+        (first, False, none_loose),
+        (first, True, rattles),
+        (apart, True, none_loose),
+    ):
         if ended.settled:
             break
-        sets = begun
-        for share in shares:
-            rubs = replace(task, mu=share * task.mu)
-            ended = _attempt(joint, rubs, sets, piece, settings, goes_on=True)
-            systems, sets = systems + ended.systems, ended.sets
-            if not ended.settled:
-                break
+        ended = _attempt(joint, task, begun, piece, settings, goes_on, loose)
+        systems += ended.systems
     return replace(ended, systems=systems)
 
 
@@ -393,12 +394,15 @@ def _attempt(
     piece: NDArray[np.int64],
     settings: SearchSettings,
     goes_on: bool,
+    loose: Flags,
 ) -> Search:
     """Sets after sets until they lead to themselves, from standstill with whole steps or not."""
     k = joint.count
     stiff = np.diag(joint.stiffness).reshape(3, k)
     stiff = np.stack([stiff[0], stiff[1:].mean(axis=0)])
-    sets, loose = first, np.zeros(k, dtype=bool)
+    sets = first
+    if loose.any():
+        joint, task = _kept(joint, task, loose, settings)
     doubt, seen = np.zeros(k, dtype=np.int64), set()
     ties = 0
     far = settings.farthest + np.abs(task.overlap).max(initial=0.0)
