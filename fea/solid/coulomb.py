@@ -373,7 +373,7 @@ def search(
     none_loose = np.zeros(joint.count, dtype=bool)
     ended = _attempt(joint, task, first, piece, settings, True, none_loose)
     systems = ended.systems
-    restless = np.bincount(piece, ended.doubt) / np.bincount(piece)
+    restless = np.asarray(np.bincount(piece, ended.doubt) / np.bincount(piece), dtype=np.float64)
     rattles = (restless == restless.max())[piece]
     for begun, goes_on, loose in (
         (first, False, none_loose),
@@ -459,7 +459,7 @@ def _best(
     All of it where that takes off enough.
     """
     begun, ends = _unlawful(at, task, stiff), _unlawful(to, task, stiff)
-    if ends <= max(settings.takes_off * begun, settings.near * np.linalg.norm(to.force)):
+    if ends <= max(settings.takes_off * begun, settings.near * float(np.linalg.norm(to.force))):
         return to, 1.0
     states = [(to, 1.0)]
     for share in settings.shares:
