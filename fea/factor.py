@@ -30,8 +30,8 @@ Integers = NDArray[np.int64]
 
 ORDERING = Lock()
 """Held while CHOLMOD orders, as its options are those of the whole process."""
-IN_THIS_ORDER = {"nmethods": 1, "postorder": False}
-"""Options by which CHOLMOD eliminates in the order given, and in no other that it finds."""
+IN_THIS_ORDER = {"nmethods": 1}
+"""Options by which CHOLMOD takes the order given, and no other that it finds."""
 FILL = 8
 """Entries of a factor over n log2(n) of its unknowns, at the most: a plane grid in an order of
 nested dissection has 7.75 (George, *SIAM J. Numer. Anal.* 10 (1973) 345-363, from memory); the
@@ -61,6 +61,11 @@ class Factor:
     ----------
     lower : scipy.sparse.csc_array, shape (n, n)
         Lower triangle with the diagonal, rows sorted.
+    order : ndarray of int, shape (n,), optional
+        Unknowns in the order in which they are eliminated, where one is known that is better
+        (:func:`elimination_order`) than the one that CHOLMOD finds; not used without CHOLMOD.
+    entries : int, optional
+        Entries of the factor, at the most; that of a plane mesh without.
 
     Attributes
     ----------
@@ -80,13 +85,15 @@ class Factor:
     array([-0.5,  2. ])
     """
 
-    def __init__(self, lower: sparse.csc_array) -> None:
+    def __init__(
+        self, lower: sparse.csc_array, order: Integers | None = None, entries: int | None = None
+    ) -> None:
         library = _Cholmod if cholmod else _SuperLU
         self.name = library.name
         self._values = lower.data.copy()
         self._size = lower.shape[0]
         with self._memory():
-            self._library: _Cholmod | _SuperLU = library(lower)
+            self._library: _Cholmod | _SuperLU = library(lower, order, entries)
             self._library.hold(self._values)
 
     @contextmanager
@@ -169,17 +176,21 @@ class _Cholmod:
 
     name = "CHOLMOD (cvxopt)"
 
-    def __init__(self, lower: sparse.csc_array) -> None:
+    def __init__(
+        self, lower: sparse.csc_array, order: Integers | None, entries: int | None
+    ) -> None:
+        self._entries = _plane_entries(lower.shape[0]) if entries is None else entries
         columns = np.repeat(np.arange(lower.shape[1], dtype=np.int64), np.diff(lower.indptr))
-        _require_room(lower.shape[0])
+        _require_room(self._entries)
         self._matrix = spmatrix(
             matrix(lower.data),
             matrix(lower.indices.astype(np.int64)),
             matrix(columns),
             lower.shape,
         )
-        with ORDERING:
-            self._factor: Any = cholmod.symbolic(self._matrix)
+        self._factor: Any = (
+            _analysed(self._matrix) if order is None else _analysed(self._matrix, order, True)
+        )
         self._held: Array | None = None
         self._lock = Lock()
 
@@ -197,7 +208,7 @@ class _Cholmod:
             self._held = values
             return
         self._held = None
-        _require_room(self._matrix.size[0])
+        _require_room(self._entries)
         self._matrix.V = matrix(values)
         try:
             cholmod.numeric(self._matrix, self._factor)
@@ -216,19 +227,11 @@ class _Cholmod:
         size, count = self._matrix.size[0], len(corner)
         rest = np.ones(size, dtype=bool)
         rest[corner] = False
-        order = matrix(np.arange(size, dtype=float))
         with self._lock:
-            cholmod.solve(self._factor, order, sys=7)  # from the order of unknowns to its own
-            before = np.array(order).ravel().astype(np.int64)
-            last = matrix(np.concatenate([before[rest[before]], corner]))
+            before = _order_of(self._factor, size)
             self._matrix.V = matrix(values)
-            with ORDERING:
-                cholmod.options.update(IN_THIS_ORDER)
-                try:
-                    factor = cholmod.symbolic(self._matrix, p=last)
-                finally:
-                    for name in IN_THIS_ORDER:
-                        del cholmod.options[name]
+            last = np.concatenate([before[rest[before]], corner])
+            factor = _analysed(self._matrix, last, postorder=False)
             try:
                 cholmod.numeric(self._matrix, factor)
             except ArithmeticError as error:
@@ -242,11 +245,13 @@ class _SuperLU:
 
     name = "SuperLU (scipy)"
 
-    def __init__(self, lower: sparse.csc_array) -> None:
+    def __init__(
+        self, lower: sparse.csc_array, _order: Integers | None, _entries: int | None
+    ) -> None:
         self._pattern = lower
 
     def for_other_values(self) -> _SuperLU:
-        return _SuperLU(self._pattern)
+        return _SuperLU(self._pattern, None, None)
 
     def hold(self, values: Array) -> None:
         pattern = self._pattern
@@ -279,7 +284,73 @@ class _SuperLU:
         return np.asfortranarray(np.concatenate(parts, axis=1))
 
 
-def _require_room(size: int) -> None:
+def elimination_order(
+    row: Integers, column: Integers, weight: Integers
+) -> tuple[Integers, int] | None:
+    """An order that keeps the factor of a matrix of blocks small: minimum degree, block by block.
+
+    Parameters
+    ----------
+    row, column : ndarray, shape (k,)
+        Blocks that are coupled, row > column, each pair once.
+    weight : ndarray, shape (n,)
+        Unknowns of each block.
+
+    Returns
+    -------
+    order : ndarray, shape (n,)
+        Blocks in the order in which they are eliminated.
+    entries : int
+        Entries of the factor, at the most: blocks are taken as full.
+
+    None without CHOLMOD.
+    """
+    if not cholmod:
+        return None
+    size = len(weight)
+    every = np.arange(size)
+    coupled = np.bincount(row, minlength=size) + np.bincount(column, minlength=size)
+    values = np.concatenate([np.ones(len(row)), coupled + 1.0])  # positive definite by dominance
+    rows, columns = (np.concatenate([of, every]).astype(np.int64) for of in (row, column))
+    blocks = spmatrix(matrix(values), matrix(rows), matrix(columns), (size, size))
+    factor = _analysed(blocks)
+    cholmod.numeric(blocks, factor)
+    order = _order_of(factor, size)
+    lower = cholmod.getfactor(factor)
+    weight = weight[order]
+    i, j = (np.array(of).ravel().astype(np.int64) for of in (lower.I, lower.J))
+    below = i > j
+    entries = (weight[i[below]] * weight[j[below]]).sum() + (weight * (weight + 1) // 2).sum()
+    return order, int(entries)
+
+
+def _analysed(matrix_: Any, order: Integers | None = None, postorder: bool = True) -> Any:
+    """Pattern of a factor, in an order that is given or in one that CHOLMOD finds."""
+    with ORDERING:
+        if order is None:
+            return cholmod.symbolic(matrix_)
+        options = {**IN_THIS_ORDER, "postorder": postorder}
+        cholmod.options.update(options)
+        try:
+            return cholmod.symbolic(matrix_, p=matrix(order.astype(np.int64)))
+        finally:
+            for name in options:
+                del cholmod.options[name]
+
+
+def _order_of(factor: Any, size: int) -> Integers:
+    """Unknowns in the order in which a factor eliminates them."""
+    order = matrix(np.arange(size, dtype=float))
+    cholmod.solve(factor, order, sys=7)  # from the order of unknowns to its own
+    return np.array(order).ravel().astype(np.int64)
+
+
+def _plane_entries(size: int) -> int:
+    """Entries of the factor of a plane mesh, at the most."""
+    return int(FILL * size * np.log2(size + 1))
+
+
+def _require_room(entries: int) -> None:
     """Ask for as much memory as a factor may take, and give it back.
 
     cvxopt and BLAS don't look whether they got what they asked for, and end the process.
@@ -289,7 +360,7 @@ def _require_room(size: int) -> None:
     MemoryError
         If the system refuses it.
     """
-    np.empty(int(FILL * size * np.log2(size + 1)) + BESIDE // 8)
+    np.empty(entries + BESIDE // 8)
 
 
 def _not_positive_definite(name: str, size: int, error: Exception) -> NotPositiveDefiniteError:
