@@ -9,7 +9,7 @@ read where CHOLMOD has it, and the copy is asked for where that place doesn't lo
 from __future__ import annotations
 
 import ctypes
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any
 
@@ -52,6 +52,8 @@ class CondensedFactor:
 
     Attributes
     ----------
+    name : str
+        Library that factored.
     root : ndarray, shape (m, m)
         Cholesky factor of the condensed matrix, lower triangle, by columns; zero above.
 
@@ -77,17 +79,10 @@ class CondensedFactor:
 
     def __init__(self, lower: sparse.csc_array, count: int, order: Integers | None = None) -> None:
         self._size, self._count = lower.shape[0], count
+        self.name = "CHOLMOD (cvxopt)" if cholmod else "SuperLU (scipy)"
         with self._memory():
             if cholmod:
-                rest = self._size - count
-                self._order = minimum_degree(lower[:rest, :rest]) if order is None else order
-                order = np.append(self._order, np.arange(rest, self._size))
-                self._factor = _factored(lower, order)
-                end = _end_in_place(self._factor, self._size, count)
-                if end is None:
-                    end = _end_of_copy(self._factor, count)
-                    self._factor = _factored(lower, order)
-                self.root = end
+                self._set_factor(lower, order)
             else:
                 self._set_without(lower)
 
@@ -100,6 +95,20 @@ class CondensedFactor:
                 f"memory ran out while {self._size} unknowns were condensed to {self._count}. Use "
                 "a coarser mesh, or fewer processes at once."
             ) from error
+
+    def _set_factor(self, lower: sparse.csc_array, order: Integers | None) -> None:
+        """By CHOLMOD, which may put branches that meet the last unknowns late between them."""
+        rest, count = self._size - self._count, self._count
+        order = minimum_degree(lower[:rest, :rest]) if order is None else order
+        order = np.append(order, np.arange(rest, self._size))
+        self._factor = _factored(lower, order, {"nmethods": 1})
+        found = _in_place(self._factor, self._size, count)
+        if found is None:
+            self._factor = _factored(lower, order, IN_THIS_ORDER)
+            found = order, _end_of_copy(self._factor, count)
+            self._factor = _factored(lower, order, IN_THIS_ORDER)
+        self._order, self.root = found
+        self._is_last = self._order >= rest
 
     def _set_without(self, lower: sparse.csc_array) -> None:
         """By a back-substitution for each unknown."""
@@ -130,7 +139,7 @@ class CondensedFactor:
 
         Returns
         -------
-        half : ndarray, shape (n - m,)
+        half : ndarray
             Half-way to the rest, for :meth:`expand`.
         unmet : ndarray, shape (m,)
         """
@@ -138,11 +147,11 @@ class CondensedFactor:
         if not cholmod:
             half = self._rest.solve(load[:rest])
             return half, load[rest:] - self._coupling @ half
-        right = matrix(np.concatenate([load[self._order], load[rest:]]))
+        right = matrix(load[self._order])
         with self._memory():
             cholmod.solve(self._factor, right, sys=_LOWER)
-        found = np.array(right).ravel()
-        return found[:rest], self.root @ found[rest:]
+        half = np.array(right).ravel()
+        return half, self.root @ half[self._is_last]
 
     def expand(self, half: Array, known: Array) -> Array:
         """All unknowns, shape (n,), by the last ones, shape (m,)."""
@@ -152,10 +161,12 @@ class CondensedFactor:
         if not cholmod:
             found[:rest] = half - self._rest.solve(self._coupling.T @ known)
             return found
-        right = matrix(np.concatenate([half, self.root.T @ known]))
+        right = half.copy()
+        right[self._is_last] = self.root.T @ known
+        right = matrix(right)
         with self._memory():
             cholmod.solve(self._factor, right, sys=_UPPER)
-        found[self._order] = np.array(right).ravel()[:rest]
+        found[self._order] = np.array(right).ravel()
         return found
 
 
@@ -178,15 +189,15 @@ def _as_cvxopt(lower: sparse.csc_array) -> Any:
     return spmatrix(matrix(lower.data), matrix(rows), matrix(columns), lower.shape)
 
 
-def _factored(lower: sparse.csc_array, order: Integers) -> Any:
-    """CHOLMOD's factor with the unknowns eliminated in this order."""
+def _factored(lower: sparse.csc_array, order: Integers, options: Mapping[str, Any]) -> Any:
+    """CHOLMOD's factor with the unknowns eliminated in this order, or one that fills in as much."""
     held = _as_cvxopt(lower)
     with ORDERING:
-        cholmod.options.update(IN_THIS_ORDER)
+        cholmod.options.update(options)
         try:
             factor = cholmod.symbolic(held, p=matrix(order))
         finally:
-            for name in IN_THIS_ORDER:
+            for name in options:
                 del cholmod.options[name]
     try:
         cholmod.numeric(held, factor)
@@ -215,41 +226,50 @@ class _Supernodal(ctypes.Structure):
     ]
 
 
-def _end_in_place(factor: Any, size: int, count: int) -> Array | None:
-    """The end of a factor out of CHOLMOD's own numbers; None where they don't look like it."""
+def _in_place(factor: Any, size: int, count: int) -> tuple[Integers, Array] | None:
+    """Order of a factor and its part of the last unknowns, out of CHOLMOD's own numbers.
+
+    None where they don't look like it. Branches that meet none but the later of the last unknowns
+    may stand between those; what the last ones have among themselves is the same.
+    """
     name_of, place_of = ctypes.pythonapi.PyCapsule_GetName, ctypes.pythonapi.PyCapsule_GetPointer
     name_of.restype, name_of.argtypes = ctypes.c_char_p, [ctypes.py_object]
     place_of.restype, place_of.argtypes = ctypes.c_void_p, [ctypes.py_object, ctypes.c_char_p]
     at = _Supernodal.from_address(place_of(factor, name_of(factor)))
     supernodal_by_long = (at.is_ll, at.is_super, at.itype, at.xtype, at.dtype) == (1, 1, 2, 1, 0)
-    if not (supernodal_by_long and at.n == size and 0 < at.nsuper <= size):
+    if not (supernodal_by_long and at.n == size and 0 < at.nsuper <= size and at.Perm):
         return None
 
     def numbers(place: int, length: int) -> Integers:
         return np.ctypeslib.as_array((ctypes.c_int64 * length).from_address(place))
 
+    order = numbers(at.Perm, size).copy()
     first, rows_at, values_at = (
         numbers(place, at.nsuper + 1) for place in (at.super, at.pi, at.px)
     )
-    lengths = np.diff(rows_at) * np.diff(first)
+    last = np.flatnonzero(order >= size - count)
     as_expected = (
-        (first[0], first[-1]) == (0, size)
+        np.array_equal(np.sort(order), np.arange(size))
+        and np.array_equal(order[last], np.arange(size - count, size))
+        and (first[0], first[-1]) == (0, size)
         and rows_at[-1] == at.ssize
-        and np.array_equal(np.diff(values_at), lengths)
+        and np.array_equal(np.diff(values_at), np.diff(rows_at) * np.diff(first))
         and values_at[-1] == at.xsize
     )
     if not as_expected:
         return None
     rows = numbers(at.s, at.ssize)
     values = np.ctypeslib.as_array((ctypes.c_double * at.xsize).from_address(at.x))
-    end, start = np.zeros((count, count), order="F"), size - count
-    for k in range(int(np.searchsorted(first, start, side="right")) - 1, at.nsuper):
-        own = rows[rows_at[k] : rows_at[k + 1]]
-        block = values[values_at[k] : values_at[k + 1]].reshape(-1, len(own)).T
-        in_rows, in_columns = own >= start, np.arange(first[k], first[k + 1]) >= start
-        places = np.ix_(own[in_rows] - start, np.arange(first[k], first[k + 1])[in_columns] - start)
-        end[places] = block[np.ix_(in_rows, in_columns)]
-    return np.asfortranarray(np.tril(end))
+    number = np.full(size, -1)
+    number[last] = np.arange(count)
+    end = np.zeros((count, count), order="F")
+    for k in np.unique(np.searchsorted(first, last, side="right") - 1):
+        row = number[rows[rows_at[k] : rows_at[k + 1]]]
+        column = number[first[k] : first[k + 1]]
+        block = values[values_at[k] : values_at[k + 1]].reshape(-1, len(row)).T
+        places = np.ix_(row[row >= 0], column[column >= 0])
+        end[places] = block[np.ix_(row >= 0, column >= 0)]
+    return order, np.asfortranarray(np.tril(end))
 
 
 def _end_of_copy(factor: Any, count: int) -> Array:

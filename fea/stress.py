@@ -9,39 +9,22 @@ averaged across a change of material or a step of thickness.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy import sparse
 
+from fea.cubics import recovered_strain, slopes_of
 from fea.elasticity import hooke
 from fea.model import Solution
 from fea.shapes import NODES, shapes
-from geometry.section_mesh import TRIANGLE_SIDES, Depth
+from geometry.section_mesh import Depth, SectionMesh
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
-Complexes = NDArray[np.complex128]  # x + iy
 
-_TERMS, _CUBIC = 10, range(6, 10)  # terms of a cubic in the plane, and those of degree three
-_PRODUCTS = ((0, "x"), (0, "y"), (1, "x"), (1, "y"), (2, "y"),
-             (3, "x"), (3, "y"), (5, "x"), (5, "y"))  # each term from an earlier one  # fmt: skip
-_AT_ONCE = 1000  # patches fitted together
 _BY_R, _BY_S = shapes(NODES)[1].transpose(1, 2, 0)  # each (6 shapes, 6 places)
-LOCALITY = 3.0
-"""Weight exp(-LOCALITY d^2 / s^2) of a node at distance d in a patch of mean square size s^2.
-
-Measured on an eccentric ring and on a hole in a plate: even weights flatten the peak at a free
-edge, narrower ones let the noise of single triangles through.
-"""
-DAMPING = 1e-6
-"""Share of the mean square that cubic terms pay in a fit.
-
-Keeps a fit definite where the patch is a strip one triangle wide, or a single triangle, which
-can't tell all cubic terms apart; a quadratic displacement is still met exactly.
-"""
 
 
 @dataclass(frozen=True, eq=False)
@@ -138,219 +121,6 @@ def raw_strain(points: Array, displacement: Array, triangles: Integers) -> Array
     return strain
 
 
-def recovered_strain(
-    points: Array, displacement: Array, triangles: Integers, region: Integers
-) -> tuple[Array, Integers, Integers]:
-    """Smooth strain at the nodes, region by region.
-
-    Parameters
-    ----------
-    points, displacement : ndarray, shape (n, 2)
-        [mm]
-    triangles : ndarray, shape (m, 6)
-    region : ndarray, shape (m,)
-        Region of each triangle; a node on a border gets one value in each region.
-
-    Returns
-    -------
-    strain : ndarray, shape (3, k)
-        xx, yy and tensor xy at each pair of region and node, sorted by region, then node.
-    node : ndarray, shape (k,)
-        Node of each pair.
-    local : ndarray, shape (m, 6)
-        Triangles by pairs.
-    """
-    n = len(points)
-    key = region[:, None] * n + triangles
-    present = np.zeros((int(region.max()) + 1) * n, dtype=bool)
-    present[key] = True
-    pairs = np.flatnonzero(present)
-    node = pairs % n
-    number_of = np.empty(len(present), dtype=np.int64)
-    number_of[pairs] = np.arange(len(pairs))
-    local = number_of[key]
-
-    ends, middles = local[:, TRIANGLE_SIDES[:, :2]], local[:, 3:]
-    is_vertex = np.zeros(len(node), dtype=bool)
-    is_vertex[local[:, :3]] = True
-    vertex, number = np.flatnonzero(is_vertex), np.cumsum(is_vertex) - 1
-    uses = np.bincount(middles.ravel(), minlength=len(node))
-    at_border = np.zeros(len(vertex), dtype=bool)
-    at_border[number[ends[uses[middles] == 1]]] = True
-    place, u = (np.ascontiguousarray(of).view(complex)[node, 0] for of in (points, displacement))
-    cubics = _Cubics(place, u, local, number[local[:, :3]], at_border)
-
-    strain = np.empty((3, len(node)))
-    strain[:, vertex] = cubics.at_centre()
-    middle = np.flatnonzero(~is_vertex)
-    sides = np.empty((len(node), 2), dtype=np.int64)
-    sides[middles] = ends
-    one_end, other_end = number[sides[middle]].T
-    strain[:, middle] = 0.5 * (cubics.strain(one_end, middle) + cubics.strain(other_end, middle))
-    return strain, node, local
-
-
-class _Cubics:
-    """A cubic displacement about each vertex, fitted to the nodes of the triangles around it.
-
-    Where the vertex is on the region's border, or few triangles touch it, the patch takes in the
-    triangles around those as well.
-    """
-
-    _FEW = 5  # triangles that don't pin down a cubic
-
-    def __init__(
-        self,
-        place: Complexes,
-        u: Complexes,
-        local: Integers,
-        corners: Integers,
-        at_border: NDArray[np.bool_],
-    ) -> None:
-        n = len(at_border)
-        around = sparse.csr_array(_incidence(corners, n).T)
-        degree = np.diff(around.indptr)
-        wide = at_border | (degree < self._FEW)
-        self._place, self._u = place, u
-        self._centre = np.zeros(n, dtype=complex)
-        self._centre[corners] = place[local[:, :3]]
-        self._scale = np.empty(n)
-        self._coefficients = np.empty((_TERMS - 1, 2, n))
-
-        # going round a vertex, each triangle adds the next corner and two mid-side nodes
-        adds = np.stack([local[:, [1, 2, 0]], local[:, 3:], local[:, [4, 5, 3]]], axis=2)
-        adds = adds.reshape(-1, 3)
-        own = np.empty(n, dtype=np.int64)
-        own[corners] = local[:, :3]
-        patches: list[tuple[Integers, Integers]] = []
-        inner = np.flatnonzero(~wide)
-        for group in _alike(degree[inner]):
-            vertex = inner[group]
-            at = around.indptr[vertex][:, None] + np.arange(degree[vertex[0]])
-            ring = adds[around.data[at]].reshape(len(vertex), -1)
-            patches.append((vertex, np.column_stack([own[vertex], ring])))
-
-        outer = np.flatnonzero(wide)
-        around.data[:] = 1
-        second_ring = around[outer] @ _incidence(corners, n, 1) @ around
-        members = second_ring @ _incidence(local, len(place), 1)
-        counts = np.diff(members.indptr)
-        for group in _alike(counts):
-            at = members.indptr[group][:, None] + np.arange(counts[group[0]])
-            patches.append((outer[group], members.indices[at]))
-        for some in _batches(patches):
-            self._fit(some)
-
-    def _fit(self, patches: Sequence[tuple[Integers, Integers]]) -> None:
-        """Weighted least squares about vertices (k,), each to its row of nodes (k, count)."""
-        vertex = np.concatenate([about for about, _ in patches])
-        equations = np.empty((_TERMS, _TERMS + 2, len(vertex)))
-        np.concatenate(
-            [self._normal(*patch).transpose(1, 2, 0) for patch in patches], axis=2, out=equations
-        )
-        damping = DAMPING * sum(equations[k, k] for k in range(_TERMS))
-        for k in _CUBIC:
-            equations[k, k] += damping
-        self._coefficients[..., vertex] = _solved(equations)[1:] / self._scale[vertex]
-
-    def _normal(self, vertex: Integers, nodes: Integers) -> Array:
-        """Normal equations of the same with their right-hand sides, shape (k, 10, 12)."""
-        off = self._place[nodes] - self._centre[vertex, None]
-        square = off.real**2 + off.imag**2
-        mean_square = np.einsum("kn->k", square)[:, None] / nodes.shape[1]
-        scale = np.sqrt(mean_square)
-        root = np.exp(square * (-LOCALITY / 2 / mean_square))  # of the weight
-        known = np.empty((_TERMS + 2, *nodes.shape))
-        _monomials(off.real / scale, off.imag / scale, root, out=known[:_TERMS])
-        moved = self._u[nodes]
-        np.multiply(moved.real, root, out=known[_TERMS])
-        np.multiply(moved.imag, root, out=known[_TERMS + 1])
-        known = known.swapaxes(0, 1)
-        self._scale[vertex] = scale[:, 0]
-        normal: Array = known[:, :_TERMS] @ known.swapaxes(1, 2)
-        return normal
-
-    def at_centre(self) -> Array:
-        """Strain xx, yy, xy at every vertex, shape (3, n)."""
-        (ux, vx), (uy, vy) = self._coefficients[:2]
-        return np.stack([ux, vy, (uy + vx) / 2])
-
-    def strain(self, vertex: Integers, node: Integers) -> Array:
-        """Strain xx, yy, xy of the cubics of some vertices, each at its node, shape (3, k)."""
-        off = (self._place[node] - self._centre[vertex]) / self._scale[vertex]
-        x, y = off.real.copy(), off.imag.copy()
-        a, b, aa, ab, bb, aaa, aab, abb, bbb = np.take(self._coefficients, vertex, axis=2)
-        ux, vx = a + 2 * x * aa + y * ab + 3 * x * x * aaa + 2 * x * y * aab + y * y * abb
-        uy, vy = b + x * ab + 2 * y * bb + x * x * aab + 2 * x * y * abb + 3 * y * y * bbb
-        return np.stack([ux, vy, (uy + vx) / 2])
-
-
-def _incidence(numbers: Integers, columns: int, value: int | None = None) -> sparse.csr_array:
-    """Which numbers (rows, k) each row names, shape (rows, columns); by place, or a fixed value."""
-    rows, k = numbers.shape
-    places = np.arange(rows * k) if value is None else np.full(rows * k, value)
-    return sparse.csr_array(
-        (places, numbers.ravel(), np.arange(0, rows * k + 1, k)), shape=(rows, columns)
-    )
-
-
-def _alike(counts: Integers) -> Iterator[Integers]:
-    """Places of equal counts, a few hundred at a time, so that their arrays stay near."""
-    order = np.argsort(counts, kind="stable")
-    for group in np.split(order, np.flatnonzero(np.diff(counts[order])) + 1):
-        for start in range(0, len(group), _AT_ONCE):
-            yield group[start : start + _AT_ONCE]
-
-
-def _batches(
-    patches: Sequence[tuple[Integers, Integers]],
-) -> Iterator[list[tuple[Integers, Integers]]]:
-    """Patches of any count side by side, about as many vertices at a time as are fitted best."""
-    batch: list[tuple[Integers, Integers]] = []
-    vertices = 0
-    for patch in patches:
-        if batch and vertices + len(patch[0]) > _AT_ONCE:
-            yield batch
-            batch, vertices = [], 0
-        batch.append(patch)
-        vertices += len(patch[0])
-    if batch:
-        yield batch
-
-
-def _monomials(x: Array, y: Array, times: Array, out: Array) -> None:
-    """Terms of a cubic times a factor, shape (10, patches, nodes); x, y, times (patches, nodes)."""
-    out[0] = times
-    for k, (of, by) in enumerate(_PRODUCTS, 1):
-        np.multiply(out[of], x if by == "x" else y, out=out[k])
-
-
-def _solved(equations: Array) -> Array:
-    """Solutions of many small symmetric positive definite systems, eliminated side by side.
-
-    Parameters
-    ----------
-    equations : ndarray, shape (n, n + k, systems)
-        Matrices and k right-hand sides; overwritten. What is below the diagonal isn't read.
-
-    Returns
-    -------
-    ndarray, shape (n, k, systems)
-    """
-    n = len(equations)
-    for k in range(n):
-        row = equations[k]
-        shares = row[k + 1 : n] / row[k]
-        for i, share in enumerate(shares, k + 1):
-            equations[i, i:] -= share * row[i:]
-    for k in reversed(range(n)):
-        row = equations[k]
-        for i in range(k + 1, n):
-            row[n:] -= row[i] * equations[i, n:]
-        row[n:] /= row[k]
-    return equations[:, n:]
-
-
 def recover(solution: Solution) -> tuple[LayerStress, ...]:
     """Stress of every layer of every region.
 
@@ -370,29 +140,75 @@ def recover(solution: Solution) -> tuple[LayerStress, ...]:
     strain, node, local = recovered_strain(
         mesh.points, solution.displacement, mesh.triangles, mesh.region
     )
-    found = []
+    return tuple(_filled(of, solution, strain) for of in _layers(mesh, node, local))
+
+
+class Recovery:
+    """:func:`recover` for many solutions on one mesh: found once, each costs two products.
+
+    Parameters
+    ----------
+    mesh : SectionMesh
+    """
+
+    def __init__(self, mesh: SectionMesh) -> None:
+        self._slopes = slopes_of(mesh.points, mesh.triangles, mesh.region)
+        self._layers = list(_layers(mesh, self._slopes.node, self._slopes.local))
+
+    def __call__(self, solution: Solution) -> tuple[LayerStress, ...]:
+        """Stress of every layer, as :func:`recover`."""
+        strain = self._slopes.strain(solution.displacement)
+        return tuple(_filled(of, solution, strain) for of in self._layers)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Layer:
+    """A layer of a region, whatever its stress."""
+
+    part: str
+    region: int
+    rows: slice  # among the pairs of region and node
+    nodes: Integers
+    triangles: Integers
+    elements: Integers
+    thickness: Array
+    depth: Depth
+
+
+def _layers(mesh: SectionMesh, node: Integers, local: Integers) -> Iterator[_Layer]:
     for index, layers in enumerate(mesh.regions):
         elements = np.flatnonzero(mesh.region == index)
         if not len(elements):
             continue
         triangles = local[elements]
-        first, last = int(triangles.min()), int(triangles.max()) + 1
-        nodes = node[first:last]
+        rows = slice(int(triangles.min()), int(triangles.max()) + 1)
+        nodes = node[rows]
         for layer in layers:
-            found.append(
-                LayerStress(
-                    part=layer.part,
-                    region=index,
-                    nodes=nodes,
-                    triangles=triangles - first,
-                    elements=elements,
-                    stress=_stress(solution, layer.part, strain[:, first:last], nodes),
-                    thickness=layer.thickness(*mesh.points[nodes].T),
-                    depth=layer.thickness,
-                    solution=solution,
-                )
+            yield _Layer(
+                part=layer.part,
+                region=index,
+                rows=rows,
+                nodes=nodes,
+                triangles=triangles - rows.start,
+                elements=elements,
+                thickness=layer.thickness(*mesh.points[nodes].T),
+                depth=layer.thickness,
             )
-    return tuple(found)
+
+
+def _filled(of: _Layer, solution: Solution, strain: Array) -> LayerStress:
+    """A layer with its stress, by the strain (3, k) at all pairs of region and node."""
+    return LayerStress(
+        part=of.part,
+        region=of.region,
+        nodes=of.nodes,
+        triangles=of.triangles,
+        elements=of.elements,
+        stress=_stress(solution, of.part, strain[:, of.rows], of.nodes),
+        thickness=of.thickness,
+        depth=of.depth,
+        solution=solution,
+    )
 
 
 def hoop(stress: Array, x: ArrayLike, y: ArrayLike) -> Array:

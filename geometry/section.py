@@ -528,6 +528,35 @@ class Block:
         index = np.argmin(np.hypot(x[..., None] - axes, y[..., None]), axis=-1)
         return index + 1, clock_of(x - axes[index], y)
 
+    def about_firing(self, x: ArrayLike) -> NDArray[np.bool_]:
+        """Whether places are about the bore that fires, the walls to its neighbours included.
+
+        Up to half-way to a neighbour's axis, and from there on through the rest of the metal
+        between the two.
+
+        Parameters
+        ----------
+        x : array_like, shape (...)
+            Along the bank in the section's axes. [mm]
+
+        Returns
+        -------
+        ndarray of bool, shape (...)
+
+        Examples
+        --------
+        >>> Block(bore=88.0, barrel_wall=7.0, bores=3, pitch=96.0, firing_bore=2).about_firing(
+        ...     [0.0, -51.0, 53.0])
+        array([ True,  True, False])
+        """
+        along = np.asarray(x, dtype=float)
+        near = np.ones(along.shape, dtype=bool)
+        if self.pitch is not None:
+            most = self.pitch - self.bore / 2
+            near &= (along <= most) | (self.firing_bore == self.bores)
+            near &= (along >= -most) | (self.firing_bore == 1)
+        return near
+
 
 def default_depth(block: Block, deepest_insert: float = 0.0) -> float:
     """Section depth H where none is given: 1.4 sqrt(R t), never less than the deepest insert.

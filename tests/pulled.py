@@ -14,6 +14,7 @@ from cases.rating.given import Rating
 from fea.material import Fatigue, Material
 from fea.model import SectionModel
 from fea.stress import recover
+from geometry.section import Block
 
 WARM, COLD = EngineState.WARM, EngineState.COLD
 CAST = Material(
@@ -27,18 +28,19 @@ WROUGHT = replace(CAST, name="wrought metal", cast=False)
 USUAL = Rating(casting_quality=0.7, draws=0)
 SWT = replace(USUAL, mean_stress="Smith-Watson-Topper")
 RINGS = ("barrel", "insert", "liner")
+SINGLE = Block(bore=80.0, barrel_wall=10.0)
 
 
 def uniaxial(stress):
     return np.array([stress, 0.0, 0.0])[:, None]
 
 
-def case_with(wishes=USUAL, heat=False, held=None, **materials):
+def case_with(wishes=USUAL, heat=False, held=None, block=SINGLE, **materials):
     """As much of a case as a judge reads."""
     life = LifeInput(heat=Heat(gas=0.1) if heat else None, liner_interference=held)
     of = {"barrel": CAST, "insert": WROUGHT, "liner": WROUGHT, **materials}
     return SimpleNamespace(
-        given={"rating": wishes, "life": life}, part_materials=lambda _design: of
+        given={"rating": wishes, "life": life}, part_materials=lambda _design: of, block=block
     )
 
 

@@ -3,8 +3,8 @@
 ``PROBLEMS`` holds the values with their sources; how each problem is posed stands in
 :mod:`cases.check.sections`, :mod:`cases.check.fits`, :mod:`cases.check.heat`,
 :mod:`cases.check.friction`, :mod:`cases.check.gas`, :mod:`cases.check.fatigue`,
-:mod:`cases.check.tubes`, :mod:`cases.check.solid_heat` and :mod:`cases.check.cracks`. mm, N, MPa,
-W and degC; K and J in the gas.
+:mod:`cases.check.tubes`, :mod:`cases.check.solid_fits`, :mod:`cases.check.solid_heat` and
+:mod:`cases.check.cracks`. mm, N, MPa, W and degC; K and J in the gas.
 """
 
 from __future__ import annotations
@@ -32,6 +32,7 @@ from cases.check import friction as friction_problems
 from cases.check import gas as gas_problems
 from cases.check import heat as heat_problems
 from cases.check import sections as problems
+from cases.check import solid_fits as solid_fit_problems
 from cases.check import solid_heat as solid_heat_problems
 from cases.check import tubes as depth_problems
 from cases.check.contacts import ContactAnswer
@@ -43,6 +44,7 @@ from cases.check.friction import FrictionAnswer
 from cases.check.gas import GasAnswer, WallAnswer
 from cases.check.heat import HeatAnswer
 from cases.check.sections import Answer
+from cases.check.solid_fits import ALLOY, IRON, SolidFitAnswer
 from cases.check.solid_heat import SolidHeatAnswer
 from cases.check.tubes import LONG, DepthAnswer
 from cases.gas.cylinder import woschni
@@ -78,6 +80,7 @@ class Problem:
         Answer
         | DepthAnswer
         | HeatAnswer
+        | SolidFitAnswer
         | SolidHeatAnswer
         | GasAnswer
         | WallAnswer
@@ -241,6 +244,14 @@ def _warmth(x: float, y: float) -> Reading:
 
 def _warmth_in_solid(x: float, y: float, z: float) -> Reading:
     return lambda answer: answer.at(x, y, z)
+
+
+def _grows_by(off: float) -> Reading:
+    return lambda answer: answer.growth(off)
+
+
+def _pressed_at(off: float) -> Reading:
+    return lambda answer: answer.pressure(off)
 
 
 def _warmth_on(edge: str, part: str | None = None) -> Reading:
@@ -1153,6 +1164,32 @@ PROBLEMS = (
             Target("sliding", 0.3645, 4e-3, _sliding),
         ),
         note="The plate is 80 a wide, not endless.",
+    ),
+    *(
+        Problem(
+            f"Short ring of {metal.name} pressed on a long tube",
+            "Ring 52/62 mm, 20 mm wide, 0.05 mm tight on the radius, no friction; tube of iron "
+            "45/52 mm, 200 mm long; by the distance from the middle.",
+            "derived elsewhere by axisymmetric finite elements of high order, to 1e-5; Lame's "
+            "long ring would close the bore by a third more",
+            partial(solid_fit_problems.short_ring, metal),
+            (
+                *(
+                    Target(f"bore, {off:g} mm off [um]", grown, 1e-3, _grows_by(off))
+                    for off, grown in zip((0, 10), growth, strict=True)
+                ),
+                *(
+                    Target(f"pressure, {off:g} mm off [MPa]", pressed, 1e-2, _pressed_at(off))
+                    for off, pressed in zip((0, 6), pressure, strict=True)
+                ),
+                Target("mean pressure [MPa]", mean, 1e-3, lambda answer: answer.mean_pressure()),
+            ),
+            note="Pressure at a sharp edge has no bound, which is felt beside it; 1 % is asked.",
+        )
+        for metal, growth, pressure, mean in (
+            (IRON, (-20.3515, -16.988), (3.247, 8.235), 10.958),
+            (ALLOY, (-15.511, -12.716), (3.301, 6.67), 8.181),
+        )
     ),
     Problem(
         "Square fin in space",

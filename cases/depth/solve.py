@@ -447,7 +447,7 @@ def _depth_at(insert: Insert | None, clock: float, height: float) -> float:
 
 
 def _pressures(gas: GasLoad) -> tuple[Pressure, ...]:
-    """What presses on the wall; of an engine at its worst crank angle, and the envelope."""
+    """What presses on the wall; by crank angle that which loads most, and the envelope."""
     load = gas.wall_load
     if load is None:
         peak = Even(gas.peak_pressure, gas.pressurised_depth)

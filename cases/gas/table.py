@@ -87,7 +87,7 @@ class GasTable(Table):
         allowed=f"{LEAST_PRESSURISED:g} mm to the section depth, without an [engine]",
     )
     pressure_factor: Annotated[float, Field(strict=True, ge=1, le=5)] = key(
-        "what detonation multiplies the pressure by", 1.2, 1.0
+        "what detonation, or scatter that no trace tells, multiplies the pressure by", 1.2, 1.0
     )
 
 
@@ -114,7 +114,10 @@ class EngineTable(Table):
         left_out=f"that of {PISTON_SPEED:g} m/s of mean piston speed{BESIDE}",
     )
     intake_pressure: Annotated[Pressure, INTAKE] | None = key(
-        "the absolute pressure in the intake", "2.1 bar", None, left_out="found for the power"
+        "the absolute pressure in the intake",
+        "2.1 bar",
+        None,
+        left_out="from the boost, or found for the power",
     )
     boost: Annotated[Pressure, BOOST] | None = key(
         "the gauge pressure in the intake, above the standard atmosphere",

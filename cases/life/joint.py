@@ -1,7 +1,8 @@
 """The joint of an insert in a solved step: its sides, cuts, pieces, the sides of the ties.
 
 What is open is counted by where pressure ends (:func:`fea.contact.touching_shares`), not by whole
-pairs of nodes.
+pairs of nodes. Of a bank, shares and pressures of the joint and its sides are of the stretch about
+the bore that fires, where the mesh is made for them; cuts, pieces and ties are told of every bore.
 """
 
 from __future__ import annotations
@@ -54,24 +55,25 @@ def joint_state(life: FittedLife, fitted: Fitted) -> JointState:
             "largest_slip_um": 1000 * float(slip.max(initial=0.0)),
         }
 
-    everywhere = np.ones(len(pairs.own), dtype=bool)
     block = life.case.block
+    here = about_firing(block, life.mesh.points[pairs.own])
     return JointState(
         contact=contact,
         iterations=fitted.iterations,
-        open_share=share(everywhere, 1 - touching),
-        slip_share=share(everywhere, slides),
-        intact_share=share(everywhere, contact.intact),
-        broken_share=share(everywhere, contact.broken),
+        open_share=share(here, 1 - touching),
+        slip_share=share(here, slides),
+        intact_share=share(here, contact.intact),
+        broken_share=share(here, contact.broken),
         sides=tuple(
             SideState(
                 against=str(part),
                 bonded=life.fit.sides[part].bonded,
-                intact_share=share(pairs.against == part, contact.intact),
-                broken_share=share(pairs.against == part, contact.broken),
-                **stretch(pairs.against == part),
+                intact_share=share(of, contact.intact),
+                broken_share=share(of, contact.broken),
+                **stretch(of),
             )
-            for part in np.unique(pairs.against)
+            for part in np.unique(pairs.against[here])
+            for of in (here & (pairs.against == part),)
         ),
         cuts=tuple(
             CutState(
@@ -86,6 +88,12 @@ def joint_state(life: FittedLife, fitted: Fitted) -> JointState:
         pieces=_pieces(life, fitted, share, touching),
         tie_faces=tie_faces(block, life.mesh.points, pairs, contact, touching),
     )
+
+
+def about_firing(block: Block, places: Array) -> Flags:
+    """Which pairs at places (k, 2) [mm] are about the bore that fires; all if none is."""
+    here = block.about_firing(places[:, 0])
+    return here if here.any() else np.ones(len(places), dtype=bool)
 
 
 def _behind_cuts(

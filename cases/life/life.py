@@ -8,7 +8,7 @@ two kinds: of a section in one piece, or of one whose insert is a piece of its o
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from copy import copy
 from dataclasses import dataclass, replace
 
@@ -42,7 +42,7 @@ from fea.hotspots import HotSpot
 from fea.material import REFERENCE, Material
 from fea.model import SectionModel, Solution
 from fea.strength import over_yield
-from fea.stress import LayerStress, recover
+from fea.stress import LayerStress, Recovery, recover
 from geometry.clock import format_clock
 from geometry.parted import part_off, parts_off, without
 from geometry.section_mesh import SectionMesh
@@ -170,6 +170,7 @@ class Life(ABC):
         self.given = life_given(case)
         self.materials = materials
         self.heat: HeatField | None = None
+        self._recovered: Callable[[Solution], tuple[LayerStress, ...]] = recover
         self._stresses: dict[LoadStep, tuple[LayerStress, ...]] = {}
         self._at_gas: dict[tuple[LoadStep, float], StressCycle] = {}
 
@@ -212,9 +213,13 @@ class Life(ABC):
         """One of the cycles of :meth:`at_gas`."""
         gas, idle = next(steps for steps in GAS_CYCLES if steps[0].engine == state)
         if (gas, factor) not in self._at_gas:
+            if factor != 1 and self._recovered is recover:
+                self._recovered = Recovery(self.mesh)  # where one is asked for, many are
             self._at_gas[gas, factor] = StressCycle(
                 engine=state,
-                gas=self.stress_of(gas) if factor == 1 else recover(self._under(gas, factor)),
+                gas=self.stress_of(gas)
+                if factor == 1
+                else self._recovered(self._under(gas, factor)),
                 idle=self._idle_after(gas, idle, factor),
                 temperature=self.solution(gas).temperature,
             )
@@ -227,7 +232,7 @@ class Life(ABC):
     def stress_of(self, step: LoadStep) -> tuple[LayerStress, ...]:
         """Stress of a solved step."""
         if step not in self._stresses:
-            self._stresses[step] = recover(self.solution(step))
+            self._stresses[step] = self._recovered(self.solution(step))
         return self._stresses[step]
 
     def forget(self) -> None:
@@ -237,16 +242,22 @@ class Life(ABC):
     def share_of_yield(self, step: LoadStep, stresses: Sequence[LayerStress]) -> float:
         """Share of the yield strength, as warm as in a step, that the block's stress stays below.
 
-        ``TAIL`` of its metal is left out.
+        Of its metal about the bore that fires, ``TAIL`` of that left out.
         """
-        return self._over_yield(stresses, self.solution(step).temperature, TAIL)
+        rated = self.case.block.about_firing(self.mesh.points[:, 0])
+        return self._over_yield(stresses, self.solution(step).temperature, TAIL, rated)
 
     def _over_yield(
-        self, stresses: Sequence[LayerStress], temperature: Array | None, tail: float
+        self,
+        stresses: Sequence[LayerStress],
+        temperature: Array | None,
+        tail: float,
+        counts: NDArray[np.bool_] | None = None,
     ) -> float:
         """Share of the yield strength that the block's own metal stays below, but for a tail."""
-        found = over_yield(stresses, self.materials, self.mesh, temperature, tail, PARENT_PARTS)
-        return found[0]
+        return over_yield(
+            stresses, self.materials, self.mesh, temperature, tail, PARENT_PARTS, counts
+        )[0]
 
     def _forces_of(self, model: SectionModel) -> Array:
         q = self.load.line_load
@@ -428,7 +439,7 @@ class FittedLife(Life):
         if worn is rests:
             return self.stress_of(idle)
         try:
-            return recover(self._model_of(idle).solve(before=worn, guess=rests).solution)
+            return self._recovered(self._model_of(idle).solve(before=worn, guess=rests).solution)
         except ContactError as error:
             raise self._not_found(idle, error) from error
 
@@ -600,6 +611,7 @@ class FittedLife(Life):
                 turns.go_on(self.crossing(state.contact))
         except ValueError as error:
             raise self._heat_refused(error) from error
+        self._models[EngineState.WARM] = self._models[EngineState.WARM].by_itself()
         return state
 
     def _refuse_crushing(self) -> None:

@@ -120,7 +120,11 @@ class Turns:
     A liner that heat presses on is cooled by it and comes off again: taken as they are found, the
     shares of its pairs go to and fro. They are sought by the secant rule in logarithms, pair by
     pair: the relaxation of Irons and Tuck (*Int. J. Numer. Methods Eng.* 1 (1969) 275-277, from
-    memory). Those of other parts are taken as found.
+    memory).
+
+    A pair of another part conducts where it touches, and nowhere else. One that comes off where it
+    conducts and touches where it doesn't barely touches, and conducts a part: each time that it
+    turns round it goes half as far as before.
 
     Parameters
     ----------
@@ -132,13 +136,15 @@ class Turns:
     ----------
     share : ndarray, shape (k,)
     gone : float
-        Of what the last turn asked for, the least share that was gone.
+        Of what the last turn asked for of the liner, the least share that was gone.
     """
 
     def __init__(self, of_liner: NDArray[np.bool_], share: Array) -> None:
         self.of_liner, self.share = of_liner, share
         self._by = np.ones(np.count_nonzero(of_liner))
         self._missed: Array | None = None
+        self._far = np.ones(np.count_nonzero(~of_liner))
+        self._asked: Array | None = None
         self.gone = 1.0
 
     def go_on(self, found: Array) -> None:
@@ -152,7 +158,11 @@ class Turns:
             secant = -self._by * self._missed / np.where(moved, change, 1.0)
             self._by = np.where(moved, np.clip(secant, *SLOWEST_AND_FASTEST), self._by)
         self._missed, self.gone = missed, float(self._by.min(initial=1.0))
-        self.share = found.copy()
+        asked = (found - self.share)[~liner]
+        if self._asked is not None:
+            self._far = np.where(asked * self._asked < 0, self._far / 2, self._far)
+        self._asked, self.share = asked, self.share.copy()
+        self.share[~liner] += self._far * asked
         self.share[liner] = np.exp(np.minimum(before + self._by * missed, 0.0))
 
 

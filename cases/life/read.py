@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from cases.life.joint import joint_state
+from cases.life.joint import about_firing, joint_state
 from cases.life.life import FittedLife, Life, bore_of
 from cases.life.liner import liner_states
 from cases.life.result import JointState, Service, SolvedStep, SpotRange
@@ -47,7 +47,7 @@ def read_life(life: Life) -> Service:
         pairs=fitted.cold.pairs.of("insert") if fitted else None,
         heat=life.heat,
         steps=steps,
-        ranges=_cycles({step.name: step for step in steps}),
+        ranges=_cycles(life, {step.name: step for step in steps}),
         pieces=fitted.pieces if fitted else (),
         notes=(*hot, *notes),
         unknowns=fitted.stands.unknowns if fitted and fitted.stands else (),
@@ -91,13 +91,15 @@ def _joint_of(life: Life, step: LoadStep) -> JointState | None:
     return life.stands.joints[step] if life.stands else joint_state(life, life.solved[step])
 
 
-def _cycles(steps: Mapping[LoadStep, SolvedStep]) -> tuple[SpotRange, ...]:
+def _cycles(life: Life, steps: Mapping[LoadStep, SolvedStep]) -> tuple[SpotRange, ...]:
     """The cycle of gas at each rated hot spot, those at gas first, then those without only.
 
-    Gas in a warm engine; in a cold one where there is no heat. What lies as near to a spot that is
-    listed as two peaks of one step may not is the same one.
+    Gas in a warm engine; in a cold one where there is no heat. As it goes on: with the compound
+    broken that the first gas breaks. What lies as near to a spot that is listed as two peaks of one
+    step may not is the same one.
     """
     loaded, idle = next((steps[gas], steps[without]) for gas, without in GAS_CYCLES if gas in steps)
+    cycle = life.cycle_at(loaded.name.engine, 1.0)
     found: list[SpotRange] = []
     for step in (loaded, idle):
         listed = tuple(found)
@@ -105,8 +107,8 @@ def _cycles(steps: Mapping[LoadStep, SolvedStep]) -> tuple[SpotRange, ...]:
             SpotRange(
                 spot=spot,
                 hot_in=step.name,
-                idle_mpa=along_spot(idle.stresses, spot),
-                gas_mpa=along_spot(loaded.stresses, spot),
+                idle_mpa=along_spot(cycle.idle, spot),
+                gas_mpa=along_spot(cycle.gas, spot),
             )
             for spot in step.hot_spots
             if not spot.sharp and not any(_same_spot(spot, cycle.spot) for cycle in listed)
@@ -132,7 +134,7 @@ def _notes(life: FittedLife, steps: Sequence[SolvedStep]) -> list[str]:
         notes.append(life.stands.stopped)
     if (note := _eaten(life)) is not None:
         notes.append(note)
-    if all(step.joint and step.joint.open_share == 1 for step in steps):
+    if all(step.joint and not step.joint.touches for step in steps):
         return [*notes, IDLE]
     notes += _compound_notes(life, steps)
     return [*notes, *(note for step in steps if (note := _loose(step)))]
@@ -144,6 +146,7 @@ def _compound_notes(life: FittedLife, steps: Sequence[SolvedStep]) -> list[str]:
     ours = life.cold.pairs.part == "insert"
     if compound is None:
         return []
+    here = about_firing(life.case.block, life.mesh.points[pairs.own])
     notes = []
     told = dict.fromkeys(life.touched, 0.0)
     for step in steps:
@@ -154,7 +157,7 @@ def _compound_notes(life: FittedLife, steps: Sequence[SolvedStep]) -> list[str]:
         tension, shear = (of[ours] for of in life.cold.strengths(step.solution.temperature))
         weak = filled & (tension == 0) & (shear == 0)
         for side in step.joint.sides:
-            of = pairs.faces(pairs.against == side.against)
+            of = pairs.faces(here & (pairs.against == side.against))
             empty, none = (
                 float(pairs.area[of & those].sum() / pairs.area[of].sum())
                 for those in (~filled, weak)
@@ -199,7 +202,7 @@ def _loose(step: SolvedStep) -> str:
     joint = step.joint
     if step.name == HONED or joint is None:
         return ""
-    if joint.open_share == 1:
+    if not joint.touches:
         return f"{step.name}: the insert touches the block nowhere; it is loose."
     loose = [piece for piece in joint.pieces if piece.hold_n < piece.asked_hold_n]
     if joint.bonded or not loose:

@@ -21,11 +21,12 @@ from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
 from cases.case import Case, Design
 from cases.gas.solve import GasLoad
 from cases.life.given import ONE_PIECE, InsertFit, life_given
-from cases.life.joint import joint_state, with_errors
+from cases.life.joint import about_firing, joint_state, with_errors
 from cases.life.life import FittedLife, Life, Standing, bore_of, life_of
 from cases.life.result import JointState
 from cases.life.steps import HONED, LoadStep
@@ -36,6 +37,7 @@ from fea.bore import BoreShape
 from fea.contact import joint_ends, last_sides, side_lengths, touching_shares
 from fea.hotspots import WEAKEST, HotSpot, hot_spots
 from fea.refinement import REFINEMENT
+from fea.stress import principal
 from fea.trail import Gauge
 from geometry.outline import Outline
 from geometry.parted import part_off
@@ -49,6 +51,12 @@ ALONG, AT_ENDS, AT_CORNERS = 0.2, 0.08, 0.06
 """Size of the first elements along the joint, at its ends, and where the insert's rounder corners
 begin to stand off (contact ends a fraction of a millimetre further), over the width of the jacket.
 """
+WHERE_STEEP, FROM_STEEP = 0.04, 0.25
+"""Size on further meshes at such an end that counts, over the width of the jacket, and how fast it
+may grow from there [mm/mm]: what is steep about it is judged by its mean over a critical distance,
+which needs elements no longer than some of it."""
+BESIDE_END = 1.0
+"""How far from such an end stress counts as that of the end. [mm]."""
 BEYOND = 0.3
 """How fast it may grow away from the joint about the bore that fires. [mm/mm]."""
 FITTED = replace(
@@ -131,7 +139,9 @@ def refined_life(
     last: list[FittedLife] = []
 
     def mesh_at(wishes: Sequence[SizeWishes]) -> SectionMesh:
-        return mesh_outline(wishes=(*wishes, along), **START[case.mesh])
+        steep = [_at_steep_ends(last[-1], _corner_ends(solved.outline))] if last else []
+        found = [some for some in (*wishes, along, *steep) if len(some.z)]
+        return mesh_outline(wishes=found, **START[case.mesh])
 
     def live(mesh: SectionMesh) -> _OnMesh:
         life = FittedLife(case, design, mesh, load, fit, last[-1] if last else None)
@@ -195,7 +205,7 @@ def _sizes_in_one_piece(case: Case, solved: DesignResult) -> SizeWishes:
     In one piece refinement goes far where bonded parts meet; a fitted step asks for its own.
     """
     wishes = sizes_of(solved.mesh)
-    here = _about_firing(case.block, np.stack([wishes.z.real, wishes.z.imag], axis=1))
+    here = case.block.about_firing(wishes.z.real)
     size = np.maximum(wishes.size[here], AT_ENDS * case.block.jacket)
     return replace(wishes, z=wishes.z[here], size=size)
 
@@ -209,6 +219,31 @@ def _along_joint(case: Case, solved: DesignResult) -> SizeWishes:
     share = np.concatenate([np.where(uses == 1, AT_ENDS, ALONG), np.full(len(corners), AT_CORNERS)])
     beyond = BEYOND * np.maximum(np.abs(z) - block.outside_radius, 0.0)
     return SizeWishes(z, share * block.jacket + beyond, 0.4)
+
+
+def _at_steep_ends(life: FittedLife, corners: NDArray[np.complex128]) -> SizeWishes:
+    """Sizes at ends of the joint about the bore that fires beside which stress counts.
+
+    There a part bears at least half of what its worst spot does, as spots count
+    (:func:`_that_count`).
+    """
+    block, points = life.case.block, life.mesh.points
+    joint_end = joint_ends(life.cold.pairs, points) @ [1, 1j]
+    ends = np.concatenate([joint_end, corners])
+    ends = ends[block.about_firing(ends.real)]
+    tree = cKDTree(points)
+    beside = tree.query_ball_point(np.stack([ends.real, ends.imag], axis=1), BESIDE_END)
+    most: dict[str, Array] = {}  # by part, at the nodes
+    for step in _different(life):
+        for layer in life.stress_of(step):
+            largest = most.setdefault(layer.part, np.zeros(len(points)))
+            np.maximum.at(largest, layer.nodes, principal(layer.stress)[0])
+    ends_count = np.zeros(len(ends), dtype=bool)
+    for largest in most.values():
+        worst = largest[block.about_firing(points[:, 0])].max(initial=0.0)
+        ends_count |= [largest[some].max(initial=0.0) >= WEAKEST * worst for some in beside]
+    ends = ends[ends_count]
+    return SizeWishes(ends, np.full(len(ends), WHERE_STEEP * block.jacket), FROM_STEEP)
 
 
 def _corner_ends(outline: Outline) -> NDArray[np.complex128]:
@@ -243,7 +278,7 @@ def _gauges(life: FittedLife, step: LoadStep, joint: JointState) -> list[Gauge]:
     """Force and open share of each side about the bore that fires, but for what is bonded."""
     pairs, contact = life.cold.pairs.of("insert"), joint.contact
     places = life.mesh.points[pairs.own]
-    fires = _about_firing(life.case.block, places)
+    fires = about_firing(life.case.block, places)
     touching = touching_shares(pairs, life.mesh.points, contact)
     length = side_lengths(pairs, life.mesh.points)
     last = last_sides(pairs, contact)
@@ -274,13 +309,7 @@ def _gauges(life: FittedLife, step: LoadStep, joint: JointState) -> list[Gauge]:
 
 def _fires(block: Block, spot: HotSpot) -> bool:
     """Whether a spot is about the bore that fires."""
-    return bool(_about_firing(block, np.array([[spot.x_mm, spot.y_mm]]))[0])
-
-
-def _about_firing(block: Block, places: Array) -> NDArray[np.bool_]:
-    """Whether places (n, 2) [mm] are nearer to the bore that fires than to any other."""
-    bore, _ = block.nearest_bore(*places.T)
-    return bore == block.firing_bore
+    return bool(block.about_firing(spot.x_mm))
 
 
 def _that_count(block: Block, spots: Sequence[Sequence[HotSpot]]) -> list[list[HotSpot]]:

@@ -34,7 +34,7 @@ class Piece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SideState:
-    """One side of the insert in one step."""
+    """One side of the insert in one step, its stretch about the bore that fires."""
 
     against: str  # "barrel", "outer wall" or "tie"
     bonded: bool
@@ -84,19 +84,24 @@ class PieceState:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class JointState:
-    """The joint of the insert in one step."""
+    """The joint of the insert in one step; its shares are of the area about the bore that fires."""
 
     contact: Contact
     iterations: int
     open_share: float
-    slip_share: float  # of the whole area, of what touches and slides
-    intact_share: float  # of the whole area, of compound with strength left
-    broken_share: float  # of the whole area, of compound that is used up
+    slip_share: float  # of what touches and slides
+    intact_share: float  # of compound with strength left
+    broken_share: float  # of compound that is used up
     sides: tuple[SideState, ...]
     cuts: tuple[CutState, ...]
     pieces: tuple[PieceState, ...]
     tie_faces: tuple[TieFace, ...]
     open_share_error: float | None = None  # change from the mesh before; None where there is none
+
+    @property
+    def touches(self) -> bool:
+        """Whether the insert touches the block anywhere."""
+        return bool(self.contact.closed.any())
 
     @property
     def bonded(self) -> bool:

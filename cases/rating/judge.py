@@ -32,8 +32,11 @@ from fea.hotspots import (
     spot_at,
 )
 from fea.material import REFERENCE, Material
+from fea.solid.stress import extremes as solid_extremes
+from fea.solid.stress import von_mises as solid_von_mises
 from fea.strength import (
     CRITERIA,
+    GENERAL_CRITERIA,
     Ways,
     cycles_to_failure,
     inward,
@@ -44,7 +47,7 @@ from fea.strength import (
     strength_at,
     ways_into,
 )
-from fea.stress import LayerStress, extremes, principal, von_mises
+from fea.stress import LayerStress, extremes, von_mises
 from geometry.section_mesh import SectionMesh
 
 Array = NDArray[np.float64]
@@ -180,8 +183,8 @@ def judge(
     ----------
     wishes : Rating
     material : Material
-    idle, gas : ndarray, shape (3, ...)
-        sxx, syy, sxy without gas and at its peak. [MPa]
+    idle, gas : ndarray, shape (3, ...) or (6, ...)
+        sxx, syy, sxy without gas and at its peak; or sxx, syy, szz, sxy, syz, szx. [MPa]
     temperature : ndarray, shape (...)
         [degC]
     cycles : float
@@ -197,14 +200,17 @@ def judge(
         If there is no such line of the mean stress, or as :func:`counted`.
     """
     known = counted(wishes, material, temperature, cycles=cycles, strength=strength)
-    amplitudes, means = CRITERIA[wishes.criterion](idle, gas)
+    flat = len(gas) == 3
+    amplitudes, means = (CRITERIA if flat else GENERAL_CRITERIA)[wishes.criterion](idle, gas)
     amplitude, mean, none = amplitudes[0], means[0], np.zeros(amplitudes.shape[1:])
     shares = dict.fromkeys(KINDS, none)
     reversed_, life = none, np.full(none.shape, np.inf)
     if known.yield_mpa is not None:
-        shares[YIELD] = von_mises(gas - idle) / known.yield_mpa
+        equivalent = von_mises if flat else solid_von_mises
+        shares[YIELD] = equivalent(gas - idle) / known.yield_mpa
     if known.tensile_mpa is not None:
-        shares[TENSILE] = np.maximum(principal(gas)[0], 0.0) / known.tensile_mpa
+        largest = (extremes if flat else solid_extremes)(gas)[0]
+        shares[TENSILE] = np.maximum(largest, 0.0) / known.tensile_mpa
         if known.fatigue_mpa is not None:
             assert material.fatigue is not None
             wear = reversed_amplitude(amplitudes, means, wishes.mean_stress, known.tensile_mpa)
@@ -251,6 +257,10 @@ class Worst:
 class Judge:
     """Sets the stress cycles of a design against strength, node by node.
 
+    What is about the bore that fires is rated, the walls to its neighbours included
+    (:meth:`geometry.section.Block.about_firing`): what is about another is worst when that one
+    fires, and the mesh is made for the one that does.
+
     Parameters
     ----------
     case : Case
@@ -280,6 +290,7 @@ class Judge:
             for part, material in self.materials.items()
         }
         self.which = USUAL
+        self.rated = case.block.about_firing(mesh.points[:, 0])
         self.steep = np.zeros(len(mesh.points), dtype=bool)
         size = np.zeros(len(mesh.points))
         corners = mesh.triangles[:, :3]
@@ -321,7 +332,11 @@ class Judge:
         return cycle.temperature[layer.nodes]
 
     def __call__(self, cycle: StressCycle) -> JudgedCycle:
-        """Every layer judged; steep places of a metal without a threshold as if unloaded."""
+        """Every layer judged.
+
+        Steep places of a metal without a threshold, and what is about other bores than the one that
+        fires, as if unloaded.
+        """
         felt = self.felt(cycle)
         layers = tuple(
             judge(
@@ -350,6 +365,7 @@ class Judge:
             own = slice(start, start := start + len(layer.nodes))
             if self.lengths[layer.part] is None:
                 idle[own][self.steep[layer.nodes]] = gas[own][self.steep[layer.nodes]] = 0
+            idle[own][~self.rated[layer.nodes]] = gas[own][~self.rated[layer.nodes]] = 0
             found.append(Felt(idle[own].T, gas[own].T, by_distance[own]))
         return tuple(found)
 
@@ -361,7 +377,7 @@ class Judge:
         if self.which not in self._ways:
             starts = np.concatenate([[0], np.cumsum([len(layer.nodes) for layer in layers])])
             steep = [
-                np.flatnonzero(self.steep[layer.nodes])
+                np.flatnonzero(self.steep[layer.nodes] & self.rated[layer.nodes])
                 if self.lengths[layer.part]
                 else np.zeros(0, np.int64)
                 for layer in layers
@@ -408,7 +424,8 @@ class Judge:
                 if layer.part not in self.parts:
                     continue
                 if self.lengths[layer.part] is None:
-                    for row in np.flatnonzero(self.steep[layer.nodes]).tolist():
+                    there = self.steep[layer.nodes] & self.rated[layer.nodes]
+                    for row in np.flatnonzero(there).tolist():
                         found[number, row] = self._doubt(layer, row, 0.0, NO_THRESHOLD)
                 elif ways is not None and len(at):
                     shares = np.max([one.layers[number].shares[kind][at] for kind in LOCAL], axis=0)
@@ -478,13 +495,13 @@ class Judge:
         return best
 
     def yielding(self, cycle: StressCycle) -> Worst:
-        """What the gas makes yield of the block, but for the tail that is let yield."""
+        """What the gas makes yield of the rated metal of the block, but for the tail let yield."""
         added = [
             replace(gas, stress=gas.stress - idle.stress)
             for idle, gas in zip(cycle.idle, cycle.gas, strict=True)
         ]
         share, layer, row = over_yield(
-            added, self.materials, self.mesh, cycle.temperature, TAIL, PARENT_PARTS
+            added, self.materials, self.mesh, cycle.temperature, TAIL, PARENT_PARTS, self.rated
         )
         cast = self.materials["barrel"].cast
         return Worst(share / (self.wishes.casting_quality if cast else 1.0), layer, row)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Protocol
 
 import numpy as np
 
@@ -20,6 +21,7 @@ from cases.life.steps import EngineState
 from cases.rating.judge import MOST_SHARE, Judge, JudgedCycle, untold_strengths
 from cases.rating.result import YIELD, DesignRating, RatedSpot, Stands
 from cases.rating.steep import told_doubts
+from geometry.section import Block
 
 MOST_FACTOR = 6.0
 """Gas loads up to this many times the asked one are tried."""
@@ -64,6 +66,7 @@ class Loads:
     def __init__(self, judge_: Judge, life: Life, state: EngineState | None = None) -> None:
         self.judge, self.life, self.state = judge_, life, state
         self.solved: dict[float, tuple[JudgedCycle, ...]] = {}
+        self._used: dict[float, float] = {}
 
     def used(self, factor: float) -> float:
         """Largest share of any strength under a gas load.
@@ -80,7 +83,8 @@ class Loads:
                 else (self.life.cycle_at(self.state, factor),)
             )
             self.solved[factor] = tuple(self.judge(cycle) for cycle in cycles)
-        return self.judge.used(self.solved[factor])
+            self._used[factor] = self.judge.used(self.solved[factor])
+        return self._used[factor]
 
     def nearest(self, factor: float) -> float:
         """The gas load that was solved and is nearest to another."""
@@ -220,7 +224,7 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
     loads, notes = Loads(judge_, life), list[str]()
     solved, limit = loads.solved, None
     try:
-        limit = _factor_that_uses_all(loads)
+        limit = factor_that_uses_all(loads)
     except RunError as error:
         notes.append(f"no limit: another gas load could not be solved. {error}")
     asked, at_limit = solved[1.0], solved[1.0 if limit is None else limit]
@@ -243,6 +247,7 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
         spots=judge_.spots(asked),
         band=None,
         notes=(
+            *_rated_about(judge_.case.block),
             *untold_strengths(judge_, [one.cycle for one in asked]),
             *(told_doubts(judge_.case.block, doubts) if doubts else ()),
             *notes,
@@ -251,8 +256,15 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
     )
 
 
+def _rated_about(block: Block) -> list[str]:
+    """Which bore of several is rated, in words."""
+    if block.bores == 1:
+        return []
+    return [f"rated about bore {block.firing_bore}, which fires; set firing_bore to rate another."]
+
+
 def _life_cycles(judge_: Judge, judged: Sequence[JudgedCycle]) -> dict[EngineState, float]:
-    """Cycles to the first failure of a part that can govern, by state."""
+    """Cycles to the first failure of a rated place of a part that can govern, by state."""
     return {
         one.cycle.engine: min(
             float(of.life_cycles.min())
@@ -277,7 +289,14 @@ def _untold_limit(limit: Stands) -> list[str]:
     return notes
 
 
-def _factor_that_uses_all(loads: Loads) -> float | None:
+class Raised(Protocol):
+    """What a limit is sought of."""
+
+    def used(self, factor: float) -> float:
+        """Largest share of any strength under a gas load."""
+
+
+def factor_that_uses_all(loads: Raised) -> float | None:
     """Factor on the gas load at which a share of one is used, by solving again.
 
     0 where it is used with no gas at all, None where not even by ``MOST_FACTOR``.

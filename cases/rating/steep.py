@@ -11,7 +11,7 @@ import numpy as np
 from cases.rating.given import Rating
 from fea.material import Material
 from fea.strength import critical_distance, strength_at
-from geometry.clock import clock_of, format_clock
+from geometry.clock import format_clock
 
 if TYPE_CHECKING:
     from geometry.section import Block
@@ -53,8 +53,8 @@ def told_doubts(block: Block, doubts: Sequence[Doubt]) -> list[str]:
     if not doubts:
         return []
     first = doubts[0]
-    bore, _ = block.nearest_bore(*first.place)
-    clock = format_clock(float(clock_of(*first.place)))
+    bore, hours = block.nearest_bore(*first.place)
+    clock = format_clock(float(hours))
     places: list[tuple[float, float]] = []
     for doubt in doubts:
         if all(np.hypot(*np.subtract(doubt.place, other)) > 1.0 for other in places):

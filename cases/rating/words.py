@@ -164,14 +164,14 @@ def limit_meaning(gas: GasLoad, designs: Sequence[DesignResult]) -> str:
     designs : sequence of DesignResult
         Rated.
     """
-    reads = "absolute" if gas.absolute else "gauge"
+    means = f"{MEANS}. It is {'an absolute' if gas.absolute else 'a gauge'} pressure"
     if not gas.smooth:
         of = gas.scatter
         allowed = [
             *([f"{of.allowance:.3f} for the scatter of the trace"] if of else ()),
             *([f"{gas.detonation:g} for detonation"] if gas.detonation > 1 else ()),
         ]
-        return f"{MEANS}: {reads}; the wall bears {' times '.join(allowed)} of the mean cycle."
+        return f"{means}; what is rated is the mean cycle times {', times '.join(allowed)}."
     left = [
         f"{design.name} {10 * gas.read(limit.wall_mpa, DETONATION):.0f} bar"
         for design in designs
@@ -179,8 +179,8 @@ def limit_meaning(gas: GasLoad, designs: Sequence[DesignResult]) -> str:
     ]
     leaves = f"; a factor of {DETONATION:g} would leave {', '.join(left)}" if left else ""
     return (
-        f"{MEANS}: {reads}. Neither is given here, so it is for a smooth cycle{leaves}. Give a "
-        "trace, or pressure_factor under [gas]."
+        f"{means}. Neither is given here, so it is for a smooth cycle{leaves}. Give a trace of "
+        "many cycles, or pressure_factor under [gas]."
     )
 
 

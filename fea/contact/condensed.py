@@ -12,8 +12,8 @@ from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import cho_factor, cho_solve
-from scipy.linalg.blas import dsymv
+from scipy.linalg import cho_factor, cho_solve, cholesky, solve_triangular
+from scipy.linalg.blas import dsymv, dsyrk
 
 from fea.contact.settings import SETTINGS
 
@@ -39,6 +39,21 @@ class Condensed:
     values: Array
     springs: Array
     flexibility: Array
+
+    def with_springs(self, springs: Array) -> Condensed:
+        """The same with stiffer springs at some jumps, springs of shape (2 k,). [N/mm].
+
+        By the formula of Woodbury: exact, and worth it where they are few.
+        """
+        some = np.flatnonzero(springs != self.springs)
+        columns = np.tril(self.flexibility)[:, some]
+        rows = np.tril(self.flexibility)[some].T
+        columns = np.where(np.arange(len(springs))[:, None] >= some, columns, rows)
+        within = columns[some] + np.diag(1 / (springs - self.springs)[some])
+        root = cholesky(within, lower=True, check_finite=False)
+        turned = solve_triangular(root, columns.T, lower=True, check_finite=False)
+        flexibility = dsyrk(-1.0, turned, beta=1.0, c=self.flexibility, trans=True, lower=True)
+        return Condensed(self.values, springs, flexibility)
 
     def moved(self, forces: Array) -> Array:
         """Jumps by forces on them alone, both of shape (2 k,)."""

@@ -300,6 +300,12 @@ class FittedModel:
         other._joint = self._joint.at(np.asarray(temperature, dtype=float))
         return other
 
+    def by_itself(self) -> FittedModel:
+        """The same, its joint condensed at its own temperature: to be solved under many loads."""
+        other = copy(self)
+        other._joint = self._joint.by_itself()
+        return other
+
     def _set_fits(self, fits: Mapping[tuple[str, str], Fit]) -> None:
         sides = self.pairs.side
         for part, against in sorted(set(fits) - set(sides)):
@@ -567,11 +573,12 @@ class FittedModel:
         if guess is not None:
             sets, _ = self._first_sets(overlap, guess, task.mu, held)
         aid = np.where(self._loose(sets), set_by.loose_aid, set_by.aid)
+        alone = self._joint.condense(aid) is not None
         at_once = _Search(
-            most=set_by.most_at_once,
+            most=set_by.most_alone if alone else set_by.most_at_once,
             leaves_off=True,
             near=False,
-            patient=set_by.patient,
+            patient=set_by.patient_alone if alone else set_by.patient,
             returns=set_by.most_returns,
             farthest=set_by.farthest,
         )
@@ -579,7 +586,7 @@ class FittedModel:
         if found is None:
             inside, jumps, systems = self._near_sets(task)
             near = _Search(
-                most=max(0, set_by.most_iterations - count - systems),
+                most=max(0, set_by.most_iterations - (0 if alone else count) - systems),
                 leaves_off=False,
                 near=True,
                 patient=set_by.patient_near,
@@ -624,7 +631,8 @@ class FittedModel:
             if tried.kept(sets):
                 return self._fitted(task, sets, tried, iteration), iteration, doubt
             if (far & (way.aid < set_by.loose_aid)).any() and not how.near:
-                way.aid, way.condensed = np.where(far, set_by.loose_aid, way.aid), None
+                way.aid = np.where(far, set_by.loose_aid, way.aid)
+                way.condensed = way.condensed and self._joint.condense(way.aid)
             elif not after.same(sets):
                 if after.key() in seen:  # by turns: let one pair change alone
                     after = after.first_change(sets)
@@ -632,7 +640,8 @@ class FittedModel:
                 changed = after.differs(sets)
                 doubt += changed
                 changes.append(int(changed.sum()))
-                if how.leaves_off and self._not_on_their_way(changes):
+                alone = way.condensed is not None
+                if how.leaves_off and self._not_on_their_way(changes, alone):
                     return None, iteration, doubt
                 closes = after.closed & ~sets.closed & ~task.touched
                 way.start = np.where(closes, tried.slip, way.start)
@@ -849,10 +858,14 @@ class FittedModel:
         pull = np.where(still, pull, -np.sign(slip))  # as it moved since
         return Sets(closed, sticks, np.where(closed & ~sticks & (mu > 0), pull, 0.0))
 
-    def _not_on_their_way(self, changes: Sequence[int]) -> bool:
-        """Whether the pairs that changed from sets to sets don't fall fast enough."""
+    def _not_on_their_way(self, changes: Sequence[int], alone: bool) -> bool:
+        """Whether the pairs that changed from sets to sets don't fall fast enough.
+
+        ``alone`` is by the joint by itself, where more sets cost less than a way from inside.
+        """
+        over = self.settings.over_alone if alone else self.settings.over
         few, slow = self.settings.few, self.settings.slow
-        return len(changes) > 2 and changes[-1] > max(few, slow * changes[-3])
+        return len(changes) > over and changes[-1] > max(few, slow * changes[-1 - over])
 
 
 def _breaks(used: Array, least: int, as_equal: float) -> Flags:

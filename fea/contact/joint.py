@@ -133,13 +133,26 @@ class JointModel:
         self.held = self._hold()
         self._find_pattern()
         self._set_temperature(None)
-        self._alone: list[Condensed] = []  # these two are shared with other temperatures
+        # shared with other temperatures: the joint by itself, by the pieces' springs, and a pattern
+        self._alone: list[tuple[Array, Condensed]] = []
         self._family: list[Factor] = []
 
     def at(self, temperature: Array) -> JointModel:
         """The same at another temperature of the nodes, shape (n,). [degC]."""
         other = copy(self)
         other._set_temperature(temperature)
+        return other
+
+    def by_itself(self) -> JointModel:
+        """The same, its joint condensed at its own temperature.
+
+        For many loads: without, each set costs back-substitutions until the metal that the joint
+        was condensed from is made as soft as this.
+        """
+        if self._alone and self.is_of(self._alone[0][1]):
+            return self
+        other = copy(self)
+        other._alone = []
         return other
 
     def _set_temperature(self, temperature: Array | None) -> None:
@@ -316,23 +329,34 @@ class JointModel:
         return values
 
     def condense(self, aid: Array) -> Condensed | None:
-        """The joint by itself, if the springs are the usual ones and its matrix is not too large.
+        """The joint by itself, if each piece has springs as usual or as of a loose one.
 
-        That of the temperature that asks first serves all.
+        None where the springs are others, or its matrix would be too large.
+
+        That of the temperature that asks first serves all, but for those :meth:`by_itself`.
 
         Parameters
         ----------
         aid : ndarray, shape (pieces,)
             As :meth:`springs` takes it.
         """
-        if len(self.jump) > self.settings.most_condensed or (aid != self.settings.aid).any():
+        set_by = self.settings
+        usual = np.full(len(aid), set_by.aid)
+        known = np.isin(aid, (set_by.aid, set_by.loose_aid)).all()
+        if len(self.jump) > set_by.most_condensed or not known:
             return None
         if not self._alone:
-            springs = self.springs(aid)
+            springs = self.springs(usual)
             free = self.entries(self._pinned_all(False), springs)
             flexibility = self._bodies().corner_of_inverse(free, self.jump)
-            self._alone.append(Condensed(self.values, springs, flexibility))
-        return self._alone[0]
+            self._alone.append((usual, Condensed(self.values, springs, flexibility)))
+        for kept, found in self._alone:
+            if (kept == aid).all():
+                return found
+        first = self._alone[0][1]
+        found = first.with_springs(first.springs * np.tile(aid[self.piece] / set_by.aid, 2))
+        self._alone[1:] = [(aid, found), *self._alone[1 : set_by.most_kept - 1]]
+        return found
 
     def is_of(self, condensed: Condensed) -> bool:
         """Whether the joint by itself has this stiffness."""
@@ -344,10 +368,12 @@ class JointModel:
         return self.pinned(Sets(flags, flags, np.zeros(len(flags))))
 
     def _bodies(self) -> Factor:
-        """Factor of the section with all jumps known."""
+        """Factor of the section with all jumps known; it is asked in turn with others."""
         if self._with_jumps_known is None:
             entries = self.entries(self._pinned_all(True), np.zeros(len(self.jump)))
-            self._with_jumps_known = self.factored(entries)
+            if not self._family:
+                self.factored(entries)
+            self._with_jumps_known = self._family[0].apart(entries)
         return self._with_jumps_known
 
     def held_at(self, jumps: Array, load: Array) -> tuple[Array, Array]:

@@ -23,6 +23,7 @@ from fea.material import ABSOLUTE_ZERO, Material
 from fea.solid.assembly import PrismPairs, thermal_load
 from fea.solid.faces import Traction, face_work, named_nodes
 from fea.solid.holds import body_holds
+from fea.solid.ordering import column_order
 from fea.solid.smoothing import Smoothing
 from fea.solid.topology import Topology
 from geometry.solid.mesh import SolidMesh
@@ -77,8 +78,9 @@ class SolidModel:
         Faces of the prisms.
     bodies : ndarray, shape (m,)
         Number of the connected body of each prism.
-    held : ndarray, shape (h,)
-        Unknowns held against rigid motion; node k has the unknowns 3k, 3k + 1 and 3k + 2.
+    supported, held : ndarray, shape (s,), (h,)
+        Unknowns that are supported, and those held against rigid motion; node k has the unknowns
+        3k, 3k + 1 and 3k + 2.
     temperature : ndarray, shape (n,), or None
         None at 20 degC. [degC]
 
@@ -109,9 +111,9 @@ class SolidModel:
             )
         self.topology = Topology(mesh)
         self.bodies = self.topology.bodies
-        self._supported = self._supports(fixed or {})
-        self.held = body_holds(mesh, self.bodies, self._supported)
-        self._pinned = np.union1d(self._supported, self.held)
+        self.supported = self._supports(fixed or {})
+        self.held = body_holds(mesh, self.bodies, self.supported)
+        self._pinned = np.union1d(self.supported, self.held)
         self._pairs = PrismPairs(mesh)
         pinned = np.zeros(mesh.points.size, dtype=bool)
         pinned[self._pinned] = True
@@ -121,12 +123,10 @@ class SolidModel:
     @cached_property
     def factor(self) -> Factor:
         """The stiffness, factored when it is first asked."""
-        pattern = self.pattern
-        return Factor(
-            sparse.csc_array(
-                (self._values, pattern.rows, pattern.starts), shape=(self.mesh.points.size,) * 2
-            )
-        )
+        pattern, size = self.pattern, self.mesh.points.size
+        lower = sparse.csc_array((self._values, pattern.rows, pattern.starts), shape=(size, size))
+        by_column = column_order(self.mesh)
+        return Factor(lower, by_column.order, by_column.entries)
 
     @cached_property
     def smoothing(self) -> Smoothing:
@@ -151,11 +151,30 @@ class SolidModel:
         ValueError
             If the temperatures are not one for each node, or one is below absolute zero.
         """
-        warm = copy(self)
-        warm.temperature = _checked_temperature(self.mesh, temperature)
-        warm._expansion = thermal_load(self.mesh, self.materials, warm.temperature)
+        warm = self.warmed(temperature)
+        warm._expansion = warm.expansion()
         if any(material.softening for material in self.materials.values()):
             warm._refactor(self.factor)
+        return warm
+
+    def expansion(self) -> Array:
+        """Nodal forces of the thermal strain at the temperature of the model, shape (n, 3). [N]."""
+        if self.temperature is None:
+            return np.zeros_like(self.mesh.points)
+        return thermal_load(self.mesh, self.materials, self.temperature)
+
+    def warmed(self, temperature: ArrayLike) -> SolidModel:
+        """The same at another temperature for what solves it by other means; not to be asked.
+
+        Raises
+        ------
+        ValueError
+            As :meth:`at`.
+        """
+        _ = self.smoothing  # shared
+        warm = copy(self)
+        vars(warm).pop("factor", None)
+        warm.temperature = _checked_temperature(self.mesh, temperature)
         return warm
 
     def with_materials(self, materials: Mapping[str, Material]) -> SolidModel:
@@ -183,7 +202,7 @@ class SolidModel:
         changed = copy(self)
         changed.materials = {**self.materials, **materials}
         if self.temperature is not None:
-            changed._expansion = thermal_load(self.mesh, changed.materials, self.temperature)
+            changed._expansion = changed.expansion()
         changed._refactor(self.factor)
         return changed
 

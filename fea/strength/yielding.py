@@ -25,6 +25,7 @@ def over_yield(
     temperature: Array | None,
     tail: float,
     parts: Collection[str],
+    counts: NDArray[np.bool_] | None = None,
 ) -> tuple[float, int, int]:
     """Share of the yield strength that all but a tail of some parts' metal stays below.
 
@@ -42,6 +43,8 @@ def over_yield(
         Share of that metal by volume.
     parts : collection of str
         Those that count.
+    counts : ndarray of bool, shape (n,), optional
+        Nodes whose metal counts; all if left out.
 
     Returns
     -------
@@ -69,6 +72,10 @@ def over_yield(
             np.asarray(np.bincount(layer.triangles.ravel(), weights.ravel(), count), float)
         )
         places.append(np.stack([np.full(count, number), np.arange(count)], axis=1))
+        if counts is not None:
+            there = counts[layer.nodes]
+            shares[-1], volumes[-1] = shares[-1][there], volumes[-1][there]
+            places[-1] = places[-1][there]
     share, volume = np.concatenate(shares), np.concatenate(volumes)
     if not len(share):
         return 0.0, 0, 0

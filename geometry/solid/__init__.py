@@ -9,6 +9,6 @@ prisms end, :mod:`~geometry.solid.layers` makes them, :mod:`~geometry.solid.loos
 """
 
 from geometry.solid.mesh import SolidMesh
-from geometry.solid.parted import SolidJoint, joint_of
+from geometry.solid.parted import SolidJoint, joint_of, side_of, together
 
-__all__ = ["SolidJoint", "SolidMesh", "joint_of"]
+__all__ = ["SolidJoint", "SolidMesh", "joint_of", "side_of", "together"]

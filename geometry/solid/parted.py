@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -118,6 +118,42 @@ def joint_of(
         quads,
         triangles,
     )
+
+
+def together(joints: Mapping[str, SolidJoint]) -> SolidJoint:
+    """Several joints as one, by the part that each cuts loose.
+
+    Sides are named by both, :func:`side_of`. A part may lie on another that is cut loose as well.
+    """
+    start = np.cumsum([0, *(len(joint.own) for joint in joints.values())])[:-1]
+    one, quads, triangles, sides = [], [], [], []
+    for (part, joint), first in zip(joints.items(), start, strict=True):
+        one.append((joint.own, joint.other, joint.normal, joint.area, joint.gap))
+        quads.append(joint.quads + first)
+        triangles.append(joint.triangles + first)
+        sides += [side_of(part, side) for side in joint.side]
+    own, other, normal, area, gap = (np.concatenate(of) for of in zip(*one, strict=True))
+    return SolidJoint(
+        own,
+        other,
+        normal,
+        area,
+        tuple(sides),
+        gap,
+        np.concatenate(quads),
+        np.concatenate(triangles),
+    )
+
+
+def side_of(part: str, against: str) -> str:
+    """Name of a side where several joints are one.
+
+    Examples
+    --------
+    >>> side_of("insert", "barrel")
+    'insert against barrel'
+    """
+    return f"{part} against {against}"
 
 
 def _quad_vectors(nodes: Floats) -> Floats:

@@ -74,8 +74,8 @@ from cases.case import Case, Design
 from cases.gas.solve import gas_load
 from cases.read import read_case
 from fea import SectionModel, Solution, hot_spots, principal, recover
+from fea.cubics import recovered_strain
 from fea.elasticity import hooke
-from fea.stress import recovered_strain
 from geometry.clock import clock_to_angle
 from geometry.mesh import mesh_outline
 from geometry.outline import draw_section

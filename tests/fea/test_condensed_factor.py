@@ -15,7 +15,7 @@ LAST = 60
 @pytest.fixture(params=["in place", "copied", "without CHOLMOD"])
 def way(request, monkeypatch):
     if request.param == "copied":
-        monkeypatch.setattr(fea.condensed, "_end_in_place", lambda *_: None)
+        monkeypatch.setattr(fea.condensed, "_in_place", lambda *_: None)
     if request.param == "without CHOLMOD":
         monkeypatch.setattr(fea.condensed, "cholmod", None)
         monkeypatch.setattr(fea.factor, "cholmod", None)

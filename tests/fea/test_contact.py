@@ -319,7 +319,7 @@ def test_residual_slip_after_a_load(rings):
 @pytest.fixture(scope="module")
 def hasty(parted):
     """A model that gives up at once."""
-    at_once = replace(SETTINGS, most_at_once=1, most_iterations=1)
+    at_once = replace(SETTINGS, most_at_once=1, most_alone=1, most_iterations=1)
     return FittedModel(parted, MATERIALS, TIGHT, at_once)
 
 
@@ -347,7 +347,7 @@ def test_sets_begun_from_inside_are_the_same(cold, steps, monkeypatch):
         asked.append(fea.contact.interior.from_inside(*given, **named))
         return asked[-1]
 
-    monkeypatch.setattr(FittedModel, "_not_on_their_way", lambda _model, _changes: True)
+    monkeypatch.setattr(FittedModel, "_not_on_their_way", lambda *_: True)
     monkeypatch.setattr(fea.contact.fitted, "from_inside", counted)
     before = None
     for model, step, forces in steps[:3]:

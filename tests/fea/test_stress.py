@@ -7,16 +7,16 @@ import pytest
 from fea_meshes import plate_with_holes, ring, uniform
 
 from fea.closed_form import lame_ring
+from fea.cubics import _solved, recovered_strain
 from fea.material import Material
 from fea.model import SectionModel
 from fea.stress import (
-    _solved,
+    Recovery,
     hoop,
     principal,
     radial,
     raw_strain,
     recover,
-    recovered_strain,
     shapes,
     von_mises,
 )
@@ -175,3 +175,24 @@ def test_hoop_and_radial_at_half_past_one():
     stress = np.array([0.5, 0.5, -0.5])
     assert float(hoop(stress, 30, 30)) == pytest.approx(1)
     assert float(radial(stress, 30, 30)) == pytest.approx(0)
+
+
+def test_many_solutions_are_recovered_as_one_is():
+    """Of a mesh with borders, small patches and two layers, cold and warm."""
+    parts = [uniform(part, 20.0) for part in ("liner", "barrel", "insert")]
+    mesh = ring([40, 43, 50, 60], parts, 6)
+    materials = dict.fromkeys(("liner", "barrel", "insert"), METAL)
+    model, recovery = SectionModel(mesh, materials), Recovery(mesh)
+    rng = np.random.default_rng(1)
+    warm = 20.0 + mesh.points[:, 0]
+    for temperature in (None, warm):
+        solution = replace(
+            model.solve(3.0), temperature=temperature,
+            displacement=1e-3 * rng.standard_normal(mesh.points.shape),
+        )  # fmt: skip
+        for one, other in zip(recovery(solution), recover(solution), strict=True):
+            assert one.part == other.part
+            assert (one.nodes == other.nodes).all()
+            largest = np.abs(other.stress).max()
+            assert one.stress == pytest.approx(other.stress, abs=1e-7 * largest)
+            assert one.solution is solution

@@ -3,6 +3,8 @@
 All traces are invented.
 """
 
+import re
+
 import numpy as np
 import pytest
 from bench import BARE, BLOCK, GAS
@@ -12,7 +14,11 @@ from cases.gas.cylinder import ATMOSPHERE
 from cases.gas.given import gas_given
 from cases.gas.solve import gas_load
 from cases.gas.trace import SPREAD, TraceError, read_trace
+from cases.rating.given import PRESSURE_SCATTER, rating_given
 from cases.read import read_case
+from cases.report.page import write_report
+from cases.report.results import results_dict
+from cases.run import solve_case
 
 CRANK = """\
 [engine]
@@ -233,6 +239,66 @@ def test_scatter_is_on_the_wall_but_not_in_what_a_sensor_reads(traced):
     assert gas.peak_pressure == pytest.approx(factor * 8.0 - ATMOSPHERE)
     assert gas.read(gas.peak_pressure) == pytest.approx(8.0)
     assert (gas.detonation, gas.smooth) == (pytest.approx(1.2), False)
+
+
+def test_scatter_of_the_trace_spreads_the_band_unless_the_case_states_it(traced):
+    text = lines(ONE, [pressure(ONE, peak) for peak in PEAKS], "deg" + ";bar abs" * 5)
+    gas = '[gas]\ntrace = "pressure.csv"\n[rating]\n'
+    measured = rating_given(traced(text, gas))
+    assert measured.pressure_scatter == pytest.approx(58**0.5 / 80)
+    assert measured.scatter_measured
+    stated = rating_given(traced(text, gas + 'pressure_scatter = "3 %"\n'))
+    assert (stated.pressure_scatter, stated.scatter_measured) == (0.03, False)
+    assert rating_given(traced(GOOD, gas)).pressure_scatter == PRESSURE_SCATTER
+
+
+@pytest.fixture
+def page_of(tmp_path, monkeypatch):
+    """The words of a solved case's page, pictures left out."""
+
+    def read(result):
+        monkeypatch.setattr("cases.report.page._data_address", str)
+        page = write_report(result, tmp_path).read_text(encoding="utf-8")
+        return " ".join(re.sub(r"<[^>]+>", " ", page).split())
+
+    return read
+
+
+def test_results_and_page_tell_a_trace(traced, page_of):
+    text = lines(ONE, [pressure(ONE, peak) for peak in PEAKS], "deg" + ";bar" * 5)
+    result = solve_case(traced(text))
+    told = results_dict(result)["pressure"]
+    assert (told["from"], told["reads"]) == ("trace", "gauge")
+    assert told["as_read_mpa"] == pytest.approx(8.0)
+    assert told["peak_mpa"] == pytest.approx(8.0 + ATMOSPHERE)
+    assert told["scatter"]["cycles"] == 5
+    assert told["scatter"]["share"] == pytest.approx(0.1 * 58**0.5 / (8.0 + ATMOSPHERE))
+    assert told["factor"] == told["scatter"]["factor"]
+    assert len(told["by_crank"]["deg"]) == 720
+    assert "power_kw" not in told
+    assert told["thrust"]["clock_hours"] == 0.0
+    page = page_of(result)
+    for words in (
+        "The mean cycle of the measured trace peaks at 80 bar , 14 degrees after the top",
+        "5 cycles peak at 81.0 bar absolute in the mean, with a standard deviation of 7.6 bar",
+        "the trace is gauge, above the atmosphere, which loads more",
+        "kN of the piston on the wall at 12:00",
+    ):
+        assert words in page
+
+
+def test_page_tells_what_stands_for_the_crank_of_a_stated_peak(traced, page_of):
+    result = solve_case(traced(None, '[gas]\npeak_pressure = "100 bar"\n', ""))
+    told = results_dict(result)["pressure"]
+    assert (told["from"], told["as_read_mpa"]) == ("peak pressure", pytest.approx(10.0))
+    page = page_of(result)
+    for words in (
+        "The peak of 100 bar is the case's own, the shape of the cycle that of an engine",
+        "stroke 80 mm, of a square engine; rod 132 mm, 1.65 times the stroke",
+        "engine.top_ring: top ring 5.6 mm below the crown",
+        "compression ratio 9",
+    ):
+        assert words in page
 
 
 def test_what_was_assumed_of_a_trace_is_told(traced):

@@ -22,6 +22,7 @@ from cases.life.steps import COLD_GAS, PRESSED, WARM, WARM_GAS
 from cases.report.results import results_dict, write_outputs
 from cases.run import solve_case
 from fea.contact import Compound, Contact, Pairs
+from fea.hotspots import along_spot
 from fea.stress import recover
 from geometry.section import Block
 
@@ -165,7 +166,11 @@ def test_what_becomes_of_it_is_told_once():
             return strength, strength
 
         cold = SimpleNamespace(pairs=two_pairs(), strengths=strengths)
-        life = SimpleNamespace(fit=fit, cold=cold, touched={"barrel"})
+        life = SimpleNamespace(
+            fit=fit, cold=cold, touched={"barrel"},
+            case=SimpleNamespace(block=Block(bore=80, barrel_wall=8)),
+            mesh=SimpleNamespace(points=np.array([[50.0, 1], [50, -1]])),
+        )  # fmt: skip
         steps = [step(PRESSED, False, None), step(WARM, True, 90.0), step(WARM_GAS, True, None)]
         return _compound_notes(life, steps)
 
@@ -264,6 +269,16 @@ def test_a_cycle_without_gas_has_the_joint_that_gas_has_left(life):
         np.abs(one.stress - two.stress).max() for one, two in zip(as_it_was, wanted, strict=True)
     )
     assert off < 1e-3 * was
+
+
+def test_the_table_of_cycles_tells_that_cycle(life):
+    """Of a spot that is hot without gas too: what it has there once gas was."""
+    (warm, _), first = life.at_gas(1.0), life.stress_of(WARM)
+    ranges = read_life(life).ranges
+    for one in ranges:
+        assert one.idle_mpa == along_spot(warm.idle, one.spot)
+        assert one.gas_mpa == along_spot(warm.gas, one.spot)
+    assert any(abs(one.idle_mpa - along_spot(first, one.spot)) > 0.1 for one in ranges)
 
 
 def test_compound_with_no_strength_when_warm_is_as_none(case_of, solved):

@@ -292,7 +292,7 @@ def test_a_press_that_yields_the_block_is_refused(case_of):
 
 
 def test_contact_that_is_not_found_names_step_and_joint(case_of, monkeypatch):
-    at_once = replace(SETTINGS, most_at_once=1, most_iterations=1)
+    at_once = replace(SETTINGS, most_at_once=1, most_alone=1, most_iterations=1)
     monkeypatch.setattr("fea.contact.fitted.SETTINGS", at_once)
     where = (
         "joint of insert and block at the (barrel|outer wall|tie), 1?[0-9]:[0-5][0-9] of bore 1:"

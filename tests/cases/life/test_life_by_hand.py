@@ -14,10 +14,11 @@ from cases.life.given import Heat, InsertFit, LifeInput, SideFit, life_given
 from cases.life.heat import Conducting, conducting
 from cases.life.joint import joint_state, with_errors
 from cases.life.life import FittedLife, OnePieceLife, fits_of, with_misfit
+from cases.life.liner import Turns
 from cases.life.result import JointState, Piece, SideState
 from cases.life.steps import EngineState
 from cases.life.tie_faces import tie_faces
-from fea.contact import Contact, Pairs
+from fea.contact import Contact, Fitted, Pairs
 from fea.heat import Film
 from geometry.parted import part_off
 from geometry.section import Block, Tie
@@ -231,19 +232,19 @@ def test_a_piece_holds_by_friction_and_force_and_a_side_is_open_by_its_own_area(
             points=np.array([[50.0, 1], [50, -1], [-50, 1], [-50, -1], [-50, 0], [-50, 2]])
         ),
     )
-    state = joint_state(
-        life,
-        SimpleNamespace(
-            iterations=1,
-            solution=SimpleNamespace(temperature=None),
-            contact=contact(
-                [True, False, True, True, False, False],
-                [True, False, False, True, False, False],
-                [100.0, 0, 50, -30, 0, 0],
-                area,
-            ),
+    none = [False] * 6
+    apart = contact(none, none, [0.0] * 6, area)
+    step = Fitted(
+        solution=SimpleNamespace(temperature=None),
+        contact=contact(
+            [True, False, True, True, False, False],
+            [True, False, False, True, False, False],
+            [100.0, 0, 50, -30, 0, 0],
+            area,
         ),
-    )
+        iterations=1, jumps=None, load=None, softer=None,
+    )  # fmt: skip
+    state = joint_state(life, step)
     right, left = state.pieces
     assert (right.clock, left.clock) == ("3:00", "9:00")
     assert (right.hold_n, left.hold_n) == (pytest.approx(10.0), pytest.approx(5.0))
@@ -265,6 +266,15 @@ def test_a_piece_holds_by_friction_and_force_and_a_side_is_open_by_its_own_area(
     assert barrel.mean_pressure_mpa == pytest.approx(120 / 57)
     assert barrel.largest_pressure_mpa == pytest.approx(10.0)
     assert (barrel.largest_slip_um, wall.largest_slip_um) == (pytest.approx(1.2), 0)
+    assert state.touches
+
+    life.case.block = Block(bore=80, barrel_wall=8, bores=2, pitch=85, firing_bore=2)
+    of_bank = joint_state(life, step)  # what is at 9:00 is about the other bore
+    assert (of_bank.open_share, of_bank.slip_share) == (pytest.approx(30 / 40), 0)
+    barrel, wall = of_bank.sides
+    assert (barrel.mean_pressure_mpa, wall.open_share) == (pytest.approx(10.0), 1)
+    assert [piece.hold_n for piece in of_bank.pieces] == [piece.hold_n for piece in state.pieces]
+    assert not joint_state(life, replace(step, contact=apart)).touches
 
 
 def test_the_error_of_a_joint_is_its_change_from_the_mesh_before():
@@ -325,3 +335,17 @@ class Stress:
     """Stress over yield strength."""
 
     stress: float
+
+
+def test_a_pair_that_comes_off_where_it_conducts_barely_touches():
+    """One that touches while it conducts less than 0.6, beside one that touches anyway, one that
+    never does, and a liner's whose share is told."""
+    turns = Turns(np.array([False, False, False, True]), np.array([1.0, 0.0, 1.0, 0.5]))
+    went = []
+    for _ in range(6):
+        before = turns.share
+        turns.go_on(np.array([float(before[0] < 0.6), 1.0, 0.0, 0.5]))
+        went.append(abs(turns.share[0] - before[0]))
+    assert turns.share == pytest.approx([0.6, 1.0, 0.0, 0.5], abs=0.15)
+    assert went[0] == 1.0
+    assert went[-1] < 0.15
