@@ -63,7 +63,7 @@ class Rating(Subject):
     """The limit of each design, where ratings are asked for."""
 
     key = "rating"
-    after = ("gas", "stress", "life")
+    after = ("gas", "stress", "life", "solid")
     by_design = True
     long = True
 
@@ -84,19 +84,24 @@ class Rating(Subject):
         return rate
 
     def stages(self, case: Any) -> int:
-        """The limit, and its band."""
+        """The limit, its band, and the limit by the solid."""
         from cases.rating.given import rating_given
+        from cases.solid.given import solid_given
 
-        return 1 + (rating_given(case).draws > 0)
+        return 1 + (rating_given(case).draws > 0) + (solid_given(case).setting == "fine")
 
     def solve(self, work: Work) -> DesignRating:
         """One design."""
-        from cases.rating.solve import rate
+        from cases.rating.solve import rate, with_solid_rating
 
         assert work.stage is not None
-        return rate(
+        rated = rate(
             work.case, work.drawn.design, work.found["stress"], work.live["life"], work.stage
         )
+        if solid := work.live.pop("solid", None):
+            with work.stage("solid rating"):
+                rated = with_solid_rating(rated, solid)
+        return rated
 
     def data(self, result: CaseResult, design: Any) -> Mapping[str, Any]:
         """Limit, band, lives and spots."""

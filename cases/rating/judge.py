@@ -32,8 +32,11 @@ from fea.hotspots import (
     spot_at,
 )
 from fea.material import REFERENCE, Material
+from fea.solid.stress import extremes as solid_extremes
+from fea.solid.stress import von_mises as solid_von_mises
 from fea.strength import (
     CRITERIA,
+    GENERAL_CRITERIA,
     Ways,
     cycles_to_failure,
     inward,
@@ -44,7 +47,7 @@ from fea.strength import (
     strength_at,
     ways_into,
 )
-from fea.stress import LayerStress, extremes, principal, von_mises
+from fea.stress import LayerStress, extremes, von_mises
 from geometry.section_mesh import SectionMesh
 
 Array = NDArray[np.float64]
@@ -180,8 +183,8 @@ def judge(
     ----------
     wishes : Rating
     material : Material
-    idle, gas : ndarray, shape (3, ...)
-        sxx, syy, sxy without gas and at its peak. [MPa]
+    idle, gas : ndarray, shape (3, ...) or (6, ...)
+        sxx, syy, sxy without gas and at its peak; or sxx, syy, szz, sxy, syz, szx. [MPa]
     temperature : ndarray, shape (...)
         [degC]
     cycles : float
@@ -197,14 +200,17 @@ def judge(
         If there is no such line of the mean stress, or as :func:`counted`.
     """
     known = counted(wishes, material, temperature, cycles=cycles, strength=strength)
-    amplitudes, means = CRITERIA[wishes.criterion](idle, gas)
+    flat = len(gas) == 3
+    amplitudes, means = (CRITERIA if flat else GENERAL_CRITERIA)[wishes.criterion](idle, gas)
     amplitude, mean, none = amplitudes[0], means[0], np.zeros(amplitudes.shape[1:])
     shares = dict.fromkeys(KINDS, none)
     reversed_, life = none, np.full(none.shape, np.inf)
     if known.yield_mpa is not None:
-        shares[YIELD] = von_mises(gas - idle) / known.yield_mpa
+        equivalent = von_mises if flat else solid_von_mises
+        shares[YIELD] = equivalent(gas - idle) / known.yield_mpa
     if known.tensile_mpa is not None:
-        shares[TENSILE] = np.maximum(principal(gas)[0], 0.0) / known.tensile_mpa
+        largest = (extremes if flat else solid_extremes)(gas)[0]
+        shares[TENSILE] = np.maximum(largest, 0.0) / known.tensile_mpa
         if known.fatigue_mpa is not None:
             assert material.fatigue is not None
             wear = reversed_amplitude(amplitudes, means, wishes.mean_stress, known.tensile_mpa)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Protocol
 
 import numpy as np
 
@@ -223,7 +224,7 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
     loads, notes = Loads(judge_, life), list[str]()
     solved, limit = loads.solved, None
     try:
-        limit = _factor_that_uses_all(loads)
+        limit = factor_that_uses_all(loads)
     except RunError as error:
         notes.append(f"no limit: another gas load could not be solved. {error}")
     asked, at_limit = solved[1.0], solved[1.0 if limit is None else limit]
@@ -288,7 +289,14 @@ def _untold_limit(limit: Stands) -> list[str]:
     return notes
 
 
-def _factor_that_uses_all(loads: Loads) -> float | None:
+class Raised(Protocol):
+    """What a limit is sought of."""
+
+    def used(self, factor: float) -> float:
+        """Largest share of any strength under a gas load."""
+
+
+def factor_that_uses_all(loads: Raised) -> float | None:
     """Factor on the gas load at which a share of one is used, by solving again.
 
     0 where it is used with no gas at all, None where not even by ``MOST_FACTOR``.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from cases.base.subject import TextTable
 from cases.gas.solve import gas_of
+from cases.rating.depth_words import depth_lines
 from cases.rating.result import DISTANCE, is_rated, rating_of
 from cases.rating.words import (
     RATING_CAUTIONS,
@@ -29,6 +30,7 @@ def rating_lines(result: CaseResult) -> list[str | TextTable]:
         *(("Boost\nbar", "Power\nkW") if engine else ()), "Cycles at\nthe asked", "Governed by",
     )  # fmt: skip
     return [
+        *depth_lines(rated),
         TextTable(
             title="What each design stands, an estimate",
             headings=headings,

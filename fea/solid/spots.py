@@ -69,7 +69,7 @@ def solid_spots(
         Empty if the field is nowhere above 0.
     """
     model = stresses[0].solution.model
-    sharp = _near_rims(model)
+    sharp = near_rims(model)
     found: list[SolidSpot] = []
     for stress in stresses:
         value = extremes(stress.stress)[0] if field is None else field[stress.part]
@@ -90,7 +90,7 @@ def _surface(stress: PartStress) -> tuple[Integers, Integers]:
     return triangles[own], prisms[own]
 
 
-def _near_rims(model: SolidModel) -> NDArray[np.bool_]:
+def near_rims(model: SolidModel) -> NDArray[np.bool_]:
     """Whether a node is one of a prism that touches a sharp rim, shape (n,)."""
     mesh = model.mesh
     at_rim = np.zeros(len(mesh.points), dtype=bool)
