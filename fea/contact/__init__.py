@@ -56,9 +56,10 @@ degC.
 """
 
 from fea.contact.extent import joint_ends, last_sides, side_lengths, touching_shares
-from fea.contact.fitted import Contact, ContactError, Fitted, FittedModel
+from fea.contact.fitted import FittedModel
 from fea.contact.pairs import Compound, Fit, Pairs, pairs_of
 from fea.contact.settings import SETTINGS, ContactSettings
+from fea.contact.state import Contact, ContactError, Fitted
 
 __all__ = [
     "SETTINGS",
