@@ -7,8 +7,8 @@ import numpy as np
 from fea_meshes import ring, uniform
 
 from cases.gas.solve import GasLoad
+from cases.life.base import StressCycle
 from cases.life.given import Heat, LifeInput
-from cases.life.life import StressCycle
 from cases.life.steps import EngineState
 from cases.rating.given import Rating
 from fea.material import Fatigue, Material

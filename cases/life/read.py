@@ -7,8 +7,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from cases.life.base import Life
 from cases.life.joint import about_firing, joint_state
-from cases.life.life import FittedLife, Life, bore_of
+from cases.life.life import FittedLife, bore_of
 from cases.life.liner import liner_states
 from cases.life.result import JointState, Service, SolvedStep, SpotRange
 from cases.life.ring import ring_follow

@@ -18,13 +18,9 @@ from cases.life.liner import counted_interference, liner_unknown
 from cases.life.steps import TAIL, EngineState
 from cases.materials.reading import library_materials
 from cases.rating.given import rating_given
-from cases.rating.judge import (
-    ROUGH,
-    counted,
-    known_strengths,
-    wanted_cycles,
-)
+from cases.rating.judge import ROUGH
 from cases.rating.result import FATIGUE, TENSILE, YIELD, is_rated, rating_of
+from cases.rating.shares import counted, known_strengths, wanted_cycles
 from cases.rating.steep import critical_distances
 from cases.rating.words import (
     LEAST_CYCLES,

@@ -15,7 +15,7 @@ import numpy as np
 from cases.base.faults import RunError
 from cases.gas.cycle import INTAKE_RANGE, EngineError, run_engine_for
 from cases.gas.solve import GasLoad
-from cases.life.life import Life
+from cases.life.base import Life
 from cases.life.steps import EngineState
 from cases.rating.judge import MOST_SHARE, Judge, JudgedCycle, untold_strengths
 from cases.rating.result import YIELD, DesignRating, RatedSpot, Stands

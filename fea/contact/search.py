@@ -233,7 +233,7 @@ class SetsSearch:
             found = joint.solve_joint(system, factor, load, way.loaded, still, none, settled)
         else:
             found = joint.solve_section(system, factor, load, none, settled)
-        return joint.solution(found.whole, load)
+        return joint.solution(found, load)
 
     def _set_out(self, task: _Task, tied: Array, aid: Array) -> _Way:
         """Where a search begins."""
@@ -241,7 +241,7 @@ class SetsSearch:
         condensed = self.joint.condense(aid)
         loaded = softer = none
         if condensed is not None:
-            loaded = self.joint.held_at(none, task.load)[1]
+            loaded = self.joint.loaded(task.load)
             softer = none if self.joint.is_of(condensed) else task.softer
         return _Way(
             start=task.start,
@@ -311,7 +311,7 @@ class SetsSearch:
             broken=none > 0,
             filler=none,
         )
-        solution = self.joint.solution(found.whole, task.load)
+        solution = self.joint.solution(found, task.load)
         return Fitted(solution, contact, iterations, found.jumps, task.load, found.softer)
 
     def _near_sets(self, task: _Task) -> tuple[Sets, Array, int]:

@@ -10,10 +10,11 @@ from fea_meshes import ring, uniform
 from pulled import WROUGHT
 
 from cases.gas.solve import GasLoad
+from cases.life.base import OnePieceLife, with_misfit
 from cases.life.given import Heat, InsertFit, LifeInput, SideFit, life_given
 from cases.life.heat import Conducting, conducting
 from cases.life.joint import joint_state, with_errors
-from cases.life.life import FittedLife, OnePieceLife, fits_of, with_misfit
+from cases.life.life import FittedLife, fits_of
 from cases.life.liner import Turns
 from cases.life.result import JointState, Piece, SideState
 from cases.life.steps import EngineState

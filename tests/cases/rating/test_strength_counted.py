@@ -32,9 +32,10 @@ from cases.gas.wall_load import WallLoad
 from cases.life.given import InsertFit, SideFit
 from cases.life.life import FittedLife
 from cases.rating.given import Rating
-from cases.rating.judge import Judge, counted, judge, untold_strengths, wanted_cycles
+from cases.rating.judge import Judge, untold_strengths
 from cases.rating.limit import rate_design, stands
 from cases.rating.result import FATIGUE, TENSILE, YIELD, Stands
+from cases.rating.shares import counted, judge, wanted_cycles
 from cases.rating.solve import judge_of
 
 
