@@ -21,9 +21,9 @@ _ONE_MM = UniformDepth(1.0)
 
 
 class Pattern:
-    """Lower triangle of a matrix that couples pairs of nodes, two unknowns each.
+    """Lower triangle of a matrix that couples pairs of nodes, c unknowns each.
 
-    Node k has the unknowns 2k and 2k + 1. Entries stand column by column, rows sorted, as in
+    Node k has the unknowns c k to c k + c - 1. Entries stand column by column, rows sorted, as in
     ``scipy.sparse.csc_array``.
 
     Parameters
@@ -31,11 +31,13 @@ class Pattern:
     row, column : ndarray, shape (...)
         The two nodes of each pair, row >= column, in any order and as often as they come. Each
         node 0 to n - 1 is paired with itself.
+    components : int
+        c: 2 in a plane, 3 in space, 1 for a temperature.
 
     Attributes
     ----------
     rows : ndarray, shape (entries,)
-    starts : ndarray, shape (2 n + 1,)
+    starts : ndarray, shape (c n + 1,)
         First entry of each column, and the end of the last.
     size : int
         Number of pairs, each counted once.
@@ -53,26 +55,25 @@ class Pattern:
     array([ 0,  4,  7,  9, 10], dtype=int32)
     """
 
-    def __init__(self, row: Integers, column: Integers) -> None:
-        count = int(row.max()) + 1
+    def __init__(self, row: Integers, column: Integers, components: int = 2) -> None:
+        c, count = components, int(row.max()) + 1
         keys = column.astype(np.int64) * count + row
         pairs, places = np.unique(keys, return_inverse=True)
         self.pairs, self.size = places.reshape(keys.shape), len(pairs)
         self.column, self.row = column, row = np.divmod(pairs, count)
-        # a node has two columns; the second lacks the entry above the diagonal
+        # a node has c columns; each but the first lacks what is above the diagonal
         below = np.bincount(column, minlength=count)
-        lengths = np.stack([2 * below, 2 * below - 1], axis=1)
-        self.starts = np.zeros(2 * count + 1, dtype=np.int32)
-        np.cumsum(lengths.ravel(), out=self.starts[1:])
+        self.starts = np.zeros(c * count + 1, dtype=np.int32)
+        np.cumsum((c * below[:, None] - np.arange(c)).ravel(), out=self.starts[1:])
         nth = np.arange(self.size) - (np.cumsum(below) - below)[column]
-        start = self.starts[2 * column] + 2 * nth, self.starts[2 * column + 1] + 2 * nth - 1
+        start = [self.starts[c * column + j] + c * nth - j for j in range(c)]
         self.rows = np.empty(self.starts[-1], dtype=np.int32)
         self._sources = np.empty(self.starts[-1], dtype=np.int64)  # into sums by component, pair
-        for i, j in np.ndindex(2, 2):
+        for i, j in np.ndindex(c, c):
             kept = slice(None) if i >= j else np.flatnonzero(nth)  # nth 0: a node with itself
             entries = start[j][kept] + i
-            self.rows[entries] = 2 * row[kept] + i
-            self._sources[entries] = np.arange(self.size)[kept] + (2 * i + j) * self.size
+            self.rows[entries] = c * row[kept] + i
+            self._sources[entries] = np.arange(self.size)[kept] + (c * i + j) * self.size
 
     def columns(self) -> Integers:
         """Column of each entry, shape (entries,)."""
@@ -100,7 +101,7 @@ class Pattern:
 
         Parameters
         ----------
-        blocks : ndarray, shape (2, 2, size)
+        blocks : ndarray, shape (c, c, size)
             By component of the row and of the column.
 
         Returns

@@ -69,8 +69,8 @@ def walls_left(section: DeckSection) -> tuple[WallsLeft, WallsLeft]:
     SectionError
         Where the section can't be built.
     """
-    plan = planned(section)
-    block = section.block
+    plan = planned(section.at_deck)
+    block = plan.block
     clock = np.linspace(0.0, 12.0, round(12 / EVERY), endpoint=False)
     ray = np.exp(1j * clock_to_angle(clock))
 

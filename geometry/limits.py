@@ -35,6 +35,10 @@ Common practice, no source: such an edge crumbles under the cutter.
 """
 
 
+LEAST_WATER = 0.5
+"""Width of the jacket between barrel and outer wall below which there is none. [mm]."""
+
+
 def check_wall(section: DeckSection) -> None:
     """Refuse a wall that is thinner than the section allows, or a barrel that fills the jacket.
 
@@ -57,12 +61,50 @@ def check_wall(section: DeckSection) -> None:
                 f"{least:g} mm, or lower section.thinnest_wall on purpose.", key,
             )  # fmt: skip
     thickest = max([block.barrel_wall, *(wall for _, wall in block.wall_table)])
-    if block.jacket > 0 and thickest > block.barrel_wall + block.jacket - 0.5:
-        most = block.barrel_wall + block.jacket - 0.5
+    if block.jacket > 0 and thickest > block.barrel_wall + block.jacket - LEAST_WATER:
+        most = block.barrel_wall + block.jacket - LEAST_WATER
         raise SectionError(
             f"block.wall_table: a barrel wall of {thickest:g} mm leaves no water between barrel "
             f"and outer wall. Give at most {most:g} mm, or a wider jacket.", "block.wall_table",
         )  # fmt: skip
+
+
+def check_draft(section: DeckSection) -> None:
+    """Refuse a draft that closes the jacket above the section depth.
+
+    Raises
+    ------
+    SectionError
+        With the key path, the value, what is allowed and the cure.
+    """
+    block, depth = section.block, section.depth
+    thickest = max([block.barrel_wall, *(wall for _, wall in block.wall_table)])
+    room = block.jacket - (thickest - block.barrel_wall)
+    left = room - 2 * depth * math.tan(math.radians(block.draft))
+    if left >= LEAST_WATER:
+        return
+    most = math.degrees(math.atan(max(room - LEAST_WATER, 0.0) / (2 * depth)))
+    does = f"leaves {left:.2g} mm of it at" if left > 0 else "closes it above"
+    raise SectionError(
+        f"block.draft = {block.draft:g} deg: the jacket is {room:g} mm wide at the deck, and the "
+        f"draft {does} the section depth of {depth:.4g} mm; {LEAST_WATER:g} mm is the least "
+        f"allowed. Give at most {_down(most)} deg, a wider jacket or a smaller section depth.",
+        "block.draft",
+    )
+
+
+def refuse_drafted(section: DeckSection, reason: SectionError) -> NoReturn:
+    """Say that what can be built at the deck can't be where the draft has narrowed the jacket.
+
+    Raises
+    ------
+    SectionError
+    """
+    raise SectionError(
+        f"block.draft = {section.block.draft:g} deg: what fits at the deck doesn't where the "
+        f"jacket is narrower, in the mean over {section.depth:.4g} mm. There {reason}",
+        "block.draft",
+    ) from reason
 
 
 def check_register(section: DeckSection) -> None:

@@ -14,6 +14,7 @@ import cmath
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,8 +29,16 @@ from geometry.rounding import CORNER_EXTRA, INSIDE_RADIUS, Rounding, between, fa
 from geometry.section import DeckSection, Insert, Tie
 from geometry.section_mesh import blend_length
 
+TIP = 0.15
+"""Where a fillet is no higher than a quarter of this over a wall, it counts as the wall. [mm]."""
+
+TIP_SHARE = 0.1
+"""The same over the fillet's radius, where that is small."""
+
 Tip = tuple[complex, float, str]
 """Where a fillet runs out, how far around it a face is left out [mm], and the face's tag."""
+
+Made = TypeVar("Made")
 
 Loop = list[Curve]
 Rounded = list[tuple[Loop, list[planar.Fillet]]]
@@ -56,13 +65,17 @@ def draw_section(section: DeckSection) -> Outline:
     SectionError
         Where the section can't be built.
     """
+    return _as_drafted(section, _draw)
+
+
+def _draw(section: DeckSection) -> Outline:
     block = section.block
     if block.bores > 1 and block.jacket == 0:
         raise SectionError(
             f"block.bores = {block.bores} needs a water jacket around the bank. Give "
             "block.jacket and block.outer_wall.", "block.jacket",
         )  # fmt: skip
-    plan = planned(section)
+    plan = _planned(section)
     outline = _drawn(plan)
     limits.check_ring(plan, outline, _drawn)
     limits.check_thickness(plan, outline)
@@ -71,7 +84,33 @@ def draw_section(section: DeckSection) -> Outline:
 
 def _drawn(plan: Plan) -> Outline:
     """Faces of a plan, whatever it leaves of any metal."""
-    curves, tips = _all_curves(plan)
+    outline = drawn(plan, plan.layers, water_at=plan.water)
+    insert = plan.section.insert
+    if insert is None:
+        return outline
+    return replace(outline, rounding=Rounding("insert", tuple(plan.corners), insert.edge_break))
+
+
+def drawn(
+    plan: Plan,
+    layers_at: Callable[[NDArray[np.complex128]], Sequence[tuple[Any, ...]]],
+    *,
+    more: Sequence[Curve] = (),
+    tip: float = TIP,
+    water_at: Callable[[NDArray[np.complex128]], NDArray[np.bool_]] | None = None,
+) -> Outline:
+    """Faces between all lines of a plan and some more, by what stands at points.
+
+    Parameters
+    ----------
+    plan : Plan
+    layers_at, water_at : callable
+        As of :func:`outline_from_curves`.
+    more : sequence of Curve
+    tip : float
+        As :data:`TIP`. [mm]
+    """
+    curves, tips = _all_curves(plan, tip)
 
     def removed(pieces: Sequence[Curve]) -> NDArray[np.bool_]:
         out = np.zeros(len(pieces), dtype=bool)
@@ -82,16 +121,28 @@ def _drawn(plan: Plan) -> Outline:
             out[own] = (np.abs(middle[:, None] - z) < length.real).any(axis=1)
         return out
 
-    outline = outline_from_curves(curves, plan.layers, plan.water, removed)
-    insert = plan.section.insert
-    if insert is None:
-        return outline
-    return replace(outline, rounding=Rounding("insert", tuple(plan.corners), insert.edge_break))
+    return outline_from_curves([*curves, *more], layers_at, water_at, removed)
+
+
+def _as_drafted(section: DeckSection, make: Callable[[DeckSection], Made]) -> Made:
+    """What is made of a section; where its draft is what forbids it, the refusal says so."""
+    if section.block.draft == 0:
+        return make(section)
+    limits.check_draft(section)
+    try:
+        return make(section)
+    except SectionError as reason:
+        make(section.at_deck)
+        limits.refuse_drafted(section, reason)
 
 
 def planned(section: DeckSection) -> Plan:
     """The section with its features placed and its fillets drawn, each found to be possible."""
-    block, insert = section.block, section.insert
+    return _as_drafted(section, _planned)
+
+
+def _planned(section: DeckSection) -> Plan:
+    block, insert = section.mean_block, section.insert
     ties = placed(block.ties, block, "tie")
     reliefs = placed(block.relief_cuts, block, "relief cut")
     slots = placed(insert.slots if insert else (), block, "slot")
@@ -117,7 +168,7 @@ def planned(section: DeckSection) -> Plan:
     return plan
 
 
-def _all_curves(plan: Plan) -> tuple[list[Curve], list[Tip]]:
+def _all_curves(plan: Plan, tip: float) -> tuple[list[Curve], list[Tip]]:
     """Every line across which the layers may change, and the tips of :func:`_step_curves`."""
     block = plan.block
     curves: list[Curve] = []
@@ -127,7 +178,7 @@ def _all_curves(plan: Plan) -> tuple[list[Curve], list[Tip]]:
         if block.liner > 0:
             curves += planar.circle(axis, block.liner_radius, "liner")
     curves += [c for loop in plan.jacket_loops for c in loop]
-    steps, tips = _step_curves(plan)
+    steps, tips = _step_curves(plan, tip)
     curves += steps
     curves += [c.tagged(f"register|{c.tag}") for loop in plan.register_loops for c in loop]
     if block.jacket > 0:
@@ -154,7 +205,8 @@ def _with_pocket(plan: Plan, insert: Insert, loops: list[Loop], rounded: Rounded
     """
     machined = insert.register is not None
     if machined or insert.form == "ring":
-        cut = registered(plan.block, insert) if machined else replace(plan.block, ties=())
+        thicker = plan.block.barrel_wall - plan.section.block.barrel_wall
+        cut = registered(plan.block, insert, thicker) if machined else replace(plan.block, ties=())
         pocket = Plan(
             replace(plan.section, block=cut, insert=None), placed(cut.ties, cut, "tie"),
             [], [], [], [],
@@ -365,7 +417,7 @@ def _insert_curves(plan: Plan) -> list[Curve]:
     return curves
 
 
-def _step_curves(plan: Plan) -> tuple[list[Curve], list[Tip]]:
+def _step_curves(plan: Plan, tip: float) -> tuple[list[Curve], list[Tip]]:
     """Barrel and outer-wall faces as they run on under the ties, and where to leave them out.
 
     A fillet runs out tangent to the face it joins, so between the two the section of the tie ends
@@ -386,7 +438,7 @@ def _step_curves(plan: Plan) -> tuple[list[Curve], list[Tip]]:
     for fillet in [*plan.fillets, *plan.register_fillets]:
         as_cast = fillet in plan.fillets
         for tag, touch, sign in ((fillet.before, 0.0, 1), (fillet.after, 1.0, -1)):
-            height = min(0.15, fillet.radius / 10)
+            height = min(tip, fillet.radius * TIP_SHARE * tip / TIP)
             length = math.sqrt(2 * height * fillet.radius)
             z = fillet.arc.point(touch)
             along = fillet.arc.direction(touch) * sign

@@ -172,13 +172,21 @@ def _standing_off(points: Floats, sides: Integers, rounding: Rounding) -> Floats
     z = points[:, 0] + 1j * points[:, 1]
     nodes = np.unique(sides)
     gap = np.zeros(len(points))
-    edges = z[_ends_and_turns(z, sides)]
+    edges = z[ends_and_turns(z, sides)]
     gap[nodes] = np.maximum(rounding.corner_gap(z[nodes]), rounding.edge_gap(z[nodes], edges))
     return gap[sides]
 
 
-def _ends_and_turns(z: NDArray[np.complex128], sides: Integers) -> Integers:
-    """Nodes where sides in a row end, or where the next goes off at an angle."""
+def ends_and_turns(z: NDArray[np.complex128], sides: Integers) -> Integers:
+    """Nodes where sides in a row end, or where the next goes off at an angle.
+
+    Parameters
+    ----------
+    z : ndarray, shape (n,)
+        Nodes. [mm]
+    sides : ndarray, shape (k, 3)
+        First end, second end and mid-side node.
+    """
     first, second, middle = sides.T
     out, into = 4 * z[middle] - 3 * z[first] - z[second], 3 * z[second] + z[first] - 4 * z[middle]
     leaving, coming = np.zeros(len(z), dtype=complex), np.zeros(len(z), dtype=complex)

@@ -6,6 +6,12 @@ insert: a tie under a ring, down to the ring's depth, and a register. The insert
 plan says so, as deep as its profile, but no deeper than the space that is open from the deck. A
 fillet belongs to its tie. A zone of the insert belongs to its bore, and runs out past the line
 half-way to the next one.
+
+A drafted jacket is widest at the deck. The plan has its walls as thick as they are half-way down
+H, and each tie as wide as half-way down the tie: the metal of the wedges is all there, spread over
+the depth. A register is cut straight, from the walls at the deck. An insert without one follows
+the walls, and is narrower here than it is made, by (H - its depth) tan(draft): 4 % of 9 mm for
+22 mm and 1 deg.
 """
 
 from __future__ import annotations
@@ -114,10 +120,10 @@ class Plan:
     register_loops: list[list[Curve]] = field(default_factory=list)  # pockets as machined
     register_fillets: list[planar.Fillet] = field(default_factory=list)
 
-    @property
+    @cached_property
     def block(self) -> Block:
-        """The block of the section."""
-        return self.section.block
+        """The block of the section, as thick as in the mean over the depth where it has draft."""
+        return self.section.mean_block
 
     @cached_property
     def relief_at(self) -> NDArray[np.complex128]:
@@ -218,7 +224,7 @@ class Plan:
             standing = np.maximum(standing, np.where(in_strip(tie, z), tie.feature.depth, 0.0))
         part, depth = np.full(z.shape, "tie", dtype=object), standing
         filled = np.flatnonzero(standing == 0)
-        if filled.size:
+        if filled.size and self.fillets:
             middles = np.array([fillet.arc.point(0.5) for fillet in self.fillets])
             nearest = np.abs(z[filled, None] - middles).argmin(axis=1)
             for k, fillet in zip(filled, nearest, strict=True):
@@ -370,14 +376,18 @@ class Plan:
         return ~self.in_barrel(z) & (self.off_bank(z) < self.block.jacket_radius)
 
 
-def registered(block: Block, insert: Insert) -> Block:
+def registered(block: Block, insert: Insert, thicker: float = 0.0) -> Block:
     """A block whose jacket is the pocket that a register cuts, corners as the cutter leaves them.
 
     A ring's register goes over the ties. A cutter of next to a fillet's own radius leaves that
-    fillet: between the two lies no metal that could be drawn.
+    fillet: between the two lies no metal that could be drawn. ``thicker`` [mm] is what the walls
+    of ``block`` have more than at the deck, from where the register is measured.
     """
     assert insert.register is not None
-    off, cutter = insert.off_barrel, insert.register.corner_radius
+    cutter = insert.register.corner_radius
+    off, off_outer = (
+        width + thicker if width else 0.0 for width in (insert.off_barrel, insert.off_outer_wall)
+    )
     ties = () if insert.form == "ring" else block.ties
 
     def left(fillet: float) -> float:
@@ -387,8 +397,8 @@ def registered(block: Block, insert: Insert) -> Block:
         block,
         barrel_wall=block.barrel_wall - off,
         wall_table=tuple((clock, wall - off) for clock, wall in block.wall_table),
-        jacket=block.jacket + off + insert.off_outer_wall,
-        outer_wall=block.outer_wall - insert.off_outer_wall,
+        jacket=block.jacket + off + off_outer,
+        outer_wall=block.outer_wall - off_outer,
         ties=tuple(replace(tie, fillet=left(tie.fillet)) for tie in ties),
         relief_cuts=(),
         valley_fillet=left(block.valley_fillet),
@@ -504,4 +514,5 @@ def slot_radius(slot: Placed[WaterSlot], section: DeckSection) -> float:
     assert section.insert is not None
     if slot.feature.radius is not None:
         return slot.feature.radius
-    return section.block.barrel_radius + (section.insert.width or section.block.jacket) / 2
+    block = section.mean_block
+    return block.barrel_radius + (section.insert.width or block.jacket) / 2

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal, get_args
 
 import numpy as np
@@ -29,6 +29,33 @@ EDGE_BREAK = 0.3
 
 Common practice, no source: a file or a brush takes off 0.2 to 0.5 mm.
 """
+
+FLOOR_RADIUS = 2.0
+"""Radius between the floor of a relief cut and its wall where nothing is said. [mm].
+
+Common practice, no source: the corner of the cutter, or a cast pocket's least fillet.
+"""
+
+UNDERSIDE_RADIUS = 3.0
+"""Radius between the underside of a tie and the walls where nothing is said. [mm].
+
+Common practice, no source: cast metal has no inner corner sharper than 2 to 3 mm.
+"""
+
+JACKET_SHARE = 0.8
+"""Depth of a jacket over the bore where nothing is said.
+
+Common practice, no source: the water reaches about as far down as the rings are hot.
+"""
+
+FLOOR_SHARE = 0.15
+"""Metal between a jacket's floor and the crankcase, over the bore, where nothing is said.
+
+Common practice, no source.
+"""
+
+BELOW_FEATURES = 1.25
+"""A jacket whose depth isn't stated reaches this many times as deep as any tie or relief cut."""
 
 Form = Literal["pieces", "ring"]
 """Of an insert: a piece in each pocket between the ties, or one around the barrels over them."""
@@ -67,7 +94,12 @@ RANGES: Mapping[str, Mapping[str, tuple[float, float, str]]] = {
         "jacket": (0.0, 200.0, "mm"),
         "outer_wall": (0.0, 200.0, "mm"),
         "valley_fillet": (0.0, 50.0, "mm"),
+        "draft": (0.0, 10.0, "deg"),
         "bores": (1, 16, "bores"),
+        "jacket_depth": (1.0, 500.0, "mm"),
+        "crankcase_floor": (2.0, 500.0, "mm"),
+        "floor_radius": (0.0, 20.0, "mm"),
+        "underside_radius": (0.0, 20.0, "mm"),
     },
     "section": {"depth": (1.0, 500.0, "mm"), "thinnest_wall": (0.2, 50.0, "mm")},
 }
@@ -293,6 +325,11 @@ class Block:
     pitch: float | None = None  # between bore axes; needed with more than one bore [mm]
     firing_bore: int = 1  # counted from 1 at the 9:00 end
     valley_fillet: float = 3.0  # where neighbouring barrels run together [mm]
+    draft: float = 0.0  # of the jacket, whose walls and ties are stated at the deck [deg]
+    jacket_depth: float | None = None  # deck to the jacket's floor; None: usual [mm]
+    crankcase_floor: float | None = None  # deck to where the barrels end; None: usual [mm]
+    floor_radius: float = FLOOR_RADIUS  # between a relief cut's floor and its wall [mm]
+    underside_radius: float = UNDERSIDE_RADIUS  # between a tie's underside and the walls [mm]
 
     def __post_init__(self) -> None:
         _require_ranges("block", self)
@@ -300,6 +337,7 @@ class Block:
         self._check_wall_table()
         self._check_pitch()
         self._check_jacket()
+        self._check_floors()
 
     def _check_wall_table(self) -> None:
         for clock, wall in self.wall_table:
@@ -343,6 +381,54 @@ class Block:
                 "block has no jacket, so no tie can cross it and no outer wall can stand outside "
                 "it. Give block.jacket, or leave out the ties and the outer wall.", "block.jacket",
             )  # fmt: skip
+        if self.jacket == 0 and self.draft > 0:
+            raise SectionError(
+                f"block.draft = {self.draft:g} deg is of the walls of a jacket, and the block "
+                "has none. Give block.jacket, or leave the draft out.", "block.draft",
+            )  # fmt: skip
+
+    def _check_floors(self) -> None:
+        floor, jacket = self.floor_depth, self.jacket_floor
+        if floor <= jacket:
+            key = "jacket_depth" if self.jacket_depth is not None else "crankcase_floor"
+            raise SectionError(
+                f"the jacket is {jacket:g} mm deep, but the crankcase begins {floor:g} mm below "
+                f"the deck. Give block.jacket_depth below {floor:g} mm, or block.crankcase_floor "
+                f"above {jacket:g} mm.", f"block.{key}",
+            )  # fmt: skip
+        for number, cut in enumerate(self.relief_cuts, 1):
+            if cut.depth >= floor:
+                raise SectionError(
+                    f"relief cut {number} at {format_clock(cut.clock)} is {cut.depth:g} mm deep, "
+                    f"which leaves no floor above the crankcase, {floor:g} mm below the deck. Give "
+                    f"block.crankcase_floor above {cut.depth:g} mm, or a cut less deep.",
+                    "block.crankcase_floor",
+                )
+
+    @property
+    def _deepest(self) -> float:
+        ties, cuts = (tie.depth for tie in self.ties), (cut.depth for cut in self.relief_cuts)
+        return max([0.0, *ties, *cuts])
+
+    @property
+    def jacket_floor(self) -> float:
+        """Depth of the jacket's floor, as stated or as usual; 0 without a jacket. [mm]."""
+        if self.jacket == 0:
+            return 0.0
+        if self.jacket_depth is not None:
+            return self.jacket_depth
+        usual = max(JACKET_SHARE * self.bore, BELOW_FEATURES * self._deepest)
+        if self.crankcase_floor is None:
+            return usual
+        return min(usual, self.crankcase_floor * JACKET_SHARE / (JACKET_SHARE + FLOOR_SHARE))
+
+    @property
+    def floor_depth(self) -> float:
+        """Depth of the crankcase's floor, where the barrels end, as stated or as usual. [mm]."""
+        if self.crankcase_floor is not None:
+            return self.crankcase_floor
+        jacket = self.jacket_floor or max(JACKET_SHARE * self.bore, BELOW_FEATURES * self._deepest)
+        return jacket + FLOOR_SHARE * self.bore
 
     @property
     def liner_radius(self) -> float:
@@ -363,6 +449,49 @@ class Block:
     def outside_radius(self) -> float:
         """Outside of the block beside a bore. [mm]."""
         return self.jacket_radius + self.outer_wall
+
+    def at_depth(self, depth: float) -> Block:
+        """The block as its draft leaves it at a depth: walls and ties thicker, the jacket narrower.
+
+        Parameters
+        ----------
+        depth : float
+            Below the deck. [mm]
+
+        Returns
+        -------
+        Block
+            Without draft; the same where there is none.
+
+        Raises
+        ------
+        SectionError
+            If the walls meet above that depth.
+
+        Examples
+        --------
+        >>> cast = Block(bore=86, barrel_wall=6, jacket=9, outer_wall=8, draft=1)
+        >>> round(cast.at_depth(20).barrel_wall, 3), round(cast.at_depth(20).jacket, 3)
+        (6.349, 8.302)
+        """
+        if self.draft == 0:
+            return self
+        thicker = depth * math.tan(math.radians(self.draft))
+        if 2 * thicker > self.jacket:
+            closed = self.jacket / 2 / math.tan(math.radians(self.draft))
+            raise SectionError(
+                f"block.draft = {self.draft:g} deg closes the jacket of {self.jacket:g} mm "
+                f"{closed:.3g} mm below the deck. Give less, or a wider jacket.", "block.draft",
+            )  # fmt: skip
+        return replace(
+            self,
+            barrel_wall=self.barrel_wall + thicker,
+            wall_table=tuple((clock, wall + thicker) for clock, wall in self.wall_table),
+            jacket=self.jacket - 2 * thicker,
+            outer_wall=self.outer_wall + thicker,
+            ties=tuple(replace(tie, width=tie.width + 2 * thicker) for tie in self.ties),
+            draft=0.0,
+        )
 
     @property
     def axes(self) -> tuple[float, ...]:
@@ -493,3 +622,20 @@ class DeckSection:
                     f"{self.depth:g} mm. Make the register at most {self.depth:g} mm deep, or give "
                     f"a section depth of at least {register.depth:g} mm.", "register.depth",
                 )  # fmt: skip
+
+    @property
+    def at_deck(self) -> DeckSection:
+        """The same with the block as it stands at the deck, without draft."""
+        return replace(self, block=replace(self.block, draft=0.0))
+
+    @property
+    def mean_block(self) -> Block:
+        """The block without draft, its walls and ties as thick as in the mean over their depth."""
+        block = self.block
+        if block.draft == 0:
+            return block
+        ties = (
+            block.at_depth(min(tie.depth, self.depth) / 2).ties[place]
+            for place, tie in enumerate(block.ties)
+        )
+        return replace(block.at_depth(self.depth / 2), ties=tuple(ties))

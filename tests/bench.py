@@ -1,9 +1,15 @@
 """A bench block, its inserts, heat and engine, invented, as texts of a case file.
 
-The ring fills its pocket as drawn, corners and edges: closed forms are of such a one.
+The gas of the plain block is static, on all of the section, so that its load is a peak times a
+depth. The ring fills its pocket as drawn, corners and edges: closed forms are of such a one.
 """
 
-BLOCK = """\
+GAS = """\
+[gas]
+peak_pressure = "120 bar"
+pressurised_depth = "24 mm"
+"""
+BLOCK = f"""\
 job = "bench block (invented)"
 [block]
 bore = "80 mm"
@@ -11,9 +17,7 @@ barrel_wall = "8 mm"
 jacket = "10 mm"
 outer_wall = "9 mm"
 material = "A356-T6"
-[gas]
-peak_pressure = "120 bar"
-[section]
+{GAS}[section]
 mesh = "coarse"
 depth = "24 mm"
 tolerance = "10 %"

@@ -25,6 +25,7 @@ from cases.base.units import (
     HEATING_VALUE,
     INTENSITY,
     LENGTH,
+    MASS,
     POWER,
     PRESSURE,
     SHARE,
@@ -42,6 +43,7 @@ from cases.base.units import (
     parse_heating_value,
     parse_intensity,
     parse_length,
+    parse_mass,
     parse_power,
     parse_pressure,
     parse_share,
@@ -223,6 +225,7 @@ Conductivity = Annotated[float, BeforeValidator(parse_conductivity), CONDUCTIVIT
 Density = Annotated[float, BeforeValidator(parse_density), DENSITY]
 Expansion = Annotated[float, BeforeValidator(parse_expansion), EXPANSION]
 Force = Annotated[float, BeforeValidator(parse_force), FORCE]
+Mass = Annotated[float, BeforeValidator(parse_mass), MASS]
 Speed = Annotated[float, BeforeValidator(parse_speed), SPEED]
 Power = Annotated[float, BeforeValidator(parse_power), POWER]
 HeatingValue = Annotated[float, BeforeValidator(parse_heating_value), HEATING_VALUE]

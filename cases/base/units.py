@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 _INCH = 25.4  # [mm], exact: international yard and pound agreement, 1959
 _PSI = 0.45359237 * 9.80665 / _INCH**2  # [MPa]; pound exact as above, standard gravity CGPM 1901
 _POUND_FORCE = 0.45359237 * 9.80665  # [N]
+_POUND = 453.59237  # [g], exact as above
 _HORSEPOWER = 550 * 0.3048 * _POUND_FORCE / 1000  # [kW], exact: 550 ft lbf/s
 _METRIC_HORSEPOWER = 75 * 9.80665 / 1000  # [kW], exact: 75 m kgf/s
 ABSOLUTE_ZERO = -273.15  # [degC], exact: definition of the Celsius scale
@@ -118,6 +119,9 @@ EXPANSION = Quantity(
 DENSITY = Quantity(
     "a density", "g/mm3", {"kg/m3": 1e-6, "g/cm3": 1e-3}, '"2700 kg/m3" or "2.7 g/cm3"'
 )
+MASS = Quantity(
+    "a mass", "g", {"g": 1.0, "kg": 1000.0, "lb": _POUND, "oz": _POUND / 16}, '"420 g" or "15 oz"'
+)
 SPEED = Quantity("a speed of the crank", "rpm", {"rpm": 1.0, "/min": 1.0}, '"7000 rpm"')
 POWER = Quantity(
     "a power",
@@ -159,7 +163,8 @@ def parse_quantity(value: object, quantity: Quantity) -> float:
         ``LENGTH`` [mm], ``PRESSURE`` [MPa], ``ANGLE`` [deg], ``SHARE`` [1], ``TEMPERATURE``
         [degC], ``FILM`` [W/(mm2 K)], ``HEAT_FLUX`` [W/mm2], ``CONDUCTIVITY`` [W/(mm K)],
         ``EXPANSION`` [1/K], ``FORCE`` [N], ``SPEED`` [rpm], ``POWER`` [kW], ``HEATING_VALUE``
-        [J/g], ``INTENSITY`` [MPa sqrt(m)], ``DENSITY`` [g/mm3] or ``GROWTH`` [mm/cycle].
+        [J/g], ``INTENSITY`` [MPa sqrt(m)], ``DENSITY`` [g/mm3], ``MASS`` [g] or ``GROWTH``
+        [mm/cycle].
 
     Returns
     -------
@@ -411,6 +416,22 @@ def parse_force(value: object) -> float:
     200.0
     """
     return parse_quantity(value, FORCE)
+
+
+def parse_mass(value: object) -> float:
+    """A mass with its unit. [g].
+
+    Raises
+    ------
+    ValueError
+        As :func:`parse_quantity`.
+
+    Examples
+    --------
+    >>> parse_mass("0.42 kg")
+    420.0
+    """
+    return parse_quantity(value, MASS)
 
 
 def parse_speed(value: object) -> float:

@@ -76,16 +76,17 @@ class Block(Subject):
         return (block_chapter(result),)
 
     def limits(self, result: Solved) -> Sequence[str]:
-        """What the section leaves out of a register; what a lowered limit of a wall means."""
+        """How draft is taken, what the section leaves out of a register, a lowered limit."""
+        from cases.block.drafted import draft_limits
         from cases.block.walls import machined_designs
         from geometry.section import THINNEST_WALL
 
-        lowest, told = result.case.thinnest_wall, []
+        lowest, told = result.case.thinnest_wall, draft_limits(result.case)
         inserts = [design.section.insert for design in machined_designs(result)]
         if any(insert and insert.register for insert in inserts):
             told.append(
                 "A register is in the deck section alone: from the side the barrel has its wall as "
-                "cast. Walls as cast stand upright in the section; draft is left out."
+                "cast."
             )
         if lowest >= THINNEST_WALL:
             return told
@@ -94,6 +95,12 @@ class Block(Subject):
             f"The thinnest wall allowed was lowered to {lowest:g} mm for this case; the usual "
             f"limit is {THINNEST_WALL:g} mm.",
         )
+
+    def assumed(self, result: Solved) -> Sequence[tuple[str, str]]:
+        """How inserts without a register are cut in a drafted jacket."""
+        from cases.block.drafted import draft_assumed
+
+        return draft_assumed(result)
 
 
 SUBJECT = Block()

@@ -11,7 +11,18 @@ from pydantic import BeforeValidator, Field, StrictBool, StrictInt
 from cases.base.tables import Angle, Clock, Length, Range, Table, key, share_within
 from cases.base.units import SHARE
 from geometry.rounding import CORNER_EXTRA, INSIDE_RADIUS
-from geometry.section import RANGES, THINNEST_WALL, Block, DeeperZone, Insert, Register, Tie
+from geometry.section import (
+    BELOW_FEATURES,
+    FLOOR_SHARE,
+    JACKET_SHARE,
+    RANGES,
+    THINNEST_WALL,
+    Block,
+    DeeperZone,
+    Insert,
+    Register,
+    Tie,
+)
 
 TOLERANCE = 0.02  # numerical error of a hot spot, as a share of its stress
 TOLERANCES = Range(0.3, 20, "%")
@@ -110,6 +121,38 @@ class BlockTable(Table):
     )
     valley_fillet: Annotated[Length, _range("block", "valley_fillet")] = key(
         "the fillet where two barrels run together", "3 mm", _default(Block, "valley_fillet")
+    )
+    jacket_depth: Annotated[Length, _range("block", "jacket_depth")] | None = key(
+        "the depth of the water jacket, from the deck to its floor",
+        "70 mm",
+        None,
+        left_out=f"{JACKET_SHARE:g} of the bore, at least {BELOW_FEATURES:g} times as deep as any "
+        "tie or relief cut",
+        allowed="less than the crankcase floor",
+    )
+    crankcase_floor: Annotated[Length, _range("block", "crankcase_floor")] | None = key(
+        "the depth from the deck at which the barrels end over the crankcase, where the solid is "
+        "held",
+        "83 mm",
+        None,
+        left_out=f"{FLOOR_SHARE:g} of the bore below the jacket",
+        allowed="more than the depth of the jacket and of any relief cut",
+    )
+    floor_radius: Annotated[Length, _range("block", "floor_radius")] = key(
+        "the radius between a relief cut's floor and its wall; 0 leaves it sharp and not judged",
+        "2 mm",
+        _default(Block, "floor_radius"),
+    )
+    underside_radius: Annotated[Length, _range("block", "underside_radius")] = key(
+        "the radius between a tie's underside and the walls; 0 leaves it sharp and not judged",
+        "3 mm",
+        _default(Block, "underside_radius"),
+    )
+    draft: Annotated[Angle, _range("block", "draft")] = key(
+        "the draft of the jacket as cast: it is widest at the deck, where its walls and ties are "
+        "stated, and they grow thicker with depth; an insert without a register is cut with it",
+        "1 deg",
+        _default(Block, "draft"),
     )
 
 

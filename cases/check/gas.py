@@ -1,4 +1,4 @@
-"""Problems of the engine cycle whose answer is known, each posed once.
+"""Problems of the gas, its cycle and its load on the wall, whose answer is known, each posed once.
 
 mm, MPa, K and J. They have no mesh, so their fineness changes nothing.
 """
@@ -8,10 +8,13 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
 import scipy
 
+from cases.gas.curve import PressureCurve
 from cases.gas.cycle import Closed, close_in
-from cases.gas.cylinder import GAS_CONSTANT, Burn, Capacity, Crank, Walls
+from cases.gas.cylinder import ATMOSPHERE, GAS_CONSTANT, Array, Burn, Capacity, Crank, Walls
+from cases.gas.wall_load import WallLoad
 
 ENDLESS_ROD = Crank(bore=100, stroke=100, rod=5e7, compression_ratio=10)
 SQUARE = Crank(bore=86, stroke=86, rod=143.5, compression_ratio=10.5)
@@ -66,3 +69,48 @@ def balanced(fineness: float = 1.0) -> GasAnswer:
     burn = Burn(start=-20, duration=50, heat=1000.0)
     walls = Walls(temperature=450.0, speed=6000.0)
     return GasAnswer(close_in(SQUARE, burn, pressure=0.1, temperature=350.0, walls=walls))
+
+
+@dataclass(frozen=True)
+class WallAnswer:
+    """A load on the wall by crank angle, to be read."""
+
+    load: WallLoad
+
+    @property
+    def solver(self) -> str:
+        """Library that reckoned."""
+        return f"numpy {np.__version__}"
+
+    def reached_at(self, depth: float) -> float:
+        """Crank angle after the top at which the gas reaches a depth [mm]. [deg]."""
+        fine = np.linspace(0, 180, 180_001)
+        return float(np.interp(depth, self.load.reach(fine), fine))
+
+
+UNEVEN = Crank(bore=86, stroke=86, rod=143, compression_ratio=10.5)
+
+
+def _on_wall(deg: Array, pushing: Array, top_ring: float) -> WallAnswer:
+    """Of pressures that push on the wall [MPa], the crown flush at the top, H without end."""
+    gas = pushing + ATMOSPHERE
+    most = int(np.argmax(gas))
+    curve = PressureCurve(
+        crank=UNEVEN, deg=deg, pressure=gas, peak=float(gas[most]), peak_deg=float(deg[most])
+    )
+    return WallAnswer(
+        WallLoad(curve=curve, top_ring=top_ring, crown_below_deck=0.0, section_depth=1e3)
+    )
+
+
+def bared(fineness: float = 1.0) -> WallAnswer:
+    """Five pressures at five angles; stroke 86, rod 143 mm, the ring 7 mm down."""
+    deg = np.array([0.0, 10.0, 30.0, 60.0, 90.0])
+    return _on_wall(deg, np.array([6.0, 7.5, 5.5, 2.0, 0.9]), 7.0)
+
+
+def expansion(fineness: float = 1.0) -> WallAnswer:
+    """8 MPa at the top, from there p (x + xc)^1.25 constant, xc = 86 / 9.5 mm; the ring 5 mm."""
+    deg = np.linspace(0, 90, 90_001)
+    clear = UNEVEN.stroke / (UNEVEN.compression_ratio - 1)
+    return _on_wall(deg, 8.0 * (clear / (clear + UNEVEN.depth(deg))) ** 1.25, 5.0)

@@ -3,7 +3,8 @@
 ``PROBLEMS`` holds the values with their sources; how each problem is posed stands in
 :mod:`cases.check.sections`, :mod:`cases.check.fits`, :mod:`cases.check.heat`,
 :mod:`cases.check.friction`, :mod:`cases.check.gas`, :mod:`cases.check.fatigue`,
-:mod:`cases.check.tubes` and :mod:`cases.check.cracks`. mm, N, MPa, W and degC; K and J in the gas.
+:mod:`cases.check.tubes`, :mod:`cases.check.solid_fits`, :mod:`cases.check.solid_heat` and
+:mod:`cases.check.cracks`. mm, N, MPa, W and degC; K and J in the gas.
 """
 
 from __future__ import annotations
@@ -31,6 +32,8 @@ from cases.check import friction as friction_problems
 from cases.check import gas as gas_problems
 from cases.check import heat as heat_problems
 from cases.check import sections as problems
+from cases.check import solid_fits as solid_fit_problems
+from cases.check import solid_heat as solid_heat_problems
 from cases.check import tubes as depth_problems
 from cases.check.contacts import ContactAnswer
 from cases.check.cracks import CrackAnswer
@@ -38,9 +41,11 @@ from cases.check.distances import NotchAnswer
 from cases.check.fatigue import FatigueAnswer
 from cases.check.fits import FitAnswer, PunchAnswer, StrengthAnswer
 from cases.check.friction import FrictionAnswer
-from cases.check.gas import GasAnswer
+from cases.check.gas import GasAnswer, WallAnswer
 from cases.check.heat import HeatAnswer
 from cases.check.sections import Answer
+from cases.check.solid_fits import ALLOY, IRON, SolidFitAnswer
+from cases.check.solid_heat import SolidHeatAnswer
 from cases.check.tubes import LONG, DepthAnswer
 from cases.gas.cylinder import woschni
 from fea.bore import bore_growth
@@ -75,7 +80,10 @@ class Problem:
         Answer
         | DepthAnswer
         | HeatAnswer
+        | SolidFitAnswer
+        | SolidHeatAnswer
         | GasAnswer
+        | WallAnswer
         | FatigueAnswer
         | CrackAnswer
         | FrictionAnswer
@@ -234,6 +242,18 @@ def _warmth(x: float, y: float) -> Reading:
     return lambda answer: answer.at(x, y)
 
 
+def _warmth_in_solid(x: float, y: float, z: float) -> Reading:
+    return lambda answer: answer.at(x, y, z)
+
+
+def _grows_by(off: float) -> Reading:
+    return lambda answer: answer.growth(off)
+
+
+def _pressed_at(off: float) -> Reading:
+    return lambda answer: answer.pressure(off)
+
+
 def _warmth_on(edge: str, part: str | None = None) -> Reading:
     return lambda answer: answer.on(edge, part)
 
@@ -275,6 +295,24 @@ def _work(answer: GasAnswer) -> float:
 
 def _hottest(answer: GasAnswer) -> float:
     return float(answer.closed.temperature.max())
+
+
+def _wall_row(number: int) -> Reading:
+    """Depth that the gas reaches at one of the angles [mm]."""
+    return lambda answer: answer.load.reach(answer.load.deg)[number]
+
+
+def _wall_line(number: int) -> Reading:
+    """Load on the section at one of the angles [N/mm]."""
+    return lambda answer: answer.load.line_loads[number]
+
+
+def _wall_most(answer: WallAnswer) -> float:
+    return answer.load.line_load
+
+
+def _wall_most_deg(answer: WallAnswer) -> float:
+    return answer.load.line_load_deg
 
 
 def _towards(angle: float) -> Reading:
@@ -913,6 +951,41 @@ PROBLEMS = (
         ),
     ),
     Problem(
+        "Gas on the wall by crank angle",
+        "Stroke 86 mm, rod 143 mm, crown flush with the deck at the top, ring 7 mm below it; 6, "
+        "7.5, 5.5, 2 and 0.9 MPa push on the wall 0, 10, 30, 60 and 90 deg after the top.",
+        "derived: depth r + l - r cos - sqrt(l2 - r2 sin2) + 7 mm (Heywood, as before), times the "
+        "pressure; worked out elsewhere",
+        gas_problems.bared,
+        (
+            *(
+                Target(f"reaches at {deg} deg [mm]", depth, 1e-5, _wall_row(number))
+                for number, (deg, depth) in enumerate(
+                    ((0, 7.0), (10, 7.84834), (30, 14.38640), (60, 33.43389), (90, 56.61818))
+                )
+            ),
+            *(
+                Target(f"load at {deg} deg [N/mm]", load, 1e-5, _wall_line(number))
+                for number, (deg, load) in enumerate(
+                    ((0, 42.0), (10, 58.8626), (30, 79.1252), (60, 66.8678), (90, 50.9564))
+                )
+            ),
+            Target("reaches 28 mm at [deg]", 52.5678, 1e-5, lambda answer: answer.reached_at(28.0)),
+        ),
+    ),
+    Problem(
+        "Most load on the wall in expansion",
+        "The same crank, compression 10.5, ring 5 mm below the crown; 8 MPa push on the wall at "
+        "the top and fall as the volume to 1.25.",
+        "derived: p (x + 5 mm) is largest where x = (xc - n h) / (n - 1) = 11.2105 mm",
+        gas_problems.expansion,
+        (
+            Target("at [deg]", 37.338, 1e-4, _wall_most_deg),
+            Target("load [N/mm]", 47.3665, 1e-5, _wall_most),
+            Target("load at the top [N/mm]", 40.0, 1e-6, _wall_line(0)),
+        ),
+    ),
+    Problem(
         "Burn at the top at once, Otto",
         "Compression 10, 1 bar and 300 K at the bottom, gamma 1.4, 1.8 MJ/kg within 0.1 deg.",
         "derived: isentropes and one isochore, any text",
@@ -1091,6 +1164,53 @@ PROBLEMS = (
             Target("sliding", 0.3645, 4e-3, _sliding),
         ),
         note="The plate is 80 a wide, not endless.",
+    ),
+    *(
+        Problem(
+            f"Short ring of {metal.name} pressed on a long tube",
+            "Ring 52/62 mm, 20 mm wide, 0.05 mm tight on the radius, no friction; tube of iron "
+            "45/52 mm, 200 mm long; by the distance from the middle.",
+            "derived elsewhere by axisymmetric finite elements of high order, to 1e-5; Lame's "
+            "long ring would close the bore by a third more",
+            partial(solid_fit_problems.short_ring, metal),
+            (
+                *(
+                    Target(f"bore, {off:g} mm off [um]", grown, 1e-3, _grows_by(off))
+                    for off, grown in zip((0, 10), growth, strict=True)
+                ),
+                *(
+                    Target(f"pressure, {off:g} mm off [MPa]", pressed, 1e-2, _pressed_at(off))
+                    for off, pressed in zip((0, 6), pressure, strict=True)
+                ),
+                Target("mean pressure [MPa]", mean, 1e-3, lambda answer: answer.mean_pressure()),
+            ),
+            note="Pressure at a sharp edge has no bound, which is felt beside it; 1 % is asked.",
+        )
+        for metal, growth, pressure, mean in (
+            (IRON, (-20.3515, -16.988), (3.247, 8.235), 10.958),
+            (ALLOY, (-15.511, -12.716), (3.301, 6.67), 8.181),
+        )
+    ),
+    Problem(
+        "Square fin in space",
+        "8 x 8 x 30 mm, k = 0.15 W/(mm K), 2000 W/(m2 K) to 0 degC on its sides, tip dry, base at "
+        "100 cos(l x) cos(l y) with l tan(4 l) = h / k.",
+        "derived: T = 100 cos(l x) cos(l y) cosh(m (30 - z)) / cosh(30 m), m = l times the root "
+        "of 2 (Carslaw & Jaeger, Conduction of Heat in Solids, 2nd ed., from memory)",
+        solid_heat_problems.fin,
+        (
+            Target("half-way, middle [degC]", 32.0724, 1e-3, _warmth_in_solid(0, 0, -15)),
+            Target("tip, middle [degC]", 17.5076, 1e-3, _warmth_in_solid(0, 0, 0)),
+            Target("tip, corner [degC]", 16.6062, 1e-3, _warmth_in_solid(4, 4, 0)),
+            Target("heat into the base [W]", 75.1670, 1e-3, _heat("base", 0.25)),
+        ),
+    ),
+    Problem(
+        "Cube with one warm face",
+        "One face at 60 degC, five at 0; in the centre.",
+        "derived: six such cubes, each with another face warm, add up to one at 60 degC all over",
+        solid_heat_problems.cube,
+        (Target("centre [degC]", 10.0, 1e-3, _warmth_in_solid(0.5, 0.5, -0.5)),),
     ),
     Problem(
         "Strength of a plate with a round hole by the critical distance",

@@ -112,7 +112,7 @@ def depth_section(case: Case, gas: GasLoad, designs: Sequence[DesignResult]) -> 
         raise ValueError("the case has no [depth].")
     bare = next((one for one in designs if one.section.insert is None), None) or _bare(case, gas)
     clock = _governing(case.block, bare) if given.clock is None else given.clock
-    place = _Place(case, gas, clock, walls_at(case.block, clock, given.floor))
+    place = _Place(case, gas, clock, walls_at(bare.section.mean_block, clock, given.floor))
     tried = np.arange(math.floor(case.section_depth) + 1.0)
     tube = _tube(place, bare, {*tried, *(place.depth_of(one.section.insert) for one in designs)})
     return DepthResult(
@@ -447,7 +447,7 @@ def _depth_at(insert: Insert | None, clock: float, height: float) -> float:
 
 
 def _pressures(gas: GasLoad) -> tuple[Pressure, ...]:
-    """What presses on the wall; of an engine at its worst crank angle, and the envelope."""
+    """What presses on the wall; by crank angle that which loads most, and the envelope."""
     load = gas.wall_load
     if load is None:
         peak = Even(gas.peak_pressure, gas.pressurised_depth)

@@ -1,12 +1,21 @@
-"""The gas load: a stated peak, or the cycle of an engine and what of it reaches the wall.
+"""The gas load: pressure by crank angle and depth, from a trace, a peak pressure or an engine.
+
+``WallLoad`` puts a mean cycle on the wall: the pressure of ``PressureCurve``, times the factor,
+less the crankcase's, down to the top ring. The section gets one number of it, the largest
+q = p min(reach, H) over the crank angle; ``peak_pressure`` is the peak on the wall,
+``pressurised_depth`` what makes their product q. A solid gets the angles of ``angles_to_solve``,
+and the piston's side thrust of ``thrust_of``. Only a stated ``pressurised_depth`` makes the load
+static: all of the peak, at once.
+
+A trace gives its mean cycle, and by the scatter of its peaks the factor on it: mean and three
+standard deviations. A stated peak has the shape of an engine's cycle, usual where nothing is
+stated.
 
 :func:`cases.gas.cycle.close_in` integrates temperature, work and wall heat over the crank angle
 (DOP853, 1e-10), in pieces from valve closing to burn, burn, and to the bottom;
 c_v = R / (gamma - 1) of the local temperature, so gamma is never differenced. The burn's curve goes
 on past its duration, as in the books' examples. One cycle takes about 35 ms, a wanted power
-(``run_engine_for``, any value of a cycle by the intake pressure) about 0.3 s. ``WallLoad`` puts the
-cycle on the wall. The section gets one number of it, the largest q over the crank angle;
-``peak_pressure`` is the peak on the wall, ``pressurised_depth`` what makes their product q.
+(``run_engine_for``, any value of a cycle by the intake pressure) about 0.3 s.
 Expansion down to the bottom, exhaust at the intake's pressure and charge of the intake's
 temperature are simplifications, each said where it is made.
 """
@@ -39,7 +48,7 @@ class Gas(Subject):
         return GasKeys
 
     def given(self, table: Any, case: Any, faults: Faults) -> GasInput:
-        """A peak pressure or an engine."""
+        """A trace, a peak pressure or an engine."""
         from cases.gas.reading import read_gas
 
         return read_gas(table, case, faults)
@@ -75,7 +84,7 @@ class Gas(Subject):
         return {"pressure": asked_dict(gas_of(result))}
 
     def figures(self, result: Solved) -> Iterator[tuple[str, Figure]]:
-        """Pressure by crank angle and by depth, of an engine."""
+        """Pressure by crank angle and by depth."""
         from cases.gas.figures import gas_figures
         from cases.gas.solve import gas_of
 
@@ -90,21 +99,20 @@ class Gas(Subject):
         return (gas_chapter(result),)
 
     def lines(self, result: Solved) -> Sequence[str]:
-        """What the engine's cycle comes to."""
-        from cases.gas.lines import cycle_line
+        """The load by crank angle, and what was assumed for it."""
+        from cases.gas.lines import gas_lines
 
-        return cycle_line(result)
+        return gas_lines(result)
 
     def limits(self, result: Solved) -> Sequence[str]:
         """There is no knock model."""
         return ("No knock model: detonation multiplies the peak pressure and is not covered.",)
 
     def assumed(self, result: Solved) -> Sequence[tuple[str, str]]:
-        """Usual values of an engine."""
-        from cases.gas.given import gas_given
+        """Usual values of an engine, and how a sensor reads."""
+        from cases.gas.given import all_assumed, gas_given
 
-        engine = gas_given(result.case).engine
-        return [(f"engine.{key}", words) for key, words in engine.assumed] if engine else ()
+        return all_assumed(gas_given(result.case))
 
 
 SUBJECT = Gas()

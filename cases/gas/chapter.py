@@ -4,22 +4,31 @@ from __future__ import annotations
 
 from cases.base.subject import Chapter, Solved
 from cases.gas.cylinder import Capacity
-from cases.gas.given import gas_given
+from cases.gas.given import all_assumed, gas_given
+from cases.gas.lines import scatter_words
 from cases.gas.solve import gas_of
+from cases.gas.thrust import thrust_of
+from geometry.clock import format_clock
 
 
 def gas_chapter(result: Solved) -> Chapter:
     """The load on the bore wall, and where it comes from."""
     gas, given = gas_of(result), gas_given(result.case)
-    load = gas.wall_load
+    cycle = gas.cycle
     return Chapter(
         key="gas",
         title="Gas pressure",
         template="gas/chapter.html.j2",
         contents={
             "gas": gas,
-            "load": load,
-            "assumed": [words for _, words in given.engine.assumed] if given.engine else [],
-            "usual_gamma": load is not None and load.cycle.engine.capacity == Capacity(),
+            "given": given,
+            "load": gas.wall_load,
+            "cycle": cycle,
+            "read": gas.read(gas.peak_pressure),
+            "scatter_words": scatter_words(gas),
+            "thrust": thrust_of(result.case, gas).largest() if gas.wall_load else None,
+            "format_clock": format_clock,
+            "assumed": [words for _, words in all_assumed(given)],
+            "usual_gamma": cycle is not None and cycle.engine.capacity == Capacity(),
         },
     )

@@ -18,6 +18,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
+from cases.gas.curve import PressureCurve
 from cases.gas.cylinder import (
     ATMOSPHERE,
     GAS_CONSTANT,
@@ -290,6 +291,14 @@ class Cycle:
 
     engine: Engine
     closed: Closed
+
+    @property
+    def curve(self) -> PressureCurve:
+        """Pressure of the closed gas by crank angle."""
+        of = self.closed
+        return PressureCurve(
+            crank=of.crank, deg=of.deg, pressure=of.pressure, peak=of.peak, peak_deg=of.peak_deg
+        )
 
     @property
     def peak(self) -> float:

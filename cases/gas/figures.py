@@ -1,4 +1,4 @@
-"""Pictures of an engine's gas: pressure and load by crank angle, largest pressure by depth."""
+"""Pictures of the gas: pressure and load by crank angle, largest pressure by depth."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def crank_figure(load: WallLoad) -> Figure:
     pressure, line = figure.subplots(2, 1, sharex=True)
     figure.subplots_adjust(left=0.09, right=0.985, top=0.97, bottom=0.11, hspace=0.1)
     marks = (
-        (pressure, 10 * load.pressure, 10 * load.peak, load.cycle.peak_deg, "bar", PRESSURE_COLOUR),
+        (pressure, 10 * load.pressure, 10 * load.peak, load.curve.peak_deg, "bar", PRESSURE_COLOUR),
         (line, load.line_loads, load.line_load, load.line_load_deg, "N/mm", LOAD_COLOUR),
     )
     for axes, values, most, deg, unit, colour in marks:

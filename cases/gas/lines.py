@@ -3,17 +3,47 @@
 from __future__ import annotations
 
 from cases.base.subject import Solved
-from cases.gas.solve import gas_of
+from cases.gas.given import gas_given
+from cases.gas.solve import GasLoad, gas_of
+from cases.gas.trace import SPREAD
+
+CRANK = ("stroke", "rod", "top_ring", "crown_below_deck", "compression_ratio")
+"""Keys of the crank, whose stand-ins the terminal tells too."""
 
 
-def cycle_line(result: Solved) -> list[str]:
-    """What the engine's cycle comes to; nothing without an engine."""
-    load = gas_of(result).wall_load
+def gas_lines(result: Solved) -> list[str]:
+    """The load by crank angle, where it comes from, and what was assumed of the crank for it."""
+    gas = gas_of(result)
+    load, given = gas.wall_load, gas_given(result.case)
     if load is None:
         return []
-    cycle = load.cycle
-    return [
-        f"Gas: {10 * cycle.engine.intake_pressure:.2f} bar absolute in the intake and "
-        f"{cycle.power:.0f} kW; {10 * cycle.peak:.0f} bar at {cycle.peak_deg:.0f} deg after the "
-        f"top, most load on the section at {load.line_load_deg:.0f} deg. Detonation is not covered."
+    first = f"Gas: {10 * load.curve.peak:.0f} bar absolute"
+    if gas.cycle is not None:
+        first = (
+            f"Gas: {10 * gas.cycle.engine.intake_pressure:.2f} bar absolute in the intake and "
+            f"{gas.cycle.power:.0f} kW; {10 * load.curve.peak:.0f} bar"
+        )
+    found = [
+        f"{first} at {load.curve.peak_deg:.0f} deg after the top, most load on the section at "
+        f"{load.line_load_deg:.0f} deg. Detonation is not covered."
     ]
+    if words := scatter_words(gas):
+        found.append(f"Of the trace: {words}.")
+    engine = given.engine
+    stands = [words for key, words in engine.assumed if key in CRANK] if engine else []
+    stands += [words for _, words in given.assumed]
+    if stands:
+        found.append(f"Assumed of the gas: {'; '.join(stands)}.")
+    return found
+
+
+def scatter_words(gas: GasLoad) -> str:
+    """The scatter of a trace, and what is counted of it; empty without."""
+    of = gas.scatter
+    if of is None:
+        return ""
+    return (
+        f"{of.cycles} cycles peak at {10 * of.mean:.1f} bar absolute in the mean, with a standard "
+        f"deviation of {10 * of.deviation:.1f} bar; mean and {SPREAD:g} deviations are counted, "
+        f"{of.allowance:.3f} times the peak of the mean cycle"
+    )

@@ -1,15 +1,28 @@
-"""What the gas of an engine does to the bore wall, by depth and crank angle."""
+"""What the gas does to the bore wall, by depth and crank angle."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike
 
+from cases.gas.curve import PressureCurve
 from cases.gas.cycle import Cycle
 from cases.gas.cylinder import ATMOSPHERE, ZERO_CELSIUS, Array
+
+GROWS_OVER = 12.0
+"""Length of wall over which what the gas does to a place changes by its own size; the wall of a
+barrel bends over about as much, 0.8 of the root of its radius times its thickness. [mm]."""
+MISSED = 0.01
+"""Share of a stress that a place may have more between two of the angles solved."""
+FINE, WIDE = 0.5, 2.0
+"""Steps in which angles to solve are looked for, and over which slopes are read, so wide that the
+noise of a sensor doesn't count. [deg]."""
+LEAST = 0.02  # pressure over its peak below which a slope is not read any more
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -21,31 +34,40 @@ class WallLoad:
     of the crankcase.
     """
 
-    cycle: Cycle
+    curve: PressureCurve  # of the mean cycle
     top_ring: float  # below the crown [mm]
     crown_below_deck: float  # at the top; < 0 stands proud [mm]
     section_depth: float  # H [mm]
-    factor: float = 1.0
+    factor: float = 1.0  # of detonation and scatter
     crankcase: float = ATMOSPHERE  # [MPa]
+    cycle: Cycle | None = None  # of an engine whose cycle is worked out
+
+    def of(self, cycle: Cycle) -> WallLoad:
+        """The load of another cycle of the same engine."""
+        return replace(self, curve=cycle.curve, cycle=cycle)
 
     @property
     def deg(self) -> Array:
         """Crank angles, shape (n,)."""
-        return self.cycle.closed.deg
+        return self.curve.deg
 
     @property
     def pressure(self) -> Array:
         """Pressure on the wall at each angle, shape (n,). [MPa]."""
-        return self.factor * self.cycle.closed.pressure - self.crankcase
+        return self.factor * self.curve.pressure - self.crankcase
 
     @property
     def peak(self) -> float:
         """Largest pressure on the wall. [MPa]."""
-        return self.factor * self.cycle.peak - self.crankcase
+        return self.factor * self.curve.peak - self.crankcase
+
+    def pressure_at(self, deg: ArrayLike) -> Array:
+        """Pressure on the wall at any angles of the curve, shape (...). [MPa]."""
+        return np.asarray(np.interp(np.asarray(deg, dtype=float), self.deg, self.pressure))
 
     def reach(self, deg: ArrayLike) -> Array:
         """Depth below the deck that the gas reaches, shape (...). [mm]."""
-        below = self.cycle.engine.crank.depth(deg)
+        below = self.curve.crank.depth(deg)
         return np.maximum(self.crown_below_deck + below + self.top_ring, 0.0)
 
     @cached_property
@@ -82,14 +104,68 @@ class WallLoad:
         place = np.searchsorted(reach[order], np.asarray(depth, dtype=float) - 1e-9)
         return np.append(np.maximum(deepest_first, 0.0), 0.0)[place]
 
+    def angles_to_solve(self, depth: float) -> Array:
+        r"""Crank angles whose solutions show the largest stress of every place down to a depth.
+
+        From the top, or the peak where that comes before it, to where the gas reaches somewhat
+        below ``depth``: before the top the ring stands as high as after it, under less pressure,
+        and later only deeper wall is bared. A stress is the pressure times a function of the
+        reach, f = p g(r), and between two angles h apart its peak is missed by at most
+        h^2 \|f''\| / 8. With g that changes by its own size over a length,
+
+        .. math:: h = \sqrt{8 \epsilon / \kappa} (\hat p / p)^{1/2}, \quad \kappa =
+                  |p''|/p + 2 |p' r'| / (p \ell) + (r'/\ell)^2 + |r''|/\ell
+
+        with the share :math:`\epsilon` of ``MISSED`` and the length :math:`\ell` of
+        ``GROWS_OVER``. What is pulled hardest late, under little pressure, governs nothing; so the
+        step widens as the pressure falls from its peak. The angles of the peak and of most line
+        load are among them.
+
+        Parameters
+        ----------
+        depth : float
+            Below the deck, of the deepest place of interest. [mm]
+
+        Returns
+        -------
+        ndarray, shape (k,)
+            Rising; some 12 to 16 down to a usual section depth, 20 to twice that. [deg]
+        """
+        first = min(0.0, self.curve.peak_deg)
+        below = self.reach(self.deg) >= depth + GROWS_OVER / 2
+        reached = self.deg[(self.deg >= first) & below]
+        last = float(reached[0]) if len(reached) else 180.0
+        known = sorted({first, self.curve.peak_deg, self.line_load_deg})
+        known += [last] if last > known[-1] else []
+        deg = np.union1d(np.arange(first, known[-1], FINE), known)
+        passed = np.append(0.0, np.cumsum(np.diff(deg) * self._density((deg[1:] + deg[:-1]) / 2)))
+        stops = passed[np.searchsorted(deg, known)]
+        wanted = [
+            np.linspace(low, high, math.ceil(high - low) + 1) for low, high in pairwise(stops)
+        ]
+        return np.unique(np.interp(np.concatenate(wanted), passed, deg).round(9))
+
+    def _density(self, deg: Array) -> Array:
+        """Angles to solve for each degree, at some angles, shape (n,)."""
+        pressure = [self.pressure_at(deg + turn) for turn in (-WIDE, 0.0, WIDE)]
+        reach = [self.reach(deg + turn) / GROWS_OVER for turn in (-WIDE, 0.0, WIDE)]
+        now = np.maximum(pressure[1], LEAST * self.peak)
+        (p1, p2), (r1, r2) = (
+            (np.abs(after - before) / (2 * WIDE), np.abs(before - 2 * at + after) / WIDE**2)
+            for before, at, after in (pressure, reach)
+        )
+        bend = p2 / now + 2 * p1 / now * r1 + r1**2 + r2
+        return np.asarray(np.sqrt(bend / (8 * MISSED) * now / self.peak))
+
     @cached_property
     def film(self) -> tuple[float, float]:
         """Mean film coefficient [W/(mm2 K)] of the section, and the gas temperature [degC] to it.
 
-        Means over the whole cycle and the depth 0..H, in which only what the gas reaches counts;
-        the temperature is weighed with the film. Heat of friction, and what comes through the
-        rings, is not in it.
+        Of a worked-out cycle. Means over the whole cycle and the depth 0..H, in which only what the
+        gas reaches counts; the temperature is weighed with the film. Heat of friction, and what
+        comes through the rings, is not in it.
         """
+        assert self.cycle is not None
         deg, _, hot, film = self.cycle.whole
         reached = film * np.minimum(self.reach(deg), self.section_depth) / self.section_depth
         total = float(np.trapezoid(reached, deg))

@@ -77,7 +77,7 @@ def limit_at(result: CaseResult, design: DesignResult) -> float | None:
     rating, peak = rating_of(design), gas_of(result).peak_pressure
     if rating.limit is None:
         return rating.tried * peak
-    return rating.limit.pressure_mpa or rating.limit.factor * peak
+    return rating.limit.wall_mpa or rating.limit.factor * peak
 
 
 def lifts_first(result: CaseResult, design: DesignResult) -> bool:

@@ -67,7 +67,7 @@ def _of_fit(fit: InsertFit, service: Service) -> Iterator[tuple[str, str]]:
 def _of_heat(heat: Heat, result: CaseResult) -> Iterator[tuple[str, str]]:
     """What brings and takes heat."""
     load = gas_of(result).wall_load
-    if heat.gas is None and load is not None:
+    if heat.gas is None and load is not None and load.cycle is not None:
         film, temperature = load.film
         yield "gas_film", f"the engine's, {1e6 * film:.0f} W/(m2 K) at {temperature:.0f} degC"
     ways = {"coolant": heat.coolant, "head": heat.head, "outside": heat.outside}

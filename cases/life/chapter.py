@@ -55,7 +55,7 @@ def life_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             glance="Fitted and warm",
             contents={
                 "given": life_given(case),
-                "film": load.film if load else None,
+                "film": load.film if load and load.cycle else None,
                 "filled": {
                     name: fit.compound
                     for name, fit in life_given(case).fits.items()

@@ -109,6 +109,6 @@ def conducting(
 def _from_gas(given: Heat, load: GasLoad) -> Film | float:
     """Film of the gas, or its heat flux [W/mm2]: as stated, else the engine's."""
     if given.gas is None:
-        assert load.wall_load is not None  # the reading asks for an engine then
+        assert load.wall_load is not None  # the reading asks for an engine's cycle then
         return Film(*load.wall_load.film)
     return given.gas if isinstance(given.gas, float) else Film(*given.gas)

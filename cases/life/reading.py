@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from cases.base.checking import Faults
 from cases.base.faults import Location
 from cases.case import Case
+from cases.gas.reading import gives_pressure
 from cases.life.given import (
     CAST_IN,
     PRESSED_IN,
@@ -250,11 +251,15 @@ class _Reader:
                     ("heat",), "Give gas_film and gas_temperature, or gas_heat_flux alone."
                 )
             gas = table.gas_heat_flux
-        elif table.gas_film is None and table.gas_temperature is None and not self.table.engine:
+        elif (
+            table.gas_film is None
+            and table.gas_temperature is None
+            and not gives_pressure(self.table)
+        ):
             self.faults.add(
                 ("heat",),
                 "No heat comes in. Give gas_film and gas_temperature, or gas_heat_flux, or "
-                "describe the [engine].",
+                "describe the [engine] with its intake_pressure, boost or power.",
             )
         if not any(film and film[0] > 0 for film in films.values()):
             self.faults.add(

@@ -37,10 +37,10 @@ part of a dependence.
 
 What a liner is held by stresses it and the barrel as much as the gas does, too little as well as
 too much: held by 0, 59, 98 and 138 um, the bare block of the bundled case stood 0.30, 0.42, 0.39
-and 0.27 of its gas load, the liner counted, and 0.55 with the liner left out. Where it is not
-stated, the design is rated at the middle of the usual range (:mod:`cases.life.liner`), and its two
-ends are solved at the same five gas loads: 65 s of processor for the bare block and one insert, in
-place of 45. What they change is added to what the fit changes.
+and 0.27 of a static 150 bar on all of H, the liner counted, and 0.55 with the liner left out. Where
+it is not stated, the design is rated at the middle of the usual range (:mod:`cases.life.liner`),
+and its two ends are solved at the same five gas loads: 65 s of processor for the bare block and one
+insert, in place of 45. What they change is added to what the fit changes.
 
 Bundled case, two cores: ``rate`` with depth section and crack, without draws, 27 s; 2000 draws 30 s
 more.
@@ -67,7 +67,7 @@ class Rating(Subject):
     """The limit of each design, where ratings are asked for."""
 
     key = "rating"
-    after = ("gas", "stress", "life")
+    after = ("gas", "stress", "life", "solid")
     by_design = True
     long = True
 
@@ -81,26 +81,31 @@ class Rating(Subject):
         """What the designs are rated by."""
         from cases.rating.reading import read_rating
 
-        return read_rating(table, faults)
+        return read_rating(table, case, faults)
 
     def asked(self, case: Any, rate: bool) -> bool:
         """Where a rating is."""
         return rate
 
     def stages(self, case: Any) -> int:
-        """The limit, and its band."""
+        """The limit, its band, and the limit by the solid."""
         from cases.rating.given import rating_given
+        from cases.solid.given import solid_given
 
-        return 1 + (rating_given(case).draws > 0)
+        return 1 + (rating_given(case).draws > 0) + (solid_given(case).setting == "fine")
 
     def solve(self, work: Work) -> DesignRating:
         """One design."""
-        from cases.rating.solve import rate
+        from cases.rating.solve import rate, with_solid_rating
 
         assert work.stage is not None
-        return rate(
+        rated = rate(
             work.case, work.drawn.design, work.found["stress"], work.live["life"], work.stage
         )
+        if solid := work.live.pop("solid", None):
+            with work.stage("solid rating"):
+                rated = with_solid_rating(rated, solid)
+        return rated
 
     def data(self, result: CaseResult, design: Any) -> Mapping[str, Any]:
         """Limit, band, lives and spots."""

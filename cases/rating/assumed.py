@@ -48,7 +48,8 @@ def rating_assumed(result: CaseResult) -> list[tuple[str, str]]:
         ("wall_tolerance", walls, f"{wishes.wall_tolerance:g} mm either way {usual}"),
         (
             "pressure_scatter", bool(bands),
-            f"{100 * wishes.pressure_scatter:g} % of the gas load {usual}",
+            f"{100 * wishes.pressure_scatter:.3g} % of the gas load "
+            f"{'by the peaks of the trace' if wishes.scatter_measured else usual}",
         ),
         ("draws", bool(bands), f"{wishes.draws}"),
     )  # fmt: skip

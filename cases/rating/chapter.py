@@ -17,6 +17,7 @@ from cases.life.given import life_given
 from cases.life.liner import counted_interference, liner_unknown
 from cases.life.steps import TAIL, EngineState
 from cases.materials.reading import library_materials
+from cases.rating.depth_words import LEADS, by_solid, depth_state
 from cases.rating.given import rating_given
 from cases.rating.judge import ROUGH
 from cases.rating.result import FATIGUE, TENSILE, YIELD, is_rated, rating_of
@@ -33,6 +34,7 @@ from cases.rating.words import (
     judged_words,
     life_cycles_of,
     life_words,
+    limit_meaning,
     limit_words,
     mpa_words,
     no_limit_words,
@@ -213,6 +215,7 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         **{told.__name__: told for told in TOLD},
         "wishes": wishes,
         "gas": gas_of(result),
+        "limit_meaning": limit_meaning(gas_of(result), rated),
         "life_input": life_given(case),
         "liner_unknown": liner_unknown(case),
         "liner_um": 1000 * counted_interference(case) if case.block.liner else None,
@@ -252,10 +255,13 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         "open_ended": any(
             None in (*band.pressure_mpa, *band.power_kw)
             for design in rated
-            if (band := rating_of(design).band) and gas_of(result).wall_load
+            if (band := rating_of(design).band) and gas_of(result).cycle
         ),
         "intake_range": INTAKE_RANGE,
         "rating_cautions": RATING_CAUTIONS,
+        "solid_limits": by_solid(rated),
+        "solid_leads": LEADS,
+        "depth_state": depth_state,
     }
     return (
         Chapter(

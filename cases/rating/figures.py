@@ -64,12 +64,12 @@ def ladder_figure(gas: GasLoad, designs: Sequence[DesignResult]) -> Figure:
 
     A dot is the limit as drawn, a bar the 5 to 95 % band, with a mark at its median.
     """
-    load = gas.wall_load
+    load = gas.cycle
     height = 1.3 + 0.55 * len(designs)
     figure = new_figure(9.4, height)
     left = 0.2 + 0.075 * max(len(design.name) for design in designs)
     axes = figure.add_axes((left / 9.4, 0.6 / height, 0.72 - left / 9.4, 1 - 1.1 / height))
-    asked = 10 * gas.peak_pressure if load is None else load.cycle.power
+    asked = 10 * gas.read(gas.peak_pressure) if load is None else load.power
     unit, scale = ("bar", 10) if load is None else ("kW", 1)
     largest, spans = asked, {}
     for place, design in enumerate(designs):
@@ -105,7 +105,9 @@ def ladder_figure(gas: GasLoad, designs: Sequence[DesignResult]) -> Figure:
     axes.set(xlim=(0, end), ylim=(len(designs) - 0.5, -0.5))
     axes.set_yticks(range(len(designs)), [design.name for design in designs])
     axes.set_xlabel(
-        "peak pressure on the wall [bar]" if load is None else "brake power of the engine [kW]"
+        "peak pressure of the mean cycle [bar]"
+        if load is None
+        else "brake power of the engine [kW]"
     )
     light_frame(axes, "x")
     axes.tick_params(axis="y", length=0)

@@ -32,6 +32,7 @@ class Rating:
     wall_tolerance: float = WALL_TOLERANCE  # walls may be this much thinner or thicker [mm]
     pressure_scatter: float = PRESSURE_SCATTER  # standard deviation of the gas load over its mean
     draws: int = DRAWS  # 0 for none
+    scatter_measured: bool = False  # of the peaks of a trace
     left_out: frozenset[str] = field(default=frozenset(), compare=False)  # keys not in the case
 
 

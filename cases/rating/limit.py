@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Protocol
 
 import numpy as np
 
@@ -223,7 +224,7 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
     loads, notes = Loads(judge_, life), list[str]()
     solved, limit = loads.solved, None
     try:
-        limit = _factor_that_uses_all(loads)
+        limit = factor_that_uses_all(loads)
     except RunError as error:
         notes.append(f"no limit: another gas load could not be solved. {error}")
     asked, at_limit = solved[1.0], solved[1.0 if limit is None else limit]
@@ -288,7 +289,14 @@ def _untold_limit(limit: Stands) -> list[str]:
     return notes
 
 
-def _factor_that_uses_all(loads: Loads) -> float | None:
+class Raised(Protocol):
+    """What a limit is sought of."""
+
+    def used(self, factor: float) -> float:
+        """Largest share of any strength under a gas load."""
+
+
+def factor_that_uses_all(loads: Raised) -> float | None:
     """Factor on the gas load at which a share of one is used, by solving again.
 
     0 where it is used with no gas at all, None where not even by ``MOST_FACTOR``.
@@ -320,23 +328,29 @@ def _factor_that_uses_all(loads: Loads) -> float | None:
 
 
 def stands(gas: GasLoad, factor: float) -> Stands:
-    """A factor on the gas load as peak pressure, boost and power, as far as an engine gives it."""
-    load = gas.wall_load
-    if load is None:
-        return Stands(factor=factor, pressure_mpa=factor * gas.peak_pressure)
+    """A factor on the gas load as peak pressure, boost and power, as far as an engine gives it.
+
+    The pressure is the peak of the mean cycle, factor of detonation and scatter taken out.
+    """
+    load, asked = gas.wall_load, gas.cycle
+    if load is None or asked is None:
+        wall = factor * gas.peak_pressure
+        return Stands(factor=factor, pressure_mpa=gas.read(wall), wall_mpa=wall)
     try:
         cycle = run_engine_for(
-            load.cycle.engine,
+            asked.engine,
             factor * gas.line_load,
-            lambda cycle: replace(load, cycle=cycle).line_load,
+            lambda cycle: load.of(cycle).line_load,
             "N/mm",
             "load on the section",
         )
     except EngineError:
         return Stands(factor=factor, pressure_mpa=None)
+    wall = load.of(cycle).peak
     return Stands(
         factor=factor,
-        pressure_mpa=replace(load, cycle=cycle).peak,
+        pressure_mpa=gas.read(wall),
+        wall_mpa=wall,
         intake_mpa=cycle.engine.intake_pressure,
         boost_mpa=cycle.boost,
         power_kw=cycle.power,
@@ -345,6 +359,4 @@ def stands(gas: GasLoad, factor: float) -> Stands:
 
 def _hours(load: GasLoad, cycles: float) -> float | None:
     """Time that some cycles of a four-stroke engine take at its speed. [h]."""
-    if load.wall_load is None:
-        return None
-    return cycles * 2 / (60 * load.wall_load.cycle.engine.speed)
+    return None if load.speed is None else cycles * 2 / (60 * load.speed)

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from cases.base.subject import TextTable
 from cases.gas.solve import gas_of
+from cases.rating.depth_words import depth_lines
 from cases.rating.result import DISTANCE, is_rated, rating_of
 from cases.rating.words import (
     RATING_CAUTIONS,
     governing_name,
     life_cycles_of,
     life_words,
+    limit_meaning,
     limit_words,
     notes_by_design,
 )
@@ -22,12 +24,13 @@ def rating_lines(result: CaseResult) -> list[str | TextTable]:
     rated = [design for design in result.designs if is_rated(design)]
     if not rated:
         return []
-    engine = gas_of(result).wall_load is not None
+    engine = gas_of(result).cycle is not None
     headings = (
         "Design", "Limit\nx asked", "5-95 %\nx asked", "Peak\nbar",
         *(("Boost\nbar", "Power\nkW") if engine else ()), "Cycles at\nthe asked", "Governed by",
     )  # fmt: skip
     return [
+        *depth_lines(rated),
         TextTable(
             title="What each design stands, an estimate",
             headings=headings,
@@ -38,6 +41,7 @@ def rating_lines(result: CaseResult) -> list[str | TextTable]:
             note if len(names) == len(rated) else f"{', '.join(names)}: {note}"
             for note, names in notes_by_design(rated).items()
         ),
+        limit_meaning(gas_of(result), rated),
         " ".join(RATING_CAUTIONS),
     ]
 

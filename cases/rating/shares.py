@@ -13,14 +13,17 @@ from cases.life.steps import EngineState
 from cases.rating.given import Rating, rating_given
 from cases.rating.result import FATIGUE, KINDS, TENSILE, YIELD
 from fea.material import Material
+from fea.solid.stress import extremes as solid_extremes
+from fea.solid.stress import von_mises as solid_von_mises
 from fea.strength import (
     CRITERIA,
+    GENERAL_CRITERIA,
     cycles_to_failure,
     knock_down,
     reversed_amplitude,
     strength_at,
 )
-from fea.stress import principal, von_mises
+from fea.stress import extremes, von_mises
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -131,8 +134,8 @@ def judge(
     ----------
     wishes : Rating
     material : Material
-    idle, gas : ndarray, shape (3, ...)
-        sxx, syy, sxy without gas and at its peak. [MPa]
+    idle, gas : ndarray, shape (3, ...) or (6, ...)
+        sxx, syy, sxy without gas and at its peak; or sxx, syy, szz, sxy, syz, szx. [MPa]
     temperature : ndarray, shape (...)
         [degC]
     cycles : float
@@ -148,14 +151,17 @@ def judge(
         If there is no such line of the mean stress, or as :func:`counted`.
     """
     known = counted(wishes, material, temperature, cycles=cycles, strength=strength)
-    amplitudes, means = CRITERIA[wishes.criterion](idle, gas)
+    flat = len(gas) == 3
+    amplitudes, means = (CRITERIA if flat else GENERAL_CRITERIA)[wishes.criterion](idle, gas)
     amplitude, mean, none = amplitudes[0], means[0], np.zeros(amplitudes.shape[1:])
     shares = dict.fromkeys(KINDS, none)
     reversed_, life = none, np.full(none.shape, np.inf)
     if known.yield_mpa is not None:
-        shares[YIELD] = von_mises(gas - idle) / known.yield_mpa
+        equivalent = von_mises if flat else solid_von_mises
+        shares[YIELD] = equivalent(gas - idle) / known.yield_mpa
     if known.tensile_mpa is not None:
-        shares[TENSILE] = np.maximum(principal(gas)[0], 0.0) / known.tensile_mpa
+        largest = (extremes if flat else solid_extremes)(gas)[0]
+        shares[TENSILE] = np.maximum(largest, 0.0) / known.tensile_mpa
         if known.fatigue_mpa is not None:
             assert material.fatigue is not None
             wear = reversed_amplitude(amplitudes, means, wishes.mean_stress, known.tensile_mpa)

@@ -74,7 +74,10 @@ class RatingTable(Table):
         allowed=f"0 to {100 * MOST_OF_WALL:g} % of the thinner of barrel and outer wall",
     )
     pressure_scatter: Scatter = key(
-        "the standard deviation of the gas load over its mean", "5 %", Rating.pressure_scatter
+        "the standard deviation of the gas load over its mean",
+        "5 %",
+        Rating.pressure_scatter,
+        left_out="or of the peaks of the trace",
     )
     draws: Draws = key(
         "how often chance is asked; 0 for no band",

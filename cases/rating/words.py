@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from cases.base.parts import PARENT_PARTS
+from cases.gas.solve import DETONATION
 from cases.rating.limit import MOST_FACTOR
 from cases.rating.result import DISTANCE, FATIGUE, rating_of
 from cases.rating.shares import known_strengths
@@ -14,10 +15,16 @@ from fea.strength import BASQUIN_TOP
 
 if TYPE_CHECKING:
     from cases.case import Case
+    from cases.gas.solve import GasLoad
     from cases.rating.result import DesignRating, RatedSpot, Stands
     from cases.stress.result import DesignResult
     from fea.material import Material
 
+MEANS = (
+    "The limit in bar is the mean cycle's peak as a sensor would read it, with scatter and "
+    "detonation factor allowed for"
+)
+"""What a limit in bar is, said once."""
 RATING_CAUTIONS = (
     "Every limit and every life here is an estimate to compare designs by, not a promise.",
     (
@@ -146,6 +153,35 @@ def governing_name(rating: DesignRating) -> str | None:
 def limit_words(limit: Stands) -> str:
     """A limit as times the gas load, and where it has no bound that it is at most that."""
     return f"at most {limit.factor:.2f}" if limit.at_most else f"{limit.factor:.2f}"
+
+
+def limit_meaning(gas: GasLoad, designs: Sequence[DesignResult]) -> str:
+    """What the limits in bar are: how a sensor reads, what is allowed for, what else would leave.
+
+    Parameters
+    ----------
+    gas : GasLoad
+    designs : sequence of DesignResult
+        Rated.
+    """
+    means = f"{MEANS}. It is {'an absolute' if gas.absolute else 'a gauge'} pressure"
+    if not gas.smooth:
+        of = gas.scatter
+        allowed = [
+            *([f"{of.allowance:.3f} for the scatter of the trace"] if of else ()),
+            *([f"{gas.detonation:g} for detonation"] if gas.detonation > 1 else ()),
+        ]
+        return f"{means}; what is rated is the mean cycle times {', times '.join(allowed)}."
+    left = [
+        f"{design.name} {10 * gas.read(limit.wall_mpa, DETONATION):.0f} bar"
+        for design in designs
+        if (limit := rating_of(design).limit) and limit.wall_mpa
+    ]
+    leaves = f"; a factor of {DETONATION:g} would leave {', '.join(left)}" if left else ""
+    return (
+        f"{means}. Neither is given here, so it is for a smooth cycle{leaves}. Give a trace of "
+        "many cycles, or pressure_factor under [gas]."
+    )
 
 
 def judged_words(rated: RatedSpot) -> str:

@@ -1,7 +1,8 @@
 """What stress does to metal: fatigue, the share that yields, and what counts where stress is steep.
 
-Owns criteria, mean-stress lines, lives and knock-downs of fatigue, yield by volume, and the
-critical distance; it takes stress and materials, and is told which parts count.
+Owns criteria, of plane stress and of all six components, mean-stress lines, lives and knock-downs
+of fatigue, yield by volume, and the critical distance; it takes stress and materials, and is told
+which parts count.
 """
 
 from __future__ import annotations
@@ -30,6 +31,11 @@ if TYPE_CHECKING:
         strength_at,
         temperature_share,
     )
+    from fea.strength.general_stress import (
+        GENERAL_CRITERIA,
+        general_largest_principal,
+        general_signed_von_mises,
+    )
     from fea.strength.yielding import over_yield
 
 __all__ = [
@@ -37,6 +43,7 @@ __all__ = [
     "CASTING_QUALITY",
     "CAST_SCATTER",
     "CRITERIA",
+    "GENERAL_CRITERIA",
     "MEAN_LINES",
     "WROUGHT_SCATTER",
     "Ways",
@@ -44,6 +51,8 @@ __all__ = [
     "basquin_exponent",
     "critical_distance",
     "cycles_to_failure",
+    "general_largest_principal",
+    "general_signed_von_mises",
     "inward",
     "knock_down",
     "largest_principal",
@@ -67,6 +76,7 @@ __getattr__ = on_demand(
             "largest_principal reliability_share reversed_amplitude signed_von_mises "
             "strength_at temperature_share"
         ),
+        "general_stress": ("GENERAL_CRITERIA general_largest_principal general_signed_von_mises"),
         "yielding": "over_yield",
     },
 )

@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from geometry.rounding import Rounding
+
 
 @dataclass(frozen=True, eq=False, slots=True)
 class SolidMesh:
@@ -35,6 +37,8 @@ class SolidMesh:
     rims : ndarray, shape (r, 3)
         Ends and middle node of edges that stay re-entrant and sharp: stress has no finite value
         there.
+    rounding : Rounding or None
+        Of the insert as it is cut.
     """
 
     points: NDArray[np.float64]
@@ -44,3 +48,4 @@ class SolidMesh:
     sides: Mapping[str, NDArray[np.int64]] = field(default_factory=dict)
     flats: Mapping[str, NDArray[np.int64]] = field(default_factory=dict)
     rims: NDArray[np.int64] = field(default_factory=lambda: np.zeros((0, 3), dtype=np.int64))
+    rounding: Rounding | None = None

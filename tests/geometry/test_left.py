@@ -44,6 +44,13 @@ def test_a_ring_in_a_register_bares_the_wall_at_a_tie():
     assert at(outer, "3:12") == pytest.approx(7.5, abs=1e-4)
 
 
+def test_a_drafted_jacket_leaves_what_is_stated_at_the_deck():
+    held = Insert(depth=5, register=Register(depth=6, barrel=1))
+    barrel, outer = walls_left(section(PLAIN, held, draft=2.0))
+    assert at(barrel, "2:00") == np.nanmin(barrel.thickness) == pytest.approx(5.0, abs=1e-4)
+    assert at(outer, "2:00") == pytest.approx(9.0, abs=1e-4)
+
+
 def test_a_wall_table_counts_row_by_row():
     table = ((0, 6), (4, 5), (8, 6.5))
     held = Insert(depth=6, register=Register(depth=6, barrel=1))

@@ -130,6 +130,27 @@ REFUSED = {
         {"insert": Insert(depth=5, form="ring", register=Register(depth=11))},
         r"a ring 11 mm deep leaves 1 mm of tie 1",
     ),
+    "draft that closes the jacket": (
+        {"draft": 10.0, "depth": 27.0},
+        r"draft = 10 deg: the jacket is 9 mm wide .* closes it above the section depth of 27 mm; "
+        r"0\.5 mm is the least allowed\. Give at most 8\.94 deg",
+    ),
+    "draft that leaves hardly any jacket": (
+        {"draft": 9.0, "depth": 27.0},
+        r"the draft leaves 0\.45 mm of it at the section depth of 27 mm",
+    ),
+    "draft that makes a slot too wide": (
+        {
+            "draft": 1.0,
+            "depth": 28.0,
+            "insert": Insert(depth=9, slots=(WaterSlot(clock=2.6, width=6),)),
+        },
+        r"draft = 1 deg: what fits at the deck doesn't .* There slot 1 at 2:36 .* at most 5\.5 mm",
+    ),
+    "a tie that is wrong at the deck too": (
+        {"draft": 1.0, "ties": (Tie(clock=3, width=80, depth=12),)},
+        r"^tie 1 at 3:00",
+    ),
     "slots too near each other": (
         {"insert": Insert(depth=9, slots=tuple(WaterSlot(clock=c, width=4) for c in (2.5, 2.67)))},
         r"the insert is left .* between slot 2 at 2:40 and slot 1 at 2:30 near 2:34",

@@ -56,6 +56,15 @@ from geometry import (
         (lambda: section(jacket=0.0), r"no jacket, so no tie"),
         (lambda: section(outer_wall=0.0), r"needs an outer wall"),
         (lambda: replace(SINGLE, wall_table=((0, 6), (12, 5), (3, 4))), r"2 different clock"),
+        (lambda: replace(SINGLE, draft=11), r"block\.draft = 11 deg is outside 0 to 10 deg"),
+        (
+            lambda: Block(bore=86, barrel_wall=6, draft=1),
+            r"draft = 1 deg is of the walls of a jacket, .* none\. Give block\.jacket",
+        ),
+        (
+            lambda: replace(SINGLE, jacket=9, draft=5).at_depth(60),
+            r"draft = 5 deg closes the jacket of 9 mm 51\.4 mm below the deck",
+        ),
     ],
 )  # fmt: skip
 def test_parts_check_themselves(make, message):

@@ -50,6 +50,7 @@ diameter = "{mm(18)}"
 depth = "{mm(22)}"
 [gas]
 peak_pressure = "120 bar"
+pressurised_depth = "{mm(24)}"
 [heat]
 gas_film = "{film(220)}"
 gas_temperature = "700 degC"

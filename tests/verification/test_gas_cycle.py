@@ -235,7 +235,7 @@ def test_gas_force_on_the_piston():
 
 def test_load_by_depth_and_by_angle(cycle):
     """Derived: gas reaches to the top ring, so q = (p - pcc) min(c + x + ring, H)."""
-    load = WallLoad(cycle=cycle, top_ring=6.0, crown_below_deck=0.5, section_depth=28.0)
+    load = WallLoad(curve=cycle.curve, top_ring=6.0, crown_below_deck=0.5, section_depth=28.0)
     deepest = float(load.largest(INVENTED.crank.stroke + 6.5))
     assert deepest == pytest.approx(cycle.closed.pressure[-1] - 0.101325, rel=1e-3)
     assert load.largest(0.0) == pytest.approx(load.peak, rel=1e-4)
@@ -261,7 +261,7 @@ def test_most_of_the_load_sits_in_the_first_15_to_20_mm(cycle):
     """common practice, no source: below 20 mm the wall sees less than half of the peak, and
     half of all largest pressures, summed over the stroke, lie above that depth.
     """
-    load = WallLoad(cycle=cycle, top_ring=6.0, crown_below_deck=0.0, section_depth=28.0)
+    load = WallLoad(curve=cycle.curve, top_ring=6.0, crown_below_deck=0.0, section_depth=28.0)
     z = np.linspace(0, INVENTED.crank.stroke, 2001)
     largest = load.largest(z)
     above = z <= 20
@@ -272,7 +272,9 @@ def test_most_of_the_load_sits_in_the_first_15_to_20_mm(cycle):
 
 def test_film_of_the_section_is_the_mean_of_what_the_gas_reaches(cycle):
     """Derived: a section that the piston never covers has the mean over the whole cycle."""
-    load = WallLoad(cycle=cycle, top_ring=6.0, crown_below_deck=0.0, section_depth=6.0)
+    load = WallLoad(
+        curve=cycle.curve, cycle=cycle, top_ring=6.0, crown_below_deck=0.0, section_depth=6.0
+    )
     deg, _, hot, film = cycle.whole
     assert (deg[0], deg[-1]) == (-180, 540)
     found, temperature = load.film

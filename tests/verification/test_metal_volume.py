@@ -180,3 +180,56 @@ def test_metal_volume(name):
     slices, outline = Slices(section), draw_section(section)
     assert metal_by_quadrature(mesh_outline(outline)) == pytest.approx(slices.volume(), rel=1e-3)
     assert outline.open_area == pytest.approx(slices.open_area(), rel=1e-3)
+
+
+DRAFTED = {
+    "bare": BARE,
+    "measured walls": SECTIONS["measured walls"],
+    "siamesed barrels": SECTIONS["siamesed barrels"],
+    "insert between the ties": replace(BARE, insert=Insert(depth=12)),
+    "ring over ties": replace(BARE, insert=Insert(depth=9, form="ring")),
+    "ledge around siamesed barrels": SECTIONS["ledge around siamesed barrels"],
+    "register on the outer wall": replace(
+        BARE, insert=Insert(depth=6, register=Register(depth=6, outer_wall=2, corner_radius=2.5))
+    ),
+}
+
+
+def drafted_volume(section: DeckSection) -> float:
+    """Volume of metal whose walls lean by the draft, cut slice by slice. [mm3].
+
+    A register is cut straight from the walls at the deck, and an insert fills what is open.
+    """
+    block, insert = section.block, section.insert
+    deck = Slices(replace(section, block=replace(block, draft=0.0)))
+    total = 0.0
+    for low, high in zip(deck.stops[:-1], deck.stops[1:], strict=True):
+        for node, weight in zip(*np.polynomial.legendre.leggauss(3), strict=True):
+            z = (low + high) / 2 + node * (high - low) / 2
+            thicker = z * np.tan(np.radians(block.draft))
+            here = Slices(replace(section, block=replace(
+                block,
+                draft=0.0,
+                barrel_wall=block.barrel_wall + thicker,
+                wall_table=tuple((clock, wall + thicker) for clock, wall in block.wall_table),
+                jacket=block.jacket - 2 * thicker,
+                outer_wall=block.outer_wall + thicker,
+                ties=tuple(replace(tie, width=tie.width + 2 * thicker) for tie in block.ties),
+            )))  # fmt: skip
+            metal = here.outside - here.bores - here.open_jacket(z) - here.pockets(z)
+            metal -= (here.milled(z) & here.jacket) | deck.register(z)
+            if insert is not None and z < insert.depth:
+                metal |= here.insert_plan
+            total += weight / 2 * (high - low) * metal.area
+    return total
+
+
+@pytest.mark.parametrize("name", DRAFTED)
+def test_metal_volume_of_a_drafted_jacket(name):
+    """Spread over the depth all metal of the wedges is there, to 0.2 %. An insert stands where they
+    are thin and a register begins its part of them where they are thick: to 1 %, less than there
+    is. Without draft they would lack 2 to 4 %."""
+    section = replace(DRAFTED[name], block=replace(DRAFTED[name].block, draft=1.5))
+    found = metal_by_quadrature(mesh_outline(draw_section(section)))
+    away = found / drafted_volume(section) - 1
+    assert (-0.002 if section.insert is None else -0.01) < away < 0.0005

@@ -409,6 +409,7 @@ def test_a_liner_held_by_its_interference_is_a_shrink_fit(case_of):
         'job = "ring with a liner (invented)"\n[block]\nbore = "80 mm"\nliner = "4 mm"\n'
         'liner_material = "grey iron class 30"\nliner_interference = "80 um"\n'
         'barrel_wall = "10 mm"\nmaterial = "A356-T6"\n[gas]\npeak_pressure = "100 bar"\n'
+        'pressurised_depth = "20 mm"\n'
         '[section]\ndepth = "20 mm"\ntolerance = "1 %"\n'
         '[heat]\ngas_film = "1000 W/(m2 K)"\ngas_temperature = "80 degC"\n'
         'outside_film = "1000 W/(m2 K)"\noutside_temperature = "80 degC"\n'

@@ -134,7 +134,8 @@ class AtCut:
 @pytest.fixture(scope="module")
 def small(case_of):
     """One bore, two ties, one cut: bare, and two pieces with their limits over the press."""
-    lined = LINED.replace('mesh = "coarse"', 'mesh = "normal"')
+    static = '"120 bar"\npressurised_depth = "28.017 mm"'  # all of H
+    lined = LINED.replace('"120 bar"', static).replace('mesh = "coarse"', 'mesh = "normal"')
     return solve_case(case_of(lined, "[rating]\ndraws = 0\n", BARE, PIECES), rate=True)
 
 

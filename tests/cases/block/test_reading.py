@@ -21,6 +21,12 @@ OWN = '[material.m]\nyoungs_modulus = "70 GPa"\npoisson = 0.33\nsource = "a test
                      id="centimetres for millimetres"),
         pytest.param('"8 mm"', '"0.8 mm"', "block.barrel_wall", "at least 1.5 % is allowed",
                      id="wall of a tenth"),
+        pytest.param("[gas]", 'crankcase_floor = "60 mm"\njacket_depth = "60 mm"\n[gas]',
+                     "block.jacket_depth", "Give block.jacket_depth below 60 mm",
+                     id="jacket as deep as the crankcase"),
+        pytest.param("[gas]", 'crankcase_floor = "12 in"\njacket_depth = "13 in"\n[gas]',
+                     "block.jacket_depth", "the jacket is 330.2 mm deep",
+                     id="jacket deeper than the crankcase"),
     ],
 )  # fmt: skip
 def test_wrong_block_is_refused(case_of, old, new, path, words):

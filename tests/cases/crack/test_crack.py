@@ -30,6 +30,7 @@ tolerance = "20 %"
 depth = "26 mm"
 [gas]
 peak_pressure = "120 bar"
+pressurised_depth = "26 mm"
 """
 BLOCK = """\
 [block]

@@ -9,7 +9,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from bench import BLOCK, ENGINE
+from bench import BLOCK, ENGINE, GAS
 from pulled import three_rings
 
 from cases.base.faults import CaseError
@@ -240,7 +240,7 @@ def test_gas_is_in_the_crack_only_where_it_is_stated(monkeypatch, within):
 
 def test_a_speed_that_the_crack_states_is_the_one_that_counts(case_of):
     """4000 rpm, though the engine is described at 7000: 120,000 cycles an hour."""
-    block = BLOCK.replace('[gas]\npeak_pressure = "120 bar"\n', "")
+    block = BLOCK.replace(GAS, "")
     crack = '[crack]\nflaw = "0.5 mm"\ngas_in_crack = false\nspeed = "4000 rpm"\n'
     case = case_of(block, ENGINE, crack, '[[design]]\nname = "bare"\n')
     assert crack_given(case).cycles_per_hour == 120_000

@@ -60,6 +60,7 @@ depth = "22 mm"
 [section]
 mesh = "coarse"
 tolerance = "20 %"
+depth = "27.147 mm"
 """
 TIES = "".join(
     f'[[tie]]\nclock = "{clock}"\nwidth = "10 mm"\ndepth = "12 mm"\n'
@@ -82,7 +83,7 @@ width = "40 deg"
 depth = "15 mm"
 blend = "10 deg"
 """
-GAS = '[gas]\npeak_pressure = "120 bar"\n'
+GAS = '[gas]\npeak_pressure = "120 bar"\npressurised_depth = "27.147 mm"\n'  # all of H
 DEPTH = '[depth]\nfloor = "105 mm"\n'
 BANK = BLOCK.replace("[block]\n", '[block]\nbores = 2\npitch = "97 mm"\n')
 
@@ -214,6 +215,7 @@ barrel_wall = "12 mm"
 material = "A356-T6"
 [gas]
 peak_pressure = "100 bar"
+pressurised_depth = "150 mm"
 [section]
 depth = "150 mm"
 mesh = "coarse"

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from bench import BARE, BLOCK, ENGINE, RING
+from bench import BARE, BLOCK, ENGINE, GAS, RING
 
 from cases.depth.solve import depth_section, sweep_of, walls_at, with_depth
 from cases.gas.solve import gas_load
@@ -76,7 +76,7 @@ depth = "7 mm"
 def test_the_deepest_tie_and_the_worst_crank_angle_and_the_mean_over_the_deck(case_of):
     """At the worst angle the gas of that angle presses, less than the peak and further down; the
     mean of the deck is over its 24 mm alone, below which the wall is free of gas."""
-    block = BLOCK.replace('[gas]\npeak_pressure = "120 bar"\n', "").replace("10 %", "20 %")
+    block = BLOCK.replace(GAS, "").replace("10 %", "20 %")
     case = case_of(block, SHALLOW, ENGINE, '[depth]\nfloor = "60 mm"\nclock = "3:00"\n', BARE, RING)
     gas = gas_load(case)
     result = depth_section(case, gas, solve_case(case).designs)

@@ -7,7 +7,7 @@ exchange, C2 = 3.24e-3 from the burn on, pm a motored pressure.
 
 import numpy as np
 import pytest
-from bench import BLOCK, ENGINE
+from bench import BLOCK, ENGINE, GAS
 
 from cases.gas.cycle import Engine, close_in, run_engine
 from cases.gas.cylinder import Burn, Capacity, Crank, Walls, woschni
@@ -84,7 +84,7 @@ STATED = (
 
 
 def test_what_a_case_states_of_its_engine_reaches_the_wall(case_of):
-    case = case_of(BLOCK.replace('[gas]\npeak_pressure = "120 bar"\n', ""), ENGINE, STATED,
+    case = case_of(BLOCK.replace(GAS, ""), ENGINE, STATED,
                    "[gas]\npressure_factor = 1.2\n", '[[design]]\nname = "bare"\n')  # fmt: skip
     load = gas_load(case).wall_load
     engine = load.cycle.engine
@@ -101,5 +101,5 @@ def test_what_a_case_states_of_its_engine_reaches_the_wall(case_of):
 
 def test_a_crown_that_stands_proud_bares_less_wall(cycle):
     """6 mm to the ring, 1 mm proud: 5 mm of wall at the top."""
-    load = WallLoad(cycle=cycle, top_ring=6.0, crown_below_deck=-1.0, section_depth=24.0)
+    load = WallLoad(curve=cycle.curve, top_ring=6.0, crown_below_deck=-1.0, section_depth=24.0)
     assert float(load.reach(0.0)) == pytest.approx(5.0)

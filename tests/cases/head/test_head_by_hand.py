@@ -91,7 +91,7 @@ def designs(*limits, tried=4.0, worst=((90.0, 80.0), (60.0, 60.0))):
     """A bare design and one with an insert, with ratings of some limits in MPa."""
     made = []
     for name, limit, (free, friction) in zip(("bare", "deep"), limits, worst, strict=True):
-        stands = None if limit is None else SimpleNamespace(pressure_mpa=limit, factor=limit / 12)
+        stands = None if limit is None else SimpleNamespace(wall_mpa=limit, factor=limit / 12)
         states = {
             way: SimpleNamespace(worst_mpa=worst_mpa)
             for way, worst_mpa in (("free", free), ("by friction", friction))

@@ -32,6 +32,7 @@ liner_material = "grey iron class 30"
 {liner}
 [gas]
 peak_pressure = "100 bar"
+pressurised_depth = "20 mm"
 [section]
 depth = "20 mm"
 tolerance = "1 %"

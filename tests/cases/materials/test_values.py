@@ -84,6 +84,7 @@ outer_wall = "9 mm"
 material = "own"
 [gas]
 peak_pressure = "120 bar"
+pressurised_depth = "24 mm"
 [section]
 mesh = "coarse"
 depth = "24 mm"

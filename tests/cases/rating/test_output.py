@@ -8,7 +8,7 @@ from html.parser import HTMLParser
 
 import numpy as np
 import pytest
-from bench import BARE, HEAT, TIES
+from bench import BARE, GAS, HEAT, TIES
 from bench import BLOCK as BENCH_BLOCK
 
 from cases.gas.solve import gas_of
@@ -31,16 +31,8 @@ from cases.report.results import results_dict, write_outputs
 from cases.run import solve_case
 from fea.strength import allowed_amplitude
 
-BLOCK = (
-    BENCH_BLOCK.replace('[gas]\npeak_pressure = "120 bar"\n', "")
-    + "[rating]\ndraws = 0\n"
-    + TIES
-    + BARE
-)
-PEAK = """\
-[gas]
-peak_pressure = "120 bar"
-"""
+BLOCK = BENCH_BLOCK.replace(GAS, "") + "[rating]\ndraws = 0\n" + TIES + BARE
+PEAK = GAS
 INSERT = """\
 [[design]]
 name = "ring"

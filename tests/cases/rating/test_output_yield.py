@@ -17,6 +17,7 @@ barrel_wall = "20 mm"
 material = "soft"
 [gas]
 peak_pressure = "100 bar"
+pressurised_depth = "30 mm"
 [section]
 depth = "30 mm"
 mesh = "coarse"

@@ -28,6 +28,7 @@ from pulled import (
 from cases.gas.cycle import Engine, run_engine
 from cases.gas.cylinder import Crank
 from cases.gas.solve import GasLoad
+from cases.gas.trace import Scatter
 from cases.gas.wall_load import WallLoad
 from cases.life.given import InsertFit, SideFit
 from cases.life.life import FittedLife
@@ -37,6 +38,7 @@ from cases.rating.limit import rate_design, stands
 from cases.rating.result import FATIGUE, TENSILE, YIELD, Stands
 from cases.rating.shares import counted, judge, wanted_cycles
 from cases.rating.solve import judge_of
+from cases.rating.words import limit_meaning
 
 
 @pytest.fixture(scope="module")
@@ -289,13 +291,14 @@ ENGINE = Engine(
 
 @pytest.fixture(scope="module")
 def engine_load():
+    cycle = run_engine(ENGINE)
     wall = WallLoad(
-        cycle=run_engine(ENGINE), top_ring=6.0, crown_below_deck=0.0, section_depth=24.0,
+        curve=cycle.curve, cycle=cycle, top_ring=6.0, crown_below_deck=0.0, section_depth=24.0,
         factor=1.2, crankcase=0.15,
     )  # fmt: skip
     return GasLoad(
         peak_pressure=wall.peak, pressurised_depth=wall.line_load / wall.peak, factor=1.2,
-        wall_load=wall,
+        wall_load=wall, speed=6000.0,
     )  # fmt: skip
 
 
@@ -306,12 +309,63 @@ def test_an_engine_that_just_stands_its_load_is_told_as_it_runs(engine_load):
     assert found.intake_mpa == pytest.approx(0.2, rel=1e-6)
     assert found.boost_mpa == pytest.approx(0.2 - 0.101325, rel=1e-6)
     assert found.power_kw == pytest.approx(cycle.power, rel=1e-6)
-    assert found.pressure_mpa == pytest.approx(1.2 * cycle.peak - 0.15, rel=1e-6)
+    assert found.wall_mpa == pytest.approx(1.2 * cycle.peak - 0.15, rel=1e-6)
+    assert found.pressure_mpa == pytest.approx(cycle.peak - 0.101325, rel=1e-6)
 
 
-def test_a_limit_of_a_stated_peak_has_the_case_s_factor_once():
+def test_a_limit_of_a_stated_peak_is_that_of_the_mean_cycle():
+    """12 MPa on the wall of a mean peak of 10 MPa: 1.5 times that are 18 and 15 MPa."""
     load = GasLoad(peak_pressure=1.2 * 10.0, pressurised_depth=20.0, factor=1.2)
-    assert stands(load, 1.5).pressure_mpa == pytest.approx(18.0)
+    found = stands(load, 1.5)
+    assert (found.wall_mpa, found.pressure_mpa) == (pytest.approx(18.0), pytest.approx(15.0))
+
+
+def test_a_limit_by_crank_angle_is_read_behind_crankcase_factor_and_air(engine_load):
+    """(wall + 0.15) / 1.2 is the gas; a gauge reads 0.101325 MPa less than an absolute sensor."""
+    load = engine_load.wall_load
+    measured = replace(engine_load, wall_load=replace(load, cycle=None))
+    wall = 1.5 * (1.2 * load.curve.peak - 0.15)
+    found = stands(measured, 1.5)
+    assert found.wall_mpa == pytest.approx(wall)
+    assert found.pressure_mpa == pytest.approx((wall + 0.15) / 1.2 - 0.101325)
+    absolute = stands(replace(measured, absolute=True), 1.5)
+    assert absolute.pressure_mpa == pytest.approx((wall + 0.15) / 1.2)
+    assert (found.boost_mpa, found.power_kw) == (None, None)
+    assert stands(measured, 0.0).pressure_mpa == pytest.approx(0.15 / 1.2 - 0.101325)
+
+
+LIMITS = [
+    SimpleNamespace(name=name, found={"rating": SimpleNamespace(limit=limit)})
+    for name, limit in (
+        ("bare", Stands(factor=1.0, pressure_mpa=10.0, wall_mpa=10.0)),
+        ("deep", Stands(factor=1.5, pressure_mpa=15.0, wall_mpa=15.0)),
+        ("beyond", None),
+    )
+]
+MEASURED = Scatter(cycles=100, mean=8.0, deviation=0.4, of_mean=7.9)
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        pytest.param({}, ". It is a gauge pressure. Neither is given here, so it is for a smooth "
+                     "cycle; a factor of 1.3 would leave bare 77 bar, deep 115 bar. Give a trace",
+                     id="smooth"),
+        pytest.param({"factor": 1.2}, "; what is rated is the mean cycle times 1.2 for detonation.",
+                     id="detonation"),
+        pytest.param({"factor": 9.2 / 7.9, "scatter": MEASURED},
+                     "times 1.165 for the scatter of the trace.", id="scatter"),
+        pytest.param({"factor": 1.1 * 9.2 / 7.9, "scatter": MEASURED, "absolute": True},
+                     ". It is an absolute pressure; what is rated is the mean cycle times 1.165 "
+                     "for the scatter of the trace, times 1.1 for detonation.", id="both"),
+    ],
+)  # fmt: skip
+def test_what_a_limit_in_bar_means(changes, words):
+    gas = replace(GasLoad(peak_pressure=10.0, pressurised_depth=20.0), **changes)
+    said = limit_meaning(gas, LIMITS)
+    assert said.startswith("The limit in bar is the mean cycle's peak as a sensor would read it, "
+                           "with scatter and detonation factor allowed for.")  # fmt: skip
+    assert words in said
 
 
 def test_an_engine_of_four_strokes_fires_every_second_turn(layers, engine_load, monkeypatch):

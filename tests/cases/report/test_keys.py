@@ -88,7 +88,9 @@ def replaced(path, name, value):
     text, heading = ENGINE if path == "engine" else PRESSURE, path.replace('"..."', '"our casting"')
     if path.startswith("material"):
         text = text.replace('material = "A356-T6"', 'material = "our casting"')
-    alone = {"power": "intake_pressure", "clearance": "interference", "bonded": "interference",
+    alone = {"power": "intake_pressure", "boost": "intake_pressure",
+             "trace": "peak_pressure pressurised_depth",
+             "clearance": "interference", "bonded": "interference",
              "interference_per_side": "interference", "liner_clearance": "liner_interference",
              "gas_heat_flux": "gas_film gas_temperature", "bolt_clocks": "bolts"}  # fmt: skip
     start = re.search(rf"^\[+{re.escape(heading)}\]+$", text, re.M).end() if heading else 0
@@ -182,6 +184,7 @@ OUTSIDE = {  # of keys whose range depends on others, or is told in words
     "engine.rod": '"50 mm"',
     "engine.cylinders": "25",
     "gas.pressurised_depth": '"29 mm"',
+    "gas.trace": '"none.csv"',
     "piston_ring.radial_width": '"11 mm"',
     "rating.draws": "19",
     "rating.wall_tolerance": '"1.6 mm"',

@@ -26,6 +26,7 @@ from readback import (
     told,
 )
 from shaken import LIVES, POINTS, SWEEPS, with_gas, with_rating, with_sweep
+from thrust_by_hand import most_thrust
 
 import cases
 from cases.block.chapter import used_materials
@@ -129,6 +130,7 @@ def at_a_glance(result, table):
 def cycle(result):
     gas = gas_of(result)
     load, run, engine = gas.wall_load, gas.wall_load.cycle, gas.wall_load.cycle.engine
+    force, deg, pin = most_thrust(result)
     return {
         "intake": told(
             "# absolute, # of boost, #: found for the # that are wanted",
@@ -152,6 +154,11 @@ def cycle(result):
             q(160e3, "W"), q(160e3 / (2 * math.pi * 7000 / 60), "N m"), q(engine.cylinders),
             q(run.imep, "MPa"), q(run.bmep, "MPa"), q(engine.mechanical_efficiency),
             q(engine.volumetric_efficiency),
+        ),
+        "side thrust": told(
+            "# of the piston on the wall at 12:00, # after the top, its pin # below the deck; the "
+            "section doesn't see it",
+            q(force, "N"), q(deg, "deg"), q(pin, "mm"),
         ),
         "hottest": told("#, mean of the gas", q(run.closed.temperature.max(), "K")),
         "heat to the walls": told(
@@ -419,7 +426,7 @@ def limits(result, table):
     gas = gas_of(result)
     rows = [{
         "design": "asked", "times the gas load": q(1), "its error": None,
-        "peak": q(gas.peak_pressure, "MPa"),
+        "peak": q(gas.wall_load.cycle.peak - 0.101325, "MPa"),
         "boost": q(gas.wall_load.cycle.boost, "MPa"), "power": q(160e3, "W"),
         "governs": None, "place": None, "by": None,
     }]  # fmt: skip
@@ -860,7 +867,7 @@ def gas_said(result):
     gas = gas_of(result)
     load, run = gas.wall_load, gas.wall_load.cycle
     yield told(
-        "peaks at #, # after the top; the case multiplies its pressure by #.",
+        "peaks at # absolute, # after the top; the case multiplies its pressure by #.",
         q(run.closed.pressure.max(), "MPa"), q(run.closed.peak_deg, "deg"), q(1.1),
     )  # fmt: skip
     yield told(
@@ -969,7 +976,7 @@ def life_said(result):
 
 def rating_said(result):
     wishes = rating_given(result.case)
-    yield told("pressure_factor of # in it", q(1.1))
+    yield told("what is rated is the mean cycle times # for detonation", q(1.1))
     for design in result.designs:
         limit = rating_of(design).limit
         if limit.factor < 1:
@@ -1069,7 +1076,7 @@ def first_said(result):
     bare = bare_of(result).found["head"].states
     beaten = [
         (design, limit) for design in result.designs
-        if (limit := rating_of(design).limit.pressure_mpa) > lifts
+        if (limit := rating_of(design).limit.wall_mpa) > lifts
     ]  # fmt: skip
     if beaten:
         yield told(

@@ -12,6 +12,7 @@ import math
 import numpy as np
 from readback import Mirror, Quantity, faults_of_json
 from shaken import with_gas
+from thrust_by_hand import most_thrust
 
 from cases.base.version import __version__
 from cases.fit.advice import advise
@@ -67,6 +68,8 @@ def of_gas(result):
             "from": "wanted power",
             "peak_mpa": q(max(run.closed.pressure), "MPa"),
             "at_deg": q(run.closed.peak_deg, "deg"),
+            "as_read_mpa": q(max(run.closed.pressure) - 0.101325, "MPa"),
+            "reads": "gauge",
             "factor": q(1.1, ""),
             "imep_mpa": q(run.imep, "MPa"),
             "bmep_mpa": q(run.bmep, "MPa"),
@@ -82,6 +85,10 @@ def of_gas(result):
             "energy_error": run.closed.energy_error,
             "line_load_n_per_mm": q(max(loads), "N per mm"),
             "line_load_at_deg": q(deg[np.argmax(loads)], "deg"),
+            "thrust": dict(
+                zip(("most_n", "at_deg", "pin_depth_mm"), most_thrust(result), strict=True),
+                clock_hours=0.0,
+            ),
             "assumed": [words for _, words in gas_given(result.case).engine.assumed],
             "by_crank": {
                 "deg": q(deg[::10], "deg"),
@@ -317,7 +324,14 @@ def of_rating(result, design):
     return {
         "rating": {
             "estimate": True,
-            "limit": Mirror(rating.limit),
+            "stands_on": "section",
+            "limit": Mirror(
+                rating.limit,
+                also={
+                    "low": rating.band.pressure_mpa[0],
+                    "high": rating.band.pressure_mpa[-1],
+                },
+            ),
             "tried_factor": rating.tried,
             "governs": max(used, key=used.get),
             "governing": rated_spot(rating.governing, metals),
@@ -436,7 +450,7 @@ def of_clamp(result):
 def of_head(result, design):
     head = design.found["head"]
     free = head.states["free"].worst.principal_mpa
-    pressed, limit = head.pressed, rating_of(design).limit.pressure_mpa
+    pressed, limit = head.pressed, rating_of(design).limit.wall_mpa
     return {
         "head": {
             "lifts_first": limit > 3 * 36e3 / (math.pi / 4 * 84**2),

@@ -212,6 +212,10 @@ def gas_sentences(result):
     )  # fmt: skip
 
 
+def rating_sentences(result):
+    yield told("what is rated is the mean cycle times # for detonation", q(1.1))
+
+
 def depth_sentences(result):
     found = result.found["depth"]
     for one in found.designs:
@@ -288,7 +292,7 @@ def crack_sentences(result):
 
 
 SENTENCES = {
-    "gas": gas_sentences, "life": life_sentences, "fit": fit_sentences,
+    "gas": gas_sentences, "rating": rating_sentences, "life": life_sentences, "fit": fit_sentences,
     "depth": depth_sentences, "crack": crack_sentences, "head": head_sentences,
 }  # fmt: skip
 

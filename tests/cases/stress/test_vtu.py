@@ -18,6 +18,7 @@ barrel_wall = "20 mm"
 material = "A356-T6"
 [gas]
 peak_pressure = "100 bar"
+pressurised_depth = "30 mm"
 [section]
 depth = "30 mm"
 mesh = "coarse"
@@ -45,6 +46,7 @@ diameter = "12 mm"
 depth = "16 mm"
 [gas]
 peak_pressure = "120 bar"
+pressurised_depth = "24 mm"
 [section]
 mesh = "coarse"
 depth = "24 mm"

@@ -1,0 +1,488 @@
+"""Parts fitted into a solid: what touches, sticks and slides, load step by load step.
+
+The laws are those of the section (:mod:`fea.contact.fitted`), friction with two components along
+the joint. The unknowns of the joint stand in :mod:`fea.solid.jumps`; the bodies are condensed to it
+once (:mod:`fea.condensed`), so that sets of pairs cost a dense system each
+(:mod:`fea.solid.coulomb`), and a load step two half back-substitutions more. One factor serves all
+temperatures: what the forces of softer metal differ by is put on as a load until there is no
+difference.
+
+A pair that closes within a load step slides free of friction until the next. A side that is bonded
+keeps the mean jump of each corner; one without overlap lets what lies between corners be as free as
+the metal. Soft springs keep a piece that nothing holds, and are tied anew to where it went until
+they carry nothing; a piece that goes far, or goes on, as the wedge that the model's end cuts off an
+insert, or an insert without friction between walls that lean, is kept by stiffer ones where it was
+fitted, and told as loose.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from copy import copy
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy import sparse
+from scipy.sparse.csgraph import connected_components
+
+from fea.condensed import CondensedFactor, minimum_degree
+from fea.contact.condensed import mixed
+from fea.contact.pairs import Fit
+from fea.solid.coulomb import CondensedJoint, Search, Sets, Task, search
+from fea.solid.jumps import Jumps
+from fea.solid.model import SolidModel, SolidSolution
+from geometry.solid.parted import SolidJoint
+
+Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+
+AID = 1e-7
+"""Stiffness of the springs at the jumps over that of the metal there."""
+MOST_HALVINGS = 2
+"""Times that a load step whose sets are not found is halved."""
+MOST_TURNS = 12
+"""Solutions until softer metal is met."""
+AGREED = 1e-5
+"""Change of the load that stands for softer metal, over the load, that is none."""
+
+
+class SolidContactError(RuntimeError):
+    """The pairs that touch were not found within the systems allowed.
+
+    Attributes
+    ----------
+    side : str
+        Side of the joint where most is in doubt.
+    place : ndarray, shape (3,)
+        Of the pair there that is most in doubt. [mm]
+    """
+
+    def __init__(self, message: str, side: str, place: Array) -> None:
+        super().__init__(message)
+        self.side, self.place = side, place
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class FittedState:
+    """A fitted solid under one load step; what is told by pair is told of its k corners.
+
+    Attributes
+    ----------
+    solution : SolidSolution
+    closed, sticks : ndarray of bool, shape (k,)
+        Whether a pair touches, and does not slide.
+    force : ndarray, shape (k,)
+        That presses the pair together; less than 0 only where it is bonded. [N]
+    pressure : ndarray, shape (k,)
+        The same over the area of the pair. [MPa]
+    friction : ndarray, shape (2, k)
+        Of the part on the rest, along the tangents. [N]
+    gap : ndarray, shape (k,)
+        Opening; 0 where it touches. [mm]
+    slip : ndarray, shape (2, k)
+        Of the part along the tangents, since it was fitted. [mm]
+    loose : ndarray of bool, shape (k,)
+        Pairs of pieces that nothing holds; leave them out of shares.
+    systems : int
+        Dense systems solved.
+    """
+
+    solution: SolidSolution
+    closed: Flags
+    sticks: Flags
+    force: Array
+    pressure: Array
+    friction: Array
+    gap: Array
+    slip: Array
+    loose: Flags
+    systems: int
+    jumps: Array  # along normals, then each tangent, shape (3 k,) [mm]
+    load: Array  # on the nodes, with that of the thermal strain, shape (3 n,) [N]
+    softer: Array  # load that stands for softer metal, shape (3 n,) [N]
+    turn: Array  # slip across the way of friction over the friction across it, shape (k,) [mm/N]
+
+
+class FittedSolid:
+    """Parts fitted into a solid, ready for load steps.
+
+    Factored and condensed once, whatever the loads, the fits (:meth:`with_fits`) and the
+    temperature (:meth:`at`).
+
+    Parameters
+    ----------
+    model : SolidModel
+        Of the mesh with the part cut loose, at 20 degC.
+    joint : SolidJoint
+    fits : mapping of str to Fit
+        By side of the joint; bonded without overlap where none is named.
+
+    Attributes
+    ----------
+    model : SolidModel
+    joint : SolidJoint
+    corners : ndarray of int, shape (k,)
+        Pairs of the joint that carry force; what a state tells by pair is in this order.
+    axes : ndarray, shape (k, 3, 3)
+        Normal out of the part and two tangents of each.
+    area : ndarray, shape (k,)
+        [mm2]
+    side : tuple of str, k long
+    bonded : ndarray of bool, shape (k,)
+    fits : mapping of str to Fit
+
+    Raises
+    ------
+    ValueError
+        If a fit is named for a side that isn't there, or has a compound.
+    """
+
+    def __init__(self, model: SolidModel, joint: SolidJoint, fits: Mapping[str, Fit]) -> None:
+        self.model, self.joint = model, joint
+        supported = np.zeros(model.mesh.points.size, dtype=bool)
+        supported[model.supported] = True
+        jumps = Jumps(model.mesh, joint, supported.reshape(-1, 3))
+        self._to_nodes, self._unknowns = jumps.to_nodes, jumps.unknowns
+        self.corners, self.axes = jumps.corners, jumps.axes
+        self.area = joint.area[self.corners]
+        self.side = tuple(joint.side[of] for of in self.corners)
+        bodies = np.empty(len(model.mesh.points), dtype=np.int64)
+        bodies[model.mesh.prisms] = model.bodies[:, None]
+        self._piece = np.unique(bodies[joint.own[self.corners]], return_inverse=True)[1]
+        self._held = _kept_holds(model, joint, bodies)
+        pinned = np.zeros(len(supported), dtype=bool)
+        pinned[model.supported] = True
+        pinned[(3 * joint.own[:, None] + np.arange(3)).ravel()] = False
+        pinned[jumps.pinned] = True
+        pinned[self._held] = True
+        self._pinned = pinned
+        self._condense(jumps.to_nodes)
+        self._set_fits(fits)
+        self._expansion = np.zeros(len(pinned))
+        self._softer: sparse.csc_array | None = None
+
+    def _condense(self, to_nodes: sparse.csr_array) -> None:
+        """The factor with the jumps last, and the joint by itself."""
+        size, count = len(self._pinned), len(self._unknowns)
+        last = np.zeros(size, dtype=bool)
+        last[self._unknowns] = True
+        self._order = np.concatenate([np.flatnonzero(~last), self._unknowns])
+        self._entries = self.model.pattern.entries(self.model.stiffness())
+        lower = _in_order(self._carried(to_nodes), self._order, self._pinned)
+        ends = lower.indptr[size - count : size]  # of the diagonal
+        springs = AID * lower.data[ends]
+        lower.data[ends] += springs
+        self._factor = CondensedFactor(lower, count, _order_by_nodes(lower, count))
+        self._condensed = CondensedJoint(self._factor.root, self._factor.inverse(), springs)
+
+    def _carried(self, to_nodes: sparse.csr_array) -> sparse.csc_array:
+        """Lower triangle of the stiffness in the unknowns of the jumps."""
+        pattern, size = self.model.pattern, len(self._pinned)
+        changed = np.zeros(size, dtype=bool)
+        changed[(3 * self.joint.own[:, None] + np.arange(3)).ravel()] = True
+        entries, rows, columns = pattern.touching(changed)
+        half = np.where(rows == columns, 0.5, 1.0) * self._entries[entries]
+        touched = sparse.coo_array((half, (rows, columns)), shape=(size, size)).tocsr()
+        carried = to_nodes.T @ (touched + touched.T) @ to_nodes
+        rest = self._entries.copy()
+        rest[entries] = 0
+        whole = sparse.csc_array((rest, pattern.rows, pattern.starts), shape=(size, size))
+        return whole + sparse.tril(carried, format="csc")
+
+    def _set_fits(self, fits: Mapping[str, Fit]) -> None:
+        for side in sorted(set(fits) - set(self.side)):
+            known = ", ".join(sorted(set(self.side)))
+            raise ValueError(f"the joint has no side {side}. Choose from {known}.")
+        self.fits = dict(fits)
+        of = [fits.get(side, Fit(bonded=True)) for side in self.side]
+        if any(fit.compound for fit in of):
+            raise ValueError("a compound in a joint is not solved in the solid.")
+        self._mu = np.array([0.0 if fit.bonded else fit.friction for fit in of])
+        self.bonded = np.array([fit.bonded for fit in of])
+        overlap = np.array([fit.overlap for fit in of])
+        self._overlap = np.where(self.bonded, overlap, overlap - self.joint.gap[self.corners])
+
+    def with_fits(self, fits: Mapping[str, Fit]) -> FittedSolid:
+        """The same bodies with other fits; nothing is assembled or factored again.
+
+        Raises
+        ------
+        ValueError
+            As the class itself.
+        """
+        other = copy(self)
+        other._set_fits(fits)
+        return other
+
+    def at(self, temperature: ArrayLike) -> FittedSolid:
+        """The same bodies at another temperature: expansion, and the modulus where it changes.
+
+        Parameters
+        ----------
+        temperature : array_like, shape (n,)
+            At the nodes of the mesh. [degC]
+
+        Raises
+        ------
+        ValueError
+            If the temperatures are not one for each node, or one is below absolute zero.
+        """
+        warm = copy(self)
+        warm.model = self.model.warmed(temperature)
+        model = warm.model
+        warm._expansion = model.expansion().ravel()
+        warm._softer = None
+        if any(material.softening for material in model.materials.values()):
+            pattern, size = model.pattern, len(self._pinned)
+            differs = pattern.entries(model.stiffness()) - self._entries
+            warm._softer = sparse.csc_array(
+                (differs, pattern.rows, pattern.starts), shape=(size, size)
+            )
+        return warm
+
+    @property
+    def solver(self) -> str:
+        """Library that factored."""
+        return self._factor.name
+
+    @property
+    def temperature(self) -> Array | None:
+        """Of the nodes, shape (n,); None at 20 degC. [degC]."""
+        return self.model.temperature
+
+    def solve(
+        self,
+        forces: ArrayLike | None = None,
+        before: FittedState | None = None,
+        guess: FittedState | None = None,
+    ) -> FittedState:
+        """Find what touches under nodal forces, at the temperature of the model.
+
+        Parameters
+        ----------
+        forces : array_like, shape (n, 3), optional
+            On the nodes of the mesh; none if left out. [N]
+        before : FittedState, optional
+            The load step before, from which friction goes on.
+        guess : FittedState, optional
+            A step that is thought to touch at the same pairs: where to begin, no more.
+
+        Raises
+        ------
+        SolidContactError
+            If the systems allowed do not suffice.
+        """
+        load = self._expansion.copy()
+        if forces is not None:
+            load += np.asarray(forces, dtype=float).ravel()
+        if before is None:
+            most = max(0.0, self._overlap[~self.bonded].max(initial=0.0))
+            least = np.where(self.bonded, 0.0, self._overlap - most)
+            return self._by_halves(
+                load, self._overlap, None, np.zeros(len(load)), least, MOST_HALVINGS, guess
+            )
+        return self._by_halves(
+            load, self._overlap, before, before.load, self._overlap, MOST_HALVINGS, guess
+        )
+
+    def _by_halves(
+        self,
+        load: Array,
+        overlap: Array,
+        before: FittedState | None,
+        load_before: Array,
+        overlap_before: Array,
+        halvings: int,
+        guess: FittedState | None = None,
+    ) -> FittedState:
+        """A load step at once, or in halves if its sets are not found."""
+        try:
+            return self._step(load, overlap, before, guess)
+        except SolidContactError:
+            if not halvings:
+                raise
+        half_load, half_overlap = (load + load_before) / 2, (overlap + overlap_before) / 2
+        half = self._by_halves(
+            half_load, half_overlap, before, load_before, overlap_before, halvings - 1
+        )
+        whole = self._by_halves(load, overlap, half, half_load, half_overlap, halvings - 1)
+        return replace(whole, systems=half.systems + whole.systems)
+
+    def _step(
+        self, load: Array, overlap: Array, before: FittedState | None, guess: FittedState | None
+    ) -> FittedState:
+        """Find what touches and slides under a load, turn by turn until softer metal is met."""
+        k = len(self.corners)
+        sets, start = self._first_sets(overlap, before)
+        task = Task(
+            load=np.zeros(3 * k),
+            overlap=overlap,
+            held=self.bonded,
+            start=start,
+            mu=np.where(sets.closed, self._mu, 0.0),
+            tied=np.zeros(3 * k) if before is None else before.jumps,
+        )
+        begun = guess or before
+        if guess is not None:
+            sets, _ = self._first_sets(overlap, guess)
+        softer = np.zeros(len(load)) if begun is None else begun.softer
+        if self._softer is None:
+            softer = np.zeros(len(load))
+        tried: list[tuple[Array, Array]] = []
+        systems = 0
+        for _ in range(MOST_TURNS):
+            right = self._to_nodes.T @ (load + softer)
+            right[self._pinned] = 0
+            half, unmet = self._factor.reduce(right[self._order])
+            task = replace(task, load=unmet)
+            ended = search(self._condensed, task, sets, self._piece)
+            systems += ended.systems
+            if not ended.settled:
+                raise self._error(ended)
+            sets = ended.sets
+            unknowns = np.empty(len(load))
+            unknowns[self._order] = self._factor.expand(half, ended.found.jumps)
+            displacement = self._to_nodes @ unknowns
+            if self._softer is None:
+                break
+            asked = -_symmetric(self._softer, displacement)
+            change = asked - softer
+            if np.abs(change).max() <= AGREED * np.abs(asked).max():
+                break
+            tried.append((softer, change))
+            softer = mixed(tried)
+        return self._state(ended, task, displacement, load, softer, systems)
+
+    def _state(
+        self,
+        ended: Search,
+        task: Task,
+        displacement: Array,
+        load: Array,
+        softer: Array,
+        systems: int,
+    ) -> FittedState:
+        k, found, sets = len(self.corners), ended.found, ended.sets
+        inner = _symmetric(self._stiffness(), displacement)
+        if self._softer is not None:
+            inner += _symmetric(self._softer, displacement)
+        unmet = self._to_nodes.T @ (inner - load)
+        reactions = np.where(self._pinned, unmet, 0.0)
+        reactions[(3 * self.joint.own[:, None] + np.arange(3)).ravel()] = 0
+        solution = SolidSolution(
+            self.model,
+            displacement.reshape(-1, 3),
+            reactions.reshape(-1, 3),
+            reactions[self._held],
+            self.temperature,
+        )
+        gap = -found.jumps[:k] - task.overlap
+        return FittedState(
+            solution=solution,
+            closed=sets.closed,
+            sticks=sets.sticks,
+            force=np.where(sets.closed, found.force, 0.0),
+            pressure=np.where(sets.closed, found.force, 0.0) / self.area,
+            friction=np.where(sets.sticks | sets.rubs, found.friction, 0.0),
+            gap=np.where(sets.closed, 0.0, gap),
+            slip=found.jumps[k:].reshape(2, k),
+            loose=ended.loose,
+            systems=systems,
+            jumps=found.jumps,
+            load=load,
+            softer=softer,
+            turn=sets.turn,
+        )
+
+    def _stiffness(self) -> sparse.csc_array:
+        """Of the bodies at 20 degC, lower triangle."""
+        pattern, size = self.model.pattern, len(self._pinned)
+        return sparse.csc_array((self._entries, pattern.rows, pattern.starts), shape=(size, size))
+
+    def _first_sets(self, overlap: Array, before: FittedState | None) -> tuple[Sets, Array]:
+        """Pairs that touched last, or all without clearance, free to slide; where they stick."""
+        k = len(overlap)
+        none = np.zeros((2, k))
+        if before is None:
+            closed = self.bonded | (overlap >= 0)
+            return Sets(closed, self.bonded, none, np.zeros(k)), none
+        closed = self.bonded | before.closed
+        size = np.hypot(*before.friction)
+        sticks = closed & (self.bonded | ((self._mu > 0) & (before.sticks | (size == 0))))
+        slides = closed & ~sticks & (self._mu > 0)
+        way = np.where(slides, before.friction / np.where(size > 0, size, 1), 0.0)
+        return Sets(closed, sticks, way, np.where(slides, before.turn, 0.0)), before.slip
+
+    def _error(self, ended: Search) -> SolidContactError:
+        """With the side where most is in doubt, and the worst place there."""
+        sides = {side: np.array(self.side) == side for side in set(self.side)}
+        side = max(sides, key=lambda of: (ended.doubt * self.area)[sides[of]].sum())
+        worst = np.argmax(np.where(sides[side], ended.doubt, -1))
+        place = self.model.mesh.points[self.joint.own[self.corners[worst]]]
+        return SolidContactError(
+            f"what touches of the joint was not found in {ended.systems} systems, most in doubt "
+            f"against the {side}.",
+            side,
+            place,
+        )
+
+
+def _kept_holds(model: SolidModel, joint: SolidJoint, bodies: Integers) -> Integers:
+    """Unknowns that hold one body of each assembly that hangs together by the joint."""
+    count = int(bodies.max()) + 1
+    links = sparse.coo_array(
+        (np.ones(len(joint.own)), (bodies[joint.own], bodies[joint.other])), shape=(count, count)
+    )
+    _, assembly = connected_components(links, directed=False)
+    of_rest = np.isin(np.arange(count), bodies[joint.other])
+    size = np.bincount(model.bodies, minlength=count)
+    kept = [
+        max(np.flatnonzero(assembly == number), key=lambda one: (of_rest[one], size[one]))
+        for number in range(assembly.max() + 1)
+    ]
+    return model.held[np.isin(bodies[model.held // 3], kept)]
+
+
+def _in_order(lower: sparse.csc_array, order: Integers, pinned: Flags) -> sparse.csc_array:
+    """A symmetric matrix in another order of its unknowns, some of them cut off.
+
+    Parameters
+    ----------
+    lower : sparse array, shape (n, n)
+        Lower triangle.
+    order : ndarray of int, shape (n,)
+        Old number of each unknown.
+    pinned : ndarray of bool, shape (n,)
+        By old number: 1 on the diagonal, and no more.
+    """
+    size = len(order)
+    place = np.empty(size, dtype=np.int32)
+    place[order] = np.arange(size, dtype=np.int32)
+    columns = np.repeat(np.arange(size, dtype=np.int32), np.diff(lower.indptr))
+    kept = ~(pinned[lower.indices] | pinned[columns]) & (lower.data != 0)
+    alone = place[pinned]
+    row, column = (np.concatenate([place[of[kept]], alone]) for of in (lower.indices, columns))
+    values = np.concatenate([lower.data[kept], np.ones(len(alone))])
+    del columns, kept
+    both = np.maximum(row, column), np.minimum(row, column)
+    found = sparse.coo_array((values, both), shape=(size, size)).tocsc()
+    found.sort_indices()
+    return found
+
+
+def _order_by_nodes(lower: sparse.csc_array, count: int) -> Integers:
+    """Order of elimination of all unknowns but the last, three of a node together."""
+    rest = lower.shape[0] - count
+    row, column = lower[:rest, :rest].tocoo().coords
+    nodes = sparse.coo_array(
+        (np.ones(len(row)), (row // 3, column // 3)), shape=(rest // 3, rest // 3)
+    ).tocsc()
+    nodes.sort_indices()
+    return (3 * minimum_degree(nodes)[:, None] + np.arange(3)).ravel()
+
+
+def _symmetric(lower: sparse.csc_array, vector: Array) -> Array:
+    """A symmetric matrix, by its lower triangle, times a vector."""
+    return np.asarray(lower @ vector + lower.T @ vector - lower.diagonal() * vector)

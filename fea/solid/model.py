@@ -1,0 +1,346 @@
+"""A meshed solid made into a system of equations, held and solved.
+
+Factored once, asked often: a further load is a back-substitution (:meth:`SolidModel.solve_many`),
+other materials or a temperature that softens are a numeric factorisation on the same ordering.
+Every body is held, in no more unknowns than its supports leave it free to move; a load in
+equilibrium feels nothing of that.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from copy import copy
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy import sparse
+
+from fea.assembly import Pattern
+from fea.factor import Factor
+from fea.material import ABSOLUTE_ZERO, Material
+from fea.solid.assembly import PrismPairs, thermal_load
+from fea.solid.faces import Traction, face_work, named_nodes
+from fea.solid.holds import body_holds
+from fea.solid.ordering import column_order
+from fea.solid.smoothing import Smoothing
+from fea.solid.topology import Topology
+from geometry.solid.mesh import SolidMesh
+
+Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
+Pressure = Callable[[Array, Array, Array], Array]
+"""p(x, y, z) [MPa]; arrays of any shape."""
+
+
+@dataclass(frozen=True, eq=False)
+class SolidSolution:
+    """Displacement of a solid under one load.
+
+    Attributes
+    ----------
+    model : SolidModel
+    displacement : ndarray, shape (n, 3)
+        In the order of ``model.mesh.points``. [mm]
+    reactions : ndarray, shape (n, 3)
+        Forces of the supports and the holds on the metal; zero where nothing is held. [N]
+    hold_reactions : ndarray, shape (h,)
+        Those of the holds against rigid motion; zero when the load is in equilibrium. [N]
+    temperature : ndarray, shape (n,), or None
+        Whose strain the load holds; the stress has it taken out. [degC]
+    """
+
+    model: SolidModel
+    displacement: Array
+    reactions: Array
+    hold_reactions: Array
+    temperature: Array | None = None
+
+
+class SolidModel:
+    """The equations of a solid: stiffness by part, every body held, factored.
+
+    Bodies are found by the faces that prisms share. What rigid motion the supports leave to one
+    is held at three of its nodes that lie far apart.
+
+    Parameters
+    ----------
+    mesh : SolidMesh
+    materials : mapping of str to Material
+        One for each of ``mesh.parts``.
+    fixed : mapping of str to str
+        Displacement components held at zero on named faces, ``{"crankcase": "z"}`` or ``"xyz"``.
+
+    Attributes
+    ----------
+    topology : Topology
+        Faces of the prisms.
+    bodies : ndarray, shape (m,)
+        Number of the connected body of each prism.
+    supported, held : ndarray, shape (s,), (h,)
+        Unknowns that are supported, and those held against rigid motion; node k has the unknowns
+        3k, 3k + 1 and 3k + 2.
+    temperature : ndarray, shape (n,), or None
+        None at 20 degC. [degC]
+
+    Raises
+    ------
+    ValueError
+        For a part without material, an unknown face or component, a node that no prism uses, a
+        prism turned inside out, or bodies that share no more than an edge or a node.
+    NotPositiveDefiniteError
+        If the stiffness can't be factored.
+    """
+
+    def __init__(
+        self,
+        mesh: SolidMesh,
+        materials: Mapping[str, Material],
+        fixed: Mapping[str, str] | None = None,
+    ) -> None:
+        self.mesh = mesh
+        self.materials = _checked(materials, mesh.parts)
+        self.temperature: Array | None = None
+        self._expansion: Array | None = None
+        used = np.zeros(len(mesh.points), dtype=bool)
+        used[mesh.prisms] = True
+        if not used.all():
+            raise ValueError(
+                f"node {np.argmin(used)} of the mesh belongs to no prism. Leave it out."
+            )
+        self.topology = Topology(mesh)
+        self.bodies = self.topology.bodies
+        self.supported = self._supports(fixed or {})
+        self.held = body_holds(mesh, self.bodies, self.supported)
+        self._pinned = np.union1d(self.supported, self.held)
+        self._pairs = PrismPairs(mesh)
+        pinned = np.zeros(mesh.points.size, dtype=bool)
+        pinned[self._pinned] = True
+        self._pinned_entries = self.pattern.touching(pinned)
+        self._values = self._assemble()
+
+    @cached_property
+    def factor(self) -> Factor:
+        """The stiffness, factored when it is first asked."""
+        pattern, size = self.pattern, self.mesh.points.size
+        lower = sparse.csc_array((self._values, pattern.rows, pattern.starts), shape=(size, size))
+        by_column = column_order(self.mesh)
+        return Factor(lower, by_column.order, by_column.entries)
+
+    @cached_property
+    def smoothing(self) -> Smoothing:
+        """What stress is recovered with (:mod:`fea.solid.stress`), made when it is first asked."""
+        return Smoothing(self.mesh)
+
+    @property
+    def pattern(self) -> Pattern:
+        """Of the stiffness, in the numbers of ``mesh.points``."""
+        return self._pairs.pattern
+
+    def at(self, temperature: ArrayLike) -> SolidModel:
+        """The same solid at another temperature: it expands, and softens where it does.
+
+        Parameters
+        ----------
+        temperature : array_like, shape (n,)
+            At ``mesh.points``. [degC]
+
+        Raises
+        ------
+        ValueError
+            If the temperatures are not one for each node, or one is below absolute zero.
+        """
+        warm = self.warmed(temperature)
+        warm._expansion = warm.expansion()
+        if any(material.softening for material in self.materials.values()):
+            warm._refactor(self.factor)
+        return warm
+
+    def expansion(self) -> Array:
+        """Nodal forces of the thermal strain at the temperature of the model, shape (n, 3). [N]."""
+        if self.temperature is None:
+            return np.zeros_like(self.mesh.points)
+        return thermal_load(self.mesh, self.materials, self.temperature)
+
+    def warmed(self, temperature: ArrayLike) -> SolidModel:
+        """The same at another temperature for what solves it by other means; not to be asked.
+
+        Raises
+        ------
+        ValueError
+            As :meth:`at`.
+        """
+        _ = self.smoothing  # shared
+        warm = copy(self)
+        vars(warm).pop("factor", None)
+        warm.temperature = _checked_temperature(self.mesh, temperature)
+        return warm
+
+    def with_materials(self, materials: Mapping[str, Material]) -> SolidModel:
+        """The same mesh, supports and temperature with other materials.
+
+        The new matrix is factored with the old one's ordering. Both models stay good to ask, in
+        any order: see :class:`fea.factor.Factor` for what turns between them cost.
+
+        Parameters
+        ----------
+        materials : mapping of str to Material
+            Of the parts whose material changes.
+
+        Raises
+        ------
+        ValueError
+            If a material is for a part that isn't there.
+        NotPositiveDefiniteError
+            If the stiffness can't be factored.
+        """
+        if unknown := sorted(set(materials) - set(self.mesh.parts)):
+            raise ValueError(
+                f"no part is named {', '.join(unknown)}. Choose from {', '.join(self.mesh.parts)}."
+            )
+        changed = copy(self)
+        changed.materials = {**self.materials, **materials}
+        if self.temperature is not None:
+            changed._expansion = changed.expansion()
+        changed._refactor(self.factor)
+        return changed
+
+    def _refactor(self, factor: Factor) -> None:
+        self._values = self._assemble()
+        vars(self)["factor"] = factor.refactor(self._values)
+
+    def stiffness(self) -> Array:
+        """The stiffness of the bodies, none of them held, between pairs of nodes.
+
+        Returns
+        -------
+        ndarray, shape (3, 3, pattern.size)
+            On ``pattern``, by component of the row and of the column. [N/mm]
+        """
+        return self._pairs.stiffness(self.materials, self.temperature)
+
+    def _assemble(self) -> Array:
+        """Entries of the stiffness, the pinned unknowns cut off; what is cut off is kept apart."""
+        values = self.pattern.entries(self.stiffness())
+        entries, rows, columns = self._pinned_entries
+        cut = values[entries]
+        off = rows != columns
+        self._cut_off = sparse.csr_array(
+            (
+                np.concatenate([cut, cut[off]]),
+                (np.concatenate([rows, columns[off]]), np.concatenate([columns, rows[off]])),
+            ),
+            shape=(self.mesh.points.size,) * 2,
+        )
+        values[entries[off]] = 0
+        return values
+
+    def _supports(self, fixed: Mapping[str, str]) -> Integers:
+        dofs = [np.zeros(0, dtype=np.int64)]
+        for name, components in fixed.items():
+            if wrong := set(components) - set("xyz"):
+                raise ValueError(
+                    f'"{name}" is held along {", ".join(sorted(wrong))}. Choose from x, y and z.'
+                )
+            nodes = named_nodes(self.mesh, name)
+            dofs += [3 * nodes + "xyz".index(component) for component in components]
+        return np.unique(np.concatenate(dofs))
+
+    def pressure_load(
+        self, name: str, pressure: float | Pressure, reach: float | None = None
+    ) -> Array:
+        """Nodal forces of a pressure on the faces of a name, T = -p n.
+
+        Parameters
+        ----------
+        name : str
+        pressure : float or callable
+            Positive pushing on the metal; p(x, y, z) of arrays of any shape. [MPa]
+        reach : float, optional
+            Depth below the deck to which it acts; faces are cut there, so that a jump of
+            pressure inside an element is met. [mm]
+
+        Returns
+        -------
+        ndarray, shape (n, 3)
+            [N]
+
+        Raises
+        ------
+        ValueError
+            If no face has the name.
+        """
+
+        def traction(place: Array, normal: Array) -> Array:
+            return -normal * (pressure(*place) if callable(pressure) else pressure)
+
+        return self.face_load(name, traction, reach)
+
+    def face_load(self, name: str, traction: Traction, reach: float | None = None) -> Array:
+        """Nodal forces of a traction on the faces of a name (:func:`fea.solid.faces.face_work`)."""
+        return face_work(self.mesh, name, traction, reach)
+
+    def solve(self, forces: ArrayLike) -> SolidSolution:
+        """Displacement under nodal forces, shape (n, 3), as :meth:`solve_many`. [N]."""
+        return self.solve_many([forces])[0]
+
+    def solve_many(self, loads: ArrayLike | Sequence[ArrayLike]) -> tuple[SolidSolution, ...]:
+        """Displacement under each of several loads.
+
+        Parameters
+        ----------
+        loads : array_like, shape (k, n, 3)
+            For each load, forces on the nodes of ``mesh.points``; the thermal strain of a model
+            :meth:`at` a temperature comes on top. [N]
+
+        Raises
+        ------
+        ValueError
+            If their shape is another.
+        """
+        forces = np.asarray(loads, dtype=float)
+        if forces.shape[1:] != self.mesh.points.shape:
+            raise ValueError(
+                f"nodal forces have shape {forces.shape[1:]}; the mesh needs "
+                f"{self.mesh.points.shape}."
+            )
+        if self._expansion is not None:
+            forces = forces + self._expansion
+        load = forces.reshape(len(forces), -1).T
+        free_load = load.copy()
+        free_load[self._pinned] = 0
+        u = self.factor.solve(free_load)
+        reaction = np.zeros_like(load)
+        reaction[self._pinned] = (self._cut_off @ u - load)[self._pinned]
+        return tuple(
+            SolidSolution(
+                self,
+                displacement.reshape(-1, 3),
+                reacting.reshape(-1, 3),
+                reacting[self.held],
+                self.temperature,
+            )
+            for displacement, reacting in zip(u.T, reaction.T, strict=True)
+        )
+
+
+def _checked(materials: Mapping[str, Material], parts: Sequence[str]) -> dict[str, Material]:
+    if missing := sorted(set(parts) - set(materials)):
+        raise ValueError(f"no material for {', '.join(missing)}. Give one for each part.")
+    return {part: materials[part] for part in parts}
+
+
+def _checked_temperature(mesh: SolidMesh, temperature: ArrayLike) -> Array:
+    array = np.asarray(temperature, dtype=float)
+    if array.shape != (len(mesh.points),):
+        raise ValueError(
+            f"temperatures have shape {array.shape}; the mesh needs {(len(mesh.points),)}."
+        )
+    wrong = ~(np.isfinite(array) & (array >= ABSOLUTE_ZERO))
+    if wrong.any():
+        raise ValueError(
+            f"temperature {array[np.argmax(wrong)]:g} degC is not above absolute zero, "
+            f"{ABSOLUTE_ZERO:g} degC."
+        )
+    return array

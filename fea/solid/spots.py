@@ -1,0 +1,221 @@
+"""Where the metal of a solid is pulled hardest: separate peaks over its surface, part by part."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.hotspots import APART, APART_ELEMENTS, ENOUGH, FEW, TWINS, WEAKEST, separate_peaks
+from fea.solid.model import SolidModel
+from fea.solid.stress import PartStress, extremes, hoop, principal, von_mises
+from geometry.clock import clock_of, format_clock
+
+Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
+
+GAP_SHARE = 0.6
+"""Share of the gap between stress of single prisms and recovered stress that counts as error."""
+LEAST_ERROR = 2e-3
+"""Share of a spot's stress below which no error is claimed."""
+
+
+@dataclass(frozen=True, slots=True)
+class SolidSpot:
+    """A local maximum of the largest principal stress, or of a share, on the surface of a part."""
+
+    part: str
+    clock: str
+    clock_hours: float  # [h]
+    radius_mm: float
+    x_mm: float
+    y_mm: float
+    depth_mm: float  # below the deck
+    principal_mpa: float  # largest principal stress
+    direction: tuple[float, float, float]  # its direction, a unit vector
+    hoop_mpa: float  # around the z axis
+    von_mises_mpa: float
+    error_mpa: float  # numerical error to reckon with
+    sharp: bool  # by a rim where stress has no finite value: not to be rated by
+    size_mm: float  # of the elements on the surface here
+    node: int  # of the mesh
+    value: float  # what it is a maximum of: the stress [MPa], or the share
+
+
+def solid_spots(
+    stresses: Sequence[PartStress], field: Mapping[str, Array] | None = None
+) -> tuple[SolidSpot, ...]:
+    """Separate peaks on the surface, highest first.
+
+    A peak counts by itself if the field dips by 5 % (2 % for a twin of the part's worst) on every
+    way over the part's surface to a higher one, and if it lies at least 3 mm and two element sizes
+    from any higher one; across parts of one material too. Nodes of prisms that touch a sharp rim
+    are looked at apart, so that the rim hides no finite peak beside it; what only climbs towards
+    the rim is no such peak. Spots at rims come last.
+
+    Parameters
+    ----------
+    stresses : sequence of PartStress
+        From :func:`fea.solid.stress.recover`.
+    field : mapping of str to ndarray, shape (k,), optional
+        Of each part at the nodes of its ``PartStress``: what peaks are sought of; the largest
+        principal stress without.
+
+    Returns
+    -------
+    tuple of SolidSpot
+        Empty if the field is nowhere above 0.
+    """
+    model = stresses[0].solution.model
+    sharp = near_rims(model)
+    found: list[SolidSpot] = []
+    for stress in stresses:
+        value = extremes(stress.stress)[0] if field is None else field[stress.part]
+        found += _part_spots(stress, value, sharp)
+    return _ranked(_listed_once(found, model))
+
+
+def surface_nodes(stress: PartStress) -> Integers:
+    """Nodes of a part that lie on the surface of the metal, in ascending order, (s,)."""
+    return np.unique(_surface(stress)[0])
+
+
+def _surface(stress: PartStress) -> tuple[Integers, Integers]:
+    """The part's share of the surface: triangles of six nodes, and the prism of each."""
+    mesh = stress.solution.model.mesh
+    triangles, prisms = stress.solution.model.topology.surface.triangles()
+    own = mesh.part[prisms] == mesh.parts.index(stress.part)
+    return triangles[own], prisms[own]
+
+
+def near_rims(model: SolidModel) -> NDArray[np.bool_]:
+    """Whether a node is one of a prism that touches a sharp rim, shape (n,)."""
+    mesh = model.mesh
+    at_rim = np.zeros(len(mesh.points), dtype=bool)
+    at_rim[mesh.rims] = True
+    near = np.zeros_like(at_rim)
+    near[mesh.prisms[at_rim[mesh.prisms].any(axis=1)]] = True
+    return near
+
+
+def _part_spots(stress: PartStress, value: Array, sharp: NDArray[np.bool_]) -> list[SolidSpot]:
+    mesh = stress.solution.model.mesh
+    triangles, _ = _surface(stress)
+    everywhere = np.full(len(mesh.points), -np.inf)
+    shown = np.unique(triangles)
+    everywhere[shown] = value[np.searchsorted(stress.nodes, shown)]
+    climbing = _climbs_to(everywhere, triangles, sharp)
+    rated = separate_peaks(np.where(sharp, -np.inf, everywhere), triangles)
+    at_rims = separate_peaks(everywhere, triangles)
+    kept: list[SolidSpot] = []
+    for peaks in (rated[~climbing[rated]], at_rims[sharp[at_rims]]):
+        of_kind: list[SolidSpot] = []
+        for node in peaks:
+            if len(of_kind) >= ENOUGH and everywhere[node] < WEAKEST * of_kind[0].value:
+                break
+            spot = spot_at(stress, int(node), float(everywhere[node]), bool(sharp[node]))
+            apart = max(APART, APART_ELEMENTS * spot.size_mm)
+            if not any(_distance(spot, other) < apart for other in of_kind):
+                of_kind.append(spot)
+        kept += of_kind
+    return kept
+
+
+def _climbs_to(value: Array, triangles: Integers, sharp: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Whether a node beside those near a rim has a higher one of them in its triangles, (n,)."""
+    highest = np.where(sharp[triangles], value[triangles], -np.inf).max(axis=1)
+    beside = np.full(len(value), -np.inf)
+    np.maximum.at(beside, triangles, highest[:, None])
+    return ~sharp & (beside > value)
+
+
+def spot_at(stress: PartStress, node: int, value: float, sharp: bool = False) -> SolidSpot:
+    """What a spot tells, of any node of a part's surface.
+
+    Parameters
+    ----------
+    stress : PartStress
+    node : int
+        Of the mesh, one of ``stress.nodes``.
+    value : float
+        Of the field that it is a spot of.
+    sharp : bool
+    """
+    mesh = stress.solution.model.mesh
+    x, y, z = mesh.points[node].tolist()
+    own = stress.stress[:, np.searchsorted(stress.nodes, node)]
+    values, directions = principal(own)
+    row, place = np.nonzero(mesh.prisms[stress.elements] == node)
+    raw = stress.raw_of(stress.elements[row])[:, np.arange(len(row)), place]
+    gap = float(np.abs(extremes(raw - own[:, None])).max())
+    triangles, _ = _surface(stress)
+    corners = mesh.points[triangles[(triangles == node).any(axis=1), :3]]
+    hours = float(clock_of(x, y))
+    dx, dy, dz = directions[0].tolist()
+    return SolidSpot(
+        part=stress.part,
+        clock=format_clock(hours),
+        clock_hours=hours,
+        radius_mm=float(np.hypot(x, y)),
+        x_mm=x,
+        y_mm=y,
+        depth_mm=0.0 - z,
+        principal_mpa=float(values[0]),
+        direction=(dx, dy, dz),
+        hoop_mpa=float(hoop(own, np.array(x), np.array(y))),
+        von_mises_mpa=float(von_mises(own)),
+        error_mpa=GAP_SHARE * gap + LEAST_ERROR * float(np.abs(values).max()),
+        sharp=sharp,
+        size_mm=float(_size(corners).mean()),
+        node=node,
+        value=value,
+    )
+
+
+def _size(corners: Array) -> Array:
+    """Side of the equilateral triangle of the same area as triangles (k, 3, 3). [mm]."""
+    doubled = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    return np.sqrt(np.linalg.norm(doubled, axis=1) * 2 / np.sqrt(3))
+
+
+def _distance(one: SolidSpot, other: SolidSpot) -> float:
+    return float(
+        np.linalg.norm(
+            [one.x_mm - other.x_mm, one.y_mm - other.y_mm, one.depth_mm - other.depth_mm]
+        )
+    )
+
+
+def _listed_once(spots: Sequence[SolidSpot], model: SolidModel) -> list[SolidSpot]:
+    """Spots less those on the shoulder of a higher one in another part of the same material.
+
+    The worst of each part stays.
+    """
+    kept: list[SolidSpot] = []
+    for spot in sorted(spots, key=lambda spot: -spot.value):
+        shoulder = any(
+            other.part != spot.part
+            and other.sharp == spot.sharp
+            and _distance(spot, other) < APART
+            and model.materials[other.part] == model.materials[spot.part]
+            for other in kept
+        )
+        if not shoulder or all(other.part != spot.part for other in kept):
+            kept.append(spot)
+    return kept
+
+
+def _ranked(spots: Sequence[SolidSpot]) -> tuple[SolidSpot, ...]:
+    """Highest first, rated before sharp, twins of the worst in clock order, weak ones left out."""
+    rated = [spot for spot in spots if not spot.sharp]
+    worst = rated[0].value if rated else 0.0
+    twins = [spot for spot in rated if spot.value >= (1 - TWINS) * worst]
+    shown = sorted(twins, key=lambda spot: spot.clock_hours)
+    seen = {spot.part for spot in twins}
+    for spot in rated[len(twins) :]:
+        if spot.value >= WEAKEST * worst or len(shown) < FEW or spot.part not in seen:
+            shown.append(spot)
+            seen.add(spot.part)
+    return (*shown, *(spot for spot in spots if spot.sharp and spot.value >= WEAKEST * worst))

@@ -1,0 +1,226 @@
+"""Stress of a solid: at the best places of each prism, averaged part by part to the nodes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.solid.elasticity import hooke, lame, thermal_stress
+from fea.solid.model import SolidSolution
+from fea.solid.smoothing import BARLOW_VALUES, EXTRAPOLATION, PartNodes
+
+Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
+
+
+@dataclass(frozen=True, eq=False)
+class PartStress:
+    """Stress of one part.
+
+    Attributes
+    ----------
+    part : str
+    nodes : ndarray, shape (k,)
+        Nodes of the part, into ``mesh.points``, in ascending order.
+    prisms : ndarray, shape (m, 18)
+        Prisms of the part, into ``nodes``.
+    elements : ndarray, shape (m,)
+        The same prisms, into ``mesh.prisms``.
+    stress : ndarray, shape (6, k)
+        Recovered xx, yy, zz, xy, yz, zx. [MPa]
+    solution : SolidSolution
+        What the stress was recovered from.
+    """
+
+    part: str
+    nodes: Integers
+    prisms: Integers
+    elements: Integers
+    stress: Array
+    solution: SolidSolution
+
+    def raw_of(self, elements: Integers) -> Array:
+        """Stress of single prisms of the part, carried on from their Barlow points to their nodes.
+
+        Parameters
+        ----------
+        elements : ndarray, shape (c,)
+            Into ``mesh.prisms``.
+
+        Returns
+        -------
+        ndarray, shape (6, c, 18)
+            [MPa]
+        """
+        return _at_points(self.solution, self.part, elements) @ EXTRAPOLATION.T
+
+
+def recover(solution: SolidSolution) -> tuple[PartStress, ...]:
+    """Stress of every part.
+
+    Where the solution has a temperature, moduli are those at that temperature and the thermal
+    stress is taken out, both at the places where strain is taken.
+
+    Parameters
+    ----------
+    solution : SolidSolution
+
+    Returns
+    -------
+    tuple of PartStress
+        In the order of ``mesh.parts``.
+    """
+    return recover_many([solution])[0]
+
+
+def recover_many(solutions: Sequence[SolidSolution]) -> tuple[tuple[PartStress, ...], ...]:
+    """Stress of every part under each of several loads, as :func:`recover`."""
+    return tuple(
+        tuple(_part_stress(solution, of) for of in solution.model.smoothing.parts)
+        for solution in solutions
+    )
+
+
+def _part_stress(solution: SolidSolution, of: PartNodes) -> PartStress:
+    at_points = _at_points(solution, of.part, of.elements)
+    stress = (of.average @ at_points.reshape(6, -1).T).T
+    return PartStress(of.part, of.nodes, of.prisms, of.elements, stress, solution)
+
+
+def _at_points(solution: SolidSolution, part: str, elements: Integers) -> Array:
+    """Stress at the Barlow points of prisms of a part, shape (6, c, 6)."""
+    model = solution.model
+    material = model.materials[part]
+    stress = hooke(model.smoothing.strain(solution.displacement, elements), *lame(material))
+    if solution.temperature is not None:
+        warmth = solution.temperature[model.mesh.prisms[elements]] @ BARLOW_VALUES.T
+        stress *= material.stiffness_share(warmth)
+        stress[:3] -= thermal_stress(material, warmth)
+    return stress
+
+
+def principal(stress: Array) -> tuple[Array, Array]:
+    """Principal stresses and their directions.
+
+    Parameters
+    ----------
+    stress : ndarray, shape (6, ...)
+        [MPa]
+
+    Returns
+    -------
+    values : ndarray, shape (3, ...)
+        Largest first. [MPa]
+    directions : ndarray, shape (3, 3, ...)
+        Unit vector x, y, z of each, by its number.
+
+    Examples
+    --------
+    >>> principal(np.array([0.0, 0.0, 10.0, 30.0, 0.0, 0.0]))[0]
+    array([ 30.,  10., -30.])
+    """
+    values, vectors = np.linalg.eigh(np.moveaxis(_matrix(stress), (0, 1), (-2, -1)))
+    return (
+        np.moveaxis(values[..., ::-1], -1, 0),
+        np.moveaxis(vectors[..., ::-1], (-1, -2), (0, 1)),
+    )
+
+
+def extremes(stress: Array) -> tuple[Array, Array]:
+    r"""Largest and smallest principal stress, in closed form.
+
+    .. math:: \sigma_k = m + 2 \sqrt{q} \cos\left(\theta + \tfrac{2 \pi k}{3}\right), \quad
+              \cos 3\theta = \frac{\det(\sigma - m I)}{2 q^{3/2}}, \quad
+              6 q = \lVert\sigma - m I\rVert^2, \quad 3 m = \operatorname{tr}\sigma
+
+    Parameters
+    ----------
+    stress : ndarray, shape (6, ...)
+        [MPa]
+
+    Returns
+    -------
+    largest, smallest : ndarray, shape (...)
+        [MPa]
+
+    References
+    ----------
+    .. [1] Smith, *Comm. ACM* 4 (1961) 168 (from memory).
+
+    Examples
+    --------
+    >>> [float(of) for of in extremes(np.array([0.0, 0.0, 10.0, 30.0, 0.0, 0.0]))]
+    [30.0, -30.0]
+    """
+    mean = (stress[0] + stress[1] + stress[2]) / 3
+    (a, b, c), (d, e, f) = stress[:3] - mean, stress[3:]
+    q = (a * a + b * b + c * c + 2 * (d * d + e * e + f * f)) / 6
+    determinant = a * (b * c - e * e) - d * (d * c - e * f) + f * (d * e - b * f)
+    root = np.sqrt(q)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        cosine = np.where(q > 0, determinant / (2 * q * root), 0.0)
+    angle = np.arccos(np.clip(cosine, -1, 1)) / 3
+    return mean + 2 * root * np.cos(angle), mean + 2 * root * np.cos(angle + 2 * np.pi / 3)
+
+
+def von_mises(stress: Array) -> Array:
+    r"""Equivalent stress.
+
+    .. math:: \sqrt{\tfrac12 \left((\sigma_x - \sigma_y)^2 + (\sigma_y - \sigma_z)^2
+              + (\sigma_z - \sigma_x)^2\right) + 3 (\tau_{xy}^2 + \tau_{yz}^2 + \tau_{zx}^2)}
+
+    Parameters
+    ----------
+    stress : ndarray, shape (6, ...)
+        [MPa]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        [MPa]
+
+    References
+    ----------
+    .. [1] von Mises, *Göttinger Nachrichten* (1913) 582-592 (from memory).
+
+    Examples
+    --------
+    >>> float(von_mises(np.array([100.0, 100.0, 0.0, 0.0, 0.0, 0.0])))
+    100.0
+    """
+    xx, yy, zz, xy, yz, zx = stress
+    apart = ((xx - yy) ** 2 + (yy - zz) ** 2 + (zz - xx) ** 2) / 2
+    return np.sqrt(apart + 3 * (xy**2 + yz**2 + zx**2))
+
+
+def along(stress: Array, direction: Array) -> Array:
+    """Normal stress along a direction, d·σ d.
+
+    Parameters
+    ----------
+    stress : ndarray, shape (6, ...)
+        [MPa]
+    direction : ndarray, shape (3, ...)
+        Unit vectors x, y, z.
+
+    Returns
+    -------
+    ndarray, shape (...)
+        [MPa]
+    """
+    return np.einsum("i...,ij...,j...->...", direction, _matrix(stress), direction)
+
+
+def hoop(stress: Array, x: Array, y: Array) -> Array:
+    """Normal stress around the z axis at places x, y from it, tension positive. [MPa]."""
+    r = np.hypot(x, y)
+    return along(stress, np.stack([-y / r, x / r, np.zeros_like(r)]))
+
+
+def _matrix(stress: Array) -> Array:
+    """Stress as matrices, shape (3, 3, ...)."""
+    xx, yy, zz, xy, yz, zx = stress
+    return np.array([[xx, xy, zx], [xy, yy, yz], [zx, yz, zz]])

@@ -1,0 +1,246 @@
+"""A block in layers of prisms, from the deck to the crankcase floor."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.mesh import mesh_outline
+from geometry.section import DeckSection
+from geometry.section_mesh import SectionMesh
+from geometry.sizing import SizeWishes
+from geometry.solid.columns import BANDS, Columns, draw_columns
+from geometry.solid.curved import rounded
+from geometry.solid.levels import Levels, levels_of
+from geometry.solid.mesh import SolidMesh
+from geometry.solid.names import named_faces, sharp_rims
+
+Floats = NDArray[np.float64]
+Integers = NDArray[np.int64]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Fineness:
+    """Element sizes of a solid. [mm].
+
+    Those in the plan are lengths of sides; those in depth heights of layers.
+    """
+
+    wall: float  # along the walls of relief cuts
+    ring: float  # along the bore that fires
+    far: float  # elsewhere
+    grading: float  # growth in the plan [mm/mm]
+    roundness: float  # elements round a full circle of fillets and slots of the bore that fires
+    thin: float  # layers at the deck, at an insert's underside and at floors of cuts
+    thick: float  # other layers down to the cuts
+    growth: float  # of layers away from there [mm/mm]
+    below: float  # the same below all cuts and inserts [mm/mm]
+    floor_bands: tuple[float, ...]  # shares of the fillet's radius that split its run on a floor
+    tie_bands: tuple[float, ...]  # the same under a tie
+
+
+FINE = Fineness(
+    wall=1.7, ring=5.0, far=15.0, grading=0.4, roundness=12.0,
+    thin=2.0, thick=6.0, growth=0.5, below=1.4, floor_bands=BANDS, tie_bands=(1.0,),
+)  # fmt: skip
+"""For a stress to rate by."""
+
+COARSE = Fineness(
+    wall=2.1, ring=7.0, far=20.0, grading=0.5, roundness=8.0,
+    thin=3.0, thick=9.0, growth=0.8, below=2.0, floor_bands=(1.0,), tie_bands=(),
+)  # fmt: skip
+"""For a quick look."""
+
+OTHER_RINGS = 2.4
+"""How much longer elements may be along bores that don't fire."""
+
+OUTER = 2.5
+"""How much longer elements may be on fillets and slots away from the barrel."""
+
+FILLET_GRADING = 1.0
+"""How fast elements grow away from fillets in the plan. [mm/mm]."""
+
+SPARED = 0.6
+"""Share of a layer by which others may be higher than wished for, rather than one more."""
+
+ROUGHLY_ROUND = 6.0
+"""Elements round a full circle of arcs about other bores."""
+
+
+def mesh_solid(
+    section: DeckSection, fineness: Fineness = FINE, wishes: Sequence[SizeWishes] = ()
+) -> SolidMesh:
+    """The bore that fires, with half of each bore beside it, in layers of prisms.
+
+    Parameters
+    ----------
+    section : DeckSection
+        As deep as the block (:func:`geometry.solid.columns.section_of`).
+    fineness : Fineness
+    wishes : sequence of SizeWishes
+        Smaller elements in the plan, such as a solution asks for.
+
+    Returns
+    -------
+    SolidMesh
+        Bonded: parts that touch share nodes. The same for the same input, in any process.
+
+    Raises
+    ------
+    SectionError
+        Where the section can't be built.
+    RuntimeError
+        If the mesher fails.
+    """
+    columns = draw_columns(section, fineness.floor_bands, fineness.tie_bands)
+    mesh = mesh_outline(
+        columns.outline,
+        wishes=(*plan_sizes(columns, fineness), *wishes),
+        roundness=ROUGHLY_ROUND,
+    )
+    return layered(columns, rounded(mesh, columns.outline), fineness)
+
+
+def plan_sizes(columns: Columns, fineness: Fineness) -> list[SizeWishes]:
+    """Element sizes of a setting along the edges of a plan.
+
+    Parameters
+    ----------
+    columns : Columns
+    fineness : Fineness
+    """
+    plan, half = columns.plan, columns.plan.block.bore / 2
+    ring = half * np.exp(1j * np.linspace(0, math.tau, math.ceil(math.tau * half / 2), False))
+    walls = [np.zeros(0, dtype=complex)]
+    for relief, centre in zip(plan.reliefs, plan.relief_at, strict=True):
+        if relief.axis == 0:
+            radius = relief.feature.diameter / 2
+            turn = np.exp(1j * np.linspace(0, math.tau, math.ceil(math.tau * radius), False))
+            z = centre + radius * turn
+            inside = (np.abs(z) > half) & (plan.off_bank(z) < plan.block.outside_radius)
+            walls.append(z[inside & ~plan.water(z)])
+    arcs = [curve for curve in columns.outline.pieces if curve.bulge and curve.radius < half / 2]
+    every = np.array([curve.point(0.5) for curve in arcs], dtype=complex)
+    own = np.abs(every) <= plan.from_axis(every) + 1e-9
+    middle, radius = every[own], np.array([curve.radius for curve in arcs])[own]
+    outer = np.abs(middle) > plan.block.barrel_radius + plan.block.jacket / 3
+    round_arc = math.tau * radius / fineness.roundness * np.where(outer, OUTER, 1.0)
+    wall = np.concatenate(walls)
+    others = np.concatenate([wall[:0], *(ring + axis for axis in columns.ends)])
+    wished = [
+        SizeWishes(z, size, grading)
+        for z, size, grading in (
+            (ring, np.full(len(ring), fineness.ring), fineness.grading),
+            (others, np.full(len(others), OTHER_RINGS * fineness.ring), fineness.grading),
+            (wall, np.full(len(wall), fineness.wall), fineness.grading),
+            (middle, np.maximum(round_arc, fineness.wall), FILLET_GRADING),
+        )
+        if len(z)
+    ]
+    return [SizeWishes(np.zeros(1, dtype=complex), np.array([fineness.far]), 0.0), *wished]
+
+
+def layered(columns: Columns, mesh: SectionMesh, fineness: Fineness) -> SolidMesh:
+    """Prisms on a mesh of the plan.
+
+    Parameters
+    ----------
+    columns : Columns
+    mesh : SectionMesh
+        Of their outline.
+    fineness : Fineness
+    """
+    levels = levels_of(columns, mesh)
+    depth, first = _split(columns, mesh, levels, fineness)
+    parts, part = _occupied(levels, len(mesh.triangles), first)
+    n, lines = len(mesh.points), 2 * len(depth) - 1
+    z = np.empty((lines, n))
+    z[::2] = -depth
+    z[1::2] = (z[:-2:2] + z[2::2]) / 2
+    triangle, layer = np.nonzero(part >= 0)
+    at = mesh.triangles[triangle]
+    below = (2 * layer[:, None] + 2) * n
+    prisms = np.concatenate([below + at, below - n + at, below - 2 * n + at], axis=1)
+    used, numbered = np.unique(prisms, return_inverse=True)
+    points = np.column_stack([mesh.points[used % n], z.ravel()[used]])
+    number_of = np.full(lines * n, -1)
+    number_of[used] = np.arange(len(used))
+    sides, flats = named_faces(mesh, part, parts)
+    return SolidMesh(
+        points=points,
+        prisms=numbered.reshape(-1, 18),
+        part=part[triangle, layer],
+        parts=parts,
+        sides={name: number_of[faces] for name, faces in sides.items()},
+        flats={name: number_of[faces] for name, faces in flats.items()},
+        rims=number_of[sharp_rims(mesh, part, z)],
+        rounding=columns.outline.rounding,
+    )
+
+
+def _occupied(
+    levels: Levels, triangles: int, first: Integers
+) -> tuple[tuple[str, ...], NDArray[np.int64]]:
+    """Names of parts, and the part of each triangle in each layer, -1 for none."""
+    parts = tuple(sorted({part for part, *_ in levels.slabs}))
+    part = np.full((triangles, int(first[-1])), -1)
+    layer = np.arange(int(first[-1]))
+    for name, own, top, bottom in levels.slabs:
+        inside = (layer >= first[top][:, None]) & (layer < first[bottom][:, None])
+        part[own] = np.where(inside, parts.index(name), part[own])
+    return parts, part
+
+
+def _split(
+    columns: Columns, mesh: SectionMesh, levels: Levels, fineness: Fineness
+) -> tuple[Floats, Integers]:
+    """Depths of all lines between layers (lines, n), and the line that each level is."""
+    fine = _places(columns)
+    near = _near_cuts(columns, mesh)
+    rows, first = [levels.depth[:1]], [0]
+    for upper, lower in pairwise(levels.depth):
+        gap = np.quantile(lower[near] - upper[near], 0.9)
+        k = int(np.argmin(np.abs(lower[near] - upper[near] - gap)))
+        start, end = float(upper[near][k]), float(lower[near][k])
+        share = _graded(start, end, fine, fineness)
+        rows.append(upper + share[:, None] * (lower - upper))
+        first.append(first[-1] + len(share))
+    return np.concatenate(rows), np.array(first)
+
+
+def _places(columns: Columns) -> Floats:
+    """Depths at which layers are thin: where stress has its peaks. [mm]."""
+    plan = columns.plan
+    found = {0.0, *(relief.feature.depth for relief in plan.reliefs if relief.axis == 0)}
+    insert = plan.section.insert
+    if insert is not None:
+        found |= {insert.depth, *(zone.depth for zone in insert.zones)}
+    return np.array(sorted(found))
+
+
+def _near_cuts(columns: Columns, mesh: SectionMesh) -> Integers:
+    """Nodes of the plan on the walls of relief cuts of the bore that fires; all where none is."""
+    plan, z = columns.plan, mesh.points @ [1, 1j]
+    near = np.zeros(len(z), dtype=bool)
+    for relief, centre in zip(plan.reliefs, plan.relief_at, strict=True):
+        if relief.axis == 0:
+            near |= np.abs(np.abs(z - centre) - relief.feature.diameter / 2) < 1e-6
+    return np.flatnonzero(near) if near.any() else np.arange(len(z))
+
+
+def _graded(start: float, end: float, fine: Floats, fineness: Fineness) -> Floats:
+    """Shares of the way from one depth to another at which layers end; the last is 1."""
+    at = np.linspace(start, end, 65)
+    away = np.abs(at[:, None] - fine).min(axis=1)
+    beyond = np.maximum(at - fine.max(), 0.0)
+    size = np.minimum(fineness.thin + fineness.growth * away, fineness.thick)
+    size = np.where(beyond > 0, fineness.thin + fineness.below * beyond, size)
+    passed = np.concatenate([[0.0], np.cumsum((1 / size[1:] + 1 / size[:-1]) / 2 * np.diff(at))])
+    count = max(1, math.ceil(float(passed[-1]) - SPARED))
+    ends = np.linspace(0.0, passed[-1], count + 1)[1:]
+    return np.interp(ends, passed, np.linspace(0.0, 1.0, len(at)))

@@ -1,0 +1,339 @@
+"""Parts fitted into a solid, against closed forms: pressure, heat, friction and its memory."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from cases.check.prisms import grid_solid, joined_at, plain, side_by_side
+from fea.closed_form.fits import fitted_pressure, joint_pressure
+from fea.contact import Compound, Fit
+from fea.material import Material
+from fea.solid.fitted import FittedSolid, SolidContactError
+from fea.solid.model import SolidModel
+from geometry.solid import side_of, together
+
+IRON = Material("iron", 110_000.0, 0.26, expansion=11e-6)
+ALLOY = Material("alloy", 72_400.0, 0.33, expansion=21.5e-6)
+BORE, JOINT, OUTSIDE, LENGTH = 45.0, 52.0, 62.0, 12.0
+QUARTER = {"v0": "y = 0", "v1": "x = 0"}
+
+
+def blocks(friction=0.0, bonded=False, overlap=0.0):
+    """Two blocks side by side whose faces have three sizes, one held at its far end."""
+    z, y = [-7, -2.5, -1, 0], [0, 2, 6, 7]
+    left = grid_solid("left", [-5, -2, 0], y, z, plain, {"u0": "end", "u1": "fitted"})
+    right = grid_solid("right", [0, 3, 8], y, z, plain, {"u1": "wall"})
+    mesh = side_by_side(left, right)
+    model = SolidModel(mesh, {"left": ALLOY, "right": ALLOY}, {"wall": "x"})
+    fit = Fit(overlap=overlap, friction=friction, bonded=bonded)
+    return FittedSolid(model, joined_at(mesh, ["fitted"], ["right"]), {"right": fit})
+
+
+def test_even_pressure_goes_through_a_joint_as_it_is():
+    """A patch test: 8 MPa at the end are 8 MPa at every pair, and stress is that of one piece."""
+    fitted = blocks()
+    state = fitted.solve(fitted.model.pressure_load("end", 8.0))
+    assert state.pressure == pytest.approx(8.0, rel=1e-6)
+    assert state.force.sum() == pytest.approx(8.0 * 49, rel=1e-6)
+    x, y, z = fitted.model.mesh.points.T
+    moved = state.solution.displacement
+    assert moved[:, 0] == pytest.approx(-8.0 / 72_400 * (x - 8), abs=1e-9)
+    for of in (x < 0, x > 0):  # each block as it lies, and may be turned
+        widens = (moved[:, 1] - 0.33 * 8.0 / 72_400 * y)[of]
+        plane = np.column_stack([np.ones(of.sum()), z[of]])
+        assert plane @ np.linalg.lstsq(plane, widens)[0] == pytest.approx(widens, abs=1e-9)
+    assert state.solution.reactions.sum(axis=0) == pytest.approx([-8.0 * 49, 0, 0], abs=1e-6)
+    assert state.solution.hold_reactions == pytest.approx(0, abs=1e-6)
+
+
+def test_a_lid_on_a_block():
+    """A joint across, of triangles: even pressure is even there within what their nodes allow."""
+    x, y = [0, 4, 6, 10], [0, 3, 7]
+    lid = grid_solid("lid", x, y, [0, 2, 5], plain, {"below": "foot", "above": "top"})
+    block = grid_solid("block", x, y, [-5, -2, 0], plain, {"below": "base"})
+    mesh = side_by_side(lid, block)
+    model = SolidModel(mesh, {"lid": ALLOY, "block": ALLOY}, {"base": "z"})
+    joint = joined_at(mesh, [], ["block"], ["foot"])
+    state = FittedSolid(model, joint, {"block": Fit()}).solve(model.pressure_load("top", 8.0))
+    assert state.closed.all()
+    assert state.force.sum() == pytest.approx(8.0 * 70)
+    assert state.pressure == pytest.approx(8.0, rel=0.02)
+    top = np.unique(mesh.flats["top"])
+    assert state.solution.displacement[top, 2] == pytest.approx(-8.0 / 72_400 * 10, rel=2e-3)
+
+
+def rings(inner=ALLOY, outer=IRON, *, cells=(6, 3), fixed=None, whole=False):
+    """One ring in another, as long as it; a quarter of them, their middle above."""
+    angle = np.linspace(0, 2 * np.pi if whole else np.pi / 2, cells[0] + 1)
+    planes = {} if whole else QUARTER
+    z = [-LENGTH, -5, 0]
+    tube = grid_solid(
+        "inner",
+        np.linspace(BORE, JOINT, cells[1] + 1),
+        angle,
+        z,
+        names={"u0": "bore", "u1": "fitted", "above": "top", **planes},
+    )
+    ring = grid_solid(
+        "outer",
+        np.linspace(JOINT, OUTSIDE, cells[1] + 1),
+        angle,
+        z,
+        names={"u0": "around", "u1": "outside", "above": "middle", "below": "floor", **planes},
+    )
+    mesh = side_by_side(tube, ring)
+    fixed = fixed or {"y = 0": "y", "x = 0": "x", "middle": "z"}
+    model = SolidModel(mesh, {"inner": inner, "outer": outer}, fixed)
+    return model, joined_at(mesh, ["fitted"], ["outer"])
+
+
+def even(state):
+    """Pressure, the same at every pair."""
+    assert np.ptp(state.pressure) < 4e-3 * state.pressure.mean() + 1e-6
+    return state.pressure.mean()
+
+
+def of_rings(overlap, rise=0.0, p_in=0.0, softer=1.0):
+    """Lame's pressure; ends are free, so rings of one length are in plane stress."""
+    return fitted_pressure(
+        BORE, JOINT, OUTSIDE, overlap=overlap, p_in=p_in,
+        inner=(72_400 * softer, 0.33), outer=(110_000, 0.26),
+        expansion=(21.5e-6, 11e-6), rise=(rise, rise),
+    )  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def smooth():
+    model, joint = rings()
+    return FittedSolid(model, joint, {"outer": Fit(overlap=0.02)})
+
+
+def test_rings_pressed_warm_and_under_gas(smooth):
+    gas = smooth.model.pressure_load("bore", 9.0)
+    pressed = smooth.solve()
+    assert even(pressed) == pytest.approx(of_rings(0.02), rel=3e-3)
+    warm = smooth.at(np.full(len(gas), 100.0)).solve(before=pressed)
+    assert even(warm) == pytest.approx(of_rings(0.02, rise=80), rel=3e-3)
+    fired = smooth.at(np.full(len(gas), 100.0)).solve(gas, before=warm)
+    assert even(fired) == pytest.approx(of_rings(0.02, rise=80, p_in=9), rel=3e-3)
+    cold = smooth.solve(before=fired)
+    assert even(cold) == pytest.approx(even(pressed), rel=1e-4)
+
+
+def test_rings_with_a_clearance_that_heat_closes(smooth):
+    """Open until the rise takes up the clearance, then pressed as if they had met there."""
+    clear = smooth.with_fits({"outer": Fit(overlap=-0.03)})
+    apart = clear.solve()
+    assert not apart.closed.any()
+    assert (apart.pressure == 0).all()
+    assert apart.gap == pytest.approx(0.03, abs=2e-5)
+    closes = 0.03 / (JOINT * 10.5e-6)  # a rise of 55 K
+    count = len(clear.model.mesh.points)
+    below = clear.at(np.full(count, 20 + 0.9 * closes)).solve(before=apart)
+    assert below.pressure == pytest.approx(0, abs=1e-3)
+    above = clear.at(np.full(count, 20 + 2 * closes)).solve(before=below)
+    assert even(above) == pytest.approx(of_rings(-0.03, rise=2 * closes), rel=2e-3)
+
+
+def test_rings_that_heat_parts():
+    """The alloy outside grows away from its iron ring: no pressure and the gap of free growth."""
+    model, joint = rings(IRON, ALLOY)
+    fitted = FittedSolid(model, joint, {"outer": Fit(overlap=0.02, friction=0.1)})
+    pressed = fitted.solve()
+    assert pressed.closed.all()
+    rise = 100.0
+    open_ = fitted.at(np.full(len(model.mesh.points), 20 + rise)).solve(before=pressed)
+    assert not open_.closed.any()
+    assert (open_.friction == 0).all()
+    assert open_.gap.mean() == pytest.approx(JOINT * 10.5e-6 * rise - 0.02, rel=2e-3)
+    again = fitted.solve(before=open_)
+    assert again.pressure == pytest.approx(pressed.pressure, rel=0.02)
+
+
+def growth(p_in, p_out, a, b, radius, material):
+    """Outward displacement of a ring in plane stress (Lame). [mm]."""
+    young, nu = material.youngs_modulus, material.poisson
+    even = (1 - nu) * (p_in * a**2 - p_out * b**2) * radius
+    return (even + (1 + nu) * a**2 * b**2 * (p_in - p_out) / radius) / (young * (b**2 - a**2))
+
+
+def test_three_rings_one_in_another():
+    """Two joints as one, the ring between cut loose from the outer and the inner one from it."""
+    radii, metals = (BORE, 49.0, 54.0, OUTSIDE), (ALLOY, IRON, ALLOY)
+    names = ("inner", "between", "outer")
+    angle = np.linspace(0, np.pi / 2, 9)
+    bodies = [
+        grid_solid(
+            name,
+            np.linspace(a, b, 4),
+            angle,
+            [-LENGTH, -5, 0],
+            names={"u1": f"{name} fitted", "above": "middle", **QUARTER},
+        )
+        for name, a, b in zip(names, radii[:-1], radii[1:], strict=True)
+    ]
+    mesh = side_by_side(*bodies)
+    joints = {
+        "inner": joined_at(mesh, ["inner fitted"], ["between"]),
+        "between": joined_at(mesh, ["between fitted"], ["outer"]),
+    }
+    fixed = {"y = 0": "y", "x = 0": "x", "middle": "z"}
+    model = SolidModel(mesh, dict(zip(names, metals, strict=True)), fixed)
+    sides = side_of("inner", "between"), side_of("between", "outer")
+    fits = {sides[0]: Fit(overlap=0.01), sides[1]: Fit(overlap=0.015)}
+    fitted = FittedSolid(model, together(joints), fits)
+    state = fitted.solve()
+
+    def overlaps(p, q):
+        """That pressures at the two joints take up."""
+        inner, between, outer = zip(radii[:-1], radii[1:], metals, strict=True)
+
+        def ring(p_in, p_out, of, radius):
+            return growth(p_in, p_out, of[0], of[1], radius, of[2])
+
+        return np.array(
+            [
+                ring(p, q, between, 49.0) - ring(0, p, inner, 49.0),
+                ring(q, 0, outer, 54.0) - ring(p, q, between, 54.0),
+            ]
+        )
+
+    by_pressure = np.column_stack([overlaps(1, 0), overlaps(0, 1)])
+    expected = np.linalg.solve(by_pressure, [0.01, 0.015])
+    for side, pressure in zip(sides, expected, strict=True):
+        of = np.array(fitted.side) == side
+        assert state.pressure[of] == pytest.approx(pressure, rel=5e-3)
+
+
+def test_softer_metal_is_met_by_the_one_factor():
+    """Three quarters of the modulus at 120 degC, in the ring alone."""
+    soft = replace(ALLOY, softening=((20.0, 1.0), (120.0, 0.75)))
+    model, joint = rings(soft)
+    fitted = FittedSolid(model, joint, {"outer": Fit(overlap=0.02)})
+    pressed = fitted.solve()
+    assert even(pressed) == pytest.approx(of_rings(0.02), rel=3e-3)
+    warm = fitted.at(np.full(len(model.mesh.points), 120.0))
+    softened = warm.solve(warm.model.pressure_load("bore", 9.0), before=pressed)
+    expected = of_rings(0.02, rise=100, p_in=9, softer=0.75)
+    assert even(softened) == pytest.approx(expected, rel=3e-3)
+    assert abs(expected / of_rings(0.02, rise=100, p_in=9) - 1) > 0.05
+    across = -9.0 * BORE * LENGTH
+    reactions = softened.solution.reactions.sum(axis=0)
+    assert reactions == pytest.approx([across, across, 0], abs=1e-4 * abs(across))
+
+
+def test_a_bonded_side_is_one_piece():
+    """As the same metal meshed as one, but for what lies between corners."""
+    model, joint = rings(ALLOY, ALLOY)
+    gas = model.pressure_load("bore", 9.0)
+    bonded = FittedSolid(model, joint, {}).solve(gas)
+    mesh = grid_solid(
+        "one",
+        np.concatenate([np.linspace(BORE, JOINT, 4), np.linspace(JOINT, OUTSIDE, 4)[1:]]),
+        np.linspace(0, np.pi / 2, 7),
+        [-LENGTH, -5, 0],
+        names={"u0": "bore", "above": "middle", **QUARTER},
+    )
+    fixed = {"y = 0": "y", "x = 0": "x", "middle": "z"}
+    one = SolidModel(mesh, {"one": ALLOY}, fixed)
+    whole = one.solve(one.pressure_load("bore", 9.0))
+    at_bore = [np.unique(of.mesh.sides["bore"]) for of in (model, one)]
+    here, there = (
+        np.linalg.norm(of.displacement[nodes][:, :2], axis=1).mean()
+        for of, nodes in zip((bonded.solution, whole), at_bore, strict=True)
+    )
+    assert here == pytest.approx(there, rel=1e-4)
+    assert bonded.pressure.mean() == pytest.approx(
+        joint_pressure(BORE, JOINT, OUTSIDE, p_in=9, inner=(72_400, 0.33), outer=(72_400, 0.33)),
+        rel=2e-3,
+    )
+    assert (bonded.gap == 0).all()
+    pulled = FittedSolid(model, joint, {"outer": Fit(bonded=True)}).solve(-gas)
+    assert pulled.pressure == pytest.approx(-bonded.pressure)
+
+
+@pytest.fixture(scope="module")
+def turned():
+    """Rings held at the outside and on the floor, with friction of 0.12; and what holds them."""
+    model, joint = rings(
+        ALLOY, ALLOY, cells=(16, 1), whole=True, fixed={"outside": "xy", "floor": "z"}
+    )
+    fitted = FittedSolid(model, joint, {"outer": Fit(overlap=0.02, friction=0.12)})
+    return fitted, fitted.solve()
+
+
+def torque(model, moment):
+    """Shear on the bore that adds up to a moment about z. [N mm]."""
+
+    def shear(_place, normal):
+        around = np.stack(
+            [normal[1], -normal[0], np.zeros_like(normal[0])]
+        )  # out of metal is inwards
+        return around * moment / (2 * np.pi * BORE**2 * LENGTH)
+
+    return model.face_load("bore", shear)
+
+
+def test_a_joint_holds_what_its_friction_does(turned):
+    fitted, pressed = turned
+    most = 0.12 * JOINT * pressed.force.sum()
+    held = fitted.solve(torque(fitted.model, 0.9 * most), before=pressed)
+    around = np.abs(held.friction[0].sum()) * JOINT
+    assert around == pytest.approx(0.9 * most, rel=5e-3)
+    assert (np.hypot(*held.friction) <= 0.12 * held.force * 1.001 + 1e-3).all()
+    assert np.abs(held.slip).max() < 2e-3
+    with pytest.raises(SolidContactError, match="not found"):
+        fitted.solve(torque(fitted.model, 1.1 * most), before=pressed)
+
+
+def test_the_ring_around_twists_by_what_the_joint_carries(turned):
+    """CHECKS: twist of a ring held outside, T / (4 pi G t) (1 / c^2 - 1 / b^2), from statics."""
+    fitted, pressed = turned
+    moment = 0.5 * 0.12 * JOINT * pressed.force.sum()
+    held = fitted.solve(torque(fitted.model, moment), before=pressed)
+    moved = held.solution.displacement - pressed.solution.displacement
+    nodes = fitted.joint.other
+    x, y, _ = fitted.model.mesh.points[nodes].T
+    twist = ((x * moved[nodes, 1] - y * moved[nodes, 0]) / (x**2 + y**2)).mean()
+    shear = 72_400 / 2 / 1.33
+    closed_form = moment / (4 * np.pi * shear * LENGTH) * (1 / JOINT**2 - 1 / OUTSIDE**2)
+    assert twist == pytest.approx(closed_form, rel=0.02)
+
+
+def test_friction_remembers(turned):
+    """Turned until part of it slips and let go, a joint keeps some of the turn and of the shear."""
+    fitted, pressed = turned
+    most = 0.12 * JOINT * pressed.force.sum()
+    there = fitted.solve(torque(fitted.model, 0.95 * most), before=pressed)
+    back = fitted.solve(before=there)
+    assert np.abs(back.friction - pressed.friction).max() > 0.1 * np.abs(there.friction).max()
+    once_more = fitted.solve(torque(fitted.model, 0.95 * most), before=back)
+    assert once_more.slip == pytest.approx(there.slip, abs=0.05 * np.abs(there.slip).max())
+    again = fitted.solve(before=once_more)
+    assert again.friction == pytest.approx(back.friction, abs=0.05 * np.abs(back.friction).max())
+
+
+def test_a_ring_is_pulled_off_along_its_axis(turned):
+    """As much as mu p A, by friction along the second tangent."""
+    fitted, pressed = turned
+    most = 0.12 * pressed.force.sum()
+    area = np.pi * (JOINT**2 - BORE**2)
+
+    def pull(share):
+        return -fitted.model.pressure_load("top", share * most / area)
+
+    held = fitted.solve(pull(0.9), before=pressed)
+    assert held.friction[1].sum() == pytest.approx(0.9 * most, rel=1e-3)
+    assert abs(held.friction[0].sum()) < 1e-3 * most
+    with pytest.raises(SolidContactError):
+        fitted.solve(pull(1.15), before=pressed)
+
+
+def test_what_is_refused():
+    model, joint = rings(cells=(2, 1))
+    with pytest.raises(ValueError, match=r"no side tie. Choose from outer"):
+        FittedSolid(model, joint, {"tie": Fit()})
+    glue = Compound(tension=((20, 12),), shear=((20, 20),), fills=0.1, friction=0.1)
+    with pytest.raises(ValueError, match="compound"):
+        FittedSolid(model, joint, {"outer": Fit(compound=glue)})

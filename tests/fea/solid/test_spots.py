@@ -1,0 +1,69 @@
+"""Where peaks are found on a solid, and what a sharp rim does to them."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from solid_meshes import draw_up, grid, moved
+
+from fea.material import Material
+from fea.solid import SolidModel
+from fea.solid.spots import solid_spots, surface_nodes
+from fea.solid.stress import recover
+
+IRON = Material("iron", 110_000.0, 0.26)
+
+
+@pytest.fixture(scope="module")
+def stress():
+    """A block 40 x 20 x 20, its deck at 0; displacement is not asked of it here."""
+    mesh = moved(
+        draw_up(*grid(8, 4), [-1, -0.75, -0.5, -0.25, 0]), lambda p: p * [40.0, 20.0, 20.0]
+    )
+    model = SolidModel(mesh, {"block": IRON}, {"floor": "xyz"})
+    return recover(model.solve(np.zeros_like(mesh.points)))[0]
+
+
+def hump(stress, height, x, y, z, width=6.0):
+    away = stress.solution.model.mesh.points[stress.nodes] - [x, y, z]
+    return height * np.exp(-(away**2).sum(axis=1) / width**2)
+
+
+def with_rim(stress, *at):
+    """The same stress with a sharp rim through the nodes nearest to some places."""
+    solution = stress.solution
+    mesh = solution.model.mesh
+    nodes = [int(((mesh.points - place) ** 2).sum(axis=1).argmin()) for place in at]
+    model = SolidModel(replace(mesh, rims=np.array([nodes])), {"block": IRON}, {"floor": "xyz"})
+    return replace(stress, solution=replace(solution, model=model))
+
+
+def test_peaks_are_told_by_place_and_those_inside_the_metal_are_not(stress):
+    value = hump(stress, 100, 5, 0, 0) + hump(stress, 80, 35, 20, -10)
+    value += hump(stress, 300, 20, 10, -10, 1.5)
+    spots = solid_spots([stress], {"block": value})
+    assert [(spot.x_mm, spot.y_mm, spot.depth_mm) for spot in spots[:2]] == [
+        (5.0, 0.0, 0.0),
+        (35.0, 20.0, 10.0),
+    ]
+    assert spots[0].value == pytest.approx(100, rel=1e-3)
+    assert {spot.node for spot in spots} <= set(surface_nodes(stress))
+
+
+def test_sharp_rim_hides_no_finite_peak_beside_it(stress):
+    rim = with_rim(stress, (20, 0, 0), (20, 5, 0), (20, 2.5, 0))
+    value = hump(rim, 500, 20, 2.5, 0, 2.0) + hump(rim, 100, 35, 10, 0)
+    value = np.maximum(value, hump(rim, 60, 5, 20, -10))
+    spots = solid_spots([rim], {"block": value})
+    assert [(spot.x_mm, spot.sharp) for spot in spots if spot.value > 10] == [
+        (35.0, False),
+        (5.0, False),
+        (20.0, True),
+    ]
+
+
+def test_what_climbs_towards_a_sharp_rim_is_no_peak_of_its_own(stress):
+    rim = with_rim(stress, (20, 0, 0), (20, 5, 0), (20, 2.5, 0))
+    away = rim.solution.model.mesh.points[rim.nodes] - [20, 2.5, 0]
+    spots = solid_spots([rim], {"block": 100 / (1 + np.linalg.norm(away, axis=1))})
+    assert {spot.sharp for spot in spots} == {True}

@@ -1,0 +1,68 @@
+"""A matrix condensed to its last unknowns, by each way to the end of its factor."""
+
+import numpy as np
+import pytest
+from scipy import sparse
+
+import fea.condensed
+import fea.factor
+from fea.condensed import CondensedFactor
+from fea.factor import NotPositiveDefiniteError
+
+LAST = 60
+
+
+@pytest.fixture(params=["in place", "copied", "without CHOLMOD"])
+def way(request, monkeypatch):
+    if request.param == "copied":
+        monkeypatch.setattr(fea.condensed, "_in_place", lambda *_: None)
+    if request.param == "without CHOLMOD":
+        monkeypatch.setattr(fea.condensed, "cholmod", None)
+        monkeypatch.setattr(fea.factor, "cholmod", None)
+
+
+@pytest.fixture(scope="module")
+def dense():
+    some = sparse.random(400, 400, 0.01, random_state=1)
+    return (some @ some.T + 2 * sparse.eye(400)).toarray()
+
+
+def lower(dense):
+    return sparse.csc_array(sparse.tril(dense))
+
+
+@pytest.mark.usefixtures("way")
+def test_what_is_left_of_a_matrix(dense):
+    factor = CondensedFactor(lower(dense), LAST)
+    whole = np.linalg.inv(dense)[-LAST:, -LAST:]
+    assert np.tril(factor.inverse()) == pytest.approx(np.tril(whole), abs=1e-12)
+    assert factor.root @ factor.root.T == pytest.approx(np.linalg.inv(whole), abs=1e-12)
+    assert (np.triu(factor.root, 1) == 0).all()
+
+
+@pytest.mark.usefixtures("way")
+def test_the_rest_by_the_last(dense):
+    factor = CondensedFactor(lower(dense), LAST, order=np.arange(400 - LAST)[::-1])
+    load = np.random.default_rng(3).normal(size=400)
+    half, unmet = factor.reduce(load)
+    last = np.linalg.solve(factor.root @ factor.root.T, unmet)
+    assert factor.expand(half, last) == pytest.approx(np.linalg.solve(dense, load), abs=1e-12)
+
+
+def test_a_factor_that_does_not_look_as_expected_is_copied(dense, monkeypatch):
+    """An integer too few before the kind of the factor, and its place tells nothing."""
+    fields = [of for of in fea.condensed._Supernodal._fields_ if of[0] != "ordering"]
+    moved = type("Moved", (fea.condensed.ctypes.Structure,), {"_fields_": fields})
+    monkeypatch.setattr(fea.condensed, "_Supernodal", moved)
+    factor = CondensedFactor(lower(dense), LAST)
+    whole = np.linalg.inv(dense)[-LAST:, -LAST:]
+    assert np.tril(factor.inverse()) == pytest.approx(np.tril(whole), abs=1e-12)
+
+
+@pytest.mark.usefixtures("way")
+def test_a_matrix_that_is_not_positive_definite(dense):
+    for at in (5, 399):
+        wrong = dense.copy()
+        wrong[at, at] = -1.0
+        with pytest.raises(NotPositiveDefiniteError):
+            CondensedFactor(lower(wrong), LAST)

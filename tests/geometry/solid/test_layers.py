@@ -1,0 +1,150 @@
+"""Layers of prisms: whole, named, as large as the block is, and the same each time."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from prisms import area, area_vectors, node_jacobians, volume_by_part
+
+from geometry import Block, DeckSection, DeeperZone, Insert, ReliefCut, SectionError, Tie, WaterSlot
+from geometry.solid.columns import draw_columns, section_of
+from geometry.solid.layers import COARSE, FINE, mesh_solid
+
+PLAIN = Block(
+    bore=80, barrel_wall=6, jacket=9, outer_wall=8, jacket_depth=60, crankcase_floor=75,
+    ties=(Tie(clock=0, width=9, depth=12), Tie(clock=6, width=9, depth=12)),
+    relief_cuts=(ReliefCut(clock=2, radius=53, diameter=16, depth=24),),
+)  # fmt: skip
+SHARP = Block(
+    bore=80, barrel_wall=6, jacket=9, outer_wall=8, jacket_depth=60, crankcase_floor=75,
+    ties=PLAIN.ties, relief_cuts=PLAIN.relief_cuts, floor_radius=0, underside_radius=0,
+)  # fmt: skip
+BANK = Block(
+    bore=86, liner=2, barrel_wall=6, jacket=9, outer_wall=8, bores=4, pitch=98, firing_bore=2,
+    ties=(Tie(clock=0.3, width=8, depth=12), Tie(clock=6, width=8, depth=14)),
+    relief_cuts=(ReliefCut(clock=1.5, radius=57, diameter=16, depth=22),),
+)  # fmt: skip
+UNIFORM = Insert(depth=6, slots=(WaterSlot(clock=4, width=5, arc=20),))
+LOCAL = Insert(depth=6, zones=(DeeperZone(clock=2, width=30, depth=16, blend=10),))
+DESIGNS = [
+    pytest.param(PLAIN, None, id="one bore, bare"),
+    pytest.param(PLAIN, UNIFORM, id="one bore, uniform"),
+    pytest.param(PLAIN, LOCAL, id="one bore, local"),
+    pytest.param(BANK, None, id="bank, bare"),
+    pytest.param(BANK, LOCAL, id="bank, local"),
+]
+
+
+def closed(mesh):
+    return sum(area_vectors(mesh, name).sum(axis=0) for name in (*mesh.sides, *mesh.flats))
+
+
+@pytest.mark.parametrize(("block", "insert"), DESIGNS)
+def test_named_faces_close_around_sound_prisms(block, insert):
+    mesh = mesh_solid(section_of(block, insert), COARSE)
+    assert node_jacobians(mesh).min() > 0
+    assert closed(mesh) == pytest.approx(0, abs=1e-6)
+    faces = np.concatenate([np.sort(f)[:, :9] for f in mesh.sides.values()])
+    assert len(np.unique(faces, axis=0)) == len(faces)
+    assert len(np.unique(mesh.prisms)) == len(mesh.points)
+
+
+@pytest.mark.parametrize("insert", [None, UNIFORM], ids=["bare", "uniform"])
+def test_volume_of_each_part_is_that_of_its_columns(insert):
+    section = section_of(SHARP, insert)
+    columns = draw_columns(section)
+    wanted: dict[str, float] = {}
+    for face in columns.outline.faces:
+        for slab in columns.columns[face.region]:
+            height = slab.bottom.depth - slab.top.depth
+            wanted[slab.part] = wanted.get(slab.part, 0) + height * columns.outline.area(face)
+    found = volume_by_part(mesh_solid(section, FINE))
+    assert found.keys() == wanted.keys()
+    for part, volume in wanted.items():
+        assert found[part] == pytest.approx(volume, rel=1e-3), part
+
+
+def test_areas_of_a_plain_block_are_those_of_its_drawing():
+    block = Block(bore=80, barrel_wall=6, jacket=9, outer_wall=8, jacket_depth=60)
+    mesh = mesh_solid(section_of(block), FINE)
+    height = 60 + 0.15 * 80
+    ring = math.pi * (55**2 - 46**2)
+    whole = math.pi * (63**2 - 40**2)
+    assert area(mesh, "bore") == pytest.approx(math.tau * 40 * height, rel=1e-4)
+    assert area(mesh, "outside") == pytest.approx(math.tau * 63 * height, rel=1e-4)
+    assert area(mesh, "jacket") == pytest.approx(math.tau * (46 + 55) * 60, rel=1e-4)
+    assert area(mesh, "floors") == pytest.approx(ring, rel=1e-4)
+    assert area(mesh, "deck") == pytest.approx(whole - ring, rel=1e-4)
+    assert area(mesh, "crankcase") == pytest.approx(whole, rel=1e-4)
+    assert mesh.points[:, 2].max() == 0
+    assert mesh.points[:, 2].min() == pytest.approx(-height)
+
+
+def test_walls_of_a_relief_cut_and_of_slots_have_their_names():
+    undressed = replace(UNIFORM, inside_radius=0.0)
+    mesh = mesh_solid(section_of(PLAIN, undressed), COARSE)
+    at = mesh.points[mesh.sides["relief"]]
+    centre = 53 * np.array([math.sin(math.pi / 3), math.cos(math.pi / 3)])
+    assert np.hypot(*(at[..., :2] - centre).reshape(-1, 2).T) == pytest.approx(8)
+    assert at[..., 2].max() == pytest.approx(-6)
+    assert at[..., 2].min() == pytest.approx(-22)  # its fillet of 2 mm is floor
+    slots = mesh.points[mesh.sides["slots"]]
+    assert slots[..., 2].min() == pytest.approx(-6)
+
+
+def test_a_bank_is_cut_through_the_bores_beside_the_one_that_fires():
+    mesh = mesh_solid(section_of(BANK), COARSE)
+    x = mesh.points[mesh.sides["cut"]][..., 0]
+    assert np.unique(np.round(x, 9)).tolist() == [-98, 98]
+    assert np.abs(mesh.points[:, 0]).max() == pytest.approx(98)
+    assert area(mesh, "other bores") == pytest.approx(area(mesh, "bore"), rel=2e-3)
+
+
+def test_floors_and_undersides_rise_into_the_walls_by_their_radius():
+    mesh = mesh_solid(section_of(PLAIN), FINE)
+    cut = mesh.points[np.unique(mesh.flats["floors"])]
+    centre = 53 * np.array([math.sin(math.pi / 3), math.cos(math.pi / 3)])
+    cut = cut[cut[:, 2] > -30]
+    away = 8 - np.hypot(*(cut[:, :2] - centre).T)
+    short = 2 - away.clip(0, 2)
+    assert cut[:, 2] == pytest.approx(-24 + 2 - np.sqrt(4 - short**2), abs=1e-6)
+    tie = mesh.points[np.unique(mesh.flats["undersides"])]
+    radius = np.hypot(tie[:, 0], tie[:, 1])
+    short = 3 - np.minimum(radius - 46, 55 - radius).clip(0, 3)
+    assert tie[:, 2] == pytest.approx(-12 - 3 + np.sqrt(9 - short**2), abs=1e-3)
+
+
+def test_sharp_floors_have_rims_and_round_ones_have_none():
+    def rims_at(block, depth, spread):
+        mesh = mesh_solid(section_of(block), FINE)
+        z = mesh.points[mesh.rims[:, 2], 2]
+        return int((np.abs(z + depth) < spread).sum())
+
+    assert rims_at(SHARP, 24, 0.1) > 5
+    assert rims_at(PLAIN, 23, 1.1) == 0
+    assert rims_at(SHARP, 60, 0.1) > 20
+
+
+def test_the_underside_of_a_deeper_zone_is_smooth():
+    mesh = mesh_solid(section_of(PLAIN, LOCAL), COARSE)
+    under = mesh.points[np.unique(mesh.flats["undersides"])]
+    deepest = under[(under[:, 2] < -15.9) & (under[:, 2] > -16.1)]
+    assert len(deepest) > 5
+    column = draw_columns(section_of(PLAIN, LOCAL)).columns
+    profile = next(s.bottom.profile for c in column for s in c if s.bottom.profile is not None)
+    angle = np.degrees(np.arctan2(under[:, 0], under[:, 1]))
+    blend = (np.abs(angle - 60) < 24) & (np.abs(angle - 60) > 16)
+    assert blend.any()
+    assert -under[blend, 2] == pytest.approx(profile(*under[blend, :2].T), abs=1e-4)
+
+
+def test_a_solid_is_the_same_each_time():
+    one, other = (mesh_solid(section_of(PLAIN, LOCAL), COARSE) for _ in range(2))
+    assert np.array_equal(one.points, other.points)
+    assert np.array_equal(one.prisms, other.prisms)
+
+
+def test_an_insert_that_fills_the_jacket_to_its_floor_is_refused():
+    with pytest.raises(SectionError, match=r"59\.5 mm below the deck in a jacket 60 mm deep"):
+        mesh_solid(DeckSection(block=PLAIN, depth=75, insert=Insert(depth=59.5)))
