@@ -26,6 +26,7 @@ from cases.life.steps import (
     LoadStep,
 )
 from fea.heat import HeatField
+from fea.hotspots import APART, APART_ELEMENTS, HotSpot
 from fea.material import REFERENCE, Material
 from fea.model import SectionModel, Solution
 from fea.strength import over_yield
@@ -61,6 +62,12 @@ class StressCycle:
     idle: tuple[LayerStress, ...]
     gas: tuple[LayerStress, ...]
     temperature: Array | None
+
+
+def same_spot(one: HotSpot, other: HotSpot) -> bool:
+    """Whether hot spots of two steps are the same place of a part."""
+    apart = float(np.hypot(one.x_mm - other.x_mm, one.y_mm - other.y_mm))
+    return one.part == other.part and apart < max(APART, APART_ELEMENTS * one.size_mm)
 
 
 class Life(ABC):
@@ -150,6 +157,13 @@ class Life(ABC):
     def _idle_after(self, gas: LoadStep, idle: LoadStep, factor: float) -> tuple[LayerStress, ...]:
         """Stress with no gas, once there was gas with the load changed."""
         return self.stress_of(idle)
+
+    def mesh_error(self, spot: HotSpot, engine: EngineState) -> float:
+        """Error of a spot's stress in a state that a change of mesh tells, over the stress.
+
+        0 where no other mesh tells any.
+        """
+        return 0.0
 
     def stress_of(self, step: LoadStep) -> tuple[LayerStress, ...]:
         """Stress of a solved step."""

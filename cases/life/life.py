@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from cases.base.faults import RunError
 from cases.case import Case, Design
 from cases.gas.solve import GasLoad
-from cases.life.base import Life, OnePieceLife, with_misfit
+from cases.life.base import Life, OnePieceLife, same_spot, with_misfit
 from cases.life.given import LIGHT, ONE_PIECE, Heat, InsertCompound, InsertFit, life_given
 from cases.life.heat import Conducting, conducting
 from cases.life.liner import Turns, counted_interference, liner_fits, share_conducting
@@ -177,6 +177,7 @@ class FittedLife(Life):
         self._at_gas_load: dict[tuple[LoadStep, float], Contact] = {}
         self.heat_moves = 0.0
         self.stands: Standing | None = None
+        self._stood: Standing | None = None  # at the fit that the meshes were made for
         if like is None:
             self._refuse_crushing()
         self._live(like)
@@ -282,6 +283,22 @@ class FittedLife(Life):
         for step in wanted:
             if step not in self.solved:
                 self.solved[step] = self._solve(step, life.solved[step])
+
+    def mesh_error(self, spot: HotSpot, engine: EngineState) -> float:
+        """As :meth:`Life.mesh_error`; at another fit what is told at the first."""
+        stands = self.stands or self._stood
+        return max(
+            (
+                known.error_mpa / known.principal_mpa
+                for step, spots in (stands.hot_spots.items() if stands else ())
+                for known in spots
+                if step.engine == engine
+                and not known.sharp
+                and known.principal_mpa > 0
+                and same_spot(known, spot)
+            ),
+            default=0.0,
+        )
 
     def bond_ends(self) -> list[tuple[float, float]]:
         """Places x, y where a bonded side of the insert ends beside one that is not. [mm]."""
@@ -422,7 +439,8 @@ class FittedLife(Life):
         other = copy(self)
         other._models = {engine: model.with_fits(fits) for engine, model in self._models.items()}
         other.cold = other._models[EngineState.COLD]
-        other.solved, other._stresses, other._at_gas, other.stands = {}, {}, {}, None
+        other.solved, other._stresses, other._at_gas = {}, {}, {}
+        other.stands, other._stood = None, self.stands or self._stood
         other._at_gas_load = {}
         return other
 
