@@ -21,9 +21,10 @@ from numpy.typing import NDArray
 from cases.base.faults import RunError
 from cases.life.steps import TAIL, EngineState
 from cases.rating.given import rating_given
-from cases.rating.judge import LOCAL, RATED_PARTS, Judged, judge, wanted_cycles
+from cases.rating.judge import LOCAL, RATED_PARTS
 from cases.rating.limit import NEAR, factor_that_uses_all, stands
 from cases.rating.result import DepthSpot, SolidRating
+from cases.rating.shares import Judged, judge, wanted_cycles
 from cases.solid.life import SolidLife
 from cases.solid.result import OWN_PARTS
 from fea.material import REFERENCE

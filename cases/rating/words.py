@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 
 from cases.base.parts import PARENT_PARTS
 from cases.gas.solve import DETONATION
-from cases.rating.judge import known_strengths
 from cases.rating.limit import MOST_FACTOR
 from cases.rating.result import DISTANCE, FATIGUE, rating_of
+from cases.rating.shares import known_strengths
 from fea.strength import BASQUIN_TOP
 
 if TYPE_CHECKING:

@@ -12,7 +12,7 @@ from cases.base.faults import RunError
 from cases.base.memory import memory_for
 from cases.case import Case, Design
 from cases.gas.solve import GasLoad, gas_load
-from cases.life.life import Life
+from cases.life.base import Life
 from cases.life.steps import GAS_CYCLES, EngineState
 from cases.solid.gas import HELD, Instant, gas_forces, instants
 from cases.solid.given import Setting, solid_given
