@@ -5,16 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-import numpy as np
-
+from cases.life.base import Life, same_spot
 from cases.life.joint import about_firing, joint_state
-from cases.life.life import FittedLife, Life, bore_of
+from cases.life.life import FittedLife, bore_of
 from cases.life.liner import liner_states
 from cases.life.result import JointState, Service, SolvedStep, SpotRange
 from cases.life.ring import ring_follow
 from cases.life.steps import GAS_CYCLES, HONED, PRESSED, WARM, LoadStep
 from cases.life.temperature import temperature_notes
-from fea.hotspots import APART, APART_ELEMENTS, HotSpot, along_spot, hot_spots
+from fea.hotspots import along_spot, hot_spots
 
 NAMED = 4
 """Loose pieces that are told by their place, at most."""
@@ -111,15 +110,9 @@ def _cycles(life: Life, steps: Mapping[LoadStep, SolvedStep]) -> tuple[SpotRange
                 gas_mpa=along_spot(cycle.gas, spot),
             )
             for spot in step.hot_spots
-            if not spot.sharp and not any(_same_spot(spot, cycle.spot) for cycle in listed)
+            if not spot.sharp and not any(same_spot(spot, cycle.spot) for cycle in listed)
         ]
     return tuple(found)
-
-
-def _same_spot(one: HotSpot, other: HotSpot) -> bool:
-    """Whether hot spots of two steps are the same place of a part."""
-    apart = float(np.hypot(one.x_mm - other.x_mm, one.y_mm - other.y_mm))
-    return one.part == other.part and apart < max(APART, APART_ELEMENTS * one.size_mm)
 
 
 def _notes(life: FittedLife, steps: Sequence[SolvedStep]) -> list[str]:

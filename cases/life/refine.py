@@ -7,6 +7,11 @@ from what touched on the last one. Shown and rated spots are refined for: the wo
 each step, and those of at least half of what their part bears in any step. The others keep the
 error that the meshes tell of them.
 
+What is about the bore that fires is refined for, as that is rated; about the others the mesh is
+coarse. The second mesh has small elements at ends of the joint beside which stress counts: it is
+steep there and judged by a critical distance, which has no bound on elements longer than some of
+it.
+
 How the error of a triangle bears on a spot is told with the joint held as the step has it (pairs
 that touch stay together), the tangent of the step: it costs two back-substitutions, as the joint is
 condensed. Closed all along, the joint would make a tie's root beside an open end feel what is
@@ -25,9 +30,10 @@ from scipy.spatial import cKDTree
 
 from cases.case import Case, Design
 from cases.gas.solve import GasLoad
+from cases.life.base import Life
 from cases.life.given import ONE_PIECE, InsertFit, life_given
 from cases.life.joint import about_firing, joint_state, with_errors
-from cases.life.life import FittedLife, Life, Standing, bore_of, life_of
+from cases.life.life import FittedLife, Standing, bore_of, life_of
 from cases.life.result import JointState
 from cases.life.steps import HONED, LoadStep
 from cases.stress.result import DesignResult

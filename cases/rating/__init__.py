@@ -11,6 +11,10 @@ move the load of collapse) and is met where all but 0.2 % of the block's metal, 
 below it: the edge of a contact is steep, and a notch root that yields does not fail by that. With
 the whole stress a hot web between bores, pressed by heat alone, stood at 0.8 whatever the gas.
 
+Of a bank what is about the bore that fires is rated, the walls to its neighbours included, of any
+design and for yield too: what is about another is worst when that one fires, and the mesh is made
+for the one that does. ``firing_bore`` says which.
+
 What is steep is never judged by the stress at the place: within 0.5 mm, or one and a half elements,
 of a corner drawn sharp, of the end of a joint or bond, and at a spot that counts and whose error is
 above 10 %, the mean over 2L counts (line method of :mod:`fea.strength.distance`), from free edges

@@ -19,13 +19,9 @@ from cases.life.steps import TAIL, EngineState
 from cases.materials.reading import library_materials
 from cases.rating.depth_words import LEADS, by_solid, depth_state
 from cases.rating.given import rating_given
-from cases.rating.judge import (
-    ROUGH,
-    counted,
-    known_strengths,
-    wanted_cycles,
-)
+from cases.rating.judge import ROUGH
 from cases.rating.result import FATIGUE, TENSILE, YIELD, is_rated, rating_of
+from cases.rating.shares import counted, known_strengths, wanted_cycles
 from cases.rating.steep import critical_distances
 from cases.rating.words import (
     LEAST_CYCLES,

@@ -8,8 +8,8 @@ from typing import Any
 
 from cases.base.data import fields_of, plain
 from cases.rating.depth_words import depth_state
-from cases.rating.judge import known_strengths
 from cases.rating.result import FATIGUE, DesignRating, RatedSpot, SolidRating
+from cases.rating.shares import known_strengths
 from cases.rating.words import governing_name, life_cycles_of
 from cases.stress.data import spot_dict
 from fea.material import Material

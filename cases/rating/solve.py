@@ -8,7 +8,8 @@ import numpy as np
 
 from cases.base.faults import RunError
 from cases.case import Case, Design
-from cases.life.life import FittedLife, Life, life_of
+from cases.life.base import Life
+from cases.life.life import FittedLife, life_of
 from cases.life.liner import (
     at_interference,
     counted_interference,

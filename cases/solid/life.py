@@ -16,8 +16,9 @@ from numpy.typing import NDArray
 from cases.base.faults import RunError
 from cases.case import Case, Design
 from cases.gas.solve import GasLoad
+from cases.life.base import with_misfit
 from cases.life.given import ONE_PIECE, Heat, InsertFit, life_given
-from cases.life.life import SAME_TEMPERATURE, with_misfit
+from cases.life.life import SAME_TEMPERATURE
 from cases.life.steps import EngineState
 from cases.solid.gas import HELD, Instant, gas_forces
 from cases.solid.heat import films_of
