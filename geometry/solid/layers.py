@@ -15,7 +15,7 @@ from geometry.section import DeckSection
 from geometry.section_mesh import SectionMesh
 from geometry.sizing import SizeWishes
 from geometry.solid.columns import BANDS, Columns, draw_columns
-from geometry.solid.curved import rounded
+from geometry.solid.curved import flatness, rounded
 from geometry.solid.levels import Levels, levels_of
 from geometry.solid.mesh import SolidMesh
 from geometry.solid.names import named_faces, sharp_rims
@@ -59,7 +59,7 @@ COARSE = Fineness(
 OTHER_RINGS = 2.4
 """How much longer elements may be along bores that don't fire."""
 
-OUTER = 2.5
+OUTER = 1.9
 """How much longer elements may be on fillets and slots away from the barrel."""
 
 ACROSS_WALL = 0.3
@@ -77,7 +77,10 @@ NEAR_CUTS = 0.6
 SPARED = 0.6
 """Share of a layer by which others may be higher than wished for, rather than one more."""
 
-ROUGHLY_ROUND = 6.0
+FLATTEST = 0.01
+"""Area of a triangle over the square of its longest side; less is a sliver."""
+
+ROUGHLY_ROUND = 4.0
 """Elements round a full circle of arcs about other bores."""
 
 
@@ -107,12 +110,36 @@ def mesh_solid(
         If the mesher fails.
     """
     columns = draw_columns(section, fineness.floor_bands, fineness.tie_bands)
-    mesh = mesh_outline(
-        columns.outline,
-        wishes=(*plan_sizes(columns, fineness), *wishes),
-        roundness=ROUGHLY_ROUND,
-    )
-    return layered(columns, rounded(mesh, columns.outline), fineness)
+    sizes = (*plan_sizes(columns, fineness), *wishes)
+    return layered(columns, plan_mesh(columns, sizes), fineness)
+
+
+def plan_mesh(columns: Columns, sizes: Sequence[SizeWishes]) -> SectionMesh:
+    """Triangles of a plan; arcs are divided further where the first mesh has slivers.
+
+    Parameters
+    ----------
+    columns : Columns
+    sizes : sequence of SizeWishes
+
+    Raises
+    ------
+    RuntimeError
+        If the mesher fails.
+    """
+    finer = [ROUGHLY_ROUND * more for more in (1.0, 1.6, 2.5, 4.0)]
+    for roundness in finer:
+        try:
+            mesh = rounded(
+                mesh_outline(columns.outline, wishes=sizes, roundness=roundness), columns.outline
+            )
+        except RuntimeError:
+            if roundness == finer[-1]:
+                raise
+        else:
+            if flatness(mesh).min() > FLATTEST or roundness == finer[-1]:
+                break
+    return mesh
 
 
 def plan_sizes(columns: Columns, fineness: Fineness) -> list[SizeWishes]:
