@@ -19,7 +19,6 @@ from scipy import sparse
 from scipy.linalg.lapack import dpotri
 
 from fea.factor import (
-    IN_THIS_ORDER,
     ORDERING,
     Factor,
     NotPositiveDefiniteError,
@@ -35,6 +34,10 @@ Integers = NDArray[np.int64]
 
 AT_ONCE = 64
 """Columns that are solved for at a time without CHOLMOD."""
+ONE_ORDER = {"nmethods": 1}
+"""Options by which CHOLMOD eliminates in the order given or in one that is as good."""
+THIS_ORDER = {"nmethods": 1, "postorder": False}
+"""Options by which it eliminates in the order given."""
 _LOWER, _UPPER = 4, 5  # what cvxopt's ``sys`` solves
 
 
@@ -101,12 +104,12 @@ class CondensedFactor:
         rest, count = self._size - self._count, self._count
         order = minimum_degree(lower[:rest, :rest]) if order is None else order
         order = np.append(order, np.arange(rest, self._size))
-        self._factor = _factored(lower, order, {"nmethods": 1})
+        self._factor = _factored(lower, order, ONE_ORDER)
         found = _in_place(self._factor, self._size, count)
         if found is None:
-            self._factor = _factored(lower, order, IN_THIS_ORDER)
+            self._factor = _factored(lower, order, THIS_ORDER)
             found = order, _end_of_copy(self._factor, count)
-            self._factor = _factored(lower, order, IN_THIS_ORDER)
+            self._factor = _factored(lower, order, THIS_ORDER)
         self._order, self.root = found
         self._is_last = self._order >= rest
 

@@ -15,6 +15,8 @@ LEADS = (
     "other fits, the head, the crack and the causes of the spread are still told by the section."
 )
 
+BY_SECTION = "The same by the section, a mean over the depth"
+
 
 def by_solid(designs: Sequence[DesignResult]) -> list[tuple[DesignResult, SolidRating]]:
     """Rated designs that have a limit by the solid, or were judged by it."""

@@ -132,6 +132,11 @@ class DesignRating:
     notes: tuple[str, ...]
     solid: SolidRating | None = None  # None where the solid was not solved as the design is made
 
+    @property
+    def stands(self) -> Stands | None:
+        """The limit that is told: by the solid where there is one."""
+        return self.solid.limit if self.solid else self.limit
+
 
 def is_rated(design: DesignResult) -> bool:
     """Whether a design has a rating."""

@@ -5,9 +5,9 @@ node of the surface, at every crank angle. Nodes at a rim where stress has no fi
 out: the finite peak beside it stands for itself. Yield counts what the gas adds, and lets a share
 of ``TAIL`` of the block's metal yield; it is taken to grow in proportion to the gas.
 
-All crank angles and nodes are judged at the asked gas load. What uses most of each state there is
-followed to the limit, and all of it is judged again at that load; what is then found to use more is
-followed too.
+All crank angles and nodes are judged at the asked gas load, of a second state those angles that
+come near the worst of the first. What uses most of each state there is followed to the limit, and
+all nodes are judged again at that load; what is then found to use more is followed too.
 """
 
 from __future__ import annotations
@@ -38,6 +38,8 @@ FOLLOWED = 300
 """Nodes of a part that are followed to the limit."""
 CLOSE = 0.85
 """Crank angles whose share is at least this of the largest of the state are followed."""
+NEAR_WORST = 0.7
+"""Those whose share is at least this are looked at again at the limit, and in the second state."""
 MOST_TURNS = 3
 """Times that the limit is sought with more places followed."""
 SHORT = 5 * NEAR
@@ -77,6 +79,7 @@ class SolidLoads:
         }
         self.tried: list[float] = []
         self._angles = {engine: list(range(len(life.pressed))) for engine in life.engine_states}
+        self._near = dict(self._angles)
         self._rows = dict(self._surface)
         self.yield_share = 0.0
 
@@ -99,23 +102,26 @@ class SolidLoads:
     def begin(self) -> None:
         """Judge the asked gas load at every angle and node, and choose what is followed."""
         followed: dict[str, list[Integers]] = {part: [] for part in self._surface}
-        largest = 0.0
-        by_angle: dict[EngineState, list[float]] = {}
+        near = list(range(len(self.life.pressed)))
         for engine in self.life.engine_states:
             shares = []
-            for angle in self._angles[engine]:
+            for angle in near:
                 most = 0.0
                 for part, share in self._shares(engine, 1.0, angle, self._surface).items():
                     rows = self._surface[part]
                     followed[part].append(rows[np.argsort(-share)[:FOLLOWED]])
                     most = max(most, float(share.max(initial=0.0)))
                 shares.append(most)
-            by_angle[engine] = shares
-            largest = max(largest, *shares)
-        for engine, shares in by_angle.items():
+            most = max(shares)
             self._angles[engine] = [
-                angle for angle, share in enumerate(shares) if share >= CLOSE * max(shares)
+                angle for angle, share in zip(near, shares, strict=True) if share >= CLOSE * most
             ]
+            near = [
+                angle
+                for angle, share in zip(near, shares, strict=True)
+                if share >= NEAR_WORST * most
+            ]
+            self._near[engine] = near
         self._rows = {part: np.unique(np.concatenate(rows)) for part, rows in followed.items()}
 
     def follow(self, place: _Place) -> None:
@@ -126,9 +132,8 @@ class SolidLoads:
         self._rows[place.part] = np.union1d(rows, [place.row])
 
     def everywhere(self, factor: float) -> _Place | None:
-        """What uses most of a strength under a gas load, of all angles and nodes."""
-        angles = {engine: list(range(len(self.life.pressed))) for engine in self._angles}
-        return self.worst(factor, angles, self._surface)
+        """What uses most of a strength under a gas load, of all nodes."""
+        return self.worst(factor, self._near, self._surface)
 
     def worst(
         self,

@@ -175,7 +175,7 @@ def limit_meaning(gas: GasLoad, designs: Sequence[DesignResult]) -> str:
     left = [
         f"{design.name} {10 * gas.read(limit.wall_mpa, DETONATION):.0f} bar"
         for design in designs
-        if (limit := rating_of(design).limit) and limit.wall_mpa
+        if (limit := rating_of(design).stands) and limit.wall_mpa
     ]
     leaves = f"; a factor of {DETONATION:g} would leave {', '.join(left)}" if left else ""
     return (

@@ -26,6 +26,7 @@ from cases.stress.solve import Stage, load_mesher, solve_section, untold
 from fea.material import Material
 from fea.solid import SolidModel, SolidSolution
 from fea.solid.envelope import WorstStress, worst_of
+from fea.solid.ordering import memory_needed
 from fea.solid.spots import SolidSpot as PeakSpot
 from fea.solid.spots import solid_spots
 from fea.stress import LayerStress
@@ -171,7 +172,7 @@ def _one_piece(
     """At 20 degC, every insert one piece with the block."""
     pressed = instants(case, gas)
     materials = solid_materials(case, design)
-    with memory_for(need := _need(mesh)) as free:
+    with memory_for(need := int(memory_needed(mesh))) as free:
         _require(free, need, mesh, design, setting)
         with stage("solid"):
             model = SolidModel(mesh, {part: materials[part] for part in mesh.parts}, HELD)
@@ -192,7 +193,7 @@ def _as_made(
     """Fitted where the design is; warm at gas, or at gas where there is no heat."""
     start = perf_counter()
     pressed = instants(case, gas)
-    with memory_for(need := int(FITTED * _need(mesh))) as free:
+    with memory_for(need := int(FITTED * memory_needed(mesh))) as free:
         _require(free, need, mesh, design, setting)
         lived = solid_life(case, design, gas, pressed, mesh)
         engine = lived.engine_states[0]
@@ -297,13 +298,3 @@ def _require(
         f"{need / 2**30:.1f} GB of memory, and {free / 2**30:.1f} GB are at hand. {smaller}; fewer "
         "relief cuts, ties and slots, and larger fillets make a smaller mesh too."
     )
-
-
-def _need(mesh: SolidMesh) -> int:
-    """Memory that a solid takes at its peak. [bytes].
-
-    Measured with CHOLMOD's own order: 1.2 GB at 129,000 unknowns, 5.7 GB at 405,000 above what the
-    libraries take; a factor in space grows as the power 4/3 of the unknowns (George, *SIAM J.
-    Numer. Anal.* 10 (1973) 345-363, from memory).
-    """
-    return int(1.9 * 2**30 * (mesh.points.size / 180_000) ** (4 / 3))

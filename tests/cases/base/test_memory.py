@@ -40,6 +40,8 @@ def test_a_limit_on_the_group_counts(tmp_path, monkeypatch):
     (tmp_path / "memory.max").write_text(f"{4 * GB}\n")
     (tmp_path / "memory.current").write_text(f"{GB}\n")
     assert memory_at_hand() == 3 * GB - memory.LEFT_FREE
+    (tmp_path / "memory.stat").write_text(f"anon 5\ninactive_file {GB // 2}\n")
+    assert memory_at_hand() == 3 * GB + GB // 2 - memory.LEFT_FREE
     (tmp_path / "memory.max").write_text("max\n")
     assert memory_at_hand() == 9 * GB - memory.LEFT_FREE
 

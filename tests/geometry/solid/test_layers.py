@@ -148,3 +148,51 @@ def test_a_solid_is_the_same_each_time():
 def test_an_insert_that_fills_the_jacket_to_its_floor_is_refused():
     with pytest.raises(SectionError, match=r"59\.5 mm below the deck in a jacket 60 mm deep"):
         mesh_solid(DeckSection(block=PLAIN, depth=75, insert=Insert(depth=59.5)))
+
+
+@pytest.mark.parametrize(
+    "insert",
+    [
+        pytest.param(
+            Insert(depth=6, zones=(DeeperZone(clock=0.9, width=20, depth=18, blend=10),)),
+            id="a blend that passes a tie's depth along its side",
+        ),
+        pytest.param(
+            Insert(depth=12, zones=(DeeperZone(clock=2, width=30, depth=18, blend=10),)),
+            id="a base as deep as the ties",
+        ),
+        pytest.param(
+            Insert(depth=6, zones=(DeeperZone(clock=2, width=30, depth=16),)), id="steps"
+        ),
+        pytest.param(
+            Insert(
+                depth=6, form="ring",
+                zones=(
+                    DeeperZone(clock=2, width=30, depth=16),
+                    DeeperZone(clock=9, width=40, depth=14, blend=8),
+                ),
+            ),
+            id="a ring with a step and a blend",
+        ),
+        pytest.param(
+            Insert(depth=6, zones=(DeeperZone(clock=2, width=30, depth=24.0, blend=10),)),
+            id="onto a cut's floor",
+        ),
+        pytest.param(
+            Insert(depth=6, zones=(DeeperZone(clock=2, width=30, depth=30, blend=10),)),
+            id="deeper than a cut",
+        ),
+    ],
+)  # fmt: skip
+def test_zones_that_pass_other_depths_are_sound(insert):
+    section = section_of(PLAIN, insert)
+    mesh = mesh_solid(section, COARSE)
+    assert node_jacobians(mesh).min() > 0
+    assert closed(mesh) == pytest.approx(0, abs=1e-6)
+    columns = draw_columns(section)
+    wanted = 0.0
+    for face in columns.outline.faces:
+        for slab in columns.columns[face.region]:
+            if slab.part == "barrel":
+                wanted += columns.outline.area(face) * (slab.bottom.depth - slab.top.depth)
+    assert volume_by_part(mesh)["barrel"] == pytest.approx(wanted, rel=2e-3)

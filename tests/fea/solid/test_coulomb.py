@@ -1,0 +1,116 @@
+"""Sets of pairs at a joint by itself, solved both ways, and Coulomb's law along two tangents."""
+
+import numpy as np
+import pytest
+from scipy.linalg.lapack import dpotri
+
+from fea.solid.coulomb import CondensedJoint, Sets, Task, search
+
+K = 12
+
+
+def joint_of(stiffness, springs=0.0):
+    springs = np.broadcast_to(springs, len(stiffness)).astype(float)
+    root = np.linalg.cholesky(stiffness + np.diag(springs))
+    return CondensedJoint(root, dpotri(root, lower=1)[0], springs)
+
+
+@pytest.fixture
+def numbers():
+    return np.random.default_rng(7)
+
+
+@pytest.fixture(params=[0.0, 0.5])
+def joint(numbers, request):
+    some = numbers.normal(size=(3 * K, 3 * K))
+    return joint_of(some @ some.T + 30 * np.eye(3 * K), springs=request.param)
+
+
+@pytest.fixture
+def task(numbers):
+    return Task(
+        load=numbers.normal(size=3 * K) * 10,
+        overlap=numbers.uniform(0.1, 0.3, size=K),
+        held=np.arange(K) == 3,
+        start=numbers.normal(size=(2, K)) * 0.01,
+        mu=np.where(np.arange(K) < 10, 0.2, 0.0),
+        tied=numbers.normal(size=3 * K) * 0.01,
+    )
+
+
+@pytest.fixture
+def sets(numbers):
+    """Pairs 0 to 2 open, 3 bonded, 4 and 5 stick, 6 to 9 slide, 10 and 11 are without friction."""
+    number = np.arange(K)
+    slides = (number >= 6) & (number < 10)
+    angle = numbers.uniform(0, 2 * np.pi, size=K)
+    way = np.where(slides, np.stack([np.cos(angle), np.sin(angle)]), 0.0)
+    turn = np.where(slides, numbers.uniform(0.001, 0.01, size=K), 0.0)
+    return Sets(number >= 3, (number >= 3) & (number < 6), way, turn)
+
+
+def test_sets_lead_to_what_they_say(joint, task, sets):
+    found = joint.solve(sets, task)
+    normal, slip = found.jumps[:K], found.jumps[K:].reshape(2, K) - task.start
+    assert normal[sets.closed] == pytest.approx(-task.overlap[sets.closed])
+    assert slip[:, sets.sticks] == pytest.approx(0)
+    unmet = (joint.stiffness - np.diag(joint.springs)) @ found.jumps - task.load
+    assert unmet == pytest.approx(found.push)
+    put = found.push + joint.springs * (found.jumps - task.tied)  # what is not of the springs
+    force, friction = -put[:K], -put[K:].reshape(2, K)
+    assert force[~sets.closed] == pytest.approx(0)
+    assert friction[:, ~sets.closed | (np.arange(K) >= 10)] == pytest.approx(0)
+    ahead, rubs = sets.way, sets.rubs
+    across = np.stack([-ahead[1], ahead[0]])
+    assert (ahead * friction).sum(axis=0)[rubs] == pytest.approx(0.2 * force[rubs])
+    aside = sets.turn * (across * friction).sum(axis=0)
+    assert (across * slip).sum(axis=0)[rubs] == pytest.approx(aside[rubs])
+
+
+def test_by_forces_and_by_jumps_are_one(joint, task, sets):
+    by_forces, by_jumps = (way(sets, task) for way in (joint._by_forces, joint._by_jumps))
+    for one, other in zip(by_forces, by_jumps, strict=True):
+        assert one == pytest.approx(other, abs=1e-9)
+
+
+def one_pair(push, pulls):
+    """A pair on springs of 100 N/mm along its normal and 50 along the tangents, at rest closed."""
+    joint = joint_of(np.diag([100.0, 50.0, 50.0]))
+    none = np.zeros((2, 1))
+    yes, no = np.ones(1, dtype=bool), np.zeros(1, dtype=bool)
+    task = Task(np.array([push, *pulls]), np.zeros(1), no, none, np.full(1, 0.5), np.zeros(3))
+    return search(joint, task, Sets(yes, yes, none, np.zeros(1)), np.zeros(1, dtype=np.int64))
+
+
+def test_a_pair_sticks_within_its_limit_and_slides_along_the_pull_beyond():
+    """Pressed by 10 N with friction 0.5: 4 N are held, 13 N leave 8 on springs of 50 N/mm."""
+    held = one_pair(10.0, (2.4, 3.2))
+    assert held.settled
+    assert held.found.jumps == pytest.approx(0, abs=1e-9)
+    assert held.found.friction[:, 0] == pytest.approx([2.4, 3.2])
+    slid = one_pair(10.0, (5.0, 12.0))
+    assert slid.settled
+    assert slid.found.friction[:, 0] == pytest.approx([25 / 13, 60 / 13], rel=1e-4)
+    assert slid.found.jumps[1:] == pytest.approx(np.array([5, 12]) / 13 * 8 / 50, rel=1e-3)
+
+
+def test_a_pair_that_is_pulled_opens():
+    opened = one_pair(-3.0, (1.0, 0.0))
+    assert not opened.sets.closed.any()
+    assert opened.found.jumps == pytest.approx([-0.03, 0.02, 0.0])
+    assert opened.found.push == pytest.approx(0, abs=1e-12)
+
+
+def test_a_piece_that_nothing_holds_is_told():
+    """Two pairs along one line, no friction: the piece slides off, and springs keep it."""
+    along = np.diag([100.0, 100.0, 0, 0, 50.0, 50.0])
+    joint = joint_of(along, springs=1e-5)
+    none = np.zeros((2, 2))
+    yes = np.ones(2, dtype=bool)
+    task = Task(
+        np.array([5.0, 5.0, 3.0, 3.0, 0, 0]), np.zeros(2), ~yes, none, np.zeros(2), np.zeros(6)
+    )
+    ended = search(joint, task, Sets(yes, ~yes, none, np.zeros(2)), np.zeros(2, dtype=np.int64))
+    assert ended.settled
+    assert ended.loose.all()
+    assert ended.found.force == pytest.approx(5)
