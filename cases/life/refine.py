@@ -247,7 +247,8 @@ def _at_steep_ends(life: FittedLife, corners: NDArray[np.complex128]) -> SizeWis
     ends_count = np.zeros(len(ends), dtype=bool)
     for largest in most.values():
         worst = largest[block.about_firing(points[:, 0])].max(initial=0.0)
-        ends_count |= [largest[some].max(initial=0.0) >= WEAKEST * worst for some in beside]
+        there = [largest[some].max(initial=0.0) >= WEAKEST * worst for some in beside]
+        ends_count |= np.array(there, dtype=bool)
     ends = ends[ends_count]
     return SizeWishes(ends, np.full(len(ends), WHERE_STEEP * block.jacket), FROM_STEEP)
 
