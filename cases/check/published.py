@@ -3,8 +3,9 @@
 ``PROBLEMS`` holds the values with their sources; how each problem is posed stands in
 :mod:`cases.check.sections`, :mod:`cases.check.fits`, :mod:`cases.check.heat`,
 :mod:`cases.check.friction`, :mod:`cases.check.gas`, :mod:`cases.check.fatigue`,
-:mod:`cases.check.tubes`, :mod:`cases.check.solid_fits`, :mod:`cases.check.solid_heat` and
-:mod:`cases.check.cracks`. mm, N, MPa, W and degC; K and J in the gas.
+:mod:`cases.check.tubes`, :mod:`cases.check.solids`, :mod:`cases.check.solid_fits`,
+:mod:`cases.check.solid_heat` and :mod:`cases.check.cracks`. mm, N, MPa, W and degC; K and J in the
+gas.
 """
 
 from __future__ import annotations
@@ -34,6 +35,7 @@ from cases.check import heat as heat_problems
 from cases.check import sections as problems
 from cases.check import solid_fits as solid_fit_problems
 from cases.check import solid_heat as solid_heat_problems
+from cases.check import solids as solid_problems
 from cases.check import tubes as depth_problems
 from cases.check.contacts import ContactAnswer
 from cases.check.cracks import CrackAnswer
@@ -46,6 +48,7 @@ from cases.check.heat import HeatAnswer
 from cases.check.sections import Answer
 from cases.check.solid_fits import ALLOY, IRON, SolidFitAnswer
 from cases.check.solid_heat import SolidHeatAnswer
+from cases.check.solids import SolidAnswer
 from cases.check.tubes import LONG, DepthAnswer
 from cases.gas.cylinder import woschni
 from fea.bore import bore_growth
@@ -88,7 +91,8 @@ class Problem:
         | CrackAnswer
         | FrictionAnswer
         | NotchAnswer
-        | ContactAnswer,
+        | ContactAnswer
+        | SolidAnswer,
     ]
     targets: tuple[Target, ...]
     fineness: float = 1.0
@@ -399,6 +403,25 @@ _ARCS = (
     "The ellipse is drawn in arcs whose curvature jumps by 1 %, and the plate is 40 holes wide, "
     "not endless."
 )
+
+
+def _solid_growth(radius: float, depth: float) -> Reading:
+    """Growth of a solid tube at a radius and a depth. [um]."""
+    return lambda answer: answer.growth(radius, depth)
+
+
+def _solid_hoop(radius: float, depth: float) -> Reading:
+    """Hoop stress of a solid tube there. [MPa]."""
+    return lambda answer: answer.hoop(radius, depth)
+
+
+def _along_pull(depth: float, answer: SolidAnswer) -> float:
+    """Stress along the pull beside the hole at a depth. [S]."""
+    return solid_problems.along_x(answer, depth)
+
+
+PRISMS = "finite elements elsewhere, two codes agreeing to 2e-5"
+SURFACE = "Stress on a surface is that of a quadratic fitted to the metal below it."
 
 PROBLEMS = (
     Problem(
@@ -1261,6 +1284,120 @@ PROBLEMS = (
         for words, gas, factors in (
             ("gas in the crack", True, (2.790, 2.856, 3.122, 3.565)),
             ("no gas in the crack", False, (1.683, 1.622, 1.693, 1.860)),
+        )
+    ),
+    Problem(
+        "Tube with free ends, in space",
+        "Radii 45 and 55, 90 long, E = 110 GPa, nu = 0.26, 15 MPa in all of the bore.",
+        "Lame, as before, and nu times the sum of radial and hoop stress, derived",
+        solid_problems.tube_with_free_ends,
+        (
+            Target("growth of the bore [um]", 32.58409, 5e-4, _solid_growth(45, 45)),
+            Target("hoop stress at the bore [MPa]", 75.75, 2e-3, _solid_hoop(45, 45)),
+            Target("shortening [um]", 12.9232, 5e-4, lambda answer: answer.height_change),
+        ),
+        note=SURFACE,
+    ),
+    Problem(
+        "Tube pressed in its top 28 mm, iron",
+        "The same tube standing on a plane without friction, its top free.",
+        f"{PRISMS}; no published table was found",
+        partial(solid_problems.tube_pressed_at_its_top, solid_problems.IRON),
+        (
+            *(
+                Target(f"growth {depth} mm down [um]", growth, 1e-3, _solid_growth(45, depth))
+                for depth, growth in (
+                    (0, 38.9809),
+                    (5, 35.4343),
+                    (12, 30.3846),
+                    (22, 21.9379),
+                    (28, 15.6600),
+                )
+            ),
+            *(
+                Target(f"hoop stress {depth} mm down [MPa]", stress, 3e-3, _solid_hoop(45, depth))
+                for depth, stress in ((0, 91.385), (5, 82.320), (12, 68.523), (22, 47.437))
+            ),
+        ),
+        note=SURFACE,
+    ),
+    Problem(
+        "Tube pressed in its top 28 mm, aluminium",
+        "The same of E = 72.4 GPa, nu = 0.33.",
+        PRISMS,
+        partial(solid_problems.tube_pressed_at_its_top, solid_problems.CAST),
+        tuple(
+            Target(f"growth {depth} mm down [um]", growth, 1e-3, _solid_growth(45, depth))
+            for depth, growth in (
+                (0, 60.0401),
+                (5, 54.5311),
+                (12, 46.6926),
+                (22, 33.6780),
+                (28, 24.1019),
+            )
+        ),
+    ),
+    Problem(
+        "Long thin tube pressed at its free end, in space",
+        "Radii 44.5 and 51.5, iron, 15 MPa in the top 28 mm of the bore.",
+        f"{PRISMS}; the shell of Timoshenko & Woinowsky-Krieger, Theory of Plates and Shells "
+        "(from memory), moves by 49.188 um",
+        solid_problems.half_infinite_tube,
+        (
+            Target(
+                "at its end, half-way through the wall [um]", 49.691, 1e-3, _solid_growth(48, 0)
+            ),
+            Target("at its end, in the bore [um]", 50.988, 1e-3, _solid_growth(44.5, 0)),
+            Target("half-way, by the shell [um]", 49.188, 3e-2, _solid_growth(48, 0)),
+        ),
+        note="A shell knows no strain through its wall.",
+    ),
+    Problem(
+        "Thick elliptic plate, NAFEMS LE10",
+        "Ellipses of half-axes 2 x 1 and 3.25 x 2.75 m, 0.6 m thick, 1 MPa on top, held along the "
+        "outside and, upwards, on its line half-way; stress along y at D, (2, 0) on top.",
+        f"{NAFEMS}, LE10: -5.38; finite elements of higher order elsewhere -5.369 and -5.357",
+        solid_problems.thick_plate,
+        (Target("at D [MPa]", -5.38, 1.3e-2, lambda answer: answer.at(2, 0, 0)[1]),),
+        0.5,
+        f"Displacement under the line that supports it has no bound: the value drifts. {SURFACE}",
+    ),
+    Problem(
+        "Cylinder, taper and sphere, warm, NAFEMS LE11",
+        "Temperature r + z, alpha = 2.3e-4 /K, between planes; stress along the axis at A.",
+        f"{NAFEMS}, LE11: -105; converged finite elements elsewhere -105.6",
+        solid_problems.warm_taper,
+        (Target("at A, converged [MPa]", -105.6, 5e-3, lambda answer: answer.at(1, 0, 0)[2]),),
+        note="The published value is rounded, and 0.6 % below the converged one.",
+    ),
+    *(
+        Problem(
+            f"Hole through a plate {ratio:g} times as thick as its diameter",
+            "Pull S, nu = 0.3; stress along the pull beside the hole, over S.",
+            "Sternberg & Sadowsky, J. Appl. Mech. 16 (1949), not seen; finite elements elsewhere, "
+            "good to 1e-4",
+            partial(solid_problems.hole_in_thick_plate, ratio),
+            (
+                Target("half-way [S]", middle, 5e-3, partial(_along_pull, 10 * ratio)),
+                Target("on the surface [S]", surface, 1e-2, partial(_along_pull, 0.0)),
+            ),
+            note=SURFACE,
+        )
+        for ratio, middle, surface in ((0.25, 3.033, 2.948), (1.0, 3.131, 2.708))
+    ),
+    *(
+        Problem(
+            f"Stepped shaft with a fillet, {words}",
+            "Diameters 75 and 50, fillet 5, nu = 0.3; largest stress over the mean of the thin end"
+            f"{' at its surface' if bending else ''}.",
+            f"{codes}; the handbooks' polynomials ({PETERSON}) are {low} lower here",
+            partial(solid_problems.filleted_shaft, 75, 50, 5, bending),
+            (Target("largest stress", factor, allowed, lambda answer: answer.worst),),
+            note=SURFACE,
+        )
+        for words, bending, factor, allowed, codes, low in (
+            ("pulled", False, 2.114, 1.5e-2, "finite elements elsewhere, two codes", "12 %"),
+            ("bent", True, 1.800, 2e-2, "finite elements elsewhere, one code", "3 %"),
         )
     ),
 )
