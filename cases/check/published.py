@@ -32,6 +32,7 @@ from cases.check import fits as fit_problems
 from cases.check import friction as friction_problems
 from cases.check import gas as gas_problems
 from cases.check import heat as heat_problems
+from cases.check import joints as joint_problems
 from cases.check import sections as problems
 from cases.check import solid_fits as solid_fit_problems
 from cases.check import solid_heat as solid_heat_problems
@@ -391,6 +392,8 @@ PLATE = 0.125
 
 HERTZ = hertz_line(1000.0, contact_problems.HERTZ_RADIUS, 70_000.0)
 JOHNSON = "Johnson, Contact Mechanics, 1985 (from memory)"
+NEAR_EDGE = "Read from 0.04 to 0.8 mm off, where other terms of the stress still count."
+STIFF_BLOCK = "Block and ground give way a little beside the spring."
 FINE_JOINT = "Pairs lie a tenth of the contact's half-width apart."
 
 _UNIT = 2 * 1000 / (np.pi * 80)  # 2 P / (pi b) of the thick squeezed ring [MPa]
@@ -870,6 +873,82 @@ PROBLEMS = (
             Target("lost in each cycle [N mm]", 103.591, 1e-2, lambda answer: answer.lost((3, 4))),
         ),
         note="Where it slides ends at a pair, and pairs lie 2.6 mm apart.",
+    ),
+    Problem(
+        "Square edge of a hub on a flat",
+        "Half-width 10 mm, pressed, on a flat of its metal: the pressure near the edge grows "
+        "as r^-s, s by what the joint does.",
+        "Dundurs & Lee, J. Elasticity 2, 1972 (from memory), worked out elsewhere; bonded it is "
+        "Williams' corner of 270 deg, J. Appl. Mech. 19, 1952",
+        joint_problems.smooth_hub,
+        (Target("s, no friction", 0.22599, 0.05, lambda answer: answer.slope(1)),),
+        note=NEAR_EDGE,
+    ),
+    Problem(
+        "Square edge of a bonded hub",
+        "The same, one with the flat.",
+        "Williams, J. Appl. Mech. 19, 1952, corner of 270 deg, opened",
+        joint_problems.bonded_hub,
+        (Target("s, bonded", 0.45552, 0.05, lambda answer: answer.opening_slope),),
+        note=NEAR_EDGE,
+    ),
+    Problem(
+        "Square edge of a hub that slides",
+        "The same, pushed along until all but a little slides, friction 0.3; edge in front.",
+        "Dundurs & Lee, as before",
+        joint_problems.sliding_hub,
+        (Target("s, sliding", 0.36201, 0.05, lambda answer: answer.slope(1)),),
+        note=NEAR_EDGE,
+    ),
+    Problem(
+        "Lap of two bars, pulled and let go",
+        "EA 11.584 and 23.168 MN, lap of 800 mm, friction 15 N/mm, pulled with 6000 N twice; slip "
+        "from the pulled and from the held end, and the work of the second cycle.",
+        "derived: bars that share the pull where they stick",
+        joint_problems.lap,
+        (
+            Target("slips, pulled end [mm]", 266.667, 0.02, lambda lap: lap.slip_length(1, 1)),
+            Target("slips, held end [mm]", 133.333, 0.025, lambda lap: lap.slip_length(-1, 1)),
+            Target("pulled end moves [mm]", 0.0690608, 0.01, lambda lap: lap.end_slip(1, 1)),
+            Target("held end moves [mm]", 0.0172652, 0.01, lambda lap: lap.end_slip(-1, 1)),
+            Target("work [N mm]", 51.7956, 0.01, lambda lap: lap.lost((3, 4))),
+        ),
+        note="Pairs lie 2.5 mm apart, and the bars are 4 mm high, no lines.",
+    ),
+    Problem(
+        "Block on a spring that never shakes down",
+        "Pressed by 100 N, friction 0.2, spring 1000 N/mm, pushed by 50 N and let go, twice: more "
+        "than twice its friction, so that it slides to and fro.",
+        "derived: Coulomb's law and statics",
+        partial(joint_problems.block_on_a_spring, 50.0),
+        (
+            Target("pushed [mm]", 0.03, 0.01, lambda block: block.stands_at(1)),
+            Target("let go [mm]", 0.02, 0.01, lambda block: block.stands_at(2)),
+            Target("work of a cycle [N mm]", 0.4, 0.01, lambda block: block.lost((3, 4))),
+        ),
+        note=STIFF_BLOCK,
+    ),
+    Problem(
+        "Block on a spring that shakes down",
+        "The same, pushed by 30 N, less than twice its friction: it slides once.",
+        "as before",
+        partial(joint_problems.block_on_a_spring, 30.0),
+        (
+            Target("pushed [mm]", 0.01, 0.025, lambda block: block.stands_at(1)),
+            Target("let go twice [mm]", 0.01, 0.025, lambda block: block.stands_at(4)),
+        ),
+        note=STIFF_BLOCK,
+    ),
+    Problem(
+        "Cord around a drum",
+        "EA 1 MN, radius 50 mm, friction 0.2, drawn tight by 1000 N, one end then by 1500 N.",
+        "Euler 1769 (from memory), and derived from it",
+        joint_problems.cord,
+        (
+            Target("slips over [rad]", 2.02733, 0.015, lambda cord: cord.slip_arc),
+            Target("end moves [mm]", 0.0236337, 2e-3, lambda cord: cord.end_moves),
+        ),
+        note="Pairs lie 0.8 mm apart around the drum, and the cord is 0.2 mm thick, no line.",
     ),
     Problem(
         "Two rings with a film inside, outside and a joint between",

@@ -127,6 +127,7 @@ def _notes(life: FittedLife, steps: Sequence[SolvedStep]) -> list[str]:
         notes.append(life.stands.stopped)
     if (note := _eaten(life)) is not None:
         notes.append(note)
+    notes += [note for step in steps if (note := _gas_could_lift(life, step))]
     if all(step.joint and not step.joint.touches for step in steps):
         return [*notes, IDLE]
     notes += _compound_notes(life, steps)
@@ -187,6 +188,25 @@ def _eaten(life: FittedLife) -> str | None:
         f"roughness of Rz {insert:g} um on the insert and {block:g} um on the block eats "
         f"{1000 * fit.flattened:.1f} um on the diameter, all of the interference of "
         f"{1000 * stated:g} um: nothing presses. Give more interference, or finer faces."
+    )
+
+
+def _gas_could_lift(life: FittedLife, step: SolvedStep) -> str:
+    """That gas presses harder than the liner's joint, in words; empty where it doesn't.
+
+    A joint opens to gas at its mouth where the gas passes what presses it together (derived). Both
+    are means over the section's depth.
+    """
+    gas, fires = life.load.line_load / life.case.section_depth, life.case.block.firing_bore
+    pressed = [liner.mean_pressure_mpa for liner in step.liners if liner.bore == fires]
+    if not step.name.gas or not pressed or pressed[0] >= gas:
+        return ""
+    return (
+        f"{step.name}: the joint of the liner is pressed by {pressed[0]:.1f} MPa, less than the "
+        f"{gas:.1f} MPa of the gas (means over the depth). None is counted in it, as the fire ring "
+        "seals on the liner; gas that got past it would stand on both faces of the liner, and the "
+        "barrel would bear all of it. Give more interference, or see that the ring lies on the "
+        "liner."
     )
 
 
