@@ -3,6 +3,13 @@
 Each design is meshed in prisms (:mod:`geometry.solid`) and solved (:mod:`fea.solid`) under the gas
 of every crank angle that counts; each surface point is judged at the angle that is worst for it.
 ``with_solid`` says how finely: coarse beside the section, fine beside a rating.
+
+Held along the bore at the crankcase floor, all else free across it. Bundled block, coarse, bare and
+``uniform``: the floor held every way moves the worst stress by 0.4 and 3 %, and the growth at 12:00
+from 52 to 40 and from 34 to 29 um; a floor 30 mm deeper by 0.7 % and none, 52 to 48 and 34 to 32
+um; the planes half-way into the neighbours held across by 0.6 and 3 %, 52 to 44 and 34 to 31 um.
+Piston thrust and gas are answered by shear, even over the floor; what moment is left tilts the
+block on it.
 """
 
 from __future__ import annotations

@@ -8,7 +8,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.hotspots import APART, APART_ELEMENTS, ENOUGH, FEW, TWINS, WEAKEST, separate_peaks
+from fea.hotspots import (
+    APART,
+    APART_ELEMENTS,
+    ENOUGH,
+    FEW,
+    SHARP_ELEMENTS,
+    TWINS,
+    WEAKEST,
+    separate_peaks,
+)
 from fea.solid.model import SolidModel
 from fea.solid.stress import PartStress, extremes, hoop, principal, von_mises
 from geometry.clock import clock_of, format_clock
@@ -57,9 +66,9 @@ def solid_spots(
 
     A peak counts by itself if the field dips by 5 % (2 % for a twin of the part's worst) on every
     way over the part's surface to a higher one, and if it lies at least 3 mm and two element sizes
-    from any higher one; across parts of one material too. Nodes of prisms that touch a sharp rim
-    are looked at apart, so that the rim hides no finite peak beside it; what only climbs towards
-    the rim is no such peak. Spots at rims come last.
+    from any higher one; across parts of one material too. Nodes within an element and a half of a
+    sharp rim are looked at apart, so that the rim hides no finite peak beside it; what only climbs
+    towards the rim is no such peak. Spots at rims come last.
 
     Parameters
     ----------
@@ -97,12 +106,29 @@ def _surface(stress: PartStress) -> tuple[Integers, Integers]:
 
 
 def near_rims(model: SolidModel) -> NDArray[np.bool_]:
-    """Whether a node is one of a prism that touches a sharp rim, shape (n,)."""
+    """Whether a node is so near a sharp rim that its stress is the rim's, shape (n,).
+
+    Nodes of prisms that touch the rim, no further from it than an element and a half: of a tall
+    prism the far end is the wall's own, and may be its finite peak.
+    """
+    from scipy.spatial import cKDTree
+
     mesh = model.mesh
-    at_rim = np.zeros(len(mesh.points), dtype=bool)
+    near = np.zeros(len(mesh.points), dtype=bool)
+    if not len(mesh.rims):
+        return near
+    at_rim = near.copy()
     at_rim[mesh.rims] = True
-    near = np.zeros_like(at_rim)
-    near[mesh.prisms[at_rim[mesh.prisms].any(axis=1)]] = True
+    touching = mesh.prisms[at_rim[mesh.prisms].any(axis=1)]
+    corners = mesh.points[touching[:, :3]]
+    height = np.ptp(mesh.points[touching, 2], axis=1)
+    size = np.zeros(len(near))
+    np.maximum.at(size, touching, np.minimum(_size(corners), height)[:, None])
+    nodes = np.unique(touching)
+    ends = mesh.points[mesh.rims]
+    between = [(ends[:, k] + ends[:, 2]) / 2 for k in range(2)]
+    away, _ = cKDTree(np.concatenate([*ends.swapaxes(0, 1), *between])).query(mesh.points[nodes])
+    near[nodes] = away <= SHARP_ELEMENTS * size[nodes]
     return near
 
 
