@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from cases.read import read_case
     from cases.report.results import results_dict, write_outputs
     from cases.run import solve_case
+    from cases.solid.given import with_solid
+    from cases.solid.solve import solve_solid
     from cases.stress.result import CaseResult, DesignResult
 
 __all__ = [
@@ -29,6 +31,8 @@ __all__ = [
     "read_case",
     "results_dict",
     "solve_case",
+    "solve_solid",
+    "with_solid",
     "write_outputs",
 ]
 
@@ -39,6 +43,8 @@ _HOME = {
     "CaseResult": "cases.stress.result",
     "DesignResult": "cases.stress.result",
     "solve_case": "cases.run",
+    "solve_solid": "cases.solid.solve",
+    "with_solid": "cases.solid.given",
     "results_dict": "cases.report.results",
     "write_outputs": "cases.report.results",
 }

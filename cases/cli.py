@@ -52,37 +52,45 @@ _out_option = click.option(
 )
 
 
+_section_option = click.option(
+    "--section", is_flag=True, help="The deck section alone: leave out the solid of each design."
+)
+
+
 @main.command()
 @_out_option
-def demo(out: Path | None) -> None:
+@_section_option
+def demo(out: Path | None, section: bool) -> None:
     """Run the bundled block, invented: bare and with two inserts.
 
     Its case file is left in the folder as case.toml, to be changed and solved again.
     """
     with errors_in_one_message():
-        _run(DEMO, out or Path(DEMO.stem), leave_case=True)
+        _run(DEMO, out or Path(DEMO.stem), leave_case=True, section=section)
 
 
 @main.command()
 @click.argument("case", type=click.Path(path_type=Path), metavar="CASE.toml")
 @_out_option
-def solve(case: Path, out: Path | None) -> None:
-    """Run every design of a case file."""
+@_section_option
+def solve(case: Path, out: Path | None, section: bool) -> None:
+    """Run every design of a case file: the deck section, and beside it a coarse solid."""
     with errors_in_one_message():
-        _run(case, out or Path(case.stem))
+        _run(case, out or Path(case.stem), section=section)
 
 
 @main.command()
 @click.argument("case", type=click.Path(path_type=Path), metavar="CASE.toml")
 @_out_option
-def rate(case: Path, out: Path | None) -> None:
+@_section_option
+def rate(case: Path, out: Path | None, section: bool) -> None:
     """Run every design, and estimate what each stands.
 
     Raises the gas load until a strength is used up: the limit as pressure, boost and power, where
     it is met, and the cycles that the asked load lasts.
     """
     with errors_in_one_message():
-        _run(case, out or Path(case.stem), rate=True)
+        _run(case, out or Path(case.stem), rate=True, section=section)
 
 
 @main.command()
@@ -160,12 +168,16 @@ def check(out: Path | None) -> None:
         )
 
 
-def _run(path: Path, out: Path, *, leave_case: bool = False, rate: bool = False) -> None:
+def _run(
+    path: Path, out: Path, *, leave_case: bool = False, rate: bool = False, section: bool = False
+) -> None:
     from cases.base.output import output_folder
     from cases.read import read_case
+    from cases.solid.given import solid_given, with_solid
 
     require_printable("case file", "", path)
-    case = read_case(path)
+    case = with_solid(read_case(path), None if section else "fine" if rate else "coarse")
+    rated = rate and not solid_given(case).alone
     text = path.read_bytes() if leave_case else b""
     if leave_case:
         _spare_changed_case(out / "case.toml", text)
@@ -177,10 +189,10 @@ def _run(path: Path, out: Path, *, leave_case: bool = False, rate: bool = False)
         from cases.run import at_once, count_stages, solve_case
 
         with (
-            progress(count_stages(case, rate) + 1) as tell,
-            side_by_side(at_once(case, rate)) as executor,
+            progress(count_stages(case, rated) + 1) as tell,
+            side_by_side(at_once(case, rated)) as executor,
         ):
-            result = solve_case(case, tell, executor, rate=rate)
+            result = solve_case(case, tell, executor, rate=rated)
             tell("all designs", "pictures and report")
             from cases.report.results import write_outputs
 

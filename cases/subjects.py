@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cache
 from typing import TYPE_CHECKING
 
-from cases import block, crack, depth, fit, gas, head, life, materials, rating, stress
+from cases import block, crack, depth, fit, gas, head, life, materials, rating, solid, stress
 from cases.base.subject import Subject
 
 if TYPE_CHECKING:
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 SUBJECTS: tuple[Subject, ...] = tuple(
     package.SUBJECT
-    for package in (block, materials, gas, stress, life, rating, fit, head, depth, crack)
+    for package in (block, materials, gas, stress, life, solid, rating, fit, head, depth, crack)
 )
 
 

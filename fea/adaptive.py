@@ -277,12 +277,15 @@ def refine(
                 states, choose([state.hot_spots for state in states]), strict=True
             )
         ]
+        coarser = before.states if before and how.two_witnesses else [None] * len(states)
         trails = [
-            _trails(state, ask, old)
-            for state, ask, old in zip(states, asks, trails or [[] for _ in states], strict=True)
+            _trails(state, ask, old, earlier)
+            for state, ask, old, earlier in zip(
+                states, asks, trails or [[] for _ in states], coarser, strict=True
+            )
         ]
         gauged = {one.name: GaugeTrail.of(one, gauged.get(one.name)) for one in last.gauges}
-        spots = tuple(ranked([trail.judged(tolerance) for trail in of]) for of in trails)
+        spots = tuple(ranked([trail.judged(tolerance, how.told) for trail in of]) for of in trails)
         passes.append(Pass(2 * len(mesh.points), tuple(spot for of in spots for spot in of)))
         cared = [_those(of, chosen) for of, chosen in zip(trails, choose(spots), strict=True)]
         open_ = [[trail for trail in of if not trail.done(tolerance)] for of in cared]
@@ -329,11 +332,37 @@ def _asked(state: State, chosen: Sequence[HotSpot]) -> _Ask:
     return _Ask(weak, bearing, far)
 
 
-def _trails(state: State, ask: _Ask, before: Sequence[Trail]) -> list[Trail]:
-    """The spots of a state with their past."""
+def _trails(state: State, ask: _Ask, before: Sequence[Trail], earlier: State | None) -> list[Trail]:
+    """The spots of a state with their past: as spots, or by what an earlier mesh has there."""
     junctions = np.concatenate([junctions_of(state.solution.model.mesh), state.ends])
-    return beside_sharp_ones(
-        [followed(spot, before, junctions, ask.weak, ask.far) for spot in state.hot_spots]
+    trails = [followed(spot, before, junctions, ask.weak, ask.far) for spot in state.hot_spots]
+    if earlier is not None:
+        trails = [
+            trail if len(trail.values) > 1 else trail.beside(*_size_and_stress(earlier, trail.spot))
+            for trail in trails
+        ]
+    return beside_sharp_ones(trails)
+
+
+def _size_and_stress(state: State, spot: HotSpot) -> tuple[float, float]:
+    """Size of the elements at a place of another mesh [mm], and what a part bears there [MPa].
+
+    The largest principal stress within the size of a spot's own elements.
+    """
+    mesh, here = state.solution.model.mesh, np.array([spot.x_mm, spot.y_mm])
+    away, largest, off, size = [], [], [], []
+    for layer in state.stresses:
+        if layer.part == spot.part:
+            corners = mesh.points[mesh.triangles[layer.elements, :3]]
+            away.append(np.hypot(*(mesh.points[layer.nodes] - here).T))
+            largest.append(principal(layer.stress)[0])
+            off.append(np.hypot(*(corners.mean(axis=1) - here).T))
+            size.append(element_size(corners))
+    distance, stress = np.concatenate(away), np.concatenate(largest)
+    near = distance <= max(spot.size_mm, float(distance.min()))
+    return (
+        float(np.concatenate(size)[np.argmin(np.concatenate(off))]),
+        float(stress[near].max()),
     )
 
 

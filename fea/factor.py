@@ -61,6 +61,11 @@ class Factor:
     ----------
     lower : scipy.sparse.csc_array, shape (n, n)
         Lower triangle with the diagonal, rows sorted.
+    order : ndarray of int, shape (n,), optional
+        Unknowns in the order in which they are eliminated, where one is known that is better
+        (:func:`elimination_order`) than the one that CHOLMOD finds; not used without CHOLMOD.
+    entries : int, optional
+        Entries of the factor, at the most; that of a plane mesh without.
 
     Attributes
     ----------
@@ -80,13 +85,15 @@ class Factor:
     array([-0.5,  2. ])
     """
 
-    def __init__(self, lower: sparse.csc_array) -> None:
+    def __init__(
+        self, lower: sparse.csc_array, order: Integers | None = None, entries: int | None = None
+    ) -> None:
         library = _Cholmod if cholmod else _SuperLU
         self.name = library.name
         self._values = lower.data.copy()
         self._size = lower.shape[0]
         with self._memory():
-            self._library: _Cholmod | _SuperLU = library(lower)
+            self._library: _Cholmod | _SuperLU = library(lower, order, entries)
             self._library.hold(self._values)
 
     @contextmanager
@@ -192,17 +199,21 @@ class _Cholmod:
 
     name = "CHOLMOD (cvxopt)"
 
-    def __init__(self, lower: sparse.csc_array) -> None:
+    def __init__(
+        self, lower: sparse.csc_array, order: Integers | None, entries: int | None
+    ) -> None:
+        self._entries = _plane_entries(lower.shape[0]) if entries is None else entries
         columns = np.repeat(np.arange(lower.shape[1], dtype=np.int64), np.diff(lower.indptr))
-        _require_room(lower.shape[0])
+        _require_room(self._entries)
         self._matrix = spmatrix(
             matrix(lower.data),
             matrix(lower.indices.astype(np.int64)),
             matrix(columns),
             lower.shape,
         )
-        with ORDERING:
-            self._factor: Any = cholmod.symbolic(self._matrix)
+        self._factor: Any = (
+            _analysed(self._matrix) if order is None else _analysed(self._matrix, order, True)
+        )
         self._held: Array | None = None
         self._lock = Lock()
 
@@ -213,24 +224,9 @@ class _Cholmod:
         other = copy(self)
         other._matrix, other._held, other._lock = +self._matrix, None, Lock()
         with self._lock:
-            other._factor = self._analysed(matrix(self._order()))
+            order = _order_of(self._factor, self._matrix.size[0])
+            other._factor = _analysed(self._matrix, order, postorder=False)
         return other
-
-    def _order(self) -> Integers:
-        """Unknowns in the order in which they are eliminated."""
-        order = matrix(np.arange(self._matrix.size[0], dtype=float))
-        cholmod.solve(self._factor, order, sys=7)
-        return np.array(order).ravel().astype(np.int64)
-
-    def _analysed(self, order: Any) -> Any:
-        """Pattern of a factor that is eliminated in an order given."""
-        with ORDERING:
-            cholmod.options.update(IN_THIS_ORDER)
-            try:
-                return cholmod.symbolic(self._matrix, p=order)
-            finally:
-                for name in IN_THIS_ORDER:
-                    del cholmod.options[name]
 
     def hold(self, values: Array) -> None:
         with self._lock:
@@ -243,7 +239,7 @@ class _Cholmod:
             self._held = values
             return
         self._held = None
-        _require_room(self._matrix.size[0])
+        _require_room(self._entries)
         self._matrix.V = matrix(values)
         try:
             cholmod.numeric(self._matrix, self._factor)
@@ -263,9 +259,10 @@ class _Cholmod:
         rest = np.ones(size, dtype=bool)
         rest[corner] = False
         with self._lock:
-            before = self._order()
+            before = _order_of(self._factor, size)
             self._matrix.V = matrix(values)
-            factor = self._analysed(matrix(np.concatenate([before[rest[before]], corner])))
+            last = np.concatenate([before[rest[before]], corner])
+            factor = _analysed(self._matrix, last, postorder=False)
             try:
                 cholmod.numeric(self._matrix, factor)
             except ArithmeticError as error:
@@ -279,11 +276,13 @@ class _SuperLU:
 
     name = "SuperLU (scipy)"
 
-    def __init__(self, lower: sparse.csc_array) -> None:
+    def __init__(
+        self, lower: sparse.csc_array, _order: Integers | None, _entries: int | None
+    ) -> None:
         self._pattern = lower
 
     def for_other_values(self) -> _SuperLU:
-        return _SuperLU(self._pattern)
+        return _SuperLU(self._pattern, None, None)
 
     apart = for_other_values
 
@@ -318,7 +317,73 @@ class _SuperLU:
         return np.asfortranarray(np.concatenate(parts, axis=1))
 
 
-def _require_room(size: int) -> None:
+def elimination_order(
+    row: Integers, column: Integers, weight: Integers
+) -> tuple[Integers, int] | None:
+    """An order that keeps the factor of a matrix of blocks small: minimum degree, block by block.
+
+    Parameters
+    ----------
+    row, column : ndarray, shape (k,)
+        Blocks that are coupled, row > column, each pair once.
+    weight : ndarray, shape (n,)
+        Unknowns of each block.
+
+    Returns
+    -------
+    order : ndarray, shape (n,)
+        Blocks in the order in which they are eliminated.
+    entries : int
+        Entries of the factor, at the most: blocks are taken as full.
+
+    None without CHOLMOD.
+    """
+    if not cholmod:
+        return None
+    size = len(weight)
+    every = np.arange(size)
+    coupled = np.bincount(row, minlength=size) + np.bincount(column, minlength=size)
+    values = np.concatenate([np.ones(len(row)), coupled + 1.0])  # positive definite by dominance
+    rows, columns = (np.concatenate([of, every]).astype(np.int64) for of in (row, column))
+    blocks = spmatrix(matrix(values), matrix(rows), matrix(columns), (size, size))
+    factor = _analysed(blocks)
+    cholmod.numeric(blocks, factor)
+    order = _order_of(factor, size)
+    lower = cholmod.getfactor(factor)
+    weight = weight[order]
+    i, j = (np.array(of).ravel().astype(np.int64) for of in (lower.I, lower.J))
+    below = i > j
+    entries = (weight[i[below]] * weight[j[below]]).sum() + (weight * (weight + 1) // 2).sum()
+    return order, int(entries)
+
+
+def _analysed(matrix_: Any, order: Integers | None = None, postorder: bool = True) -> Any:
+    """Pattern of a factor, in an order that is given or in one that CHOLMOD finds."""
+    with ORDERING:
+        if order is None:
+            return cholmod.symbolic(matrix_)
+        options = {**IN_THIS_ORDER, "postorder": postorder}
+        cholmod.options.update(options)
+        try:
+            return cholmod.symbolic(matrix_, p=matrix(order.astype(np.int64)))
+        finally:
+            for name in options:
+                del cholmod.options[name]
+
+
+def _order_of(factor: Any, size: int) -> Integers:
+    """Unknowns in the order in which a factor eliminates them."""
+    order = matrix(np.arange(size, dtype=float))
+    cholmod.solve(factor, order, sys=7)  # from the order of unknowns to its own
+    return np.array(order).ravel().astype(np.int64)
+
+
+def _plane_entries(size: int) -> int:
+    """Entries of the factor of a plane mesh, at the most."""
+    return int(FILL * size * np.log2(size + 1))
+
+
+def _require_room(entries: int) -> None:
     """Ask for as much memory as a factor may take, and give it back.
 
     cvxopt and BLAS don't look whether they got what they asked for, and end the process.
@@ -328,7 +393,7 @@ def _require_room(size: int) -> None:
     MemoryError
         If the system refuses it.
     """
-    np.empty(int(FILL * size * np.log2(size + 1)) + BESIDE // 8)
+    np.empty(entries + BESIDE // 8)
 
 
 def _not_positive_definite(name: str, size: int, error: Exception) -> NotPositiveDefiniteError:

@@ -31,6 +31,8 @@ class Refinement:
     halved: float = 0.5  # what elements shrink by where a gauge is not settled
     finer: float = 0.7  # size of all elements over the last where self-checks ask for a finer mesh
     # judging a spot
+    told: float = 1.0  # factor on the error that a spot is told with
+    two_witnesses: bool = False  # whether one that is new is set against the stress there before
     order: float = 2  # of convergence that a change between two passes is judged by
     order_at_junction: float = 1  # the same near a junction
     weak: float = 0.1  # share of the worst stress that a spot's error is set against at the least

@@ -28,11 +28,16 @@ class Trail:
     sizes: tuple[float, ...]
     values: tuple[float, ...]
     beside_sharp: bool = False  # on the junction of another part's sharp spot
+    there: tuple[float, float] | None = None  # size and stress on the mesh before, of a new spot
 
     @property
     def place(self) -> complex:
         """Of the spot, x + iy. [mm]."""
         return complex(self.spot.x_mm, self.spot.y_mm)
+
+    def beside(self, size: float, value: float) -> Trail:
+        """The same with elements [mm] and a stress [MPa] that an earlier mesh has at its place."""
+        return replace(self, there=(size, value))
 
     def rates(self) -> list[float]:
         """How steeply the stress grows with finer elements, refinement by refinement."""
@@ -72,11 +77,13 @@ class Trail:
         over (ratio of the sizes)^p - 1; never more than the change itself is taken.
         """
         near = self.spot.error_mpa
-        if len(self.values) > 1:
-            change = abs(self.values[-1] - self.values[-2])
+        known = len(self.values) > 1
+        before = (self.sizes[-2], self.values[-2]) if known else self.there
+        if before is not None:
+            size, value = before
             order = REFINEMENT.order_at_junction if self.at_junction else REFINEMENT.order
-            gain = (self.sizes[-2] / self.sizes[-1]) ** order - 1
-            near = max(near, change / max(gain, 1.0))
+            gain = (size / self.sizes[-1]) ** order - 1
+            near = max(near, abs(self.values[-1] - value) / max(gain, 1.0))
         return near + self.far * self.scale
 
     def settled(self, tolerance: float) -> bool:
@@ -108,14 +115,14 @@ class Trail:
             )
         )
 
-    def judged(self, tolerance: float) -> HotSpot:
-        """The spot with what its past tells."""
+    def judged(self, tolerance: float, told: float = 1.0) -> HotSpot:
+        """The spot with what its past tells, its error times a factor."""
         sharp = self.spot.sharp or self.grows()
         return replace(
             self.spot,
-            error_mpa=self.error(),
+            error_mpa=told * self.error(),
             sharp=sharp,
-            settled=not sharp and self.settled(tolerance),
+            settled=not sharp and self.settled(tolerance / told),
             exponent=self.fitted_exponent() if sharp else None,
         )
 

@@ -32,8 +32,8 @@ from geometry.section_mesh import blend_length
 TIP = 0.15
 """Where a fillet is no higher than a quarter of this over a wall, it counts as the wall. [mm]."""
 
-TIP_SHARE = 0.1
-"""The same over the fillet's radius, where that is small."""
+TIP_PART = 10
+"""The fillet's radius over the same, where the radius is small."""
 
 Tip = tuple[complex, float, str]
 """Where a fillet runs out, how far around it a face is left out [mm], and the face's tag."""
@@ -438,7 +438,7 @@ def _step_curves(plan: Plan, tip: float) -> tuple[list[Curve], list[Tip]]:
     for fillet in [*plan.fillets, *plan.register_fillets]:
         as_cast = fillet in plan.fillets
         for tag, touch, sign in ((fillet.before, 0.0, 1), (fillet.after, 1.0, -1)):
-            height = min(tip, fillet.radius * TIP_SHARE * tip / TIP)
+            height = min(tip, fillet.radius / TIP_PART * (tip / TIP))
             length = math.sqrt(2 * height * fillet.radius)
             z = fillet.arc.point(touch)
             along = fillet.arc.direction(touch) * sign

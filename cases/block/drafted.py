@@ -1,4 +1,9 @@
-"""What to know of a jacket with draft: how the section takes it, how an insert is cut for it."""
+"""What to know of a jacket with draft: how the section takes it, how an insert is cut for it.
+
+It does little to the section: 1 deg on a small block (bore 80 mm, H 28 mm) takes 1.6 % off the
+worst stress, bare and with an insert, and adds 1.2 % at the relief cut of the bare one, as what
+stands beside it is stiffer.
+"""
 
 from __future__ import annotations
 

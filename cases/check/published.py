@@ -3,8 +3,9 @@
 ``PROBLEMS`` holds the values with their sources; how each problem is posed stands in
 :mod:`cases.check.sections`, :mod:`cases.check.fits`, :mod:`cases.check.heat`,
 :mod:`cases.check.friction`, :mod:`cases.check.gas`, :mod:`cases.check.fatigue`,
-:mod:`cases.check.tubes`, :mod:`cases.check.solid_fits`, :mod:`cases.check.solid_heat` and
-:mod:`cases.check.cracks`. mm, N, MPa, W and degC; K and J in the gas.
+:mod:`cases.check.tubes`, :mod:`cases.check.solids`, :mod:`cases.check.solid_fits`,
+:mod:`cases.check.solid_heat` and :mod:`cases.check.cracks`. mm, N, MPa, W and degC; K and J in the
+gas.
 """
 
 from __future__ import annotations
@@ -31,9 +32,11 @@ from cases.check import fits as fit_problems
 from cases.check import friction as friction_problems
 from cases.check import gas as gas_problems
 from cases.check import heat as heat_problems
+from cases.check import joints as joint_problems
 from cases.check import sections as problems
 from cases.check import solid_fits as solid_fit_problems
 from cases.check import solid_heat as solid_heat_problems
+from cases.check import solids as solid_problems
 from cases.check import tubes as depth_problems
 from cases.check.contacts import ContactAnswer
 from cases.check.cracks import CrackAnswer
@@ -46,6 +49,7 @@ from cases.check.heat import HeatAnswer
 from cases.check.sections import Answer
 from cases.check.solid_fits import ALLOY, IRON, SolidFitAnswer
 from cases.check.solid_heat import SolidHeatAnswer
+from cases.check.solids import SolidAnswer
 from cases.check.tubes import LONG, DepthAnswer
 from cases.gas.cylinder import woschni
 from fea.bore import bore_growth
@@ -88,7 +92,8 @@ class Problem:
         | CrackAnswer
         | FrictionAnswer
         | NotchAnswer
-        | ContactAnswer,
+        | ContactAnswer
+        | SolidAnswer,
     ]
     targets: tuple[Target, ...]
     fineness: float = 1.0
@@ -387,6 +392,8 @@ PLATE = 0.125
 
 HERTZ = hertz_line(1000.0, contact_problems.HERTZ_RADIUS, 70_000.0)
 JOHNSON = "Johnson, Contact Mechanics, 1985 (from memory)"
+NEAR_EDGE = "Read from 0.04 to 0.8 mm off, where other terms of the stress still count."
+STIFF_BLOCK = "Block and ground give way a little beside the spring."
 FINE_JOINT = "Pairs lie a tenth of the contact's half-width apart."
 
 _UNIT = 2 * 1000 / (np.pi * 80)  # 2 P / (pi b) of the thick squeezed ring [MPa]
@@ -399,6 +406,25 @@ _ARCS = (
     "The ellipse is drawn in arcs whose curvature jumps by 1 %, and the plate is 40 holes wide, "
     "not endless."
 )
+
+
+def _solid_growth(radius: float, depth: float) -> Reading:
+    """Growth of a solid tube at a radius and a depth. [um]."""
+    return lambda answer: answer.growth(radius, depth)
+
+
+def _solid_hoop(radius: float, depth: float) -> Reading:
+    """Hoop stress of a solid tube there. [MPa]."""
+    return lambda answer: answer.hoop(radius, depth)
+
+
+def _along_pull(depth: float, answer: SolidAnswer) -> float:
+    """Stress along the pull beside the hole at a depth. [S]."""
+    return solid_problems.along_x(answer, depth)
+
+
+PRISMS = "finite elements elsewhere, two codes agreeing to 2e-5"
+SURFACE = "Stress on a surface is that of a quadratic fitted to the metal below it."
 
 PROBLEMS = (
     Problem(
@@ -849,6 +875,82 @@ PROBLEMS = (
         note="Where it slides ends at a pair, and pairs lie 2.6 mm apart.",
     ),
     Problem(
+        "Square edge of a hub on a flat",
+        "Half-width 10 mm, pressed, on a flat of its metal: the pressure near the edge grows "
+        "as r^-s, s by what the joint does.",
+        "Dundurs & Lee, J. Elasticity 2, 1972 (from memory), worked out elsewhere; bonded it is "
+        "Williams' corner of 270 deg, J. Appl. Mech. 19, 1952",
+        joint_problems.smooth_hub,
+        (Target("s, no friction", 0.22599, 0.05, lambda answer: answer.slope(1)),),
+        note=NEAR_EDGE,
+    ),
+    Problem(
+        "Square edge of a bonded hub",
+        "The same, one with the flat.",
+        "Williams, J. Appl. Mech. 19, 1952, corner of 270 deg, opened",
+        joint_problems.bonded_hub,
+        (Target("s, bonded", 0.45552, 0.05, lambda answer: answer.opening_slope),),
+        note=NEAR_EDGE,
+    ),
+    Problem(
+        "Square edge of a hub that slides",
+        "The same, pushed along until all but a little slides, friction 0.3; edge in front.",
+        "Dundurs & Lee, as before",
+        joint_problems.sliding_hub,
+        (Target("s, sliding", 0.36201, 0.05, lambda answer: answer.slope(1)),),
+        note=NEAR_EDGE,
+    ),
+    Problem(
+        "Lap of two bars, pulled and let go",
+        "EA 11.584 and 23.168 MN, lap of 800 mm, friction 15 N/mm, pulled with 6000 N twice; slip "
+        "from the pulled and from the held end, and the work of the second cycle.",
+        "derived: bars that share the pull where they stick",
+        joint_problems.lap,
+        (
+            Target("slips, pulled end [mm]", 266.667, 0.02, lambda lap: lap.slip_length(1, 1)),
+            Target("slips, held end [mm]", 133.333, 0.025, lambda lap: lap.slip_length(-1, 1)),
+            Target("pulled end moves [mm]", 0.0690608, 0.01, lambda lap: lap.end_slip(1, 1)),
+            Target("held end moves [mm]", 0.0172652, 0.01, lambda lap: lap.end_slip(-1, 1)),
+            Target("work [N mm]", 51.7956, 0.01, lambda lap: lap.lost((3, 4))),
+        ),
+        note="Pairs lie 2.5 mm apart, and the bars are 4 mm high, no lines.",
+    ),
+    Problem(
+        "Block on a spring that never shakes down",
+        "Pressed by 100 N, friction 0.2, spring 1000 N/mm, pushed by 50 N and let go, twice: more "
+        "than twice its friction, so that it slides to and fro.",
+        "derived: Coulomb's law and statics",
+        partial(joint_problems.block_on_a_spring, 50.0),
+        (
+            Target("pushed [mm]", 0.03, 0.01, lambda block: block.stands_at(1)),
+            Target("let go [mm]", 0.02, 0.01, lambda block: block.stands_at(2)),
+            Target("work of a cycle [N mm]", 0.4, 0.01, lambda block: block.lost((3, 4))),
+        ),
+        note=STIFF_BLOCK,
+    ),
+    Problem(
+        "Block on a spring that shakes down",
+        "The same, pushed by 30 N, less than twice its friction: it slides once.",
+        "as before",
+        partial(joint_problems.block_on_a_spring, 30.0),
+        (
+            Target("pushed [mm]", 0.01, 0.025, lambda block: block.stands_at(1)),
+            Target("let go twice [mm]", 0.01, 0.025, lambda block: block.stands_at(4)),
+        ),
+        note=STIFF_BLOCK,
+    ),
+    Problem(
+        "Cord around a drum",
+        "EA 1 MN, radius 50 mm, friction 0.2, drawn tight by 1000 N, one end then by 1500 N.",
+        "Euler 1769 (from memory), and derived from it",
+        joint_problems.cord,
+        (
+            Target("slips over [rad]", 2.02733, 0.015, lambda cord: cord.slip_arc),
+            Target("end moves [mm]", 0.0236337, 2e-3, lambda cord: cord.end_moves),
+        ),
+        note="Pairs lie 0.8 mm apart around the drum, and the cord is 0.2 mm thick, no line.",
+    ),
+    Problem(
         "Two rings with a film inside, outside and a joint between",
         "Radii 50, 56 and 70 mm, k = 50 and 150 W/(m K), 600 W/(m2 K) to 900 degC inside, 3000 "
         "W/(m2 K) to 90 degC outside, 5e-5 m2 K/W between the rings.",
@@ -1261,6 +1363,120 @@ PROBLEMS = (
         for words, gas, factors in (
             ("gas in the crack", True, (2.790, 2.856, 3.122, 3.565)),
             ("no gas in the crack", False, (1.683, 1.622, 1.693, 1.860)),
+        )
+    ),
+    Problem(
+        "Tube with free ends, in space",
+        "Radii 45 and 55, 90 long, E = 110 GPa, nu = 0.26, 15 MPa in all of the bore.",
+        "Lame, as before, and nu times the sum of radial and hoop stress, derived",
+        solid_problems.tube_with_free_ends,
+        (
+            Target("growth of the bore [um]", 32.58409, 5e-4, _solid_growth(45, 45)),
+            Target("hoop stress at the bore [MPa]", 75.75, 2e-3, _solid_hoop(45, 45)),
+            Target("shortening [um]", 12.9232, 5e-4, lambda answer: answer.height_change),
+        ),
+        note=SURFACE,
+    ),
+    Problem(
+        "Tube pressed in its top 28 mm, iron",
+        "The same tube standing on a plane without friction, its top free.",
+        f"{PRISMS}; no published table was found",
+        partial(solid_problems.tube_pressed_at_its_top, solid_problems.IRON),
+        (
+            *(
+                Target(f"growth {depth} mm down [um]", growth, 1e-3, _solid_growth(45, depth))
+                for depth, growth in (
+                    (0, 38.9809),
+                    (5, 35.4343),
+                    (12, 30.3846),
+                    (22, 21.9379),
+                    (28, 15.6600),
+                )
+            ),
+            *(
+                Target(f"hoop stress {depth} mm down [MPa]", stress, 3e-3, _solid_hoop(45, depth))
+                for depth, stress in ((0, 91.385), (5, 82.320), (12, 68.523), (22, 47.437))
+            ),
+        ),
+        note=SURFACE,
+    ),
+    Problem(
+        "Tube pressed in its top 28 mm, aluminium",
+        "The same of E = 72.4 GPa, nu = 0.33.",
+        PRISMS,
+        partial(solid_problems.tube_pressed_at_its_top, solid_problems.CAST),
+        tuple(
+            Target(f"growth {depth} mm down [um]", growth, 1e-3, _solid_growth(45, depth))
+            for depth, growth in (
+                (0, 60.0401),
+                (5, 54.5311),
+                (12, 46.6926),
+                (22, 33.6780),
+                (28, 24.1019),
+            )
+        ),
+    ),
+    Problem(
+        "Long thin tube pressed at its free end, in space",
+        "Radii 44.5 and 51.5, iron, 15 MPa in the top 28 mm of the bore.",
+        f"{PRISMS}; the shell of Timoshenko & Woinowsky-Krieger, Theory of Plates and Shells "
+        "(from memory), moves by 49.188 um",
+        solid_problems.half_infinite_tube,
+        (
+            Target(
+                "at its end, half-way through the wall [um]", 49.691, 1e-3, _solid_growth(48, 0)
+            ),
+            Target("at its end, in the bore [um]", 50.988, 1e-3, _solid_growth(44.5, 0)),
+            Target("half-way, by the shell [um]", 49.188, 3e-2, _solid_growth(48, 0)),
+        ),
+        note="A shell knows no strain through its wall.",
+    ),
+    Problem(
+        "Thick elliptic plate, NAFEMS LE10",
+        "Ellipses of half-axes 2 x 1 and 3.25 x 2.75 m, 0.6 m thick, 1 MPa on top, held along the "
+        "outside and, upwards, on its line half-way; stress along y at D, (2, 0) on top.",
+        f"{NAFEMS}, LE10: -5.38; finite elements of higher order elsewhere -5.369 and -5.357",
+        solid_problems.thick_plate,
+        (Target("at D [MPa]", -5.38, 1.3e-2, lambda answer: answer.at(2, 0, 0)[1]),),
+        0.5,
+        f"Displacement under the line that supports it has no bound: the value drifts. {SURFACE}",
+    ),
+    Problem(
+        "Cylinder, taper and sphere, warm, NAFEMS LE11",
+        "Temperature r + z, alpha = 2.3e-4 /K, between planes; stress along the axis at A.",
+        f"{NAFEMS}, LE11: -105; converged finite elements elsewhere -105.6",
+        solid_problems.warm_taper,
+        (Target("at A, converged [MPa]", -105.6, 5e-3, lambda answer: answer.at(1, 0, 0)[2]),),
+        note="The published value is rounded, and 0.6 % below the converged one.",
+    ),
+    *(
+        Problem(
+            f"Hole through a plate {ratio:g} times as thick as its diameter",
+            "Pull S, nu = 0.3; stress along the pull beside the hole, over S.",
+            "Sternberg & Sadowsky, J. Appl. Mech. 16 (1949), not seen; finite elements elsewhere, "
+            "good to 1e-4",
+            partial(solid_problems.hole_in_thick_plate, ratio),
+            (
+                Target("half-way [S]", middle, 5e-3, partial(_along_pull, 10 * ratio)),
+                Target("on the surface [S]", surface, 1e-2, partial(_along_pull, 0.0)),
+            ),
+            note=SURFACE,
+        )
+        for ratio, middle, surface in ((0.25, 3.033, 2.948), (1.0, 3.131, 2.708))
+    ),
+    *(
+        Problem(
+            f"Stepped shaft with a fillet, {words}",
+            "Diameters 75 and 50, fillet 5, nu = 0.3; largest stress over the mean of the thin end"
+            f"{' at its surface' if bending else ''}.",
+            f"{codes}; the handbooks' polynomials ({PETERSON}) are {low} lower here",
+            partial(solid_problems.filleted_shaft, 75, 50, 5, bending),
+            (Target("largest stress", factor, allowed, lambda answer: answer.worst),),
+            note=SURFACE,
+        )
+        for words, bending, factor, allowed, codes, low in (
+            ("pulled", False, 2.114, 1.5e-2, "finite elements elsewhere, two codes", "12 %"),
+            ("bent", True, 1.800, 2e-2, "finite elements elsewhere, one code", "3 %"),
         )
     ),
 )

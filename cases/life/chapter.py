@@ -143,6 +143,11 @@ def life_limits(result: CaseResult) -> list[str]:
             "The liner is cast in: one with the barrel, it pulls where the joint of a loose one "
             "would open. Say liner_joint for one that is pressed or slips in."
         )
+    if given.fitted or given.liner_opens:
+        limits.append(
+            "Gas presses on the bore only, and stands in no joint: the insert's lies outside the "
+            "fire ring, which is taken to seal on the liner (common practice, no source)."
+        )
     if not given.has_steps:
         limits.append("Gas pressure only: no heat, no fit.")
     if given.heat:

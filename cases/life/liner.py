@@ -30,6 +30,8 @@ GAS_IN_GAP = 3.1e-5
 
 STILL = 1e-6
 """Change of a share, as its logarithm, that is none."""
+NEARLY = 0.3
+"""Of what is asked of a pair, the share left from which it is taken as it is asked."""
 SLOWEST_AND_FASTEST = 0.02, 1.0
 """Of what a turn asks for, the share that is gone."""
 
@@ -162,7 +164,9 @@ class Turns:
         if self._asked is not None:
             self._far = np.where(asked * self._asked < 0, self._far / 2, self._far)
         self._asked, self.share = asked, self.share.copy()
-        self.share[~liner] += self._far * asked
+        there = self.share[~liner] + self._far * asked
+        nearly = np.abs(there - found[~liner]) < NEARLY
+        self.share[~liner] = np.where(nearly, found[~liner], there)
         self.share[liner] = np.exp(np.minimum(before + self._by * missed, 0.0))
 
 

@@ -5,16 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-import numpy as np
-
+from cases.life.base import Life, same_spot
 from cases.life.joint import about_firing, joint_state
-from cases.life.life import FittedLife, Life, bore_of
+from cases.life.life import FittedLife, bore_of
 from cases.life.liner import liner_states
 from cases.life.result import JointState, Service, SolvedStep, SpotRange
 from cases.life.ring import ring_follow
 from cases.life.steps import GAS_CYCLES, HONED, PRESSED, WARM, LoadStep
 from cases.life.temperature import temperature_notes
-from fea.hotspots import APART, APART_ELEMENTS, HotSpot, along_spot, hot_spots
+from fea.hotspots import along_spot, hot_spots
 
 NAMED = 4
 """Loose pieces that are told by their place, at most."""
@@ -111,15 +110,9 @@ def _cycles(life: Life, steps: Mapping[LoadStep, SolvedStep]) -> tuple[SpotRange
                 gas_mpa=along_spot(cycle.gas, spot),
             )
             for spot in step.hot_spots
-            if not spot.sharp and not any(_same_spot(spot, cycle.spot) for cycle in listed)
+            if not spot.sharp and not any(same_spot(spot, cycle.spot) for cycle in listed)
         ]
     return tuple(found)
-
-
-def _same_spot(one: HotSpot, other: HotSpot) -> bool:
-    """Whether hot spots of two steps are the same place of a part."""
-    apart = float(np.hypot(one.x_mm - other.x_mm, one.y_mm - other.y_mm))
-    return one.part == other.part and apart < max(APART, APART_ELEMENTS * one.size_mm)
 
 
 def _notes(life: FittedLife, steps: Sequence[SolvedStep]) -> list[str]:
@@ -134,6 +127,7 @@ def _notes(life: FittedLife, steps: Sequence[SolvedStep]) -> list[str]:
         notes.append(life.stands.stopped)
     if (note := _eaten(life)) is not None:
         notes.append(note)
+    notes += [note for step in steps if (note := _gas_could_lift(life, step))]
     if all(step.joint and not step.joint.touches for step in steps):
         return [*notes, IDLE]
     notes += _compound_notes(life, steps)
@@ -194,6 +188,25 @@ def _eaten(life: FittedLife) -> str | None:
         f"roughness of Rz {insert:g} um on the insert and {block:g} um on the block eats "
         f"{1000 * fit.flattened:.1f} um on the diameter, all of the interference of "
         f"{1000 * stated:g} um: nothing presses. Give more interference, or finer faces."
+    )
+
+
+def _gas_could_lift(life: FittedLife, step: SolvedStep) -> str:
+    """That gas presses harder than the liner's joint, in words; empty where it doesn't.
+
+    A joint opens to gas at its mouth where the gas passes what presses it together (derived). Both
+    are means over the section's depth.
+    """
+    gas, fires = life.load.line_load / life.case.section_depth, life.case.block.firing_bore
+    pressed = [liner.mean_pressure_mpa for liner in step.liners if liner.bore == fires]
+    if not step.name.gas or not pressed or pressed[0] >= gas:
+        return ""
+    return (
+        f"{step.name}: the joint of the liner is pressed by {pressed[0]:.1f} MPa, less than the "
+        f"{gas:.1f} MPa of the gas (means over the depth). None is counted in it, as the fire ring "
+        "seals on the liner; gas that got past it would stand on both faces of the liner, and the "
+        "barrel would bear all of it. Give more interference, or see that the ring lies on the "
+        "liner."
     )
 
 

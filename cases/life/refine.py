@@ -7,6 +7,11 @@ from what touched on the last one. Shown and rated spots are refined for: the wo
 each step, and those of at least half of what their part bears in any step. The others keep the
 error that the meshes tell of them.
 
+What is about the bore that fires is refined for, as that is rated; about the others the mesh is
+coarse. The second mesh has small elements at ends of the joint beside which stress counts: it is
+steep there and judged by a critical distance, which has no bound on elements longer than some of
+it.
+
 How the error of a triangle bears on a spot is told with the joint held as the step has it (pairs
 that touch stay together), the tangent of the step: it costs two back-substitutions, as the joint is
 condensed. Closed all along, the joint would make a tie's root beside an open end feel what is
@@ -25,9 +30,10 @@ from scipy.spatial import cKDTree
 
 from cases.case import Case, Design
 from cases.gas.solve import GasLoad
+from cases.life.base import Life
 from cases.life.given import ONE_PIECE, InsertFit, life_given
 from cases.life.joint import about_firing, joint_state, with_errors
-from cases.life.life import FittedLife, Life, Standing, bore_of, life_of
+from cases.life.life import FittedLife, Standing, bore_of, life_of
 from cases.life.result import JointState
 from cases.life.steps import HONED, LoadStep
 from cases.stress.result import DesignResult
@@ -66,11 +72,15 @@ FITTED = replace(
     edge_of=1.0,
     finest=0.5,
     coarsest=1.0,
+    told=2.0,
+    two_witnesses=True,
     most_unknowns=120_000,
 )
 """Smaller strides than in one piece, as several steps ask for elements at once: spots near the ends
 of the joint are many and near one another. Nothing grows coarser, for growth and yield. A mesh
-costs ten times what it does in one piece, so the largest is smaller."""
+costs ten times what it does in one piece, so the largest is smaller. What touches moves with the
+mesh too, which neither witness of a spot sees whole: the error that is told is twice theirs, as
+random fitted blocks on meshes of half the size ask for (``tests/test_random_lives.py``)."""
 JUST_OFF = 1e-6
 """Gap below which a corner does not stand off yet. [mm]."""
 MOST_MESHES = 2
@@ -241,7 +251,8 @@ def _at_steep_ends(life: FittedLife, corners: NDArray[np.complex128]) -> SizeWis
     ends_count = np.zeros(len(ends), dtype=bool)
     for largest in most.values():
         worst = largest[block.about_firing(points[:, 0])].max(initial=0.0)
-        ends_count |= [largest[some].max(initial=0.0) >= WEAKEST * worst for some in beside]
+        there = [largest[some].max(initial=0.0) >= WEAKEST * worst for some in beside]
+        ends_count |= np.array(there, dtype=bool)
     ends = ends[ends_count]
     return SizeWishes(ends, np.full(len(ends), WHERE_STEEP * block.jacket), FROM_STEEP)
 

@@ -11,6 +11,10 @@ move the load of collapse) and is met where all but 0.2 % of the block's metal, 
 below it: the edge of a contact is steep, and a notch root that yields does not fail by that. With
 the whole stress a hot web between bores, pressed by heat alone, stood at 0.8 whatever the gas.
 
+Of a bank what is about the bore that fires is rated, the walls to its neighbours included, of any
+design and for yield too: what is about another is worst when that one fires, and the mesh is made
+for the one that does. ``firing_bore`` says which.
+
 What is steep is never judged by the stress at the place: within 0.5 mm, or one and a half elements,
 of a corner drawn sharp, of the end of a joint or bond, and at a spot that counts and whose error is
 above 10 %, the mean over 2L counts (line method of :mod:`fea.strength.distance`), from free edges
@@ -63,7 +67,7 @@ class Rating(Subject):
     """The limit of each design, where ratings are asked for."""
 
     key = "rating"
-    after = ("gas", "stress", "life")
+    after = ("gas", "stress", "life", "solid")
     by_design = True
     long = True
 
@@ -84,19 +88,24 @@ class Rating(Subject):
         return rate
 
     def stages(self, case: Any) -> int:
-        """The limit, and its band."""
+        """The limit, its band, and the limit by the solid."""
         from cases.rating.given import rating_given
+        from cases.solid.given import solid_given
 
-        return 1 + (rating_given(case).draws > 0)
+        return 1 + (rating_given(case).draws > 0) + (solid_given(case).setting == "fine")
 
     def solve(self, work: Work) -> DesignRating:
         """One design."""
-        from cases.rating.solve import rate
+        from cases.rating.solve import rate, with_solid_rating
 
         assert work.stage is not None
-        return rate(
+        rated = rate(
             work.case, work.drawn.design, work.found["stress"], work.live["life"], work.stage
         )
+        if solid := work.live.pop("solid", None):
+            with work.stage("solid rating"):
+                rated = with_solid_rating(rated, solid)
+        return rated
 
     def data(self, result: CaseResult, design: Any) -> Mapping[str, Any]:
         """Limit, band, lives and spots."""

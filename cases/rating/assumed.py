@@ -5,8 +5,9 @@ from __future__ import annotations
 from cases.life.given import life_given
 from cases.rating.band import WALLS
 from cases.rating.given import rating_given
-from cases.rating.judge import RATED_PARTS, known_strengths
+from cases.rating.judge import RATED_PARTS
 from cases.rating.result import FATIGUE, is_rated, rating_of
+from cases.rating.shares import known_strengths
 from cases.rating.words import count_words
 from cases.stress.result import CaseResult
 

@@ -14,12 +14,14 @@ from numpy.typing import NDArray
 
 from cases.base.faults import CaseError, RunError
 from cases.case import Case
-from cases.life.life import FittedLife, Life
+from cases.life.base import Life
+from cases.life.life import FittedLife
 from cases.life.steps import EngineState
 from cases.rating.given import Rating, rating_given
-from cases.rating.judge import LEAST, LOCAL, MOST, MOST_SHARE, USUAL, Judge, JudgedCycle, judge
+from cases.rating.judge import LEAST, LOCAL, MOST, MOST_SHARE, USUAL, Judge, JudgedCycle
 from cases.rating.limit import stands
 from cases.rating.result import Band
+from cases.rating.shares import judge
 from fea.strength import WROUGHT_SCATTER
 from geometry.refusals import SectionError
 

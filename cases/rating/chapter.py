@@ -17,14 +17,11 @@ from cases.life.given import life_given
 from cases.life.liner import counted_interference, liner_unknown
 from cases.life.steps import TAIL, EngineState
 from cases.materials.reading import library_materials
+from cases.rating.depth_words import LEADS, by_solid, depth_state
 from cases.rating.given import rating_given
-from cases.rating.judge import (
-    ROUGH,
-    counted,
-    known_strengths,
-    wanted_cycles,
-)
+from cases.rating.judge import ROUGH
 from cases.rating.result import FATIGUE, TENSILE, YIELD, is_rated, rating_of
+from cases.rating.shares import counted, known_strengths, wanted_cycles
 from cases.rating.steep import critical_distances
 from cases.rating.words import (
     LEAST_CYCLES,
@@ -262,6 +259,9 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         ),
         "intake_range": INTAKE_RANGE,
         "rating_cautions": RATING_CAUTIONS,
+        "solid_limits": by_solid(rated),
+        "solid_leads": LEADS,
+        "depth_state": depth_state,
     }
     return (
         Chapter(

@@ -7,8 +7,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from cases.base.data import fields_of, plain
-from cases.rating.judge import known_strengths
-from cases.rating.result import FATIGUE, DesignRating, RatedSpot
+from cases.rating.depth_words import depth_state
+from cases.rating.result import FATIGUE, DesignRating, RatedSpot, SolidRating
+from cases.rating.shares import known_strengths
 from cases.rating.words import governing_name, life_cycles_of
 from cases.stress.data import spot_dict
 from fea.material import Material
@@ -30,7 +31,8 @@ def rating_dict(rating: DesignRating, materials: Mapping[str, Material]) -> dict
     lives = life_cycles_of(rating, materials)
     found = {
         "estimate": True,
-        "limit": fields_of(rating.limit) if rating.limit else None,
+        "stands_on": "section",
+        "limit": _limit(rating),
         "tried_factor": rating.tried,
         "governs": governing_name(rating),
         "governing": _rated_spot(rating.governing, materials) if rating.governing else None,
@@ -44,7 +46,42 @@ def rating_dict(rating: DesignRating, materials: Mapping[str, Material]) -> dict
         "band": {"percent": [5, 50, 95], **fields_of(rating.band)} if rating.band else None,
         "notes": rating.notes,
     }
+    if rating.solid:
+        own = ("limit", "tried_factor", "governs", "governing")
+        found["section"] = {name: found[name] for name in own}
+        found |= {"stands_on": "solid", **_solid(rating.solid)}
     return plain(found)  # type: ignore[no-any-return]
+
+
+def _limit(rating: DesignRating) -> dict[str, Any] | None:
+    """The limit by the section, with what 5 and 95 % of its draws stay below."""
+    if rating.limit is None:
+        return None
+    band = rating.band
+    low, high = (band.pressure_mpa[0], band.pressure_mpa[-1]) if band else (None, None)
+    return fields_of(rating.limit) | {"low": low, "high": high}
+
+
+def _solid(rated: SolidRating) -> dict[str, Any]:
+    """The limit by the solid, in place of the section's."""
+    limit, spot = rated.limit, rated.governing
+    governing = None
+    if spot:
+        life = spot.life_cycles
+        governing = {
+            **fields_of(spot),
+            "shares": _finite(spot.shares),
+            **_finite({"life_cycles": life}),
+            "no_harm": life == math.inf,
+        }
+    return {
+        "limit": fields_of(limit) | {"low": rated.low, "high": rated.high} if limit else None,
+        "tried_factor": rated.tried,
+        "governs": depth_state(spot) if spot else None,
+        "governing": governing,
+        "yield_share": rated.yield_share,
+        "solid_notes": rated.notes,
+    }
 
 
 def _finite(values: Mapping[str, float | None]) -> dict[str, float | None]:

@@ -12,8 +12,8 @@ from cases.base.figures import light_frame, line_styles, new_figure
 from cases.base.parts import PARENT_PARTS
 from cases.gas.solve import GasLoad
 from cases.rating.given import rating_given
-from cases.rating.judge import counted, wanted_cycles
 from cases.rating.result import is_rated, rating_of
+from cases.rating.shares import counted, wanted_cycles
 from cases.rating.words import (
     NO_BOUND,
     count_words,

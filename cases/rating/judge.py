@@ -13,15 +13,15 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from cases.base.parts import PARENT_PARTS
 from cases.case import Case, Design
-from cases.life.given import life_given
-from cases.life.life import StressCycle
+from cases.life.base import StressCycle
 from cases.life.steps import TAIL, EngineState
-from cases.rating.given import Rating, rating_given
+from cases.rating.given import rating_given
 from cases.rating.result import DISTANCE, FATIGUE, KINDS, SURFACE, TENSILE, YIELD, RatedSpot
+from cases.rating.shares import Judged, judge, known_strengths, wanted_cycles
 from cases.rating.steep import Doubt, critical_distances
 from fea.hotspots import (
     GAP_SHARE,
@@ -31,20 +31,15 @@ from fea.hotspots import (
     separate_peaks,
     spot_at,
 )
-from fea.material import REFERENCE, Material
+from fea.material import REFERENCE
 from fea.strength import (
-    CRITERIA,
     Ways,
-    cycles_to_failure,
     inward,
-    knock_down,
     over_yield,
-    reversed_amplitude,
     stacked,
-    strength_at,
     ways_into,
 )
-from fea.stress import LayerStress, extremes, principal, von_mises
+from fea.stress import LayerStress, extremes
 from geometry.section_mesh import SectionMesh
 
 Array = NDArray[np.float64]
@@ -74,151 +69,6 @@ SHOWN = 6
 """Spots of a design that are listed, and the worst of each part."""
 LEAST_SHOWN = 0.25
 """Share of a strength below which a spot is not listed, unless it is the worst of its part."""
-
-
-@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
-class Judged:
-    """Shares of strength that a stress cycle uses; arrays of shape (...).
-
-    A share is 0 where the material has no such strength on record, and life infinite.
-    """
-
-    mean: Array  # of the cycle, by the criterion of the case [MPa]
-    amplitude: Array  # [MPa]
-    reversed: Array  # amplitude about zero that wears as hard [MPa]
-    shares: dict[str, Array]  # by kind
-    life_cycles: Array  # to failure
-
-
-@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
-class Counted:
-    """Strengths that metal is judged by, knock-downs taken off; None where none is known.
-
-    Arrays of the shape of the temperatures. [MPa].
-    """
-
-    yield_mpa: Array | None
-    tensile_mpa: Array | None
-    fatigue_mpa: Array | None  # fully reversed amplitude, for the cycles that are wanted
-
-
-def counted(
-    wishes: Rating,
-    material: Material,
-    temperature: ArrayLike,
-    *,
-    cycles: float,
-    strength: float | Array = 1.0,
-) -> Counted:
-    """Strengths of a material at temperatures.
-
-    Parameters
-    ----------
-    wishes : Rating
-    material : Material
-    temperature : array_like, shape (...)
-        [degC]
-    cycles : float
-        That the metal has to last.
-    strength : float or ndarray, shape (...)
-        Factor on all of them.
-
-    Raises
-    ------
-    ValueError
-        As :func:`fea.strength.knock_down`, for a reliability that leaves nothing.
-    """
-    share = strength * (wishes.casting_quality if material.cast else 1.0)
-    fatigue = None
-    if material.fatigue and material.tensile_points:
-        line = material.fatigue
-        down = knock_down(
-            material, temperature,
-            reliability=wishes.reliability, casting_quality=wishes.casting_quality,
-        )  # fmt: skip
-        borne = strength_at(cycles, line.strength, line.cycles, line.exponent)
-        fatigue = strength * down * borne
-    return Counted(
-        yield_mpa=share * material.yield_strength(temperature) if material.yield_points else None,
-        tensile_mpa=share * material.tensile_strength(temperature)
-        if material.tensile_points
-        else None,
-        fatigue_mpa=fatigue,
-    )
-
-
-def known_strengths(material: Material) -> tuple[str, ...]:
-    """Kinds of strength that a material is judged by, of ``KINDS``."""
-    known = {
-        YIELD: bool(material.yield_points),
-        TENSILE: bool(material.tensile_points),
-        FATIGUE: bool(material.fatigue and material.tensile_points),
-    }
-    return tuple(kind for kind in KINDS if known[kind])
-
-
-def wanted_cycles(case: Case, state: EngineState) -> float:
-    """Cycles that the metal has to last in a state; without heat there is only one."""
-    wishes = rating_given(case)
-    only = not life_given(case).heat
-    return wishes.cycles if only or state == EngineState.WARM else wishes.cold_cycles
-
-
-def judge(
-    wishes: Rating,
-    material: Material,
-    idle: Array,
-    gas: Array,
-    temperature: Array,
-    *,
-    cycles: float,
-    strength: float | Array = 1.0,
-) -> Judged:
-    """Set a stress cycle against the strength of a material.
-
-    Parameters
-    ----------
-    wishes : Rating
-    material : Material
-    idle, gas : ndarray, shape (3, ...)
-        sxx, syy, sxy without gas and at its peak. [MPa]
-    temperature : ndarray, shape (...)
-        [degC]
-    cycles : float
-        That the metal has to last.
-    strength : float or ndarray, shape (...)
-        Factor on all strengths.
-
-    Raises
-    ------
-    KeyError
-        If there is no such criterion.
-    ValueError
-        If there is no such line of the mean stress, or as :func:`counted`.
-    """
-    known = counted(wishes, material, temperature, cycles=cycles, strength=strength)
-    amplitudes, means = CRITERIA[wishes.criterion](idle, gas)
-    amplitude, mean, none = amplitudes[0], means[0], np.zeros(amplitudes.shape[1:])
-    shares = dict.fromkeys(KINDS, none)
-    reversed_, life = none, np.full(none.shape, np.inf)
-    if known.yield_mpa is not None:
-        shares[YIELD] = von_mises(gas - idle) / known.yield_mpa
-    if known.tensile_mpa is not None:
-        shares[TENSILE] = np.maximum(principal(gas)[0], 0.0) / known.tensile_mpa
-        if known.fatigue_mpa is not None:
-            assert material.fatigue is not None
-            wear = reversed_amplitude(amplitudes, means, wishes.mean_stress, known.tensile_mpa)
-            worst = np.argmax(wear, axis=0)[None]
-            amplitude, mean, reversed_ = (
-                np.take_along_axis(of, worst, axis=0)[0] for of in (amplitudes, means, wear)
-            )
-            shares[FATIGUE] = reversed_ / known.fatigue_mpa
-            life = cycles_to_failure(
-                reversed_, known.fatigue_mpa, cycles, material.fatigue.exponent
-            )
-    return Judged(
-        mean=mean, amplitude=amplitude, reversed=reversed_, shares=shares, life_cycles=life
-    )
 
 
 @dataclass(frozen=True, eq=False, slots=True)

@@ -9,16 +9,17 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Protocol
 
 import numpy as np
 
 from cases.base.faults import RunError
 from cases.gas.cycle import INTAKE_RANGE, EngineError, run_engine_for
 from cases.gas.solve import GasLoad
-from cases.life.life import Life
+from cases.life.base import Life
 from cases.life.steps import EngineState
 from cases.rating.judge import MOST_SHARE, Judge, JudgedCycle, untold_strengths
-from cases.rating.result import YIELD, DesignRating, RatedSpot, Stands
+from cases.rating.result import SURFACE, YIELD, DesignRating, RatedSpot, Stands
 from cases.rating.steep import told_doubts
 from geometry.section import Block
 
@@ -112,14 +113,18 @@ class Loads:
     def error(self, factor: float) -> float:
         """What a limit may be off by, as a factor on the gas load.
 
-        That of the search, and that of the stress where it governs, as far as it is known; yield
-        is met by much metal, and no one place's error is its own.
+        That of the search, and that of the stress where it governs, the larger of what its mesh and
+        what the change to that mesh tell, as far as it is known; yield is met by much metal, and no
+        one place's error is its own.
         """
         off, found = NEAR, self.governing(self.nearest(factor))
         if found and not found[0].startswith(YIELD):
             spot = found[1].spot
             if spot.principal_mpa > 0 and math.isfinite(spot.error_mpa):
-                off += spot.error_mpa / spot.principal_mpa / self.power(factor)
+                share = spot.error_mpa / spot.principal_mpa
+                if found[1].judged_by == SURFACE:
+                    share = max(share, self.life.mesh_error(spot, found[1].state))
+                off += share / self.power(factor)
         return factor * off
 
 
@@ -223,7 +228,7 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
     loads, notes = Loads(judge_, life), list[str]()
     solved, limit = loads.solved, None
     try:
-        limit = _factor_that_uses_all(loads)
+        limit = factor_that_uses_all(loads)
     except RunError as error:
         notes.append(f"no limit: another gas load could not be solved. {error}")
     asked, at_limit = solved[1.0], solved[1.0 if limit is None else limit]
@@ -288,7 +293,14 @@ def _untold_limit(limit: Stands) -> list[str]:
     return notes
 
 
-def _factor_that_uses_all(loads: Loads) -> float | None:
+class Raised(Protocol):
+    """What a limit is sought of."""
+
+    def used(self, factor: float) -> float:
+        """Largest share of any strength under a gas load."""
+
+
+def factor_that_uses_all(loads: Raised) -> float | None:
     """Factor on the gas load at which a share of one is used, by solving again.
 
     0 where it is used with no gas at all, None where not even by ``MOST_FACTOR``.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from cases.base.subject import TextTable
 from cases.gas.solve import gas_of
+from cases.rating.depth_words import BY_SECTION, by_solid, depth_lines
 from cases.rating.result import DISTANCE, is_rated, rating_of
 from cases.rating.words import (
     RATING_CAUTIONS,
@@ -29,8 +30,9 @@ def rating_lines(result: CaseResult) -> list[str | TextTable]:
         *(("Boost\nbar", "Power\nkW") if engine else ()), "Cycles at\nthe asked", "Governed by",
     )  # fmt: skip
     return [
+        *depth_lines(rated),
         TextTable(
-            title="What each design stands, an estimate",
+            title=BY_SECTION if by_solid(rated) else "What each design stands, an estimate",
             headings=headings,
             rows=tuple(_rating_row(design, engine) for design in rated),
             words=(0, len(headings) - 1),

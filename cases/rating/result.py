@@ -81,6 +81,42 @@ class Band:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DepthSpot:
+    """A place on the surface of a solid, and the strength that is used there."""
+
+    part: str
+    clock: str
+    clock_hours: float  # [h]
+    radius_mm: float
+    x_mm: float
+    y_mm: float
+    depth_mm: float  # below the deck
+    crank_angle_deg: float | None  # None where the gas is static
+    state: EngineState
+    criterion: str  # of ``KINDS``: what is used most
+    shares: dict[str, float]  # by kind
+    principal_mpa: float  # largest principal stress at gas
+    error_mpa: float  # numerical error of it
+    mean_mpa: float
+    amplitude_mpa: float
+    temperature_degc: float
+    life_cycles: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SolidRating:
+    """What a design stands by its solid, as it is made."""
+
+    limit: Stands | None  # None where no criterion is met up to ``tried``
+    tried: float  # largest factor on the gas load that was solved
+    governing: DepthSpot | None  # at the limit, or at the asked gas load where there is none
+    yield_share: float  # that the asked gas uses of all but a tail of the block's metal
+    low: float | None = None  # peak pressure that 5 % of the draws stay below [MPa]
+    high: float | None = None  # that 95 % stay below [MPa]
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DesignRating:
     """What one design stands, by the case's criteria: an estimate."""
 
@@ -94,6 +130,12 @@ class DesignRating:
     spots: tuple[RatedSpot, ...]  # at the asked gas load, most used first
     band: Band | None  # None without draws, or without a limit
     notes: tuple[str, ...]
+    solid: SolidRating | None = None  # None where the solid was not solved as the design is made
+
+    @property
+    def stands(self) -> Stands | None:
+        """The limit that is told: by the solid where there is one."""
+        return self.solid.limit if self.solid else self.limit
 
 
 def is_rated(design: DesignResult) -> bool:

@@ -8,7 +8,8 @@ import numpy as np
 
 from cases.base.faults import RunError
 from cases.case import Case, Design
-from cases.life.life import FittedLife, Life, life_of
+from cases.life.base import Life
+from cases.life.life import FittedLife, life_of
 from cases.life.liner import (
     at_interference,
     counted_interference,
@@ -22,6 +23,8 @@ from cases.rating.given import rating_given
 from cases.rating.judge import COUNTS, ROUGH, Judge
 from cases.rating.limit import rate_design
 from cases.rating.result import SURFACE, DesignRating
+from cases.rating.solid import rate_solid
+from cases.solid.life import SolidLife
 from cases.stress.result import DesignResult
 from cases.stress.solve import Stage, solve_section
 from geometry.outline import draw_section
@@ -81,6 +84,14 @@ def rate(
         note = f"no band: the design could not be solved around its limit. {error}"
         return replace(rating, notes=(*rating.notes, note))
     return replace(rating, band=band, notes=(*rating.notes, *untold))
+
+
+def with_solid_rating(rating: DesignRating, life: SolidLife) -> DesignRating:
+    """A rating with what the solid stands beside it, its band in proportion to the section's."""
+    spread = None
+    if rating.band and rating.limit and rating.limit.factor > 0:
+        spread = tuple(one / rating.limit.factor for one in rating.band.factor)
+    return replace(rating, solid=rate_solid(life, spread))
 
 
 def rate_settled(judge: Judge, life: Life) -> tuple[Judge, DesignRating]:

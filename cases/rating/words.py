@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 
 from cases.base.parts import PARENT_PARTS
 from cases.gas.solve import DETONATION
-from cases.rating.judge import known_strengths
 from cases.rating.limit import MOST_FACTOR
 from cases.rating.result import DISTANCE, FATIGUE, rating_of
+from cases.rating.shares import known_strengths
 from fea.strength import BASQUIN_TOP
 
 if TYPE_CHECKING:
@@ -175,7 +175,7 @@ def limit_meaning(gas: GasLoad, designs: Sequence[DesignResult]) -> str:
     left = [
         f"{design.name} {10 * gas.read(limit.wall_mpa, DETONATION):.0f} bar"
         for design in designs
-        if (limit := rating_of(design).limit) and limit.wall_mpa
+        if (limit := rating_of(design).stands) and limit.wall_mpa
     ]
     leaves = f"; a factor of {DETONATION:g} would leave {', '.join(left)}" if left else ""
     return (

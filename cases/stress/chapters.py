@@ -65,18 +65,13 @@ def stress_chapters(result: CaseResult) -> tuple[Chapter, ...]:
 
 def section_limits(result: CaseResult) -> list[str]:
     """What a section can and can't see."""
-    shallow = _shallow(result)
-    here = f": here that concerns {', '.join(shallow)}" if shallow else ""
     limits = [
         f"It is a flat section that stands for the top {result.case.section_depth:.1f} mm (H). "
         "Each point carries the depth of metal that is really there, and stress is the mean over "
         "that depth. Below H nothing helps and nothing pulls.",
-        "Measured against three-dimensional models of a four-tie section with relief cuts: bore "
-        "growth within about 15 %, depth-mean stress at the root of a bare relief cut within "
-        "about 10 %.",
-        "Just below the underside of an insert that is shallower than a relief cut, the true "
-        f"local peak is about 1.5 times the depth mean{here}.",
     ]
+    if all(design.found.get("solid") is None for design in result.designs):
+        limits += _worth(result)
     if any(design.section.insert for design in result.designs):
         limits.append(
             "In the chapters on stress, growth, water and depth, and in the tables of all numbers, "
@@ -84,8 +79,22 @@ def section_limits(result: CaseResult) -> list[str]:
         )
     return [
         *limits,
-        "No piston side force, no stress left by casting.",
+        "No stress left by casting.",
         *sharp_texts(result),
+    ]
+
+
+def _worth(result: CaseResult) -> list[str]:
+    """What the section is worth where no solid says so of this block."""
+    shallow = _shallow(result)
+    here = f": here that concerns {', '.join(shallow)}" if shallow else ""
+    return [
+        "Measured against three-dimensional models of a four-tie section with relief cuts: bore "
+        "growth within about 15 %, depth-mean stress at the root of a bare relief cut within "
+        "about 10 %.",
+        "Just below the underside of an insert that is shallower than a relief cut, the true "
+        f"local peak is about 1.5 times the depth mean{here}.",
+        "No piston side force.",
     ]
 
 

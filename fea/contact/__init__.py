@@ -13,30 +13,33 @@ slip. So each state of the joint is one positive definite system. The jump is li
 corner: with pairs at mid-side nodes as well, pressure alternates and twice the iterations are
 needed.
 
-The bodies are condensed to the joint once for a design (``Factor.corner_of_inverse``): the jumps
-are eliminated last, in a dense end of a factor of its own, whose inverse is the flexibility of the
-joint. For the 1,660 jumps of the bundled block that takes 0.25 s; 1,660 back-substitutions would
-take 4 s. A set of pairs is then a dense Cholesky factorisation of the jumps that it holds, some
-800: 6 ms, where a factorisation of the whole section takes 25 ms and friction two or three
-back-substitutions more. It serves every load and fit. At another temperature the metal is some per
-cent softer or stiffer; the same matrix serves, and what the forces of the bodies differ by (one
+The bodies are condensed to the joint once for a temperature (``Factor.corner_of_inverse``): the
+jumps are eliminated last, in a dense end of a factor of its own, whose inverse is the flexibility
+of the joint. For the 1,660 jumps of the bundled block that takes 0.25 s; 1,660 back-substitutions
+would take 4 s. A set of pairs is then a dense Cholesky factorisation of the jumps that it holds,
+some 800: 6 ms, where a factorisation of the whole section takes 25 ms and friction two or three
+back-substitutions more. It serves every load and fit, and costs one back-substitution for the
+displacement of each. At another temperature the metal is some per cent softer or stiffer; while
+heat is still sought the same matrix serves, and what the forces of the bodies differ by (one
 back-substitution) is put on as a load: 3 % of the largest force are left after the first turn, 1e-7
-after five, and the turns go along with the sets. Pieces that are loose (their springs change) and
-joints of more than 3,000 jumps take the factor of the whole section. Products with the flexibility
-are by scipy's BLAS as the factorisation is: with numpy's beside it two pools of threads wait for
-each other, and a set takes three times as long where the number of threads is left free.
+after five, and the turns go along with the sets. Once heat is found the joint is condensed again
+(``by_itself``). Stiffer springs of loose pieces are put in by the formula of Woodbury; weaker ones
+and joints of more than 4,000 jumps take the factor of the whole section. Products with the
+flexibility are by scipy's BLAS as the factorisation is: with numpy's beside it two pools of threads
+wait for each other, and a set takes three times as long where the number of threads is left free.
 
 An active-set iteration opens a joint from its edge inwards, some tenth of it at a time: an insert
 narrower than the jacket, or with ties pressed apart, is an open ring that springs off its fit and
 touches at a few pairs in the end; 25 iterations don't reach them, and halves of the load go the
-same way. Where the sets that change don't halve in two iterations, :mod:`fea.contact.interior`
-finds them from inside: 10 to 16 systems on the same pattern, however many the pairs, and mostly
-right to a pair; active sets end it. The springs of a loose piece are weak there (1e-10 of the
-metal), for an open ring is softer than 800 springs of 1e-7. An attempt takes 30 systems at most:
-14 sets at once, those from inside, and what is left for sets near them. Where it fails, and there
-is friction, active sets alone have another 30; then the load is cut in halves, each with attempts
-of its own. A step begun from its own answer (``guess``) takes 1 to 5 systems. How many of random
-fits are found stands in ``tests/test_random_fits.py``, what contact costs in
+same way. Where the sets that change don't halve in two iterations, or in six where the joint is
+condensed and a set costs a tenth of a system, :mod:`fea.contact.interior` finds them from inside:
+10 to 16 systems on the same pattern, however many the pairs, and mostly right to a pair; active
+sets end it. The springs of a loose piece are weak there (1e-10 of the metal), for an open ring is
+softer than 800 springs of 1e-7. An attempt takes 30 systems at most: 14 sets at once (24 by the
+joint alone, not counted), those from inside, and what is left for sets near them. Where it fails,
+and there is friction, active sets alone have another 30; then the load is cut in halves, each with
+attempts of its own. A step begun from its own answer (``guess``) takes 1 to 5 systems. How many of
+random fits are found stands in ``tests/test_random_fits.py``, what contact costs in
 ``tests/benchmarks/test_contact.py``.
 
 A liner that is pressed in or slips in is a joint as well, all of a bank's: the four of the bundled
@@ -56,9 +59,10 @@ degC.
 """
 
 from fea.contact.extent import joint_ends, last_sides, side_lengths, touching_shares
-from fea.contact.fitted import Contact, ContactError, Fitted, FittedModel
+from fea.contact.fitted import FittedModel
 from fea.contact.pairs import Compound, Fit, Pairs, pairs_of
 from fea.contact.settings import SETTINGS, ContactSettings
+from fea.contact.state import Contact, ContactError, Fitted
 
 __all__ = [
     "SETTINGS",

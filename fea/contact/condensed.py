@@ -7,7 +7,7 @@ then a system for the forces of those alone, whatever the load, the fit or the f
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TypeVar
 
 import numpy as np
@@ -20,6 +20,8 @@ from fea.contact.settings import SETTINGS
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Answer = TypeVar("Answer")
+AT_ONCE = 256
+"""Columns of a matrix that are turned over at a time."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -33,12 +35,23 @@ class Condensed:
     springs : ndarray, shape (2 k,)
         At the jumps. [N/mm]
     flexibility : ndarray, shape (2 k, 2 k)
-        Jumps by the forces on them, springs and all; lower triangle, by columns. [mm/N]
+        Jumps by the forces on them, springs and all, by columns. [mm/N]
     """
 
     values: Array
     springs: Array
     flexibility: Array
+    _last: list[tuple[Array, Array]] = field(default_factory=list, repr=False)
+
+    @staticmethod
+    def of_lower(values: Array, springs: Array, lower: Array) -> Condensed:
+        """With the flexibility's lower triangle; ``lower`` is overwritten."""
+        for start in range(0, len(lower), AT_ONCE):
+            some = slice(start, start + AT_ONCE)
+            lower[:start, some] = lower[some, :start].T
+            block = np.tril(lower[some, some])
+            lower[some, some] = block + np.tril(block, -1).T
+        return Condensed(values, springs, lower)
 
     def with_springs(self, springs: Array) -> Condensed:
         """The same with stiffer springs at some jumps, springs of shape (2 k,). [N/mm].
@@ -46,18 +59,22 @@ class Condensed:
         By the formula of Woodbury: exact, and worth it where they are few.
         """
         some = np.flatnonzero(springs != self.springs)
-        columns = np.tril(self.flexibility)[:, some]
-        rows = np.tril(self.flexibility)[some].T
-        columns = np.where(np.arange(len(springs))[:, None] >= some, columns, rows)
+        columns = self.flexibility[:, some]
         within = columns[some] + np.diag(1 / (springs - self.springs)[some])
         root = cholesky(within, lower=True, check_finite=False)
         turned = solve_triangular(root, columns.T, lower=True, check_finite=False)
         flexibility = dsyrk(-1.0, turned, beta=1.0, c=self.flexibility, trans=True, lower=True)
-        return Condensed(self.values, springs, flexibility)
+        return Condensed.of_lower(self.values, springs, flexibility)
 
     def moved(self, forces: Array) -> Array:
         """Jumps by forces on them alone, both of shape (2 k,)."""
         return dsymv(1.0, self.flexibility, forces, lower=True)
+
+    def under(self, load: Array) -> Array:
+        """The same of a load that is mostly the last one again."""
+        if not (self._last and np.array_equal(self._last[0][0], load)):
+            self._last[:] = [(load, self.moved(load))]
+        return self._last[0][1]
 
     def hold(self, held: Flags) -> Held:
         """The system with some of the jumps held, shape (2 k,)."""
@@ -105,21 +122,22 @@ class Held:
         sliding : ndarray, shape (k,)
             Friction where pairs slide. [N]
         """
-        joint, held, count = self.joint, self.held, len(share)
-        pushed = load + joint.springs * tied
+        joint, count = self.joint, len(share)
+        held, slides = np.flatnonzero(self.held), np.flatnonzero(share != 0)
+        free = joint.under(load + joint.springs * tied)
         spring = joint.springs * (known - tied)
+        to_meet = (known - free)[held]
+        by_sliding = joint.flexibility.T[np.ix_(count + slides, held)].T
 
-        def pushed_by(sliding: Array) -> tuple[tuple[Array, Array], Array]:
-            free = joint.moved(pushed + np.concatenate([np.zeros(count), sliding]))
+        def pushed_by(sliding: Array) -> tuple[Array, Array]:
             put = np.zeros(2 * count)
-            put[held] = cho_solve(self.factor, (known - free)[held], check_finite=False)
-            return (free, put), share * (spring - put)[:count]
+            here = to_meet - by_sliding @ sliding[slides]
+            put[held] = cho_solve(self.factor, here, check_finite=False)
+            return put, share * (spring - put)[:count]
 
-        (free, put), sliding, follows = settle(
-            pushed_by, np.where(share != 0, sliding, 0.0), settled
-        )
-        jumps = np.where(held, known, free + joint.moved(put))
+        put, sliding, follows = settle(pushed_by, np.where(share != 0, sliding, 0.0), settled)
         put[count:] += sliding
+        jumps = np.where(self.held, known, free + joint.moved(put))
         return jumps, put - joint.springs * (jumps - tied), follows
 
 

@@ -11,8 +11,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.contact.fitted import Contact
 from fea.contact.pairs import Pairs
+from fea.contact.state import Contact
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]

@@ -29,6 +29,11 @@ Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
+MOST_LOADS = 3
+"""Loads whose effect on the jumps is kept."""
+SAME_LOAD = 1e-12
+"""Part of a load that is none."""
+
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Sets:
@@ -85,7 +90,7 @@ class Found:
     jumps: Array  # shape (2 k,) [mm]
     force: Array  # that presses each pair together, shape (k,) [N]
     friction: Array  # shape (k,) [N]
-    whole: Array  # displacement in the unknowns of the jumps, shape (N,), empty until settled [mm]
+    whole: Array  # displacement in the unknowns of the jumps, shape (N,) [mm]; empty by itself
     softer: Array  # load that stands for softer metal on the joint by itself, shape (2 k,) [N]
 
 
@@ -165,6 +170,7 @@ class JointModel:
             rows = sparse.csr_array((self.values[self._of_jumps], columns, starts), shape=shape)
             self._with_jumps_known: Factor | None = None
             self.at_jumps, self._at_held = rows[: len(self.jump)], rows[len(self.jump) :]
+        self._met: list[tuple[Array, Array]] = []
         self.expansion = np.zeros(self.model.dofs.size)
         if temperature is not None:
             expansion = thermal_load(self.model.mesh, self.model.materials, temperature)
@@ -349,7 +355,7 @@ class JointModel:
             springs = self.springs(usual)
             free = self.entries(self._pinned_all(False), springs)
             flexibility = self._bodies().corner_of_inverse(free, self.jump)
-            self._alone.append((usual, Condensed(self.values, springs, flexibility)))
+            self._alone.append((usual, Condensed.of_lower(self.values, springs, flexibility)))
         for kept, found in self._alone:
             if (kept == aid).all():
                 return found
@@ -398,6 +404,22 @@ class JointModel:
         right[self.jump] = jumps
         whole = self._bodies().solve(right)
         return whole, load[self.jump] - self.at_jumps @ whole
+
+    def loaded(self, load: Array) -> Array:
+        """Load on the jumps where none has moved, shape (2 k,), of a load of shape (N,). [N].
+
+        Loads are mostly made of two, heat and gas: what was found of some serves for all that they
+        make.
+        """
+        if self._met:
+            loads = np.stack([one for one, _ in self._met], axis=1)
+            shares = np.linalg.lstsq(loads, load, rcond=None)[0]
+            off = np.abs(loads @ shares - load).max()
+            if off <= SAME_LOAD * np.abs(load).max():
+                return np.stack([on for _, on in self._met], axis=1) @ shares
+        on = self.held_at(np.zeros(len(self.jump)), load)[1]
+        self._met[:] = [*self._met[1 - MOST_LOADS :], (load, on)]
+        return on
 
     def system(
         self,
@@ -461,11 +483,9 @@ class JointModel:
             jumps, reaction, sliding = held.solve(
                 system.known, loaded + softer, system.tied, system.share, sliding, agreed
             )
-            if exact and settled == self.settings.rough:
-                break
-            whole, unmet = self.held_at(jumps, load)
             if exact:
                 break
+            whole, unmet = self.held_at(jumps, load)
             differs = reaction + unmet
             tried.append((softer, differs))
             softer = mixed(tried)
@@ -516,11 +536,12 @@ class JointModel:
         friction = np.where(sets.sticks, reaction[count:], sliding)
         return Found(whole[self.jump], force, friction, whole, np.zeros(2 * count))
 
-    def solution(self, jumps: Array, load: Array) -> Solution:
-        """The section by its displacement and load in the unknowns of the jumps, shape (N,)."""
-        displacement = self.to_nodes @ jumps
+    def solution(self, found: Found, load: Array) -> Solution:
+        """The section as sets have led to it under a load in the unknowns of the jumps, (N,)."""
+        whole = found.whole if len(found.whole) else self.held_at(found.jumps, load)[0]
+        displacement = self.to_nodes @ whole
         reactions = np.zeros(len(load))
-        reactions[self.held] = self._at_held @ jumps - load[self.held]
+        reactions[self.held] = self._at_held @ whole - load[self.held]
         dofs = self.model.dofs
         return Solution(
             self.model,

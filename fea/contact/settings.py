@@ -52,7 +52,6 @@ class ContactSettings:
     closes: float = 1e-6  # overlap that closes no pair [mm]
     slips: float = 1e-6  # slip against the friction that does not stop it [mm]
     no_friction: float = 1e-6  # friction coefficient
-    no_strength: float = 1e-9  # of a compound [MPa]
     as_equal: float = 1e-3  # difference of two shares of a compound's strength, over the share
     # from inside
     most_systems: int = 16  # that may be factored

@@ -23,6 +23,7 @@ from fea.material import ABSOLUTE_ZERO, Material
 from fea.solid.assembly import PrismPairs, thermal_load
 from fea.solid.faces import Traction, face_work, named_nodes
 from fea.solid.holds import body_holds
+from fea.solid.ordering import column_order
 from fea.solid.smoothing import Smoothing
 from fea.solid.topology import Topology
 from geometry.solid.mesh import SolidMesh
@@ -70,6 +71,9 @@ class SolidModel:
         One for each of ``mesh.parts``.
     fixed : mapping of str to str
         Displacement components held at zero on named faces, ``{"crankcase": "z"}`` or ``"xyz"``.
+    supported : array_like of int, optional
+        Further unknowns held at zero, of single nodes or lines; node k has the unknowns 3k, 3k + 1
+        and 3k + 2.
 
     Attributes
     ----------
@@ -97,6 +101,7 @@ class SolidModel:
         mesh: SolidMesh,
         materials: Mapping[str, Material],
         fixed: Mapping[str, str] | None = None,
+        supported: ArrayLike = (),
     ) -> None:
         self.mesh = mesh
         self.materials = _checked(materials, mesh.parts)
@@ -110,7 +115,9 @@ class SolidModel:
             )
         self.topology = Topology(mesh)
         self.bodies = self.topology.bodies
-        self.supported = self._supports(fixed or {})
+        self.supported = np.union1d(
+            self._supports(fixed or {}), np.asarray(supported, dtype=np.int64)
+        )
         self.held = body_holds(mesh, self.bodies, self.supported)
         self._pinned = np.union1d(self.supported, self.held)
         self._pairs = PrismPairs(mesh)
@@ -122,17 +129,15 @@ class SolidModel:
     @cached_property
     def factor(self) -> Factor:
         """The stiffness, factored when it is first asked."""
-        pattern = self.pattern
-        return Factor(
-            sparse.csc_array(
-                (self._values, pattern.rows, pattern.starts), shape=(self.mesh.points.size,) * 2
-            )
-        )
+        pattern, size = self.pattern, self.mesh.points.size
+        lower = sparse.csc_array((self._values, pattern.rows, pattern.starts), shape=(size, size))
+        by_column = column_order(self.mesh)
+        return Factor(lower, by_column.order, by_column.entries)
 
     @cached_property
     def smoothing(self) -> Smoothing:
         """What stress is recovered with (:mod:`fea.solid.stress`), made when it is first asked."""
-        return Smoothing(self.mesh)
+        return Smoothing(self.mesh, self.topology)
 
     @property
     def pattern(self) -> Pattern:

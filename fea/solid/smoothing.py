@@ -17,7 +17,9 @@ from skfem import MeshTri
 from skfem.quadrature import get_quadrature
 
 from fea.solid.assembly import gradients_at
+from fea.solid.patches import surface_rows
 from fea.solid.shapes import NODES, prism_shapes
+from fea.solid.topology import Topology
 from geometry.solid.mesh import SolidMesh
 
 Array = NDArray[np.float64]
@@ -75,12 +77,12 @@ class Smoothing:
         In the order of ``mesh.parts``; those that no prism is of are left out.
     """
 
-    def __init__(self, mesh: SolidMesh) -> None:
+    def __init__(self, mesh: SolidMesh, topology: Topology) -> None:
         self._prisms = mesh.prisms
         self.gradients, volume = gradients_at(mesh.points[mesh.prisms], _BARLOW_DERIVATIVES)
         size = volume.mean(axis=1)
         self.parts = tuple(
-            _part_nodes(name, mesh.prisms[own], own, size[own])
+            _part_nodes(name, mesh, topology, own, size[own])
             for index, name in enumerate(mesh.parts)
             if len(own := np.flatnonzero(mesh.part == index))
         )
@@ -112,16 +114,25 @@ class Smoothing:
         return strain
 
 
-def _part_nodes(part: str, prisms: Integers, elements: Integers, size: Array) -> PartNodes:
+def _part_nodes(
+    part: str, mesh: SolidMesh, topology: Topology, elements: Integers, size: Array
+) -> PartNodes:
+    prisms = mesh.prisms[elements]
     nodes, local = np.unique(prisms, return_inverse=True)
     local = local.reshape(prisms.shape)
     m = len(prisms)
     weights = np.bincount(local.ravel(), np.repeat(size, 18), len(nodes))
     share = size[:, None] / weights[local]  # (m, 18)
+    surface = np.searchsorted(nodes, topology.surface_of(elements).triangles()[0])
+    inside = np.ones(len(nodes), dtype=bool)
+    inside[surface] = False
     rows = np.broadcast_to(local[:, :, None], (m, 18, 6))
     columns = np.broadcast_to(6 * np.arange(m)[:, None, None] + np.arange(6), (m, 18, 6))
     values = share[:, :, None] * EXTRAPOLATION
+    kept = inside[rows]
     average = sparse.csr_array(
-        (values.ravel(), (rows.ravel(), columns.ravel())), shape=(len(nodes), 6 * m)
+        (values[kept], (rows[kept], columns[kept])), shape=(len(nodes), 6 * m)
     )
+    places = BARLOW_VALUES @ mesh.points[prisms]
+    average = average + surface_rows(mesh.points[nodes], local, places, surface)
     return PartNodes(part, elements, nodes, local, average)

@@ -8,7 +8,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.hotspots import APART, APART_ELEMENTS, ENOUGH, FEW, TWINS, WEAKEST, separate_peaks
+from fea.hotspots import (
+    APART,
+    APART_ELEMENTS,
+    ENOUGH,
+    FEW,
+    SHARP_ELEMENTS,
+    TWINS,
+    WEAKEST,
+    separate_peaks,
+)
 from fea.solid.model import SolidModel
 from fea.solid.stress import PartStress, extremes, hoop, principal, von_mises
 from geometry.clock import clock_of, format_clock
@@ -16,8 +25,14 @@ from geometry.clock import clock_of, format_clock
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
-GAP_SHARE = 0.6
-"""Share of the gap between stress of single prisms and recovered stress that counts as error."""
+GAP_SHARE = 1.2
+"""Error over the root mean square gap between stress of single prisms and recovered stress.
+
+Taken over all nodes of the prisms about a spot. Measured on tubes, holes through thick plates and
+fillets of shafts with known answers, 2,500 to 26,000 unknowns: the true error stays below in 29 of
+30, at a median of a tenth of it at holes and tubes and of nine tenths at coarse fillets. The gap at
+the spot's own node alone may vanish by chance.
+"""
 LEAST_ERROR = 2e-3
 """Share of a spot's stress below which no error is claimed."""
 
@@ -51,9 +66,9 @@ def solid_spots(
 
     A peak counts by itself if the field dips by 5 % (2 % for a twin of the part's worst) on every
     way over the part's surface to a higher one, and if it lies at least 3 mm and two element sizes
-    from any higher one; across parts of one material too. Nodes of prisms that touch a sharp rim
-    are looked at apart, so that the rim hides no finite peak beside it; what only climbs towards
-    the rim is no such peak. Spots at rims come last.
+    from any higher one; across parts of one material too. Nodes within an element and a half of a
+    sharp rim are looked at apart, so that the rim hides no finite peak beside it; what only climbs
+    towards the rim is no such peak. Spots at rims come last.
 
     Parameters
     ----------
@@ -69,7 +84,7 @@ def solid_spots(
         Empty if the field is nowhere above 0.
     """
     model = stresses[0].solution.model
-    sharp = _near_rims(model)
+    sharp = near_rims(model)
     found: list[SolidSpot] = []
     for stress in stresses:
         value = extremes(stress.stress)[0] if field is None else field[stress.part]
@@ -90,13 +105,30 @@ def _surface(stress: PartStress) -> tuple[Integers, Integers]:
     return triangles[own], prisms[own]
 
 
-def _near_rims(model: SolidModel) -> NDArray[np.bool_]:
-    """Whether a node is one of a prism that touches a sharp rim, shape (n,)."""
+def near_rims(model: SolidModel) -> NDArray[np.bool_]:
+    """Whether a node is so near a sharp rim that its stress is the rim's, shape (n,).
+
+    Nodes of prisms that touch the rim, no further from it than an element and a half: of a tall
+    prism the far end is the wall's own, and may be its finite peak.
+    """
+    from scipy.spatial import cKDTree
+
     mesh = model.mesh
-    at_rim = np.zeros(len(mesh.points), dtype=bool)
+    near = np.zeros(len(mesh.points), dtype=bool)
+    if not len(mesh.rims):
+        return near
+    at_rim = near.copy()
     at_rim[mesh.rims] = True
-    near = np.zeros_like(at_rim)
-    near[mesh.prisms[at_rim[mesh.prisms].any(axis=1)]] = True
+    touching = mesh.prisms[at_rim[mesh.prisms].any(axis=1)]
+    corners = mesh.points[touching[:, :3]]
+    height = np.ptp(mesh.points[touching, 2], axis=1)
+    size = np.zeros(len(near))
+    np.maximum.at(size, touching, np.minimum(_size(corners), height)[:, None])
+    nodes = np.unique(touching)
+    ends = mesh.points[mesh.rims]
+    between = [(ends[:, k] + ends[:, 2]) / 2 for k in range(2)]
+    away, _ = cKDTree(np.concatenate([*ends.swapaxes(0, 1), *between])).query(mesh.points[nodes])
+    near[nodes] = away <= SHARP_ELEMENTS * size[nodes]
     return near
 
 
@@ -147,9 +179,9 @@ def spot_at(stress: PartStress, node: int, value: float, sharp: bool = False) ->
     x, y, z = mesh.points[node].tolist()
     own = stress.stress[:, np.searchsorted(stress.nodes, node)]
     values, directions = principal(own)
-    row, place = np.nonzero(mesh.prisms[stress.elements] == node)
-    raw = stress.raw_of(stress.elements[row])[:, np.arange(len(row)), place]
-    gap = float(np.abs(extremes(raw - own[:, None])).max())
+    touching = (mesh.prisms[stress.elements] == node).any(axis=1)
+    off = stress.raw_of(stress.elements[touching]) - stress.stress[:, stress.prisms[touching]]
+    gap = float(np.sqrt((np.abs(extremes(off)).max(axis=0) ** 2).mean()))
     triangles, _ = _surface(stress)
     corners = mesh.points[triangles[(triangles == node).any(axis=1), :3]]
     hours = float(clock_of(x, y))

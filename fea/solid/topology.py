@@ -105,9 +105,21 @@ class Topology:
     @cached_property
     def surface(self) -> Surface:
         """Faces that no other prism shares."""
-        free = np.bincount(self.faces.ravel(), minlength=self.count)[self.faces] == 1
+        return self.surface_of(np.arange(len(self.faces)))
+
+    def surface_of(self, elements: Integers) -> Surface:
+        """Faces of some prisms that no other of them shares.
+
+        Parameters
+        ----------
+        elements : ndarray, shape (k,)
+            Into ``mesh.prisms``.
+        """
+        faces = self.faces[elements]
+        free = np.bincount(faces.ravel(), minlength=self.count)[faces] == 1
         prism, side = np.nonzero(free[:, :3])
         flat_prism, flat = np.nonzero(free[:, 3:])
+        prism, flat_prism = elements[prism], elements[flat_prism]
         prisms = self._mesh.prisms
         return Surface(
             prisms[prism[:, None], SIDES[side]],

@@ -34,9 +34,7 @@ if TYPE_CHECKING:
     from fea.strength.general_stress import (
         GENERAL_CRITERIA,
         general_largest_principal,
-        general_principal,
         general_signed_von_mises,
-        general_von_mises,
     )
     from fea.strength.yielding import over_yield
 
@@ -54,9 +52,7 @@ __all__ = [
     "critical_distance",
     "cycles_to_failure",
     "general_largest_principal",
-    "general_principal",
     "general_signed_von_mises",
-    "general_von_mises",
     "inward",
     "knock_down",
     "largest_principal",
@@ -80,10 +76,7 @@ __getattr__ = on_demand(
             "largest_principal reliability_share reversed_amplitude signed_von_mises "
             "strength_at temperature_share"
         ),
-        "general_stress": (
-            "GENERAL_CRITERIA general_largest_principal general_principal "
-            "general_signed_von_mises general_von_mises"
-        ),
+        "general_stress": ("GENERAL_CRITERIA general_largest_principal general_signed_von_mises"),
         "yielding": "over_yield",
     },
 )

@@ -88,3 +88,11 @@ def _off_chord(curves: Curves, sides: Points) -> Points:
     foot = arcs.centre[best] + arcs.radius[best] * ray / np.abs(ray)
     on_arc = np.take_along_axis(off, best[:, None], axis=1)[:, 0] < ON_CURVE
     return np.where(on_arc, foot - middle, 0.0)
+
+
+def flatness(mesh: SectionMesh) -> NDArray[np.float64]:
+    """Area of each triangle with straight sides, over the square of its longest, (m,)."""
+    z: Points = mesh.points @ np.array([1, 1j])
+    a, b, c = (z[mesh.triangles[:, k]] for k in range(3))
+    area = ((b - a).conj() * (c - a)).imag / 2
+    return area / np.maximum(np.maximum(np.abs(b - a), np.abs(c - b)), np.abs(a - c)) ** 2

@@ -15,7 +15,7 @@ from geometry.section import DeckSection
 from geometry.section_mesh import SectionMesh
 from geometry.sizing import SizeWishes
 from geometry.solid.columns import BANDS, Columns, draw_columns
-from geometry.solid.curved import rounded
+from geometry.solid.curved import flatness, rounded
 from geometry.solid.levels import Levels, levels_of
 from geometry.solid.mesh import SolidMesh
 from geometry.solid.names import named_faces, sharp_rims
@@ -59,16 +59,28 @@ COARSE = Fineness(
 OTHER_RINGS = 2.4
 """How much longer elements may be along bores that don't fire."""
 
-OUTER = 2.5
+OUTER = 1.9
 """How much longer elements may be on fillets and slots away from the barrel."""
+
+ACROSS_WALL = 0.3
+"""Elements along a cut's wall over what is left of the wall that it thins."""
+
+THICK_WALL = 1.8
+"""How much longer than along the thinnest wall they get at most."""
 
 FILLET_GRADING = 1.0
 """How fast elements grow away from fillets in the plan. [mm/mm]."""
 
+NEAR_CUTS = 0.6
+"""Weight of what layers need at the relief cuts over what they need elsewhere."""
+
 SPARED = 0.6
 """Share of a layer by which others may be higher than wished for, rather than one more."""
 
-ROUGHLY_ROUND = 6.0
+FLATTEST = 0.01
+"""Area of a triangle over the square of its longest side; less is a sliver."""
+
+ROUGHLY_ROUND = 4.0
 """Elements round a full circle of arcs about other bores."""
 
 
@@ -98,12 +110,36 @@ def mesh_solid(
         If the mesher fails.
     """
     columns = draw_columns(section, fineness.floor_bands, fineness.tie_bands)
-    mesh = mesh_outline(
-        columns.outline,
-        wishes=(*plan_sizes(columns, fineness), *wishes),
-        roundness=ROUGHLY_ROUND,
-    )
-    return layered(columns, rounded(mesh, columns.outline), fineness)
+    sizes = (*plan_sizes(columns, fineness), *wishes)
+    return layered(columns, plan_mesh(columns, sizes), fineness)
+
+
+def plan_mesh(columns: Columns, sizes: Sequence[SizeWishes]) -> SectionMesh:
+    """Triangles of a plan; arcs are divided further where the first mesh has slivers.
+
+    Parameters
+    ----------
+    columns : Columns
+    sizes : sequence of SizeWishes
+
+    Raises
+    ------
+    RuntimeError
+        If the mesher fails.
+    """
+    finer = [ROUGHLY_ROUND * more for more in (1.0, 1.6, 2.5, 4.0)]
+    for roundness in finer:
+        try:
+            mesh = rounded(
+                mesh_outline(columns.outline, wishes=sizes, roundness=roundness), columns.outline
+            )
+        except RuntimeError:
+            if roundness == finer[-1]:
+                raise
+        else:
+            if flatness(mesh).min() > FLATTEST or roundness == finer[-1]:
+                break
+    return mesh
 
 
 def plan_sizes(columns: Columns, fineness: Fineness) -> list[SizeWishes]:
@@ -114,7 +150,8 @@ def plan_sizes(columns: Columns, fineness: Fineness) -> list[SizeWishes]:
     columns : Columns
     fineness : Fineness
     """
-    plan, half = columns.plan, columns.plan.block.bore / 2
+    plan, block, off = columns.plan, columns.plan.block, columns.plan.off_bank
+    half = block.bore / 2
     ring = half * np.exp(1j * np.linspace(0, math.tau, math.ceil(math.tau * half / 2), False))
     walls = [np.zeros(0, dtype=complex)]
     for relief, centre in zip(plan.reliefs, plan.relief_at, strict=True):
@@ -122,22 +159,24 @@ def plan_sizes(columns: Columns, fineness: Fineness) -> list[SizeWishes]:
             radius = relief.feature.diameter / 2
             turn = np.exp(1j * np.linspace(0, math.tau, math.ceil(math.tau * radius), False))
             z = centre + radius * turn
-            inside = (np.abs(z) > half) & (plan.off_bank(z) < plan.block.outside_radius)
+            inside = (np.abs(z) > half) & (off(z) < block.outside_radius)
             walls.append(z[inside & ~plan.water(z)])
     arcs = [curve for curve in columns.outline.pieces if curve.bulge and curve.radius < half / 2]
     every = np.array([curve.point(0.5) for curve in arcs], dtype=complex)
     own = np.abs(every) <= plan.from_axis(every) + 1e-9
     middle, radius = every[own], np.array([curve.radius for curve in arcs])[own]
-    outer = np.abs(middle) > plan.block.barrel_radius + plan.block.jacket / 3
+    outer = np.abs(middle) > block.barrel_radius + block.jacket / 3
     round_arc = math.tau * radius / fineness.roundness * np.where(outer, OUTER, 1.0)
     wall = np.concatenate(walls)
+    left = np.where(plan.in_barrel(wall), np.abs(wall) - half, block.outside_radius - off(wall))
+    across = np.clip(ACROSS_WALL * left, fineness.wall, THICK_WALL * fineness.wall)
     others = np.concatenate([wall[:0], *(ring + axis for axis in columns.ends)])
     wished = [
         SizeWishes(z, size, grading)
         for z, size, grading in (
             (ring, np.full(len(ring), fineness.ring), fineness.grading),
             (others, np.full(len(others), OTHER_RINGS * fineness.ring), fineness.grading),
-            (wall, np.full(len(wall), fineness.wall), fineness.grading),
+            (wall, across, fineness.grading),
             (middle, np.maximum(round_arc, fineness.wall), FILLET_GRADING),
         )
         if len(z)
@@ -204,13 +243,23 @@ def _split(
     near = _near_cuts(columns, mesh)
     rows, first = [levels.depth[:1]], [0]
     for upper, lower in pairwise(levels.depth):
-        gap = np.quantile(lower[near] - upper[near], 0.9)
-        k = int(np.argmin(np.abs(lower[near] - upper[near] - gap)))
-        start, end = float(upper[near][k]), float(lower[near][k])
-        share = _graded(start, end, fine, fineness)
+        start, end = _typical(upper[near], lower[near], 0.9)
+        passed = _layers_down(start, end, fine, fineness)
+        usual = _layers_down(*_typical(upper, lower, 0.5), fine, fineness)
+        wished = NEAR_CUTS * passed[-1] + (1 - NEAR_CUTS) * min(usual[-1], passed[-1])
+        count = max(1, math.ceil(wished - SPARED))
+        ends = np.linspace(0.0, passed[-1], count + 1)[1:]
+        share = np.interp(ends, passed, np.linspace(0.0, 1.0, len(passed)))
         rows.append(upper + share[:, None] * (lower - upper))
-        first.append(first[-1] + len(share))
+        first.append(first[-1] + count)
     return np.concatenate(rows), np.array(first)
+
+
+def _typical(upper: Floats, lower: Floats, share: float) -> tuple[float, float]:
+    """Depths of two levels where they are as far apart as at a share of the nodes."""
+    gap = lower - upper
+    k = int(np.argmin(np.abs(gap - np.quantile(gap, share))))
+    return float(upper[k]), float(lower[k])
 
 
 def _places(columns: Columns) -> Floats:
@@ -233,14 +282,12 @@ def _near_cuts(columns: Columns, mesh: SectionMesh) -> Integers:
     return np.flatnonzero(near) if near.any() else np.arange(len(z))
 
 
-def _graded(start: float, end: float, fine: Floats, fineness: Fineness) -> Floats:
-    """Shares of the way from one depth to another at which layers end; the last is 1."""
+def _layers_down(start: float, end: float, fine: Floats, fineness: Fineness) -> Floats:
+    """Layers as high as wished for, counted on the way from one depth to another in equal steps."""
     at = np.linspace(start, end, 65)
     away = np.abs(at[:, None] - fine).min(axis=1)
     beyond = np.maximum(at - fine.max(), 0.0)
     size = np.minimum(fineness.thin + fineness.growth * away, fineness.thick)
     size = np.where(beyond > 0, fineness.thin + fineness.below * beyond, size)
-    passed = np.concatenate([[0.0], np.cumsum((1 / size[1:] + 1 / size[:-1]) / 2 * np.diff(at))])
-    count = max(1, math.ceil(float(passed[-1]) - SPARED))
-    ends = np.linspace(0.0, passed[-1], count + 1)[1:]
-    return np.interp(ends, passed, np.linspace(0.0, 1.0, len(at)))
+    counted = np.cumsum((1 / size[1:] + 1 / size[:-1]) / 2 * np.diff(at))
+    return np.concatenate([[0.0], counted])

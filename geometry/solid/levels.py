@@ -17,6 +17,8 @@ from scipy import sparse
 from scipy.sparse.csgraph import connected_components
 from scipy.sparse.linalg import splu
 
+from geometry.clock import clock_of, format_clock
+from geometry.refusals import SectionError
 from geometry.section_mesh import SectionMesh
 from geometry.solid.columns import SAME, Column, Columns, Surface
 
@@ -66,7 +68,7 @@ def levels_of(columns: Columns, mesh: SectionMesh) -> Levels:
 
     Raises
     ------
-    RuntimeError
+    SectionError
         If two surfaces that meet can't be told apart.
     """
     z: NDArray[np.complex128] = mesh.points @ np.array([1, 1j])
@@ -158,8 +160,8 @@ def _drapes(
     free = np.flatnonzero(stands & ~seated)
     piece = np.full(m, -1)
     piece[free] = _pieces(mesh.triangles[free], height[free])
-    between = _between(columns, mesh, z, constants, piece, height)
-    place[free], height[free] = _placed(mesh, free, piece, height, constants, between)
+    between, steps = _between(columns, mesh, z, constants, piece, height)
+    place[free], height[free] = _placed(mesh, free, piece, height, constants, between, steps)
     return _Drapes(height, place)
 
 
@@ -191,10 +193,11 @@ def _between(
     constants: Floats,
     piece: Integers,
     height: Floats,
-) -> NDArray[np.int64]:
+) -> tuple[Integers, NDArray[np.bool_]]:
     """Of each piece the last constant above it, the first below it, and one at its own depth.
 
-    Shape (pieces, 3); a constant counts where both have a node, -1 is none.
+    Shape (pieces, 3); a constant counts where both have a node, -1 is none. And whether a piece
+    steps down from another, (pieces, pieces).
     """
     count = int(piece.max()) + 1
     n = len(constants)
@@ -220,7 +223,14 @@ def _between(
                     found[k, 1] = min(found[k, 1], j)
                 if (np.abs(deepest[k, meets] - constants[j]) <= SAME).any():
                     found[k, 2] = j
-    return found
+    deeper = (lowest[:, None] > deepest[None] + SAME) & np.isfinite(lowest[:, None])
+    deeper &= np.isfinite(deepest[None])
+    steps: NDArray[np.bool_] = deeper.any(axis=2)
+    for placed in np.flatnonzero(found[:, 2] >= 0):
+        on = found[placed, 2]
+        found[steps[:, placed], 0] = np.maximum(found[steps[:, placed], 0], on)
+        found[steps[placed], 1] = np.minimum(found[steps[placed], 1], on)
+    return found, steps
 
 
 def _held_surfaces(column: Column, draped: bool = True) -> list[Surface]:
@@ -238,7 +248,8 @@ def _placed(
     piece: Integers,
     height: Floats,
     constants: Floats,
-    between: NDArray[np.int64],
+    between: Integers,
+    steps: NDArray[np.bool_],
 ) -> tuple[Integers, Floats]:
     """Key of the level of each free triangle's underside, and its depth there."""
     own, deep = piece[free], height[free].copy()
@@ -253,6 +264,10 @@ def _placed(
         most = max(gaps, key=lambda p: sum(bool(above[k] < p <= below[k]) for k in wanted))
         gap_of |= {k: most for k in wanted if above[k] < most <= below[k]}
         wanted = [k for k in wanted if k not in gap_of]
+    for k, q in np.argwhere(steps).tolist() * 2:  # the deeper one comes no sooner
+        if k in gap_of and q in gap_of and gap_of[k] < gap_of[q]:
+            gap_of[k] = min(gap_of[q], int(below[k]))
+            gap_of[q] = min(gap_of[q], gap_of[k])
     for k in range(len(between)):
         here = own == k
         if not fits[k]:
@@ -322,10 +337,10 @@ def _held(
         held[level, nodes] = plain[level, nodes] = depth
         if (key // RANKS) % 2:
             usual[level] = np.median(depth)
-    return _in_order(held, plain), usual
+    return _in_order(held, plain, z), usual
 
 
-def _in_order(held: Floats, plain: Floats) -> Floats:
+def _in_order(held: Floats, plain: Floats, z: NDArray[np.complex128]) -> Floats:
     """Held depths, without the fillets where these would cross another level."""
     least = np.full(held.shape[1], -np.inf)
     crossed = np.zeros(held.shape[1], dtype=bool)
@@ -335,10 +350,16 @@ def _in_order(held: Floats, plain: Floats) -> Floats:
         least = np.where(there, row, least)
     held = np.where(crossed, plain, held)
     least = np.full(held.shape[1], -np.inf)
-    for level, row in enumerate(held):
+    for row in held:
         there = ~np.isnan(row)
-        if (there & (row < least + 0.5 * SAME)).any():
-            raise RuntimeError(f"levels of the solid cross at level {level}")
+        if (crossed := there & (row < least + 0.5 * SAME)).any():
+            node = int(np.argmax(crossed))
+            raise SectionError(
+                f"at {format_clock(float(clock_of(z.real, z.imag)[node]))}, {abs(z[node]):.3g} mm "
+                f"from the axis of the bore that fires, depths of {row[node]:.4g} mm and "
+                f"{least[node]:.4g} mm meet that the solid's layers can't tell apart. Make zones, "
+                "ties and cuts there the same depth, or give the zone a blend.", "insert",
+            )  # fmt: skip
         least = np.where(there, row, least)
     return held
 

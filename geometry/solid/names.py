@@ -1,4 +1,19 @@
-"""Names of a solid's faces, and the edges of it that stay sharp."""
+"""Names of a solid's faces, and the edges of it that stay sharp.
+
+==============  =================================================================================
+``bore``        of the bore that fires
+``other bores``
+``jacket``      wet walls of barrels, outer wall and ties
+``slots``       walls of the insert that are open to the water
+``relief``      walls of relief cuts, and of what is machined for an insert that it leaves open
+``outside``
+``cut``         where the solid ends half-way through the bores beside the one that fires
+``deck``        flat, as are all below
+``crankcase``   the floor on which a solid is held
+``undersides``  of ties and of the insert
+``floors``      of relief cuts and the jacket, ledges that are left open
+==============  =================================================================================
+"""
 
 from __future__ import annotations
 

@@ -43,7 +43,7 @@ def solved(tmp_path_factory):
     folder = tmp_path_factory.mktemp("small")
     path = folder / "small.toml"
     path.write_text(SMALL)
-    done = run("solve", path, "--out", folder / "out")
+    done = run("solve", "--section", path, "--out", folder / "out")
     assert done.exit_code == 0, done.output
     return folder / "out", done
 
@@ -123,12 +123,12 @@ def test_second_run_replaces_own_files_and_spares_others(tmp_path, monkeypatch):
     Path("small.toml").write_text(one.replace('"bare"', '"old"').replace("[[design]]", (
         '[[design]]\ndepth = "10 mm"\nmaterial = "6061-T6"'
     )))  # fmt: skip
-    assert run("solve", "small.toml").exit_code == 0
+    assert run("solve", "--section", "small.toml").exit_code == 0
     assert Path("small/old.vtu").exists()
     Path("small/letter.txt").write_text("mine")
     Path("small/photo.png").write_text("mine")
     Path("small.toml").write_text(one)
-    assert run("solve", "small.toml").exit_code == 0
+    assert run("solve", "--section", "small.toml").exit_code == 0
     names = {path.name for path in Path("small").iterdir()}
     assert {"bare.vtu", "letter.txt", "photo.png"} <= names
     assert "old.vtu" not in names
@@ -167,7 +167,7 @@ def test_failed_stage_is_one_line_and_status_1(tmp_path, monkeypatch, stage, nam
     Path("small.toml").write_text(SMALL)
     failing = fail("it broke")
     monkeypatch.setattr(cases.stress.solve, name, (lambda: failing) if stage == "mesh" else failing)
-    done = run("solve", "small.toml")
+    done = run("solve", "--section", "small.toml")
     assert done.exit_code == 1
     assert done.stderr.strip() == (f'Error: the run failed: design "bare", stage {stage}: it broke')
     assert [path.name for path in tmp_path.iterdir()] == ["small.toml"]
@@ -178,7 +178,7 @@ def test_failure_in_the_report_leaves_nothing(tmp_path, monkeypatch):
     Path("small.toml").write_text(SMALL)
     monkeypatch.setattr("cases.report.results.write_pictures", lambda *_: ())
     monkeypatch.setattr("cases.report.results.write_report", fail("No space left", OSError))
-    done = run("solve", "small.toml", "--out", "a/b/c")
+    done = run("solve", "--section", "small.toml", "--out", "a/b/c")
     assert done.exit_code == 1
     assert "No space left" in done.stderr
     assert "Traceback" not in done.output
@@ -224,7 +224,7 @@ def test_a_ring_is_checked_against_lame(tmp_path, monkeypatch, liner):
     text = RING if liner else RING.replace('liner = "10 mm"\n', "").replace("liner_m", "#")
     (tmp_path / "ring.toml").write_text(text)
     monkeypatch.chdir(tmp_path)
-    assert run("solve", "ring.toml").exit_code == 0
+    assert run("solve", "--section", "ring.toml").exit_code == 0
     results = json.loads(Path("ring/results.json").read_text())
     assert results["designs"][0]["checks"]["lame_ratio"] == pytest.approx(1, abs=1e-4)
     assert "Lam&eacute;'s ring" in Path("ring/report.html").read_text()
@@ -254,6 +254,6 @@ def test_one_thread_unless_more_are_asked_for(monkeypatch, asked):
         monkeypatch.delenv(name)
     for name, value in asked.items():
         monkeypatch.setenv(name, value)
-    run("solve", "there-is-none.toml")
+    run("solve", "--section", "there-is-none.toml")
     used = {name: os.environ[name] for name in SETTINGS if name in os.environ}
     assert used == (asked or dict.fromkeys(SETTINGS, "1"))

@@ -211,7 +211,7 @@ def test_the_demo_spares_a_case_that_is_changed_while_it_runs(monkeypatch):
     monkeypatch.setattr("cases.run.solve_case", change)
     monkeypatch.setattr("cases.report.results.write_outputs", lambda *_: None)
     monkeypatch.setattr("cases.report.terminal.print_result", lambda _: None)
-    assert run("demo", "--out", "out").exit_code == 0
+    assert run("demo", "--section", "--out", "out").exit_code == 0
     assert Path("out/case.toml").read_text(encoding="utf-8") == "mine"
 
 
@@ -262,7 +262,7 @@ cases.run.solve_case = stuck
 def stuck():
     """A command whose worker is in the midst of its work."""
     write(FITTED)
-    started = process("solve", "case.toml", "--out", "out", code=STUCK)
+    started = process("solve", "--section", "case.toml", "--out", "out", code=STUCK)
     assert started.stdout.readline() == "working\n"
     yield started
     started.kill()
@@ -291,8 +291,10 @@ def test_a_killed_run_ends_its_workers_and_the_next_clears_what_it_left(stuck):
 
 
 def test_a_reader_that_leaves_is_no_failure():
-    talk = "import cases.cli as c\nc._run = lambda *_: [c.click.echo(k) for k in range(10**5)]\n"
-    started = process("solve", "case.toml", code=talk + COMMAND)
+    talk = (
+        "import cases.cli as c\nc._run = lambda *_, **__: [c.click.echo(k) for k in range(10**5)]\n"
+    )
+    started = process("solve", "--section", "case.toml", code=talk + COMMAND)
     assert started.stdout.readline() == "0\n"
     started.stdout.close()
     assert started.stderr.read() == ""
@@ -328,7 +330,7 @@ def test_memory_that_runs_out_is_named(megabytes):
         resource.setrlimit(resource.RLIMIT_AS, (megabytes * 10**6,) * 2)
 
     write(ONE_BORE)
-    status, _, err = finished(process("solve", "case.toml", preexec_fn=limit))
+    status, _, err = finished(process("solve", "--section", "case.toml", preexec_fn=limit))
     assert status == 1
     assert "Error: the run failed: memory ran out" in err
     assert "apt-get" not in err
@@ -344,7 +346,7 @@ def test_memory_that_runs_out_in_a_step_is_named(monkeypatch):
     monkeypatch.setattr("cases.stress.solve.SectionModel", fail)
     with pytest.raises(MemoryError):  # what an error came from is lost on the way from a worker
         solve_case(read_case("case.toml"))
-    done = run("solve", "case.toml")
+    done = run("solve", "--section", "case.toml")
     assert done.exit_code == 1
     assert "the run failed: memory ran out" in done.stderr
 
@@ -356,7 +358,7 @@ def test_a_worker_that_dies_is_told(monkeypatch):
     write(FITTED)
     monkeypatch.setattr(os, "cpu_count", lambda: 2)
     monkeypatch.setattr("cases.run.solve_case", kill)
-    done = run("solve", "case.toml")
+    done = run("solve", "--section", "case.toml")
     assert done.exit_code == 1
     assert "the run failed: one of its processes died" in done.stderr
     assert "memory" in done.stderr
@@ -386,7 +388,7 @@ def blocked(monkeypatch):
 def test_libraries_that_do_not_fit_are_not_missing(blocked):
     blocked("libgmsh.so: failed to map segment from shared object")
     write(ONE_BORE)
-    done = run("solve", "case.toml")
+    done = run("solve", "--section", "case.toml")
     assert "memory ran out" in done.stderr
     assert "apt-get" not in done.stderr
 
@@ -410,7 +412,7 @@ def test_missing_libraries_are_one_line():
     write('raise OSError("libGLU.so.1: cannot open shared object file")', "fake/gmsh.py")
     write(FITTED)
     fake = environment(Path("fake").absolute())
-    status, _, err = finished(process("solve", "case.toml", env=fake))
+    status, _, err = finished(process("solve", "--section", "case.toml", env=fake))
     assert status == 1
     assert "Traceback" not in err
     (line,) = err.strip().splitlines()
@@ -459,7 +461,7 @@ def odd(tmp_path_factory):
     write(ODD, folder / "case.toml")
     write("[" * 200_000, folder / "out/results.json")
     started = process(
-        "rate", "case.toml", "--out", "out", cwd=folder,
+        "rate", "case.toml", "--section", "--out", "out", cwd=folder,
         env=environment(folder / "hidden", PYTHONIOENCODING="ascii", LC_ALL="C"),
         options=["-X", "warn_default_encoding", "-W", "ignore:only soft file lock is available"],
     )  # fmt: skip

@@ -17,7 +17,7 @@ def run(tmp_path, *texts):
     path = tmp_path / "case.toml"
     path.write_text("".join(texts), encoding="utf-8")
     out = tmp_path / "out"
-    done = CliRunner().invoke(main, ["rate", str(path), "--out", str(out)])
+    done = CliRunner().invoke(main, ["rate", "--section", str(path), "--out", str(out)])
     return done, out
 
 

@@ -18,8 +18,8 @@ from fea.equilibrium import SelfCheckError, fine_enough, self_checks
 from fea.hotspots import element_size, hot_spots
 from fea.material import Material
 from fea.model import SectionModel
-from fea.stress import principal
-from fea.trail import Gauge
+from fea.stress import principal, recover
+from fea.trail import Gauge, Trail, followed
 from geometry.mesh import mesh_outline
 from geometry.outline import draw_section
 from geometry.planar import line
@@ -39,6 +39,7 @@ def adapted_ring(start, load=10 * DEPTH, **options):
     )
 
 
+PARTS = ("barrel", "liner", "tie", "outer wall")
 COARSE, FINE = {"element_size": 20.0, "detail": 0.25}, {"fineness": 0.7}
 
 
@@ -298,3 +299,63 @@ def test_adaptive_path_needs_a_quarter_of_the_unknowns_of_one_size():
         del sys.modules["refinement"]
     assert values["share"] <= 0.25
     values["MESHER"].shutdown()
+
+
+def test_a_new_spot_is_set_against_what_stood_there_before():
+    """Elements of half the size and order 2: of a change of 6 MPa a third is left."""
+    mesh = mesh_outline(ring(20, 80), **COARSE)
+    solution = SectionModel(mesh, {"barrel": ALLOY}).solve(10 * DEPTH)
+    spot = replace(hot_spots(solution, recover(solution))[0], error_mpa=0.5, size_mm=1.0)
+    alone = followed(spot, [], np.zeros((0, 2)), weak=0.0, far=0.0)
+    assert alone.error() == 0.5
+    set_against = alone.beside(2.0, spot.principal_mpa - 6.0)
+    assert set_against.error() == pytest.approx(2.0)
+    assert alone.beside(1.0, spot.principal_mpa + 6.0).error() == pytest.approx(6.0)
+    assert set_against.rates() == []
+
+
+def test_two_witnesses_are_asked_of_every_spot():
+    """On the way of a refinement that asks for them, no spot of the second mesh stands by its own
+    mesh alone."""
+    outline = draw_section(section(SINGLE))
+    seen: list[Trail] = []
+
+    def judged(self, tolerance, told):
+        seen.append(self)
+        return self.spot
+
+    def forgetful(spot, _before, *rest):
+        return followed(spot, [], *rest)
+
+    def on(mesh):
+        solution = SectionModel(mesh, dict.fromkeys(PARTS, ALLOY)).solve(300.0)
+        stresses = recover(solution)
+        state = State(
+            solution, stresses, hot_spots(solution, stresses), solution.model.solve_forces,
+            np.zeros((0, 2)),
+        )  # fmt: skip
+        return SimpleNamespace(states=(state,), gauges=())
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Trail, "judged", judged)
+        patch.setattr(adaptive, "followed", forgetful)
+        for asked in (True, False):
+            seen.clear()
+            refine(
+                lambda wishes: mesh_outline(outline, wishes=wishes, element_size=8.0),
+                on, 1e-4, most_passes=2, choose=lambda spots: spots,
+                how=replace(REFINEMENT, two_witnesses=asked),
+            )  # fmt: skip
+            *_, last = seen
+            assert (last.there is not None) == asked
+
+
+def test_the_error_that_is_told_may_be_more_than_what_refinement_goes_by():
+    mesh = mesh_outline(ring(20, 80), **COARSE)
+    solution = SectionModel(mesh, {"barrel": ALLOY}).solve(10 * DEPTH)
+    spot = replace(hot_spots(solution, recover(solution))[0], error_mpa=0.5)
+    trail = followed(spot, [], np.zeros((0, 2)), weak=0.0, far=0.0)
+    tolerance = 0.7 / spot.principal_mpa
+    twice, once = trail.judged(tolerance, told=2.0), trail.judged(tolerance)
+    assert (twice.error_mpa, once.error_mpa) == (1.0, 0.5)
+    assert (twice.settled, once.settled, trail.done(tolerance)) == (False, True, True)

@@ -15,7 +15,7 @@ def joint():
     stiffness = parts @ parts.T + 5 * np.eye(2 * PAIRS)
     springs = np.linspace(0.5, 2.0, 2 * PAIRS)
     flexibility = np.asfortranarray(np.tril(np.linalg.inv(stiffness + np.diag(springs))))
-    return stiffness, Condensed(stiffness, springs, flexibility)
+    return stiffness, Condensed.of_lower(stiffness, springs, flexibility)
 
 
 @pytest.mark.parametrize("friction", [0.0, 0.2])
@@ -41,6 +41,23 @@ def test_nothing_is_held(joint):
     none, load = np.zeros(2 * PAIRS), np.arange(2.0 * PAIRS)
     jumps, _, _ = condensed.hold(none > 0).solve(none, load, none, none[:PAIRS], none[:PAIRS], 1e-9)
     assert jumps == pytest.approx(np.linalg.solve(stiffness + np.diag(condensed.springs), load))
+
+
+def test_stiffer_springs_of_some_jumps_and_another_load(joint):
+    """Put in by Woodbury's formula, the same as a joint condensed with them."""
+    stiffness, condensed = joint
+    stiffer = condensed.springs * np.where(np.arange(2 * PAIRS) % 3 == 0, 1e3, 1.0)
+    held = np.arange(2 * PAIRS) == 1
+    for of, springs in ((condensed.with_springs(stiffer), stiffer), (condensed, condensed.springs)):
+        assert (of.springs == springs).all()
+        for load in np.eye(2 * PAIRS)[[0, 7]]:
+            whole = stiffness + np.diag(springs)
+            assert of.moved(load) == pytest.approx(np.linalg.solve(whole, load))
+            none = np.zeros(2 * PAIRS)
+            jumps, _, _ = of.hold(held).solve(none, load, none, none[:PAIRS], none[:PAIRS], 1e-9)
+            wanted = np.zeros(2 * PAIRS)
+            wanted[~held] = np.linalg.solve(whole[np.ix_(~held, ~held)], load[~held])
+            assert jumps == pytest.approx(wanted)
 
 
 def test_mixing_finds_what_stays_as_it_is():

@@ -7,9 +7,10 @@ import pytest
 from fea_meshes import ring, uniform
 from sections import LOCAL, SINGLE, UNIFORM, section
 
-import fea.contact.fitted
 import fea.contact.interior
+import fea.contact.search
 from fea.contact import SETTINGS, Compound, ContactError, Fit, FittedModel, pairs_of
+from fea.contact.search import SetsSearch
 from fea.material import Material
 from fea.model import SectionModel
 from geometry import Insert, Layer, UniformDepth
@@ -193,7 +194,7 @@ def test_a_fit_of_a_part_that_is_not_cut_loose(rings):
 def test_a_joint_is_named_where_what_touches_is_in_doubt(mesh, parted):
     """The liner's alone is in doubt: a pair of the insert's has the larger area, and no doubt."""
     model = FittedModel(parts_off(mesh, ("insert", "liner")), MATERIALS, {})
-    error = model._error("{part}!", (model.pairs.part == "liner").astype(float))
+    error = model._search.error("{part}!", (model.pairs.part == "liner").astype(float))
     assert (str(error), error.part, error.against) == ("liner!", "liner", "barrel")
 
 
@@ -347,8 +348,8 @@ def test_sets_begun_from_inside_are_the_same(cold, steps, monkeypatch):
         asked.append(fea.contact.interior.from_inside(*given, **named))
         return asked[-1]
 
-    monkeypatch.setattr(FittedModel, "_not_on_their_way", lambda *_: True)
-    monkeypatch.setattr(fea.contact.fitted, "from_inside", counted)
+    monkeypatch.setattr(SetsSearch, "_not_on_their_way", lambda *_: True)
+    monkeypatch.setattr(fea.contact.search, "from_inside", counted)
     before = None
     for model, step, forces in steps[:3]:
         again = model.solve(forces, before)

@@ -160,3 +160,14 @@ def test_memory_is_asked_for_before_the_library_takes_it(monkeypatch):
 def test_refuses_what_is_not_positive_definite(library):
     with pytest.raises(NotPositiveDefiniteError, match="3 unknowns not positive definite"):
         Factor(chain([-2.0, 3.0, 4.0]))
+
+
+def test_factors_apart_are_asked_in_turn_without_factoring_again(library, monkeypatch):
+    soft = Factor(chain([2.0, 3.0, 4.0]))
+    hard = soft.apart(chain([4.0, 6.0, 8.0]).data)
+    if library == "cvxopt":
+        monkeypatch.setattr(fea.factor.cholmod, "numeric", None)
+    pull = np.array([0.0, 0.0, 12.0])
+    for _ in range(2):
+        assert soft.solve(pull) == pytest.approx([6.0, 10.0, 13.0])
+        assert hard.solve(pull) == pytest.approx([3.0, 5.0, 6.5])

@@ -15,6 +15,7 @@ from fea_meshes import ring, uniform
 import fea.contact.fitted
 from fea.closed_form import fitted_pressure, joint_pressure
 from fea.contact import Compound, ContactError, Fit, FittedModel
+from fea.contact.search import SetsSearch
 from fea.material import Material
 from geometry.parted import part_off
 
@@ -261,17 +262,17 @@ def test_what_is_left_bears_less_than_its_strength(torn):
 def test_many_at_a_time_break_the_same_as_one_by_one(torn, monkeypatch):
     """Pulled more and more, in steps; the worst pair alone breaks in each pass."""
     model, pull, pressed = torn
-    passes, find = [], FittedModel._find
+    passes, find = [], SetsSearch.find
 
     def counted(self, *given):
         passes.append(1)
         return find(self, *given)
 
-    monkeypatch.setattr(FittedModel, "_find", counted)
+    monkeypatch.setattr(SetsSearch, "find", counted)
     many = model.solve(pull, pressed).contact
     few = len(passes)
     monkeypatch.setattr(
-        fea.contact.fitted, "_breaks", lambda used, *_: (used > 1) & (used == used.max())
+        fea.contact.fitted, "breaking", lambda used, *_: (used > 1) & (used == used.max())
     )
     step = pressed
     for share in (0.25, 0.5, 0.75, 1.0):

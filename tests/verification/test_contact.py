@@ -10,7 +10,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from cases.check import contacts
+from cases.check import contacts, joints
 from fea.closed_form import (
     cattaneo_mindlin,
     hertz_line,
@@ -162,3 +162,48 @@ def test_a_strip_pulled_to_and_fro_never_shakes_down():
     along = form.slip_length - (300 - solved.x[places])
     exact = 15.0 * along**2 / (2 * 72_400.0 * 160.0)
     assert np.abs(contact.slip[places]) == pytest.approx(exact, abs=2e-3)
+
+
+def test_square_edges_press_as_steeply_as_published():
+    """Dundurs & Lee 1972 and Williams 1952 (values worked out elsewhere): no friction 0.22599,
+    bonded 0.45552, sliding 0.36201 at the edge in front."""
+    smooth, bonded, slides = joints.smooth_hub(), joints.bonded_hub(), joints.sliding_hub()
+    assert [smooth.slope(side) for side in (1, -1)] == pytest.approx([0.22599] * 2, rel=0.05)
+    assert bonded.opening_slope == pytest.approx(0.45552, rel=0.05)
+    assert slides.slope(1) == pytest.approx(0.36201, rel=0.05)
+    assert not slides.steps[-1].contact.sticks[slides.x > 0].any()
+
+
+def test_a_lap_of_two_bars_shares_its_pull():
+    """Where it sticks the stiffer bar has two thirds (derived); what each bar carries along it."""
+    solved = joints.lap()
+    contact, x = solved.steps[1].contact, solved.x
+    upper = solved.model.parted.mesh.points[solved.model.pairs.own, 1] > 0
+    along = -contact.friction * solved.model.pairs.tangent[:, 0]
+    order = np.argsort(x[upper])
+    carried = 2 * np.cumsum(along[upper][order])  # of the inner bar, from the left
+    at = np.interp([-300, 0, 100], x[upper][order], carried)
+    assert np.abs(at) == pytest.approx([1500.0, 2000.0, 2000.0], rel=0.03)
+    assert solved.lost((3, 4)) == pytest.approx(51.7956, rel=0.01)
+    assert solved.lost((1, 2)) > 1.2 * solved.lost((3, 4))
+
+
+def test_a_block_on_a_spring_shakes_down_below_twice_its_friction():
+    """Melan's bound of one node: 2 mu N = 40 N (derived)."""
+    quiet, lively = joints.block_on_a_spring(30.0), joints.block_on_a_spring(50.0)
+    assert quiet.lost((3, 4)) < 1e-3 * lively.lost((3, 4))
+    assert lively.lost((3, 4)) == pytest.approx(0.4, rel=0.01)
+    places = [lively.stands_at(step) for step in range(1, 5)]
+    assert places == pytest.approx([0.03, 0.02, 0.03, 0.02], rel=0.01)
+
+
+def test_tension_of_a_cord_falls_as_published():
+    """Euler: e^(mu angle) from the end that is pulled, until it has fallen to what held it."""
+    solved = joints.cord()
+    x, y = solved.model.parted.mesh.points[solved.model.pairs.own].T
+    angle = np.arctan2(y, x)
+    order = np.argsort(angle)
+    tension = joints.PULLED - np.cumsum(np.abs(solved.steps[-1].contact.friction[order]))
+    at = np.interp([0.5, 1.0, 1.5], angle[order], tension)
+    assert at == pytest.approx([1357.26, 1228.10, 1111.23], rel=3e-3)
+    assert tension[angle[order] > 2.1] == pytest.approx(joints.HELD, rel=5e-3)

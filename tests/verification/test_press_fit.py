@@ -15,8 +15,10 @@ import numpy as np
 import pytest
 from fea_meshes import mesh_shapes, ring, uniform
 
+from cases.check import fits
 from cases.life.result import service_of
 from cases.run import solve_case
+from fea.bore import bore_growth
 from fea.closed_form import fitted_pressure, lame_ring, pin_in_hole, ring_harmonic
 from fea.contact import ContactError, Fit, Fitted, FittedModel
 from fea.material import Material
@@ -440,3 +442,25 @@ def test_a_liner_held_by_its_interference_is_a_shrink_fit(case_of):
         scale = 0.01 * max(abs(liner), abs(barrel))
         assert np.concatenate(found["liner"]) == pytest.approx(liner, abs=scale)
         assert np.concatenate(found["barrel"]) == pytest.approx(barrel, abs=scale)
+
+
+def test_gas_opens_a_joint_where_it_passes_its_pressure():
+    """At p* = q0 / (1 - A) = 18.0446 MPa (derived from Lame's rings, q = 7.045487 + 0.609552 p):
+    sealed or on both faces it is the same there, and beyond it a joint that stays sealed stays
+    shut, at 22.284 MPa under 25."""
+
+    def rings(gas, behind=False):
+        return fits.pressed_rings(
+            (45.0, 52.0, 75.0), fits.WROUGHT, fits.CAST, 0.05, gas=gas, behind=behind
+        )
+
+    sealed, filled = rings(18.0446), rings(18.0446, behind=True)
+    assert sealed.contact.pressure == pytest.approx(18.0446, rel=1e-3)
+    assert filled.contact.pressure == pytest.approx(0, abs=0.05)
+    assert bore_growth(filled.solution).mean_growth_um == pytest.approx(
+        bore_growth(sealed.solution).mean_growth_um, abs=0.05
+    )
+    shut = rings(25.0)
+    assert shut.contact.closed.all()
+    assert shut.contact.pressure == pytest.approx(22.284, rel=1e-3)
+    assert not rings(25.0, behind=True).contact.closed.any()

@@ -42,7 +42,9 @@ def told(tmp_path_factory):
     folder = tmp_path_factory.mktemp("machined")
     (folder / "case.toml").write_text(CASE)
     out = folder / "out"
-    run = CliRunner().invoke(main, ["solve", str(folder / "case.toml"), "--out", str(out)])
+    run = CliRunner().invoke(
+        main, ["solve", "--section", str(folder / "case.toml"), "--out", str(out)]
+    )
     assert run.exit_code == 0, run.output
     results = json.loads((out / "results.json").read_text())
     designs = {one["design"]: one for one in results["designs"]}

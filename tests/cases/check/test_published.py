@@ -49,7 +49,7 @@ def test_suite_is_wide_and_says_where_from():
         assert re.search(r"\d{4}|derived|Timoshenko|Pilkey|Incropera|as before", problem.source)
         loose = max(target.allowed for target in problem.targets) > 1e-3
         assert bool(problem.note) == loose
-    assert sum("NAFEMS" in problem.source and "LE1" in problem.source for problem in PROBLEMS) == 1
+    assert sum("NAFEMS" in problem.source and "LE1:" in problem.source for problem in PROBLEMS) == 1
 
 
 def test_every_value_is_printed_and_fits_a_terminal(checked):

@@ -10,6 +10,7 @@ from three_rings import Rings
 
 from cases.base.faults import RunError
 from cases.fit.advice import advice_of
+from cases.fit.figures import fits_figure
 from cases.fit.lines import AT_MOST, advice_words
 from cases.fit.result import sweep_of
 from cases.life.result import service_of
@@ -176,3 +177,27 @@ def test_an_insert_that_touches_nothing_is_rated_as_the_bare_block(case_of, monk
     cold = [service_of(one).step("cold at gas").bore.mean_growth_um for one in (bare, ring)]
     assert cold[1] == pytest.approx(cold[0], rel=1e-3)
     assert results_dict(result)["designs"][1]["rating"]["limit"] is not None
+
+
+def test_the_picture_of_fits_has_the_limits_that_were_found(rated):
+    """Limit over interference, the fit to make, the window, what is asked, one piece and bare."""
+    ring = rated.designs[1]
+    sweep, advice = sweep_of(ring), advice_of(rated, ring)
+    (axes,) = fits_figure(rated).axes
+    lines = {line.get_marker(): line for line in axes.lines}
+    found = np.array([(point.interference_um, point.least_limit) for point in sweep.points])
+    np.testing.assert_array_equal(np.transpose(lines["o"].get_data()), found)
+    np.testing.assert_array_equal(
+        np.ravel(lines["D"].get_data()), [advice.window.nominal_um, advice.limit_at_nominal]
+    )
+    (window,) = axes.patches
+    assert window.get_x() == advice.window.low_um
+    assert window.get_x() + window.get_width() == pytest.approx(advice.window.high_um)
+    upright = sorted(line.get_xdata()[0] for line in axes.lines if line.get_linestyle() == ":")
+    assert upright == [36.0, 44.0]  # 40 um, give or take 4
+    level = [line.get_ydata()[0] for line in axes.lines if np.ptp(line.get_ydata()) == 0]
+    assert {sweep.one_piece, advice.limit_bare} <= set(level)
+    (left, right), (low, high) = axes.get_xlim(), axes.get_ylim()
+    assert left <= found[:, 0].min() <= found[:, 0].max() <= right
+    assert low <= found[:, 1].min() <= found[:, 1].max() <= high
+    assert axes.get_title(loc="left") == "ring"

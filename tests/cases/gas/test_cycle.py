@@ -191,7 +191,7 @@ def test_a_stated_peak_tells_that_detonation_is_not_covered(case_of, tmp_path, m
 def test_the_command_tells_boost_and_power(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     (tmp_path / "case.toml").write_text(BLOCK + POWER)
-    done = CliRunner().invoke(main, ["solve", "case.toml", "--out", "out"])
+    done = CliRunner().invoke(main, ["solve", "--section", "case.toml", "--out", "out"])
     assert done.exit_code == 0, done.output
     assert "120 kW" in done.output
     assert "Detonation is not covered" in " ".join(done.output.split())

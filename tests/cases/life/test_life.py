@@ -499,3 +499,35 @@ def test_page_and_pictures_tell_the_steps(lived, tmp_path):
     for name in ("temperature", "bore-temperature", "contact", "contact-ties", "steps"):
         assert (tmp_path / f"{name}.png").stat().st_size > 10_000
         assert (tmp_path / f"{name}.svg").is_file()
+
+
+def test_pictures_of_the_steps_have_what_was_found(lived):
+    """Shape of the bore with its mean taken out, pressure of the joint, heat of the bore wall."""
+    pictures = dict(service_figures(lived.designs))
+    shapes = [axes for axes in pictures["steps"].axes if axes.name == "polar"]
+    for axes, design in zip(shapes, lived.designs, strict=True):
+        steps = {step.name: step for step in service_of(design).steps if step.name != "honed"}
+        drawn = {
+            line.get_label().split(":")[0]: line for line in axes.lines if ":" in line.get_label()
+        }
+        assert set(drawn) == set(steps)
+        for name, line in drawn.items():
+            bore = steps[name].bore
+            exact = bore.growth_um - bore.mean_growth_um
+            np.testing.assert_allclose(line.get_ydata()[:-1], exact, atol=1e-9)
+            assert f"out of round {bore.out_of_round_um:.0f} um" in line.get_label()
+    ring = lived.designs[1]
+    panels = pictures["contact"].axes
+    titles = [axes.get_title(loc="left") for axes in panels]
+    assert titles == ["ring, against the barrel", "ring, against the outer wall"]
+    for axes, part in zip(panels, ("barrel", "outer wall"), strict=True):
+        steps = [step for step in service_of(ring).steps if step.name != "honed"]
+        for line, step in zip(axes.lines, steps, strict=False):
+            pairs = service_of(ring).pairs
+            exact = step.joint.contact.pressure[pairs.against == part]
+            shown = line.get_ydata()[np.isfinite(line.get_ydata())]
+            assert sorted(shown) == pytest.approx(sorted(exact))
+    warm = pictures["bore-temperature"].axes[0].lines
+    for line, design in zip(warm, lived.designs, strict=False):
+        wall = service_of(design).heat.around_bore()
+        np.testing.assert_array_equal(line.get_ydata()[:-1], wall)

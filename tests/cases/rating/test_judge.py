@@ -9,8 +9,9 @@ from bench import BARE, BLOCK, FIT, HEAT, RING, TIES
 
 from cases.base.faults import CaseError, RunError
 from cases.gas.solve import gas_load
+from cases.life.base import OnePieceLife
 from cases.life.given import life_given
-from cases.life.life import OnePieceLife, life_of
+from cases.life.life import life_of
 from cases.life.refine import refined_life
 from cases.rating.band import FIT as FIT_DRAWN
 from cases.rating.band import (
@@ -26,7 +27,7 @@ from cases.rating.band import (
     used_by,
 )
 from cases.rating.given import Rating
-from cases.rating.judge import RATED_PARTS, Judge, judge
+from cases.rating.judge import RATED_PARTS, Judge
 from cases.rating.limit import rate_design
 from cases.rating.result import (
     DISTANCE,
@@ -37,6 +38,7 @@ from cases.rating.result import (
     is_rated,
     rating_of,
 )
+from cases.rating.shares import judge
 from cases.rating.solve import rate_settled
 from cases.rating.steep import critical_distances
 from cases.run import solve_case
@@ -275,7 +277,7 @@ def test_a_load_that_can_t_be_solved_costs_the_limit_only(case_of, monkeypatch):
             raise RunError("not found")
         return solve(life, factor)
 
-    monkeypatch.setattr("cases.life.life.OnePieceLife.at_gas", up_to_asked)
+    monkeypatch.setattr("cases.life.base.OnePieceLife.at_gas", up_to_asked)
     rating = rating_of(solve_case(case_of(BLOCK, TIES, BARE), rate=True).designs[0])
     assert rating.limit is None
     assert rating.notes[-1] == "no limit: another gas load could not be solved. not found"

@@ -15,9 +15,9 @@ from cases.gas.solve import gas_of
 from cases.rating.data import rating_dict
 from cases.rating.figures import rating_figures
 from cases.rating.given import rating_given
-from cases.rating.judge import counted
 from cases.rating.lines import rating_lines
 from cases.rating.result import DISTANCE, Band, rating_of
+from cases.rating.shares import counted
 from cases.rating.words import (
     RATING_CAUTIONS,
     governs_words,

@@ -33,9 +33,10 @@ from cases.gas.wall_load import WallLoad
 from cases.life.given import InsertFit, SideFit
 from cases.life.life import FittedLife
 from cases.rating.given import Rating
-from cases.rating.judge import Judge, counted, judge, untold_strengths, wanted_cycles
+from cases.rating.judge import Judge, untold_strengths
 from cases.rating.limit import rate_design, stands
 from cases.rating.result import FATIGUE, TENSILE, YIELD, Stands
+from cases.rating.shares import counted, judge, wanted_cycles
 from cases.rating.solve import judge_of
 from cases.rating.words import limit_meaning
 
@@ -379,3 +380,12 @@ def test_an_engine_of_four_strokes_fires_every_second_turn(layers, engine_load, 
     case = case_with(replace(SWT, cold_cycles=1e5), heat=True)
     found = rated(layers, states, case, engine_load)
     assert found.life_hours == pytest.approx(found.life_cycles[WARM] / 180_000)
+
+
+def test_a_limit_is_no_surer_than_the_meshes_tell(layers):
+    """By how far the stress at the place that governs moved in its state, over its stress."""
+    lasting = replace(CAST, yield_points=(), fatigue=None)
+    life = Pulled(layers, {COLD: (20.0, {"barrel": (0.0, 50.0)})})
+    life.told = {("barrel", COLD): 40.0, ("barrel", WARM): 90.0, ("insert", COLD): 70.0}
+    limit = rate_design(Judge(case_with(barrel=lasting), None, life.mesh), life).limit
+    assert limit.error == pytest.approx(40.001 * limit.factor, rel=1e-3)

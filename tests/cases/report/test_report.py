@@ -233,7 +233,7 @@ def test_every_picture_is_there_twice_and_fit_for_print(written, bank):
     _, pictures = written
     names = {path.name for path in pictures}
     stems = {"section", "inserts", "hoop", "principal", "stress-bare", "stress-filled", "clock",
-             "growth", "designs"}  # fmt: skip
+             "growth", "designs", "gas", "pressure-by-depth"}  # fmt: skip
     assert names == {f"{stem}.{kind}" for stem in stems for kind in ("png", "svg")}
     for path in pictures:
         if path.suffix == ".png":
@@ -341,7 +341,7 @@ def test_the_page_loads_nothing_from_outside(page):
 def test_embedded_pictures_are_whole(page, written):
     found = re.findall(r'src="data:image/([a-z+]+);base64,([A-Za-z0-9+/=]+)"', page)
     kinds = [kind for kind, _ in found]
-    assert kinds.count("svg+xml") == 5
+    assert kinds.count("svg+xml") == 7
     assert kinds.count("png") == 3
     for kind, text in found:
         data = base64.b64decode(text, validate=True)

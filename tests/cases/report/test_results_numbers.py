@@ -324,7 +324,14 @@ def of_rating(result, design):
     return {
         "rating": {
             "estimate": True,
-            "limit": Mirror(rating.limit),
+            "stands_on": "section",
+            "limit": Mirror(
+                rating.limit,
+                also={
+                    "low": rating.band.pressure_mpa[0],
+                    "high": rating.band.pressure_mpa[-1],
+                },
+            ),
             "tried_factor": rating.tried,
             "governs": max(used, key=used.get),
             "governing": rated_spot(rating.governing, metals),

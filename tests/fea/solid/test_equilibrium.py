@@ -29,10 +29,10 @@ def test_solid_under_load_is_in_equilibrium(model):
     solution = model.solve(load)
     checks = solid_checks(solution, recover(solution), load, CUTS)
     assert checks.reaction_ratio < 1e-10
-    assert checks.cut_force_ratio < 0.005
+    assert checks.cut_force_ratio < 0.006
     across, wanted = cut_force(solution, recover(solution), load, CUTS[0])
     assert wanted == pytest.approx([0, 16_000, -800], abs=1e-6)
-    assert across == pytest.approx(wanted, abs=50)
+    assert across == pytest.approx(wanted, abs=100)
 
 
 def test_no_load_gives_no_stress(model):

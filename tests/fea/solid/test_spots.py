@@ -8,7 +8,7 @@ from solid_meshes import draw_up, grid, moved
 
 from fea.material import Material
 from fea.solid import SolidModel
-from fea.solid.spots import solid_spots, surface_nodes
+from fea.solid.spots import near_rims, solid_spots, surface_nodes
 from fea.solid.stress import recover
 
 IRON = Material("iron", 110_000.0, 0.26)
@@ -67,3 +67,17 @@ def test_what_climbs_towards_a_sharp_rim_is_no_peak_of_its_own(stress):
     away = rim.solution.model.mesh.points[rim.nodes] - [20, 2.5, 0]
     spots = solid_spots([rim], {"block": 100 / (1 + np.linalg.norm(away, axis=1))})
     assert {spot.sharp for spot in spots} == {True}
+
+
+def test_the_far_end_of_a_tall_prism_is_not_its_rim_s():
+    """Columns 0.25 mm wide, 4 mm tall: a rim round the upper face leaves their lower half alone."""
+    mesh = draw_up(*grid(4, 4), (-4.0, 0.0))
+    deck = mesh.flats["deck"]
+    rims = np.concatenate([deck[:, [0, 1, 3]], deck[:, [1, 2, 4]], deck[:, [2, 0, 5]]])
+    model = SolidModel(replace(mesh, rims=rims), {"block": IRON})
+    near, depth = near_rims(model), -mesh.points[:, 2]
+    assert near[depth == 0].all()
+    assert not near[depth >= 2].any()
+    squat = draw_up(*grid(4, 4), (-0.25, 0.0))
+    model = SolidModel(replace(squat, rims=rims), {"block": IRON})
+    assert near_rims(model).all()

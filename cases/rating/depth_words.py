@@ -1,0 +1,75 @@
+"""What a limit by the solid comes to, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from cases.base.subject import TextTable
+from cases.rating.result import DepthSpot, SolidRating, rating_of
+from cases.rating.words import limit_words
+from cases.stress.result import DesignResult
+
+LEADS = (
+    "The limit stands on the solid: its surface is judged in every state and at every crank angle, "
+    "each design as it is made. The section's limit, a mean over the depth, stands beside it; "
+    "other fits, the head, the crack and the causes of the spread are still told by the section."
+)
+
+BY_SECTION = "The same by the section, a mean over the depth"
+
+
+def by_solid(designs: Sequence[DesignResult]) -> list[tuple[DesignResult, SolidRating]]:
+    """Rated designs that have a limit by the solid, or were judged by it."""
+    return [(design, rated) for design in designs if (rated := rating_of(design).solid)]
+
+
+def depth_place(spot: DepthSpot) -> str:
+    """Part, clock position and depth."""
+    return f"{spot.part} {spot.clock}, {spot.depth_mm:.1f} mm down"
+
+
+def depth_state(spot: DepthSpot) -> str:
+    """Criterion and state, with the crank angle where the gas has one."""
+    angle = "" if spot.crank_angle_deg is None else f", {spot.crank_angle_deg:.0f} deg"
+    return f"{spot.criterion}, {spot.state}{angle}"
+
+
+def bars(value: float | None) -> str:
+    """A pressure [MPa] in bar; empty where there is none."""
+    return "" if value is None else f"{10 * value:.0f}"
+
+
+def spread_bars(rated: SolidRating) -> str:
+    """What 5 and 95 % of the draws stay below, in bar; empty without draws."""
+    if rated.low is None or rated.high is None:
+        return ""
+    return f"{bars(rated.low)}-{bars(rated.high)}"
+
+
+def depth_lines(designs: Sequence[DesignResult]) -> list[str | TextTable]:
+    """The limits by the solid, for the terminal; none without one."""
+    found = by_solid(designs)
+    if not found:
+        return []
+    rows = []
+    for design, rated in found:
+        spot, section = rated.governing, rating_of(design).limit
+        rows.append((
+            design.name,
+            limit_words(rated.limit) if rated.limit else f"> {rated.tried:.1f}",
+            limit_words(section) if section else "",
+            bars(rated.limit.pressure_mpa if rated.limit else None),
+            spread_bars(rated),
+            f"{depth_place(spot)}: {depth_state(spot)}" if spot else "",
+        ))  # fmt: skip
+    table = TextTable(
+        title="What each design stands by its solid, an estimate",
+        headings=(
+            "Design", "Limit\nx asked", "Section's\nx asked", "Peak\nbar", "5-95 %\nbar",
+            "Governed by",
+        ),
+        rows=tuple(rows),
+        words=(0, 5),
+    )  # fmt: skip
+    notes = [f"{design.name}: {note}" for design, rated in found for note in rated.notes]
+    return [table, LEADS, *notes]

@@ -1,0 +1,178 @@
+"""Shares of its strengths that a stress cycle uses, metal by metal."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from cases.case import Case
+from cases.life.given import life_given
+from cases.life.steps import EngineState
+from cases.rating.given import Rating, rating_given
+from cases.rating.result import FATIGUE, KINDS, TENSILE, YIELD
+from fea.material import Material
+from fea.solid.stress import extremes as solid_extremes
+from fea.solid.stress import von_mises as solid_von_mises
+from fea.strength import (
+    CRITERIA,
+    GENERAL_CRITERIA,
+    cycles_to_failure,
+    knock_down,
+    reversed_amplitude,
+    strength_at,
+)
+from fea.stress import extremes, von_mises
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+Integers = NDArray[np.int64]
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Judged:
+    """Shares of strength that a stress cycle uses; arrays of shape (...).
+
+    A share is 0 where the material has no such strength on record, and life infinite.
+    """
+
+    mean: Array  # of the cycle, by the criterion of the case [MPa]
+    amplitude: Array  # [MPa]
+    reversed: Array  # amplitude about zero that wears as hard [MPa]
+    shares: dict[str, Array]  # by kind
+    life_cycles: Array  # to failure
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Counted:
+    """Strengths that metal is judged by, knock-downs taken off; None where none is known.
+
+    Arrays of the shape of the temperatures. [MPa].
+    """
+
+    yield_mpa: Array | None
+    tensile_mpa: Array | None
+    fatigue_mpa: Array | None  # fully reversed amplitude, for the cycles that are wanted
+
+
+def counted(
+    wishes: Rating,
+    material: Material,
+    temperature: ArrayLike,
+    *,
+    cycles: float,
+    strength: float | Array = 1.0,
+) -> Counted:
+    """Strengths of a material at temperatures.
+
+    Parameters
+    ----------
+    wishes : Rating
+    material : Material
+    temperature : array_like, shape (...)
+        [degC]
+    cycles : float
+        That the metal has to last.
+    strength : float or ndarray, shape (...)
+        Factor on all of them.
+
+    Raises
+    ------
+    ValueError
+        As :func:`fea.strength.knock_down`, for a reliability that leaves nothing.
+    """
+    share = strength * (wishes.casting_quality if material.cast else 1.0)
+    fatigue = None
+    if material.fatigue and material.tensile_points:
+        line = material.fatigue
+        down = knock_down(
+            material, temperature,
+            reliability=wishes.reliability, casting_quality=wishes.casting_quality,
+        )  # fmt: skip
+        borne = strength_at(cycles, line.strength, line.cycles, line.exponent)
+        fatigue = strength * down * borne
+    return Counted(
+        yield_mpa=share * material.yield_strength(temperature) if material.yield_points else None,
+        tensile_mpa=share * material.tensile_strength(temperature)
+        if material.tensile_points
+        else None,
+        fatigue_mpa=fatigue,
+    )
+
+
+def known_strengths(material: Material) -> tuple[str, ...]:
+    """Kinds of strength that a material is judged by, of ``KINDS``."""
+    known = {
+        YIELD: bool(material.yield_points),
+        TENSILE: bool(material.tensile_points),
+        FATIGUE: bool(material.fatigue and material.tensile_points),
+    }
+    return tuple(kind for kind in KINDS if known[kind])
+
+
+def wanted_cycles(case: Case, state: EngineState) -> float:
+    """Cycles that the metal has to last in a state; without heat there is only one."""
+    wishes = rating_given(case)
+    only = not life_given(case).heat
+    return wishes.cycles if only or state == EngineState.WARM else wishes.cold_cycles
+
+
+def judge(
+    wishes: Rating,
+    material: Material,
+    idle: Array,
+    gas: Array,
+    temperature: Array,
+    *,
+    cycles: float,
+    strength: float | Array = 1.0,
+) -> Judged:
+    """Set a stress cycle against the strength of a material.
+
+    Parameters
+    ----------
+    wishes : Rating
+    material : Material
+    idle, gas : ndarray, shape (3, ...) or (6, ...)
+        sxx, syy, sxy without gas and at its peak; or sxx, syy, szz, sxy, syz, szx. [MPa]
+    temperature : ndarray, shape (...)
+        [degC]
+    cycles : float
+        That the metal has to last.
+    strength : float or ndarray, shape (...)
+        Factor on all strengths.
+
+    Raises
+    ------
+    KeyError
+        If there is no such criterion.
+    ValueError
+        If there is no such line of the mean stress, or as :func:`counted`.
+    """
+    known = counted(wishes, material, temperature, cycles=cycles, strength=strength)
+    flat = len(gas) == 3
+    amplitudes, means = (CRITERIA if flat else GENERAL_CRITERIA)[wishes.criterion](idle, gas)
+    amplitude, mean, none = amplitudes[0], means[0], np.zeros(amplitudes.shape[1:])
+    shares = dict.fromkeys(KINDS, none)
+    reversed_, life = none, np.full(none.shape, np.inf)
+    if known.yield_mpa is not None:
+        equivalent = von_mises if flat else solid_von_mises
+        shares[YIELD] = equivalent(gas - idle) / known.yield_mpa
+    if known.tensile_mpa is not None:
+        largest = (extremes if flat else solid_extremes)(gas)[0]
+        shares[TENSILE] = np.maximum(largest, 0.0) / known.tensile_mpa
+        if known.fatigue_mpa is not None:
+            assert material.fatigue is not None
+            wear = reversed_amplitude(amplitudes, means, wishes.mean_stress, known.tensile_mpa)
+            worst = np.argmax(wear, axis=0)[None]
+            amplitude, mean, reversed_ = (
+                np.take_along_axis(of, worst, axis=0)[0] for of in (amplitudes, means, wear)
+            )
+            shares[FATIGUE] = reversed_ / known.fatigue_mpa
+            life = cycles_to_failure(
+                reversed_, known.fatigue_mpa, cycles, material.fatigue.exponent
+            )
+    return Judged(
+        mean=mean, amplitude=amplitude, reversed=reversed_, shares=shares, life_cycles=life
+    )

@@ -1,0 +1,295 @@
+"""What a design stands by its solid: the limit where its surface uses up a strength, in depth.
+
+As the section's limit (:mod:`cases.rating.limit`), with all six components of the stress, node by
+node of the surface, at every crank angle. Nodes at a rim where stress has no finite value are left
+out: the finite peak beside it stands for itself. Yield counts what the gas adds, and lets a share
+of ``TAIL`` of the block's metal yield; it is taken to grow in proportion to the gas.
+
+All crank angles and nodes are judged at the asked gas load, of a second state those angles that
+come near the worst of the first. What uses most of each state there is followed to the limit, and
+all nodes are judged again at that load; what is then found to use more is followed too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cases.base.faults import RunError
+from cases.life.steps import TAIL, EngineState
+from cases.rating.given import rating_given
+from cases.rating.judge import LOCAL, RATED_PARTS
+from cases.rating.limit import NEAR, factor_that_uses_all, stands
+from cases.rating.result import DepthSpot, SolidRating
+from cases.rating.shares import Judged, judge, wanted_cycles
+from cases.solid.life import SolidLife
+from cases.solid.result import OWN_PARTS
+from fea.material import REFERENCE
+from fea.solid.spots import near_rims, spot_at, surface_nodes
+from fea.solid.stress import PartStress, recover, von_mises
+
+Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
+
+FOLLOWED = 300
+"""Nodes of a part that are followed to the limit."""
+CLOSE = 0.85
+"""Crank angles whose share is at least this of the largest of the state are followed."""
+NEAR_WORST = 0.7
+"""Those whose share is at least this are looked at again at the limit, and in the second state."""
+MOST_TURNS = 3
+"""Times that the limit is sought with more places followed."""
+SHORT = 5 * NEAR
+"""Share above one at the limit found that asks for another turn."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """What uses most of a strength."""
+
+    share: float
+    engine: EngineState
+    angle: int
+    part: str
+    row: int  # node of the part's stress
+
+
+class SolidLoads:
+    """A solid under other gas loads, judged over its surface.
+
+    Parameters
+    ----------
+    life : SolidLife
+    """
+
+    def __init__(self, life: SolidLife) -> None:
+        self.life = life
+        self.wishes = rating_given(life.case)
+        self._idle = {engine: recover(life.idle(engine)) for engine in life.engine_states}
+        first = next(iter(self._idle.values()))
+        rims = near_rims(life.idle(life.engine_states[0]).model)
+        self._surface = {
+            of.part: rows[~rims[of.nodes[rows]]]
+            for of in first
+            if of.part in (*RATED_PARTS, *OWN_PARTS)
+            and len(rows := np.searchsorted(of.nodes, surface_nodes(of)))
+        }
+        self.tried: list[float] = []
+        self._angles = {engine: list(range(len(life.pressed))) for engine in life.engine_states}
+        self._near = dict(self._angles)
+        self._rows = dict(self._surface)
+        self.yield_share = 0.0
+
+    def used(self, factor: float) -> float:
+        """Largest share of any strength under a gas load.
+
+        Raises
+        ------
+        RunError
+            If contact is not found.
+        """
+        self.tried.append(factor)
+        best = self.worst(factor, self._angles, self._rows)
+        return max(best.share, self.yield_share * factor) if best else self.yield_share * factor
+
+    def idle(self, engine: EngineState) -> tuple[PartStress, ...]:
+        """Stress of every part with no gas."""
+        return self._idle[engine]
+
+    def begin(self) -> None:
+        """Judge the asked gas load at every angle and node, and choose what is followed."""
+        followed: dict[str, list[Integers]] = {part: [] for part in self._surface}
+        near = list(range(len(self.life.pressed)))
+        for engine in self.life.engine_states:
+            shares = []
+            for angle in near:
+                most = 0.0
+                for part, share in self._shares(engine, 1.0, angle, self._surface).items():
+                    rows = self._surface[part]
+                    followed[part].append(rows[np.argsort(-share)[:FOLLOWED]])
+                    most = max(most, float(share.max(initial=0.0)))
+                shares.append(most)
+            most = max(shares)
+            self._angles[engine] = [
+                angle for angle, share in zip(near, shares, strict=True) if share >= CLOSE * most
+            ]
+            near = [
+                angle
+                for angle, share in zip(near, shares, strict=True)
+                if share >= NEAR_WORST * most
+            ]
+            self._near[engine] = near
+        self._rows = {part: np.unique(np.concatenate(rows)) for part, rows in followed.items()}
+
+    def follow(self, place: _Place) -> None:
+        """Follow one more place."""
+        if place.angle not in self._angles[place.engine]:
+            self._angles[place.engine].append(place.angle)
+        rows = self._rows[place.part]
+        self._rows[place.part] = np.union1d(rows, [place.row])
+
+    def everywhere(self, factor: float) -> _Place | None:
+        """What uses most of a strength under a gas load, of all nodes."""
+        return self.worst(factor, self._near, self._surface)
+
+    def worst(
+        self,
+        factor: float,
+        angles: Mapping[EngineState, list[int]],
+        rows: Mapping[str, Integers],
+    ) -> _Place | None:
+        """What uses most of a strength that a place meets, of some angles and nodes."""
+        best: _Place | None = None
+        for engine, some in angles.items():
+            for angle in some:
+                for part, share in self._shares(engine, factor, angle, rows).items():
+                    if not len(share):
+                        continue
+                    at = int(np.argmax(share))
+                    if best is None or share[at] > best.share:
+                        best = _Place(float(share[at]), engine, angle, part, int(rows[part][at]))
+        return best
+
+    def _shares(
+        self, engine: EngineState, factor: float, angle: int, rows: Mapping[str, Integers]
+    ) -> dict[str, Array]:
+        """Largest share of each node, by part."""
+        found = {}
+        for gas, idle in zip(self.at_gas(engine, factor, angle), self._idle[engine], strict=True):
+            if gas.part in rows:
+                judged = self.judged(engine, idle, gas, rows[gas.part])
+                found[gas.part] = np.max([judged.shares[kind] for kind in LOCAL], axis=0)
+        return found
+
+    def at_gas(self, engine: EngineState, factor: float, angle: int) -> tuple[PartStress, ...]:
+        """Stress of every part at one crank angle."""
+        (solution,) = self.life.at_gas(engine, factor, (angle,))
+        return recover(solution)
+
+    def judged(
+        self, engine: EngineState, idle: PartStress, gas: PartStress, rows: Integers
+    ) -> Judged:
+        """Nodes of a part set against its strength."""
+        return judge(
+            self.wishes,
+            self.life.materials[gas.part],
+            idle.stress[:, rows],
+            gas.stress[:, rows],
+            self.temperature(engine, gas)[rows],
+            cycles=wanted_cycles(self.life.case, engine),
+        )
+
+    def temperature(self, engine: EngineState, of: PartStress) -> Array:
+        """At the nodes of a part, shape (k,). [degC]."""
+        warm = self.life.temperature
+        if warm is None or engine is not EngineState.WARM:
+            return np.full(len(of.nodes), REFERENCE)
+        return warm[of.nodes]
+
+    def count_yield(self) -> None:
+        """Share of the yield strength that the asked gas uses of all but a tail of the block."""
+        for engine in self.life.engine_states:
+            for angle in self._angles[engine]:
+                self.yield_share = max(self.yield_share, self._yielding(engine, angle))
+
+    def _yielding(self, engine: EngineState, angle: int) -> float:
+        shares, volumes = [np.zeros(1)], [np.zeros(1)]
+        for gas, idle in zip(self.at_gas(engine, 1.0, angle), self._idle[engine], strict=True):
+            material = self.life.materials[gas.part]
+            if gas.part not in OWN_PARTS or not material.yield_points:
+                continue
+            strength = material.yield_strength(self.temperature(engine, gas))
+            if material.cast:
+                strength = strength * self.wishes.casting_quality
+            shares.append(von_mises(gas.stress - idle.stress) / strength)
+            size = np.repeat(_volumes(gas), gas.prisms.shape[1])
+            volume = np.bincount(gas.prisms.ravel(), size, len(gas.nodes))
+            volumes.append(np.asarray(volume, dtype=float))
+        share = np.concatenate(shares)
+        order = np.argsort(-share)
+        above = np.cumsum(np.concatenate(volumes)[order])
+        return float(share[order[np.searchsorted(above, TAIL * above[-1])]])
+
+
+def _volumes(of: PartStress) -> Array:
+    """Of the prisms of a part, shape (m,). [mm3]."""
+    mesh = of.solution.model.mesh
+    lower, upper = (mesh.points[mesh.prisms[of.elements, start : start + 3]] for start in (0, 12))
+    (ax, ay), (bx, by) = ((lower[:, k] - lower[:, 0])[:, :2].T for k in (1, 2))
+    return np.asarray(np.abs(ax * by - ay * bx) / 2 * (upper - lower)[..., 2].mean(axis=1))
+
+
+def rate_solid(life: SolidLife, spread: tuple[float, ...] | None = None) -> SolidRating:
+    """What a design stands by its solid.
+
+    Parameters
+    ----------
+    life : SolidLife
+    spread : tuple of float, optional
+        What 5, 50 and 95 % of the draws of the section's limit stay below, over the limit.
+
+    Returns
+    -------
+    SolidRating
+    """
+    loads, notes, limit = SolidLoads(life), list[str](), None
+    place: _Place | None = None
+    try:
+        loads.begin()
+        loads.count_yield()
+        for _ in range(MOST_TURNS):
+            limit = factor_that_uses_all(loads)
+            place = loads.everywhere(1.0 if limit is None else limit)
+            if place is None or limit in (None, 0.0) or place.share <= 1 + SHORT:
+                break
+            loads.follow(place)
+    except RunError as error:
+        notes.append(f"no limit by the solid: another gas load could not be solved. {error}")
+        limit = None
+    governing = _spot(loads, place, 1.0 if limit is None else limit) if place else None
+    reached, low, high = None, None, None
+    if limit is not None:
+        found = stands(life.load, limit)
+        off = NEAR
+        if governing and governing.principal_mpa > 0:
+            off += governing.error_mpa / governing.principal_mpa
+        reached = replace(found, error=limit * off)
+        if spread is not None and found.pressure_mpa is not None:
+            low, _, high = (found.pressure_mpa * of for of in spread)
+    return SolidRating(
+        limit=reached, tried=max(loads.tried, default=0.0), governing=governing,
+        yield_share=loads.yield_share, low=low, high=high, notes=tuple(notes),
+    )  # fmt: skip
+
+
+def _spot(loads: SolidLoads, place: _Place, factor: float) -> DepthSpot:
+    gas, idle = (
+        next(of for of in stresses if of.part == place.part)
+        for stresses in (
+            loads.at_gas(place.engine, factor, place.angle), loads.idle(place.engine)
+        )
+    )  # fmt: skip
+    judged = loads.judged(place.engine, idle, gas, np.array([place.row]))
+    at = spot_at(gas, int(gas.nodes[place.row]), 0.0)
+    shares = {kind: float(judged.shares[kind][0]) for kind in judged.shares}
+    told = {
+        name: getattr(at, name)
+        for name in (
+            "part", "clock", "clock_hours", "radius_mm", "x_mm", "y_mm", "depth_mm",
+            "principal_mpa", "error_mpa",
+        )
+    }  # fmt: skip
+    return DepthSpot(
+        **told,
+        crank_angle_deg=loads.life.pressed[place.angle].deg,
+        state=place.engine,
+        criterion=max(LOCAL, key=lambda kind: shares[kind]),
+        shares=shares,
+        mean_mpa=float(judged.mean[0]),
+        amplitude_mpa=float(judged.amplitude[0]),
+        temperature_degc=float(loads.temperature(place.engine, gas)[place.row]),
+        life_cycles=float(judged.life_cycles[0]),
+    )

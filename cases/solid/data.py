@@ -1,0 +1,32 @@
+"""The solid of a design for ``results.json``."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from cases.base.data import fields_of
+from cases.solid.result import DesignSolid, SolidState
+
+
+def solid_dict(found: DesignSolid) -> dict[str, Any]:
+    """States, their spots and growth, and solid over section, the unit in each key."""
+    states = {"one_piece": found.one_piece, "as_made": found.as_made}
+    return {
+        "setting": found.setting,
+        **{name: _state(state) for name, state in states.items() if state is not None},
+        **({"as_made_refused": found.untold} if found.untold else {}),
+        "ratio": found.ratio,
+    }
+
+
+def _state(state: SolidState) -> dict[str, Any]:
+    return {
+        "worst": [fields_of(spot) | {"ratio": spot.ratio} for spot in state.worst],
+        "crank_angles_deg": state.angles_deg,
+        "growth_um": state.growth_um,
+        "growth_crank_angle_deg": state.growth_crank_angle_deg,
+        "deck_shift_um": state.shift_um,
+        "unknowns": state.unknowns,
+        "seconds": state.seconds,
+        "checks": state.checks,
+    }

@@ -1,0 +1,397 @@
+"""The life of a solid: pressed in, warm, at gas of every crank angle, warm and cold.
+
+As :mod:`cases.life.life` has it for a section: each step starts from the one before, as far as
+friction remembers it, and growth counts from the bore as it was honed.
+"""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cases.base.faults import RunError
+from cases.case import Case, Design
+from cases.gas.solve import GasLoad
+from cases.life.base import with_misfit
+from cases.life.given import ONE_PIECE, Heat, InsertFit, life_given
+from cases.life.life import SAME_TEMPERATURE
+from cases.life.steps import EngineState
+from cases.solid.gas import HELD, Instant, gas_forces
+from cases.solid.heat import films_of
+from fea.contact import Fit
+from fea.material import REFERENCE, Material
+from fea.solid import SolidModel, SolidSolution
+from fea.solid.fitted import FittedSolid, FittedState, SolidContactError
+from fea.solid.heat import SolidHeat
+from geometry.clock import clock_of, format_clock
+from geometry.solid.loose import SolidParted, parts_off
+from geometry.solid.mesh import SolidMesh
+
+Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
+
+MOST_HEATINGS = 4
+"""Turns of heat and contact, each with the joint open where the other left it, at most."""
+
+
+def life_materials(case: Case, design: Design) -> dict[str, Material]:
+    """Material of every part that a solid of a design can have, the liner's with its misfit."""
+    materials = with_misfit(case, design)
+    return {**materials, "floor": materials["barrel"]}
+
+
+class SolidLife(ABC):
+    """A solid on its way through the load steps.
+
+    Attributes
+    ----------
+    mesh : SolidMesh
+        A fitted insert is a body of its own in it.
+    materials : mapping of str to Material
+        By part of the mesh.
+    pressed : tuple of Instant
+        Crank angles.
+    temperature : ndarray, shape (n,), or None
+        Of the warm steps; None without heat. [degC]
+    """
+
+    mesh: SolidMesh
+    materials: Mapping[str, Material]
+    temperature: Array | None = None
+
+    def __init__(self, case: Case, design: Design, load: GasLoad, pressed: Sequence[Instant]):
+        self.case, self.design, self.load = case, design, load
+        self.pressed = tuple(pressed)
+        self.given = life_given(case)
+
+    @property
+    def engine_states(self) -> tuple[EngineState, ...]:
+        """In which there is gas, warm first."""
+        warm = (EngineState.WARM,) if self.given.heat else ()
+        return (*warm, EngineState.COLD)
+
+    @abstractmethod
+    def idle(self, engine: EngineState) -> SolidSolution:
+        """With no gas; cold, as honed."""
+
+    @abstractmethod
+    def at_gas(
+        self, engine: EngineState, factor: float = 1.0, angles: Sequence[int] | None = None
+    ) -> tuple[SolidSolution, ...]:
+        """At each crank angle, or at some of them, the gas load times a factor."""
+
+    def moved(self, solution: SolidSolution) -> Array:
+        """Displacement from the honed bore on, shape (n, 3). [mm]."""
+        return solution.displacement - self.idle(EngineState.COLD).displacement
+
+    def _heat(self, given: Heat, mesh: SolidMesh, fitted: SolidParted | None) -> Conduction:
+        return Conduction(given, self.case, self.load, mesh, self.materials, fitted)
+
+
+class Conduction:
+    """Temperature of a solid, on a mesh of its own where heat crosses a joint.
+
+    Parameters
+    ----------
+    given : Heat
+    case : Case
+    load : GasLoad
+    whole : SolidMesh
+        In one piece.
+    materials : mapping of str to Material
+    fitted : SolidParted, optional
+        The solid that the temperature is for, its insert cut loose; the whole if left out.
+    """
+
+    def __init__(
+        self,
+        given: Heat,
+        case: Case,
+        load: GasLoad,
+        whole: SolidMesh,
+        materials: Mapping[str, Material],
+        fitted: SolidParted | None,
+    ) -> None:
+        stated = {"insert": given.joint_conductance, "liner": given.liner_conductance}
+        loose = [part for part in ("insert",) if fitted]
+        if given.liner_conductance is not None and "liner" in whole.parts:
+            loose.append("liner")
+        parted = parts_off(whole, loose) if loose else None
+        self._mesh = parted.mesh if parted else whole
+        self._target = fitted.mesh if fitted else whole
+        self._joints = parted.joints if parted else ()
+        self._loose, self._parted, self._fitted = loose, parted, fitted
+        conductances = [stated[part] or 0.0 for part in loose]
+        self._heat = SolidHeat(
+            self._mesh,
+            {part: materials[part] for part in self._mesh.parts},
+            films_of(given, case, load, self._mesh),
+            joints=list(zip(self._joints, conductances, strict=True)),
+        )
+
+    def solve(self, touching: Array | None = None) -> Array:
+        """Temperature at the nodes of the solid, shape (n,). [degC].
+
+        Parameters
+        ----------
+        touching : ndarray, shape (k,), optional
+            Share of its conductance that each pair of the insert's joint has; all if left out.
+        """
+        shares: list[Array] = []
+        for part, joint in zip(self._loose, self._joints, strict=True):
+            share = np.ones(len(joint.own))
+            if part == "insert" and touching is not None:
+                share = self._carried(touching, joint.own)
+            shares.append(share)
+        found = self._heat.solve(shares).temperature
+        # prism by prism, as both meshes are of the same prisms
+        total = np.zeros(len(self._target.points))
+        count = np.zeros(len(total))
+        np.add.at(total, self._target.prisms, found[self._mesh.prisms])
+        np.add.at(count, self._target.prisms, 1.0)
+        return np.asarray(total / count)
+
+    def _carried(self, touching: Array, own: Integers) -> Array:
+        """Shares of the pairs of the fitted solid on those of the heat's."""
+        assert self._fitted is not None
+        assert self._parted is not None
+        at = self._fitted.origin[self._fitted.joints[0].own]
+        order = np.argsort(at)
+        place = np.searchsorted(at[order], self._parted.origin[own])
+        return np.asarray(touching[order[np.clip(place, 0, len(at) - 1)]])
+
+
+class OnePieceSolid(SolidLife):
+    """Bare, or with an insert that is one with the block.
+
+    Parameters
+    ----------
+    case : Case
+    design : Design
+    load : GasLoad
+    pressed : sequence of Instant
+    mesh : SolidMesh
+
+    Raises
+    ------
+    ValueError
+        If heat finds no way out.
+    """
+
+    def __init__(
+        self,
+        case: Case,
+        design: Design,
+        load: GasLoad,
+        pressed: Sequence[Instant],
+        mesh: SolidMesh,
+    ) -> None:
+        super().__init__(case, design, load, pressed)
+        self.mesh = mesh
+        materials = life_materials(case, design)
+        self.materials = {part: materials[part] for part in mesh.parts}
+        plain = SolidModel(mesh, self.materials, HELD)
+        self._models = {EngineState.COLD: plain}
+        if any(material.misfit for material in self.materials.values()):
+            self._models[EngineState.COLD] = plain.at(np.full(len(mesh.points), REFERENCE))
+        if self.given.heat:
+            self.temperature = self._heat(self.given.heat, mesh, None).solve()
+            self._models[EngineState.WARM] = plain.at(self.temperature)
+        forces = gas_forces(plain, self.pressed)
+        none = np.zeros_like(forces[0])
+        self._solved = {
+            engine: model.solve_many([none, *forces]) for engine, model in self._models.items()
+        }
+
+    def idle(self, engine: EngineState) -> SolidSolution:
+        """With no gas."""
+        return self._solved[engine][0]
+
+    def at_gas(
+        self, engine: EngineState, factor: float = 1.0, angles: Sequence[int] | None = None
+    ) -> tuple[SolidSolution, ...]:
+        """At crank angles: what the gas adds is in proportion to it."""
+        idle, *gas = self._solved[engine]
+        some = range(len(gas)) if angles is None else angles
+        return tuple(
+            replace(
+                gas[angle],
+                displacement=idle.displacement
+                + factor * (gas[angle].displacement - idle.displacement),
+            )
+            for angle in some
+        )
+
+
+class FittedSolidLife(SolidLife):
+    """With an insert that is held by a fit.
+
+    Parameters
+    ----------
+    case : Case
+    design : Design
+    load : GasLoad
+    pressed : sequence of Instant
+    mesh : SolidMesh
+        In one piece.
+    fit : InsertFit
+
+    Raises
+    ------
+    ValueError
+        If heat finds no way out.
+    RunError
+        If contact is not found in a step.
+    """
+
+    def __init__(
+        self,
+        case: Case,
+        design: Design,
+        load: GasLoad,
+        pressed: Sequence[Instant],
+        mesh: SolidMesh,
+        fit: InsertFit,
+    ) -> None:
+        super().__init__(case, design, load, pressed)
+        parted = parts_off(mesh, ["insert"])
+        self.mesh = parted.mesh
+        materials = life_materials(case, design)
+        self.materials = {part: materials[part] for part in mesh.parts}
+        self._fit = fit
+        joint = parted.joints[0]
+        model = SolidModel(self.mesh, self.materials, HELD)
+        fitted = FittedSolid(model, joint, solid_fits(fit, joint.side))
+        if any(material.misfit for material in self.materials.values()):
+            fitted = fitted.at(np.full(len(self.mesh.points), REFERENCE))
+        self.fitted = {EngineState.COLD: fitted}
+        self._forces = gas_forces(model, self.pressed)
+        self._idle = {EngineState.COLD: self._step("pressed in", EngineState.COLD)}
+        if self.given.heat:
+            self._warm_up(self._heat(self.given.heat, mesh, parted), fitted, fit)
+        self._at_gas: dict[tuple[EngineState, float, int], FittedState] = {}
+
+    def _warm_up(self, heat: Conduction, cold: FittedSolid, fit: InsertFit) -> None:
+        """Warm with no gas; heat crosses the joint where it touches then."""
+        if fit.press_creep:
+            cold = cold.with_fits(solid_fits(fit, cold.side, crept=True))
+        state = self._idle[EngineState.COLD]
+        for _ in range(MOST_HEATINGS):
+            touching = np.zeros(len(cold.joint.own))
+            touching[cold.corners] = state.closed
+            temperature = heat.solve(touching)
+            before, self.temperature = self.temperature, temperature
+            self.fitted[EngineState.WARM] = cold.at(temperature)
+            state = self._step("warm", EngineState.WARM, state if before is not None else None)
+            if before is not None and np.abs(temperature - before).max() <= SAME_TEMPERATURE:
+                break
+        self._idle[EngineState.WARM] = state
+
+    def idle(self, engine: EngineState) -> SolidSolution:
+        """With no gas; cold, as honed."""
+        return self._idle[engine].solution
+
+    def states(
+        self, engine: EngineState, factor: float = 1.0, angles: Sequence[int] | None = None
+    ) -> tuple[FittedState, ...]:
+        """The joint at each crank angle, or at some of them, the gas load times a factor."""
+        found: list[FittedState] = []
+        for angle in range(len(self.pressed)) if angles is None else angles:
+            if (engine, factor, angle) not in self._at_gas:
+                deg = self.pressed[angle].deg
+                name = f"{engine} at gas" + ("" if deg is None else f", {deg:.0f} deg")
+                guess = found[-1] if found else self._at_gas.get((engine, 1.0, angle))
+                state = self._step(name, engine, guess, factor * self._forces[angle])
+                self._at_gas[engine, factor, angle] = state
+            found.append(self._at_gas[engine, factor, angle])
+        return tuple(found)
+
+    def at_gas(
+        self, engine: EngineState, factor: float = 1.0, angles: Sequence[int] | None = None
+    ) -> tuple[SolidSolution, ...]:
+        """At crank angles, from the step without gas."""
+        return tuple(state.solution for state in self.states(engine, factor, angles))
+
+    def _step(
+        self,
+        name: str,
+        engine: EngineState,
+        guess: FittedState | None = None,
+        forces: Array | None = None,
+    ) -> FittedState:
+        if forces is not None:
+            before: FittedState | None = self._idle[engine]
+        else:
+            before = self._idle[EngineState.COLD] if engine is EngineState.WARM else None
+        try:
+            return self.fitted[engine].solve(forces, before, guess)
+        except SolidContactError as error:
+            bore, _ = self.case.block.nearest_bore(*error.place[:2].tolist())
+            clock = format_clock(float(clock_of(*error.place[:2])))
+            raise RunError(
+                f'design "{self.design.name}", solid {name}, joint of insert and block at the '
+                f"{error.side}, {clock} of bore {bore}, {-error.place[2]:.1f} mm down: {error} "
+                "Change the fit or the friction."
+            ) from error
+
+
+def solid_fits(fit: InsertFit, touched: Sequence[str], *, crept: bool = False) -> dict[str, Fit]:
+    """The fit by side of a solid's joint; half of the interference on each side.
+
+    A ledge, or the floor of a cut, presses on the insert from below as it stands there, with the
+    friction of the first side.
+    """
+    fits = {
+        part: Fit(
+            overlap=fit.pressing(part, crept=crept) / 2,
+            friction=side.friction,
+            bonded=side.bonded,
+        )
+        for part, side in fit.sides.items()
+        if part in touched
+    }
+    for side_ in sorted(set(touched) - set(fits)):
+        fits[side_] = Fit(friction=next(iter(fit.sides.values())).friction)
+    return fits
+
+
+def untold_joint(case: Case, design: Design, mesh: SolidMesh) -> str:
+    """Why a design can't be solved as it is made, in words; empty where it can."""
+    given, fit = life_given(case), life_given(case).fits.get(design.name, ONE_PIECE)
+    if given.liner_opens and "liner" in mesh.parts:
+        return "the liner's joint can open, and a solid has it in one piece with the barrel only"
+    if fit.sides and fit.compound is not None:
+        return "the compound in the insert's joint is not modelled in a solid"
+    return ""
+
+
+def solid_life(
+    case: Case, design: Design, load: GasLoad, pressed: Sequence[Instant], mesh: SolidMesh
+) -> SolidLife:
+    """The life of a design's solid, of the kind that its fit asks for.
+
+    Parameters
+    ----------
+    case : Case
+    design : Design
+    load : GasLoad
+    pressed : sequence of Instant
+    mesh : SolidMesh
+        In one piece.
+
+    Raises
+    ------
+    RunError
+        If contact is not found in a step, or heat finds no way out.
+    """
+    fit = life_given(case).fits.get(design.name, ONE_PIECE)
+    try:
+        if fit.sides and "insert" in mesh.parts:
+            return FittedSolidLife(case, design, load, pressed, mesh, fit)
+        return OnePieceSolid(case, design, load, pressed, mesh)
+    except ValueError as error:
+        raise RunError(f'design "{design.name}", solid: {error}') from error

@@ -1,0 +1,300 @@
+"""The solid of a design: meshed, solved at every crank angle that counts, its worst spots found."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from time import perf_counter
+
+import numpy as np
+
+from cases.base.faults import RunError
+from cases.base.memory import memory_for
+from cases.case import Case, Design
+from cases.gas.solve import GasLoad, gas_load
+from cases.life.base import Life
+from cases.life.steps import GAS_CYCLES, EngineState
+from cases.solid.gas import HELD, Instant, gas_forces, instants
+from cases.solid.given import Setting, solid_given
+from cases.solid.life import SolidLife, solid_life, untold_joint
+from cases.solid.profiles import growth_down
+from cases.solid.result import DesignSolid, PartField, SolidSpot, SolidState, governing_of
+from cases.solid.section import section_stress
+from cases.solid.words import ERRORS
+from cases.stress.result import DesignResult
+from cases.stress.solve import Stage, load_mesher, solve_section, untold
+from fea.material import Material
+from fea.solid import SolidModel, SolidSolution
+from fea.solid.envelope import WorstStress, worst_of
+from fea.solid.ordering import memory_needed
+from fea.solid.spots import SolidSpot as PeakSpot
+from fea.solid.spots import solid_spots
+from fea.stress import LayerStress
+from geometry.outline import draw_section
+from geometry.refusals import SectionError
+from geometry.section_mesh import SectionMesh
+from geometry.solid.columns import section_of
+from geometry.solid.layers import COARSE, FINE, mesh_solid
+from geometry.solid.mesh import SolidMesh
+
+FINENESS = {"coarse": COARSE, "fine": FINE}
+FITTED = 1.5
+"""Memory of a solid with a joint over that of one piece: a fuller factor, the joint's inverse."""
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Section:
+    """A solved section to set a solid beside."""
+
+    mesh: SectionMesh
+    stresses: Sequence[LayerStress]
+
+
+def design_solid(
+    case: Case,
+    design: Design,
+    gas: GasLoad,
+    solved: DesignResult,
+    stage: Stage = untold,
+    life: Life | None = None,
+) -> tuple[DesignSolid, SolidLife | None]:
+    """The solid of a design as finely as the case asks (:func:`cases.solid.given.with_solid`).
+
+    Parameters
+    ----------
+    case : Case
+    design : Design
+    gas : GasLoad
+    solved : DesignResult
+        Its section.
+    stage : callable
+        Told "solid mesh", "solid" and "solid stress"; with a life "solid life" too.
+    life : Life, optional
+        Of its section, where it is to be solved as it is made too.
+
+    Returns
+    -------
+    solid : DesignSolid
+    life : SolidLife or None
+        As it is made; None where that isn't asked for, or can't be solved.
+
+    Raises
+    ------
+    RunError
+        If it can't be meshed or solved, or needs more memory than there is.
+    """
+    setting = solid_given(case).setting or "fine"
+    start = perf_counter()
+    with stage("solid mesh"):
+        mesh = _meshed(case, design, setting)
+    at = Section(solved.mesh, solved.stresses)
+    one_piece = _one_piece(case, design, gas, mesh, at, setting, stage, start)
+    found = DesignSolid(name=design.name, setting=setting, one_piece=one_piece)
+    if life is None:
+        return found, None
+    if reason := untold_joint(case, design, mesh):
+        return replace(found, untold=reason), None
+    try:
+        with stage("solid life"):
+            state, lived = _as_made(case, design, gas, mesh, setting, life)
+    except RunError as error:
+        return replace(found, untold=str(error)), None
+    return replace(found, as_made=state), lived
+
+
+def solve_solid(
+    case: Case, design: Design | str, joint: str = "one piece", *, setting: Setting = "fine"
+) -> SolidState:
+    """A design in depth, in one state, with its mesh and fields.
+
+    Parameters
+    ----------
+    case : Case
+        From :func:`cases.read.read_case`.
+    design : Design or str
+        One of the case's, or its name.
+    joint : str
+        "one piece": every insert is one with the block, at 20 degC. "as made": fitted where the
+        design is, warm at gas where the case has heat; the section is not solved for it, so no spot
+        has a stress of the section's.
+    setting : str
+        "fine" or "coarse".
+
+    Returns
+    -------
+    SolidState
+
+    Raises
+    ------
+    ValueError
+        If there is no such design or state.
+    CaseError
+        If the engine can't give what is asked of it.
+    RunError
+        If it can't be meshed or solved, or needs more memory than there is.
+    """
+    if isinstance(design, str):
+        named = {one.name: one for one in case.designs}
+        if design not in named:
+            raise ValueError(f'no design is named "{design}". Choose from {", ".join(named)}.')
+        design = named[design]
+    if joint not in ("one piece", "as made"):
+        raise ValueError(
+            f'joint = "{joint}" is no state of a solid. Choose "one piece" or "as made".'
+        )
+    gas, start = gas_load(case), perf_counter()
+    mesh = _meshed(case, design, setting)
+    if joint == "as made":
+        if reason := untold_joint(case, design, mesh):
+            raise RunError(f'design "{design.name}", as made: {reason}.')
+        return _as_made(case, design, gas, mesh, setting, None)[0]
+    solved = solve_section(case, design, draw_section(case.section(design)), gas.line_load)
+    at = Section(solved.mesh, solved.stresses)
+    return _one_piece(case, design, gas, mesh, at, setting, untold, start)
+
+
+def solid_materials(case: Case, design: Design) -> dict[str, Material]:
+    """Material of every part that a solid of a design can have."""
+    materials = case.part_materials(design)
+    return {**materials, "floor": materials["barrel"]}
+
+
+def _one_piece(
+    case: Case,
+    design: Design,
+    gas: GasLoad,
+    mesh: SolidMesh,
+    section: Section,
+    setting: Setting,
+    stage: Stage,
+    start: float,
+) -> SolidState:
+    """At 20 degC, every insert one piece with the block."""
+    pressed = instants(case, gas)
+    materials = solid_materials(case, design)
+    with memory_for(need := int(memory_needed(mesh))) as free:
+        _require(free, need, mesh, design, setting)
+        with stage("solid"):
+            model = SolidModel(mesh, {part: materials[part] for part in mesh.parts}, HELD)
+            solutions = model.solve_many(gas_forces(model, pressed))
+        with stage("solid stress"):
+            state = _read(setting, section, pressed, solutions)
+    return replace(state, seconds=perf_counter() - start)
+
+
+def _as_made(
+    case: Case,
+    design: Design,
+    gas: GasLoad,
+    mesh: SolidMesh,
+    setting: Setting,
+    life: Life | None,
+) -> tuple[SolidState, SolidLife]:
+    """Fitted where the design is; warm at gas, or at gas where there is no heat."""
+    start = perf_counter()
+    pressed = instants(case, gas)
+    with memory_for(need := int(FITTED * memory_needed(mesh))) as free:
+        _require(free, need, mesh, design, setting)
+        lived = solid_life(case, design, gas, pressed, mesh)
+        engine = lived.engine_states[0]
+        solutions = lived.at_gas(engine)
+        step = next(step for step, _ in GAS_CYCLES if step.engine == engine)
+        section = Section(life.mesh, life.stress_of(step)) if life else None
+        state = _read(setting, section, pressed, solutions, lived.idle(EngineState.COLD))
+    return replace(state, seconds=perf_counter() - start), lived
+
+
+def _meshed(case: Case, design: Design, setting: Setting) -> SolidMesh:
+    load_mesher()
+    try:
+        return mesh_solid(
+            section_of(case.block, design.insert, case.thinnest_wall), FINENESS[setting]
+        )
+    except SectionError as error:
+        raise RunError(f'design "{design.name}", solid: {error}') from error
+
+
+def _read(
+    setting: Setting,
+    section: Section | None,
+    pressed: Sequence[Instant],
+    solutions: Sequence[SolidSolution],
+    honed: SolidSolution | None = None,
+) -> SolidState:
+    """What a state comes to; growth counts from the honed bore, or from the drawing."""
+    mesh = solutions[0].model.mesh
+    worst = worst_of(solutions)
+    found = [(one, _load_at(worst, one)) for one in solid_spots(worst)]
+    spots = tuple(_spot(one, pressed[load].deg, section, setting) for one, load in found)
+    leading = governing_of(spots)
+    at = found[spots.index(leading)][1] if leading else 0
+    displacement = solutions[at].displacement
+    if honed is not None:
+        displacement = displacement - honed.displacement
+    depth, growth, shift = growth_down(mesh, displacement)
+    return SolidState(
+        worst=spots,
+        angles_deg=tuple(one.deg for one in pressed if one.deg is not None),
+        growth_um=growth[0],
+        growth_crank_angle_deg=pressed[at].deg,
+        growth_by_depth=growth,
+        shift_um=shift,
+        depth_mm=depth,
+        mesh=mesh,
+        fields=tuple(
+            PartField(
+                part=one.part, nodes=one.nodes, principal=one.principal, angle=one.load,
+                stress=one.stress,
+            )
+            for one in worst
+        ),
+        displacement=displacement,
+        unknowns=mesh.points.size,
+        seconds=0.0,
+    )  # fmt: skip
+
+
+def _load_at(worst: Sequence[WorstStress], spot: PeakSpot) -> int:
+    """Place of the load that pulls hardest at a spot, among those solved."""
+    part = next(one for one in worst if one.part == spot.part)
+    return int(part.load[np.searchsorted(part.nodes, spot.node)])
+
+
+def _spot(
+    found: PeakSpot, deg: float | None, section: Section | None, setting: Setting
+) -> SolidSpot:
+    told = {
+        name: getattr(found, name)
+        for name in (
+            "part", "clock", "clock_hours", "radius_mm", "x_mm", "y_mm", "depth_mm",
+            "principal_mpa", "error_mpa", "sharp",
+        )
+    }  # fmt: skip
+    return SolidSpot(
+        **told,
+        settled=found.error_mpa <= ERRORS[setting] * found.principal_mpa,
+        crank_angle_deg=deg,
+        section_mpa=section_stress(
+            section.mesh, section.stresses, found.part, found.x_mm, found.y_mm
+        )
+        if section
+        else None,
+    )
+
+
+def _require(
+    free: int | None, need: int, mesh: SolidMesh, design: Design, setting: Setting
+) -> None:
+    """Refuse a solid that memory has no room for, before it is started."""
+    if free is None or free >= need:
+        return
+    smaller = (
+        "Ask for the coarse one (hoopclock solve), or end other programs"
+        if setting == "fine"
+        else "End other programs, or leave it out (hoopclock solve --section)"
+    )
+    raise RunError(
+        f'design "{design.name}": its {setting} solid of {mesh.points.size} unknowns needs some '
+        f"{need / 2**30:.1f} GB of memory, and {free / 2**30:.1f} GB are at hand. {smaller}; fewer "
+        "relief cuts, ties and slots, and larger fillets make a smaller mesh too."
+    )

@@ -1,0 +1,149 @@
+"""The limit by a solid: closed form of a pressed ring, what is followed, how it is told."""
+
+import json
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from bench import BARE, BLOCK
+from readback import Page
+
+from cases import solve_case, with_solid
+from cases.gas.solve import gas_load
+from cases.rating import solid as module
+from cases.rating.depth_words import depth_lines, depth_state
+from cases.rating.given import rating_given
+from cases.rating.result import DepthSpot, SolidRating, rating_of
+from cases.rating.solid import SolidLoads, rate_solid
+from cases.report.page import write_report
+from cases.report.results import results_dict
+from cases.solid.gas import instants
+from cases.solid.life import solid_life
+from cases.solid.solve import FINENESS, _meshed
+from fea.strength import knock_down, reversed_amplitude, strength_at
+
+PLAIN = """\
+job = "a plain barrel (invented)"
+[block]
+bore = "80 mm"
+barrel_wall = "8 mm"
+material = "A356-T6"
+crankcase_floor = "60 mm"
+[gas]
+peak_pressure = "120 bar"
+pressurised_depth = "60 mm"
+[section]
+mesh = "coarse"
+depth = "60 mm"
+tolerance = "10 %"
+[rating]
+draws = 0
+"""
+
+
+@pytest.fixture(scope="module")
+def barrel(case_of):
+    """A tube pressed all along, its ends free to grow: Lame's ring at every depth."""
+    case = case_of(PLAIN, BARE)
+    design, load = case.designs[0], gas_load(case)
+    return solid_life(case, design, load, instants(case, load), _meshed(case, design, "coarse"))
+
+
+def test_the_limit_of_a_pressed_tube_is_that_of_lame(barrel):
+    """Hoop at the bore p (b2 + a2) / (b2 - a2), pulsating from 0: Goodman's line by hand."""
+    a, b = 40.0, 48.0
+    per_pressure = (b * b + a * a) / (b * b - a * a)
+    material, wishes = barrel.materials["barrel"], rating_given(barrel.case)
+    line = material.fatigue
+    tensile = wishes.casting_quality * material.tensile_strength(20.0)
+    borne = strength_at(wishes.cycles, line.strength, line.cycles, line.exponent) * knock_down(
+        material, 20.0, reliability=wishes.reliability, casting_quality=wishes.casting_quality
+    )
+    hoop = np.linspace(10, 300, 20_001)
+    wear = reversed_amplitude(hoop / 2, hoop / 2, wishes.mean_stress, tensile)
+    wanted = float(np.interp(1, wear / borne, hoop)) / per_pressure / 12.0
+    found = rate_solid(barrel)
+    assert found.limit.factor == pytest.approx(wanted, rel=0.02)
+    assert found.governing.part == "barrel"
+    assert found.governing.radius_mm == pytest.approx(40.0, abs=1e-6)
+    assert found.governing.crank_angle_deg is None
+    assert found.limit.pressure_mpa == pytest.approx(12 * found.limit.factor)
+
+
+def test_what_uses_more_at_the_limit_than_what_was_followed_is_followed_too(barrel, monkeypatch):
+    """With one node followed that is not the worst, the second turn finds the same limit."""
+    whole = rate_solid(barrel)
+    begin = SolidLoads.begin
+
+    def begin_elsewhere(self):
+        begin(self)
+        self._rows = {"barrel": self._rows["barrel"][-1:]}
+        far = self._surface["barrel"]
+        share = self._shares(self.life.engine_states[0], 1.0, 0, {"barrel": far})["barrel"]
+        self._rows = {"barrel": far[np.argsort(share)[:1]]}
+
+    monkeypatch.setattr(module.SolidLoads, "begin", begin_elsewhere)
+    again = rate_solid(barrel)
+    assert again.limit.factor == pytest.approx(whole.limit.factor, rel=0.01)
+
+
+SPOT = DepthSpot(
+    part="barrel", clock="1:58", clock_hours=1.9667, radius_mm=47.31, x_mm=40.26, y_mm=24.84,
+    depth_mm=3.27, crank_angle_deg=22.4, state="cold", criterion="fatigue",
+    shares={"fatigue": 0.9996, "yield": 0.617, "tensile strength": 0.655}, principal_mpa=88.66,
+    error_mpa=1.77, mean_mpa=53.01, amplitude_mpa=35.65, temperature_degc=114.1,
+    life_cycles=1.005e7,
+)  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def told(case_of):
+    """A section's rating with a made-up limit by the solid beside it."""
+    case = case_of(BLOCK, "[rating]\ndraws = 0\n", BARE)
+    result = solve_case(case, rate=True)
+    (design,) = result.designs
+    rating = rating_of(design)
+    stands = replace(rating.limit, factor=0.953, pressure_mpa=11.44, error=0.021)
+    solid = SolidRating(
+        limit=stands, tried=1.27, governing=SPOT, yield_share=0.533, low=8.31, high=14.92
+    )
+    rated = replace(rating, solid=solid)
+    return replace(
+        result, case=with_solid(case, "fine"),
+        designs=(replace(design, found={**design.found, "rating": rated}),),
+    )  # fmt: skip
+
+
+def test_results_json_stands_on_the_solid_and_keeps_the_section_s(told):
+    rating = json.loads(json.dumps(results_dict(told)))["designs"][0]["rating"]
+    assert rating["stands_on"] == "solid"
+    assert rating["limit"]["factor"] == 0.953
+    assert (rating["limit"]["low"], rating["limit"]["high"]) == (8.31, 14.92)
+    assert rating["governing"]["depth_mm"] == 3.27
+    assert rating["governing"]["clock"] == "1:58"
+    assert rating["section"]["limit"]["factor"] == pytest.approx(
+        rating_of(told.designs[0]).limit.factor, rel=1e-6
+    )
+
+
+def test_terminal_and_page_tell_it_first(told, tmp_path, unpictured):
+    table = depth_lines(told.designs)[0]
+    section = rating_of(told.designs[0]).limit.factor
+    assert table.rows[0][:5] == ("bare", "0.95", f"{section:.2f}", "114", "83-149")
+    assert table.rows[0][5] == "barrel 1:58, 3.3 mm down: fatigue, cold, 22 deg"
+    page = Page(write_report(told, tmp_path).read_text(encoding="utf-8"))
+    found = next(one for one in page.tables if "by its solid" in one.title)
+    names = [name for name, _ in found.headings]
+    row = dict(zip(names, found.rows[0], strict=True))
+    assert row["times the gas load"] == "0.95"
+    assert row["its error"] == "0.021"
+    assert row["by the section"] == f"{section:.2f}"
+    assert (row["peak"], row["5 %"], row["95 %"]) == ("114", "83", "149")
+    assert (row["place"], row["below the deck"]) == ("barrel 1:58", "3.3")
+    assert (row["by"], row["at"]) == (depth_state(SPOT), "114")
+    assert any("Below the gas load" in line and "95 %" in line for line in page.prose["rating"])
+
+
+def test_a_coarse_mesh_is_there_for_both(barrel):
+    assert set(FINENESS) == {"coarse", "fine"}
+    assert barrel.temperature is None

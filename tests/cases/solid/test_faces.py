@@ -1,0 +1,202 @@
+"""What is told of the solid: page, terminal, results.json, pictures, VTU, read back."""
+
+import json
+import re
+from dataclasses import replace
+
+import meshio
+import numpy as np
+import pytest
+from readback import Page, Quantity, fault_of_cell
+
+from cases.base.faults import Refusal
+from cases.base.subject import TextTable
+from cases.report.page import write_report
+from cases.report.results import results_dict, write_outputs
+from cases.solid.figures import governing_places, stress_figure
+from cases.solid.lines import solid_lines
+from cases.solid.profiles import growth_down, stress_down
+from cases.solid.result import solid_of
+from cases.solid.vtu import write_solid_vtu
+from cases.solid.words import first_lines, worth_words
+
+HEADINGS = {
+    "clock position": "clock", "below the deck": "depth_mm", "solid": "principal_mpa",
+    "stress": "principal_mpa", "error": "error_mpa", "section": "section_mpa",
+    "solid over section": "ratio", "crank angle": "crank_angle_deg", "radius": "radius_mm",
+    "part": "part",
+}  # fmt: skip
+UNITS = {"mm": "mm", "mpa": "MPa", "deg": "deg", "ratio": "", "um": "um"}
+
+
+def expected(spot, heading):
+    """What a cell under a heading shows of a spot."""
+    name = HEADINGS[heading]
+    value = getattr(spot, name)
+    if value is None or isinstance(value, str):
+        return value
+    return Quantity(value, UNITS[name.rpartition("_")[2] if "_" in name else name])
+
+
+@pytest.fixture
+def page(told, tmp_path, monkeypatch):
+    monkeypatch.setattr("cases.report.page._data_address", str)
+    return Page(write_report(told, tmp_path).read_text(encoding="utf-8"))
+
+
+def test_page_shows_the_governing_spot_of_each_design_beside_the_section(told, page):
+    table = next(one for one in page.tables if one.title.startswith("Worst spot of the block"))
+    assert len(table.rows) == len(told.designs)
+    for row, design in zip(table.rows, told.designs, strict=True):
+        state = solid_of(design).one_piece
+        for (heading, unit), cell in zip(table.headings[1:], row[1:], strict=True):
+            wanted = (
+                Quantity(float(np.mean(state.growth_um)), "um")
+                if heading == "growth at the deck"
+                else expected(state.governing, heading)
+            )
+            assert not fault_of_cell(cell, wanted, unit), heading
+
+
+def test_page_lists_every_spot_and_says_which_can_t_be_rated(told, page):
+    (table,) = [one for one in page.tables if "Separate spots" in one.title]
+    spots = [spot for design in told.designs for spot in solid_of(design).one_piece.worst]
+    for row, spot in zip(table.rows, spots, strict=True):
+        for (heading, unit), cell in zip(table.headings[1:-1], row[1:-1], strict=True):
+            assert not fault_of_cell(cell, expected(spot, heading), unit), heading
+        assert ("don't rate" in row[-1]) == spot.sharp
+        assert ("not within 6 %" in row[-1]) == (not spot.settled and not spot.sharp)
+
+
+def test_the_chapter_opens_with_the_order_of_the_designs(told, page):
+    assert page.prose["solid"][1] == first_lines(told)[0]
+
+
+def test_results_json_has_the_keys_that_others_rely_on(told):
+    design = json.loads(json.dumps(results_dict(told)))["designs"][1]["solid"]
+    state = solid_of(told.designs[1]).one_piece
+    found = design["one_piece"]
+    for key in ("part", "clock", "clock_hours", "radius_mm", "depth_mm", "principal_mpa",
+                "error_mpa", "sharp", "crank_angle_deg"):  # fmt: skip
+        for spot, one in zip(state.worst, found["worst"], strict=True):
+            value = getattr(spot, key)
+            assert one[key] == (pytest.approx(value) if isinstance(value, float) else value), key
+    assert found["growth_um"] == pytest.approx(state.growth_um, rel=1e-6)
+    assert len(found["growth_um"]) == 360
+    assert found["growth_crank_angle_deg"] == state.growth_crank_angle_deg
+    assert found["unknowns"] == state.unknowns
+    assert found["seconds"] == pytest.approx(state.seconds)
+    assert design["ratio"] == pytest.approx(state.governing.principal_mpa / 91.7)
+    assert "as_made" not in design
+
+
+def test_terminal_sets_the_solid_beside_the_section(told):
+    table = solid_lines(told)[0]
+    assert isinstance(table, TextTable)
+    for row, design in zip(table.rows, told.designs, strict=True):
+        spot = solid_of(design).one_piece.governing
+        assert row[:3] == (design.name, f"{spot.part} {spot.clock}", f"{spot.depth_mm:.1f}")
+        assert float(row[3]) == round(spot.principal_mpa)
+        assert float(row[4]) == pytest.approx(spot.error_mpa, abs=0.05)
+        assert float(row[5]) == round(spot.section_mpa)
+        assert float(row[6]) == pytest.approx(spot.ratio, abs=0.005)
+
+
+def test_designs_stand_in_the_order_of_the_solid(told):
+    """By the section the insert is pulled less, by the solid more: the sentence says both."""
+    (line,) = first_lines(told)
+    assert re.search(r"the least first: bare 1\d\d MPa .*; ring 17\d MPa", line)
+    assert line.endswith("The section, a mean over the depth, would order them ring, bare.")
+
+
+def test_designs_that_errors_don_t_part_are_called_alike(told):
+    bare, ring = told.designs
+    same = solid_of(bare)
+    designs = (bare, replace(ring, found={**ring.found, "solid": replace(same, name="ring")}))
+    assert "bare and ring are alike" in first_lines(replace(told, designs=designs))[0]
+    assert "alike" not in first_lines(told)[0]
+
+
+def test_what_the_section_is_worth_is_what_was_found(told):
+    ratios = [f"{solid_of(one).ratio:.2f} times ({one.name})" for one in told.designs]
+    assert all(ratio in worth_words(told) for ratio in ratios)
+
+
+def test_a_refused_solid_is_told_first_of_all(told, tmp_path, monkeypatch):
+    monkeypatch.setattr("cases.report.page._data_address", str)
+    bare, ring = told.designs
+    why = Refusal("It would need 9.1 GB.")
+    refused = replace(told, designs=(bare, replace(ring, found={**ring.found, "solid": why})))
+    assert first_lines(refused)[0].startswith("ring: no solid")
+    page = Page(write_report(refused, tmp_path).read_text(encoding="utf-8"))
+    assert any("ring has no solid. It would need 9.1 GB." in line for line in page.prose["solid"])
+    assert results_dict(refused)["designs"][1]["solid_refused"] == "It would need 9.1 GB."
+
+
+def test_stress_down_the_wall_is_that_of_the_column_at_the_spot(told):
+    state = solid_of(told.designs[1]).one_piece
+    spot = state.governing
+    depth, stress = stress_down(state, spot)
+    assert (np.diff(depth) > 0).all()
+    assert depth[0] == 0
+    assert depth[-1] == 40
+    assert depth[np.argmax(stress)] == pytest.approx(spot.depth_mm)
+    assert stress.max() == pytest.approx(spot.principal_mpa)
+
+
+def test_growth_by_depth_is_read_off_the_bore(told):
+    """31 um at the deck and 0.3 um less for each mm down, an oval of 4.5 um on it."""
+    state = solid_of(told.designs[0]).one_piece
+    depth, growth, _ = growth_down(state.mesh, state.displacement)
+    assert growth[0, 90] == pytest.approx(31 + 4.5, abs=1e-3)
+    assert growth[0, 0] == pytest.approx(31 - 4.5, abs=1e-3)
+    np.testing.assert_allclose(growth.mean(axis=1), 31 - 0.3 * depth, atol=1e-3)
+
+
+def test_a_translation_is_no_growth(told):
+    mesh = solid_of(told.designs[0]).one_piece.mesh
+    _, growth, shift = growth_down(mesh, np.tile([0.03, -0.04, 0.01], (len(mesh.points), 1)))
+    assert shift == pytest.approx(50, abs=1e-3)
+    np.testing.assert_allclose(growth, 0, atol=1e-4)
+
+
+def test_one_picture_has_all_designs_at_every_governing_place(told):
+    places = governing_places(told)
+    assert len(places) == 1  # both lie at 2:00 in the barrel
+    figure = stress_figure(told, places)
+    (axes,) = figure.axes
+    assert [line.get_label() for line in axes.lines if len(line.get_xdata()) > 2] == [
+        design.name for design in told.designs
+    ]
+    low, high = axes.get_ylim()
+    assert low > high == 0  # the deck on top
+
+
+def test_the_vtu_file_holds_the_prisms_and_their_stress(told, tmp_path):
+    state = solid_of(told.designs[0]).one_piece
+    write_solid_vtu(state, tmp_path / "bare-solid.vtu")
+    read = meshio.read(tmp_path / "bare-solid.vtu")
+    (cells,) = read.cells
+    assert cells.type == "wedge18"
+    at = read.points[cells.data]
+    # corners: three below, three above them; then middles of edges, then of upright faces
+    np.testing.assert_allclose(at[:, :3, :2], at[:, 3:6, :2], atol=1e-4)
+    assert (at[:, :3, 2] < at[:, 3:6, 2]).all()
+    edges = [(0, 1), (1, 2), (2, 0), (3, 4), (4, 5), (5, 3), (0, 3), (1, 4), (2, 5)]
+    for place, (one, other) in enumerate(edges, 6):
+        middle = (at[:, one] + at[:, other]) / 2
+        assert np.abs(at[:, place] - middle).max() < 2.5  # off the chord of a curved edge
+        np.testing.assert_allclose(at[:, place, 2], middle[:, 2], atol=1e-4)
+    for place, (one, other) in zip((15, 16, 17), ((6, 9), (7, 10), (8, 11)), strict=True):
+        np.testing.assert_allclose(at[:, place], (at[:, one] + at[:, other]) / 2, atol=1e-4)
+    np.testing.assert_allclose(
+        read.point_data["principal_mpa"], state.fields[0].principal, rtol=1e-6
+    )
+
+
+def test_a_run_writes_all_of_it(told, tmp_path, monkeypatch):
+    monkeypatch.setattr("cases.report.results.write_pictures", lambda *_: ())
+    monkeypatch.setattr("cases.report.page._data_address", str)
+    write_outputs(told, tmp_path)
+    files = json.loads((tmp_path / "results.json").read_text(encoding="utf-8"))["files"]
+    assert {"bare-solid.vtu", "ring-solid.vtu"} <= set(files)

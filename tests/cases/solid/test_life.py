@@ -1,0 +1,111 @@
+"""A solid as it is made: films by depth, what heat and fit do, what can't be told."""
+
+import numpy as np
+import pytest
+from bench import BARE, BLOCK, ENGINE, FIT, GAS, HEAT, LINED, RING, TIES
+
+from cases import RunError, solve_solid
+from cases.gas.solve import gas_load
+from cases.life.given import life_given
+from cases.life.steps import EngineState
+from cases.solid.gas import instants
+from cases.solid.heat import films_of, reached
+from cases.solid.life import FittedSolidLife, OnePieceSolid, solid_fits, solid_life
+from cases.solid.solve import _meshed
+
+LOW = 'crankcase_floor = "60 mm"\njacket_depth = "40 mm"\nmaterial = "A356-T6"\n'
+SHORT = BLOCK.replace('material = "A356-T6"\n', LOW)
+
+
+def lived(case, name):
+    design = next(one for one in case.designs if one.name == name)
+    load = gas_load(case)
+    return solid_life(case, design, load, instants(case, load), _meshed(case, design, "coarse"))
+
+
+@pytest.mark.parametrize("gas", [GAS, ENGINE])
+def test_the_gas_film_is_what_is_stated_in_the_mean_over_the_section(case_of, gas):
+    """By crank angle it is hottest at the deck; a static load's reaches as deep as that."""
+    case = case_of(SHORT.replace(GAS, gas), TIES, BARE, HEAT)
+    share = reached(case, gas_load(case))
+    depth = np.linspace(0, case.section_depth, 4001)
+    assert np.trapezoid(share(depth), depth) / case.section_depth == pytest.approx(1, rel=2e-3)
+    assert (np.diff(share(np.linspace(0, 60, 200))) <= 1e-12).all()
+    if gas is ENGINE:
+        assert share(np.zeros(1))[0] > 1.5 * share(np.array([20.0]))[0] > 0
+
+
+def test_every_wetted_face_has_its_film(case_of):
+    case = case_of(SHORT, TIES, BARE, RING, HEAT)
+    mesh = _meshed(case, case.designs[1], "coarse")
+    films = films_of(life_given(case).heat, case, gas_load(case), mesh)
+    assert {"bore", "jacket", "undersides"} <= set(films)
+    assert not {"cut", "crankcase"} & set(films)
+
+
+def test_what_is_bare_and_cold_is_one_piece(case_of):
+    case = case_of(SHORT, TIES, BARE)
+    made, one = (solve_solid(case, "bare", joint, setting="coarse")
+                 for joint in ("as made", "one piece"))  # fmt: skip
+    assert [spot.principal_mpa for spot in made.worst] == pytest.approx(
+        [spot.principal_mpa for spot in one.worst]
+    )
+    np.testing.assert_allclose(made.growth_um, one.growth_um, atol=1e-9)
+
+
+@pytest.fixture(scope="module")
+def fitted(case_of):
+    return lived(case_of(SHORT, TIES, RING, FIT, HEAT), "ring")
+
+
+def test_a_press_squeezes_the_insert_and_warms_it_with_the_block(fitted):
+    assert isinstance(fitted, FittedSolidLife)
+    pressed = fitted._idle[EngineState.COLD]
+    assert pressed.closed.any()
+    assert (pressed.pressure[pressed.closed] >= 0).all()
+    np.testing.assert_allclose(pressed.solution.reactions.sum(axis=0), 0, atol=1.0)
+    warm = fitted.temperature
+    assert 90 <= warm.min() < warm.max() < 700
+    mesh = fitted.mesh
+    insert = np.unique(mesh.prisms[mesh.part == mesh.parts.index("insert")])
+    assert warm[insert].mean() < warm[np.unique(mesh.sides["bore"])].max()
+
+
+def test_gas_starts_from_the_warm_step_and_grows_the_bore(fitted):
+    (state,) = fitted.states(EngineState.WARM)
+    half, more = (
+        fitted.states(EngineState.WARM, factor)[0].solution.displacement for factor in (0.5, 2.0)
+    )
+    bore = np.unique(fitted.mesh.sides["bore"])
+    out = fitted.mesh.points[bore, :2] / 40.0
+
+    def grown(of):
+        return float((of[bore, :2] * out).sum(axis=1).mean())
+
+    idle = fitted.idle(EngineState.WARM).displacement
+    assert grown(idle) < grown(half) < grown(state.solution.displacement) < grown(more)
+
+
+def test_fits_are_half_of_the_interference_and_a_ledge_stands_free(fitted):
+    fit = life_given(fitted.case).fits["ring"]
+    fits = solid_fits(fit, ("barrel", "outer wall", "tie", "ledge"))
+    assert fits["barrel"].overlap == pytest.approx(0.02)
+    assert fits["ledge"].overlap == 0
+    assert not fits["ledge"].bonded
+    assert fits["ledge"].friction == 0.12
+
+
+def test_without_gas_and_heat_scaling_is_linear(case_of):
+    life = lived(case_of(SHORT, TIES, BARE), "bare")
+    assert isinstance(life, OnePieceSolid)
+    one, two = (life.at_gas(EngineState.COLD, factor)[0] for factor in (1.0, 2.0))
+    np.testing.assert_allclose(two.displacement, 2 * one.displacement)
+
+
+def test_a_liner_that_can_open_is_not_told(case_of):
+    opens = LINED.replace('material = "A356', 'liner_joint = "slip"\nmaterial = "A356', 1)
+    case = case_of(opens, BARE)
+    if not life_given(case).liner_opens:
+        pytest.skip("the bench liner is held otherwise")
+    with pytest.raises(RunError, match="one piece with the barrel only"):
+        solve_solid(case, "bare", "as made", setting="coarse")

@@ -1,0 +1,61 @@
+"""Stress of a solid: exact where strain is linear, part by part, with heat taken out."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from solid_meshes import draw_up, grid, moved
+
+from fea.material import Material
+from fea.solid import SolidModel
+from fea.solid.elasticity import hooke, lame
+from fea.solid.ordering import column_order, memory_needed, require_memory
+from fea.solid.stress import extremes, principal, recover, von_mises
+
+SOFT = Material("soft", 50_000.0, 0.4, expansion=2e-5)
+HARD = Material("hard", 200_000.0, 0.2, expansion=1e-5)
+
+
+@pytest.fixture(scope="module")
+def model():
+    mesh = moved(draw_up(*grid(3, 3), [-1, -0.6, -0.2, 0]), lambda p: p * [30.0, 20.0, 25.0])
+    middle = mesh.points[mesh.prisms].mean(axis=1)
+    halves = replace(mesh, part=(middle[:, 2] > -15).astype(np.int64), parts=("low", "high"))
+    return SolidModel(halves, {"low": SOFT, "high": HARD})
+
+
+def test_linear_strain_gives_exact_stress_at_every_node_of_each_part(model):
+    x, y, z = model.mesh.points.T
+    u = 1e-4 * np.stack([x * y + z * z / 2, x * x / 3 - y * z, x * z + y * y / 5], axis=1)
+    strain = 1e-4 * np.array([y, -z, x, (x + 2 * x / 3) / 2, (-y + 2 * y / 5) / 2, (z + z) / 2])
+    solution = replace(model.solve(np.zeros_like(u)), displacement=u)
+    for stress, material in zip(recover(solution), (SOFT, HARD), strict=True):
+        exact = hooke(strain[:, stress.nodes], *lame(material))
+        np.testing.assert_allclose(stress.stress, exact, atol=1e-3 * np.abs(exact).max())
+
+
+def test_parts_that_grow_alike_have_no_stress(model):
+    alike = model.with_materials({"low": HARD}).at(np.full(len(model.mesh.points), 150.0))
+    for stress in recover(alike.solve(np.zeros_like(model.mesh.points))):
+        assert np.abs(stress.stress).max() < 1e-6
+
+
+def test_principal_stresses_are_those_of_the_matrix():
+    stress = np.random.default_rng(3).normal(size=(6, 40)) * 100
+    largest, smallest = extremes(stress)
+    values, directions = principal(stress)
+    np.testing.assert_allclose([largest, smallest], values[[0, 2]], atol=1e-9)
+    np.testing.assert_allclose((directions**2).sum(axis=1), 1)
+    a, b, c = values
+    np.testing.assert_allclose(
+        von_mises(stress), np.sqrt(((a - b) ** 2 + (b - c) ** 2 + (c - a) ** 2) / 2)
+    )
+
+
+def test_order_holds_every_unknown_once_and_memory_is_told_before(model):
+    order = column_order(model.mesh)
+    assert sorted(order.order) == list(range(model.mesh.points.size))
+    needed = memory_needed(model.mesh)
+    require_memory(model.mesh, 1.01 * needed)
+    with pytest.raises(MemoryError, match=r"unknowns needs about .* Use a coarser mesh or fewer"):
+        require_memory(model.mesh, 0.99 * needed)

@@ -1,0 +1,41 @@
+"""Random blocks in layers: each becomes a sound closed solid, or is refused with a reason."""
+
+import numpy as np
+import pytest
+from hypothesis import assume, given, settings
+from prisms import area_vectors, node_jacobians, volume_by_part
+from random_blocks import blocks, inserts, quiet
+
+from geometry import SectionError
+from geometry.outline import draw_section
+from geometry.solid.columns import section_of
+from geometry.solid.layers import COARSE, mesh_solid
+
+
+def is_sound(block, insert):
+    try:
+        section = section_of(block, insert)
+        draw_section(section)
+    except SectionError:
+        assume(False)
+    try:
+        mesh = mesh_solid(section, COARSE)
+    except SectionError:
+        return
+    assert node_jacobians(mesh).min() > 0
+    closed = sum(area_vectors(mesh, name).sum(axis=0) for name in (*mesh.sides, *mesh.flats))
+    assert np.abs(closed).max() < 1e-5
+    assert min(volume_by_part(mesh).values()) > 0
+
+
+@settings(quiet, max_examples=6)
+@given(blocks, inserts)
+def test_a_random_block_becomes_a_sound_solid(block, insert):
+    is_sound(block, insert)
+
+
+@pytest.mark.slow
+@settings(quiet, max_examples=400)
+@given(blocks, inserts)
+def test_hundreds_of_random_blocks_become_sound_solids(block, insert):
+    is_sound(block, insert)

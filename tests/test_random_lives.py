@@ -1,0 +1,128 @@
+"""Random fitted blocks: each is solved or stopped by a named error, and the errors told cover.
+
+A life is solved as any, then once more on a mesh of half the size. Each stress that is shown or
+rated in any step is compared with what the finer mesh has at its place. A block counts as covered
+where all of them lie within the errors told.
+
+Measured with -m slow: @MEASURED@
+"""
+
+import os
+import tempfile
+from collections import Counter
+from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import Phase, given, settings
+from random_blocks import quiet
+from random_cases import cases, text_of
+
+from cases.base.faults import CaseError, RunError
+from cases.gas.solve import gas_load
+from cases.life.life import FittedLife
+from cases.life.refine import _different, _that_count, settled_life
+from cases.read import read_case
+from cases.stress.solve import START, load_mesher, solve_section
+from fea.adaptive import sizes_of
+from fea.hotspots import APART, hot_spots
+from fea.stress import extremes
+from geometry import SectionError
+from geometry.outline import draw_section
+
+BLOCKS = 200
+
+
+def stress_near(spot, spots, stresses, points):
+    """Largest principal stress of a part about a spot's place on another mesh. [MPa]."""
+    reach = max(APART, 2 * spot.size_mm)
+    near = [
+        (np.hypot(other.x_mm - spot.x_mm, other.y_mm - spot.y_mm), other.principal_mpa)
+        for other in spots
+        if other.part == spot.part and not other.sharp
+    ]
+    if near and min(near)[0] < reach:
+        return min(near)[1]
+    found = []
+    for layer in stresses:
+        away = np.hypot(*(points[layer.nodes] - [spot.x_mm, spot.y_mm]).T)
+        close = away <= max(spot.size_mm, away.min())
+        if layer.part == spot.part and away.min() < reach:
+            found.append(extremes(layer.stress)[0][close].max())
+    return max(found)
+
+
+def read(text):
+    """The case of a text, and the outline of its design; None where it is refused."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "case.toml"
+        path.write_text(text)
+        try:
+            case = read_case(path)
+            return case, draw_section(case.section(case.designs[0]))
+        except (CaseError, SectionError):
+            return None
+
+
+def became(text):
+    """What became of a block, and of each stress shown: value, error told, and on a finer mesh."""
+    case, outline = read(text)
+    (design,) = case.designs
+    load = gas_load(case)
+    try:
+        solved = solve_section(case, design, outline, load.line_load)
+        life = settled_life(case, design, solved, load)
+        if not isinstance(life, FittedLife) or life.stands is None:
+            return "idle", []
+        finer = load_mesher()(outline, wishes=[sizes_of(life.mesh, 0.5)], **START[case.mesh])
+        other = FittedLife(case, design, finer, load, life.fit, life)
+    except RunError as error:
+        return "stopped" if 'design "fitted"' in str(error) else str(error), []
+    rows, steps = [], _different(life)
+    spots = [life.stands.hot_spots[step] for step in steps]
+    for step, chosen in zip(steps, _that_count(case.block, spots), strict=True):
+        stresses = other.stress_of(step)
+        there = hot_spots(other.solution(step), stresses)
+        rows += [
+            (
+                spot.principal_mpa,
+                spot.error_mpa,
+                stress_near(spot, there, stresses, other.mesh.points),
+            )
+            for spot in chosen
+        ]
+    return "solved", rows
+
+
+def texts(many):
+    """Blocks that can be drawn, no two alike."""
+    found: dict[str, None] = {}
+
+    @settings(quiet, max_examples=20 * many, phases=[Phase.generate], database=None)
+    @given(cases)
+    def draw(drawn):
+        if len(found) < many and (text := text_of(drawn)) not in found and read(text):
+            found[text] = None
+
+    draw()
+    assert len(found) == many
+    return list(found)
+
+
+@pytest.mark.slow
+def test_two_hundred_random_fitted_blocks():
+    kinds, covered, off = Counter(), [], []
+    with ProcessPoolExecutor(os.cpu_count()) as workers:
+        for kind, rows in workers.map(became, texts(BLOCKS)):
+            kinds[kind] += 1
+            if rows:
+                value, error, finer = np.transpose(rows)
+                outside = np.abs(finer - value) > error
+                covered.append(not outside.any())
+                off += [(v, e, f) for v, e, f in np.array(rows)[outside]]
+    share = np.mean(covered)
+    print(dict(kinds), f"covered {share:.1%} of {len(covered)}", *off, sep="\n")
+    assert set(kinds) <= {"solved", "stopped", "idle"}
+    assert kinds["solved"] > 0.8 * BLOCKS
+    assert share >= 0.95
