@@ -297,7 +297,7 @@ def _between(left: sparse.csr_array, dense: Array, right: sparse.csr_array) -> A
 class SearchSettings:
     """Numbers that steer the search for sets; the answer doesn't depend on them."""
 
-    most: int = 40  # systems
+    most: int = 100  # systems of an attempt
     patient: int = 12  # systems with the first tolerances
     easier: float = 1.35  # factor by which they grow with each further system
     most_easing: int = 12  # systems that they grow with
@@ -355,7 +355,8 @@ def search(
 
     Where steps are cut short, the sets of a loose piece may stand still, and those of one that is
     about to slide go astray where they are not: the first are sought with whole steps from where
-    they stand still, and from all of the joint open, which is what a clearance leaves in the end.
+    they stand still. Then the piece that changed most is kept as one that is loose, or all is begun
+    open, which is what a clearance leaves in the end.
 
     Parameters
     ----------
@@ -367,13 +368,22 @@ def search(
         Body of the part that each pair belongs to.
     settings : SearchSettings
     """
-    systems, none = 0, np.zeros(joint.count)
+    none = np.zeros(joint.count)
     apart = Sets(task.held, task.held, np.stack([none, none]), none)
-    for begun, goes_on in ((first, False), (first, True), (apart, True)):
-        ended = _attempt(joint, task, begun, piece, settings, goes_on)
-        systems += ended.systems
+    none_loose = np.zeros(joint.count, dtype=bool)
+    ended = _attempt(joint, task, first, piece, settings, True, none_loose)
+    systems = ended.systems
+    restless = np.asarray(np.bincount(piece, ended.doubt) / np.bincount(piece), dtype=np.float64)
+    rattles = (restless == restless.max())[piece]
+    for begun, goes_on, loose in (
+        (first, False, none_loose),
+        (first, True, rattles),
+        (apart, True, none_loose),
+    ):
         if ended.settled:
             break
+        ended = _attempt(joint, task, begun, piece, settings, goes_on, loose)
+        systems += ended.systems
     return replace(ended, systems=systems)
 
 
@@ -384,12 +394,15 @@ def _attempt(
     piece: NDArray[np.int64],
     settings: SearchSettings,
     goes_on: bool,
+    loose: Flags,
 ) -> Search:
     """Sets after sets until they lead to themselves, from standstill with whole steps or not."""
     k = joint.count
     stiff = np.diag(joint.stiffness).reshape(3, k)
     stiff = np.stack([stiff[0], stiff[1:].mean(axis=0)])
-    sets, loose = first, np.zeros(k, dtype=bool)
+    sets = first
+    if loose.any():
+        joint, task = _kept(joint, task, loose, settings)
     doubt, seen = np.zeros(k, dtype=np.int64), set()
     ties = 0
     far = settings.farthest + np.abs(task.overlap).max(initial=0.0)
@@ -445,8 +458,8 @@ def _best(
 
     All of it where that takes off enough.
     """
-    begun = _unlawful(at, task, stiff)
-    if _unlawful(to, task, stiff) <= settings.takes_off * begun:
+    begun, ends = _unlawful(at, task, stiff), _unlawful(to, task, stiff)
+    if ends <= max(settings.takes_off * begun, settings.near * float(np.linalg.norm(to.force))):
         return to, 1.0
     states = [(to, 1.0)]
     for share in settings.shares:
@@ -488,7 +501,8 @@ def _next_sets(
     trial = friction + stiff[1] * slip
     size = np.hypot(*trial)
     rubbing = closed & ~task.held & (task.mu > 0) & sets.closed
-    sticks = task.held | (rubbing & (size <= limit + np.where(sets.sticks, floor, 0.0)))
+    back = sets.rubs & ((slip * sets.way).sum(axis=0) < 0)  # against its friction: it sticks first
+    sticks = task.held | (rubbing & (back | (size <= limit + np.where(sets.sticks, floor, 0.0))))
     slides = rubbing & ~sticks & (size > 0)
     way = np.where(slides, trial / np.where(size > 0, size, 1), 0.0)
     least = settings.no_limit * mean + np.finfo(float).tiny
