@@ -47,7 +47,7 @@ def rating_dict(rating: DesignRating, materials: Mapping[str, Material]) -> dict
         "notes": rating.notes,
     }
     if rating.solid:
-        own = ("limit", "tried_factor", "governs", "governing")
+        own = ("limit", "tried_factor", "governs", "governing", "life_cycles", "no_harm")
         found["section"] = {name: found[name] for name in own}
         found |= {"stands_on": "solid", **_solid(rating.solid)}
     return plain(found)  # type: ignore[no-any-return]
@@ -80,6 +80,8 @@ def _solid(rated: SolidRating) -> dict[str, Any]:
         "governs": depth_state(spot) if spot else None,
         "governing": governing,
         "yield_share": rated.yield_share,
+        "life_cycles": _finite({str(state): of for state, of in rated.life_cycles.items()}),
+        "no_harm": {state: cycles == math.inf for state, cycles in rated.life_cycles.items()},
         "solid_notes": rated.notes,
     }
 

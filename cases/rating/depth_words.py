@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from cases.base.subject import TextTable
 from cases.rating.result import DepthSpot, SolidRating, rating_of
-from cases.rating.words import limit_words
+from cases.rating.words import life_words, limit_words
 from cases.stress.result import DesignResult
 
 LEADS = (
@@ -60,16 +60,17 @@ def depth_lines(designs: Sequence[DesignResult]) -> list[str | TextTable]:
             limit_words(section) if section else "",
             bars(rated.limit.pressure_mpa if rated.limit else None),
             spread_bars(rated),
+            life_words(min(rated.life_cycles.values(), default=None)),
             f"{depth_place(spot)}: {depth_state(spot)}" if spot else "",
         ))  # fmt: skip
     table = TextTable(
         title="What each design stands by its solid, an estimate",
         headings=(
             "Design", "Limit\nx asked", "Section's\nx asked", "Peak\nbar", "5-95 %\nbar",
-            "Governed by",
+            "Cycles at\nthe asked", "Governed by",
         ),
         rows=tuple(rows),
-        words=(0, 5),
+        words=(0, 6),
     )  # fmt: skip
     notes = [f"{design.name}: {note}" for design, rated in found for note in rated.notes]
     return [table, LEADS, *notes]

@@ -78,6 +78,7 @@ class SolidLoads:
             and len(rows := np.searchsorted(of.nodes, surface_nodes(of)))
         }
         self.tried: list[float] = []
+        self.lives: dict[EngineState, float] = {}
         self._angles = {engine: list(range(len(life.pressed))) for engine in life.engine_states}
         self._near = dict(self._angles)
         self._rows = dict(self._surface)
@@ -161,6 +162,9 @@ class SolidLoads:
         for gas, idle in zip(self.at_gas(engine, factor, angle), self._idle[engine], strict=True):
             if gas.part in rows:
                 judged = self.judged(engine, idle, gas, rows[gas.part])
+                if factor == 1:
+                    least = float(judged.life_cycles.min(initial=np.inf))
+                    self.lives[engine] = min(least, self.lives.get(engine, np.inf))
                 found[gas.part] = np.max([judged.shares[kind] for kind in LOCAL], axis=0)
         return found
 
@@ -261,7 +265,8 @@ def rate_solid(life: SolidLife, spread: tuple[float, ...] | None = None) -> Soli
             low, _, high = (found.pressure_mpa * of for of in spread)
     return SolidRating(
         limit=reached, tried=max(loads.tried, default=0.0), governing=governing,
-        yield_share=loads.yield_share, low=low, high=high, notes=tuple(notes),
+        yield_share=loads.yield_share, life_cycles=loads.lives, low=low, high=high,
+        notes=tuple(notes),
     )  # fmt: skip
 
 

@@ -15,6 +15,7 @@ from cases.rating.depth_words import depth_lines, depth_state
 from cases.rating.given import rating_given
 from cases.rating.result import DepthSpot, SolidRating, rating_of
 from cases.rating.solid import SolidLoads, rate_solid
+from cases.rating.words import life_words
 from cases.report.page import write_report
 from cases.report.results import results_dict
 from cases.solid.gas import instants
@@ -105,7 +106,13 @@ def told(case_of):
     rating = rating_of(design)
     stands = replace(rating.limit, factor=0.953, pressure_mpa=11.44, error=0.021)
     solid = SolidRating(
-        limit=stands, tried=1.27, governing=SPOT, yield_share=0.533, low=8.31, high=14.92
+        limit=stands,
+        tried=1.27,
+        governing=SPOT,
+        yield_share=0.533,
+        life_cycles={"cold": 4.2e6},
+        low=8.31,
+        high=14.92,
     )
     rated = replace(rating, solid=solid)
     return replace(
@@ -120,6 +127,7 @@ def test_results_json_stands_on_the_solid_and_keeps_the_section_s(told):
     assert rating["limit"]["factor"] == 0.953
     assert (rating["limit"]["low"], rating["limit"]["high"]) == (8.31, 14.92)
     assert rating["governing"]["depth_mm"] == 3.27
+    assert rating["life_cycles"] == {"cold": 4.2e6}
     assert rating["governing"]["clock"] == "1:58"
     assert rating["section"]["limit"]["factor"] == pytest.approx(
         rating_of(told.designs[0]).limit.factor, rel=1e-6
@@ -130,13 +138,15 @@ def test_terminal_and_page_tell_it_first(told, tmp_path, unpictured):
     table = depth_lines(told.designs)[0]
     section = rating_of(told.designs[0]).limit.factor
     assert table.rows[0][:5] == ("bare", "0.95", f"{section:.2f}", "114", "83-149")
-    assert table.rows[0][5] == "barrel 1:58, 3.3 mm down: fatigue, cold, 22 deg"
+    assert table.rows[0][6] == "barrel 1:58, 3.3 mm down: fatigue, cold, 22 deg"
+    assert table.rows[0][5] == life_words(4.2e6)
     page = Page(write_report(told, tmp_path).read_text(encoding="utf-8"))
     found = next(one for one in page.tables if "by its solid" in one.title)
     names = [name for name, _ in found.headings]
     row = dict(zip(names, found.rows[0], strict=True))
     assert row["times the gas load"] == "0.95"
     assert row["its error"] == "0.021"
+    assert row["cycles at the asked"] == life_words(4.2e6)
     assert row["by the section"] == f"{section:.2f}"
     assert (row["peak"], row["5 %"], row["95 %"]) == ("114", "83", "149")
     assert (row["place"], row["below the deck"]) == ("barrel 1:58", "3.3")
