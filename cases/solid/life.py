@@ -363,9 +363,9 @@ def untold_joint(case: Case, design: Design, mesh: SolidMesh) -> str:
     """Why a design can't be solved as it is made, in words; empty where it can."""
     given, fit = life_given(case), life_given(case).fits.get(design.name, ONE_PIECE)
     if given.liner_opens and "liner" in mesh.parts:
-        return "the liner's joint can open, and a solid has it in one piece with the barrel only"
+        return "The liner's joint can open, and a solid has it in one piece with the barrel only."
     if fit.sides and fit.compound is not None:
-        return "the compound in the insert's joint is not modelled in a solid"
+        return "The compound in the insert's joint is not modelled in a solid."
     return ""
 
 

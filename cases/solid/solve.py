@@ -146,7 +146,7 @@ def solve_solid(
     mesh = _meshed(case, design, setting)
     if joint == "as made":
         if reason := untold_joint(case, design, mesh):
-            raise RunError(f'design "{design.name}", as made: {reason}.')
+            raise RunError(f'design "{design.name}", as made: {reason}')
         return _as_made(case, design, gas, mesh, setting, None)[0]
     solved = solve_section(case, design, draw_section(case.section(design)), gas.line_load)
     at = Section(solved.mesh, solved.stresses)

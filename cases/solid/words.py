@@ -36,6 +36,12 @@ def first_lines(result: CaseResult) -> list[str]:
         for design in result.designs
         if (refusal := refused_of(design))
     ]
+    told += [
+        f"{design.name}: its solid was not solved as it is made, so what it stands is told by the "
+        f"section. {found.untold}"
+        for design, found in solids(result)
+        if found.untold
+    ]
     ranked = _ranked(result)
     if not ranked:
         return told

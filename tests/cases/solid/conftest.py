@@ -22,7 +22,7 @@ ANGLES = (5.0, 14.0, 30.0)
 def ring():
     """A ring of prisms in two halves that share no node but touch: its bore is one row of sides."""
     points, triangles = grid(24, 2)
-    mesh = draw_up(points, triangles, LEVELS, parts=("barrel",))
+    mesh = replace(draw_up(points, triangles, LEVELS), parts=("barrel",))
     # wrap the unit square around, radius along y
     turn = 2 * np.pi * mesh.points[:, 0]
     radius = INNER + (OUTER - INNER) * mesh.points[:, 1]

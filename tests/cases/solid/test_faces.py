@@ -200,3 +200,15 @@ def test_a_run_writes_all_of_it(told, tmp_path, monkeypatch):
     write_outputs(told, tmp_path)
     files = json.loads((tmp_path / "results.json").read_text(encoding="utf-8"))["files"]
     assert {"bare-solid.vtu", "ring-solid.vtu"} <= set(files)
+
+
+def test_a_design_that_is_not_solved_as_it_is_made_is_told_before_the_order(told):
+    bare, ring = told.designs
+    found = replace(solid_of(ring), untold="What touches was not found.")
+    untold = replace(told, designs=(bare, replace(ring, found={**ring.found, "solid": found})))
+    first, order = first_lines(untold)
+    assert first.startswith("ring: its solid was not solved as it is made")
+    assert first.endswith("What touches was not found.")
+    assert order == first_lines(told)[0]
+    solid = results_dict(untold)["designs"][1]["solid"]
+    assert solid["as_made_refused"] == "What touches was not found."
