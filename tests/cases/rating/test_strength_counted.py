@@ -335,7 +335,7 @@ def test_a_limit_by_crank_angle_is_read_behind_crankcase_factor_and_air(engine_l
 
 
 LIMITS = [
-    SimpleNamespace(name=name, found={"rating": SimpleNamespace(limit=limit)})
+    SimpleNamespace(name=name, found={"rating": SimpleNamespace(stands=limit)})
     for name, limit in (
         ("bare", Stands(factor=1.0, pressure_mpa=10.0, wall_mpa=10.0)),
         ("deep", Stands(factor=1.5, pressure_mpa=15.0, wall_mpa=15.0)),
