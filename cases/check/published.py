@@ -922,8 +922,8 @@ PROBLEMS = (
         "derived: Coulomb's law and statics",
         partial(joint_problems.block_on_a_spring, 50.0),
         (
-            Target("pushed [mm]", 0.03, 0.01, lambda block: block.stands_at(1)),
-            Target("let go [mm]", 0.02, 0.01, lambda block: block.stands_at(2)),
+            Target("pushed [um]", 30, 0.01, lambda block: 1000 * block.stands_at(1)),
+            Target("let go [um]", 20, 0.01, lambda block: 1000 * block.stands_at(2)),
             Target("work of a cycle [N mm]", 0.4, 0.01, lambda block: block.lost((3, 4))),
         ),
         note=STIFF_BLOCK,
@@ -934,8 +934,8 @@ PROBLEMS = (
         "as before",
         partial(joint_problems.block_on_a_spring, 30.0),
         (
-            Target("pushed [mm]", 0.01, 0.025, lambda block: block.stands_at(1)),
-            Target("let go twice [mm]", 0.01, 0.025, lambda block: block.stands_at(4)),
+            Target("pushed [um]", 10, 0.025, lambda block: 1000 * block.stands_at(1)),
+            Target("let go twice [um]", 10, 0.025, lambda block: 1000 * block.stands_at(4)),
         ),
         note=STIFF_BLOCK,
     ),

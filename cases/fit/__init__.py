@@ -11,7 +11,8 @@ yields (the whole stress, of press, heat and gas; metal that yields gives up int
 roundness; one that yields with hardly any press forbids none), the press leaves the bore round
 enough for the hone, the limit is above the bare block's and within 5 % of the best. Its middle is
 the nominal. Without a rating no limit is sought: the window is that of hold and yield only, and
-says so.
+says so. Where the designs have limits by their solids, those of the sweep are told in proportion to
+the solid's as asked, and set against the bare block's by its solid.
 """
 
 from __future__ import annotations
@@ -59,11 +60,10 @@ class FitAdvice(Subject):
 
     def data(self, result: CaseResult, design: Any) -> Mapping[str, Any]:
         """The window, and what was solved for it."""
-        from cases.fit.advice import advice_of
+        from cases.fit.advice import advice_of, told_sweep
         from cases.fit.data import advice_dict
-        from cases.fit.result import sweep_of
 
-        sweep, advice = sweep_of(design), advice_of(result, design)
+        sweep, advice = told_sweep(result, design), advice_of(result, design)
         if sweep is None or advice is None:
             return {}
         return {"fit_advice": advice_dict(sweep, advice)}

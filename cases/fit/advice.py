@@ -27,20 +27,57 @@ CURES = {
 
 def advice_of(result: CaseResult, design: DesignResult) -> FitAdvice | None:
     """Which interference to make of a design; None where none is common to its sides."""
-    sweep = sweep_of(design)
+    sweep = told_sweep(result, design)
     if sweep is None:
         return None
     limit = rating_of(design).limit if is_rated(design) else None
-    at_most = limit is not None and limit.at_most
-    return replace(advise(sweep, bare_limit(result)), at_most=at_most)
+    at_most = limit is not None and limit.at_most and not sweep.by_solid
+    return replace(advise(sweep, bare_limit(result, by_solid=sweep.by_solid)), at_most=at_most)
 
 
-def bare_limit(result: CaseResult) -> float | None:
-    """The limit of the bare block, or how far none was found; None where it is not rated."""
+def told_sweep(result: CaseResult, design: DesignResult) -> FitSweep | None:
+    """A design at other interferences, as it is told; None where none is common to its sides.
+
+    Limits are the section's. Where this design and the bare one have a limit by their solids, they
+    are multiplied by what makes that of the asked fit the solid's.
+    """
+    sweep = sweep_of(design)
+    if sweep is None or not sweep.asked.limit or bare_limit(result, by_solid=True) is None:
+        return sweep
+    solid = rating_of(design).solid
+    if solid is None or solid.limit is None:
+        return sweep
+    scale = solid.limit.factor / sweep.asked.limit
+    off = solid.limit.error / max(solid.limit.factor, 1e-9)
+    points = tuple(
+        point
+        if point.limit is None
+        else replace(
+            point,
+            limit=scale * point.limit,
+            limit_error=scale * (point.limit_error + off * point.limit),
+        )
+        for point in sweep.points
+    )
+    one_piece = None if sweep.one_piece is None else scale * sweep.one_piece
+    return replace(sweep, points=points, one_piece=one_piece, by_solid=True)
+
+
+def bare_limit(result: CaseResult, *, by_solid: bool) -> float | None:
+    """The limit of the bare block, or how far none was found; None where it is not rated.
+
+    Parameters
+    ----------
+    result : CaseResult
+    by_solid : bool
+        By its solid, None where there is none; else by its section.
+    """
     for design in result.designs:
         if design.section.insert is None and is_rated(design):
             rating = rating_of(design)
-            return rating.tried if rating.limit is None else rating.limit.factor
+            of = rating.solid if by_solid else rating
+            if of is not None:
+                return of.tried if of.limit is None else of.limit.factor
     return None
 
 

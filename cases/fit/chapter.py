@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from cases.base.subject import Chapter
-from cases.fit.advice import advice_of
+from cases.fit.advice import advice_of, told_sweep
 from cases.fit.lines import advice_words, asked_words
-from cases.fit.result import sweep_of
 from cases.fit.window import NEAR_BEST
 from cases.life.given import life_given
 from cases.life.steps import TAIL
@@ -17,7 +16,7 @@ def fit_chapters(result: CaseResult) -> tuple[Chapter, ...]:
     told = [
         (design, sweep, advice)
         for design in result.designs
-        if (sweep := sweep_of(design)) and (advice := advice_of(result, design))
+        if (sweep := told_sweep(result, design)) and (advice := advice_of(result, design))
     ]
     if not told:
         return ()

@@ -10,6 +10,8 @@ from cases.fit.result import FitAdvice, FitSweep
 
 BY_LIMIT, BY_HOLD = "limit", "hold and yield only"
 """What a window is judged by."""
+SOLID, SECTION = "section, in proportion to the solid as asked", "section"
+"""What its limits stand on."""
 
 
 def advice_dict(sweep: FitSweep, advice: FitAdvice) -> dict[str, Any]:
@@ -18,6 +20,7 @@ def advice_dict(sweep: FitSweep, advice: FitAdvice) -> dict[str, Any]:
     return plain(  # type: ignore[no-any-return]
         {
             "judged_by": BY_LIMIT if sweep.rated else BY_HOLD,
+            "limits_by": SOLID if sweep.by_solid else SECTION,
             "asked_um": sweep.asked_um,
             "asked_per_side_um": sweep.asked_um / 2,
             "inside": advice.inside,

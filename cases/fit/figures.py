@@ -5,8 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from cases.base.figures import LINES, light_frame, new_figure
-from cases.fit.advice import advice_of, bare_limit
-from cases.fit.result import sweep_of
+from cases.fit.advice import advice_of, told_sweep
 from geometry.drawing import INK
 
 if TYPE_CHECKING:
@@ -25,32 +24,34 @@ def fits_figure(result: CaseResult) -> Figure:
     shown = [
         (design.name, sweep, advice)
         for design in result.designs
-        if (sweep := sweep_of(design)) and sweep.rated and (advice := advice_of(result, design))
+        if (sweep := told_sweep(result, design))
+        and sweep.rated
+        and (advice := advice_of(result, design))
     ]
-    bare = bare_limit(result)
+    bare = [advice.limit_bare for _, _, advice in shown]
     tall, gap, head, foot = 2.5, 0.45, 0.75, 0.55
     height = head + len(shown) * (tall + gap) + foot - gap
     figure = new_figure(9.4, height)
     end = 1.02 * max(sweep.points[-1].interference_um for _, sweep, _ in shown)
     top = 1.1 * max(
-        1.0, bare or 0.0,
+        1.0, *(limit or 0.0 for limit in bare),
         *(point.least_limit or 0.0 for _, sweep, _ in shown for point in sweep.points),
         *(sweep.one_piece or 0.0 for _, sweep, _ in shown),
     )  # fmt: skip
     for row, (name, sweep, advice) in enumerate(shown):
         low = height - head - tall - row * (tall + gap)
         axes = figure.add_axes((0.085, low / height, 0.895, tall / height))
-        _draw(axes, sweep, advice, bare)
+        _draw(axes, sweep, advice)
         axes.set(xlim=(0, end), ylim=(0, top), ylabel="limit, times the\nasked gas load")
         axes.set_title(name, loc="left", fontweight="bold", pad=4)
         light_frame(axes, "both")
         if row == len(shown) - 1:
             axes.set_xlabel("interference on the diameter [um]")
-    _legend(figure, bare is not None)
+    _legend(figure, any(limit is not None for limit in bare))
     return figure
 
 
-def _draw(axes: Axes, sweep: FitSweep, advice: FitAdvice, bare: float | None) -> None:
+def _draw(axes: Axes, sweep: FitSweep, advice: FitAdvice) -> None:
     if advice.window:
         axes.axvspan(advice.window.low_um, advice.window.high_um, color=WINDOW, zorder=0)
     at = [point.interference_um for point in sweep.points]
@@ -72,8 +73,8 @@ def _draw(axes: Axes, sweep: FitSweep, advice: FitAdvice, bare: float | None) ->
     axes.axhline(1.0, color=INK, linewidth=0.7, linestyle=(0, (1, 3)))
     if sweep.one_piece is not None:
         axes.axhline(sweep.one_piece, color=PIECE, linestyle="--", linewidth=1.3)
-    if bare is not None:
-        axes.axhline(bare, color=INK, linewidth=1.4)
+    if advice.limit_bare is not None:
+        axes.axhline(advice.limit_bare, color=INK, linewidth=1.4)
 
 
 def _legend(figure: Figure, bare: bool) -> None:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from cases.fit.advice import advice_of
-from cases.fit.result import FitAdvice, FitSweep, sweep_of
+from cases.fit.advice import advice_of, told_sweep
+from cases.fit.result import FitAdvice, FitSweep
 from cases.stress.result import CaseResult
 
 AT_MOST = "Its limits are at most what is told: a stress that counts there has no bound."
+BY_SOLID = (
+    "What other fits change is told by the section, in proportion to the solid's limit as asked."
+)
 
 
 def first_lines(result: CaseResult) -> list[str]:
@@ -25,7 +28,7 @@ def _told(result: CaseResult) -> list[tuple[bool, str]]:
     return [
         (advice.inside, f"{design.name}: {advice_words(sweep, advice)}")
         for design in result.designs
-        if (sweep := sweep_of(design)) and (advice := advice_of(result, design))
+        if (sweep := told_sweep(result, design)) and (advice := advice_of(result, design))
     ]
 
 
@@ -38,7 +41,8 @@ def asked_words(sweep: FitSweep) -> str:
 def advice_words(sweep: FitSweep, advice: FitAdvice) -> str:
     """Whether the stated interference will do, what to make, and how sure its limits are."""
     text = _what_to_make(sweep, advice)
-    return f"{text} {AT_MOST}" if advice.at_most else text
+    doubts = [*([AT_MOST] if advice.at_most else ()), *([BY_SOLID] if sweep.by_solid else ())]
+    return " ".join([text, *doubts])
 
 
 def _what_to_make(sweep: FitSweep, advice: FitAdvice) -> str:

@@ -49,6 +49,7 @@ class FitSweep:
     points: tuple[FitPoint, ...]  # by interference, rising
     one_piece: float | None  # limit with insert and block one piece: no way to hold
     unsolved: tuple[str, ...]  # fits that could not be solved, in words
+    by_solid: bool = False  # limits in proportion, so that the asked fit's is that of its solid
 
     @property
     def asked(self) -> FitPoint:

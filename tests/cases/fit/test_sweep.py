@@ -9,12 +9,13 @@ from scipy.optimize import brentq
 from three_rings import Rings
 
 from cases.base.faults import RunError
-from cases.fit.advice import advice_of
+from cases.fit.advice import advice_of, told_sweep
+from cases.fit.data import SOLID
 from cases.fit.figures import fits_figure
-from cases.fit.lines import AT_MOST, advice_words
+from cases.fit.lines import AT_MOST, BY_SOLID, advice_words
 from cases.fit.result import sweep_of
 from cases.life.result import service_of
-from cases.rating.result import rating_of
+from cases.rating.result import SolidRating, rating_of
 from cases.report.results import results_dict
 from cases.run import solve_case
 
@@ -65,6 +66,41 @@ def test_limits_without_a_bound_are_told_so_beside_the_fit(rated, at_most):
     advice = advice_of(result, told)
     assert advice_words(sweep_of(told), advice).endswith(AT_MOST) is at_most
     assert results_dict(result)["designs"][1]["fit_advice"]["at_most"] is at_most
+
+
+def by_solid(design, factor):
+    """The design with a limit by a solid."""
+    rating = rating_of(design)
+    limit = replace(rating.limit, factor=factor, error=0.02 * factor)
+    solid = SolidRating(limit=limit, tried=factor, governing=None, yield_share=0.5, life_cycles={})
+    return replace(design, found={**design.found, "rating": replace(rating, solid=solid)})
+
+
+@pytest.mark.parametrize(("bare", "ring"), [(0.5, 0.7), (0.7, 0.5)])
+def test_limits_of_fits_don_t_contradict_those_by_the_solids(rated, bare, ring):
+    """The asked fit has its solid's limit, the bare block its own, and what is told follows."""
+    designs = by_solid(rated.designs[0], bare), by_solid(rated.designs[1], ring)
+    result = replace(rated, designs=designs)
+    told, advice = told_sweep(result, designs[1]), advice_of(result, designs[1])
+    assert told.asked.limit == pytest.approx(ring)
+    assert told.asked.limit_error > 0.02 * ring
+    assert advice.limit_bare == bare
+    assert advice_words(told, advice).endswith(BY_SOLID)
+    scale = ring / sweep_of(designs[1]).asked.limit
+    best = max(point.limit for point in sweep_of(designs[1]).points)
+    assert (advice.window is None) == (scale * best < bare)
+    data = results_dict(result)["designs"][1]["fit_advice"]
+    assert data["limits_by"] == SOLID
+    assert [one["limit"] for one in data["by_interference"]] == pytest.approx(
+        [scale * point.limit for point in sweep_of(designs[1]).points]
+    )
+
+
+def test_without_a_solid_of_the_bare_block_fits_are_told_by_the_section(rated):
+    designs = rated.designs[0], by_solid(rated.designs[1], 0.7)
+    result = replace(rated, designs=designs)
+    assert told_sweep(result, designs[1]) is sweep_of(designs[1])
+    assert advice_of(result, designs[1]).limit_bare == rating_of(designs[0]).limit.factor
 
 
 def test_the_nominal_stands_what_the_advice_says(rated, case_of):

@@ -248,6 +248,7 @@ def of_fit(result, design):
     return {
         "fit_advice": {
             "judged_by": "limit" if sweep.rated else "hold and yield only",
+            "limits_by": "section",
             "asked_um": um(sweep.asked_um), "asked_per_side_um": um(sweep.asked_um / 2),
             "inside": bool(window and low <= sweep.asked_um <= high),
             "nominal_um": um(middle), "nominal_per_side_um": um(middle / 2 if window else None),
