@@ -17,7 +17,7 @@ from cases.life.given import life_given
 from cases.life.liner import counted_interference, liner_unknown
 from cases.life.steps import TAIL, EngineState
 from cases.materials.reading import library_materials
-from cases.rating.depth_words import LEADS, by_solid, depth_state
+from cases.rating.depth_words import LEADS, by_solid, depth_state, told_hours, told_lives
 from cases.rating.given import rating_given
 from cases.rating.judge import ROUGH
 from cases.rating.result import FATIGUE, TENSILE, YIELD, is_rated, rating_of
@@ -32,7 +32,6 @@ from cases.rating.words import (
     haigh_spot,
     hours_words,
     judged_words,
-    life_cycles_of,
     life_words,
     limit_meaning,
     limit_words,
@@ -236,8 +235,9 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             for design in case.designs
             for part, material in case.part_materials(design).items()
         },
-        "lives": {
-            design.name: life_cycles_of(rating_of(design), case.materials) for design in rated
+        "lives": {design.name: told_lives(rating_of(design), case.materials) for design in rated},
+        "hours": {
+            design.name: told_hours(rating_of(design), gas_of(result).speed) for design in rated
         },
         "rated_materials": rows,
         "knock_downs": knock_downs(case, rows),

@@ -47,8 +47,11 @@ def rating_dict(rating: DesignRating, materials: Mapping[str, Material]) -> dict
         "notes": rating.notes,
     }
     if rating.solid:
-        own = ("limit", "tried_factor", "governs", "governing", "life_cycles", "no_harm")
+        own = (
+            "limit", "tried_factor", "governs", "governing", "life_cycles", "no_harm", "life_hours"
+        )  # fmt: skip
         found["section"] = {name: found[name] for name in own}
+        del found["life_hours"]
         found |= {"stands_on": "solid", **_solid(rating.solid)}
     return plain(found)  # type: ignore[no-any-return]
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from cases.base.subject import TextTable
-from cases.rating.result import DepthSpot, SolidRating, rating_of
-from cases.rating.words import life_words, limit_words
+from cases.life.steps import EngineState
+from cases.rating.result import DepthSpot, DesignRating, SolidRating, rating_of
+from cases.rating.words import governs_words, life_cycles_of, life_words, limit_words
 from cases.stress.result import DesignResult
+from fea.material import Material
 
 LEADS = (
     "The limit stands on the solid: its surface is judged in every state and at every crank angle, "
@@ -32,6 +34,39 @@ def depth_state(spot: DepthSpot) -> str:
     """Criterion and state, with the crank angle where the gas has one."""
     angle = "" if spot.crank_angle_deg is None else f", {spot.crank_angle_deg:.0f} deg"
     return f"{spot.criterion}, {spot.state}{angle}"
+
+
+def told_governs(rating: DesignRating) -> str:
+    """What governs the limit that is told: by the solid where there is one."""
+    if rating.solid is None:
+        return governs_words(rating)
+    spot = rating.solid.governing
+    return f"{depth_place(spot)}: {depth_state(spot)}" if spot else "nothing could be judged"
+
+
+def told_lives(rating: DesignRating, materials: Mapping[str, Material]) -> dict[str, float | None]:
+    """Lives of a design by state, by the solid where there is one, as :func:`life_cycles_of`."""
+    by_section = life_cycles_of(rating, materials)
+    if rating.solid is None:
+        return by_section
+    return {
+        state: None if cycles is None else rating.solid.life_cycles.get(EngineState(state))
+        for state, cycles in by_section.items()
+    }
+
+
+def told_hours(rating: DesignRating, speed: float | None) -> float | None:
+    """Hours of a four-stroke engine to the end of the life of the first state that is told.
+
+    Parameters
+    ----------
+    rating : DesignRating
+    speed : float, optional
+        [rpm]
+    """
+    if rating.solid is None or speed is None:
+        return rating.life_hours
+    return next(iter(rating.solid.life_cycles.values())) * 2 / (60 * speed)
 
 
 def bars(value: float | None) -> str:

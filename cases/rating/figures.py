@@ -11,13 +11,13 @@ import numpy as np
 from cases.base.figures import light_frame, line_styles, new_figure
 from cases.base.parts import PARENT_PARTS
 from cases.gas.solve import GasLoad
+from cases.rating.depth_words import told_governs
 from cases.rating.given import rating_given
 from cases.rating.result import is_rated, rating_of
 from cases.rating.shares import counted, wanted_cycles
 from cases.rating.words import (
     NO_BOUND,
     count_words,
-    governs_words,
     haigh_spot,
     limit_words,
     no_limit_words,
@@ -62,7 +62,8 @@ def rating_figures(
 def ladder_figure(gas: GasLoad, designs: Sequence[DesignResult]) -> Figure:
     """Limits one under another: against power where an engine gives it, else against peak pressure.
 
-    A dot is the limit as drawn, a bar the 5 to 95 % band, with a mark at its median.
+    A dot is the limit as drawn, by the solid where there is one, a bar the 5 to 95 % band, with a
+    mark at its median. The band by a solid is told as a pressure only.
     """
     load = gas.cycle
     height = 1.3 + 0.55 * len(designs)
@@ -71,15 +72,21 @@ def ladder_figure(gas: GasLoad, designs: Sequence[DesignResult]) -> Figure:
     axes = figure.add_axes((left / 9.4, 0.6 / height, 0.72 - left / 9.4, 1 - 1.1 / height))
     asked = 10 * gas.read(gas.peak_pressure) if load is None else load.power
     unit, scale = ("bar", 10) if load is None else ("kW", 1)
-    largest, spans = asked, {}
+    largest = asked
+    spans: dict[int, Sequence[float | None]] = {}
     for place, design in enumerate(designs):
         rating = rating_of(design)
-        limit, band = rating.limit, rating.band
+        limit, band, solid = rating.stands, rating.band, rating.solid
         value = None if limit is None else limit.power_kw if load else limit.pressure_mpa
-        if band is not None:
+        if solid is not None:
+            if load is None and solid.low is not None:
+                spans[place] = (solid.low, None, solid.high)
+        elif band is not None:
             spans[place] = band.power_kw if load else band.pressure_mpa
         if limit is None:
-            words = no_limit_words(rating)
+            words = (
+                f"over {solid.tried:.1f} times what is asked" if solid else no_limit_words(rating)
+            )
         elif limit.factor == 0:
             words = "used up with no gas at all"
         elif value is None:
@@ -91,7 +98,7 @@ def ladder_figure(gas: GasLoad, designs: Sequence[DesignResult]) -> Figure:
             words = f"{most}{value:.0f} {unit}, {limit.factor:.2f} times what is asked"
             largest = max(largest, value)
         axes.annotate(
-            f"{words}\n{governs_words(rating)}", (1.02, place), xycoords=("axes fraction", "data"),
+            f"{words}\n{told_governs(rating)}", (1.02, place), xycoords=("axes fraction", "data"),
             va="center", fontsize=8, linespacing=1.35,
         )  # fmt: skip
     end = 1.06 * max(largest, *(scale * one for span in spans.values() for one in span if one), 0)
