@@ -1,9 +1,10 @@
 """What a design stands by its solid: the limit where its surface uses up a strength, in depth.
 
 As the section's limit (:mod:`cases.rating.limit`), with all six components of the stress, node by
-node of the surface, at every crank angle. Nodes at a rim where stress has no finite value are left
-out: the finite peak beside it stands for itself. Yield counts what the gas adds, and lets a share
-of ``TAIL`` of the block's metal yield; it is taken to grow in proportion to the gas.
+node of the surface about the bore that fires, at every crank angle. Nodes at a rim where stress has
+no finite value are left out: the finite peak beside it stands for itself. Yield counts what the gas
+adds, and lets a share of ``TAIL`` of the block's metal yield; it is taken to grow in proportion to
+the gas.
 
 All crank angles and nodes are judged at the asked gas load, of a second state those angles that
 come near the worst of the first. What uses most of each state there is followed to the limit, and
@@ -29,17 +30,18 @@ from cases.solid.life import SolidLife
 from cases.solid.result import OWN_PARTS
 from fea.material import REFERENCE
 from fea.solid.spots import near_rims, spot_at, surface_nodes
-from fea.solid.stress import PartStress, recover, von_mises
+from fea.solid.stress import PartStress, recover, recover_at, von_mises
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
 FOLLOWED = 300
 """Nodes of a part that are followed to the limit."""
-CLOSE = 0.85
-"""Crank angles whose share is at least this of the largest of the state are followed."""
+CLOSE = 0.95
+"""Crank angles whose share is at least this of the largest of any state are followed."""
 NEAR_WORST = 0.7
-"""Those whose share is at least this are looked at again at the limit, and in the second state."""
+"""Those whose share is at least this of the largest of the state are looked at again at the limit,
+and in the second state."""
 MOST_TURNS = 3
 """Times that the limit is sought with more places followed."""
 SHORT = 5 * NEAR
@@ -71,8 +73,9 @@ class SolidLoads:
         self._idle = {engine: recover(life.idle(engine)) for engine in life.engine_states}
         first = next(iter(self._idle.values()))
         rims = near_rims(life.idle(life.engine_states[0]).model)
+        about = life.case.block.about_firing(life.mesh.points[:, 0])
         self._surface = {
-            of.part: rows[~rims[of.nodes[rows]]]
+            of.part: rows[(about & ~rims)[of.nodes[rows]]]
             for of in first
             if of.part in (*RATED_PARTS, *OWN_PARTS)
             and len(rows := np.searchsorted(of.nodes, surface_nodes(of)))
@@ -81,6 +84,7 @@ class SolidLoads:
         self.lives: dict[EngineState, float] = {}
         self._angles = {engine: list(range(len(life.pressed))) for engine in life.engine_states}
         self._near = dict(self._angles)
+        self._worst = dict.fromkeys(life.engine_states, 0)
         self._rows = dict(self._surface)
         self.yield_share = 0.0
 
@@ -104,6 +108,7 @@ class SolidLoads:
         """Judge the asked gas load at every angle and node, and choose what is followed."""
         followed: dict[str, list[Integers]] = {part: [] for part in self._surface}
         near = list(range(len(self.life.pressed)))
+        told: dict[EngineState, dict[int, float]] = {}
         for engine in self.life.engine_states:
             shares = []
             for angle in near:
@@ -113,16 +118,16 @@ class SolidLoads:
                     followed[part].append(rows[np.argsort(-share)[:FOLLOWED]])
                     most = max(most, float(share.max(initial=0.0)))
                 shares.append(most)
-            most = max(shares)
-            self._angles[engine] = [
-                angle for angle, share in zip(near, shares, strict=True) if share >= CLOSE * most
-            ]
-            near = [
-                angle
-                for angle, share in zip(near, shares, strict=True)
-                if share >= NEAR_WORST * most
-            ]
+            told[engine] = dict(zip(near, shares, strict=True))
+            self._worst[engine] = max(told[engine], key=lambda angle: told[engine][angle])
+            least = NEAR_WORST * max(shares)
+            near = [angle for angle, share in told[engine].items() if share >= least]
             self._near[engine] = near
+        least = CLOSE * max(max(shares.values()) for shares in told.values())
+        self._angles = {
+            engine: [angle for angle, share in shares.items() if share >= least]
+            for engine, shares in told.items()
+        }
         self._rows = {part: np.unique(np.concatenate(rows)) for part, rows in followed.items()}
 
     def follow(self, place: _Place) -> None:
@@ -159,13 +164,15 @@ class SolidLoads:
     ) -> dict[str, Array]:
         """Largest share of each node, by part."""
         found = {}
-        for gas, idle in zip(self.at_gas(engine, factor, angle), self._idle[engine], strict=True):
-            if gas.part in rows:
-                judged = self.judged(engine, idle, gas, rows[gas.part])
+        (solution,) = self.life.at_gas(engine, factor, (angle,))
+        gas = recover_at(solution, rows)
+        for idle in self._idle[engine]:
+            if idle.part in rows:
+                judged = self.judged(engine, idle, gas[idle.part], rows[idle.part])
                 if factor == 1:
                     least = float(judged.life_cycles.min(initial=np.inf))
                     self.lives[engine] = min(least, self.lives.get(engine, np.inf))
-                found[gas.part] = np.max([judged.shares[kind] for kind in LOCAL], axis=0)
+                found[idle.part] = np.max([judged.shares[kind] for kind in LOCAL], axis=0)
         return found
 
     def at_gas(self, engine: EngineState, factor: float, angle: int) -> tuple[PartStress, ...]:
@@ -173,16 +180,14 @@ class SolidLoads:
         (solution,) = self.life.at_gas(engine, factor, (angle,))
         return recover(solution)
 
-    def judged(
-        self, engine: EngineState, idle: PartStress, gas: PartStress, rows: Integers
-    ) -> Judged:
-        """Nodes of a part set against its strength."""
+    def judged(self, engine: EngineState, idle: PartStress, gas: Array, rows: Integers) -> Judged:
+        """Nodes of a part, with the stress (6, r) of gas there, set against its strength."""
         return judge(
             self.wishes,
-            self.life.materials[gas.part],
+            self.life.materials[idle.part],
             idle.stress[:, rows],
-            gas.stress[:, rows],
-            self.temperature(engine, gas)[rows],
+            gas,
+            self.temperature(engine, idle)[rows],
             cycles=wanted_cycles(self.life.case, engine),
         )
 
@@ -196,7 +201,7 @@ class SolidLoads:
     def count_yield(self) -> None:
         """Share of the yield strength that the asked gas uses of all but a tail of the block."""
         for engine in self.life.engine_states:
-            for angle in self._angles[engine]:
+            for angle in {self._worst[engine], *self._angles[engine]}:
                 self.yield_share = max(self.yield_share, self._yielding(engine, angle))
 
     def _yielding(self, engine: EngineState, angle: int) -> float:
@@ -277,7 +282,8 @@ def _spot(loads: SolidLoads, place: _Place, factor: float) -> DepthSpot:
             loads.at_gas(place.engine, factor, place.angle), loads.idle(place.engine)
         )
     )  # fmt: skip
-    judged = loads.judged(place.engine, idle, gas, np.array([place.row]))
+    row = np.array([place.row])
+    judged = loads.judged(place.engine, idle, gas.stress[:, row], row)
     at = spot_at(gas, int(gas.nodes[place.row]), 0.0)
     shares = {kind: float(judged.shares[kind][0]) for kind in judged.shares}
     told = {

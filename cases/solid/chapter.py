@@ -5,6 +5,7 @@ from __future__ import annotations
 from cases.base.output import file_keys
 from cases.base.subject import Chapter
 from cases.gas.solve import gas_of
+from cases.life.given import life_given
 from cases.solid.figures import governing_places
 from cases.solid.result import refused_of
 from cases.solid.words import ERRORS, first_lines, shown_state, solids, unsettled, worth_words
@@ -38,6 +39,10 @@ def solid_chapters(result: CaseResult) -> tuple[Chapter, ...]:
                 "worth": worth_words(result),
                 "promised": {name: 100 * error for name, error in ERRORS.items()},
                 "most": LISTED,
+                "fitted": any(
+                    solid.as_made is not None and life_given(result.case).fits.get(design.name)
+                    for design, solid in found
+                ),
                 "kind": "narrow" if len(governing_places(result)) == 1 else "full",
                 "keys": file_keys(result),
                 "gas": gas_of(result),

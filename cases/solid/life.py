@@ -194,18 +194,16 @@ class OnePieceSolid(SolidLife):
         self.mesh = mesh
         materials = life_materials(case, design)
         self.materials = {part: materials[part] for part in mesh.parts}
-        plain = SolidModel(mesh, self.materials, HELD)
-        self._models = {EngineState.COLD: plain}
+        plain = cold = SolidModel(mesh, self.materials, HELD)
         if any(material.misfit for material in self.materials.values()):
-            self._models[EngineState.COLD] = plain.at(np.full(len(mesh.points), REFERENCE))
+            cold = plain.at(np.full(len(mesh.points), REFERENCE))
+        forces = gas_forces(plain, self.pressed)
+        loads = [np.zeros_like(forces[0]), *forces]
+        # cold is done with before the factor turns to warm metal
+        self._solved = {EngineState.COLD: cold.solve_many(loads)}
         if self.given.heat:
             self.temperature = self._heat(self.given.heat, mesh, None).solve()
-            self._models[EngineState.WARM] = plain.at(self.temperature)
-        forces = gas_forces(plain, self.pressed)
-        none = np.zeros_like(forces[0])
-        self._solved = {
-            engine: model.solve_many([none, *forces]) for engine, model in self._models.items()
-        }
+            self._solved[EngineState.WARM] = plain.at(self.temperature).solve_many(loads)
 
     def idle(self, engine: EngineState) -> SolidSolution:
         """With no gas."""
@@ -229,6 +227,9 @@ class OnePieceSolid(SolidLife):
 
 class FittedSolidLife(SolidLife):
     """With an insert that is held by a fit.
+
+    Contact is sought about the bore that fires, up to half-way to its neighbours. About those the
+    insert sticks where it is pressed in, and stays apart where it has clearance.
 
     Parameters
     ----------
@@ -265,7 +266,9 @@ class FittedSolidLife(SolidLife):
         self._fit = fit
         joint = parted.joints[0]
         model = SolidModel(self.mesh, self.materials, HELD)
-        fitted = FittedSolid(model, joint, solid_fits(fit, joint.side))
+        nearest, _ = case.block.nearest_bore(*self.mesh.points[:, :2].T)
+        other = nearest != case.block.firing_bore
+        fitted = FittedSolid(model, joint, solid_fits(fit, joint.side), other)
         if any(material.misfit for material in self.materials.values()):
             fitted = fitted.at(np.full(len(self.mesh.points), REFERENCE))
         self.fitted = {EngineState.COLD: fitted}
@@ -304,11 +307,18 @@ class FittedSolidLife(SolidLife):
             if (engine, factor, angle) not in self._at_gas:
                 deg = self.pressed[angle].deg
                 name = f"{engine} at gas" + ("" if deg is None else f", {deg:.0f} deg")
-                guess = found[-1] if found else self._at_gas.get((engine, 1.0, angle))
+                guess = found[-1] if found else self._like(engine, factor, angle)
                 state = self._step(name, engine, guess, factor * self._forces[angle])
                 self._at_gas[engine, factor, angle] = state
             found.append(self._at_gas[engine, factor, angle])
         return tuple(found)
+
+    def _like(self, engine: EngineState, factor: float, angle: int) -> FittedState | None:
+        """The joint at the same angle under the nearest gas load that was solved."""
+        solved = [one for of, one, at in self._at_gas if (of, at) == (engine, angle)]
+        if not solved:
+            return None
+        return self._at_gas[engine, min(solved, key=lambda one: abs(one - factor)), angle]
 
     def at_gas(
         self, engine: EngineState, factor: float = 1.0, angles: Sequence[int] | None = None

@@ -32,6 +32,7 @@ from fea.solid.spots import solid_spots
 from fea.stress import LayerStress
 from geometry.outline import draw_section
 from geometry.refusals import SectionError
+from geometry.section import Block
 from geometry.section_mesh import SectionMesh
 from geometry.solid.columns import section_of
 from geometry.solid.layers import COARSE, FINE, mesh_solid
@@ -200,7 +201,8 @@ def _as_made(
         solutions = lived.at_gas(engine)
         step = next(step for step, _ in GAS_CYCLES if step.engine == engine)
         section = Section(life.mesh, life.stress_of(step)) if life else None
-        state = _read(setting, section, pressed, solutions, lived.idle(EngineState.COLD))
+        honed = lived.idle(EngineState.COLD)
+        state = _read(setting, section, pressed, solutions, honed, case.block)
     return replace(state, seconds=perf_counter() - start), lived
 
 
@@ -220,11 +222,19 @@ def _read(
     pressed: Sequence[Instant],
     solutions: Sequence[SolidSolution],
     honed: SolidSolution | None = None,
+    block: Block | None = None,
 ) -> SolidState:
-    """What a state comes to; growth counts from the honed bore, or from the drawing."""
+    """What a state comes to; growth counts from the honed bore, or from the drawing.
+
+    With a block, spots about its other bores are left out.
+    """
     mesh = solutions[0].model.mesh
     worst = worst_of(solutions)
-    found = [(one, _load_at(worst, one)) for one in solid_spots(worst)]
+    found = [
+        (one, _load_at(worst, one))
+        for one in solid_spots(worst)
+        if block is None or block.about_firing(one.x_mm)
+    ]
     spots = tuple(_spot(one, pressed[load].deg, section, setting) for one, load in found)
     leading = governing_of(spots)
     at = found[spots.index(leading)][1] if leading else 0

@@ -13,6 +13,9 @@ the metal. Soft springs keep a piece that nothing holds, and are tied anew to wh
 they carry nothing; a piece that goes far, or goes on, as the wedge that the model's end cuts off an
 insert, or an insert without friction between walls that lean, is kept by stiffer ones where it was
 fitted, and told as loose.
+
+Of a part of the joint that doesn't count, pairs can be stuck as they were fitted, overlap and all:
+their jumps are known, and the search has none of them.
 """
 
 from __future__ import annotations
@@ -20,6 +23,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from copy import copy
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -118,6 +122,10 @@ class FittedSolid:
     joint : SolidJoint
     fits : mapping of str to Fit
         By side of the joint; bonded without overlap where none is named.
+    beyond : ndarray of bool, shape (n,), optional
+        Nodes of the mesh where no contact is sought: what presses when fitted sticks as it is then,
+        the rest stays apart. A piece that presses nowhere there sticks at its sides without
+        clearance, or is sought as elsewhere if it has none; none if left out.
 
     Attributes
     ----------
@@ -131,6 +139,8 @@ class FittedSolid:
         [mm2]
     side : tuple of str, k long
     bonded : ndarray of bool, shape (k,)
+    stuck, apart : ndarray of bool, shape (k,)
+        Pairs that stick, or stay apart, for good.
     fits : mapping of str to Fit
 
     Raises
@@ -139,27 +149,44 @@ class FittedSolid:
         If a fit is named for a side that isn't there, or has a compound.
     """
 
-    def __init__(self, model: SolidModel, joint: SolidJoint, fits: Mapping[str, Fit]) -> None:
+    def __init__(
+        self,
+        model: SolidModel,
+        joint: SolidJoint,
+        fits: Mapping[str, Fit],
+        beyond: Flags | None = None,
+    ) -> None:
         self.model, self.joint = model, joint
         supported = np.zeros(model.mesh.points.size, dtype=bool)
         supported[model.supported] = True
         jumps = Jumps(model.mesh, joint, supported.reshape(-1, 3))
-        self._to_nodes, self._unknowns = jumps.to_nodes, jumps.unknowns
+        self._to_nodes = jumps.to_nodes
         self.corners, self.axes = jumps.corners, jumps.axes
         self.area = joint.area[self.corners]
         self.side = tuple(joint.side[of] for of in self.corners)
         bodies = np.empty(len(model.mesh.points), dtype=np.int64)
         bodies[model.mesh.prisms] = model.bodies[:, None]
-        self._piece = np.unique(bodies[joint.own[self.corners]], return_inverse=True)[1]
+        self._set_fits(fits)
+        own = joint.own[self.corners]
+        far = np.zeros(len(own), dtype=bool) if beyond is None else beyond[own]
+        piece = bodies[own]
+        presses = far & (self.bonded | (self._overlap > 0))
+        self.stuck = presses | (far & self._pressed & ~np.isin(piece, piece[presses]))
+        self.apart = far & ~self.stuck & np.isin(piece, piece[self.stuck])
+        self._live = np.flatnonzero(~(self.stuck | self.apart))
+        along = jumps.unknowns.reshape(3, -1)
+        self._unknowns = along[:, self._live].ravel()
+        self._known, self._apart = along[:, self.stuck], along[:, self.apart]
+        self._piece = np.unique(piece[self._live], return_inverse=True)[1]
         self._held = _kept_holds(model, joint, bodies)
         pinned = np.zeros(len(supported), dtype=bool)
         pinned[model.supported] = True
         pinned[(3 * joint.own[:, None] + np.arange(3)).ravel()] = False
         pinned[jumps.pinned] = True
         pinned[self._held] = True
+        pinned[self._known] = True
         self._pinned = pinned
         self._condense(jumps.to_nodes)
-        self._set_fits(fits)
         self._expansion = np.zeros(len(pinned))
         self._softer: sparse.csc_array | None = None
 
@@ -202,6 +229,7 @@ class FittedSolid:
         self._mu = np.array([0.0 if fit.bonded else fit.friction for fit in of])
         self.bonded = np.array([fit.bonded for fit in of])
         overlap = np.array([fit.overlap for fit in of])
+        self._pressed = overlap >= 0
         self._overlap = np.where(self.bonded, overlap, overlap - self.joint.gap[self.corners])
 
     def with_fits(self, fits: Mapping[str, Fit]) -> FittedSolid:
@@ -278,8 +306,9 @@ class FittedSolid:
         if forces is not None:
             load += np.asarray(forces, dtype=float).ravel()
         if before is None:
-            most = max(0.0, self._overlap[~self.bonded].max(initial=0.0))
-            least = np.where(self.bonded, 0.0, self._overlap - most)
+            kept = self.bonded | self.stuck | self.apart
+            most = max(0.0, self._overlap[~kept].max(initial=0.0))
+            least = np.where(kept, 0.0, self._overlap - most)
             return self._by_halves(
                 load, self._overlap, None, np.zeros(len(load)), least, MOST_HALVINGS, guess
             )
@@ -314,16 +343,20 @@ class FittedSolid:
         self, load: Array, overlap: Array, before: FittedState | None, guess: FittedState | None
     ) -> FittedState:
         """Find what touches and slides under a load, turn by turn until softer metal is met."""
-        k = len(self.corners)
+        live = self._live
         sets, start = self._first_sets(overlap, before)
+        tied = np.zeros((3, len(self.corners))) if before is None else before.jumps.reshape(3, -1)
         task = Task(
-            load=np.zeros(3 * k),
-            overlap=overlap,
-            held=self.bonded,
+            load=np.zeros(3 * len(live)),
+            overlap=overlap[live],
+            held=self.bonded[live],
             start=start,
-            mu=np.where(sets.closed, self._mu, 0.0),
-            tied=np.zeros(3 * k) if before is None else before.jumps,
+            mu=np.where(sets.closed, self._mu[live], 0.0),
+            tied=tied[:, live].ravel(),
         )
+        known = np.zeros(len(load))
+        known[self._known[0]] = self._stays(overlap)[self.stuck]
+        pressed = _symmetric(self._stiffness(), self._to_nodes @ known)
         begun = guess or before
         if guess is not None:
             sets, _ = self._first_sets(overlap, guess)
@@ -333,7 +366,7 @@ class FittedSolid:
         tried: list[tuple[Array, Array]] = []
         systems = 0
         for _ in range(MOST_TURNS):
-            right = self._to_nodes.T @ (load + softer)
+            right = self._to_nodes.T @ (load + softer - pressed)
             right[self._pinned] = 0
             half, unmet = self._factor.reduce(right[self._order])
             task = replace(task, load=unmet)
@@ -344,7 +377,7 @@ class FittedSolid:
             sets = ended.sets
             unknowns = np.empty(len(load))
             unknowns[self._order] = self._factor.expand(half, ended.found.jumps)
-            displacement = self._to_nodes @ unknowns
+            displacement = self._to_nodes @ (unknowns + known)
             if self._softer is None:
                 break
             asked = -_symmetric(self._softer, displacement)
@@ -353,12 +386,13 @@ class FittedSolid:
                 break
             tried.append((softer, change))
             softer = mixed(tried)
-        return self._state(ended, task, displacement, load, softer, systems)
+        return self._state(ended, overlap, unknowns, displacement, load, softer, systems)
 
     def _state(
         self,
         ended: Search,
-        task: Task,
+        overlap: Array,
+        unknowns: Array,
         displacement: Array,
         load: Array,
         softer: Array,
@@ -378,23 +412,40 @@ class FittedSolid:
             reactions[self._held],
             self.temperature,
         )
-        gap = -found.jumps[:k] - task.overlap
+        jumps, push = np.zeros((3, k)), np.zeros((3, k))
+        jumps[:, self._live] = found.jumps.reshape(3, -1)
+        jumps[0] = np.where(self.stuck, self._stays(overlap), jumps[0])
+        jumps[:, self.apart] = unknowns[self._apart]
+        push[:, self._live] = found.push.reshape(3, -1)
+        push[:, self.stuck] = unmet[self._known]
+        closed, sticks = (self._of_all(of, False) | self.stuck for of in (sets.closed, sets.sticks))
+        force = np.where(closed, -push[0], 0.0)
         return FittedState(
             solution=solution,
-            closed=sets.closed,
-            sticks=sets.sticks,
-            force=np.where(sets.closed, found.force, 0.0),
-            pressure=np.where(sets.closed, found.force, 0.0) / self.area,
-            friction=np.where(sets.sticks | sets.rubs, found.friction, 0.0),
-            gap=np.where(sets.closed, 0.0, gap),
-            slip=found.jumps[k:].reshape(2, k),
-            loose=ended.loose,
+            closed=closed,
+            sticks=sticks,
+            force=force,
+            pressure=force / self.area,
+            friction=np.where(sticks | self._of_all(sets.rubs, False), -push[1:], 0.0),
+            gap=np.where(closed, 0.0, -jumps[0] - overlap),
+            slip=jumps[1:],
+            loose=self._of_all(ended.loose, False),
             systems=systems,
-            jumps=found.jumps,
+            jumps=jumps.ravel(),
             load=load,
             softer=softer,
-            turn=sets.turn,
+            turn=self._of_all(sets.turn, 0.0),
         )
+
+    def _stays(self, overlap: Array) -> Array:
+        """Jump along the normal of pairs that stick: no gap is drawn shut."""
+        return -np.where(self.bonded, overlap, np.maximum(overlap, 0.0))
+
+    def _of_all(self, live: NDArray[Any], rest: float) -> NDArray[Any]:
+        """What is told of the pairs that are sought, with a value for the others."""
+        found = np.full(len(self.corners), rest, dtype=live.dtype)
+        found[self._live] = live
+        return found
 
     def _stiffness(self) -> sparse.csc_array:
         """Of the bodies at 20 degC, lower triangle."""
@@ -403,23 +454,27 @@ class FittedSolid:
 
     def _first_sets(self, overlap: Array, before: FittedState | None) -> tuple[Sets, Array]:
         """Pairs that touched last, or all without clearance, free to slide; where they stick."""
-        k = len(overlap)
-        none = np.zeros((2, k))
+        live = self._live
+        bonded, rough = self.bonded[live], self._mu[live] > 0
+        none = np.zeros((2, len(live)))
         if before is None:
-            closed = self.bonded | (overlap >= 0)
-            return Sets(closed, self.bonded, none, np.zeros(k)), none
-        closed = self.bonded | before.closed
-        size = np.hypot(*before.friction)
-        sticks = closed & (self.bonded | ((self._mu > 0) & (before.sticks | (size == 0))))
-        slides = closed & ~sticks & (self._mu > 0)
-        way = np.where(slides, before.friction / np.where(size > 0, size, 1), 0.0)
-        return Sets(closed, sticks, way, np.where(slides, before.turn, 0.0)), before.slip
+            closed = bonded | (overlap[live] >= 0)
+            return Sets(closed, bonded, none, none[0]), none
+        closed = bonded | before.closed[live]
+        friction = before.friction[:, live]
+        size = np.hypot(*friction)
+        sticks = closed & (bonded | (rough & (before.sticks[live] | (size == 0))))
+        slides = closed & ~sticks & rough
+        way = np.where(slides, friction / np.where(size > 0, size, 1), 0.0)
+        turn = np.where(slides, before.turn[live], 0.0)
+        return Sets(closed, sticks, way, turn), before.slip[:, live]
 
     def _error(self, ended: Search) -> SolidContactError:
         """With the side where most is in doubt, and the worst place there."""
+        doubt = self._of_all(ended.doubt, 0)
         sides = {side: np.array(self.side) == side for side in set(self.side)}
-        side = max(sides, key=lambda of: (ended.doubt * self.area)[sides[of]].sum())
-        worst = np.argmax(np.where(sides[side], ended.doubt, -1))
+        side = max(sides, key=lambda of: (doubt * self.area)[sides[of]].sum())
+        worst = np.argmax(np.where(sides[side], doubt, -1))
         place = self.model.mesh.points[self.joint.own[self.corners[worst]]]
         return SolidContactError(
             f"what touches of the joint was not found in {ended.systems} systems, most in doubt "

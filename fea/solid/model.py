@@ -19,7 +19,7 @@ from scipy import sparse
 
 from fea.assembly import Pattern
 from fea.factor import Factor
-from fea.material import ABSOLUTE_ZERO, Material
+from fea.material import ABSOLUTE_ZERO, REFERENCE, Material
 from fea.solid.assembly import PrismPairs, thermal_load
 from fea.solid.faces import Traction, face_work, named_nodes
 from fea.solid.holds import body_holds
@@ -159,8 +159,11 @@ class SolidModel:
         """
         warm = self.warmed(temperature)
         warm._expansion = warm.expansion()
-        if any(material.softening for material in self.materials.values()):
+        softer = any(material.softening for material in self.materials.values())
+        if softer and not (self.temperature is None and np.all(warm.temperature == REFERENCE)):
             warm._refactor(self.factor)
+        else:
+            vars(warm)["factor"] = self.factor
         return warm
 
     def expansion(self) -> Array:

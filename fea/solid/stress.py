@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import sparse
 
 from fea.solid.elasticity import hooke, lame, thermal_stress
 from fea.solid.model import SolidSolution
@@ -82,6 +83,33 @@ def recover_many(solutions: Sequence[SolidSolution]) -> tuple[tuple[PartStress, 
         tuple(_part_stress(solution, of) for of in solution.model.smoothing.parts)
         for solution in solutions
     )
+
+
+def recover_at(solution: SolidSolution, rows: Mapping[str, Integers]) -> dict[str, Array]:
+    """Stress at some nodes of some parts, as :func:`recover` has it there.
+
+    Parameters
+    ----------
+    solution : SolidSolution
+    rows : mapping of str to ndarray of int, shape (r,)
+        By part, into :attr:`PartStress.nodes`.
+
+    Returns
+    -------
+    dict of str to ndarray, shape (6, r)
+        xx, yy, zz, xy, yz, zx. [MPa]
+    """
+    found = {}
+    for of in solution.model.smoothing.parts:
+        if of.part in rows:
+            average = of.average[rows[of.part]]
+            prisms, points = np.unique(average.indices // 6, return_inverse=True)
+            at_points = _at_points(solution, of.part, of.elements[prisms]).reshape(6, -1)
+            columns = 6 * points.ravel() + average.indices % 6
+            shape = (average.shape[0], at_points.shape[1])
+            felt = sparse.csr_array((average.data, columns, average.indptr), shape=shape)
+            found[of.part] = (felt @ at_points.T).T
+    return found
 
 
 def _part_stress(solution: SolidSolution, of: PartNodes) -> PartStress:

@@ -19,7 +19,7 @@ BORE, JOINT, OUTSIDE, LENGTH = 45.0, 52.0, 62.0, 12.0
 QUARTER = {"v0": "y = 0", "v1": "x = 0"}
 
 
-def blocks(friction=0.0, bonded=False, overlap=0.0):
+def blocks(friction=0.0, bonded=False, overlap=0.0, beyond=None):
     """Two blocks side by side whose faces have three sizes, one held at its far end."""
     z, y = [-7, -2.5, -1, 0], [0, 2, 6, 7]
     left = grid_solid("left", [-5, -2, 0], y, z, plain, {"u0": "end", "u1": "fitted"})
@@ -27,7 +27,9 @@ def blocks(friction=0.0, bonded=False, overlap=0.0):
     mesh = side_by_side(left, right)
     model = SolidModel(mesh, {"left": ALLOY, "right": ALLOY}, {"wall": "x"})
     fit = Fit(overlap=overlap, friction=friction, bonded=bonded)
-    return FittedSolid(model, joined_at(mesh, ["fitted"], ["right"]), {"right": fit})
+    return FittedSolid(
+        model, joined_at(mesh, ["fitted"], ["right"]), {"right": fit}, beyond and beyond(mesh)
+    )
 
 
 def test_even_pressure_goes_through_a_joint_as_it_is():
@@ -101,6 +103,31 @@ def of_rings(overlap, rise=0.0, p_in=0.0, softer=1.0):
         inner=(72_400 * softer, 0.33), outer=(110_000, 0.26),
         expansion=(21.5e-6, 11e-6), rise=(rise, rise),
     )  # fmt: skip
+
+
+def test_what_is_beyond_sticks_as_it_was_fitted():
+    """Pulled, it carries all; what is not beyond opens, and side stress is that of its overlap."""
+    fitted = blocks(0.3, overlap=0.01, beyond=lambda mesh: mesh.points[:, 1] < 3)
+    state = fitted.solve(fitted.model.pressure_load("end", -80.0))
+    stuck, k = fitted.stuck, len(fitted.corners)
+    assert 0 < stuck.sum() < k
+    assert state.force[stuck].sum() + state.force[~stuck].sum() == pytest.approx(-80.0 * 49)
+    assert (state.closed == stuck).all()
+    assert state.jumps[:k][stuck] == pytest.approx(-0.01)
+    assert state.slip[:, stuck] == pytest.approx(0)
+    assert (state.gap[~stuck] > 0).all()
+    own = fitted.joint.own[fitted.corners[~stuck]]
+    other = fitted.joint.other[fitted.corners[~stuck]]
+    moved = state.solution.displacement
+    assert (moved[other, 0] - moved[own, 0] > -0.01).all()
+
+
+def test_beyond_clearance_stays_apart_where_the_piece_sticks_elsewhere():
+    """Of a side with clearance nothing is sought there; where nothing sticks, all is."""
+    fitted = blocks(overlap=-0.01, beyond=lambda mesh: mesh.points[:, 1] < 3)
+    assert not (fitted.stuck | fitted.apart).any()
+    state = fitted.solve(fitted.model.pressure_load("end", 8.0))
+    assert state.force.sum() == pytest.approx(8.0 * 49, rel=1e-6)
 
 
 @pytest.fixture(scope="module")

@@ -10,7 +10,7 @@ from fea.material import Material
 from fea.solid import SolidModel
 from fea.solid.elasticity import hooke, lame
 from fea.solid.ordering import column_order, memory_needed, require_memory
-from fea.solid.stress import extremes, principal, recover, von_mises
+from fea.solid.stress import extremes, principal, recover, recover_at, von_mises
 
 SOFT = Material("soft", 50_000.0, 0.4, expansion=2e-5)
 HARD = Material("hard", 200_000.0, 0.2, expansion=1e-5)
@@ -32,6 +32,17 @@ def test_linear_strain_gives_exact_stress_at_every_node_of_each_part(model):
     for stress, material in zip(recover(solution), (SOFT, HARD), strict=True):
         exact = hooke(strain[:, stress.nodes], *lame(material))
         np.testing.assert_allclose(stress.stress, exact, atol=1e-3 * np.abs(exact).max())
+
+
+def test_stress_at_some_nodes_is_that_of_all(model):
+    warm = model.at(np.linspace(20, 90, len(model.mesh.points)))
+    solution = warm.solve(np.zeros_like(model.mesh.points))
+    rows = {"high": np.array([5, 0, 31, 5])}
+    (found,) = recover_at(solution, rows).items()
+    (all_of,) = (of for of in recover(solution) if of.part == "high")
+    assert found[0] == "high"
+    assert np.abs(found[1]).max() > 1
+    np.testing.assert_allclose(found[1], all_of.stress[:, rows["high"]], rtol=1e-9, atol=1e-9)
 
 
 def test_parts_that_grow_alike_have_no_stress(model):
