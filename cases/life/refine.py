@@ -10,7 +10,8 @@ error that the meshes tell of them.
 What is about the bore that fires is refined for, as that is rated; about the others the mesh is
 coarse. The second mesh has small elements at ends of the joint beside which stress counts: it is
 steep there and judged by a critical distance, which has no bound on elements longer than some of
-it.
+it. Along fillets and other tight arcs that count they are a share of the radius, or a peak there
+would depend on where their nodes fall.
 
 How the error of a triangle bears on a spot is told with the joint held as the step has it (pairs
 that touch stay together), the tangent of the step: it costs two back-substitutions, as the joint is
@@ -20,6 +21,7 @@ pushed across it.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import partial
@@ -61,8 +63,12 @@ WHERE_STEEP, FROM_STEEP = 0.04, 0.25
 """Size on further meshes at such an end that counts, over the width of the jacket, and how fast it
 may grow from there [mm/mm]: what is steep about it is judged by its mean over a critical distance,
 which needs elements no longer than some of it."""
-BESIDE_END = 1.0
-"""How far from such an end stress counts as that of the end. [mm]."""
+BESIDE_END = 0.1
+"""How far from such an end stress counts as that of the end, over the width of the jacket."""
+ROUND = 0.1
+"""Size on further meshes along a fillet or another arc that counts, no wider than the jacket, over
+its radius: a peak on it is known to a few parts in a thousand then. Where fit and heat leave little
+for the gas, a limit moves several times as much as a stress does."""
 BEYOND = 0.3
 """How fast it may grow away from the joint about the bore that fires. [mm/mm]."""
 FITTED = replace(
@@ -149,7 +155,7 @@ def refined_life(
     last: list[FittedLife] = []
 
     def mesh_at(wishes: Sequence[SizeWishes]) -> SectionMesh:
-        steep = [_at_steep_ends(last[-1], _corner_ends(solved.outline))] if last else []
+        steep = [_where_steep(last[-1], solved.outline)] if last else []
         found = [some for some in (*wishes, along, *steep) if len(some.z)]
         return mesh_outline(wishes=found, **START[case.mesh])
 
@@ -231,30 +237,45 @@ def _along_joint(case: Case, solved: DesignResult) -> SizeWishes:
     return SizeWishes(z, share * block.jacket + beyond, 0.4)
 
 
-def _at_steep_ends(life: FittedLife, corners: NDArray[np.complex128]) -> SizeWishes:
-    """Sizes at ends of the joint about the bore that fires beside which stress counts.
+def _where_steep(life: FittedLife, outline: Outline) -> SizeWishes:
+    """Sizes at ends of the joint, and along arcs, about the bore that fires that count.
 
-    There a part bears at least half of what its worst spot does, as spots count
+    Beside them a part bears at least half of what its worst spot does, as spots count
     (:func:`_that_count`).
     """
     block, points = life.case.block, life.mesh.points
     joint_end = joint_ends(life.cold.pairs, points) @ [1, 1j]
-    ends = np.concatenate([joint_end, corners])
-    ends = ends[block.about_firing(ends.real)]
-    tree = cKDTree(points)
-    beside = tree.query_ball_point(np.stack([ends.real, ends.imag], axis=1), BESIDE_END)
+    ends = np.concatenate([joint_end, _corner_ends(outline)])
+    on_arcs, radius = _along_arcs(outline, block.jacket)
+    z = np.concatenate([ends, on_arcs])
+    size = np.concatenate([np.full(len(ends), WHERE_STEEP * block.jacket), ROUND * radius])
+    reach = BESIDE_END * block.jacket
+    reaches = np.concatenate([np.full(len(ends), reach), np.maximum(radius / 2, reach)])
+    here = block.about_firing(z.real)
+    z, size, reaches = z[here], size[here], reaches[here]
+    beside = cKDTree(points).query_ball_point(np.stack([z.real, z.imag], axis=1), reaches)
     most: dict[str, Array] = {}  # by part, at the nodes
     for step in _different(life):
         for layer in life.stress_of(step):
             largest = most.setdefault(layer.part, np.zeros(len(points)))
             np.maximum.at(largest, layer.nodes, principal(layer.stress)[0])
-    ends_count = np.zeros(len(ends), dtype=bool)
+    counts = np.zeros(len(z), dtype=bool)
     for largest in most.values():
         worst = largest[block.about_firing(points[:, 0])].max(initial=0.0)
         there = [largest[some].max(initial=0.0) >= WEAKEST * worst for some in beside]
-        ends_count |= np.array(there, dtype=bool)
-    ends = ends[ends_count]
-    return SizeWishes(ends, np.full(len(ends), WHERE_STEEP * block.jacket), FROM_STEEP)
+        counts |= np.array(there, dtype=bool)
+    return SizeWishes(z[counts], size[counts], FROM_STEEP)
+
+
+def _along_arcs(outline: Outline, largest: float) -> tuple[NDArray[np.complex128], Array]:
+    """Places on arcs of at most a radius, an element apart, and the radius of each. [mm]."""
+    arcs = [curve for curve in outline.pieces if curve.radius <= largest]
+    at = [np.linspace(0, 1, math.ceil(abs(arc.sweep) / ROUND) + 1) for arc in arcs]
+    places = [
+        np.array([arc.point(share) for share in some]) for arc, some in zip(arcs, at, strict=True)
+    ]
+    radius = np.repeat([arc.radius for arc in arcs], [len(some) for some in at])
+    return np.concatenate([*places, np.zeros(0, complex)]), radius
 
 
 def _corner_ends(outline: Outline) -> NDArray[np.complex128]:
