@@ -189,6 +189,7 @@ class FittedSolid:
         self._condense(jumps.to_nodes)
         self._expansion = np.zeros(len(pinned))
         self._softer: sparse.csc_array | None = None
+        self._last_held: tuple[Array, Array, Array] | None = None
 
     def _condense(self, to_nodes: sparse.csr_array) -> None:
         """The factor with the jumps last, and the joint by itself."""
@@ -354,9 +355,7 @@ class FittedSolid:
             mu=np.where(sets.closed, self._mu[live], 0.0),
             tied=tied[:, live].ravel(),
         )
-        known = np.zeros(len(load))
-        known[self._known[0]] = self._stays(overlap)[self.stuck]
-        pressed = _symmetric(self._stiffness(), self._to_nodes @ known)
+        known, pressed = self._held_by(overlap)
         begun = guess or before
         if guess is not None:
             sets, _ = self._first_sets(overlap, guess)
@@ -436,6 +435,15 @@ class FittedSolid:
             softer=softer,
             turn=self._of_all(sets.turn, 0.0),
         )
+
+    def _held_by(self, overlap: Array) -> tuple[Array, Array]:
+        """Unknowns of the pairs that stick, else 0, and what that asks of the nodes, (3 n,)."""
+        if self._last_held is None or not np.array_equal(self._last_held[0], overlap):
+            known = np.zeros(len(self._pinned))
+            known[self._known[0]] = self._stays(overlap)[self.stuck]
+            pressed = _symmetric(self._stiffness(), self._to_nodes @ known)
+            self._last_held = overlap.copy(), known, pressed
+        return self._last_held[1:]
 
     def _stays(self, overlap: Array) -> Array:
         """Jump along the normal of pairs that stick: no gap is drawn shut."""
