@@ -124,8 +124,8 @@ class FittedSolid:
         By side of the joint; bonded without overlap where none is named.
     beyond : ndarray of bool, shape (n,), optional
         Nodes of the mesh where no contact is sought: what presses when fitted sticks as it is then,
-        the rest stays apart. A piece that presses nowhere there sticks at its sides without
-        clearance, or is sought as elsewhere if it has none; none if left out.
+        the rest stays apart. A piece that is all there sticks at every side without clearance; one
+        that sticks nowhere is sought as elsewhere. None if left out.
 
     Attributes
     ----------
@@ -170,8 +170,9 @@ class FittedSolid:
         own = joint.own[self.corners]
         far = np.zeros(len(own), dtype=bool) if beyond is None else beyond[own]
         piece = bodies[own]
-        presses = far & (self.bonded | (self._overlap > 0))
-        self.stuck = presses | (far & self._pressed & ~np.isin(piece, piece[presses]))
+        sought = np.isin(piece, piece[~far])
+        presses = np.where(sought, self._overlap > 0, self._pressed)
+        self.stuck = far & (self.bonded | presses)
         self.apart = far & ~self.stuck & np.isin(piece, piece[self.stuck])
         self._live = np.flatnonzero(~(self.stuck | self.apart))
         along = jumps.unknowns.reshape(3, -1)
@@ -202,6 +203,9 @@ class FittedSolid:
         ends = lower.indptr[size - count : size]  # of the diagonal
         springs = AID * lower.data[ends]
         lower.data[ends] += springs
+        place = np.empty(size, dtype=np.int64)
+        place[self._order] = np.arange(size)
+        lower.data[lower.indptr[place[self._apart.ravel()]]] *= 1 + AID
         self._factor = CondensedFactor(lower, count, _order_by_nodes(lower, count))
         self._condensed = CondensedJoint(self._factor.root, self._factor.inverse(), springs)
 
