@@ -175,6 +175,8 @@ class OnePieceSolid(SolidLife):
     load : GasLoad
     pressed : sequence of Instant
     mesh : SolidMesh
+    model : SolidModel, optional
+        Of the same mesh and metals at 20 degC, without misfit, whose factor serves again.
 
     Raises
     ------
@@ -189,12 +191,17 @@ class OnePieceSolid(SolidLife):
         load: GasLoad,
         pressed: Sequence[Instant],
         mesh: SolidMesh,
+        model: SolidModel | None = None,
     ) -> None:
         super().__init__(case, design, load, pressed)
         self.mesh = mesh
         materials = life_materials(case, design)
         self.materials = {part: materials[part] for part in mesh.parts}
-        plain = cold = SolidModel(mesh, self.materials, HELD)
+        plain = cold = (
+            model.with_materials(self.materials)
+            if model
+            else SolidModel(mesh, self.materials, HELD)
+        )
         if any(material.misfit for material in self.materials.values()):
             cold = plain.at(np.full(len(mesh.points), REFERENCE))
         forces = gas_forces(plain, self.pressed)
@@ -369,6 +376,12 @@ def solid_fits(fit: InsertFit, touched: Sequence[str], *, crept: bool = False) -
     return fits
 
 
+def opens(case: Case, design: Design, mesh: SolidMesh) -> bool:
+    """Whether a design has an insert that is held by a fit."""
+    fit = life_given(case).fits.get(design.name, ONE_PIECE)
+    return bool(fit.sides) and "insert" in mesh.parts
+
+
 def untold_joint(case: Case, design: Design, mesh: SolidMesh) -> str:
     """Why a design can't be solved as it is made, in words; empty where it can."""
     given, fit = life_given(case), life_given(case).fits.get(design.name, ONE_PIECE)
@@ -380,7 +393,12 @@ def untold_joint(case: Case, design: Design, mesh: SolidMesh) -> str:
 
 
 def solid_life(
-    case: Case, design: Design, load: GasLoad, pressed: Sequence[Instant], mesh: SolidMesh
+    case: Case,
+    design: Design,
+    load: GasLoad,
+    pressed: Sequence[Instant],
+    mesh: SolidMesh,
+    model: SolidModel | None = None,
 ) -> SolidLife:
     """The life of a design's solid, of the kind that its fit asks for.
 
@@ -392,6 +410,8 @@ def solid_life(
     pressed : sequence of Instant
     mesh : SolidMesh
         In one piece.
+    model : SolidModel, optional
+        Of that mesh, at 20 degC: a design in one piece need not factor it again.
 
     Raises
     ------
@@ -400,8 +420,8 @@ def solid_life(
     """
     fit = life_given(case).fits.get(design.name, ONE_PIECE)
     try:
-        if fit.sides and "insert" in mesh.parts:
+        if opens(case, design, mesh):
             return FittedSolidLife(case, design, load, pressed, mesh, fit)
-        return OnePieceSolid(case, design, load, pressed, mesh)
+        return OnePieceSolid(case, design, load, pressed, mesh, model)
     except ValueError as error:
         raise RunError(f'design "{design.name}", solid: {error}') from error

@@ -16,7 +16,7 @@ from cases.life.base import Life
 from cases.life.steps import GAS_CYCLES, EngineState
 from cases.solid.gas import HELD, Instant, gas_forces, instants
 from cases.solid.given import Setting, solid_given
-from cases.solid.life import SolidLife, solid_life, untold_joint
+from cases.solid.life import SolidLife, opens, solid_life, untold_joint
 from cases.solid.profiles import growth_down
 from cases.solid.result import DesignSolid, PartField, SolidSpot, SolidState, governing_of
 from cases.solid.section import section_stress
@@ -89,15 +89,17 @@ def design_solid(
     with stage("solid mesh"):
         mesh = _meshed(case, design, setting)
     at = Section(solved.mesh, solved.stresses)
-    one_piece = _one_piece(case, design, gas, mesh, at, setting, stage, start)
+    one_piece, model = _one_piece(case, design, gas, mesh, at, setting, stage, start)
     found = DesignSolid(name=design.name, setting=setting, one_piece=one_piece)
     if life is None:
         return found, None
     if reason := untold_joint(case, design, mesh):
         return replace(found, untold=reason), None
+    again = None if opens(case, design, mesh) else model
+    del model  # its factor is no small thing
     try:
         with stage("solid life"):
-            state, lived = _as_made(case, design, gas, mesh, setting, life)
+            state, lived = _as_made(case, design, gas, mesh, setting, life, again)
     except RunError as error:
         return replace(found, untold=str(error)), None
     return replace(found, as_made=state), lived
@@ -151,7 +153,7 @@ def solve_solid(
         return _as_made(case, design, gas, mesh, setting, None)[0]
     solved = solve_section(case, design, draw_section(case.section(design)), gas.line_load)
     at = Section(solved.mesh, solved.stresses)
-    return _one_piece(case, design, gas, mesh, at, setting, untold, start)
+    return _one_piece(case, design, gas, mesh, at, setting, untold, start)[0]
 
 
 def solid_materials(case: Case, design: Design) -> dict[str, Material]:
@@ -169,7 +171,7 @@ def _one_piece(
     setting: Setting,
     stage: Stage,
     start: float,
-) -> SolidState:
+) -> tuple[SolidState, SolidModel]:
     """At 20 degC, every insert one piece with the block."""
     pressed = instants(case, gas)
     materials = solid_materials(case, design)
@@ -180,7 +182,7 @@ def _one_piece(
             solutions = model.solve_many(gas_forces(model, pressed))
         with stage("solid stress"):
             state = _read(setting, section, pressed, solutions)
-    return replace(state, seconds=perf_counter() - start)
+    return replace(state, seconds=perf_counter() - start), model
 
 
 def _as_made(
@@ -190,13 +192,14 @@ def _as_made(
     mesh: SolidMesh,
     setting: Setting,
     life: Life | None,
+    model: SolidModel | None = None,
 ) -> tuple[SolidState, SolidLife]:
     """Fitted where the design is; warm at gas, or at gas where there is no heat."""
     start = perf_counter()
     pressed = instants(case, gas)
     with memory_for(need := int(FITTED * memory_needed(mesh))) as free:
         _require(free, need, mesh, design, setting)
-        lived = solid_life(case, design, gas, pressed, mesh)
+        lived = solid_life(case, design, gas, pressed, mesh, model)
         engine = lived.engine_states[0]
         solutions = lived.at_gas(engine)
         step = next(step for step, _ in GAS_CYCLES if step.engine == engine)

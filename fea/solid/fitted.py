@@ -124,8 +124,8 @@ class FittedSolid:
         By side of the joint; bonded without overlap where none is named.
     beyond : ndarray of bool, shape (n,), optional
         Nodes of the mesh where no contact is sought: what presses when fitted sticks as it is then,
-        the rest stays apart. A piece that presses nowhere there sticks at its sides without
-        clearance, or is sought as elsewhere if it has none; none if left out.
+        the rest stays apart. A piece that is all there sticks at every side without clearance; one
+        that sticks nowhere is sought as elsewhere. None if left out.
 
     Attributes
     ----------
@@ -170,8 +170,9 @@ class FittedSolid:
         own = joint.own[self.corners]
         far = np.zeros(len(own), dtype=bool) if beyond is None else beyond[own]
         piece = bodies[own]
-        presses = far & (self.bonded | (self._overlap > 0))
-        self.stuck = presses | (far & self._pressed & ~np.isin(piece, piece[presses]))
+        sought = np.isin(piece, piece[~far])
+        presses = np.where(sought, self._overlap > 0, self._pressed)
+        self.stuck = far & (self.bonded | presses)
         self.apart = far & ~self.stuck & np.isin(piece, piece[self.stuck])
         self._live = np.flatnonzero(~(self.stuck | self.apart))
         along = jumps.unknowns.reshape(3, -1)
@@ -189,6 +190,7 @@ class FittedSolid:
         self._condense(jumps.to_nodes)
         self._expansion = np.zeros(len(pinned))
         self._softer: sparse.csc_array | None = None
+        self._last_held: tuple[Array, Array, Array] | None = None
 
     def _condense(self, to_nodes: sparse.csr_array) -> None:
         """The factor with the jumps last, and the joint by itself."""
@@ -201,6 +203,9 @@ class FittedSolid:
         ends = lower.indptr[size - count : size]  # of the diagonal
         springs = AID * lower.data[ends]
         lower.data[ends] += springs
+        place = np.empty(size, dtype=np.int64)
+        place[self._order] = np.arange(size)
+        lower.data[lower.indptr[place[self._apart.ravel()]]] *= 1 + AID
         self._factor = CondensedFactor(lower, count, _order_by_nodes(lower, count))
         self._condensed = CondensedJoint(self._factor.root, self._factor.inverse(), springs)
 
@@ -354,9 +359,7 @@ class FittedSolid:
             mu=np.where(sets.closed, self._mu[live], 0.0),
             tied=tied[:, live].ravel(),
         )
-        known = np.zeros(len(load))
-        known[self._known[0]] = self._stays(overlap)[self.stuck]
-        pressed = _symmetric(self._stiffness(), self._to_nodes @ known)
+        known, pressed = self._held_by(overlap)
         begun = guess or before
         if guess is not None:
             sets, _ = self._first_sets(overlap, guess)
@@ -436,6 +439,15 @@ class FittedSolid:
             softer=softer,
             turn=self._of_all(sets.turn, 0.0),
         )
+
+    def _held_by(self, overlap: Array) -> tuple[Array, Array]:
+        """Unknowns of the pairs that stick, else 0, and what that asks of the nodes, (3 n,)."""
+        if self._last_held is None or not np.array_equal(self._last_held[0], overlap):
+            known = np.zeros(len(self._pinned))
+            known[self._known[0]] = self._stays(overlap)[self.stuck]
+            pressed = _symmetric(self._stiffness(), self._to_nodes @ known)
+            self._last_held = overlap.copy(), known, pressed
+        return self._last_held[1:]
 
     def _stays(self, overlap: Array) -> Array:
         """Jump along the normal of pairs that stick: no gap is drawn shut."""

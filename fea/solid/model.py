@@ -189,8 +189,9 @@ class SolidModel:
     def with_materials(self, materials: Mapping[str, Material]) -> SolidModel:
         """The same mesh, supports and temperature with other materials.
 
-        The new matrix is factored with the old one's ordering. Both models stay good to ask, in
-        any order: see :class:`fea.factor.Factor` for what turns between them cost.
+        The new matrix is factored with the old one's ordering, unless it is the same. Both models
+        stay good to ask, in any order: see :class:`fea.factor.Factor` for what turns between them
+        cost.
 
         Parameters
         ----------
@@ -212,7 +213,14 @@ class SolidModel:
         changed.materials = {**self.materials, **materials}
         if self.temperature is not None:
             changed._expansion = changed.expansion()
-        changed._refactor(self.factor)
+        stiff = [
+            {part: (of.youngs_modulus, of.poisson, of.softening) for part, of in each.items()}
+            for each in (self.materials, changed.materials)
+        ]
+        if stiff[0] != stiff[1]:
+            changed._refactor(self.factor)
+        else:
+            vars(changed)["factor"] = self.factor
         return changed
 
     def _refactor(self, factor: Factor) -> None:
