@@ -19,19 +19,25 @@ from fea.hotspots import (
     separate_peaks,
 )
 from fea.solid.model import SolidModel
-from fea.solid.stress import PartStress, extremes, hoop, principal, von_mises
+from fea.solid.stress import PartStress, along, extremes, hoop, principal, von_mises
 from geometry.clock import clock_of, format_clock
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
-GAP_SHARE = 1.2
-"""Error over the root mean square gap between stress of single prisms and recovered stress.
+GAP_SHARE = 0.9
+"""Error over the larger of two gaps between what single prisms give and the recovered stress.
 
-Taken over all nodes of the prisms about a spot. Measured on tubes, holes through thick plates and
-fillets of shafts with known answers, 2,500 to 26,000 unknowns: the true error stays below in 29 of
-30, at a median of a tenth of it at holes and tubes and of nine tenths at coarse fillets. The gap at
-the spot's own node alone may vanish by chance.
+One is the root mean square over all nodes of the prisms about a spot: the gap at a single node may
+vanish by chance. The other is that of the prisms' mean at the spot itself, along its largest
+principal stress: at fillets as small as the elements the fit overshoots there.
+
+Fitted to 129 spots: tubes, holes and fillets of shafts with known answers, and five designs of four
+one-bore blocks, each under two loads, beside meshes of about half the size. The true error stays
+below in 96 of 100, at a median of 1 % of the stress beside 4 % stated. It held for 24 of 24 spots
+of blocks meshed anew with finer walls, but for 50 of 57 where layers below the cuts were too high:
+no gap at a spot tells of what is wrong further down. Peaks that the finer mesh has elsewhere, most
+of them at roots of ties, are left out: there the error may be larger.
 """
 LEAST_ERROR = 2e-3
 """Share of a spot's stress below which no error is claimed."""
@@ -179,9 +185,6 @@ def spot_at(stress: PartStress, node: int, value: float, sharp: bool = False) ->
     x, y, z = mesh.points[node].tolist()
     own = stress.stress[:, np.searchsorted(stress.nodes, node)]
     values, directions = principal(own)
-    touching = (mesh.prisms[stress.elements] == node).any(axis=1)
-    off = stress.raw_of(stress.elements[touching]) - stress.stress[:, stress.prisms[touching]]
-    gap = float(np.sqrt((np.abs(extremes(off)).max(axis=0) ** 2).mean()))
     triangles, _ = _surface(stress)
     corners = mesh.points[triangles[(triangles == node).any(axis=1), :3]]
     hours = float(clock_of(x, y))
@@ -198,12 +201,22 @@ def spot_at(stress: PartStress, node: int, value: float, sharp: bool = False) ->
         direction=(dx, dy, dz),
         hoop_mpa=float(hoop(own, np.array(x), np.array(y))),
         von_mises_mpa=float(von_mises(own)),
-        error_mpa=GAP_SHARE * gap + LEAST_ERROR * float(np.abs(values).max()),
+        error_mpa=_error(stress, node, directions[0]) + LEAST_ERROR * float(np.abs(values).max()),
         sharp=sharp,
         size_mm=float(_size(corners).mean()),
         node=node,
         value=value,
     )
+
+
+def _error(stress: PartStress, node: int, direction: Array) -> float:
+    """Error of the stress at a node, pulled hardest along a direction, by its gaps. [MPa]."""
+    touching = (stress.solution.model.mesh.prisms[stress.elements] == node).any(axis=1)
+    prisms = stress.prisms[touching]
+    off = stress.raw_of(stress.elements[touching]) - stress.stress[:, prisms]
+    about = np.sqrt((np.abs(extremes(off)).max(axis=0) ** 2).mean())
+    here = off[:, stress.nodes[prisms] == node].mean(axis=1)
+    return GAP_SHARE * max(float(about), abs(float(along(here, direction))))
 
 
 def _size(corners: Array) -> Array:

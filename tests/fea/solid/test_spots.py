@@ -8,7 +8,14 @@ from solid_meshes import draw_up, grid, moved
 
 from fea.material import Material
 from fea.solid import SolidModel
-from fea.solid.spots import near_rims, solid_spots, surface_nodes
+from fea.solid.spots import (
+    GAP_SHARE,
+    LEAST_ERROR,
+    near_rims,
+    solid_spots,
+    spot_at,
+    surface_nodes,
+)
 from fea.solid.stress import recover
 
 IRON = Material("iron", 110_000.0, 0.26)
@@ -81,3 +88,27 @@ def test_the_far_end_of_a_tall_prism_is_not_its_rim_s():
     squat = draw_up(*grid(4, 4), (-0.25, 0.0))
     model = SolidModel(replace(squat, rims=rims), {"block": IRON})
     assert near_rims(model).all()
+
+
+def test_a_spot_s_error_is_the_larger_gap_between_single_prisms_and_recovered_stress(stress):
+    """A pull along x, 10 MPa more at one node than its prisms say; then 4 MPa all about it."""
+    solution = stress.solution
+    mesh = solution.model.mesh
+    pulled = np.zeros_like(mesh.points)
+    pulled[:, 0] = 1e-3 * mesh.points[:, 0]
+    pulled[:, 1:] = -0.26e-3 * mesh.points[:, 1:]
+    even = recover(replace(solution, displacement=pulled))[0]
+    node = int(((mesh.points - [20, 10, 0]) ** 2).sum(axis=1).argmin())
+    row = np.searchsorted(even.nodes, node)
+    assert spot_at(even, node, 0.0).error_mpa == pytest.approx(LEAST_ERROR * 110, rel=1e-6)
+
+    off = even.stress.copy()
+    off[0, row] += 10
+    alone = spot_at(replace(even, stress=off), node, 0.0)
+    assert alone.error_mpa == pytest.approx(GAP_SHARE * 10 + LEAST_ERROR * 120, rel=1e-6)
+
+    off = even.stress.copy()
+    off[0] += 4
+    off[0, row] -= 4
+    about = spot_at(replace(even, stress=off), node, 0.0).error_mpa - LEAST_ERROR * 110
+    assert 0.8 * GAP_SHARE * 4 < about < GAP_SHARE * 4
