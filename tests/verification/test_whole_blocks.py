@@ -93,8 +93,8 @@ GROWTH = {
 }
 """Outward, at the deck, at 12:00, 1:00 and so on, gas down to 28 mm, less first order [um]."""
 NEAR = {"bare": 0.01, "uniform": 0.02, "local": 0.02}
-"""Allowed difference over the largest growth. With an insert the bonded edge of its underside is too
-stiff by some 1 % on these meshes, and about the other bores the reference has slots, which the
+"""Allowed difference over the largest growth. With an insert, the bonded edge of its underside is
+too stiff by some 1 % on these meshes, and about the other bores the reference has slots, which the
 solid has not."""
 RIM = 1.5
 """What lies nearer than this to a cut's floor is not compared. [mm]."""
