@@ -235,8 +235,8 @@ class OnePieceSolid(SolidLife):
 class FittedSolidLife(SolidLife):
     """With an insert that is held by a fit.
 
-    Contact is sought about the bore that fires, up to half-way to its neighbours. About those the
-    insert sticks where it is pressed in, and stays apart where it has clearance.
+    Contact is sought about the bore that fires, the walls to its neighbours included. About those
+    the insert sticks where it is pressed in, and stays apart where it has clearance.
 
     Parameters
     ----------
@@ -273,9 +273,8 @@ class FittedSolidLife(SolidLife):
         self._fit = fit
         joint = parted.joints[0]
         model = SolidModel(self.mesh, self.materials, HELD)
-        nearest, _ = case.block.nearest_bore(*self.mesh.points[:, :2].T)
-        other = nearest != case.block.firing_bore
-        fitted = FittedSolid(model, joint, solid_fits(fit, joint.side), other)
+        beyond = ~case.block.about_firing(self.mesh.points[:, 0])
+        fitted = FittedSolid(model, joint, solid_fits(fit, joint.side), beyond)
         if any(material.misfit for material in self.materials.values()):
             fitted = fitted.at(np.full(len(self.mesh.points), REFERENCE))
         self.fitted = {EngineState.COLD: fitted}
