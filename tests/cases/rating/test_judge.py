@@ -232,7 +232,11 @@ def test_the_end_of_a_bonded_side_is_judged_by_the_critical_distance(case_of):
     assert near
     for one in near:
         assert one.judged_by == DISTANCE
-        assert one.error_mpa < one.spot.error_mpa
+        there = [
+            other.spot.error_mpa for other in near
+            if np.hypot(other.spot.x_mm - one.spot.x_mm, other.spot.y_mm - one.spot.y_mm) < 0.05
+        ]  # fmt: skip
+        assert one.error_mpa < max(there)  # of parts that meet there one may agree by chance
         metal = AL_6061 if one.spot.part == "insert" else case.materials[one.spot.part]
         assert one.length_mm == pytest.approx(critical_distances(Rating(), metal)[1])
     told = any(note.startswith("the limit, and its band, are at most") for note in rating.notes)
