@@ -3,9 +3,8 @@
 CAUTIONS = (
     "Estimates for comparison, not a certificate.",
     (
-        "A section model of the deck: stress is the mean over the depth of the metal. Just below "
-        "the underside of an insert that is shallower than a relief cut the true local peak is "
-        "about 1.5 times that."
+        "Stress of the section is the mean over the depth of the metal; the peak in depth is 1.2 "
+        "to 3 times that. Where a solid was solved, its figures are the ones to go by."
     ),
     (
         "Casting quality, porosity and machining decide real life: measure, sonic-test and "

@@ -92,8 +92,8 @@ def _worth(result: CaseResult) -> list[str]:
         "Measured against three-dimensional models of a four-tie section with relief cuts: bore "
         "growth within about 15 %, depth-mean stress at the root of a bare relief cut within "
         "about 10 %.",
-        "Just below the underside of an insert that is shallower than a relief cut, the true "
-        f"local peak is about 1.5 times the depth mean{here}.",
+        "The peak in depth is 1.2 to 3 times the mean, most just below the underside of an insert "
+        f"that is shallower than a relief cut{here}.",
         "No piston side force.",
     ]
 
