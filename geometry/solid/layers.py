@@ -31,34 +31,28 @@ class Fineness:
     Those in the plan are lengths of sides; those in depth heights of layers.
     """
 
-    wall: float  # along the walls of relief cuts, at least
-    across: float  # the same over what is left of the wall that the cut thins [1]
+    wall: float  # along the walls of relief cuts
     ring: float  # along the bore that fires
     far: float  # elsewhere
     grading: float  # growth in the plan [mm/mm]
     roundness: float  # elements round a full circle of fillets and slots of the bore that fires
     thin: float  # layers at the deck, at an insert's underside and at floors of cuts
-    tie: float  # layers at undersides of ties; infinite where these ask for none
     thick: float  # other layers down to the cuts
     growth: float  # of layers away from there [mm/mm]
-    below: float  # the same below all these [mm/mm]
+    below: float  # the same below all cuts and inserts [mm/mm]
     floor_bands: tuple[float, ...]  # shares of the fillet's radius that split its run on a floor
     tie_bands: tuple[float, ...]  # the same under a tie
 
 
 FINE = Fineness(
-    wall=0.9, across=0.2, ring=5.0, far=25.0, grading=0.5, roundness=16.0,
-    thin=2.2, tie=3.0, thick=6.0, growth=0.5, below=1.2, floor_bands=BANDS, tie_bands=(1.0,),
+    wall=1.7, ring=5.0, far=15.0, grading=0.4, roundness=12.0,
+    thin=2.0, thick=6.0, growth=0.5, below=1.4, floor_bands=BANDS, tie_bands=(1.0,),
 )  # fmt: skip
-"""For a stress to rate by.
-
-The stated error of walls of cuts on three bare one-bore blocks is 3 to 4 %; at roots of ties it is
-9 to 14 %, where the recovered stress is mostly too high.
-"""
+"""For a stress to rate by."""
 
 COARSE = Fineness(
-    wall=2.1, across=0.3, ring=7.0, far=20.0, grading=0.5, roundness=8.0,
-    thin=3.0, tie=math.inf, thick=9.0, growth=0.8, below=2.0, floor_bands=(1.0,), tie_bands=(),
+    wall=2.1, ring=7.0, far=20.0, grading=0.5, roundness=8.0,
+    thin=3.0, thick=9.0, growth=0.8, below=2.0, floor_bands=(1.0,), tie_bands=(),
 )  # fmt: skip
 """For a quick look."""
 
@@ -68,8 +62,11 @@ OTHER_RINGS = 2.4
 OUTER = 1.9
 """How much longer elements may be on fillets and slots away from the barrel."""
 
+ACROSS_WALL = 0.3
+"""Elements along a cut's wall over what is left of the wall that it thins."""
+
 THICK_WALL = 1.8
-"""How much longer they get along the walls of relief cuts than at least."""
+"""How much longer than along the thinnest wall they get at most."""
 
 FILLET_GRADING = 1.0
 """How fast elements grow away from fillets in the plan. [mm/mm]."""
@@ -172,7 +169,7 @@ def plan_sizes(columns: Columns, fineness: Fineness) -> list[SizeWishes]:
     round_arc = math.tau * radius / fineness.roundness * np.where(outer, OUTER, 1.0)
     wall = np.concatenate(walls)
     left = np.where(plan.in_barrel(wall), np.abs(wall) - half, block.outside_radius - off(wall))
-    across = np.clip(fineness.across * left, fineness.wall, THICK_WALL * fineness.wall)
+    across = np.clip(ACROSS_WALL * left, fineness.wall, THICK_WALL * fineness.wall)
     others = np.concatenate([wall[:0], *(ring + axis for axis in columns.ends)])
     wished = [
         SizeWishes(z, size, grading)
@@ -242,7 +239,7 @@ def _split(
     columns: Columns, mesh: SectionMesh, levels: Levels, fineness: Fineness
 ) -> tuple[Floats, Integers]:
     """Depths of all lines between layers (lines, n), and the line that each level is."""
-    fine = _places(columns, fineness)
+    fine = _places(columns)
     near = _near_cuts(columns, mesh)
     rows, first = [levels.depth[:1]], [0]
     for upper, lower in pairwise(levels.depth):
@@ -265,18 +262,14 @@ def _typical(upper: Floats, lower: Floats, share: float) -> tuple[float, float]:
     return float(upper[k]), float(lower[k])
 
 
-def _places(columns: Columns, fineness: Fineness) -> Floats:
-    """Depths at which layers are thin, where stress has its peaks, and how thin, (2, n). [mm]."""
+def _places(columns: Columns) -> Floats:
+    """Depths at which layers are thin: where stress has its peaks. [mm]."""
     plan = columns.plan
     found = {0.0, *(relief.feature.depth for relief in plan.reliefs if relief.axis == 0)}
     insert = plan.section.insert
     if insert is not None:
         found |= {insert.depth, *(zone.depth for zone in insert.zones)}
-    thin = dict.fromkeys(found, fineness.thin)
-    if math.isfinite(fineness.tie):
-        under = (tie.feature.depth for tie in plan.ties if tie.axis == 0)
-        thin = {**dict.fromkeys(under, fineness.tie), **thin}
-    return np.array(sorted(thin.items())).T
+    return np.array(sorted(found))
 
 
 def _near_cuts(columns: Columns, mesh: SectionMesh) -> Integers:
@@ -292,11 +285,9 @@ def _near_cuts(columns: Columns, mesh: SectionMesh) -> Integers:
 def _layers_down(start: float, end: float, fine: Floats, fineness: Fineness) -> Floats:
     """Layers as high as wished for, counted on the way from one depth to another in equal steps."""
     at = np.linspace(start, end, 65)
-    places, thin = fine
-    last = places.max()
-    beyond = np.maximum(at - last, 0.0)
-    away = np.abs(np.minimum(at, last)[:, None] - places)
-    size = np.minimum((thin + fineness.growth * away).min(axis=1), fineness.thick)
-    size = size + fineness.below * beyond
+    away = np.abs(at[:, None] - fine).min(axis=1)
+    beyond = np.maximum(at - fine.max(), 0.0)
+    size = np.minimum(fineness.thin + fineness.growth * away, fineness.thick)
+    size = np.where(beyond > 0, fineness.thin + fineness.below * beyond, size)
     counted = np.cumsum((1 / size[1:] + 1 / size[:-1]) / 2 * np.diff(at))
     return np.concatenate([[0.0], counted])

@@ -359,7 +359,8 @@ def test_the_page_names_the_job_safely_and_says_it_is_invented(page):
 
 def test_the_page_shows_every_caution(page):
     for words in ("not a certificate", "sonic-test", "liquid nitrogen", "licensed engineer",
-                  "within about 15 %", "within about 10 %", "1.2 to 3 times", "bonded"):  # fmt: skip
+                  "within about 15 %", "within about 10 %", "1.2 to 3 times",
+                  "bonded"):  # fmt: skip
         assert words in page, words
 
 

@@ -209,13 +209,3 @@ def test_zones_that_pass_other_depths_are_sound(insert):
             if slab.part == "barrel":
                 wanted += columns.outline.area(face) * (slab.bottom.depth - slab.top.depth)
     assert volume_by_part(mesh)["barrel"] == pytest.approx(wanted, rel=2e-3)
-
-
-def test_a_fine_solid_has_thin_layers_at_the_underside_of_a_tie():
-    heights = []
-    for fineness in (FINE, replace(FINE, tie=math.inf)):
-        mesh = mesh_solid(section_of(PLAIN), fineness)
-        at = mesh.points[mesh.prisms[mesh.part == mesh.parts.index("tie")], 2]
-        lowest = at[np.abs(at.min(axis=1) + 12) < 1e-6]
-        heights.append(np.median(np.ptp(lowest, axis=1)))
-    assert heights[0] < 1.5 * FINE.tie < heights[1]
