@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import sparse
 from skfem import CellBasis
 
 from fea.elasticity import gradient_products, plane_stress
@@ -109,6 +110,38 @@ class Pattern:
         ndarray, shape (entries,)
         """
         return blocks.ravel()[self._sources]
+
+
+def cut_off(
+    values: Array, touching: tuple[Integers, Integers, Integers], size: int
+) -> sparse.csr_array:
+    """Rows and columns of pinned unknowns, taken out of a stiffness but for its diagonal.
+
+    Parameters
+    ----------
+    values : ndarray, shape (entries,)
+        Of the lower triangle; what is off the diagonal there becomes 0.
+    touching : tuple of ndarray of int
+        As :meth:`Pattern.touching` of the pinned unknowns.
+    size : int
+        Number of unknowns.
+
+    Returns
+    -------
+    scipy.sparse.csr_array, shape (size, size)
+        What stood there, on both sides of the diagonal.
+    """
+    entries, rows, columns = touching
+    cut = values[entries]
+    off = rows != columns
+    values[entries[off]] = 0
+    return sparse.csr_array(
+        (
+            np.concatenate([cut, cut[off]]),
+            (np.concatenate([rows, columns[off]]), np.concatenate([columns, rows[off]])),
+        ),
+        shape=(size, size),
+    )
 
 
 @dataclass(frozen=True, eq=False, slots=True)

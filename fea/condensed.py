@@ -9,7 +9,7 @@ read where CHOLMOD has it, and the copy is asked for where that place doesn't lo
 from __future__ import annotations
 
 import ctypes
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
@@ -19,9 +19,11 @@ from scipy import sparse
 from scipy.linalg.lapack import dpotri
 
 from fea.factor import (
-    ORDERING,
+    AT_ONCE,
     Factor,
     NotPositiveDefiniteError,
+    analysed,
+    not_positive_definite,
 )
 
 try:
@@ -32,12 +34,6 @@ except ImportError:  # no wheel for this machine
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
-AT_ONCE = 64
-"""Columns that are solved for at a time without CHOLMOD."""
-ONE_ORDER = {"nmethods": 1}
-"""Options by which CHOLMOD eliminates in the order given or in one that is as good."""
-THIS_ORDER = {"nmethods": 1, "postorder": False}
-"""Options by which it eliminates in the order given."""
 _LOWER, _UPPER = 4, 5  # what cvxopt's ``sys`` solves
 
 
@@ -104,12 +100,12 @@ class CondensedFactor:
         rest, count = self._size - self._count, self._count
         order = minimum_degree(lower[:rest, :rest]) if order is None else order
         order = np.append(order, np.arange(rest, self._size))
-        self._factor = _factored(lower, order, ONE_ORDER)
+        self._factor = _factored(lower, order, postorder=True)
         found = _in_place(self._factor, self._size, count)
         if found is None:
-            self._factor = _factored(lower, order, THIS_ORDER)
+            self._factor = _factored(lower, order, postorder=False)
             found = order, _end_of_copy(self._factor, count)
-            self._factor = _factored(lower, order, THIS_ORDER)
+            self._factor = _factored(lower, order, postorder=False)
         self._order, self.root = found
         self._is_last = self._order >= rest
 
@@ -192,23 +188,14 @@ def _as_cvxopt(lower: sparse.csc_array) -> Any:
     return spmatrix(matrix(lower.data), matrix(rows), matrix(columns), lower.shape)
 
 
-def _factored(lower: sparse.csc_array, order: Integers, options: Mapping[str, Any]) -> Any:
+def _factored(lower: sparse.csc_array, order: Integers, postorder: bool) -> Any:
     """CHOLMOD's factor with the unknowns eliminated in this order, or one that fills in as much."""
     held = _as_cvxopt(lower)
-    with ORDERING:
-        cholmod.options.update(options)
-        try:
-            factor = cholmod.symbolic(held, p=matrix(order))
-        finally:
-            for name in options:
-                del cholmod.options[name]
+    factor = analysed(held, order, postorder)
     try:
         cholmod.numeric(held, factor)
     except ArithmeticError as error:
-        raise NotPositiveDefiniteError(
-            f"CHOLMOD finds the stiffness of {lower.shape[0]} unknowns not positive definite "
-            f"({error}): a body is free to move, or an element is turned inside out."
-        ) from error
+        raise not_positive_definite("CHOLMOD", lower.shape[0], error) from error
     return factor
 
 

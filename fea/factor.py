@@ -212,7 +212,7 @@ class _Cholmod:
             lower.shape,
         )
         self._factor: Any = (
-            _analysed(self._matrix) if order is None else _analysed(self._matrix, order, True)
+            analysed(self._matrix) if order is None else analysed(self._matrix, order, True)
         )
         self._held: Array | None = None
         self._lock = Lock()
@@ -225,7 +225,7 @@ class _Cholmod:
         other._matrix, other._held, other._lock = +self._matrix, None, Lock()
         with self._lock:
             order = _order_of(self._factor, self._matrix.size[0])
-            other._factor = _analysed(self._matrix, order, postorder=False)
+            other._factor = analysed(self._matrix, order, postorder=False)
         return other
 
     def hold(self, values: Array) -> None:
@@ -244,7 +244,7 @@ class _Cholmod:
         try:
             cholmod.numeric(self._matrix, self._factor)
         except ArithmeticError as error:
-            raise _not_positive_definite(self.name, self._matrix.size[0], error) from error
+            raise not_positive_definite(self.name, self._matrix.size[0], error) from error
         self._held = values
 
     def solve(self, values: Array, loads: Array) -> Array:
@@ -262,11 +262,11 @@ class _Cholmod:
             before = _order_of(self._factor, size)
             self._matrix.V = matrix(values)
             last = np.concatenate([before[rest[before]], corner])
-            factor = _analysed(self._matrix, last, postorder=False)
+            factor = analysed(self._matrix, last, postorder=False)
             try:
                 cholmod.numeric(self._matrix, factor)
             except ArithmeticError as error:
-                raise _not_positive_definite(self.name, size, error) from error
+                raise not_positive_definite(self.name, size, error) from error
         end = cholmod.getfactor(factor)[size - count :, size - count :]
         return np.asarray(dpotri(np.asarray(matrix(end)), lower=1, overwrite_c=1)[0])
 
@@ -301,7 +301,7 @@ class _SuperLU:
         except (ArithmeticError, RuntimeError) as error:
             if "malloc" in str(error).lower():
                 raise MemoryError from error
-            raise _not_positive_definite(self.name, lower.shape[0], error) from error
+            raise not_positive_definite(self.name, lower.shape[0], error) from error
 
     def solve(self, _values: Array, loads: Array) -> Array:
         return np.asarray(self._factor.solve(loads))
@@ -346,7 +346,7 @@ def elimination_order(
     values = np.concatenate([np.ones(len(row)), coupled + 1.0])  # positive definite by dominance
     rows, columns = (np.concatenate([of, every]).astype(np.int64) for of in (row, column))
     blocks = spmatrix(matrix(values), matrix(rows), matrix(columns), (size, size))
-    factor = _analysed(blocks)
+    factor = analysed(blocks)
     cholmod.numeric(blocks, factor)
     order = _order_of(factor, size)
     lower = cholmod.getfactor(factor)
@@ -357,7 +357,7 @@ def elimination_order(
     return order, int(entries)
 
 
-def _analysed(matrix_: Any, order: Integers | None = None, postorder: bool = True) -> Any:
+def analysed(matrix_: Any, order: Integers | None = None, postorder: bool = True) -> Any:
     """Pattern of a factor, in an order that is given or in one that CHOLMOD finds."""
     with ORDERING:
         if order is None:
@@ -396,7 +396,8 @@ def _require_room(entries: int) -> None:
     np.empty(entries + BESIDE // 8)
 
 
-def _not_positive_definite(name: str, size: int, error: Exception) -> NotPositiveDefiniteError:
+def not_positive_definite(name: str, size: int, error: Exception) -> NotPositiveDefiniteError:
+    """What a library says of a pivot, in words."""
     return NotPositiveDefiniteError(
         f"{name} finds the stiffness of {size} unknowns not positive definite ({error}): "
         "a body is free to move, or an element is turned inside out."

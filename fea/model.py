@@ -27,7 +27,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy import sparse
 from skfem import CellBasis, ElementTriP2, ElementVector, MeshTri2
 
-from fea.assembly import LayerStiffness, Pattern
+from fea.assembly import LayerStiffness, Pattern, cut_off
 from fea.elasticity import Traction, edge_work
 from fea.factor import Factor
 from fea.heat.thermal import thermal_load
@@ -270,17 +270,7 @@ class SectionModel:
         values = self._layers.assemble(
             self.mesh.regions, self.materials, self._by_number(self.temperature)
         )
-        entries, rows, columns = self._pinned_entries
-        cut = values[entries]
-        off = rows != columns
-        self._cut_off = sparse.csr_array(
-            (
-                np.concatenate([cut, cut[off]]),
-                (np.concatenate([rows, columns[off]]), np.concatenate([columns, rows[off]])),
-            ),
-            shape=(self.dofs.size,) * 2,
-        )
-        values[entries[off]] = 0
+        self._cut_off = cut_off(values, self._pinned_entries, self.dofs.size)
         return values
 
     @cached_property

@@ -236,9 +236,7 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             for part, material in case.part_materials(design).items()
         },
         "lives": {design.name: told_lives(rating_of(design), case.materials) for design in rated},
-        "hours": {
-            design.name: told_hours(rating_of(design), gas_of(result).speed) for design in rated
-        },
+        "hours": {design.name: told_hours(rating_of(design)) for design in rated},
         "rated_materials": rows,
         "knock_downs": knock_downs(case, rows),
         "why_criterion": WHY_CRITERION[wishes.criterion],

@@ -51,7 +51,6 @@ def rating_dict(rating: DesignRating, materials: Mapping[str, Material]) -> dict
             "limit", "tried_factor", "governs", "governing", "life_cycles", "no_harm", "life_hours"
         )  # fmt: skip
         found["section"] = {name: found[name] for name in own}
-        del found["life_hours"]
         found |= {"stands_on": "solid", **_solid(rating.solid)}
     return plain(found)  # type: ignore[no-any-return]
 
@@ -85,6 +84,7 @@ def _solid(rated: SolidRating) -> dict[str, Any]:
         "yield_share": rated.yield_share,
         "life_cycles": _finite({str(state): of for state, of in rated.life_cycles.items()}),
         "no_harm": {state: cycles == math.inf for state, cycles in rated.life_cycles.items()},
+        **_finite({"life_hours": rated.life_hours}),
         "solid_notes": rated.notes,
     }
 

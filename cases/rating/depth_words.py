@@ -55,18 +55,9 @@ def told_lives(rating: DesignRating, materials: Mapping[str, Material]) -> dict[
     }
 
 
-def told_hours(rating: DesignRating, speed: float | None) -> float | None:
-    """Hours of a four-stroke engine to the end of the life of the first state that is told.
-
-    Parameters
-    ----------
-    rating : DesignRating
-    speed : float, optional
-        [rpm]
-    """
-    if rating.solid is None or speed is None:
-        return rating.life_hours
-    return next(iter(rating.solid.life_cycles.values())) * 2 / (60 * speed)
+def told_hours(rating: DesignRating) -> float | None:
+    """Hours of the life that is told, by the solid where there is one."""
+    return rating.solid.life_hours if rating.solid else rating.life_hours
 
 
 def bars(value: float | None) -> str:

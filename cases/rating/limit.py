@@ -247,7 +247,7 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
         used_at_limit={name: one.share for name, one in worst.items()} if reached else {},
         used={name: one.share for name, one in judge_.worst(asked).items()},
         life_cycles=lives,
-        life_hours=_hours(life.load, next(iter(lives.values()))),
+        life_hours=hours_of(life.load, next(iter(lives.values()))),
         spots=judge_.spots(asked),
         band=None,
         notes=(
@@ -361,6 +361,6 @@ def stands(gas: GasLoad, factor: float) -> Stands:
     )
 
 
-def _hours(load: GasLoad, cycles: float) -> float | None:
+def hours_of(load: GasLoad, cycles: float) -> float | None:
     """Time that some cycles of a four-stroke engine take at its speed. [h]."""
     return None if load.speed is None else cycles * 2 / (60 * load.speed)

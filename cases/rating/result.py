@@ -112,6 +112,7 @@ class SolidRating:
     governing: DepthSpot | None  # at the limit, or at the asked gas load where there is none
     yield_share: float  # that the asked gas uses of all but a tail of the block's metal
     life_cycles: dict[EngineState, float]  # by state, at the asked gas load; infinite: no harm
+    life_hours: float | None = None  # as of :class:`DesignRating`
     low: float | None = None  # peak pressure that 5 % of the draws stay below [MPa]
     high: float | None = None  # that 95 % stay below [MPa]
     notes: tuple[str, ...] = ()

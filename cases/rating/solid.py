@@ -23,7 +23,7 @@ from cases.base.faults import RunError
 from cases.life.steps import TAIL, EngineState
 from cases.rating.given import rating_given
 from cases.rating.judge import LOCAL, RATED_PARTS
-from cases.rating.limit import NEAR, factor_that_uses_all, stands
+from cases.rating.limit import NEAR, factor_that_uses_all, hours_of, stands
 from cases.rating.result import DepthSpot, SolidRating
 from cases.rating.shares import Judged, judge, wanted_cycles
 from cases.solid.life import SolidLife
@@ -31,6 +31,7 @@ from cases.solid.result import OWN_PARTS
 from fea.material import REFERENCE
 from fea.solid.spots import near_rims, spot_at, surface_nodes
 from fea.solid.stress import PartStress, recover, recover_at, von_mises
+from fea.strength import beyond_tail
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -87,6 +88,7 @@ class SolidLoads:
         self._worst = dict.fromkeys(life.engine_states, 0)
         self._rows = dict(self._surface)
         self.yield_share = 0.0
+        self._volumes: dict[str, Array] = {}
 
     def used(self, factor: float) -> float:
         """Largest share of any strength under a gas load.
@@ -214,21 +216,21 @@ class SolidLoads:
             if material.cast:
                 strength = strength * self.wishes.casting_quality
             shares.append(von_mises(gas.stress - idle.stress) / strength)
-            size = np.repeat(_volumes(gas), gas.prisms.shape[1])
-            volume = np.bincount(gas.prisms.ravel(), size, len(gas.nodes))
-            volumes.append(np.asarray(volume, dtype=float))
+            if gas.part not in self._volumes:
+                self._volumes[gas.part] = _volumes(gas)
+            volumes.append(self._volumes[gas.part])
         share = np.concatenate(shares)
-        order = np.argsort(-share)
-        above = np.cumsum(np.concatenate(volumes)[order])
-        return float(share[order[np.searchsorted(above, TAIL * above[-1])]])
+        return float(share[beyond_tail(share, np.concatenate(volumes), TAIL)])
 
 
 def _volumes(of: PartStress) -> Array:
-    """Of the prisms of a part, shape (m,). [mm3]."""
+    """Of the prisms about each node of a part, in sum, shape (k,). [mm3]."""
     mesh = of.solution.model.mesh
     lower, upper = (mesh.points[mesh.prisms[of.elements, start : start + 3]] for start in (0, 12))
     (ax, ay), (bx, by) = ((lower[:, k] - lower[:, 0])[:, :2].T for k in (1, 2))
-    return np.asarray(np.abs(ax * by - ay * bx) / 2 * (upper - lower)[..., 2].mean(axis=1))
+    size = np.abs(ax * by - ay * bx) / 2 * (upper - lower)[..., 2].mean(axis=1)
+    to_nodes = np.repeat(size, of.prisms.shape[1])
+    return np.asarray(np.bincount(of.prisms.ravel(), to_nodes, len(of.nodes)), dtype=float)
 
 
 def rate_solid(life: SolidLife, spread: tuple[float, ...] | None = None) -> SolidRating:
@@ -268,10 +270,11 @@ def rate_solid(life: SolidLife, spread: tuple[float, ...] | None = None) -> Soli
         reached = replace(found, error=limit * off)
         if spread is not None and found.pressure_mpa is not None:
             low, _, high = (found.pressure_mpa * of for of in spread)
+    hours = hours_of(life.load, next(iter(loads.lives.values()))) if loads.lives else None
     return SolidRating(
         limit=reached, tried=max(loads.tried, default=0.0), governing=governing,
-        yield_share=loads.yield_share, life_cycles=loads.lives, low=low, high=high,
-        notes=tuple(notes),
+        yield_share=loads.yield_share, life_cycles=loads.lives, life_hours=hours,
+        low=low, high=high, notes=tuple(notes),
     )  # fmt: skip
 
 

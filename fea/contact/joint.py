@@ -258,17 +258,8 @@ class JointModel:
         """Unknowns that hold one body of each assembly that hangs together by the joint."""
         model, pairs = self.model, self.pairs
         body = model.node_bodies
-        count = int(model.bodies.max()) + 1
-        links = sparse.coo_array(
-            (np.ones(len(pairs.own)), (body[pairs.own], body[pairs.other])), shape=(count, count)
-        )
-        _, assembly = connected_components(links, directed=False)
-        of_rest = np.isin(np.arange(count), body[pairs.other])
-        size = np.bincount(model.bodies, minlength=count)
-        kept = [
-            max(np.flatnonzero(assembly == number), key=lambda one: (of_rest[one], size[one]))
-            for number in range(assembly.max() + 1)
-        ]
+        size = np.bincount(model.bodies)
+        kept = one_of_each(body[pairs.own], body[pairs.other], size)
         node_of = np.argsort(model.dofs[:, 0])
         return model.held[np.isin(body[node_of[model.held // 2]], kept)]
 
@@ -550,3 +541,31 @@ class JointModel:
             reactions[self.held],
             temperature=self.temperature,
         )
+
+
+def one_of_each(own: Integers, other: Integers, size: Integers) -> Integers:
+    """The body to be held of each assembly that hangs together by a joint.
+
+    Of the rest where there is one of it, the largest of those.
+
+    Parameters
+    ----------
+    own, other : ndarray of int, shape (k,)
+        Body of the part and of the rest at each pair.
+    size : ndarray of int, shape (bodies,)
+        Elements of each body.
+
+    Returns
+    -------
+    ndarray of int, shape (assemblies,)
+    """
+    count = len(size)
+    links = sparse.coo_array((np.ones(len(own)), (own, other)), shape=(count, count))
+    _, assembly = connected_components(links, directed=False)
+    of_rest = np.isin(np.arange(count), other)
+    return np.array(
+        [
+            max(np.flatnonzero(assembly == number), key=lambda one: (of_rest[one], size[one]))
+            for number in range(assembly.max() + 1)
+        ]
+    )

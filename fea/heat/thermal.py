@@ -52,7 +52,7 @@ def thermal_load(
     ValueError
         If the temperatures are not one for each node, or one is below absolute zero.
     """
-    temperature = checked_temperature(mesh, temperature)
+    temperature = checked_temperature(len(mesh.points), temperature)
     places = in_triangles(mesh.points, mesh.triangles, order=2)
     warmth = places.shapes @ temperature[mesh.triangles.T]
     held = np.zeros_like(warmth)
@@ -67,8 +67,8 @@ def thermal_load(
     return np.stack([np.bincount(flat, of.ravel(), n) for of in forces], axis=1)
 
 
-def checked_temperature(mesh: SectionMesh, temperature: ArrayLike) -> Array:
-    """Temperatures as an array, one for each node of a mesh.
+def checked_temperature(nodes: int, temperature: ArrayLike) -> Array:
+    """Temperatures as an array, one for each node of a mesh, shape (nodes,). [degC].
 
     Raises
     ------
@@ -76,10 +76,8 @@ def checked_temperature(mesh: SectionMesh, temperature: ArrayLike) -> Array:
         If their shape is another, one is no number, or below absolute zero.
     """
     array = np.asarray(temperature, dtype=float)
-    if array.shape != (len(mesh.points),):
-        raise ValueError(
-            f"temperatures have shape {array.shape}; the mesh needs {(len(mesh.points),)}."
-        )
+    if array.shape != (nodes,):
+        raise ValueError(f"temperatures have shape {array.shape}; the mesh needs {(nodes,)}.")
     wrong = ~(np.isfinite(array) & (array >= ABSOLUTE_ZERO))
     if wrong.any():
         raise ValueError(

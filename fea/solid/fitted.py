@@ -28,10 +28,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import sparse
-from scipy.sparse.csgraph import connected_components
 
 from fea.condensed import CondensedFactor, minimum_degree
 from fea.contact.condensed import mixed
+from fea.contact.joint import one_of_each
 from fea.contact.pairs import Fit
 from fea.solid.coulomb import CondensedJoint, Search, Sets, Task, search
 from fea.solid.jumps import Jumps
@@ -498,17 +498,7 @@ class FittedSolid:
 
 def _kept_holds(model: SolidModel, joint: SolidJoint, bodies: Integers) -> Integers:
     """Unknowns that hold one body of each assembly that hangs together by the joint."""
-    count = int(bodies.max()) + 1
-    links = sparse.coo_array(
-        (np.ones(len(joint.own)), (bodies[joint.own], bodies[joint.other])), shape=(count, count)
-    )
-    _, assembly = connected_components(links, directed=False)
-    of_rest = np.isin(np.arange(count), bodies[joint.other])
-    size = np.bincount(model.bodies, minlength=count)
-    kept = [
-        max(np.flatnonzero(assembly == number), key=lambda one: (of_rest[one], size[one]))
-        for number in range(assembly.max() + 1)
-    ]
+    kept = one_of_each(bodies[joint.own], bodies[joint.other], np.bincount(model.bodies))
     return model.held[np.isin(bodies[model.held // 3], kept)]
 
 

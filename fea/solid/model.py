@@ -17,9 +17,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import sparse
 
-from fea.assembly import Pattern
+from fea.assembly import Pattern, cut_off
 from fea.factor import Factor
-from fea.material import ABSOLUTE_ZERO, REFERENCE, Material
+from fea.heat.thermal import checked_temperature
+from fea.material import REFERENCE, Material
 from fea.solid.assembly import PrismPairs, thermal_load
 from fea.solid.faces import Traction, face_work, named_nodes
 from fea.solid.holds import body_holds
@@ -183,7 +184,7 @@ class SolidModel:
         _ = self.smoothing  # shared
         warm = copy(self)
         vars(warm).pop("factor", None)
-        warm.temperature = _checked_temperature(self.mesh, temperature)
+        warm.temperature = checked_temperature(len(self.mesh.points), temperature)
         return warm
 
     def with_materials(self, materials: Mapping[str, Material]) -> SolidModel:
@@ -240,17 +241,7 @@ class SolidModel:
     def _assemble(self) -> Array:
         """Entries of the stiffness, the pinned unknowns cut off; what is cut off is kept apart."""
         values = self.pattern.entries(self.stiffness())
-        entries, rows, columns = self._pinned_entries
-        cut = values[entries]
-        off = rows != columns
-        self._cut_off = sparse.csr_array(
-            (
-                np.concatenate([cut, cut[off]]),
-                (np.concatenate([rows, columns[off]]), np.concatenate([columns, rows[off]])),
-            ),
-            shape=(self.mesh.points.size,) * 2,
-        )
-        values[entries[off]] = 0
+        self._cut_off = cut_off(values, self._pinned_entries, self.mesh.points.size)
         return values
 
     def _supports(self, fixed: Mapping[str, str]) -> Integers:
@@ -346,18 +337,3 @@ def _checked(materials: Mapping[str, Material], parts: Sequence[str]) -> dict[st
     if missing := sorted(set(parts) - set(materials)):
         raise ValueError(f"no material for {', '.join(missing)}. Give one for each part.")
     return {part: materials[part] for part in parts}
-
-
-def _checked_temperature(mesh: SolidMesh, temperature: ArrayLike) -> Array:
-    array = np.asarray(temperature, dtype=float)
-    if array.shape != (len(mesh.points),):
-        raise ValueError(
-            f"temperatures have shape {array.shape}; the mesh needs {(len(mesh.points),)}."
-        )
-    wrong = ~(np.isfinite(array) & (array >= ABSOLUTE_ZERO))
-    if wrong.any():
-        raise ValueError(
-            f"temperature {array[np.argmax(wrong)]:g} degC is not above absolute zero, "
-            f"{ABSOLUTE_ZERO:g} degC."
-        )
-    return array

@@ -36,7 +36,7 @@ if TYPE_CHECKING:
         general_largest_principal,
         general_signed_von_mises,
     )
-    from fea.strength.yielding import over_yield
+    from fea.strength.yielding import beyond_tail, over_yield
 
 __all__ = [
     "BASQUIN_TOP",
@@ -49,6 +49,7 @@ __all__ = [
     "Ways",
     "allowed_amplitude",
     "basquin_exponent",
+    "beyond_tail",
     "critical_distance",
     "cycles_to_failure",
     "general_largest_principal",
@@ -77,6 +78,6 @@ __getattr__ = on_demand(
             "strength_at temperature_share"
         ),
         "general_stress": ("GENERAL_CRITERIA general_largest_principal general_signed_von_mises"),
-        "yielding": "over_yield",
+        "yielding": "beyond_tail over_yield",
     },
 )

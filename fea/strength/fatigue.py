@@ -184,7 +184,7 @@ def largest_principal(idle: Array, gas: Array) -> tuple[Array, Array]:
 
     across = np.deg2rad(np.stack([principal(gas)[2], principal(idle)[2]]))
     x, y = np.cos(across), np.sin(across)
-    return _cycle(
+    return cycle_between(
         np.stack([radial(idle, *of) for of in zip(x, y, strict=True)]),
         np.stack([radial(gas, *of) for of in zip(x, y, strict=True)]),
     )
@@ -227,11 +227,11 @@ def signed_von_mises(idle: Array, gas: Array) -> tuple[Array, Array]:
 
     signs = (np.where(stress[0] + stress[1] < 0, -1.0, 1.0) for stress in (idle, gas))
     low, high = (sign * von_mises(stress) for sign, stress in zip(signs, (idle, gas), strict=True))
-    return _cycle(low[None], high[None])
+    return cycle_between(low[None], high[None])
 
 
-def _cycle(one: Array, other: Array) -> tuple[Array, Array]:
-    """Amplitude and mean of a cycle between two stresses."""
+def cycle_between(one: Array, other: Array) -> tuple[Array, Array]:
+    """Amplitude and mean of a cycle between two stresses, of any shape. [MPa]."""
     return np.asarray(np.abs(other - one) / 2), np.asarray((one + other) / 2)
 
 

@@ -11,6 +11,8 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.strength.fatigue import cycle_between
+
 Array = NDArray[np.float64]
 
 _PULLS = 1e-9
@@ -49,7 +51,7 @@ def general_largest_principal(idle: Array, gas: Array) -> tuple[Array, Array]:
 
     across = [_largest_tension(stress) for stress in (gas, idle)]
     low, high = (np.stack([along(end, normal) for normal in across]) for end in (idle, gas))
-    return np.asarray(np.abs(high - low) / 2), np.asarray((low + high) / 2)
+    return cycle_between(low, high)
 
 
 def _largest_tension(stress: Array) -> Array:
@@ -93,7 +95,7 @@ def general_signed_von_mises(idle: Array, gas: Array) -> tuple[Array, Array]:
         np.where(stress[:3].sum(axis=0) < 0, -1.0, 1.0) * von_mises(stress)
         for stress in (idle, gas)
     )
-    return np.abs(high - low)[None] / 2, (low + high)[None] / 2
+    return cycle_between(low[None], high[None])
 
 
 GENERAL_CRITERIA: dict[str, Callable[[Array, Array], tuple[Array, Array]]] = {

@@ -79,8 +79,20 @@ def over_yield(
     share, volume = np.concatenate(shares), np.concatenate(volumes)
     if not len(share):
         return 0.0, 0, 0
-    order = np.argsort(-share)
-    above = np.cumsum(volume[order])
-    last = order[np.searchsorted(above, tail * above[-1])]
+    last = beyond_tail(share, volume, tail)
     number, row = np.concatenate(places)[last]
     return float(share[last]), int(number), int(row)
+
+
+def beyond_tail(share: Array, volume: Array, tail: float) -> int:
+    """Where the largest share is that all but a tail of the metal stays below.
+
+    Parameters
+    ----------
+    share, volume : ndarray, shape (k,)
+    tail : float
+        Share of the volume.
+    """
+    order = np.argsort(-share)
+    above = np.cumsum(volume[order])
+    return int(order[np.searchsorted(above, tail * above[-1])])
