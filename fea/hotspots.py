@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Protocol, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,6 +53,33 @@ _SMALL = ([0, 3, 5], [3, 1, 4], [5, 4, 2])  # those at its corners: all neighbou
 _SMALL_AROUND = ([0], [1], [2], [0, 1], [1, 2], [0, 2])  # of each node
 
 
+class Peak(Protocol):
+    """A local maximum, in a section or in a solid."""
+
+    @property
+    def part(self) -> str:
+        """Whose metal it is in."""
+
+    @property
+    def clock_hours(self) -> float:
+        """Clock position. [h]."""
+
+    @property
+    def sharp(self) -> bool:
+        """Whether stress has no finite value there."""
+
+    @property
+    def value(self) -> float:
+        """What it is a maximum of."""
+
+    @property
+    def place(self) -> tuple[float, ...]:
+        """Where it is. [mm]."""
+
+
+Peaking = TypeVar("Peaking", bound=Peak)
+
+
 @dataclass(frozen=True, slots=True)
 class HotSpot:
     """A local maximum of the largest principal stress in one part."""
@@ -73,6 +101,16 @@ class HotSpot:
     node: int  # of the mesh
     settled: bool = False  # error within the tolerance asked for; only refinement can tell
     exponent: float | None = None  # of a sharp one: stress grows as size to the power -exponent
+
+    @property
+    def value(self) -> float:
+        """What it is a maximum of. [MPa]."""
+        return self.principal_mpa
+
+    @property
+    def place(self) -> tuple[float, float]:
+        """Where it is. [mm]."""
+        return self.x_mm, self.y_mm
 
 
 def hot_spots(solution: Solution, stresses: Sequence[LayerStress]) -> tuple[HotSpot, ...]:
@@ -99,7 +137,7 @@ def hot_spots(solution: Solution, stresses: Sequence[LayerStress]) -> tuple[HotS
     found: list[HotSpot] = []
     for part in dict.fromkeys(layer.part for layer in stresses):
         found += _part_spots(mesh, [layer for layer in stresses if layer.part == part])
-    return ranked(_listed_once(found, solution.model.materials))
+    return ranked(listed_once(found, solution.model.materials))
 
 
 def _part_spots(mesh: SectionMesh, layers: Sequence[LayerStress]) -> list[HotSpot]:
@@ -139,17 +177,17 @@ def _part_spots(mesh: SectionMesh, layers: Sequence[LayerStress]) -> list[HotSpo
     return kept
 
 
-def _listed_once(spots: Sequence[HotSpot], materials: Mapping[str, Material]) -> list[HotSpot]:
+def listed_once(spots: Sequence[Peaking], materials: Mapping[str, Material]) -> list[Peaking]:
     """Spots less those on the shoulder of a higher one in another part of the same material.
 
     The worst of each part stays.
     """
-    kept: list[HotSpot] = []
-    for spot in sorted(spots, key=lambda spot: -spot.principal_mpa):
+    kept: list[Peaking] = []
+    for spot in sorted(spots, key=lambda spot: -spot.value):
         shoulder = any(
             other.part != spot.part
             and other.sharp == spot.sharp
-            and math.hypot(other.x_mm - spot.x_mm, other.y_mm - spot.y_mm) < APART
+            and math.dist(other.place, spot.place) < APART
             and materials[other.part] == materials[spot.part]
             for other in kept
         )
@@ -345,19 +383,18 @@ def along_spot(stresses: Sequence[LayerStress], spot: HotSpot) -> float:
     return float(stress @ [cos**2, sin**2, 2 * sin * cos])
 
 
-def ranked(spots: Sequence[HotSpot]) -> tuple[HotSpot, ...]:
+def ranked(spots: Sequence[Peaking]) -> tuple[Peaking, ...]:
     """Worst first, rated before sharp, twins of the worst in clock order, weak ones left out."""
-    by_stress = sorted(spots, key=lambda spot: -spot.principal_mpa)
-    rated = [spot for spot in by_stress if not spot.sharp]
-    sharp = [spot for spot in by_stress if spot.sharp]
-    worst = rated[0].principal_mpa if rated else 0.0
-    twins = [spot for spot in rated if spot.principal_mpa >= (1 - TWINS) * worst]
+    highest_first = sorted(spots, key=lambda spot: -spot.value)
+    rated = [spot for spot in highest_first if not spot.sharp]
+    sharp = [spot for spot in highest_first if spot.sharp]
+    worst = rated[0].value if rated else 0.0
+    twins = [spot for spot in rated if spot.value >= (1 - TWINS) * worst]
     rest = rated[len(twins) :]
     seen = {spot.part for spot in twins}
     shown = sorted(twins, key=lambda spot: spot.clock_hours)
     for spot in rest:
-        strong = spot.principal_mpa >= WEAKEST * worst
-        if strong or len(shown) < FEW or spot.part not in seen:
+        if spot.value >= WEAKEST * worst or len(shown) < FEW or spot.part not in seen:
             shown.append(spot)
             seen.add(spot.part)
-    return (*shown, *(spot for spot in sharp if spot.principal_mpa >= WEAKEST * worst))
+    return (*shown, *(spot for spot in sharp if spot.value >= WEAKEST * worst))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -12,10 +13,10 @@ from fea.hotspots import (
     APART,
     APART_ELEMENTS,
     ENOUGH,
-    FEW,
     SHARP_ELEMENTS,
-    TWINS,
     WEAKEST,
+    listed_once,
+    ranked,
     separate_peaks,
 )
 from fea.solid.model import SolidModel
@@ -64,6 +65,11 @@ class SolidSpot:
     node: int  # of the mesh
     value: float  # what it is a maximum of: the stress [MPa], or the share
 
+    @property
+    def place(self) -> tuple[float, float, float]:
+        """Where it is. [mm]."""
+        return self.x_mm, self.y_mm, -self.depth_mm
+
 
 def solid_spots(
     stresses: Sequence[PartStress], field: Mapping[str, Array] | None = None
@@ -95,7 +101,7 @@ def solid_spots(
     for stress in stresses:
         value = extremes(stress.stress)[0] if field is None else field[stress.part]
         found += _part_spots(stress, value, sharp)
-    return _ranked(_listed_once(found, model))
+    return ranked(listed_once(found, model.materials))
 
 
 def surface_nodes(stress: PartStress) -> Integers:
@@ -155,7 +161,7 @@ def _part_spots(stress: PartStress, value: Array, sharp: NDArray[np.bool_]) -> l
                 break
             spot = spot_at(stress, int(node), float(everywhere[node]), bool(sharp[node]))
             apart = max(APART, APART_ELEMENTS * spot.size_mm)
-            if not any(_distance(spot, other) < apart for other in of_kind):
+            if not any(math.dist(spot.place, other.place) < apart for other in of_kind):
                 of_kind.append(spot)
         kept += of_kind
     return kept
@@ -223,44 +229,3 @@ def _size(corners: Array) -> Array:
     """Side of the equilateral triangle of the same area as triangles (k, 3, 3). [mm]."""
     doubled = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     return np.sqrt(np.linalg.norm(doubled, axis=1) * 2 / np.sqrt(3))
-
-
-def _distance(one: SolidSpot, other: SolidSpot) -> float:
-    return float(
-        np.linalg.norm(
-            [one.x_mm - other.x_mm, one.y_mm - other.y_mm, one.depth_mm - other.depth_mm]
-        )
-    )
-
-
-def _listed_once(spots: Sequence[SolidSpot], model: SolidModel) -> list[SolidSpot]:
-    """Spots less those on the shoulder of a higher one in another part of the same material.
-
-    The worst of each part stays.
-    """
-    kept: list[SolidSpot] = []
-    for spot in sorted(spots, key=lambda spot: -spot.value):
-        shoulder = any(
-            other.part != spot.part
-            and other.sharp == spot.sharp
-            and _distance(spot, other) < APART
-            and model.materials[other.part] == model.materials[spot.part]
-            for other in kept
-        )
-        if not shoulder or all(other.part != spot.part for other in kept):
-            kept.append(spot)
-    return kept
-
-
-def _ranked(spots: Sequence[SolidSpot]) -> tuple[SolidSpot, ...]:
-    """Highest first, rated before sharp, twins of the worst in clock order, weak ones left out."""
-    rated = [spot for spot in spots if not spot.sharp]
-    worst = rated[0].value if rated else 0.0
-    twins = [spot for spot in rated if spot.value >= (1 - TWINS) * worst]
-    shown = sorted(twins, key=lambda spot: spot.clock_hours)
-    seen = {spot.part for spot in twins}
-    for spot in rated[len(twins) :]:
-        if spot.value >= WEAKEST * worst or len(shown) < FEW or spot.part not in seen:
-            shown.append(spot)
-            seen.add(spot.part)
-    return (*shown, *(spot for spot in spots if spot.sharp and spot.value >= WEAKEST * worst))

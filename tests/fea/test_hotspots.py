@@ -15,9 +15,9 @@ from fea.hotspots import (
     LEAST_ERROR,
     TWIN_DIP,
     TWINS,
-    _listed_once,
     hot_spots,
     layer_of,
+    listed_once,
     separate_peaks,
 )
 from fea.material import Material
@@ -167,7 +167,7 @@ def split(mesh, parts):
     return replace(mesh, region=upper.astype(int), regions=tuple(uniform(p, 20) for p in parts))
 
 
-def test_a_peak_on_a_region_border_is_listed_once():
+def test_a_peak_on_a_region_border_islisted_once():
     """A cut at 3:00 whose root lies on the border of two regions of one part."""
     whole = notched_ring([3.0, 9.0])
     both = spots(split(whole, ("barrel", "barrel")))
@@ -175,7 +175,7 @@ def test_a_peak_on_a_region_border_is_listed_once():
     assert len(roots) == 2
 
 
-def test_a_peak_between_two_parts_of_one_material_is_listed_once():
+def test_a_peak_between_two_parts_of_one_material_islisted_once():
     mesh = split(notched_ring([3.0, 9.0, 0.0]), ("tie", "barrel"))
     one = spots(mesh)
     at_three = [s for s in one if abs(s.radius_mm - 46) < 1 and abs(s.clock_hours - 3) < 0.3]
@@ -191,9 +191,9 @@ def test_the_worst_of_each_part_stays():
     lower = replace(spot, principal_mpa=0.9 * spot.principal_mpa, y_mm=spot.y_mm + 1)
     shoulder = replace(lower, part="tie", principal_mpa=0.5 * spot.principal_mpa)
     metals = {"barrel": METAL, "tie": METAL}
-    assert _listed_once([spot, shoulder], metals) == [spot, shoulder]
+    assert listed_once([spot, shoulder], metals) == [spot, shoulder]
     first_tie = replace(shoulder, x_mm=-spot.x_mm, y_mm=-spot.y_mm, principal_mpa=20.0)
-    assert _listed_once([spot, shoulder, first_tie], metals) == [spot, first_tie]
+    assert listed_once([spot, shoulder, first_tie], metals) == [spot, first_tie]
 
 
 def test_metal_in_compression_has_no_spot():
