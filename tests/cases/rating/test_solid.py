@@ -9,9 +9,11 @@ from bench import BARE, BLOCK
 from readback import Page
 
 from cases import solve_case, with_solid
-from cases.gas.solve import gas_load
+from cases.gas.solve import gas_load, gas_of
 from cases.rating import solid as module
-from cases.rating.depth_words import depth_lines, depth_state
+from cases.rating.data import rating_dict
+from cases.rating.depth_words import depth_lines, depth_state, told_hours
+from cases.rating.figures import rating_figures
 from cases.rating.given import rating_given
 from cases.rating.result import DepthSpot, SolidRating, rating_of
 from cases.rating.solid import SolidLoads, rate_solid
@@ -153,6 +155,39 @@ def test_terminal_and_page_tell_it_first(told, tmp_path, unpictured):
     assert (row["place"], row["below the deck"]) == ("barrel 1:58", "3.3")
     assert (row["by"], row["at"]) == (depth_state(SPOT), "114")
     assert any("Below the gas load" in line and "95 %" in line for line in page.prose["rating"])
+
+
+def test_the_ladder_stands_on_the_solid(told):
+    """Dot, band and words are those of the made-up limit, none of them the section's."""
+    figure = dict(rating_figures(told.case, gas_of(told), told.designs))["ladder"]
+    (axes,) = figure.axes
+    (dot,) = (line.get_xdata()[0] for line in axes.lines if line.get_marker() == "o")
+    assert dot == pytest.approx(114.4)
+    (bar,) = axes.patches
+    assert (bar.get_x(), bar.get_x() + bar.get_width()) == pytest.approx((83.1, 149.2))
+    words = axes.texts[0].get_text()
+    assert words.startswith("114 bar, 0.95 times what is asked")
+    assert words.endswith("barrel 1:58, 3.3 mm down: fatigue, cold, 22 deg")
+
+
+def test_lives_on_the_page_are_the_solid_s(told, tmp_path, unpictured):
+    page = Page(write_report(told, tmp_path).read_text(encoding="utf-8"))
+    (row,) = (
+        one.rows[0] for one in page.tables
+        if [name for name, _ in one.headings][:2] == ["design", "cold"]
+    )  # fmt: skip
+    assert row == ["bare", "4.2 million"]
+    assert any("by the section, a mean over the depth" in text for text in page.prose["rating"])
+
+
+def test_hours_of_a_life_are_the_solid_s(told):
+    """A made-up life: 20 h by the solid, 38 h by the section."""
+    rating = replace(rating_of(told.designs[0]), life_hours=38.0)
+    rating = replace(rating, solid=replace(rating.solid, life_hours=20.0))
+    assert told_hours(rating) == 20.0
+    assert told_hours(replace(rating, solid=None)) == 38.0
+    data = rating_dict(rating, told.case.materials)
+    assert (data["life_hours"], data["section"]["life_hours"]) == (20.0, 38.0)
 
 
 def test_a_coarse_mesh_is_there_for_both(barrel):
