@@ -113,8 +113,8 @@ def _frame(result: CaseResult, places: Sequence[SolidSpot], label: str) -> tuple
         axes.set_xlabel(label)
     cells[0].annotate(
         f"H {result.case.section_depth:.1f} mm", (0.99, result.case.section_depth),
-        xycoords=("axes fraction", "data"), xytext=(-2, -3), textcoords="offset points", va="top", ha="right",
-        fontsize=8,
+        xycoords=("axes fraction", "data"), xytext=(-2, -3), textcoords="offset points", va="top",
+        ha="right", fontsize=8,
     )  # fmt: skip
     cells[0].set_ylabel("depth below the deck [mm]")
     return figure, cells

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -72,12 +72,14 @@ def deepest(case: Case) -> float:
 
 def gas_forces(model: SolidModel, pressed: tuple[Instant, ...]) -> list[Array]:
     """Nodal forces of each instant, shape (n, 3). [N]."""
+    floor = _on_floor(model) if any(one.thrust for one in pressed) else []
     return [
-        model.pressure_load(BORE, one.pressure, one.reach) + _leaning(model, one) for one in pressed
+        model.pressure_load(BORE, one.pressure, one.reach) + _leaning(model, one, floor)
+        for one in pressed
     ]
 
 
-def _leaning(model: SolidModel, one: Instant) -> Array:
+def _leaning(model: SolidModel, one: Instant, floor: Sequence[Array]) -> Array:
     """Nodal forces of the piston's thrust, shape (n, 3). [N].
 
     On the skirt's half of its arc and length about the pin, falling off to its sides as a cosine.
@@ -97,14 +99,11 @@ def _leaning(model: SolidModel, one: Instant) -> Array:
 
     forces = model.pressure_load(BORE, spread)
     along = forces[:, 0].sum() * np.cos(side) + forces[:, 1].sum() * np.sin(side)
-    return _balanced(model, forces * (one.thrust / along))
+    return _balanced(model, forces * (one.thrust / along), floor)
 
 
-def _balanced(model: SolidModel, forces: Array) -> Array:
-    """Forces with those that the crankcase answers them by across the bore: even, and a turn.
-
-    The moment that is left tilts the block on its floor, which is held along the bore.
-    """
+def _on_floor(model: SolidModel) -> list[Array]:
+    """What the crankcase may answer by across the bore: even shear along x and y, and a turn."""
 
     def along_x(at: Array) -> Array:
         return np.stack([at[0] ** 0, 0 * at[0], 0 * at[0]])
@@ -115,14 +114,21 @@ def _balanced(model: SolidModel, forces: Array) -> Array:
     def around(at: Array) -> Array:
         return np.stack([-at[1], at[0], 0 * at[0]])
 
-    held = [model.face_load(FLOOR, partial(_shear, way)) for way in (along_x, along_y, around)]
+    return [model.face_load(FLOOR, partial(_shear, way)) for way in (along_x, along_y, around)]
+
+
+def _balanced(model: SolidModel, forces: Array, floor: Sequence[Array]) -> Array:
+    """Forces with those on the floor that answer them across the bore.
+
+    The moment that is left tilts the block on its floor, which is held along the bore.
+    """
     x, y, _ = model.mesh.points.T
 
     def resultant(of: Array) -> Array:
         return np.array([of[:, 0].sum(), of[:, 1].sum(), (x * of[:, 1] - y * of[:, 0]).sum()])
 
-    share = np.linalg.solve(np.column_stack([resultant(of) for of in held]), -resultant(forces))
-    return forces + sum(one * of for one, of in zip(share, held, strict=True))
+    share = np.linalg.solve(np.column_stack([resultant(of) for of in floor]), -resultant(forces))
+    return forces + sum(one * of for one, of in zip(share, floor, strict=True))
 
 
 def _shear(way: Callable[[Array], Array], place: Array, _normal: Array) -> Array:
