@@ -87,6 +87,12 @@ def test_thrust_and_gas_are_answered_by_the_floor_alone(case_of):
     on_bore = np.setdiff1d(np.unique(mesh.sides["bore"]), on_floor)
     leaning = (forces - gas)[on_bore].sum(axis=0)
     assert leaning[1] == pytest.approx(late.thrust, rel=1e-6)  # 12:00 is +y
+    lean_y = (forces - gas)[on_bore, 1]
+    middle = (lean_y * -mesh.points[on_bore, 2]).sum() / lean_y.sum()
+    assert middle == pytest.approx(late.pin, abs=2.5)  # the load is cut off between nodes
+    outward = mesh.points[:, :2] / np.linalg.norm(mesh.points[:, :2], axis=1, keepdims=True)
+    pushed = (gas[:, :2] * outward).sum()
+    assert pushed == pytest.approx(late.pressure * np.pi * 80.0 * late.reach, rel=1e-3)
     np.testing.assert_allclose(forces.sum(axis=0), 0, atol=1e-6 * late.thrust)
     solution = model.solve(forces)
     assert np.abs(solution.hold_reactions).max() < 1e-6 * late.thrust
