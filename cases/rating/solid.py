@@ -289,15 +289,8 @@ def _spot(loads: SolidLoads, place: _Place, factor: float) -> DepthSpot:
     judged = loads.judged(place.engine, idle, gas.stress[:, row], row)
     at = spot_at(gas, int(gas.nodes[place.row]), 0.0)
     shares = {kind: float(judged.shares[kind][0]) for kind in judged.shares}
-    told = {
-        name: getattr(at, name)
-        for name in (
-            "part", "clock", "clock_hours", "radius_mm", "x_mm", "y_mm", "depth_mm",
-            "principal_mpa", "error_mpa",
-        )
-    }  # fmt: skip
     return DepthSpot(
-        **told,
+        **at.told(),
         crank_angle_deg=loads.life.pressed[place.angle].deg,
         state=place.engine,
         criterion=max(LOCAL, key=lambda kind: shares[kind]),

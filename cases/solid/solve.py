@@ -276,15 +276,9 @@ def _load_at(worst: Sequence[WorstStress], spot: PeakSpot) -> int:
 def _spot(
     found: PeakSpot, deg: float | None, section: Section | None, setting: Setting
 ) -> SolidSpot:
-    told = {
-        name: getattr(found, name)
-        for name in (
-            "part", "clock", "clock_hours", "radius_mm", "x_mm", "y_mm", "depth_mm",
-            "principal_mpa", "error_mpa", "sharp",
-        )
-    }  # fmt: skip
     return SolidSpot(
-        **told,
+        **found.told(),
+        sharp=found.sharp,
         settled=found.error_mpa <= ERRORS[setting] * found.principal_mpa,
         crank_angle_deg=deg,
         section_mpa=section_stress(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,6 +43,10 @@ of them at roots of ties, are left out: there the error may be larger.
 """
 LEAST_ERROR = 2e-3
 """Share of a spot's stress below which no error is claimed."""
+TOLD = (
+    "part", "clock", "clock_hours", "radius_mm", "x_mm", "y_mm", "depth_mm", "principal_mpa",
+    "error_mpa",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +69,10 @@ class SolidSpot:
     size_mm: float  # of the elements on the surface here
     node: int  # of the mesh
     value: float  # what it is a maximum of: the stress [MPa], or the share
+
+    def told(self) -> dict[str, Any]:
+        """Where it is, its stress and that one's error, by the names that others tell them by."""
+        return {name: getattr(self, name) for name in TOLD}
 
     @property
     def place(self) -> tuple[float, float, float]:

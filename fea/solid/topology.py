@@ -10,17 +10,12 @@ from numpy.typing import NDArray
 from scipy import sparse
 from scipy.sparse.csgraph import connected_components
 
-from geometry.section_mesh import TRIANGLE_SIDES
-from geometry.solid.mesh import SolidMesh
+from geometry.solid.mesh import PRISM_FLATS, PRISM_SIDES, SolidMesh
 
 Integers = NDArray[np.int64]
 
-FLATS = np.array([[0, 2, 1, 5, 4, 3], [12, 13, 14, 15, 16, 17]])
-"""Nodes of the faces across a prism, each counter-clockwise seen from outside, shape (2, 6)."""
-SIDES = np.stack([np.concatenate([side + 6 * k for k in range(3)]) for side in TRIANGLE_SIDES])
-"""Nodes of its upright faces in the order of ``SolidMesh.sides``, shape (3, 9)."""
 _HALVES = np.array([[0, 1, 7, 2, 4, 5], [0, 7, 6, 5, 8, 3]])
-_CENTRES = SIDES[:, 5]
+_CENTRES = PRISM_SIDES[:, 5]
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -71,7 +66,7 @@ class Topology:
     def __init__(self, mesh: SolidMesh) -> None:
         self._mesh = mesh
         n = len(mesh.points)
-        across = np.sort(mesh.prisms[:, FLATS[:, 3:]], axis=2)
+        across = np.sort(mesh.prisms[:, PRISM_FLATS[:, 3:]], axis=2)
         # the node in its middle tells an upright face, two mid-side nodes one across
         keys = np.hstack([mesh.prisms[:, _CENTRES], (across[..., 0] + 1) * n + across[..., 1]])
         found, face = np.unique(keys, return_inverse=True)
@@ -122,7 +117,7 @@ class Topology:
         prism, flat_prism = elements[prism], elements[flat_prism]
         prisms = self._mesh.prisms
         return Surface(
-            prisms[prism[:, None], SIDES[side]],
-            prisms[flat_prism[:, None], FLATS[flat]],
+            prisms[prism[:, None], PRISM_SIDES[side]],
+            prisms[flat_prism[:, None], PRISM_FLATS[flat]],
             np.concatenate([prism, flat_prism]),
         )

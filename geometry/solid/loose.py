@@ -12,18 +12,11 @@ from scipy.sparse.csgraph import connected_components
 
 from geometry.parted import ends_and_turns
 from geometry.rounding import Rounding
-from geometry.section_mesh import TRIANGLE_SIDES
-from geometry.solid.mesh import SolidMesh
+from geometry.solid.mesh import PRISM_FLATS, PRISM_SIDES, SolidMesh
 from geometry.solid.parted import SolidJoint, joint_of
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
-
-UPRIGHT = np.concatenate([TRIANGLE_SIDES, TRIANGLE_SIDES + 6, TRIANGLE_SIDES + 12], axis=1)
-"""Nodes of a prism's upright faces as :class:`SolidMesh` has them, (3, 9)."""
-
-ACROSS = np.array([[0, 2, 1, 5, 4, 3], [12, 13, 14, 15, 16, 17]])
-"""Nodes of its lower and upper face, counter-clockwise seen from outside."""
 
 LEDGE = "ledge"
 """Side of a joint that lies across: the part stands on it, or lies under it."""
@@ -116,13 +109,13 @@ class _Faces:
 
     @classmethod
     def upright(cls, mesh: SolidMesh) -> _Faces:
-        nodes = mesh.prisms[:, UPRIGHT].reshape(-1, 9)
+        nodes = mesh.prisms[:, PRISM_SIDES].reshape(-1, 9)
         prism = np.repeat(np.arange(len(mesh.prisms)), 3)
         return cls(nodes, prism, nodes[:, 5])
 
     @classmethod
     def across(cls, mesh: SolidMesh) -> _Faces:
-        nodes = mesh.prisms[:, ACROSS].reshape(-1, 6)
+        nodes = mesh.prisms[:, PRISM_FLATS].reshape(-1, 6)
         prism = np.repeat(np.arange(len(mesh.prisms)), 2)
         return cls(nodes, prism, _triangle_keys(nodes, len(mesh.points)))
 

@@ -9,6 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.rounding import Rounding
+from geometry.section_mesh import TRIANGLE_SIDES
+
+PRISM_SIDES = np.concatenate([TRIANGLE_SIDES, TRIANGLE_SIDES + 6, TRIANGLE_SIDES + 12], axis=1)
+"""Nodes of a prism's upright faces in the order of ``SolidMesh.sides``, shape (3, 9)."""
+
+PRISM_FLATS = np.array([[0, 2, 1, 5, 4, 3], [12, 13, 14, 15, 16, 17]])
+"""Nodes of its lower and upper face, counter-clockwise seen from outside, shape (2, 6)."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
