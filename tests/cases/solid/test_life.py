@@ -1,5 +1,7 @@
 """A solid as it is made: films by depth, what heat and fit do, what can't be told."""
 
+from copy import copy
+
 import numpy as np
 import pytest
 from bench import BARE, BLOCK, ENGINE, FIT, GAS, HEAT, LINED, RING, TIES
@@ -84,6 +86,30 @@ def test_gas_starts_from_the_warm_step_and_grows_the_bore(fitted):
 
     idle = fitted.idle(EngineState.WARM).displacement
     assert grown(idle) < grown(half) < grown(state.solution.displacement) < grown(more)
+
+
+class Flickering:
+    """Heat that is warmer and colder by turns."""
+
+    def __init__(self, of, by):
+        self.of, self.by = of, by
+
+    def solve(self, touching):
+        self.by = -self.by
+        return self.of + self.by / 2
+
+
+def test_heat_that_does_not_settle_with_the_joint_is_told(fitted):
+    cold, fit = fitted.fitted[EngineState.COLD], life_given(fitted.case).fits["ring"]
+    assert fitted.notes == ()
+    near = copy(fitted)
+    near.fitted, near._idle = dict(fitted.fitted), dict(fitted._idle)
+    near._warm_up(Flickering(fitted.temperature, 7.0), cold, fit)
+    assert "still moves by 7 K" in near.notes[0]
+    with pytest.raises(
+        RunError, match=r'"ring": heat and joint .* by 13 K somewhere, more than 10'
+    ):
+        near._warm_up(Flickering(fitted.temperature, 13.0), cold, fit)
 
 
 def test_fits_are_half_of_the_interference_and_a_ledge_stands_free(fitted):
