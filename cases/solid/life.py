@@ -57,6 +57,8 @@ class SolidLife(ABC):
         By part of the mesh.
     pressed : tuple of Instant
         Crank angles.
+    forces : list of ndarray, shape (n, 3)
+        Of each. [N]
     temperature : ndarray, shape (n,), or None
         Of the warm steps; None without heat. [degC]
     notes : tuple of str
@@ -65,6 +67,7 @@ class SolidLife(ABC):
 
     mesh: SolidMesh
     materials: Mapping[str, Material]
+    forces: list[Array]
     temperature: Array | None = None
     notes: tuple[str, ...] = ()
 
@@ -209,8 +212,8 @@ class OnePieceSolid(SolidLife):
         )
         if any(material.misfit for material in self.materials.values()):
             cold = plain.at(np.full(len(mesh.points), REFERENCE))
-        forces = gas_forces(plain, self.pressed)
-        loads = [np.zeros_like(forces[0]), *forces]
+        self.forces = gas_forces(plain, self.pressed)
+        loads = [np.zeros_like(self.forces[0]), *self.forces]
         # cold is done with before the factor turns to warm metal
         self._solved = {EngineState.COLD: cold.solve_many(loads)}
         if self.given.heat:
@@ -283,7 +286,7 @@ class FittedSolidLife(SolidLife):
         if any(material.misfit for material in self.materials.values()):
             fitted = fitted.at(np.full(len(self.mesh.points), REFERENCE))
         self.fitted = {EngineState.COLD: fitted}
-        self._forces = gas_forces(model, self.pressed)
+        self.forces = gas_forces(model, self.pressed)
         self._idle = {EngineState.COLD: self._step("pressed in", EngineState.COLD)}
         if self.given.heat:
             self._warm_up(self._heat(self.given.heat, mesh, parted), fitted, fit)
@@ -342,7 +345,7 @@ class FittedSolidLife(SolidLife):
                 deg = self.pressed[angle].deg
                 name = f"{engine} at gas" + ("" if deg is None else f", {deg:.0f} deg")
                 guess = found[-1] if found else self._like(engine, factor, angle)
-                state = self._step(name, engine, guess, factor * self._forces[angle])
+                state = self._step(name, engine, guess, factor * self.forces[angle])
                 self._at_gas[engine, factor, angle] = state
             found.append(self._at_gas[engine, factor, angle])
         return tuple(found)
