@@ -24,7 +24,7 @@ from fea.material import REFERENCE, Material
 from fea.solid.assembly import PrismPairs, thermal_load
 from fea.solid.faces import Traction, face_work, named_nodes
 from fea.solid.holds import body_holds
-from fea.solid.ordering import column_order
+from fea.solid.ordering import node_order
 from fea.solid.smoothing import Smoothing
 from fea.solid.topology import Topology
 from geometry.solid.mesh import SolidMesh
@@ -132,8 +132,8 @@ class SolidModel:
         """The stiffness, factored when it is first asked."""
         pattern, size = self.pattern, self.mesh.points.size
         lower = sparse.csc_array((self._values, pattern.rows, pattern.starts), shape=(size, size))
-        by_column = column_order(self.mesh)
-        return Factor(lower, by_column.order, by_column.entries)
+        order = node_order(self.mesh)
+        return Factor(lower, order.unknowns(), order.entries)
 
     @cached_property
     def smoothing(self) -> Smoothing:
