@@ -163,9 +163,9 @@ def test_a_read_case_asks_for_no_solid(tmp_path):
 
 
 def test_the_section_depth_moves_no_stress_of_a_solid(case_of, static):
-    """H is the section's alone: 18 and 34 mm in place of 24."""
+    """H is the section's alone: 28 and 40 mm in place of 24."""
     of_usual = solve_solid(static, "ring", setting="coarse")
-    for high in ("18 mm", "34 mm"):
+    for high in ("28 mm", "40 mm"):
         text = BLOCK.replace('depth = "24 mm"\ntolerance', f'depth = "{high}"\ntolerance')
         case = with_solid(case_of(text, TIES, CUT, BARE, RING), "coarse")
         assert case.section_depth != static.section_depth
