@@ -172,3 +172,16 @@ def test_a_read_case_asks_for_no_solid(tmp_path):
     path.write_text(BLOCK + BARE, encoding="utf-8")
     result = solve_case(read_case(path))
     assert solid_of(result.designs[0]) is None
+
+
+def test_the_section_depth_moves_no_stress_of_a_solid(case_of, static):
+    """H is the section's alone: 28 and 40 mm in place of 24."""
+    of_usual = solve_solid(static, "ring", setting="coarse")
+    for high in ("28 mm", "40 mm"):
+        text = BLOCK.replace('depth = "24 mm"\ntolerance', f'depth = "{high}"\ntolerance')
+        case = with_solid(case_of(text, TIES, CUT, BARE, RING), "coarse")
+        assert case.section_depth != static.section_depth
+        found = solve_solid(case, "ring", setting="coarse")
+        assert [one.principal_mpa for one in found.worst] == pytest.approx(
+            [one.principal_mpa for one in of_usual.worst]
+        )
