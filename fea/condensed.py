@@ -107,7 +107,7 @@ class CondensedFactor:
             found = order, _end_of_copy(self._factor, count)
             self._factor = _factored(lower, order, postorder=False)
         self._order, self.root = found
-        self._is_last = self._order >= rest
+        self._last = np.argsort(self._order)[rest:]
 
     def _set_without(self, lower: sparse.csc_array) -> None:
         """By a back-substitution for each unknown."""
@@ -150,7 +150,7 @@ class CondensedFactor:
         with self._memory():
             cholmod.solve(self._factor, right, sys=_LOWER)
         half = np.array(right).ravel()
-        return half, self.root @ half[self._is_last]
+        return half, self.root @ half[self._last]
 
     def expand(self, half: Array, known: Array) -> Array:
         """All unknowns, shape (n,), by the last ones, shape (m,)."""
@@ -161,7 +161,7 @@ class CondensedFactor:
             found[:rest] = half - self._rest.solve(self._coupling.T @ known)
             return found
         right = half.copy()
-        right[self._is_last] = self.root.T @ known
+        right[self._last] = self.root.T @ known
         right = matrix(right)
         with self._memory():
             cholmod.solve(self._factor, right, sys=_UPPER)
@@ -220,7 +220,8 @@ def _in_place(factor: Any, size: int, count: int) -> tuple[Integers, Array] | No
     """Order of a factor and its part of the last unknowns, out of CHOLMOD's own numbers.
 
     None where they don't look like it. Branches that meet none but the later of the last unknowns
-    may stand between those; what the last ones have among themselves is the same.
+    may stand between those, and a last unknown that meets no other, as it is held, before them;
+    what the last ones have among themselves is the same.
     """
     name_of, place_of = ctypes.pythonapi.PyCapsule_GetName, ctypes.pythonapi.PyCapsule_GetPointer
     name_of.restype, name_of.argtypes = ctypes.c_char_p, [ctypes.py_object]
@@ -240,7 +241,6 @@ def _in_place(factor: Any, size: int, count: int) -> tuple[Integers, Array] | No
     last = np.flatnonzero(order >= size - count)
     as_expected = (
         np.array_equal(np.sort(order), np.arange(size))
-        and np.array_equal(order[last], np.arange(size - count, size))
         and (first[0], first[-1]) == (0, size)
         and rows_at[-1] == at.ssize
         and np.array_equal(np.diff(values_at), np.diff(rows_at) * np.diff(first))
@@ -251,15 +251,15 @@ def _in_place(factor: Any, size: int, count: int) -> tuple[Integers, Array] | No
     rows = numbers(at.s, at.ssize)
     values = np.ctypeslib.as_array((ctypes.c_double * at.xsize).from_address(at.x))
     number = np.full(size, -1)
-    number[last] = np.arange(count)
+    number[last] = order[last] - (size - count)
     end = np.zeros((count, count), order="F")
     for k in np.unique(np.searchsorted(first, last, side="right") - 1):
         row = number[rows[rows_at[k] : rows_at[k + 1]]]
         column = number[first[k] : first[k + 1]]
         block = values[values_at[k] : values_at[k + 1]].reshape(-1, len(row)).T
         places = np.ix_(row[row >= 0], column[column >= 0])
-        end[places] = block[np.ix_(row >= 0, column >= 0)]
-    return order, np.asfortranarray(np.tril(end))
+        end[places] = np.tril(block)[np.ix_(row >= 0, column >= 0)]
+    return (order, end) if not np.triu(end, 1).any() else None
 
 
 def _end_of_copy(factor: Any, count: int) -> Array:
