@@ -119,7 +119,7 @@ def test_yield_counts_the_metal_about_the_bore_that_fires_alone(barrel, monkeypa
 
 
 def test_places_that_count_stand_apart_and_use_most(barrel, monkeypatch):
-    monkeypatch.setattr(module, "APART", 20.0)
+    monkeypatch.setattr(module, "APART", 60.0)
     found, loads = rate_solid(barrel)
     places = loads.that_count(found.limit.factor)
     points = barrel.mesh.points[[loads.idle(of.engine)[0].nodes[of.row] for of in places]]
