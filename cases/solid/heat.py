@@ -10,6 +10,8 @@ from numpy.typing import NDArray
 from cases.case import Case
 from cases.gas.solve import GasLoad
 from cases.life.given import Heat
+from cases.life.heat import to_coolant
+from fea.heat import CurvedFilm, Film
 from fea.solid.heat import ByDepth, SolidFilm
 from geometry.solid.mesh import SolidMesh
 
@@ -28,7 +30,7 @@ LEVELS = 121
 
 def films_of(
     given: Heat, case: Case, load: GasLoad, mesh: SolidMesh
-) -> dict[str, SolidFilm | float]:
+) -> dict[str, SolidFilm | CurvedFilm | float]:
     """Films by the name of faces, for :class:`fea.solid.heat.SolidHeat`.
 
     The gas reaches each depth for a part of the cycle only; what is stated, or worked out, as the
@@ -47,12 +49,23 @@ def films_of(
         gas = load.wall_load.film
     share = reached(case, load)
     if isinstance(gas, float):
-        of_gas = _film(FLUX_FILM, gas / FLUX_FILM, share)
+        of_gas = SolidFilm(lambda depth: FLUX_FILM * share(depth), gas / FLUX_FILM)
     else:
-        of_gas = _film(*gas, share)
-    wanted: list[tuple[Sequence[str], SolidFilm | None]] = [
+        coefficient, hot = gas
+
+        def film(depth: Array) -> Array:
+            return given.through_deposit(coefficient * share(depth))
+
+        of_gas = SolidFilm(film, hot)
+    coolant = to_coolant(given)
+    wanted: list[tuple[Sequence[str], SolidFilm | CurvedFilm | None]] = [
         (GAS_FACES, of_gas),
-        (WATER_FACES, SolidFilm(*given.coolant) if given.coolant else None),
+        (
+            WATER_FACES,
+            SolidFilm(coolant.coefficient, coolant.temperature)
+            if isinstance(coolant, Film)
+            else coolant,
+        ),
         (("deck",), SolidFilm(*given.head) if given.head else None),
         (("outside",), SolidFilm(*given.outside) if given.outside else None),
     ]
@@ -62,10 +75,6 @@ def films_of(
         for name in names
         if film is not None and (name in mesh.sides or name in mesh.flats)
     }
-
-
-def _film(coefficient: float, temperature: float, share: ByDepth) -> SolidFilm:
-    return SolidFilm(lambda depth: coefficient * share(depth), temperature)
 
 
 def reached(case: Case, load: GasLoad) -> ByDepth:
