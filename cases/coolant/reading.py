@@ -60,7 +60,7 @@ def read_coolant(whole: Any, block: Block, faults: Faults) -> CoolantInput | Non
         depth=block.jacket_floor,
         assumed=tuple(_assumed(table, block)),
     )
-    if (slow := too_slow(given)) is not None:
+    if given.flow and (slow := too_slow(given)) is not None:
         faults.add((*where, "flow"), slow)
     boils = Fluid(glycol).boils_at(given.pressure)
     if given.temperature >= boils:

@@ -106,14 +106,25 @@ def conducting(
 
 
 def _from_gas(given: Heat, load: GasLoad) -> Film | float:
-    """Film of the gas, or its heat flux [W/mm2]: as stated, else the engine's."""
-    gas = given.gas
-    if isinstance(gas, float):
-        return gas
-    if gas is None:
+    """Film of the gas behind what the burn leaves, or its heat flux [W/mm2]."""
+    if isinstance(given.gas, float):
+        return given.gas
+    film = gas_film(given, load)
+    assert film is not None
+    return Film(float(given.through_deposit(np.asarray(film[0]))), film[1])
+
+
+def gas_film(given: Heat, load: GasLoad) -> tuple[float, float] | None:
+    """Mean coefficient [W/(mm2 K)] and temperature [degC] of the gas: as stated, or the engine's.
+
+    None of a stated heat flux.
+    """
+    if isinstance(given.gas, float):
+        return None
+    if given.gas is None:
         assert load.wall_load is not None  # the reading asks for an engine's cycle then
-        gas = load.wall_load.film
-    return Film(float(given.through_deposit(np.asarray(gas[0]))), gas[1])
+        return load.wall_load.film
+    return given.gas
 
 
 def to_coolant(given: Heat) -> Film | CurvedFilm | None:

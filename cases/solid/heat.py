@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from cases.case import Case
 from cases.gas.solve import GasLoad
 from cases.life.given import Heat
-from cases.life.heat import to_coolant
+from cases.life.heat import gas_film, to_coolant
 from fea.heat import CurvedFilm, Film
 from fea.solid.heat import ByDepth, SolidFilm
 from geometry.solid.mesh import SolidMesh
@@ -43,13 +43,11 @@ def films_of(
     load : GasLoad
     mesh : SolidMesh
     """
-    gas = given.gas
-    if gas is None:
-        assert load.wall_load is not None
-        gas = load.wall_load.film
     share = reached(case, load)
-    if isinstance(gas, float):
-        of_gas = SolidFilm(lambda depth: FLUX_FILM * share(depth), gas / FLUX_FILM)
+    gas = gas_film(given, load)
+    if gas is None:
+        assert isinstance(given.gas, float)
+        of_gas = SolidFilm(lambda depth: FLUX_FILM * share(depth), given.gas / FLUX_FILM)
     else:
         coefficient, hot = gas
 

@@ -10,7 +10,7 @@ from sections import section
 from cases.base.faults import CaseError, RunError
 from cases.base.undersides import UNDERSIDES
 from cases.life.given import Heat, InsertFit, SideFit, life_given
-from cases.life.temperature import temperature_notes
+from cases.life.temperature import refuse_molten
 from cases.life.ways_out import shut_in
 from cases.run import solve_case
 from fea.heat import Film, Films, HeatModel
@@ -265,7 +265,7 @@ def hot(degrees, modulus):
     place = SimpleNamespace(temperature_degc=degrees, clock="3:00")
     regions = [[SimpleNamespace(part="barrel")]]
     field = SimpleNamespace(mesh=SimpleNamespace(regions=regions), hottest=lambda part: place)
-    return temperature_notes("bare", field, {"barrel": Material("m", modulus, 0.3)})
+    return refuse_molten("bare", field, {"barrel": Material("m", modulus, 0.3)})
 
 
 def test_metal_that_would_have_melted_is_no_result():
