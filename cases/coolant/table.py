@@ -48,7 +48,8 @@ class CoolantTable(Table):
         "the flow of the pump, all of it along the bank, by halves on its two sides",
         "120 L/min",
         None,
-        left_out="[heat] coolant_film says the film",
+        left_out="coolant_film under [heat] says the film",
+        instead_of="coolant_film under [heat]",
     )
 
 
