@@ -168,6 +168,8 @@ class SolidHeat:
         the mean. [degC]
     joints : sequence of (SolidJoint, float)
         Each with its conductance where it touches. [W/(mm2 K)]
+    order : ndarray of int, shape (n,), optional
+        In which nodes are eliminated, where one is known (:mod:`fea.solid.ordering`).
 
     Raises
     ------
@@ -183,9 +185,11 @@ class SolidHeat:
         films: Mapping[str, SolidFilm | CurvedFilm | float],
         held: Mapping[str, float | ByPlace] | None = None,
         joints: Sequence[tuple[SolidJoint, float]] = (),
+        order: Integers | None = None,
     ) -> None:
         _check(mesh, materials)
         self.mesh = mesh
+        self._order = order
         self._joints = [joint for joint, _ in joints]
         self._conductances = [_conductance(joint, mesh, of) for joint, of in joints]
         rows, columns, self._metal = _conduction(mesh, materials)
@@ -289,7 +293,8 @@ class SolidHeat:
         entries = np.where(cut, (pattern.rows == columns).astype(float), entries)
         if self._factor is None:
             self._factor = Factor(
-                sparse.csc_array((entries, pattern.rows, pattern.starts), shape=(n, n))
+                sparse.csc_array((entries, pattern.rows, pattern.starts), shape=(n, n)),
+                self._order,
             )
         else:
             self._factor = self._factor.refactor(entries)
