@@ -45,6 +45,9 @@ from geometry.solid.mesh import SolidMesh
 Array = NDArray[np.float64]
 
 FINENESS = {"coarse": COARSE, "fine": FINE}
+CUT_LIMITS = {"coarse": 0.03, "fine": 0.02}
+"""Share of the load that recovered stress may miss across a cut: half of
+what the setting is to meet at a spot, and more. The blocks of the tests miss 0.001 to 0.011."""
 FITTED = 1.5
 """Memory of a solid with a joint over that of one piece: a fuller factor, the joint's inverse."""
 
@@ -267,7 +270,9 @@ def _read(
     at = found[spots.index(leading)][1] if leading else 0
     stresses = [one.under[at] for one in worst]
     try:
-        checks = solid_checks(solutions[at], stresses, forces[at], check_planes(case), rest)
+        checks = solid_checks(
+            solutions[at], stresses, forces[at], check_planes(case), rest, CUT_LIMITS[setting]
+        )
     except SelfCheckError as error:
         raise RunError(f'design "{name}", solid: {error}') from error
     displacement = solutions[at].displacement
