@@ -162,6 +162,27 @@ def solve_solid(
     return _one_piece(case, design, gas, mesh, at, setting, untold, start)[0]
 
 
+def one_piece_solid(case: Case, design: Design, gas: GasLoad, setting: Setting) -> SolidState:
+    """A design cold and in one piece, set beside no section.
+
+    Parameters
+    ----------
+    case : Case
+    design : Design
+    gas : GasLoad
+    setting : str
+        "fine" or "coarse".
+
+    Raises
+    ------
+    RunError
+        If it can't be meshed or solved, or needs more memory than there is.
+    """
+    start = perf_counter()
+    mesh = _meshed(case, design, setting)
+    return _one_piece(case, design, gas, mesh, None, setting, untold, start)[0]
+
+
 def solid_materials(case: Case, design: Design) -> dict[str, Material]:
     """Material of every part that a solid of a design can have."""
     materials = case.part_materials(design)
@@ -173,7 +194,7 @@ def _one_piece(
     design: Design,
     gas: GasLoad,
     mesh: SolidMesh,
-    section: Section,
+    section: Section | None,
     setting: Setting,
     stage: Stage,
     start: float,
