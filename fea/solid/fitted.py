@@ -29,10 +29,11 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import sparse
 
-from fea.condensed import CondensedFactor, minimum_degree
+from fea.condensed import CondensedFactor
 from fea.contact.condensed import mixed
 from fea.contact.joint import one_of_each
 from fea.contact.pairs import Fit
+from fea.elimination import elimination_order
 from fea.solid.coulomb import CondensedJoint, Search, Sets, Task, search
 from fea.solid.jumps import Jumps
 from fea.solid.model import SolidModel, SolidSolution
@@ -534,10 +535,10 @@ def _order_by_nodes(lower: sparse.csc_array, count: int) -> Integers:
     rest = lower.shape[0] - count
     row, column = lower[:rest, :rest].tocoo().coords
     nodes = sparse.coo_array(
-        (np.ones(len(row)), (row // 3, column // 3)), shape=(rest // 3, rest // 3)
-    ).tocsc()
-    nodes.sort_indices()
-    return (3 * minimum_degree(nodes)[:, None] + np.arange(3)).ravel()
+        (np.ones(len(row), dtype=np.int32), (row // 3, column // 3)), shape=(rest // 3, rest // 3)
+    ).tocsr()
+    order = elimination_order(sparse.csr_array(nodes + nodes.T))
+    return (3 * order[:, None] + np.arange(3)).ravel()
 
 
 def _symmetric(lower: sparse.csc_array, vector: Array) -> Array:
