@@ -130,6 +130,8 @@ class FittedLife(Life):
     like : FittedLife, optional
         Of about the same section with the same fit on another mesh: what touches there is where
         each step and the turns of heat begin.
+    heating : GasLoad, optional
+        Whose cycle heats it, where the case states no other heat; ``load`` if left out.
 
     Raises
     ------
@@ -165,12 +167,14 @@ class FittedLife(Life):
         load: GasLoad,
         fit: InsertFit,
         like: FittedLife | None = None,
+        heating: GasLoad | None = None,
     ) -> None:
         loose = {"insert": bool(fit.sides), "liner": life_given(case).liner_opens}
         parted = parts_off(mesh, [part for part, opens in loose.items() if opens])
         if fit.sides and not len(parted.joint.own):
             raise ValueError(f'the insert of "{design.name}" touches the block nowhere.')
         super().__init__(case, design, parted.mesh, load, with_misfit(case, design))
+        self.heating = heating or load
         self.fit, self.joints = fit, parted.joints
         cold = FittedModel(parted, self.materials, self._fits(fit))
         self.pieces: tuple[Piece, ...] = ()
@@ -283,6 +287,21 @@ class FittedLife(Life):
         other.solve_like(self, last)
         return other
 
+    def heated_by(self, load: GasLoad) -> FittedLife:
+        """The same life, its warm steps heated by the cycle of another gas load.
+
+        What touches in this life is where each step begins.
+
+        Raises
+        ------
+        RunError
+            If contact is not found, or heat finds no way out.
+        """
+        other = self._refitted(self._fits(self.fit))
+        other.heating, other.heat = load, None
+        other._live(self)
+        return other
+
     def solve_like(self, life: FittedLife, last: LoadStep | None = None) -> None:
         """Solve steps that are not solved yet, each begun from that of a life with another fit.
 
@@ -381,7 +400,7 @@ class FittedLife(Life):
         ValueError
             If a material does not conduct, or a joint has no conductance.
         """
-        return conducting(given, self.load, self.mesh, self.materials, self.joints)
+        return conducting(given, self.heating, self.mesh, self.materials, self.joints)
 
     def crossing(self, contact: Contact) -> Array:
         """Share of its conductance that each pair of a joint has.

@@ -212,7 +212,7 @@ def life_like(life: FittedLife, case: Case, outline: Outline) -> FittedLife:
         As :class:`FittedLife` raises it.
     """
     mesh = load_mesher()(outline, wishes=[sizes_of(life.mesh)], **START[case.mesh])
-    return FittedLife(case, life.design, mesh, life.load, life.fit, life)
+    return FittedLife(case, life.design, mesh, life.load, life.fit, life, life.heating)
 
 
 def _different(life: FittedLife) -> list[LoadStep]:

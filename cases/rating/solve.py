@@ -8,6 +8,7 @@ import numpy as np
 
 from cases.base.faults import RunError
 from cases.case import Case, Design
+from cases.gas.solve import GasLoad
 from cases.life.base import Life
 from cases.life.life import FittedLife, life_of
 from cases.life.liner import (
@@ -22,6 +23,7 @@ from cases.rating.band import band_of
 from cases.rating.given import rating_given
 from cases.rating.judge import COUNTS, ROUGH, Judge
 from cases.rating.limit import rate_design
+from cases.rating.own_heat import at_own_heat
 from cases.rating.result import SURFACE, DesignRating
 from cases.rating.solid import rate_solid
 from cases.solid.life import SolidLife
@@ -56,20 +58,35 @@ def rate(
             lived: Life = life_like(life, changed, outline)
             return judge_of(changed, design, solved, lived), lived
         again = solve_section(changed, design, outline, life.load.line_load)
-        lived = life_of(changed, design, again.mesh, life.load)
+        lived = alike_heated(life_of(changed, design, again.mesh, life.load), life)
         return judge_of(changed, design, again, lived), lived
 
     def lined(interference: float) -> Life:
         changed = at_interference(case, interference)
         if isinstance(life, FittedLife) and life.pieces:
             return life_like(life, changed, solved.outline)
-        return life_of(changed, design, solved.mesh, life.load)
+        return alike_heated(life_of(changed, design, solved.mesh, life.load), life)
 
     unknown = liner_unknown(case)
     with stage("rating"):
         if unknown:
             life = lined(counted_interference(case))
         judge, rating = rate_settled(judge_of(life.case, design, solved, life), life)
+
+        begun = life
+
+        def rated(heat: GasLoad) -> tuple[tuple[Judge, Life, DesignRating], float | None]:
+            hotter = begun.heated_by(heat)
+            found = rate_settled(judge_of(hotter.case, design, solved, hotter), hotter)
+            return (found[0], hotter, found[1]), _limit_of(found[1])
+
+        (judge, life, hot), told = at_own_heat(
+            life.load, life.given.heat, ((judge, life, rating), _limit_of(rating)), rated
+        )
+        rating = replace(
+            hot, used=rating.used, life_cycles=rating.life_cycles, life_hours=rating.life_hours,
+            spots=rating.spots, notes=(*hot.notes, *told),
+        )  # fmt: skip
     if unknown:
         note = f"the liner's interference is not stated: it is rated at {stand_in_words(case)}."
         rating = replace(rating, notes=(note, *rating.notes))
@@ -84,6 +101,15 @@ def rate(
         note = f"no band: the design could not be solved around its limit. {error}"
         return replace(rating, notes=(*rating.notes, note))
     return replace(rating, band=band, notes=(*rating.notes, *untold))
+
+
+def _limit_of(rating: DesignRating) -> float | None:
+    return rating.limit.factor if rating.limit else None
+
+
+def alike_heated(life: Life, like: Life) -> Life:
+    """A life with its warm steps heated as those of another are."""
+    return life if like.heating is like.load else life.heated_by(like.heating)
 
 
 def with_solid_rating(rating: DesignRating, life: SolidLife) -> DesignRating:
