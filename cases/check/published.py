@@ -1172,8 +1172,8 @@ PROBLEMS = (
         "Strength when hot, between the rows of a table",
         "Proof stress over that at 20 degC [%] of 6061-T6 and 7075-T6 at temperatures that the "
         "tables don't hold, straight between their rows and in the logarithm of the hours.",
-        "MIL-HDBK-5J, 2003, figures 3.6.2.2.1(b) and 3.7.6.1.1(d), as digitised in public (repository "
-        "KasperCalc), read at the same conditions",
+        "MIL-HDBK-5J, 2003, figures 3.6.2.2.1(b) and 3.7.6.1.1(d), as digitised in public "
+        "(repository KasperCalc), read at the same conditions",
         strength_problems.between_the_rows,
         tuple(
             Target(name, percent, 0.025, _named(name))
@@ -1234,7 +1234,7 @@ PROBLEMS = (
     Problem(
         "Rough surfaces",
         "Cast aluminium of 262 MPa: share of the fatigue strength of polished metal.",
-        "FKM guideline, 2012: formula from memory, constants as an open library gives them (pylife)",
+        "FKM guideline, 2012: formula from memory, constants as in an open library (pylife)",
         strength_problems.rough_surfaces,
         tuple(
             Target(name, share, 1e-3, _named(name))
