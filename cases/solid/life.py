@@ -27,6 +27,7 @@ from fea.material import REFERENCE, Material
 from fea.solid import SolidModel, SolidSolution
 from fea.solid.fitted import FittedSolid, FittedState, SolidContactError
 from fea.solid.heat import SolidHeat
+from fea.solid.ordering import node_order
 from geometry.clock import clock_of, format_clock
 from geometry.solid.loose import SolidParted, parts_off
 from geometry.solid.mesh import SolidMesh
@@ -139,6 +140,7 @@ class Conduction:
             {part: materials[part] for part in self._mesh.parts},
             films_of(given, case, load, self._mesh),
             joints=list(zip(self._joints, conductances, strict=True)),
+            order=_in_order_of(whole, parted),
         )
 
     def solve(self, touching: Array | None = None) -> Array:
@@ -171,6 +173,16 @@ class Conduction:
         order = np.argsort(at)
         place = np.searchsorted(at[order], self._parted.origin[own])
         return np.asarray(touching[order[np.clip(place, 0, len(at) - 1)]])
+
+
+def _in_order_of(whole: SolidMesh, parted: SolidParted | None) -> Integers:
+    """Nodes in the order found for the solid in one piece, those of a pair together."""
+    nodes = node_order(whole).nodes
+    if parted is None:
+        return nodes
+    rank = np.empty(len(nodes), dtype=np.int64)
+    rank[nodes] = np.arange(len(nodes))
+    return np.argsort(rank[parted.origin], kind="stable")
 
 
 class OnePieceSolid(SolidLife):
@@ -345,7 +357,8 @@ class FittedSolidLife(SolidLife):
                 deg = self.pressed[angle].deg
                 name = f"{engine} at gas" + ("" if deg is None else f", {deg:.0f} deg")
                 guess = found[-1] if found else self._like(engine, factor, angle)
-                state = self._step(name, engine, guess, factor * self.forces[angle])
+                solved = [of for at, of in self._at_gas.items() if at[0] is engine]
+                state = self._step(name, engine, guess, factor * self.forces[angle], solved)
                 self._at_gas[engine, factor, angle] = state
             found.append(self._at_gas[engine, factor, angle])
         return tuple(found)
@@ -369,13 +382,14 @@ class FittedSolidLife(SolidLife):
         engine: EngineState,
         guess: FittedState | None = None,
         forces: Array | None = None,
+        like: Sequence[FittedState] = (),
     ) -> FittedState:
         if forces is not None:
             before: FittedState | None = self._idle[engine]
         else:
             before = self._idle[EngineState.COLD] if engine is EngineState.WARM else None
         try:
-            return self.fitted[engine].solve(forces, before, guess)
+            return self.fitted[engine].solve(forces, before, guess, like)
         except SolidContactError as error:
             bore, _ = self.case.block.nearest_bore(*error.place[:2].tolist())
             clock = format_clock(float(clock_of(*error.place[:2])))

@@ -7,11 +7,12 @@ import pytest
 from bench import BARE, BLOCK, ENGINE, FIT, GAS, HEAT, LINED, RING, TIES
 
 from cases import RunError, solve_solid
+from cases.coolant.film import wet_film
 from cases.gas.solve import gas_load
 from cases.life.given import life_given
 from cases.life.steps import EngineState
 from cases.solid.gas import instants
-from cases.solid.heat import films_of, reached
+from cases.solid.heat import films_of, reached, worked_out
 from cases.solid.life import FittedSolidLife, OnePieceSolid, solid_fits, solid_life
 from cases.solid.solve import _meshed
 
@@ -58,6 +59,44 @@ def test_the_section_depth_makes_no_solid_hotter(case_of, heat):
         found.append(film.coefficient(depth))
     assert found[0].max() > 1.5 * found[0].mean()
     np.testing.assert_allclose(found, np.broadcast_to(found[0], (3, 31)), rtol=0.01)
+
+
+def test_a_worked_out_film_is_that_of_the_section_in_the_mean(case_of):
+    """Coefficient, and heat to a wall of any temperature, over the section depth."""
+    case = case_of(
+        SHORT.replace(GAS, ENGINE), TIES, BARE, "[heat]\n" + HEAT.split('700 degC"\n')[1]
+    )
+    load = gas_load(case).wall_load
+    depth = np.linspace(0.0, load.section_depth, 4001)
+    coefficient, temperature = worked_out(load).at(depth)
+    mean, hot = load.film
+    assert np.trapezoid(coefficient, depth) / depth[-1] == pytest.approx(mean, rel=5e-3)
+    flow = np.trapezoid(coefficient * temperature, depth) / depth[-1]
+    assert flow == pytest.approx(mean * hot, rel=5e-3)
+    assert temperature[0] > hot > temperature[-1]
+    assert worked_out(load).at(np.array([300.0]))[0][0] < 1e-3 * mean
+
+
+def test_what_the_burn_leaves_insulates_the_bore(case_of):
+    """A layer of 50 um at 0.5 W/(m K) takes 1e-4 m2 K/W, in row with the film at each depth."""
+    layer = 'deposit = "50 um"\ndeposit_conductivity = "0.5 W/(m K)"\n'
+    depth = np.linspace(0.0, 30.0, 7)
+    clean, fouled = (
+        films_of(life_given(case).heat, case, gas_load(case), mesh)["bore"].at(depth)[0]
+        for text in (HEAT, HEAT.replace("[heat]\n", f"[heat]\n{layer}"))
+        for case in [case_of(SHORT.replace(GAS, ENGINE), TIES, BARE, text)]
+        for mesh in [_meshed(case, case.designs[0], "coarse")]
+    )
+    assert 1e-6 / fouled == pytest.approx(1e-6 / clean + 1e-4, rel=1e-9)
+
+
+def test_water_that_boils_wets_a_solid_too(case_of):
+    """The same curve as in the section, on every face that the coolant wets."""
+    flows = HEAT.replace('coolant_film = "5000 W/(m2 K)"\n', "")
+    case = case_of(SHORT, TIES, BARE, flows, '[coolant]\nflow = "120 L/min"\n')
+    mesh = _meshed(case, case.designs[0], "coarse")
+    films = films_of(life_given(case).heat, case, gas_load(case), mesh)
+    assert films["jacket"] is films["undersides"] is wet_film(case.given["coolant"]).curve
 
 
 def test_what_is_bare_and_cold_is_one_piece(case_of):
