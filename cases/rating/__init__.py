@@ -5,6 +5,8 @@ fatigue (criterion, mean-stress line, Basquin's line, knock-downs), tensile stre
 ``rate_design`` seeks the gas load at which the largest share is one (``brentq`` on logarithms:
 shares grow about as a power of the load), three to six solves of each state. Cold counts
 ``cold_cycles``, warm ``cycles``; without heat there is one state, and it counts ``cycles``.
+From the cold engine that stands to the warm one at gas and back is a cycle of its own, ``starts``
+times, whose damage is added to that of the warm engine's (Miner).
 
 Yield counts what the gas adds to the stress (by the theorems of limit analysis heat and fit don't
 move the load of collapse) and is met where all but 0.2 % of the block's metal, by volume, stays

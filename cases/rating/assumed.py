@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from cases.gas.solve import gas_of
 from cases.life.given import life_given
 from cases.rating.band import WALLS
 from cases.rating.given import rating_given
@@ -36,6 +37,14 @@ def rating_assumed(result: CaseResult) -> list[tuple[str, str]]:
         (
             "cold_cycles", fatigue and heated,
             f"{count_words(wishes.cold_cycles)} before the engine is warm {usual}",
+        ),
+        (
+            "starts", fatigue and heated,
+            f"{wishes.starts:g} cold starts {usual}",
+        ),
+        (
+            "pull", fatigue and bool(gas_of(result).speed),
+            f"{wishes.pull:g} s {usual}",
         ),
         (
             "hours_hot", heated and bool(judged),

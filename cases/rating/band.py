@@ -19,7 +19,7 @@ from cases.life.life import FittedLife
 from cases.life.steps import EngineState
 from cases.rating.flaws import fatigue_left, has_pore
 from cases.rating.given import Rating, rating_given
-from cases.rating.judge import LEAST, LOCAL, MOST, MOST_SHARE, USUAL, Judge, JudgedCycle
+from cases.rating.judge import LEAST, LOCAL, MOST, MOST_SHARE, USUAL, Felt, Judge, JudgedCycle
 from cases.rating.limit import stands
 from cases.rating.result import Band
 from cases.rating.shares import judge
@@ -60,6 +60,7 @@ class Places:
     idle: Array  # (lengths, fits, 3, k) [MPa]
     gas: Array  # (lengths, fits, loads, 3, k) [MPa]
     by_distance: NDArray[np.bool_]  # (k,) stress is a mean over the critical distance
+    standing: Array | None = None  # (lengths, fits, 3, k) of the engine that stands cold [MPa]
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -279,16 +280,28 @@ def _places(judge_: Judge, at: Sequence[Sequence[JudgedCycle]], worst: Array) ->
                     else [one.felt[number] for one in by_fit]
                     for by_fit in at
                 ]
-                by_length.append([[by_fit[0].idle, *(of.gas for of in by_fit)] for by_fit in felt])
+                by_length.append(
+                    [
+                        [by_fit[0].idle, *(of.gas for of in by_fit), *_standing(by_fit[0])]
+                        for by_fit in felt
+                    ]
+                )
             found = np.array(by_length)[..., rows]
+            stands = bool(first.standing)
             yield Places(
                 part=layer.part,
                 state=first.engine,
                 temperature=judge_.temperature(first, layer)[rows],
                 idle=found[:, :, 0],
-                gas=found,
+                gas=found[:, :, : len(at[0]) + 1],
+                standing=found[:, :, -1] if stands else None,
                 by_distance=at[0][0].felt[number].by_distance[rows],
             )
+
+
+def _standing(felt: Felt) -> tuple[Array, ...]:
+    """Stress of the engine that stands cold, where it counts."""
+    return () if felt.standing is None else (felt.standing,)
 
 
 def _rows_that_count(
@@ -401,6 +414,9 @@ def used_by(judge_: Judge, solved: Solved, effects: Mapping[str, Array], load: A
             place.temperature,
             cycles=judge_.cycles(place.state),
             strength=_strength(material, effects, place.temperature),
+            standing=None
+            if place.standing is None
+            else np.einsum("dn,df,nfsk->sdk", at_length, at_fit, place.standing, optimize=True),
             left=fatigue_left(
                 judge_.wishes,
                 material,

@@ -22,6 +22,7 @@ from cases.rating.depth_words import LEADS, by_solid, depth_state, told_hours, t
 from cases.rating.flaws import fatigue_left, has_pore, pore_share, surface_share
 from cases.rating.given import rating_given
 from cases.rating.judge import ROUGH
+from cases.rating.limit import hours_of
 from cases.rating.result import FATIGUE, TENSILE, YIELD, is_rated, rating_of
 from cases.rating.shares import counted, known_strengths, wanted_cycles
 from cases.rating.steep import critical_distances
@@ -49,6 +50,8 @@ from fea.strength import reliability_share, temperature_share
 
 if TYPE_CHECKING:
     from cases.case import Case
+    from cases.gas.solve import GasLoad
+    from cases.rating.given import Rating
     from cases.rating.result import RatedSpot
     from cases.stress.result import CaseResult
     from fea.material import Material, Points
@@ -222,6 +225,17 @@ def knock_downs(case: Case, materials: Sequence[MaterialRow]) -> list[str]:
     return found
 
 
+def _wanted_times(gas: GasLoad, wishes: Rating) -> dict[str, str]:
+    """What the wanted cycles come to at the engine's speed: hours, and pulls; empty without."""
+    hours = hours_of(gas, wishes.cycles)
+    if hours is None:
+        return {"wanted_hours": "", "wanted_pulls": ""}
+    return {
+        "wanted_hours": hours_words(wishes.cycles, hours),
+        "wanted_pulls": count_words(3600 * hours / wishes.pull),
+    }
+
+
 @dataclass(frozen=True, slots=True)
 class Cause:
     """The input that spreads a limit most."""
@@ -286,6 +300,7 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             if (three := critical_distances(wishes, material))
         },
         "least_cycles": LEAST_CYCLES,
+        **_wanted_times(gas_of(result), wishes),
         "wanted": lambda state: count_words(wanted_cycles(case, state)),
         "open_ended": any(
             None in (*band.pressure_mpa, *band.power_kw)

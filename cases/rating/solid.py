@@ -193,7 +193,15 @@ class SolidLoads:
             self.temperature(engine, idle)[rows],
             cycles=wanted_cycles(self.life.case, engine),
             left=fatigue_left(self.wishes, self.life.materials[idle.part], idle.part),
+            standing=self._standing(engine, idle.part, rows),
         )
+
+    def _standing(self, engine: EngineState, part: str, rows: Integers) -> Array | None:
+        """Stress of nodes of a part in the engine that stands cold, where another one is warm."""
+        if engine is not EngineState.WARM:
+            return None
+        cold = next(of for of in self._idle[EngineState.COLD] if of.part == part)
+        return cold.stress[:, rows]
 
     def temperature(self, engine: EngineState, of: PartStress) -> Array:
         """At the nodes of a part, shape (k,). [degC]."""
