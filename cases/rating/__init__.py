@@ -42,6 +42,10 @@ disagree leave of a hot strength. Walls count by one more design, solved with al
 its barrel walls thinner. Causes are squared correlations, made to sum to one: they see the straight
 part of a dependence.
 
+The band of a limit by the solid is drawn with the solid's own places (``band_of_solid``), eight of
+a part and state at most, 4 mm apart, in the gas loads that were solved on the way to its limit. Fit
+and walls, which need other solids, shift it as they shift the section's limit alone.
+
 What a liner is held by stresses it and the barrel as much as the gas does, too little as well as
 too much: held by 0, 59, 98 and 138 um, the bare block of the bundled case stood 0.30, 0.42, 0.39
 and 0.27 of a static 150 bar on all of H, the liner counted, and 0.55 with the liner left out. Where

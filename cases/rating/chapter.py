@@ -273,11 +273,11 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         "rated": rated,
         "has_used": any(rating_of(design).used for design in rated),
         "life_lost": None if line is None else 1 - 1.1 ** (1 / line.exponent),
-        "banded": [design for design in rated if rating_of(design).band],
+        "banded": [design for design in rated if rating_of(design).told_band],
         "main_causes": [
             Cause(design.name, *max(band.causes.items(), key=lambda item: item[1]))
             for design in rated
-            if (band := rating_of(design).band) and band.causes
+            if (band := rating_of(design).told_band) and band.causes
         ],
         "rating_notes": notes_by_design(rated),
         "known": {
@@ -305,7 +305,7 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         "open_ended": any(
             None in (*band.pressure_mpa, *band.power_kw)
             for design in rated
-            if (band := rating_of(design).band) and gas_of(result).cycle
+            if (band := rating_of(design).told_band) and gas_of(result).cycle
         ),
         "intake_range": INTAKE_RANGE,
         "rating_cautions": RATING_CAUTIONS,
