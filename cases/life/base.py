@@ -21,6 +21,7 @@ from cases.life.given import Heat, life_given
 from cases.life.heat import conducting
 from cases.life.steps import (
     GAS_CYCLES,
+    HONED,
     PRESSED,
     TAIL,
     EngineState,
@@ -57,12 +58,15 @@ class StressCycle:
         Layer by layer alike.
     temperature : ndarray, shape (n,), or None
         At the nodes of the mesh; None at 20 degC. [degC]
+    standing : tuple of LayerStress, optional
+        Where it is warm, the stress of the cold engine before it starts and after it stopped.
     """
 
     engine: EngineState
     idle: tuple[LayerStress, ...]
     gas: tuple[LayerStress, ...]
     temperature: Array | None
+    standing: tuple[LayerStress, ...] | None = None
 
 
 def same_spot(one: HotSpot, other: HotSpot) -> bool:
@@ -165,6 +169,7 @@ class Life(ABC):
                 else self._recovered(self._under(gas, factor)),
                 idle=self._idle_after(gas, idle, factor),
                 temperature=self.solution(gas).temperature,
+                standing=self.stress_of(HONED) if gas.warm else None,
             )
         return self._at_gas[gas, factor]
 

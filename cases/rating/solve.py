@@ -20,6 +20,7 @@ from cases.life.liner import (
 )
 from cases.life.refine import life_like
 from cases.rating.band import band_of
+from cases.rating.depth_band import band_of_solid
 from cases.rating.given import rating_given
 from cases.rating.judge import COUNTS, ROUGH, Judge
 from cases.rating.limit import rate_design
@@ -113,11 +114,20 @@ def alike_heated(life: Life, like: Life) -> Life:
 
 
 def with_solid_rating(rating: DesignRating, life: SolidLife) -> DesignRating:
-    """A rating with what the solid stands beside it, its band in proportion to the section's."""
-    spread = None
-    if rating.band and rating.limit and rating.limit.factor > 0:
-        spread = tuple(one / rating.limit.factor for one in rating.band.factor)
-    return replace(rating, solid=rate_solid(life, spread))
+    """A rating with what the solid stands beside it, and its band where there are draws."""
+    solid, loads = rate_solid(life)
+    if not loads.wishes.draws or solid.limit is None or solid.limit.factor == 0:
+        return replace(rating, solid=solid)
+    try:
+        shifts = rating.band.shifts if rating.band else {}
+        solid = replace(solid, band=band_of_solid(loads, solid.limit.factor, shifts))
+    except RunError as error:
+        note = f"no band by the solid: it could not be solved around its limit. {error}"
+        solid = replace(solid, notes=(*solid.notes, note))
+    if rating.band is None:
+        note = "fit and walls are not drawn, as the section has no band that tells what they do."
+        solid = replace(solid, notes=(*solid.notes, note))
+    return replace(rating, solid=solid)
 
 
 def rate_settled(judge: Judge, life: Life) -> tuple[Judge, DesignRating]:
