@@ -424,7 +424,7 @@ def _along_pull(depth: float, answer: SolidAnswer) -> float:
 
 
 PRISMS = "derived: finite elements elsewhere, two codes agreeing to 2e-5"
-SURFACE = "Stress on a surface is that of a quadratic fitted to the metal below it."
+SURFACE = "Stress on a surface is that of a quadratic fitted to the strain within it."
 
 PROBLEMS = (
     Problem(

@@ -1,4 +1,4 @@
-"""Strain in the surface of a solid: exact where it is linear, edge by edge, fillets as they turn."""
+"""Strain in the surface of a solid: exact where it is linear, edge by edge, and around bends."""
 
 import numpy as np
 import pytest
