@@ -447,7 +447,7 @@ def _along_pull(depth: float, answer: SolidAnswer) -> float:
 
 
 PRISMS = "derived: finite elements elsewhere, two codes agreeing to 2e-5"
-SURFACE = "Stress on a surface is that of a quadratic fitted to the metal below it."
+SURFACE = "Stress on a surface is that of a quadratic fitted to the strain within it."
 
 PROBLEMS = (
     Problem(
@@ -1583,7 +1583,7 @@ PROBLEMS = (
         "outside and, upwards, on its line half-way; stress along y at D, (2, 0) on top.",
         f"{NAFEMS}, LE10: -5.38; finite elements of higher order elsewhere -5.369 and -5.357",
         solid_problems.thick_plate,
-        (Target("at D [MPa]", -5.38, 1.3e-2, lambda answer: answer.at(2, 0, 0)[1]),),
+        (Target("at D [MPa]", -5.38, 1e-2, lambda answer: answer.at(2, 0, 0)[1]),),
         0.5,
         f"Displacement under the line that supports it has no bound: the value drifts. {SURFACE}",
     ),
@@ -1631,8 +1631,8 @@ PROBLEMS = (
             note=SURFACE,
         )
         for words, bending, factor, allowed, codes, low in (
-            ("pulled", False, 2.114, 1.5e-2, "finite elements elsewhere, two codes", "12 %"),
-            ("bent", True, 1.800, 2e-2, "finite elements elsewhere, one code", "3 %"),
+            ("pulled", False, 2.114, 5e-3, "finite elements elsewhere, two codes", "12 %"),
+            ("bent", True, 1.800, 5e-3, "finite elements elsewhere, one code", "3 %"),
         )
     ),
 )
