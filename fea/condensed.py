@@ -112,7 +112,7 @@ class CondensedFactor:
             found = order, _end_of_copy(self._factor, count)
             self._factor = _factored(lower, order, postorder=False)
         self._order, self.root = found
-        self._is_last = self._order >= rest
+        self._last = np.argsort(self._order)[rest:]
 
     def _set_without(self, lower: sparse.csc_array) -> None:
         """By a back-substitution for each unknown."""
@@ -155,7 +155,7 @@ class CondensedFactor:
         with self._memory():
             cholmod.solve(self._factor, right, sys=_LOWER)
         half = np.array(right).ravel()
-        return half, self.root @ half[self._is_last]
+        return half, self.root @ half[self._last]
 
     def expand(self, half: Array, known: Array) -> Array:
         """All unknowns, shape (n,), by the last ones, shape (m,)."""
@@ -166,7 +166,7 @@ class CondensedFactor:
             found[:rest] = half - self._rest.solve(self._coupling.T @ known)
             return found
         right = half.copy()
-        right[self._is_last] = self.root.T @ known
+        right[self._last] = self.root.T @ known
         right = matrix(right)
         with self._memory():
             cholmod.solve(self._factor, right, sys=_UPPER)
@@ -191,25 +191,24 @@ def _in_place(factor: Any, size: int, count: int) -> tuple[Integers, Array] | No
     """Order of a factor and its part of the last unknowns, out of CHOLMOD's own numbers.
 
     None where they don't look like it. Branches that meet none but the later of the last unknowns
-    may stand between those; what the last ones have among themselves is the same.
+    may stand between those, and a last unknown that meets no other, as it is held, before them;
+    what the last ones have among themselves is the same.
     """
     found = supernodes(factor, size)
     if found is None or not len(found.values):
         return None
     order, first = found.order, found.first
     last = np.flatnonzero(order >= size - count)
-    if not np.array_equal(order[last], np.arange(size - count, size)):
-        return None
     number = np.full(size, -1)
-    number[last] = np.arange(count)
+    number[last] = order[last] - (size - count)
     end = np.zeros((count, count), order="F")
     for k in np.unique(np.searchsorted(first, last, side="right") - 1):
         row = number[found.rows[found.rows_at[k] : found.rows_at[k + 1]]]
         column = number[first[k] : first[k + 1]]
         block = found.values[found.values_at[k] : found.values_at[k + 1]].reshape(-1, len(row)).T
         places = np.ix_(row[row >= 0], column[column >= 0])
-        end[places] = block[np.ix_(row >= 0, column >= 0)]
-    return order, np.asfortranarray(np.tril(end))
+        end[places] = np.tril(block)[np.ix_(row >= 0, column >= 0)]
+    return (order, end) if not np.triu(end, 1).any() else None
 
 
 def _end_of_copy(factor: Any, count: int) -> Array:

@@ -37,6 +37,8 @@ Integers = NDArray[np.int64]
 
 MOST_HEATINGS = 4
 """Turns of heat and contact, each with the joint open where the other left it, at most."""
+FAR_FROM_SETTLED = 10.0
+"""Change that is left after them from which a design is not told; less is a note. [K]."""
 
 
 def life_materials(case: Case, design: Design) -> dict[str, Material]:
@@ -56,13 +58,19 @@ class SolidLife(ABC):
         By part of the mesh.
     pressed : tuple of Instant
         Crank angles.
+    forces : list of ndarray, shape (n, 3)
+        Of each. [N]
     temperature : ndarray, shape (n,), or None
         Of the warm steps; None without heat. [degC]
+    notes : tuple of str
+        What can't be told of it to the full, in words.
     """
 
     mesh: SolidMesh
     materials: Mapping[str, Material]
+    forces: list[Array]
     temperature: Array | None = None
+    notes: tuple[str, ...] = ()
 
     def __init__(self, case: Case, design: Design, load: GasLoad, pressed: Sequence[Instant]):
         self.case, self.design, self.load = case, design, load
@@ -216,8 +224,8 @@ class OnePieceSolid(SolidLife):
         )
         if any(material.misfit for material in self.materials.values()):
             cold = plain.at(np.full(len(mesh.points), REFERENCE))
-        forces = gas_forces(plain, self.pressed)
-        loads = [np.zeros_like(forces[0]), *forces]
+        self.forces = gas_forces(plain, self.pressed)
+        loads = [np.zeros_like(self.forces[0]), *self.forces]
         # cold is done with before the factor turns to warm metal
         self._solved = {EngineState.COLD: cold.solve_many(loads)}
         if self.given.heat:
@@ -265,7 +273,7 @@ class FittedSolidLife(SolidLife):
     ValueError
         If heat finds no way out.
     RunError
-        If contact is not found in a step.
+        If contact is not found in a step, or heat and joint are far from settled.
     """
 
     def __init__(
@@ -290,7 +298,7 @@ class FittedSolidLife(SolidLife):
         if any(material.misfit for material in self.materials.values()):
             fitted = fitted.at(np.full(len(self.mesh.points), REFERENCE))
         self.fitted = {EngineState.COLD: fitted}
-        self._forces = gas_forces(model, self.pressed)
+        self.forces = gas_forces(model, self.pressed)
         self._idle = {EngineState.COLD: self._step("pressed in", EngineState.COLD)}
         if self.given.heat:
             self._warm_up(self._heat(self.given.heat, mesh, parted), fitted, fit)
@@ -300,7 +308,7 @@ class FittedSolidLife(SolidLife):
         """Warm with no gas; heat crosses the joint where it touches then."""
         if fit.press_creep:
             cold = cold.with_fits(solid_fits(fit, cold.side, crept=True))
-        state = self._idle[EngineState.COLD]
+        state, moved = self._idle[EngineState.COLD], 0.0
         for _ in range(MOST_HEATINGS):
             touching = np.zeros(len(cold.joint.own))
             touching[cold.corners] = state.closed
@@ -308,9 +316,32 @@ class FittedSolidLife(SolidLife):
             before, self.temperature = self.temperature, temperature
             self.fitted[EngineState.WARM] = cold.at(temperature)
             state = self._step("warm", EngineState.WARM, state if before is not None else None)
-            if before is not None and np.abs(temperature - before).max() <= SAME_TEMPERATURE:
-                break
+            if before is not None:
+                moved = float(np.abs(temperature - before).max())
+                if moved <= SAME_TEMPERATURE:
+                    break
+        else:
+            self._tell_unsettled(moved)
         self._idle[EngineState.WARM] = state
+
+    def _tell_unsettled(self, moved: float) -> None:
+        """Note by how much [K] heat still moves with the joint.
+
+        Raises
+        ------
+        RunError
+            If that is far.
+        """
+        told = (
+            f"heat and joint of the solid did not settle in {MOST_HEATINGS} turns: each opens or "
+            f"shuts where the other left it, and temperature still moves by {moved:.0f} K somewhere"
+        )
+        if moved > FAR_FROM_SETTLED:
+            raise RunError(
+                f'design "{self.design.name}": {told}, more than {FAR_FROM_SETTLED:g} K. Change '
+                "the fit or joint_conductance."
+            )
+        self.notes = (f"{told}.",)
 
     def idle(self, engine: EngineState) -> SolidSolution:
         """With no gas; cold, as honed."""
@@ -327,7 +358,7 @@ class FittedSolidLife(SolidLife):
                 name = f"{engine} at gas" + ("" if deg is None else f", {deg:.0f} deg")
                 guess = found[-1] if found else self._like(engine, factor, angle)
                 solved = [of for at, of in self._at_gas.items() if at[0] is engine]
-                state = self._step(name, engine, guess, factor * self._forces[angle], solved)
+                state = self._step(name, engine, guess, factor * self.forces[angle], solved)
                 self._at_gas[engine, factor, angle] = state
             found.append(self._at_gas[engine, factor, angle])
         return tuple(found)
@@ -429,7 +460,8 @@ def solid_life(
     Raises
     ------
     RunError
-        If contact is not found in a step, or heat finds no way out.
+        If contact is not found in a step, heat finds no way out, or heat and joint are far from
+        settled.
     """
     fit = life_given(case).fits.get(design.name, ONE_PIECE)
     try:

@@ -140,7 +140,7 @@ class SolidModel:
     @cached_property
     def smoothing(self) -> Smoothing:
         """What stress is recovered with (:mod:`fea.solid.stress`), made when it is first asked."""
-        return Smoothing(self.mesh, self.topology)
+        return Smoothing(self.mesh, self.topology, _metals(self.materials))
 
     @property
     def pattern(self) -> Pattern:
@@ -216,6 +216,8 @@ class SolidModel:
         factor = self.factor
         changed = copy(self)
         changed.materials = {**self.materials, **materials}
+        if _metals(changed.materials) != _metals(self.materials):
+            vars(changed).pop("smoothing", None)
         if self.temperature is not None:
             changed._expansion = changed.expansion()
         stiff = [
@@ -335,6 +337,14 @@ class SolidModel:
             )
             for displacement, reacting in zip(u.T, reaction.T, strict=True)
         )
+
+
+def _metals(materials: Mapping[str, Material]) -> list[tuple[str, ...]]:
+    """Parts by their material, those of one together."""
+    parts: dict[Material, tuple[str, ...]] = {}
+    for part, material in materials.items():
+        parts[material] = (*parts.get(material, ()), part)
+    return list(parts.values())
 
 
 def _checked(materials: Mapping[str, Material], parts: Sequence[str]) -> dict[str, Material]:

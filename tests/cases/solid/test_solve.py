@@ -15,7 +15,7 @@ from cases.cli import main
 from cases.gas.solve import gas_load
 from cases.solid.gas import HELD, gas_forces, instants
 from cases.solid.result import solid_of
-from cases.solid.solve import _meshed, solid_materials
+from cases.solid.solve import CUT_LIMITS, _meshed, solid_materials
 from fea.solid import SolidModel
 
 CUT = """\
@@ -58,6 +58,18 @@ def test_the_bore_grows_most_at_the_deck_and_not_at_the_floor(solved):
     mean = state.growth_by_depth.mean(axis=1)
     assert mean[0] == pytest.approx(state.growth_um.mean())
     assert mean[0] == mean.max() > 10 * abs(mean[-1])
+
+
+def test_a_solid_passes_its_self_checks_and_one_that_fails_is_refused(solved, static, monkeypatch):
+    for design in solved.designs:
+        checks = solid_of(design).one_piece.checks
+        assert checks.reaction_ratio < 1e-9
+        assert 0 < checks.cut_force_ratio < 0.005
+        assert 0 < checks.rigid_ratio < 1e-10
+        assert checks.rest_ratio < 1e-12
+    monkeypatch.setitem(CUT_LIMITS, "coarse", 1e-9)
+    with pytest.raises(RunError, match='"bare", solid: across the plane z'):
+        solve_solid(static, "bare", setting="coarse")
 
 
 def test_from_python_it_is_the_same_with_its_mesh(static, solved):
@@ -160,3 +172,16 @@ def test_a_read_case_asks_for_no_solid(tmp_path):
     path.write_text(BLOCK + BARE, encoding="utf-8")
     result = solve_case(read_case(path))
     assert solid_of(result.designs[0]) is None
+
+
+def test_the_section_depth_moves_no_stress_of_a_solid(case_of, static):
+    """H is the section's alone: 28 and 40 mm in place of 24."""
+    of_usual = solve_solid(static, "ring", setting="coarse")
+    for high in ("28 mm", "40 mm"):
+        text = BLOCK.replace('depth = "24 mm"\ntolerance', f'depth = "{high}"\ntolerance')
+        case = with_solid(case_of(text, TIES, CUT, BARE, RING), "coarse")
+        assert case.section_depth != static.section_depth
+        found = solve_solid(case, "ring", setting="coarse")
+        assert [one.principal_mpa for one in found.worst] == pytest.approx(
+            [one.principal_mpa for one in of_usual.worst]
+        )

@@ -34,6 +34,23 @@ def test_linear_strain_gives_exact_stress_at_every_node_of_each_part(model):
         np.testing.assert_allclose(stress.stress, exact, atol=1e-3 * np.abs(exact).max())
 
 
+def test_parts_of_one_material_are_one_metal(model):
+    """Cut in two by name alone, each half has the stress of the whole; apart where they differ."""
+    x, y, z = (model.mesh.points / 30).T
+    wavy = 1e-3 * np.stack([np.sin(3 * x + y), np.cos(2 * z - y), np.sin(2 * x * z)], axis=1)
+    alike = model.with_materials({"low": HARD})
+    whole = SolidModel(replace(model.mesh, parts=("all", "none"), part=0 * model.mesh.part),
+                       {"all": HARD, "none": HARD})  # fmt: skip
+    both = [replace(of.solve(np.zeros_like(wavy)), displacement=wavy) for of in (alike, whole)]
+    (expected,) = recover(both[1])
+    for stress in recover(both[0]):
+        np.testing.assert_allclose(stress.stress, expected.stress[:, stress.nodes], atol=1e-9)
+    apart = recover(replace(both[0], model=model))
+    seam = np.intersect1d(apart[0].nodes, apart[1].nodes)
+    low, high = (of.stress[0, np.searchsorted(of.nodes, seam)] for of in apart)
+    assert np.median(np.abs(low - high)) > 1
+
+
 def test_stress_at_some_nodes_is_that_of_all(model):
     warm = model.at(np.linspace(20, 90, len(model.mesh.points)))
     solution = warm.solve(np.zeros_like(model.mesh.points))
