@@ -236,19 +236,8 @@ def _volumes(of: PartStress) -> Array:
     return np.asarray(np.bincount(of.prisms.ravel(), to_nodes, len(of.nodes)), dtype=float)
 
 
-def rate_solid(life: SolidLife, spread: tuple[float, ...] | None = None) -> SolidRating:
-    """What a design stands by its solid.
-
-    Parameters
-    ----------
-    life : SolidLife
-    spread : tuple of float, optional
-        What 5, 50 and 95 % of the draws of the section's limit stay below, over the limit.
-
-    Returns
-    -------
-    SolidRating
-    """
+def rate_solid(life: SolidLife) -> SolidRating:
+    """What a design stands by its solid."""
     loads, notes, limit = SolidLoads(life), list(life.notes), None
     place: _Place | None = None
     try:
@@ -264,20 +253,18 @@ def rate_solid(life: SolidLife, spread: tuple[float, ...] | None = None) -> Soli
         notes.append(f"no limit by the solid: another gas load could not be solved. {error}")
         limit = None
     governing = _spot(loads, place, 1.0 if limit is None else limit) if place else None
-    reached, low, high = None, None, None
+    reached = None
     if limit is not None:
         found = stands(life.load, limit)
         off = NEAR
         if governing and governing.principal_mpa > 0:
             off += governing.error_mpa / governing.principal_mpa
         reached = replace(found, error=limit * off)
-        if spread is not None and found.pressure_mpa is not None:
-            low, _, high = (found.pressure_mpa * of for of in spread)
     hours = hours_of(life.load, next(iter(loads.lives.values()))) if loads.lives else None
     return SolidRating(
         limit=reached, tried=max(loads.tried, default=0.0), governing=governing,
         yield_share=loads.yield_share, life_cycles=loads.lives, life_hours=hours,
-        low=low, high=high, notes=tuple(notes),
+        notes=tuple(notes),
     )  # fmt: skip
 
 

@@ -22,9 +22,7 @@ from cases.rating.band import band_of
 from cases.rating.given import rating_given
 from cases.rating.judge import COUNTS, ROUGH, Judge
 from cases.rating.limit import rate_design
-from cases.rating.result import SURFACE, DesignRating
-from cases.rating.solid import rate_solid
-from cases.solid.life import SolidLife
+from cases.rating.result import SURFACE, DesignRating, SolidRating
 from cases.stress.result import DesignResult
 from cases.stress.solve import Stage, solve_section
 from geometry.outline import draw_section
@@ -86,12 +84,13 @@ def rate(
     return replace(rating, band=band, notes=(*rating.notes, *untold))
 
 
-def with_solid_rating(rating: DesignRating, life: SolidLife) -> DesignRating:
+def with_solid_rating(rating: DesignRating, by_solid: SolidRating) -> DesignRating:
     """A rating with what the solid stands beside it, its band in proportion to the section's."""
-    spread = None
-    if rating.band and rating.limit and rating.limit.factor > 0:
-        spread = tuple(one / rating.limit.factor for one in rating.band.factor)
-    return replace(rating, solid=rate_solid(life, spread))
+    limit = by_solid.limit.pressure_mpa if by_solid.limit else None
+    if limit is not None and rating.band and rating.limit and rating.limit.factor > 0:
+        low, _, high = (limit * one / rating.limit.factor for one in rating.band.factor)
+        by_solid = replace(by_solid, low=low, high=high)
+    return replace(rating, solid=by_solid)
 
 
 def rate_settled(judge: Judge, life: Life) -> tuple[Judge, DesignRating]:
