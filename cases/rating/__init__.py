@@ -106,17 +106,18 @@ class Rating(Subject):
         return 1 + (rating_given(case).draws > 0) + (solid_given(case).setting == "fine")
 
     def solve(self, work: Work) -> DesignRating:
-        """One design."""
-        from cases.rating.solve import rate, with_solid_rating
+        """One design; by its solid first, whose factor is no small thing beside the band's."""
+        from cases.rating.solve import rate, rate_by_solid, with_solid_rating
 
         assert work.stage is not None
+        by_solid = None
+        if work.live.get("solid"):
+            with work.stage("solid rating"):
+                by_solid = rate_by_solid(work.live.pop("solid"))
         rated = rate(
             work.case, work.drawn.design, work.found["stress"], work.live["life"], work.stage
         )
-        if solid := work.live.pop("solid", None):
-            with work.stage("solid rating"):
-                rated = with_solid_rating(rated, solid)
-        return rated
+        return with_solid_rating(rated, *by_solid) if by_solid else rated
 
     def data(self, result: CaseResult, design: Any) -> Mapping[str, Any]:
         """Limit, band, lives and spots."""

@@ -20,12 +20,12 @@ from cases.life.liner import (
 )
 from cases.life.refine import life_like
 from cases.rating.band import band_of
-from cases.rating.depth_band import band_of_solid
+from cases.rating.depth_band import SolidDraws, band_of_solid, draws_of
 from cases.rating.given import rating_given
 from cases.rating.judge import COUNTS, ROUGH, Judge
 from cases.rating.limit import rate_design
 from cases.rating.own_heat import at_own_heat
-from cases.rating.result import SURFACE, DesignRating
+from cases.rating.result import SURFACE, DesignRating, SolidRating
 from cases.rating.solid import rate_solid
 from cases.solid.life import SolidLife
 from cases.stress.result import DesignResult
@@ -113,17 +113,28 @@ def alike_heated(life: Life, like: Life) -> Life:
     return life if like.heating is like.load else life.heated_by(like.heating)
 
 
-def with_solid_rating(rating: DesignRating, life: SolidLife) -> DesignRating:
-    """A rating with what the solid stands beside it, and its band where there are draws."""
+def rate_by_solid(life: SolidLife) -> tuple[SolidRating, SolidDraws | None]:
+    """What a design stands by its solid, and what its band is drawn from without the solid.
+
+    None where there are no draws, or no limit to draw about.
+    """
     solid, loads = rate_solid(life)
     if not loads.wishes.draws or solid.limit is None or solid.limit.factor == 0:
-        return replace(rating, solid=solid)
+        return solid, None
     try:
-        shifts = rating.band.shifts if rating.band else {}
-        solid = replace(solid, band=band_of_solid(loads, solid.limit.factor, shifts))
+        return solid, draws_of(loads, solid.limit.factor)
     except RunError as error:
         note = f"no band by the solid: it could not be solved around its limit. {error}"
-        solid = replace(solid, notes=(*solid.notes, note))
+        return replace(solid, notes=(*solid.notes, note)), None
+
+
+def with_solid_rating(
+    rating: DesignRating, solid: SolidRating, draws: SolidDraws | None
+) -> DesignRating:
+    """A rating with what the solid stands beside it, and its band where there are draws."""
+    if draws is None:
+        return replace(rating, solid=solid)
+    solid = replace(solid, band=band_of_solid(draws, rating.band.shifts if rating.band else {}))
     if rating.band is None:
         note = "fit and walls are not drawn, as the section has no band that tells what they do."
         solid = replace(solid, notes=(*solid.notes, note))
