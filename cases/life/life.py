@@ -328,6 +328,15 @@ class FittedLife(Life):
         at = self.mesh.points[pairs.own[np.where(bonded[ends[:, 0]], ends[:, 0], ends[:, 1])]]
         return [(float(x), float(y)) for x, y in at]
 
+    def sharp_places(self) -> list[tuple[float, float]]:
+        """Places x, y where stress grew from mesh to mesh in a step without an end in sight. [mm].
+
+        At another fit those of the first.
+        """
+        stands = self.stands or self._stood
+        spots = (spot for of in stands.hot_spots.values() for spot in of) if stands else ()
+        return [(spot.x_mm, spot.y_mm) for spot in spots if spot.sharp]
+
     def _solve(self, step: LoadStep, guess: Fitted | None = None, factor: float = 1.0) -> Fitted:
         """A step from the one before; the hone leaves the joint as it is.
 
