@@ -44,7 +44,7 @@ from fea.contact import (
 )
 from fea.hotspots import HotSpot
 from fea.model import Solution
-from fea.stress import LayerStress, recover
+from fea.stress import LayerStress, Recovery, recover
 from geometry.clock import format_clock
 from geometry.parted import part_off, parts_off, without
 from geometry.section_mesh import SectionMesh
@@ -171,6 +171,7 @@ class FittedLife(Life):
         if fit.sides and not len(parted.joint.own):
             raise ValueError(f'the insert of "{design.name}" touches the block nowhere.')
         super().__init__(case, design, parted.mesh, load, with_misfit(case, design))
+        self._recovered = Recovery(self.mesh)
         self.fit, self.joints = fit, parted.joints
         cold = FittedModel(parted, self.materials, self._fits(fit))
         self.pieces: tuple[Piece, ...] = ()
@@ -257,7 +258,7 @@ class FittedLife(Life):
         solved, model = self.solved[step], self._models[step.engine]
         held = model.bonded | solved.contact.intact
         return tuple(
-            recover(model.let_go(some & ~held, solved))
+            self.recover(model.let_go(some & ~held, solved))
             for some in last_pairs(model.pairs, solved.contact)
             if (some & ~held).any()
         )
