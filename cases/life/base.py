@@ -190,6 +190,10 @@ class Life(ABC):
             self._stresses[step] = self._recovered(self.solution(step))
         return self._stresses[step]
 
+    def recover(self, solution: Solution) -> tuple[LayerStress, ...]:
+        """Stress of a solution on the mesh of the life."""
+        return self._recovered(solution)
+
     def forget(self) -> None:
         """Drop the stresses of all steps and gas loads; they are recovered again when asked for."""
         self._stresses, self._at_gas = {}, {}

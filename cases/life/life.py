@@ -44,7 +44,7 @@ from fea.contact import (
 )
 from fea.hotspots import HotSpot
 from fea.model import Solution
-from fea.stress import LayerStress, recover
+from fea.stress import LayerStress, Recovery, recover
 from geometry.clock import format_clock
 from geometry.parted import part_off, parts_off, without
 from geometry.section_mesh import SectionMesh
@@ -175,6 +175,7 @@ class FittedLife(Life):
             raise ValueError(f'the insert of "{design.name}" touches the block nowhere.')
         super().__init__(case, design, parted.mesh, load, with_misfit(case, design))
         self.heating = heating or load
+        self._recovered = Recovery(self.mesh)
         self.fit, self.joints = fit, parted.joints
         cold = FittedModel(parted, self.materials, self._fits(fit))
         self.pieces: tuple[Piece, ...] = ()
@@ -261,7 +262,7 @@ class FittedLife(Life):
         solved, model = self.solved[step], self._models[step.engine]
         held = model.bonded | solved.contact.intact
         return tuple(
-            recover(model.let_go(some & ~held, solved))
+            self.recover(model.let_go(some & ~held, solved))
             for some in last_pairs(model.pairs, solved.contact)
             if (some & ~held).any()
         )
@@ -346,6 +347,15 @@ class FittedLife(Life):
         ends = pairs.sides[bonded[pairs.sides[:, 0]] != bonded[pairs.sides[:, 1]]]
         at = self.mesh.points[pairs.own[np.where(bonded[ends[:, 0]], ends[:, 0], ends[:, 1])]]
         return [(float(x), float(y)) for x, y in at]
+
+    def sharp_places(self) -> list[tuple[float, float]]:
+        """Places x, y where stress grew from mesh to mesh in a step without an end in sight. [mm].
+
+        At another fit those of the first.
+        """
+        stands = self.stands or self._stood
+        spots = (spot for of in stands.hot_spots.values() for spot in of) if stands else ()
+        return [(spot.x_mm, spot.y_mm) for spot in spots if spot.sharp]
 
     def _solve(self, step: LoadStep, guess: Fitted | None = None, factor: float = 1.0) -> Fitted:
         """A step from the one before; the hone leaves the joint as it is.

@@ -172,7 +172,8 @@ def rough_places(rating: DesignRating) -> list[tuple[float, float]]:
 def judge_of(case: Case, design: Design, solved: DesignResult, life: Life) -> Judge:
     """The judge of a design, told where stress is steep: ends of a joint or bond, sharp spots."""
     if isinstance(life, FittedLife) and life.fit.sides:
-        return Judge(case, design, life.mesh, [*life.bond_ends(), *joint_ends(life)])
+        places = [*life.bond_ends(), *joint_ends(life), *life.sharp_places()]
+        return Judge(case, design, life.mesh, places)
     found = [(spot.x_mm, spot.y_mm) for spot in solved.hot_spots if spot.sharp]
     return Judge(case, design, life.mesh, found)
 
