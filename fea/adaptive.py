@@ -25,14 +25,14 @@ ask for: the way ends there, and what asks for it is told.
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Generic, Protocol, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fea.elasticity import hooke
-from fea.hotspots import HotSpot, element_size, hot_spots, layer_of, ranked
+from fea.hotspots import HotSpot, along_spot, element_size, hot_spots, layer_of, ranked
 from fea.model import Solution
 from fea.refinement import REFINEMENT, Refinement
 from fea.shapes import NODES, shapes
@@ -85,6 +85,10 @@ class State:
         (which pairs of a joint touch) held.
     ends : ndarray, shape (k, 2)
         Places beside the junctions of the mesh where stress may not be smooth. [mm]
+    contact_ends : ndarray, shape (e, 2)
+        Places where contact ends: stress is steep beside them. [mm]
+    by_ends : tuple of tuple of LayerStress
+        What stress changes by if contact ends a pair sooner, here and there.
     """
 
     solution: Solution
@@ -92,6 +96,8 @@ class State:
     hot_spots: tuple[HotSpot, ...]
     influence: Callable[[Array], Solution]
     ends: Array
+    contact_ends: Array
+    by_ends: tuple[tuple[LayerStress, ...], ...] = ()
 
 
 class OnMesh(Protocol):
@@ -205,9 +211,8 @@ def adapt(
     def on(mesh: SectionMesh) -> _One:
         solution = solve(mesh)
         stresses, found = (read or _read)(solution)
-        return _One(
-            (State(solution, stresses, found, solution.model.solve_forces, np.zeros((0, 2))),)
-        )
+        none = np.zeros((0, 2))
+        return _One((State(solution, stresses, found, solution.model.solve_forces, none, none),))
 
     def fine(one: _One) -> bool:
         (state,) = one.states
@@ -279,7 +284,7 @@ def refine(
         ]
         coarser = before.states if before and how.two_witnesses else [None] * len(states)
         trails = [
-            _trails(state, ask, old, earlier)
+            _trails(state, ask, old, earlier, how)
             for state, ask, old, earlier in zip(
                 states, asks, trails or [[] for _ in states], coarser, strict=True
             )
@@ -318,24 +323,34 @@ def _read(solution: Solution) -> tuple[tuple[LayerStress, ...], tuple[HotSpot, .
 class _Ask:
     """How the error of each triangle bears on the spots of a state."""
 
+    worst: float  # stress of the spots [MPa]
     weak: float  # least stress that a spot's is set against [MPa]
     bearing: Array  # shape (m,), as a share of the stress of the spots
     far: float  # error that elements further away bring to a spot, as a share of its stress
 
 
 def _asked(state: State, chosen: Sequence[HotSpot]) -> _Ask:
-    weak = REFINEMENT.weak * max(
-        (spot.principal_mpa for spot in state.hot_spots if not spot.sharp), default=0.0
-    )
+    worst = max((spot.principal_mpa for spot in state.hot_spots if not spot.sharp), default=0.0)
+    weak = REFINEMENT.weak * worst
     bearing = _bearing(state, chosen, weak)
     far = REFINEMENT.far_share * float(bearing.sum()) / max(len(chosen), 1)
-    return _Ask(weak, bearing, far)
+    return _Ask(worst, weak, bearing, far)
 
 
-def _trails(state: State, ask: _Ask, before: Sequence[Trail], earlier: State | None) -> list[Trail]:
+def _trails(
+    state: State, ask: _Ask, before: Sequence[Trail], earlier: State | None, how: Refinement
+) -> list[Trail]:
     """The spots of a state with their past: as spots, or by what an earlier mesh has there."""
     junctions = np.concatenate([junctions_of(state.solution.model.mesh), state.ends])
-    trails = [followed(spot, before, junctions, ask.weak, ask.far) for spot in state.hot_spots]
+    trails = [
+        replace(
+            followed(spot, before, junctions, state.contact_ends, ask.weak, ask.far),
+            unabated=how.unabated,
+            by_ends=sum(abs(along_spot(change, spot)) for change in state.by_ends),
+            least=how.least_told * ask.worst,
+        )
+        for spot in state.hot_spots
+    ]
     if earlier is not None:
         trails = [
             trail if len(trail.values) > 1 else trail.beside(*_size_and_stress(earlier, trail.spot))

@@ -63,7 +63,7 @@ class Factor:
         Lower triangle with the diagonal, rows sorted.
     order : ndarray of int, shape (n,), optional
         Unknowns in the order in which they are eliminated, where one is known that is better
-        (:func:`elimination_order`) than the one that CHOLMOD finds; not used without CHOLMOD.
+        (:mod:`fea.elimination`) than the one that CHOLMOD finds; not used without CHOLMOD.
     entries : int, optional
         Entries of the factor, at the most; that of a plane mesh without.
 
@@ -203,14 +203,8 @@ class _Cholmod:
         self, lower: sparse.csc_array, order: Integers | None, entries: int | None
     ) -> None:
         self._entries = _plane_entries(lower.shape[0]) if entries is None else entries
-        columns = np.repeat(np.arange(lower.shape[1], dtype=np.int64), np.diff(lower.indptr))
-        _require_room(self._entries)
-        self._matrix = spmatrix(
-            matrix(lower.data),
-            matrix(lower.indices.astype(np.int64)),
-            matrix(columns),
-            lower.shape,
-        )
+        require_room(self._entries)
+        self._matrix = as_cvxopt(lower)
         self._factor: Any = (
             analysed(self._matrix) if order is None else analysed(self._matrix, order, True)
         )
@@ -239,7 +233,7 @@ class _Cholmod:
             self._held = values
             return
         self._held = None
-        _require_room(self._entries)
+        require_room(self._entries)
         self._matrix.V = matrix(values)
         try:
             cholmod.numeric(self._matrix, self._factor)
@@ -317,44 +311,11 @@ class _SuperLU:
         return np.asfortranarray(np.concatenate(parts, axis=1))
 
 
-def elimination_order(
-    row: Integers, column: Integers, weight: Integers
-) -> tuple[Integers, int] | None:
-    """An order that keeps the factor of a matrix of blocks small: minimum degree, block by block.
-
-    Parameters
-    ----------
-    row, column : ndarray, shape (k,)
-        Blocks that are coupled, row > column, each pair once.
-    weight : ndarray, shape (n,)
-        Unknowns of each block.
-
-    Returns
-    -------
-    order : ndarray, shape (n,)
-        Blocks in the order in which they are eliminated.
-    entries : int
-        Entries of the factor, at the most: blocks are taken as full.
-
-    None without CHOLMOD.
-    """
-    if not cholmod:
-        return None
-    size = len(weight)
-    every = np.arange(size)
-    coupled = np.bincount(row, minlength=size) + np.bincount(column, minlength=size)
-    values = np.concatenate([np.ones(len(row)), coupled + 1.0])  # positive definite by dominance
-    rows, columns = (np.concatenate([of, every]).astype(np.int64) for of in (row, column))
-    blocks = spmatrix(matrix(values), matrix(rows), matrix(columns), (size, size))
-    factor = analysed(blocks)
-    cholmod.numeric(blocks, factor)
-    order = _order_of(factor, size)
-    lower = cholmod.getfactor(factor)
-    weight = weight[order]
-    i, j = (np.array(of).ravel().astype(np.int64) for of in (lower.I, lower.J))
-    below = i > j
-    entries = (weight[i[below]] * weight[j[below]]).sum() + (weight * (weight + 1) // 2).sum()
-    return order, int(entries)
+def as_cvxopt(lower: sparse.csc_array) -> Any:
+    """A lower triangle as cvxopt has it."""
+    columns = np.repeat(np.arange(lower.shape[1], dtype=np.int64), np.diff(lower.indptr))
+    rows = lower.indices.astype(np.int64)
+    return spmatrix(matrix(lower.data), matrix(rows), matrix(columns), lower.shape)
 
 
 def analysed(matrix_: Any, order: Integers | None = None, postorder: bool = True) -> Any:
@@ -383,7 +344,7 @@ def _plane_entries(size: int) -> int:
     return int(FILL * size * np.log2(size + 1))
 
 
-def _require_room(entries: int) -> None:
+def require_room(entries: int) -> None:
     """Ask for as much memory as a factor may take, and give it back.
 
     cvxopt and BLAS don't look whether they got what they asked for, and end the process.

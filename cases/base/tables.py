@@ -19,6 +19,7 @@ from cases.base.units import (
     DENSITY,
     EXPANSION,
     FILM,
+    FLOW,
     FORCE,
     GROWTH,
     HEAT_FLUX,
@@ -37,6 +38,7 @@ from cases.base.units import (
     parse_density,
     parse_expansion,
     parse_film,
+    parse_flow,
     parse_force,
     parse_growth,
     parse_heat_flux,
@@ -226,6 +228,7 @@ Density = Annotated[float, BeforeValidator(parse_density), DENSITY]
 Expansion = Annotated[float, BeforeValidator(parse_expansion), EXPANSION]
 Force = Annotated[float, BeforeValidator(parse_force), FORCE]
 Mass = Annotated[float, BeforeValidator(parse_mass), MASS]
+Flow = Annotated[float, BeforeValidator(parse_flow), FLOW]
 Speed = Annotated[float, BeforeValidator(parse_speed), SPEED]
 Power = Annotated[float, BeforeValidator(parse_power), POWER]
 HeatingValue = Annotated[float, BeforeValidator(parse_heating_value), HEATING_VALUE]

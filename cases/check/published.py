@@ -4,8 +4,8 @@
 :mod:`cases.check.sections`, :mod:`cases.check.fits`, :mod:`cases.check.heat`,
 :mod:`cases.check.friction`, :mod:`cases.check.gas`, :mod:`cases.check.fatigue`,
 :mod:`cases.check.tubes`, :mod:`cases.check.solids`, :mod:`cases.check.solid_fits`,
-:mod:`cases.check.solid_heat` and :mod:`cases.check.cracks`. mm, N, MPa, W and degC; K and J in the
-gas.
+:mod:`cases.check.solid_heat`, :mod:`cases.check.coolants` and :mod:`cases.check.cracks`. mm, N,
+MPa, W and degC; K and J in the gas.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ from cases.base.faults import RunError
 from cases.base.templates import render
 from cases.base.version import __version__
 from cases.check import contacts as contact_problems
+from cases.check import coolants as coolant_problems
 from cases.check import cracks as crack_problems
 from cases.check import distances as distance_problems
 from cases.check import fatigue as fatigue_problems
@@ -39,6 +40,7 @@ from cases.check import solid_heat as solid_heat_problems
 from cases.check import solids as solid_problems
 from cases.check import tubes as depth_problems
 from cases.check.contacts import ContactAnswer
+from cases.check.coolants import CoolantAnswer
 from cases.check.cracks import CrackAnswer
 from cases.check.distances import NotchAnswer
 from cases.check.fatigue import FatigueAnswer
@@ -93,6 +95,7 @@ class Problem:
         | FrictionAnswer
         | NotchAnswer
         | ContactAnswer
+        | CoolantAnswer
         | SolidAnswer,
     ]
     targets: tuple[Target, ...]
@@ -283,6 +286,18 @@ def _intensity(number: int, over: float = 0.0) -> Reading:
 
 def _sliding(answer: CrackAnswer) -> float:
     return float(answer.found[0].k2 / np.sqrt(np.pi * answer.lengths[0]))
+
+
+def _boils(bar: float) -> Reading:
+    return lambda answer: answer.boils_at(bar)
+
+
+def _crisis(bar: float) -> Reading:
+    return lambda answer: answer.critical_flux(bar)
+
+
+def _nusselt(reynolds: float, prandtl: float) -> Reading:
+    return lambda answer: answer.nusselt(reynolds, prandtl)
 
 
 def _peak(answer: GasAnswer) -> float:
@@ -1313,6 +1328,35 @@ PROBLEMS = (
         "derived: six such cubes, each with another face warm, add up to one at 60 degC all over",
         solid_heat_problems.cube,
         (Target("centre [degC]", 10.0, 1e-3, _warmth_in_solid(0.5, 0.5, -0.5)),),
+    ),
+    Problem(
+        "Water that boils",
+        "Boiling point by absolute pressure, and the heat flux at which a pool boils dry.",
+        "IAPWS steam tables (stated); Zuber, Trans. ASME 80 (1958) with 0.149, by hand from the "
+        "properties of the tables",
+        coolant_problems.water,
+        (
+            *(
+                Target(f"boils at {bar:g} bar [degC]", degc, 1e-4, _boils(bar))
+                for bar, degc in ((1.0, 99.606), (1.5, 111.349), (2.0, 120.210))
+            ),
+            *(
+                Target(f"critical heat flux at {bar:g} bar [MW/m2]", flux, 1e-3, _crisis(bar))
+                for bar, flux in ((1.01325, 1.26071), (2.0, 1.65395))
+            ),
+            Target("Nu in a smooth passage at Re 5e4, Pr 2", 185.7913, 1e-4, _nusselt(5e4, 2.0)),
+        ),
+        note="the passage's Nu is Gnielinski's formula by hand",
+    ),
+    Problem(
+        "Water with half its mass of glycol that boils",
+        "Boiling point by absolute pressure.",
+        "derived: Raoult's law with the steam tables and the molar masses, glycol vapour neglected",
+        coolant_problems.half_glycol,
+        tuple(
+            Target(f"boils at {bar:g} bar [degC]", degc, 1e-3, _boils(bar))
+            for bar, degc in ((1.0, 106.89), (1.5, 119.17), (2.0, 128.46))
+        ),
     ),
     Problem(
         "Strength of a plate with a round hole by the critical distance",

@@ -33,7 +33,15 @@ from cases.life.steps import (
     LoadStep,
 )
 from fea.bore import BoreShape, bore_growth
-from fea.contact import Compound, Contact, ContactError, Fit, Fitted, FittedModel
+from fea.contact import (
+    Compound,
+    Contact,
+    ContactError,
+    Fit,
+    Fitted,
+    FittedModel,
+    last_pairs,
+)
 from fea.hotspots import HotSpot
 from fea.model import Solution
 from fea.stress import LayerStress, recover
@@ -240,6 +248,19 @@ class FittedLife(Life):
     def influence(self, step: LoadStep, forces: Array) -> Solution:
         """What further nodal forces, shape (n, 2) [N], make of a solved step, its joint held."""
         return self._models[step.engine].influence(forces, self.solved[step])
+
+    def by_ends(self, step: LoadStep) -> tuple[tuple[LayerStress, ...], ...]:
+        """What stress changes by in a step if contact ended a pair sooner.
+
+        Where it ends one way along the joint, and where it ends the other way.
+        """
+        solved, model = self.solved[step], self._models[step.engine]
+        held = model.bonded | solved.contact.intact
+        return tuple(
+            recover(model.let_go(some & ~held, solved))
+            for some in last_pairs(model.pairs, solved.contact)
+            if (some & ~held).any()
+        )
 
     def with_interference(self, interference: float, last: LoadStep | None = None) -> FittedLife:
         """The same life with another common interference, heat held.

@@ -3,8 +3,8 @@
 As the section's limit (:mod:`cases.rating.limit`), with all six components of the stress, node by
 node of the surface about the bore that fires, at every crank angle. Nodes at a rim where stress has
 no finite value are left out: the finite peak beside it stands for itself. Yield counts what the gas
-adds, and lets a share of ``TAIL`` of the block's metal yield; it is taken to grow in proportion to
-the gas.
+adds, and lets a share of ``TAIL`` of the block's metal about that bore yield; it is taken to grow
+in proportion to the gas.
 
 All crank angles and nodes are judged at the asked gas load, of a second state those angles that
 come near the worst of the first. What uses most of each state there is followed to the limit, and
@@ -74,9 +74,9 @@ class SolidLoads:
         self._idle = {engine: recover(life.idle(engine)) for engine in life.engine_states}
         first = next(iter(self._idle.values()))
         rims = near_rims(life.idle(life.engine_states[0]).model)
-        about = life.case.block.about_firing(life.mesh.points[:, 0])
+        self._about = life.case.block.about_firing(life.mesh.points[:, 0])
         self._surface = {
-            of.part: rows[(about & ~rims)[of.nodes[rows]]]
+            of.part: rows[(self._about & ~rims)[of.nodes[rows]]]
             for of in first
             if of.part in (*RATED_PARTS, *OWN_PARTS)
             and len(rows := np.searchsorted(of.nodes, surface_nodes(of)))
@@ -212,13 +212,14 @@ class SolidLoads:
             material = self.life.materials[gas.part]
             if gas.part not in OWN_PARTS or not material.yield_points:
                 continue
+            about = self._about[gas.nodes]
             strength = material.yield_strength(self.temperature(engine, gas))
             if material.cast:
                 strength = strength * self.wishes.casting_quality
-            shares.append(von_mises(gas.stress - idle.stress) / strength)
+            shares.append((von_mises(gas.stress - idle.stress) / strength)[about])
             if gas.part not in self._volumes:
                 self._volumes[gas.part] = _volumes(gas)
-            volumes.append(self._volumes[gas.part])
+            volumes.append(self._volumes[gas.part][about])
         share = np.concatenate(shares)
         return float(share[beyond_tail(share, np.concatenate(volumes), TAIL)])
 
@@ -246,7 +247,7 @@ def rate_solid(life: SolidLife, spread: tuple[float, ...] | None = None) -> Soli
     -------
     SolidRating
     """
-    loads, notes, limit = SolidLoads(life), list[str](), None
+    loads, notes, limit = SolidLoads(life), list(life.notes), None
     place: _Place | None = None
     try:
         loads.begin()

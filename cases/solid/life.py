@@ -28,8 +28,9 @@ from fea.material import REFERENCE, Material
 from fea.solid import SolidModel, SolidSolution
 from fea.solid.fitted import FittedSolid, FittedState, SolidContactError
 from fea.solid.heat import SolidHeat
+from fea.solid.ordering import node_order
 from geometry.clock import clock_of, format_clock
-from geometry.solid.loose import parts_off
+from geometry.solid.loose import SolidParted, parts_off
 from geometry.solid.mesh import SolidMesh
 from geometry.solid.parted import side_of, together
 
@@ -42,6 +43,8 @@ MOST_HEATINGS = 4
 
 Three times as many where a liner's gap is sought by relaxation.
 """
+FAR_FROM_SETTLED = 10.0
+"""Change that is left after them from which a design is not told; less is a note. [K]."""
 
 
 def life_materials(case: Case, design: Design) -> dict[str, Material]:
@@ -61,13 +64,19 @@ class SolidLife(ABC):
         By part of the mesh.
     pressed : tuple of Instant
         Crank angles.
+    forces : list of ndarray, shape (n, 3)
+        Of each. [N]
     temperature : ndarray, shape (n,), or None
         Of the warm steps; None without heat. [degC]
+    notes : tuple of str
+        What can't be told of it to the full, in words.
     """
 
     mesh: SolidMesh
     materials: Mapping[str, Material]
+    forces: list[Array]
     temperature: Array | None = None
+    notes: tuple[str, ...] = ()
 
     def __init__(self, case: Case, design: Design, load: GasLoad, pressed: Sequence[Instant]):
         self.case, self.design, self.load = case, design, load
@@ -187,6 +196,7 @@ class Conduction:
             {part: materials[part] for part in self._mesh.parts},
             films_of(given, case, load, self._mesh),
             joints=list(zip(self._joints, conductances, strict=True)),
+            order=_in_order_of(whole, parted),
         )
 
     def solve(self, touching: Array | None = None) -> Array:
@@ -222,6 +232,16 @@ class Conduction:
         order = np.argsort(at)
         place = np.searchsorted(at[order], self._parted.origin[own])
         return np.asarray(share[order[np.clip(place, 0, len(at) - 1)]])
+
+
+def _in_order_of(whole: SolidMesh, parted: SolidParted | None) -> Integers:
+    """Nodes in the order found for the solid in one piece, those of a pair together."""
+    nodes = node_order(whole).nodes
+    if parted is None:
+        return nodes
+    rank = np.empty(len(nodes), dtype=np.int64)
+    rank[nodes] = np.arange(len(nodes))
+    return np.argsort(rank[parted.origin], kind="stable")
 
 
 class OnePieceSolid(SolidLife):
@@ -263,8 +283,8 @@ class OnePieceSolid(SolidLife):
         )
         if any(material.misfit for material in self.materials.values()):
             cold = plain.at(np.full(len(mesh.points), REFERENCE))
-        forces = gas_forces(plain, self.pressed)
-        loads = [np.zeros_like(forces[0]), *forces]
+        self.forces = gas_forces(plain, self.pressed)
+        loads = [np.zeros_like(self.forces[0]), *self.forces]
         # cold is done with before the factor turns to warm metal
         self._solved = {EngineState.COLD: cold.solve_many(loads)}
         if self.given.heat:
@@ -312,7 +332,7 @@ class FittedSolidLife(SolidLife):
     ValueError
         If heat finds no way out.
     RunError
-        If contact is not found in a step.
+        If contact is not found in a step, or heat and joint are far from settled.
 
     Attributes
     ----------
@@ -339,7 +359,7 @@ class FittedSolidLife(SolidLife):
         if any(material.misfit for material in self.materials.values()):
             fitted = fitted.at(np.full(len(self.mesh.points), REFERENCE))
         self.fitted = {EngineState.COLD: fitted}
-        self._forces = gas_forces(model, self.pressed)
+        self.forces = gas_forces(model, self.pressed)
         self._idle = {EngineState.COLD: self._step("pressed in", EngineState.COLD)}
         if self.given.heat:
             self._warm_up(self._heat(self.given.heat, mesh, self.loose), fitted)
@@ -370,16 +390,21 @@ class FittedSolidLife(SolidLife):
         state = self._idle[EngineState.COLD]
         of_liner = self.loose.is_of("liner")[cold.corners]
         turns = Turns(of_liner, self._crossing(state, of_liner))
-        for turn in range(MOST_HEATINGS * (3 if of_liner.any() else 1)):
+        moved, most = 0.0, MOST_HEATINGS * (3 if of_liner.any() else 1)
+        for turn in range(most):
             share = np.zeros(len(cold.joint.own))
             share[cold.corners] = turns.share
             temperature = heat.solve(share)
             before, self.temperature = self.temperature, temperature
             self.fitted[EngineState.WARM] = cold.at(temperature)
             state = self._step("warm", EngineState.WARM, state if turn else None)
-            if before is not None and np.abs(temperature - before).max() <= SAME_TEMPERATURE:
-                break
+            if before is not None:
+                moved = float(np.abs(temperature - before).max())
+                if moved <= SAME_TEMPERATURE:
+                    break
             turns.go_on(self._crossing(state, of_liner))
+        else:
+            self._tell_unsettled(moved, most)
         self._idle[EngineState.WARM] = state
 
     def _crossing(self, state: FittedState, of_liner: Flags) -> Array:
@@ -391,6 +416,25 @@ class FittedSolidLife(SolidLife):
                 state.closed[of_liner], state.gap[of_liner], self.given.heat.liner_conductance
             )
         return share
+
+    def _tell_unsettled(self, moved: float, turns: int) -> None:
+        """Note by how much [K] heat still moves with the joint after some turns.
+
+        Raises
+        ------
+        RunError
+            If that is far.
+        """
+        told = (
+            f"heat and joint of the solid did not settle in {turns} turns: each opens or "
+            f"shuts where the other left it, and temperature still moves by {moved:.0f} K somewhere"
+        )
+        if moved > FAR_FROM_SETTLED:
+            raise RunError(
+                f'design "{self.design.name}": {told}, more than {FAR_FROM_SETTLED:g} K. Change '
+                "the fit, or the conductance of the joint."
+            )
+        self.notes = (f"{told}.",)
 
     def idle(self, engine: EngineState) -> SolidSolution:
         """With no gas; cold, as honed."""
@@ -406,7 +450,8 @@ class FittedSolidLife(SolidLife):
                 deg = self.pressed[angle].deg
                 name = f"{engine} at gas" + ("" if deg is None else f", {deg:.0f} deg")
                 guess = found[-1] if found else self._like(engine, factor, angle)
-                state = self._step(name, engine, guess, factor * self._forces[angle])
+                solved = [of for at, of in self._at_gas.items() if at[0] is engine]
+                state = self._step(name, engine, guess, factor * self.forces[angle], solved)
                 self._at_gas[engine, factor, angle] = state
             found.append(self._at_gas[engine, factor, angle])
         return tuple(found)
@@ -430,13 +475,14 @@ class FittedSolidLife(SolidLife):
         engine: EngineState,
         guess: FittedState | None = None,
         forces: Array | None = None,
+        like: Sequence[FittedState] = (),
     ) -> FittedState:
         if forces is not None:
             before: FittedState | None = self._idle[engine]
         else:
             before = self._idle[EngineState.COLD] if engine is EngineState.WARM else None
         try:
-            return self.fitted[engine].solve(forces, before, guess)
+            return self.fitted[engine].solve(forces, before, guess, like)
         except SolidContactError as error:
             bore, _ = self.case.block.nearest_bore(*error.place[:2].tolist())
             clock = format_clock(float(clock_of(*error.place[:2])))
@@ -508,7 +554,8 @@ def solid_life(
     Raises
     ------
     RunError
-        If contact is not found in a step, or heat finds no way out.
+        If contact is not found in a step, heat finds no way out, or heat and joint are far from
+        settled.
     """
     try:
         if loose_parts(case, design, mesh):

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -14,6 +14,7 @@ from cases.base.parts import PARENT_PARTS
 
 if TYPE_CHECKING:
     from cases.solid.given import Setting
+    from fea.solid.equilibrium import SolidChecks
     from geometry.solid.mesh import SolidMesh
 
 Array = NDArray[np.float64]
@@ -95,8 +96,8 @@ class SolidState:
     unknowns : int
     seconds : float
         On the clock, mesh included. [s]
-    checks : mapping
-        Self-checks, each a share that must be near 0 or 1 as its name says.
+    checks : SolidChecks
+        Self-checks that it passed, at that crank angle.
     """
 
     worst: tuple[SolidSpot, ...]
@@ -111,7 +112,7 @@ class SolidState:
     displacement: Array
     unknowns: int
     seconds: float
-    checks: Mapping[str, float] = field(default_factory=dict)
+    checks: SolidChecks
 
     @property
     def governing(self) -> SolidSpot | None:

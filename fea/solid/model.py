@@ -24,7 +24,7 @@ from fea.material import REFERENCE, Material
 from fea.solid.assembly import PrismPairs, thermal_load
 from fea.solid.faces import Traction, face_work, named_nodes
 from fea.solid.holds import body_holds
-from fea.solid.ordering import column_order
+from fea.solid.ordering import node_order
 from fea.solid.smoothing import Smoothing
 from fea.solid.topology import Topology
 from geometry.solid.mesh import SolidMesh
@@ -132,13 +132,13 @@ class SolidModel:
         """The stiffness, factored when it is first asked."""
         pattern, size = self.pattern, self.mesh.points.size
         lower = sparse.csc_array((self._values, pattern.rows, pattern.starts), shape=(size, size))
-        by_column = column_order(self.mesh)
-        return Factor(lower, by_column.order, by_column.entries)
+        order = node_order(self.mesh)
+        return Factor(lower, order.unknowns(), order.entries)
 
     @cached_property
     def smoothing(self) -> Smoothing:
         """What stress is recovered with (:mod:`fea.solid.stress`), made when it is first asked."""
-        return Smoothing(self.mesh, self.topology)
+        return Smoothing(self.mesh, self.topology, _metals(self.materials))
 
     @property
     def pattern(self) -> Pattern:
@@ -212,6 +212,8 @@ class SolidModel:
             )
         changed = copy(self)
         changed.materials = {**self.materials, **materials}
+        if _metals(changed.materials) != _metals(self.materials):
+            vars(changed).pop("smoothing", None)
         if self.temperature is not None:
             changed._expansion = changed.expansion()
         stiff = [
@@ -331,6 +333,14 @@ class SolidModel:
             )
             for displacement, reacting in zip(u.T, reaction.T, strict=True)
         )
+
+
+def _metals(materials: Mapping[str, Material]) -> list[tuple[str, ...]]:
+    """Parts by their material, those of one together."""
+    parts: dict[Material, tuple[str, ...]] = {}
+    for part, material in materials.items():
+        parts[material] = (*parts.get(material, ()), part)
+    return list(parts.values())
 
 
 def _checked(materials: Mapping[str, Material], parts: Sequence[str]) -> dict[str, Material]:

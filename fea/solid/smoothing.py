@@ -3,11 +3,14 @@
 The strain of a quadratic prism is one order better at the points of the reduced quadrature, three
 in the triangle times two in height, than elsewhere (Barlow, *Int. J. Numer. Methods Eng.* 10 (1976)
 243-251, from memory). What is known there is carried on linearly to the prism's nodes, and averaged
-over the prisms of one part about a node: never across parts.
+over the prisms of one metal about a node: never across metals. Parts of one material that share
+nodes are one metal: split at the root of a tie, right where stress is steepest, each part's own
+stress there was up to 28 % too high.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -55,19 +58,29 @@ class PartNodes:
         Its nodes, into ``mesh.points``, in ascending order.
     prisms : ndarray, shape (m, 18)
         Its prisms, into ``nodes``.
-    average : csr_array, shape (k, 6 m)
-        Values at the nodes of values at its prisms' Barlow points.
+    metal : ndarray, shape (c,)
+        Prisms of its metal, into ``mesh.prisms``, that the average is over.
+    average : csr_array, shape (k, 6 c)
+        Values at the nodes of values at those prisms' Barlow points.
     """
 
     part: str
     elements: Integers
     nodes: Integers
     prisms: Integers
+    metal: Integers
     average: sparse.csr_array
 
 
 class Smoothing:
     """Strain at Barlow points, and averages of what is found there.
+
+    Parameters
+    ----------
+    mesh : SolidMesh
+    topology : Topology
+    metals : sequence of tuple of str
+        Parts of one material each.
 
     Attributes
     ----------
@@ -77,15 +90,14 @@ class Smoothing:
         In the order of ``mesh.parts``; those that no prism is of are left out.
     """
 
-    def __init__(self, mesh: SolidMesh, topology: Topology) -> None:
+    def __init__(
+        self, mesh: SolidMesh, topology: Topology, metals: Sequence[tuple[str, ...]]
+    ) -> None:
         self._prisms = mesh.prisms
         self.gradients, volume = gradients_at(mesh.points[mesh.prisms], _BARLOW_DERIVATIVES)
         size = volume.mean(axis=1)
-        self.parts = tuple(
-            _part_nodes(name, mesh, topology, own, size[own])
-            for index, name in enumerate(mesh.parts)
-            if len(own := np.flatnonzero(mesh.part == index))
-        )
+        found = [of for names in metals for of in _of_metal(names, mesh, topology, size)]
+        self.parts = tuple(sorted(found, key=lambda of: mesh.parts.index(of.part)))
 
     def strain(self, displacement: Array, some: Integers | slice = slice(None)) -> Array:
         """Strain at the Barlow points of prisms.
@@ -114,9 +126,27 @@ class Smoothing:
         return strain
 
 
-def _part_nodes(
-    part: str, mesh: SolidMesh, topology: Topology, elements: Integers, size: Array
-) -> PartNodes:
+def _of_metal(
+    names: tuple[str, ...], mesh: SolidMesh, topology: Topology, size: Array
+) -> Iterator[PartNodes]:
+    """Parts of one material, their averages over all their prisms."""
+    metal = np.flatnonzero(np.isin(mesh.part, [mesh.parts.index(name) for name in names]))
+    if not len(metal):
+        return
+    nodes, average = _average(mesh, topology, metal, size[metal])
+    for name in names:
+        elements = np.flatnonzero(mesh.part == mesh.parts.index(name))
+        if len(elements):
+            prisms = mesh.prisms[elements]
+            own, local = np.unique(prisms, return_inverse=True)
+            rows = average[np.searchsorted(nodes, own)]
+            yield PartNodes(name, elements, own, local.reshape(prisms.shape), metal, rows)
+
+
+def _average(
+    mesh: SolidMesh, topology: Topology, elements: Integers, size: Array
+) -> tuple[Integers, sparse.csr_array]:
+    """Nodes of some prisms, and values at them of values at the prisms' Barlow points."""
     prisms = mesh.prisms[elements]
     nodes, local = np.unique(prisms, return_inverse=True)
     local = local.reshape(prisms.shape)
@@ -134,5 +164,4 @@ def _part_nodes(
         (values[kept], (rows[kept], columns[kept])), shape=(len(nodes), 6 * m)
     )
     places = BARLOW_VALUES @ mesh.points[prisms]
-    average = average + surface_rows(mesh.points[nodes], local, places, surface)
-    return PartNodes(part, elements, nodes, local, average)
+    return nodes, average + surface_rows(mesh.points[nodes], local, places, surface)

@@ -1,8 +1,8 @@
-"""Stress of a solid: at the best places of each prism, averaged part by part to the nodes."""
+"""Stress of a solid: at the best places of each prism, averaged metal by metal to the nodes."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +11,7 @@ from scipy import sparse
 
 from fea.solid.elasticity import hooke, lame, thermal_stress
 from fea.solid.model import SolidSolution
-from fea.solid.smoothing import BARLOW_VALUES, EXTRAPOLATION, PartNodes
+from fea.solid.smoothing import BARLOW_VALUES, EXTRAPOLATION
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -79,10 +79,7 @@ def recover(solution: SolidSolution) -> tuple[PartStress, ...]:
 
 def recover_many(solutions: Sequence[SolidSolution]) -> tuple[tuple[PartStress, ...], ...]:
     """Stress of every part under each of several loads, as :func:`recover`."""
-    return tuple(
-        tuple(_part_stress(solution, of) for of in solution.model.smoothing.parts)
-        for solution in solutions
-    )
+    return tuple(tuple(_by_part(solution)) for solution in solutions)
 
 
 def recover_at(solution: SolidSolution, rows: Mapping[str, Integers]) -> dict[str, Array]:
@@ -104,7 +101,7 @@ def recover_at(solution: SolidSolution, rows: Mapping[str, Integers]) -> dict[st
         if of.part in rows:
             average = of.average[rows[of.part]]
             prisms, points = np.unique(average.indices // 6, return_inverse=True)
-            at_points = _at_points(solution, of.part, of.elements[prisms]).reshape(6, -1)
+            at_points = _at_points(solution, of.part, of.metal[prisms]).reshape(6, -1)
             columns = 6 * points.ravel() + average.indices % 6
             shape = (average.shape[0], at_points.shape[1])
             felt = sparse.csr_array((average.data, columns, average.indptr), shape=shape)
@@ -112,10 +109,14 @@ def recover_at(solution: SolidSolution, rows: Mapping[str, Integers]) -> dict[st
     return found
 
 
-def _part_stress(solution: SolidSolution, of: PartNodes) -> PartStress:
-    at_points = _at_points(solution, of.part, of.elements)
-    stress = (of.average @ at_points.reshape(6, -1).T).T
-    return PartStress(of.part, of.nodes, of.prisms, of.elements, stress, solution)
+def _by_part(solution: SolidSolution) -> Iterator[PartStress]:
+    at_points: dict[int, Array] = {}
+    for of in solution.model.smoothing.parts:
+        metal = int(of.metal[0])
+        if metal not in at_points:
+            at_points[metal] = _at_points(solution, of.part, of.metal).reshape(6, -1)
+        stress = (of.average @ at_points[metal].T).T
+        yield PartStress(of.part, of.nodes, of.prisms, of.elements, stress, solution)
 
 
 def _at_points(solution: SolidSolution, part: str, elements: Integers) -> Array:

@@ -25,6 +25,7 @@ from cases.solid.life import solid_life
 from cases.solid.solve import FINENESS, _meshed
 from cases.solid.words import ERRORS
 from fea.strength import knock_down, reversed_amplitude, strength_at
+from geometry import Block
 
 PLAIN = """\
 job = "a plain barrel (invented)"
@@ -89,6 +90,30 @@ def test_what_uses_more_at_the_limit_than_what_was_followed_is_followed_too(barr
     monkeypatch.setattr(module.SolidLoads, "begin", begin_elsewhere)
     again = rate_solid(barrel)
     assert again.limit.factor == pytest.approx(whole.limit.factor, rel=0.01)
+
+
+def test_yield_counts_the_metal_about_the_bore_that_fires_alone(barrel, monkeypatch):
+    """A hundred times the stress elsewhere adds nothing to it."""
+
+    def yields(loads):
+        loads.begin()
+        loads.count_yield()
+        return loads.yield_share
+
+    whole = SolidLoads(barrel)
+    at_gas = whole.at_gas
+
+    def worse(engine, factor, angle):
+        found = []
+        for of in at_gas(engine, factor, angle):
+            away = barrel.mesh.points[of.nodes, 0] < 0
+            found.append(replace(of, stress=np.where(away, 100 * of.stress, of.stress)))
+        return tuple(found)
+
+    monkeypatch.setattr(Block, "about_firing", lambda _, x: np.asarray(x) >= 0)
+    half = SolidLoads(barrel)
+    half.at_gas = worse
+    assert yields(half) == pytest.approx(yields(whole), rel=0.02)
 
 
 SPOT = DepthSpot(

@@ -1,15 +1,18 @@
 """A solid as it is made: films by depth, what heat and fit do, what can't be told."""
 
+from copy import copy
+
 import numpy as np
 import pytest
 from bench import BARE, BLOCK, ENGINE, FIT, GAS, HEAT, RING, TIES
 
-from cases import solve_solid
+from cases import RunError, solve_solid
+from cases.coolant.film import wet_film
 from cases.gas.solve import gas_load
 from cases.life.given import life_given
 from cases.life.steps import EngineState
 from cases.solid.gas import instants
-from cases.solid.heat import films_of, reached
+from cases.solid.heat import films_of, reached, worked_out
 from cases.solid.life import FittedSolidLife, OnePieceSolid, solid_fits, solid_life
 from cases.solid.solve import _meshed
 from fea.closed_form.fits import fitted_pressure
@@ -25,12 +28,12 @@ def lived(case, name):
 
 
 @pytest.mark.parametrize("gas", [GAS, ENGINE])
-def test_the_gas_film_is_what_is_stated_in_the_mean_over_the_section(case_of, gas):
+def test_the_gas_film_is_what_is_stated_in_the_mean_over_a_depth(case_of, gas):
     """By crank angle it is hottest at the deck; a static load's reaches as deep as that."""
     case = case_of(SHORT.replace(GAS, gas), TIES, BARE, HEAT)
-    share = reached(case, gas_load(case))
-    depth = np.linspace(0, case.section_depth, 4001)
-    assert np.trapezoid(share(depth), depth) / case.section_depth == pytest.approx(1, rel=2e-3)
+    share = reached(gas_load(case), 30.0)
+    depth = np.linspace(0, 30.0, 4001)
+    assert np.trapezoid(share(depth), depth) / 30.0 == pytest.approx(1, rel=2e-3)
     assert (np.diff(share(np.linspace(0, 60, 200))) <= 1e-12).all()
     if gas is ENGINE:
         assert share(np.zeros(1))[0] > 1.5 * share(np.array([20.0]))[0] > 0
@@ -42,6 +45,59 @@ def test_every_wetted_face_has_its_film(case_of):
     films = films_of(life_given(case).heat, case, gas_load(case), mesh)
     assert {"bore", "jacket", "undersides"} <= set(films)
     assert not {"cut", "crankcase"} & set(films)
+
+
+@pytest.mark.parametrize("heat", [HEAT, "[heat]\n" + HEAT.split('700 degC"\n')[1]])
+def test_the_section_depth_makes_no_solid_hotter(case_of, heat):
+    """Stated or worked out, the film at each depth is the same for any H."""
+    depth = np.linspace(0.0, 60.0, 31)
+    found = []
+    for high in (18, 24, 34):
+        text = SHORT.replace(GAS, ENGINE).replace('"24 mm"', f'"{high} mm"')
+        case = case_of(text, TIES, BARE, heat)
+        mesh = _meshed(case, case.designs[0], "coarse")
+        film = films_of(life_given(case).heat, case, gas_load(case), mesh)["bore"]
+        found.append(film.coefficient(depth))
+    assert found[0].max() > 1.5 * found[0].mean()
+    np.testing.assert_allclose(found, np.broadcast_to(found[0], (3, 31)), rtol=0.01)
+
+
+def test_a_worked_out_film_is_that_of_the_section_in_the_mean(case_of):
+    """Coefficient, and heat to a wall of any temperature, over the section depth."""
+    case = case_of(
+        SHORT.replace(GAS, ENGINE), TIES, BARE, "[heat]\n" + HEAT.split('700 degC"\n')[1]
+    )
+    load = gas_load(case).wall_load
+    depth = np.linspace(0.0, load.section_depth, 4001)
+    coefficient, temperature = worked_out(load).at(depth)
+    mean, hot = load.film
+    assert np.trapezoid(coefficient, depth) / depth[-1] == pytest.approx(mean, rel=5e-3)
+    flow = np.trapezoid(coefficient * temperature, depth) / depth[-1]
+    assert flow == pytest.approx(mean * hot, rel=5e-3)
+    assert temperature[0] > hot > temperature[-1]
+    assert worked_out(load).at(np.array([300.0]))[0][0] < 1e-3 * mean
+
+
+def test_what_the_burn_leaves_insulates_the_bore(case_of):
+    """A layer of 50 um at 0.5 W/(m K) takes 1e-4 m2 K/W, in row with the film at each depth."""
+    layer = 'deposit = "50 um"\ndeposit_conductivity = "0.5 W/(m K)"\n'
+    depth = np.linspace(0.0, 30.0, 7)
+    clean, fouled = (
+        films_of(life_given(case).heat, case, gas_load(case), mesh)["bore"].at(depth)[0]
+        for text in (HEAT, HEAT.replace("[heat]\n", f"[heat]\n{layer}"))
+        for case in [case_of(SHORT.replace(GAS, ENGINE), TIES, BARE, text)]
+        for mesh in [_meshed(case, case.designs[0], "coarse")]
+    )
+    assert 1e-6 / fouled == pytest.approx(1e-6 / clean + 1e-4, rel=1e-9)
+
+
+def test_water_that_boils_wets_a_solid_too(case_of):
+    """The same curve as in the section, on every face that the coolant wets."""
+    flows = HEAT.replace('coolant_film = "5000 W/(m2 K)"\n', "")
+    case = case_of(SHORT, TIES, BARE, flows, '[coolant]\nflow = "120 L/min"\n')
+    mesh = _meshed(case, case.designs[0], "coarse")
+    films = films_of(life_given(case).heat, case, gas_load(case), mesh)
+    assert films["jacket"] is films["undersides"] is wet_film(case.given["coolant"]).curve
 
 
 def test_what_is_bare_and_cold_is_one_piece(case_of):
@@ -85,6 +141,30 @@ def test_gas_starts_from_the_warm_step_and_grows_the_bore(fitted):
 
     idle = fitted.idle(EngineState.WARM).displacement
     assert grown(idle) < grown(half) < grown(state.solution.displacement) < grown(more)
+
+
+class Flickering:
+    """Heat that is warmer and colder by turns."""
+
+    def __init__(self, of, by):
+        self.of, self.by = of, by
+
+    def solve(self, touching):
+        self.by = -self.by
+        return self.of + self.by / 2
+
+
+def test_heat_that_does_not_settle_with_the_joint_is_told(fitted):
+    cold = fitted.fitted[EngineState.COLD]
+    assert fitted.notes == ()
+    near = copy(fitted)
+    near.fitted, near._idle = dict(fitted.fitted), dict(fitted._idle)
+    near._warm_up(Flickering(fitted.temperature, 7.0), cold)
+    assert "still moves by 7 K" in near.notes[0]
+    with pytest.raises(
+        RunError, match=r'"ring": heat and joint .* by 13 K somewhere, more than 10'
+    ):
+        near._warm_up(Flickering(fitted.temperature, 13.0), cold)
 
 
 def test_fits_are_half_of_the_interference_and_a_ledge_stands_free(fitted):

@@ -60,6 +60,18 @@ def test_the_bore_grows_most_at_the_deck_and_not_at_the_floor(solved):
     assert mean[0] == mean.max() > 10 * abs(mean[-1])
 
 
+def test_a_solid_passes_its_self_checks_and_one_that_fails_is_refused(solved, static, monkeypatch):
+    for design in solved.designs:
+        checks = solid_of(design).one_piece.checks
+        assert checks.reaction_ratio < 1e-9
+        assert 0 < checks.cut_force_ratio < 0.005
+        assert 0 < checks.rigid_ratio < 1e-10
+        assert checks.rest_ratio < 1e-12
+    monkeypatch.setattr("fea.solid.equilibrium.CUT_FORCE_LIMIT", 1e-9)
+    with pytest.raises(RunError, match='"bare", solid: across the plane z'):
+        solve_solid(static, "bare", setting="coarse")
+
+
 def test_from_python_it_is_the_same_with_its_mesh(static, solved):
     state = solve_solid(static, "bare", joint="one piece", setting="coarse")
     found = solid_of(solved.designs[0]).one_piece
@@ -160,3 +172,16 @@ def test_a_read_case_asks_for_no_solid(tmp_path):
     path.write_text(BLOCK + BARE, encoding="utf-8")
     result = solve_case(read_case(path))
     assert solid_of(result.designs[0]) is None
+
+
+def test_the_section_depth_moves_no_stress_of_a_solid(case_of, static):
+    """H is the section's alone: 28 and 40 mm in place of 24."""
+    of_usual = solve_solid(static, "ring", setting="coarse")
+    for high in ("28 mm", "40 mm"):
+        text = BLOCK.replace('depth = "24 mm"\ntolerance', f'depth = "{high}"\ntolerance')
+        case = with_solid(case_of(text, TIES, CUT, BARE, RING), "coarse")
+        assert case.section_depth != static.section_depth
+        found = solve_solid(case, "ring", setting="coarse")
+        assert [one.principal_mpa for one in found.worst] == pytest.approx(
+            [one.principal_mpa for one in of_usual.worst]
+        )

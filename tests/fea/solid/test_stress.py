@@ -9,7 +9,7 @@ from solid_meshes import draw_up, grid, moved
 from fea.material import Material
 from fea.solid import SolidModel
 from fea.solid.elasticity import hooke, lame
-from fea.solid.ordering import column_order, memory_needed, require_memory
+from fea.solid.ordering import memory_needed, node_order, require_memory
 from fea.solid.stress import extremes, principal, recover, recover_at, von_mises
 
 SOFT = Material("soft", 50_000.0, 0.4, expansion=2e-5)
@@ -32,6 +32,23 @@ def test_linear_strain_gives_exact_stress_at_every_node_of_each_part(model):
     for stress, material in zip(recover(solution), (SOFT, HARD), strict=True):
         exact = hooke(strain[:, stress.nodes], *lame(material))
         np.testing.assert_allclose(stress.stress, exact, atol=1e-3 * np.abs(exact).max())
+
+
+def test_parts_of_one_material_are_one_metal(model):
+    """Cut in two by name alone, each half has the stress of the whole; apart where they differ."""
+    x, y, z = (model.mesh.points / 30).T
+    wavy = 1e-3 * np.stack([np.sin(3 * x + y), np.cos(2 * z - y), np.sin(2 * x * z)], axis=1)
+    alike = model.with_materials({"low": HARD})
+    whole = SolidModel(replace(model.mesh, parts=("all", "none"), part=0 * model.mesh.part),
+                       {"all": HARD, "none": HARD})  # fmt: skip
+    both = [replace(of.solve(np.zeros_like(wavy)), displacement=wavy) for of in (alike, whole)]
+    (expected,) = recover(both[1])
+    for stress in recover(both[0]):
+        np.testing.assert_allclose(stress.stress, expected.stress[:, stress.nodes], atol=1e-9)
+    apart = recover(replace(both[0], model=model))
+    seam = np.intersect1d(apart[0].nodes, apart[1].nodes)
+    low, high = (of.stress[0, np.searchsorted(of.nodes, seam)] for of in apart)
+    assert np.median(np.abs(low - high)) > 1
 
 
 def test_stress_at_some_nodes_is_that_of_all(model):
@@ -64,8 +81,8 @@ def test_principal_stresses_are_those_of_the_matrix():
 
 
 def test_order_holds_every_unknown_once_and_memory_is_told_before(model):
-    order = column_order(model.mesh)
-    assert sorted(order.order) == list(range(model.mesh.points.size))
+    order = node_order(model.mesh)
+    assert sorted(order.unknowns()) == list(range(model.mesh.points.size))
     needed = memory_needed(model.mesh)
     require_memory(model.mesh, 1.01 * needed)
     with pytest.raises(MemoryError, match=r"unknowns needs about .* Use a coarser mesh or fewer"):
