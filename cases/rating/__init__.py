@@ -24,14 +24,19 @@ out of the metal, or is not known to 10 % on these elements, the limit is ``at_m
 the threshold of the metal is not known.
 
 A cycle that never pulls across the largest principal stress counts as none and, by Goodman or
-Gerber, counts whole once it pulls: a squeezing mean gets no credit. So a share can jump with the
-load.
+Gerber, counts whole once it pulls by a fifth of its amplitude, between the two in proportion: a
+squeezing mean gets no other credit, and no share jumps where a cycle begins to pull.
+
+What is left of the fatigue strength of bars is by casting quality, or by the largest pore where
+that is stated (:mod:`cases.rating.flaws`), and by the surface. Strengths when hot are those after
+``hours_hot`` (:mod:`cases.materials.hot`).
 
 ``band_of`` solves five gas loads at three fits, keeps the nodes that use most (up to 20 of a
 layer), and reads stress between them along straight lines, from the state without gas on; each
 draw's limit is found by bisection. Half a tolerance and an eighth of the load off what was solved,
 shares are read within 10 % (mostly 5 %) of a full solve on the test block. Strength is lognormal by
-material, pressure normal, fit and walls even. Walls count by one more design, solved with all of
+material, and so is the size of a pore, pressure normal, fit and walls even, and what sources that
+disagree leave of a hot strength. Walls count by one more design, solved with all of
 its barrel walls thinner. Causes are squared correlations, made to sum to one: they see the straight
 part of a dependence.
 

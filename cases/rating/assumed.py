@@ -38,6 +38,10 @@ def rating_assumed(result: CaseResult) -> list[tuple[str, str]]:
             f"{count_words(wishes.cold_cycles)} before the engine is warm {usual}",
         ),
         (
+            "hours_hot", heated and bool(judged),
+            f"{wishes.hours_hot:g} h at temperature, the most that tables know",
+        ),
+        (
             "casting_quality", cast,
             f"{100 * wishes.casting_quality:g} % of the strength of cast metal",
         ),
@@ -53,8 +57,13 @@ def rating_assumed(result: CaseResult) -> list[tuple[str, str]]:
         ),
         ("draws", bool(bands), f"{wishes.draws}"),
     )  # fmt: skip
+    process = case.materials["barrel"].process
+    made = [("block.process", f"{process}, as {case.materials['barrel'].name} usually is made")]
     return [
-        (f"rating.{key}", words)
-        for key, counts, words in stands
-        if counts and key in wishes.left_out
+        *(made if judged and process and wishes.process_left_out else []),
+        *(
+            (f"rating.{key}", words)
+            for key, counts, words in stands
+            if counts and key in wishes.left_out
+        ),
     ]

@@ -19,6 +19,7 @@ from cases.base.parts import PARENT_PARTS
 from cases.case import Case, Design
 from cases.life.base import StressCycle
 from cases.life.steps import TAIL, EngineState
+from cases.rating.flaws import fatigue_left
 from cases.rating.given import rating_given
 from cases.rating.result import DISTANCE, FATIGUE, KINDS, SURFACE, TENSILE, YIELD, RatedSpot
 from cases.rating.shares import Judged, judge, known_strengths, wanted_cycles
@@ -169,6 +170,11 @@ class Judge:
         """Cycles that the metal has to last in a state."""
         return wanted_cycles(self.case, state)
 
+    def left(self, part: str, by_distance: Flags) -> Array:
+        """Share of the fatigue strength of bars that a part has, by its flaws, (k,)."""
+        left = fatigue_left(self.wishes, self.materials[part], part, by_distance)
+        return np.broadcast_to(left, by_distance.shape)
+
     def temperature(self, cycle: StressCycle, layer: LayerStress) -> Array:
         """Temperature at the nodes of a layer, shape (k,). [degC]."""
         if cycle.temperature is None:
@@ -190,6 +196,7 @@ class Judge:
                 of.gas,
                 self.temperature(cycle, gas),
                 cycles=self.cycles(cycle.engine),
+                left=self.left(gas.part, of.by_distance),
             )
             for gas, of in zip(cycle.gas, felt, strict=True)
         )
@@ -374,6 +381,7 @@ class Judge:
             at_point = judge(
                 self.wishes, self.materials[gas.part], idle, at_gas,
                 self.temperature(cycle, gas)[row : row + 1], cycles=self.cycles(cycle.engine),
+                left=self.left(gas.part, np.array([True])),
             )  # fmt: skip
             by = {
                 "judged_by": DISTANCE,
@@ -447,8 +455,14 @@ def untold_strengths(judge: Judge, cycles: Iterable[StressCycle]) -> list[str]:
             points[-1][0] for points in (material.yield_points, material.tensile_points) if points
         ]
         if hot and warmth > min(hot) + HOTTER:
+            what = (
+                f"taken to fall on as before it to the {warmth:.0f} degC that it reaches"
+                if len(material.tensile_points or material.yield_points) > 1
+                else f"counted so at {warmth:.0f} degC, where it may be weaker"
+            )
             notes[
-                f"{material.name}: its strengths are known up to {min(hot):g} degC and counted "
-                f"so at {warmth:.0f} degC, where it may be weaker."
+                f"{material.name}: its strengths are known up to {min(hot):g} degC and {what}."
             ] = None
+        if warmth > REFERENCE + HOTTER:
+            notes |= {f"{material.name}: {note}.": None for note in material.notes}
     return list(notes)

@@ -63,6 +63,7 @@ def counted(
     *,
     cycles: float,
     strength: float | Array = 1.0,
+    left: float | Array | None = None,
 ) -> Counted:
     """Strengths of a material at temperatures.
 
@@ -76,6 +77,9 @@ def counted(
         That the metal has to last.
     strength : float or ndarray, shape (...)
         Factor on all of them.
+    left : float or ndarray, shape (...), optional
+        Share of the fatigue strength of bars, by flaws (:func:`cases.rating.flaws.fatigue_left`);
+        by casting quality if left out.
 
     Raises
     ------
@@ -86,12 +90,11 @@ def counted(
     fatigue = None
     if material.fatigue and material.tensile_points:
         line = material.fatigue
-        down = knock_down(
-            material, temperature,
-            reliability=wishes.reliability, casting_quality=wishes.casting_quality,
-        )  # fmt: skip
+        if left is None:
+            left = wishes.casting_quality if material.cast else 1.0
+        down = knock_down(material, temperature, reliability=wishes.reliability)
         borne = strength_at(cycles, line.strength, line.cycles, line.exponent)
-        fatigue = strength * down * borne
+        fatigue = strength * left * down * borne
     return Counted(
         yield_mpa=share * material.yield_strength(temperature) if material.yield_points else None,
         tensile_mpa=share * material.tensile_strength(temperature)
@@ -127,6 +130,7 @@ def judge(
     *,
     cycles: float,
     strength: float | Array = 1.0,
+    left: float | Array | None = None,
 ) -> Judged:
     """Set a stress cycle against the strength of a material.
 
@@ -142,6 +146,8 @@ def judge(
         That the metal has to last.
     strength : float or ndarray, shape (...)
         Factor on all strengths.
+    left : float or ndarray, shape (...), optional
+        As of :func:`counted`.
 
     Raises
     ------
@@ -150,7 +156,7 @@ def judge(
     ValueError
         If there is no such line of the mean stress, or as :func:`counted`.
     """
-    known = counted(wishes, material, temperature, cycles=cycles, strength=strength)
+    known = counted(wishes, material, temperature, cycles=cycles, strength=strength, left=left)
     flat = len(gas) == 3
     amplitudes, means = (CRITERIA if flat else GENERAL_CRITERIA)[wishes.criterion](idle, gas)
     amplitude, mean, none = amplitudes[0], means[0], np.zeros(amplitudes.shape[1:])

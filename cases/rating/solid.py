@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 
 from cases.base.faults import RunError
 from cases.life.steps import TAIL, EngineState
+from cases.rating.flaws import fatigue_left
 from cases.rating.given import rating_given
 from cases.rating.judge import LOCAL, RATED_PARTS
 from cases.rating.limit import NEAR, factor_that_uses_all, hours_of, stands
@@ -191,6 +192,7 @@ class SolidLoads:
             gas,
             self.temperature(engine, idle)[rows],
             cycles=wanted_cycles(self.life.case, engine),
+            left=fatigue_left(self.wishes, self.life.materials[idle.part], idle.part),
         )
 
     def temperature(self, engine: EngineState, of: PartStress) -> Array:

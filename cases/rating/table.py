@@ -6,13 +6,19 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
-from cases.base.tables import Efficiency, Length, Range, Scatter, Table, key, share_within
+from cases.base.tables import Duration, Efficiency, Length, Range, Scatter, Table, key, share_within
 from cases.base.units import SHARE
+from cases.materials.hot import LONGEST, SHORTEST
 from cases.rating.given import MOST_OF_WALL, Rating
 from fea.strength import CRITERIA, MEAN_LINES
 
 FEWEST_DRAWS, MOST_DRAWS = 20, 100_000
 CYCLES = Range(1e3, 1e10, "")
+HOURS = Range(
+    SHORTEST, LONGEST, "h",
+    "What is in between is what strengths when hot are known for: a block of a hill climb car sees "
+    "20 to 200 h hot in its life, one of a road car thousands.",
+)  # fmt: skip
 RELIABILITIES = Range(50, 99.99, "%")
 
 
@@ -60,6 +66,12 @@ class RatingTable(Table):
     cycles: Cycles = key("the cycles that the warm engine has to last", 1e7, Rating.cycles)
     cold_cycles: Cycles = key(
         "those at full load before the engine is warm", 1e5, Rating.cold_cycles
+    )
+    hours_hot: Annotated[Duration, HOURS] = key(
+        "the hours at temperature that the strengths when hot are counted after",
+        "200 h",
+        3600 * Rating.hours_hot,
+        left_out="the most that tables know, where metal is weakest",
     )
     casting_quality: Efficiency = key(
         "the strength of cast metal here over that of its table", "70 %", Rating.casting_quality
