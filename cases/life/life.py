@@ -424,7 +424,9 @@ class FittedLife(Life):
         share = contact.closed.astype(float)
         if self.given.heat and self.given.heat.liner_conductance:
             liner = self.cold.pairs.part == "liner"
-            share[liner] = share_conducting(contact.at(liner), self.given.heat.liner_conductance)
+            share[liner] = share_conducting(
+                contact.closed[liner], contact.gap[liner], self.given.heat.liner_conductance
+            )
         return share
 
     def at_nodes(self, share: Array) -> Array:
