@@ -17,6 +17,7 @@ from cases.base.units import (
     ANGLE,
     CONDUCTIVITY,
     DENSITY,
+    DURATION,
     EXPANSION,
     FILM,
     FLOW,
@@ -36,6 +37,7 @@ from cases.base.units import (
     parse_angle,
     parse_conductivity,
     parse_density,
+    parse_duration,
     parse_expansion,
     parse_film,
     parse_flow,
@@ -233,6 +235,7 @@ Speed = Annotated[float, BeforeValidator(parse_speed), SPEED]
 Power = Annotated[float, BeforeValidator(parse_power), POWER]
 HeatingValue = Annotated[float, BeforeValidator(parse_heating_value), HEATING_VALUE]
 Intensity = Annotated[float, BeforeValidator(parse_intensity), INTENSITY]
+Duration = Annotated[float, BeforeValidator(parse_duration), DURATION]
 GrowthRate = Annotated[float, BeforeValidator(parse_growth), GROWTH]
 Efficiency = Annotated[float, BeforeValidator(_efficiency), SHARE, Range(0, 100, "%", above=True)]
 Scatter = Annotated[float, BeforeValidator(_scatter), SHARE, SCATTERS]

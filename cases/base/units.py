@@ -155,6 +155,10 @@ INTENSITY = Quantity(
     },
     '"1.8 MPa sqrt(m)" or "57 N/mm^1.5"',
 )
+HOUR = 3600.0  # [s]
+DURATION = Quantity(
+    "a time", "s", {"s": 1.0, "min": 60.0, "h": HOUR}, '"12 s", "30 min" or "200 h"'
+)
 GROWTH = Quantity(
     "a growth per cycle",
     "mm/cycle",
@@ -175,8 +179,8 @@ def parse_quantity(value: object, quantity: Quantity) -> float:
         ``LENGTH`` [mm], ``PRESSURE`` [MPa], ``ANGLE`` [deg], ``SHARE`` [1], ``TEMPERATURE``
         [degC], ``FILM`` [W/(mm2 K)], ``HEAT_FLUX`` [W/mm2], ``CONDUCTIVITY`` [W/(mm K)],
         ``EXPANSION`` [1/K], ``FORCE`` [N], ``SPEED`` [rpm], ``FLOW`` [mm3/s], ``POWER`` [kW],
-        ``HEATING_VALUE`` [J/g], ``INTENSITY`` [MPa sqrt(m)], ``DENSITY`` [g/mm3], ``MASS`` [g] or
-        ``GROWTH`` [mm/cycle].
+        ``HEATING_VALUE`` [J/g], ``INTENSITY`` [MPa sqrt(m)], ``DENSITY`` [g/mm3], ``MASS`` [g],
+        ``DURATION`` [s] or ``GROWTH`` [mm/cycle].
 
     Returns
     -------
@@ -524,6 +528,22 @@ def parse_intensity(value: object) -> float:
     1.793011
     """
     return parse_quantity(value, INTENSITY)
+
+
+def parse_duration(value: object) -> float:
+    """A time with its unit. [s].
+
+    Raises
+    ------
+    ValueError
+        As :func:`parse_quantity`.
+
+    Examples
+    --------
+    >>> parse_duration("2 h")
+    7200.0
+    """
+    return parse_quantity(value, DURATION)
 
 
 def parse_growth(value: object) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from cases.gas.solve import gas_of
 from cases.life.given import life_given
 from cases.rating.given import rating_given
 from cases.rating.judge import RATED_PARTS
@@ -37,6 +38,18 @@ def rating_assumed(result: CaseResult) -> list[tuple[str, str]]:
             f"{count_words(wishes.cold_cycles)} before the engine is warm {usual}",
         ),
         (
+            "starts", fatigue and heated,
+            f"{wishes.starts:g} cold starts {usual}",
+        ),
+        (
+            "pull", fatigue and bool(gas_of(result).speed),
+            f"{wishes.pull:g} s {usual}",
+        ),
+        (
+            "hours_hot", heated and bool(judged),
+            f"{wishes.hours_hot:g} h at temperature, the most that tables know",
+        ),
+        (
             "casting_quality", cast,
             f"{100 * wishes.casting_quality:g} % of the strength of cast metal",
         ),
@@ -52,8 +65,13 @@ def rating_assumed(result: CaseResult) -> list[tuple[str, str]]:
         ),
         ("draws", bool(bands), f"{wishes.draws}"),
     )  # fmt: skip
+    process = case.materials["barrel"].process
+    made = [("block.process", f"{process}, as {case.materials['barrel'].name} usually is made")]
     return [
-        (f"rating.{key}", words)
-        for key, counts, words in stands
-        if counts and key in wishes.left_out
+        *(made if judged and process and wishes.process_left_out else []),
+        *(
+            (f"rating.{key}", words)
+            for key, counts, words in stands
+            if counts and key in wishes.left_out
+        ),
     ]

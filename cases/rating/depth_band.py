@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cases.case import Case
+from cases.gas.solve import GasLoad
 from cases.life.steps import EngineState
 from cases.rating.band import QUANTILES, Places, Solved, causes_of, draw_inputs, draw_limits
 from cases.rating.given import Rating
@@ -49,10 +50,17 @@ class _Judging:
         return wanted_cycles(self.case, state)
 
 
-def band_of_solid(
-    loads: SolidLoads, limit: float, shifts: Mapping[str, tuple[float, float, float]]
-) -> Band:
-    """The band of a limit by a solid.
+@dataclass(frozen=True, eq=False, slots=True)
+class SolidDraws:
+    """What the band of a limit by a solid is drawn from; the solid itself is not in it."""
+
+    load: GasLoad
+    judging: _Judging
+    solved: Solved
+
+
+def draws_of(loads: SolidLoads, limit: float) -> SolidDraws:
+    """What the band of a limit by a solid is drawn from.
 
     Parameters
     ----------
@@ -60,8 +68,6 @@ def band_of_solid(
         Of which the limit was sought.
     limit : float
         Factor on the gas load, above 0.
-    shifts : mapping of str to tuple of float
-        Of the inputs that need other solids, as :class:`cases.rating.result.Band` has them.
 
     Raises
     ------
@@ -74,7 +80,6 @@ def band_of_solid(
         replace(loads.wishes, reliability=0.5),
         {part: life.materials[part] for part in loads.parts},
     )
-    inputs, effects = draw_inputs(judging.wishes, judging, list(shifts))
     tried = _unlike([*loads.tried, limit])
     solved = Solved(
         fits=np.zeros(1),
@@ -83,12 +88,26 @@ def band_of_solid(
         yielding=loads.yield_share * np.array([[0.0, *tried]]),
         limit=limit,
     )
+    return SolidDraws(life.load, judging, solved)
+
+
+def band_of_solid(draws: SolidDraws, shifts: Mapping[str, tuple[float, float, float]]) -> Band:
+    """The band of a limit by a solid.
+
+    Parameters
+    ----------
+    draws : SolidDraws
+    shifts : mapping of str to tuple of float
+        Of the inputs that need other solids, as :class:`cases.rating.result.Band` has them.
+    """
+    judging, solved = draws.judging, draws.solved
+    inputs, effects = draw_inputs(judging.wishes, judging, solved, list(shifts))
     alone = {name: of for name, of in effects.items() if name not in shifts}
     factor = draw_limits(judging, solved, alone) / effects[PRESSURE]
     for name, three in shifts.items():
         factor = factor * np.interp(inputs[name], (-1, 0, 1), three)
     at = tuple(float(value) for value in np.percentile(factor, QUANTILES))
-    known = [stands(life.load, value) for value in at]
+    known = [stands(draws.load, value) for value in at]
     return Band(
         draws=len(factor),
         factor=at,
@@ -119,11 +138,12 @@ def _read(loads: SolidLoads, limit: float, tried: list[float]) -> Iterator[Place
             recover_at(loads.life.at_gas(engine, factor, (angle,))[0], {part: rows})[part]
             for factor in tried
         ]
-        still = idle.stress[:, rows]
+        still, standing = idle.stress[:, rows], loads.standing(engine, part, rows)
         yield Places(
             part=part,
             state=engine,
             temperature=loads.temperature(engine, idle)[rows],
             idle=still[None, None],
             gas=np.array([[[still, *gas]]]),
+            standing=None if standing is None else standing[None, None],
         )

@@ -12,8 +12,9 @@ from cases.base.figures import light_frame, line_styles, new_figure
 from cases.base.parts import PARENT_PARTS
 from cases.gas.solve import GasLoad
 from cases.rating.depth_words import told_governs
+from cases.rating.flaws import fatigue_left
 from cases.rating.given import rating_given
-from cases.rating.result import is_rated, rating_of
+from cases.rating.result import DISTANCE, is_rated, rating_of
 from cases.rating.shares import counted, wanted_cycles
 from cases.rating.words import (
     NO_BOUND,
@@ -210,7 +211,8 @@ def _draw_haigh(axes: Axes, case: Case, design: DesignResult) -> float:
     assert at is not None
     wishes, material = rating_given(case), case.materials["barrel"]
     cycles = wanted_cycles(case, at.state)
-    strength = counted(wishes, material, at.temperature_degc, cycles=cycles)
+    left = fatigue_left(wishes, material, at.spot.part, at.judged_by == DISTANCE)
+    strength = counted(wishes, material, at.temperature_degc, cycles=cycles, left=left)
     assert strength.tensile_mpa is not None
     assert strength.fatigue_mpa is not None
     tensile, fatigue = float(strength.tensile_mpa), float(strength.fatigue_mpa)

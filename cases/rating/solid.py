@@ -14,16 +14,20 @@ all nodes are judged again at that load; what is then found to use more is follo
 from __future__ import annotations
 
 from collections.abc import Mapping
+from copy import copy
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from cases.base.faults import RunError
+from cases.gas.solve import GasLoad
 from cases.life.steps import TAIL, EngineState
+from cases.rating.flaws import fatigue_left
 from cases.rating.given import rating_given
 from cases.rating.judge import LOCAL, RATED_PARTS
 from cases.rating.limit import NEAR, factor_that_uses_all, hours_of, stands
+from cases.rating.own_heat import at_own_heat
 from cases.rating.result import DepthSpot, SolidRating
 from cases.rating.shares import Judged, judge, wanted_cycles
 from cases.solid.life import SolidLife
@@ -112,6 +116,17 @@ class SolidLoads:
         self.tried.append(factor)
         best = self.worst(factor, self._angles, self._rows)
         return max(best.share, self.yield_share * factor) if best else self.yield_share * factor
+
+    def heated_by(self, load: GasLoad) -> SolidLoads:
+        """The same solid heated by the cycle of another gas load, the same places followed."""
+        other = copy(self)
+        other.life = self.life.heated_by(load)
+        other._idle = {engine: recover(other.life.idle(engine)) for engine in self._idle}
+        other._angles = {engine: list(some) for engine, some in self._angles.items()}
+        other._rows, other.tried, other.lives = dict(self._rows), [], {}
+        other.yield_share = 0.0
+        other.count_yield()
+        return other
 
     def idle(self, engine: EngineState) -> tuple[PartStress, ...]:
         """Stress of every part with no gas."""
@@ -230,7 +245,16 @@ class SolidLoads:
             gas,
             self.temperature(engine, idle)[rows],
             cycles=wanted_cycles(self.life.case, engine),
+            left=fatigue_left(self.wishes, self.life.materials[idle.part], idle.part),
+            standing=self.standing(engine, idle.part, rows),
         )
+
+    def standing(self, engine: EngineState, part: str, rows: Integers) -> Array | None:
+        """Stress of nodes of a part in the engine that stands cold, where another one is warm."""
+        if engine is not EngineState.WARM:
+            return None
+        cold = next(of for of in self._idle[EngineState.COLD] if of.part == part)
+        return cold.stress[:, rows]
 
     def temperature(self, engine: EngineState, of: PartStress) -> Array:
         """At the nodes of a part, shape (k,). [degC]."""
@@ -273,6 +297,10 @@ def _volumes(of: PartStress) -> Array:
     return np.asarray(np.bincount(of.prisms.ravel(), to_nodes, len(of.nodes)), dtype=float)
 
 
+_Found = tuple[SolidLoads, float | None, Spotted | None]
+"""A solid under its gas loads, its limit, and what uses most there."""
+
+
 def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads]:
     """What a design stands by its solid, without a band, and the loads that told it.
 
@@ -280,17 +308,21 @@ def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads]:
     ----------
     life : SolidLife
     """
-    loads, notes, limit = SolidLoads(life), list(life.notes), None
-    place: Spotted | None = None
+    asked, notes, limit = SolidLoads(life), list(life.notes), None
+    loads, place = asked, None
+
+    def reheated(heat: GasLoad) -> tuple[_Found, float | None]:
+        hotter = asked.heated_by(heat)
+        limit, place = _limit(hotter)
+        return (hotter, limit, place), limit
+
     try:
-        loads.begin()
-        loads.count_yield()
-        for _ in range(MOST_TURNS):
-            limit = factor_that_uses_all(loads)
-            place = loads.everywhere(1.0 if limit is None else limit)
-            if place is None or limit in (None, 0.0) or place.share <= 1 + SHORT:
-                break
-            loads.follow(place)
+        asked.begin()
+        asked.count_yield()
+        limit, place = _limit(asked)
+        first: tuple[_Found, float | None] = (asked, limit, place), limit
+        (loads, limit, place), told = at_own_heat(life.load, life.given.heat, first, reheated)
+        notes += told
     except RunError as error:
         notes.append(f"no limit by the solid: another gas load could not be solved. {error}")
         limit = None
@@ -302,13 +334,26 @@ def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads]:
         if governing and governing.principal_mpa > 0:
             off += governing.error_mpa / governing.principal_mpa
         reached = replace(found, error=limit * off)
-    hours = hours_of(life.load, next(iter(loads.lives.values()))) if loads.lives else None
+    hours = hours_of(life.load, next(iter(asked.lives.values()))) if asked.lives else None
     rated = SolidRating(
         limit=reached, tried=max(loads.tried, default=0.0), governing=governing,
-        yield_share=loads.yield_share, life_cycles=loads.lives, life_hours=hours,
+        yield_share=loads.yield_share, life_cycles=asked.lives, life_hours=hours,
         notes=tuple(notes),
     )  # fmt: skip
     return rated, loads
+
+
+def _limit(loads: SolidLoads) -> tuple[float | None, Spotted | None]:
+    """The limit, and what uses most of a strength there."""
+    place: Spotted | None = None
+    limit: float | None = None
+    for _ in range(MOST_TURNS):
+        limit = factor_that_uses_all(loads)
+        place = loads.everywhere(1.0 if limit is None else limit)
+        if place is None or limit in (None, 0.0) or place.share <= 1 + SHORT:
+            break
+        loads.follow(place)
+    return limit, place
 
 
 def _spot(loads: SolidLoads, place: Spotted, factor: float) -> DepthSpot:

@@ -20,7 +20,7 @@ LISTED = 8
 
 def solid_chapters(result: CaseResult) -> tuple[Chapter, ...]:
     """The block in depth, where it was solved or refused."""
-    found = solids(result)
+    found, life = solids(result), life_given(result.case)
     refused = [
         (design.name, refusal) for design in result.designs if (refusal := refused_of(design))
     ]
@@ -43,9 +43,10 @@ def solid_chapters(result: CaseResult) -> tuple[Chapter, ...]:
                 "promised": {name: 100 * error for name, error in ERRORS.items()},
                 "most": LISTED,
                 "fitted": any(
-                    solid.as_made is not None and life_given(result.case).fits.get(design.name)
+                    solid.as_made is not None and (life.fits.get(design.name) or life.liner_opens)
                     for design, solid in found
                 ),
+                "lined": life.liner_opens,
                 "kind": "narrow" if len(governing_places(result)) == 1 else "full",
                 "keys": file_keys(result),
                 "gas": gas_of(result),
