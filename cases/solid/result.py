@@ -91,6 +91,8 @@ class SolidState:
     depth_mm : ndarray, shape (d,)
         Of those. [mm]
     fields : tuple of PartField
+    idle : tuple of ndarray, shape (6, k)
+        Stress at the nodes of each field with no gas; empty where there is none then. [MPa]
     displacement : ndarray, shape (n, 3)
         At that crank angle. [mm]
     unknowns : int
@@ -113,6 +115,7 @@ class SolidState:
     unknowns: int
     seconds: float
     checks: SolidChecks
+    idle: tuple[Array, ...] = ()
 
     @property
     def governing(self) -> SolidSpot | None:

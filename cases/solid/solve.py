@@ -33,6 +33,7 @@ from fea.solid.equilibrium import solid_checks
 from fea.solid.ordering import memory_needed
 from fea.solid.spots import SolidSpot as PeakSpot
 from fea.solid.spots import solid_spots
+from fea.solid.stress import recover
 from fea.stress import LayerStress
 from geometry.outline import draw_section
 from geometry.refusals import SectionError
@@ -240,6 +241,7 @@ def _as_made(
             case, design.name, setting, section, pressed, solutions, lived.forces,
             honed=honed, block=case.block,
         )  # fmt: skip
+        state = replace(state, idle=tuple(one.stress for one in recover(lived.idle(engine))))
     return replace(state, seconds=perf_counter() - start), lived
 
 
