@@ -336,7 +336,7 @@ def crack_series(
     materials = design.solution.model.materials
     try:
         mesh = _mesh(design, path, lengths)
-        loads = _loads(load, given, design, mesh, path)
+        loads = [*_loads(load, given, design, mesh, path), CrackLoad(_nothing, _even)]
         found: list[tuple[Intensity, ...]] = []
         for length in lengths:
             cracked = opened(mesh, path, float(length))
@@ -346,8 +346,8 @@ def crack_series(
     gas = [of[0] for of in found]
     k1, k2 = (np.array([getattr(of, key) for of in gas]) / ROOT_M for key in ("k1", "k2"))
     step = _idle_step(design)
-    even = np.array([of[1].k1 for of in found]) / ROOT_M
-    idle = np.array([of[2].k1 if step else 0.0 for of in found]) / ROOT_M
+    idle = np.array([of[1].k1 if len(of) > 2 else 0.0 for of in found]) / ROOT_M
+    even = np.array([of[-1].k1 for of in found]) / ROOT_M
     end = "breakthrough" if longest >= path.length * (1 - 1e-9) else "longest"
     grown = grow(lengths, idle + k1, idle, given.law, given.flaw, longest, path.borders[1:-1], end)
     found_series = CrackSeries(
@@ -381,14 +381,14 @@ def _mesh(design: DesignResult, path: CrackPath, lengths: Array) -> SectionMesh:
 def _loads(
     load: GasLoad, given: CrackInput, design: DesignResult, mesh: SectionMesh, path: CrackPath
 ) -> list[CrackLoad]:
-    """Gas; 1 MPa that opens the crack evenly; what is carried with no gas, where that is known."""
+    """Gas; and what the section carries with no gas, where its load steps are known."""
     q = load.line_load
 
     def gas(model: SectionModel) -> Array:
         return model.edge_load("bore", lambda _x, _y, nx, ny: -q * np.stack([nx, ny]))
 
     within = gas_on_faces(mesh, load.peak_pressure, load.pressurised_depth)
-    loads = [CrackLoad(gas, within if given.gas_in_crack else None), CrackLoad(_nothing, _even)]
+    loads = [CrackLoad(gas, within if given.gas_in_crack else None)]
     step = _idle_step(design)
     if step:
         idle = _stress_of(service_of(design).mesh, step.stresses, mesh, path)
