@@ -171,8 +171,8 @@ def test_lengths_reach_from_the_flaw_to_the_end(block):
 def series_of(monkeypatch, block, given, gas, idle):
     """The series of lengths of a design whose K over the root of the length is given.
 
-    ``gas`` is what the gas adds and ``idle`` what is there without it, functions of the length; last
-    comes what an even pull does, which only a solid asks for.
+    ``gas`` is what the gas adds and ``idle`` what is there without it, functions of the length;
+    last comes what an even pull does, which only a solid asks for.
     """
     case, outline = block
     lengths = []
