@@ -13,6 +13,7 @@ from cases.base.faults import Refusal
 from cases.base.subject import TextTable
 from cases.report.page import write_report
 from cases.report.results import results_dict, write_outputs
+from cases.solid import SUBJECT
 from cases.solid.figures import governing_places, stress_figure
 from cases.solid.lines import solid_lines
 from cases.solid.profiles import growth_down, stress_down
@@ -229,3 +230,12 @@ def test_a_design_that_is_not_solved_as_it_is_made_is_told_before_the_order(told
     assert order == first_lines(told)[0]
     solid = results_dict(untold)["designs"][1]["solid"]
     assert solid["as_made_refused"] == "What touches was not found."
+
+
+def test_limits_tell_how_the_draft_is_taken(told):
+    """1.4 sqrt(44 * 8) = 26.3 mm is the usual depth of a section; half of it at 1.5 deg, 0.34 mm."""
+    case = told.case
+    drafted = replace(case, block=replace(case.block, draft=1.5, jacket_depth=60.0))
+    (words,) = [one for one in SUBJECT.limits(replace(told, case=drafted)) if "draft" in one]
+    assert "0.34 mm thinner at the deck and 1.23 mm thicker at the jacket's floor, 60 mm" in words
+    assert not any("draft" in one for one in SUBJECT.limits(told))
