@@ -8,10 +8,10 @@ from itertools import pairwise
 
 from cases.base.parts import PARENT_PARTS
 from cases.case import Case
+from cases.solid.heat import usual_depth
 from cases.solid.result import DesignSolid, SolidSpot, SolidState, refused_of, solid_of
 from cases.stress.result import CaseResult, DesignResult
 from cases.stress.spots import rated_worst
-from geometry.section import default_depth
 
 ERRORS = {"coarse": 0.06, "fine": 0.03}
 """Numerical error of a spot's stress that a setting promises, as a share of it."""
@@ -117,9 +117,7 @@ def draft_words(case: Case) -> str:
     block = case.block
     if not block.draft:
         return ""
-    lowest = max((of.insert.lowest for of in case.designs if of.insert), default=0.0)
-    usual = default_depth(block, lowest)
-    slope, half = math.tan(math.radians(block.draft)), usual / 2
+    slope, half = math.tan(math.radians(block.draft)), usual_depth(case) / 2
     return (
         f"The solids don't have the draft of {block.draft:g} deg: their walls stand upright, as "
         f"thick as they are {half:.0f} mm down. The cast ones are {slope * half:.2f} mm thinner "

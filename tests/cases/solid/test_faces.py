@@ -233,7 +233,7 @@ def test_a_design_that_is_not_solved_as_it_is_made_is_told_before_the_order(told
 
 
 def test_limits_tell_how_the_draft_is_taken(told):
-    """1.4 sqrt(44 * 8) = 26.3 mm is the usual depth of a section; half of it at 1.5 deg, 0.34 mm."""
+    """1.4 sqrt(44 * 8) = 26.3 mm is the usual depth of a section; half of it is 0.34 mm."""
     case = told.case
     drafted = replace(case, block=replace(case.block, draft=1.5, jacket_depth=60.0))
     (words,) = [one for one in SUBJECT.limits(replace(told, case=drafted)) if "draft" in one]
