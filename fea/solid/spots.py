@@ -16,6 +16,7 @@ from fea.hotspots import (
     ENOUGH,
     SHARP_ELEMENTS,
     WEAKEST,
+    element_size,
     listed_once,
     ranked,
     separate_peaks,
@@ -144,7 +145,7 @@ def near_rims(model: SolidModel) -> NDArray[np.bool_]:
     corners = mesh.points[touching[:, :3]]
     height = np.ptp(mesh.points[touching, 2], axis=1)
     size = np.zeros(len(near))
-    np.maximum.at(size, touching, np.minimum(_size(corners), height)[:, None])
+    np.maximum.at(size, touching, np.minimum(element_size(corners), height)[:, None])
     nodes = np.unique(touching)
     ends = mesh.points[mesh.rims]
     between = [(ends[:, k] + ends[:, 2]) / 2 for k in range(2)]
@@ -218,7 +219,7 @@ def spot_at(stress: PartStress, node: int, value: float, sharp: bool = False) ->
         von_mises_mpa=float(von_mises(own)),
         error_mpa=_error(stress, node, directions[0]) + LEAST_ERROR * float(np.abs(values).max()),
         sharp=sharp,
-        size_mm=float(_size(corners).mean()),
+        size_mm=float(element_size(corners).mean()),
         node=node,
         value=value,
     )
@@ -232,9 +233,3 @@ def _error(stress: PartStress, node: int, direction: Array) -> float:
     about = np.sqrt((np.abs(extremes(off)).max(axis=0) ** 2).mean())
     here = off[:, stress.nodes[prisms] == node].mean(axis=1)
     return GAP_SHARE * max(float(about), abs(float(along(here, direction))))
-
-
-def _size(corners: Array) -> Array:
-    """Side of the equilateral triangle of the same area as triangles (k, 3, 3). [mm]."""
-    doubled = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    return np.sqrt(np.linalg.norm(doubled, axis=1) * 2 / np.sqrt(3))
