@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from cases.base.faults import Refusal, RunError
-from cases.base.subject import Chapter, Solved, Subject, Work
+from cases.base.subject import Chapter, Solved, Subject, Usual, Work
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -52,9 +52,9 @@ class Depth(Subject):
             return ""
         return "[depth] is looked at by hoopclock rate only."
 
-    def stages(self, case: Any) -> int:
+    def stages(self, case: Any) -> Sequence[Usual]:
         """One."""
-        return 1
+        return (("depth section", 4.0),)
 
     def solve(self, work: Work) -> DepthResult | Refusal:
         """All designs at one clock position; why not, where it can't be solved."""
