@@ -17,8 +17,8 @@ from cases.life.base import Life
 from cases.life.steps import GAS_CYCLES, EngineState
 from cases.solid.gas import HELD, Instant, gas_forces, instants
 from cases.solid.given import Setting, solid_given
-from cases.solid.life import SolidLife, opens, solid_life, untold_joint
-from cases.solid.planes import check_planes
+from cases.solid.life import SolidLife, loose_parts, solid_life, untold_joint
+from cases.solid.planes import CUT_LIMITS, check_planes
 from cases.solid.profiles import growth_down
 from cases.solid.result import DesignSolid, PartField, SolidSpot, SolidState, governing_of
 from cases.solid.section import section_stress
@@ -45,9 +45,6 @@ from geometry.solid.mesh import SolidMesh
 Array = NDArray[np.float64]
 
 FINENESS = {"coarse": COARSE, "fine": FINE}
-CUT_LIMITS = {"coarse": 0.03, "fine": 0.02}
-"""Share of the load that recovered stress may miss across a cut: half of
-what the setting is to meet at a spot, and more. The blocks of the tests miss 0.001 to 0.011."""
 FITTED = 1.5
 """Memory of a solid with a joint over that of one piece: a fuller factor, the joint's inverse."""
 
@@ -102,9 +99,9 @@ def design_solid(
     found = DesignSolid(name=design.name, setting=setting, one_piece=one_piece)
     if life is None:
         return found, None
-    if reason := untold_joint(case, design, mesh):
+    if reason := untold_joint(case, design):
         return replace(found, untold=reason), None
-    again = None if opens(case, design, mesh) else model
+    again = None if loose_parts(case, design, mesh) else model
     del model  # its factor is no small thing
     try:
         with stage("solid life"):
@@ -157,7 +154,7 @@ def solve_solid(
     gas, start = gas_load(case), perf_counter()
     mesh = _meshed(case, design, setting)
     if joint == "as made":
-        if reason := untold_joint(case, design, mesh):
+        if reason := untold_joint(case, design):
             raise RunError(f'design "{design.name}", as made: {reason}')
         return _as_made(case, design, gas, mesh, setting, None)[0]
     solved = solve_section(case, design, draw_section(case.section(design)), gas.line_load)

@@ -177,6 +177,15 @@ class CondensedJoint:
         root = np.asarray(np.linalg.cholesky(stiffness), dtype=np.float64)
         return CondensedJoint(root, dpotri(root, lower=1)[0], springs)
 
+    def anchored(self, pairs: Flags, springs: Array) -> CondensedJoint:
+        """The same with other springs, shape (3 k,), at some pairs. [N/mm].
+
+        Those along the normals count as metal from there on, no more as springs.
+        """
+        other = self.with_springs(np.where(np.tile(pairs, 3), springs, self.springs))
+        other.springs[: len(pairs)] = np.where(pairs, 0.0, self.springs[: len(pairs)])
+        return other
+
     def solve(self, sets: Sets, task: Task) -> Found:
         """Jumps and forces of sets."""
         held = 3 * np.count_nonzero(task.held | sets.sticks)
@@ -434,7 +443,7 @@ def _attempt(
         adrift = ~loose & (np.isin(piece, piece[gone]) | (busy & (ties == settings.most_ties)))
         if adrift.any():
             loose = loose | adrift
-            joint, task = _kept(joint, task, loose, settings)
+            joint, task = _kept(joint, task, adrift, settings)
             at, ties = None, 0
             seen.clear()
             continue
@@ -449,10 +458,13 @@ def _attempt(
 def _kept(
     joint: CondensedJoint, task: Task, loose: Flags, settings: SearchSettings
 ) -> tuple[CondensedJoint, Task]:
-    """With springs that keep loose pieces near where they were fitted."""
-    pairs = np.tile(loose, 3)
-    springs = np.where(pairs, settings.loose_aid * np.diag(joint.stiffness), joint.springs)
-    return joint.with_springs(springs), replace(task, tied=np.where(pairs, 0.0, task.tied))
+    """With springs that keep loose pieces near where they were fitted.
+
+    Against the friction they are told apart from the joint, so that a piece that is pulled off is
+    not found; along the normals they are not, or a pair that barely touches would close and open.
+    """
+    kept = joint.anchored(loose, settings.loose_aid * np.diag(joint.stiffness))
+    return kept, replace(task, tied=np.where(np.tile(loose, 3), 0.0, task.tied))
 
 
 def _best(

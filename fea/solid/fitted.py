@@ -129,8 +129,9 @@ class FittedSolid:
         By side of the joint; bonded without overlap where none is named.
     beyond : ndarray of bool, shape (n,), optional
         Nodes of the mesh where no contact is sought: what presses when fitted sticks as it is then,
-        the rest stays apart. A piece that is all there sticks at every side without clearance; one
-        that sticks nowhere is sought as elsewhere. None if left out.
+        the rest stays apart. A piece that is all there sticks at every side without clearance, or
+        stays apart at all of them; one that is there in part and sticks nowhere is sought as
+        elsewhere. None if left out.
 
     Attributes
     ----------
@@ -178,7 +179,8 @@ class FittedSolid:
         sought = np.isin(piece, piece[~far])
         presses = np.where(sought, self._overlap > 0, self._pressed)
         self.stuck = far & (self.bonded | presses)
-        self.apart = far & ~self.stuck & np.isin(piece, piece[self.stuck])
+        held = np.isin(piece, piece[self.stuck])
+        self.apart = far & ~self.stuck & (held | ~sought)
         self._live = np.flatnonzero(~(self.stuck | self.apart))
         along = jumps.unknowns.reshape(3, -1)
         self._unknowns = along[:, self._live].ravel()
