@@ -72,8 +72,10 @@ class SolidLoads:
     def __init__(self, life: SolidLife) -> None:
         self.life = life
         self.wishes = rating_given(life.case)
-        self._idle = {engine: recover(life.idle(engine)) for engine in life.engine_states}
-        first = next(iter(self._idle.values()))
+        self._rest = {
+            engine: (idle := life.idle(engine), recover(idle)) for engine in life.engine_states
+        }
+        _, first = next(iter(self._rest.values()))
         rims = near_rims(life.idle(life.engine_states[0]).model)
         self._about = life.case.block.about_firing(life.mesh.points[:, 0])
         self._surface = {
@@ -103,9 +105,14 @@ class SolidLoads:
         best = self.worst(factor, self._angles, self._rows)
         return max(best.share, self.yield_share * factor) if best else self.yield_share * factor
 
-    def idle(self, engine: EngineState) -> tuple[PartStress, ...]:
-        """Stress of every part with no gas."""
-        return self._idle[engine]
+    def idle(self, engine: EngineState, factor: float) -> tuple[PartStress, ...]:
+        """Stress of every part with no gas, once there was gas of a load."""
+        solution = self.life.rest_after(engine, factor)
+        last, stress = self._rest[engine]
+        if solution is not last:
+            stress = recover(solution)
+            self._rest[engine] = solution, stress
+        return stress
 
     def begin(self) -> None:
         """Judge the asked gas load at every angle and node, and choose what is followed."""
@@ -169,7 +176,7 @@ class SolidLoads:
         found = {}
         (solution,) = self.life.at_gas(engine, factor, (angle,))
         gas = recover_at(solution, rows)
-        for idle in self._idle[engine]:
+        for idle in self.idle(engine, factor):
             if idle.part in rows:
                 judged = self.judged(engine, idle, gas[idle.part], rows[idle.part])
                 if factor == 1:
@@ -210,7 +217,7 @@ class SolidLoads:
 
     def _yielding(self, engine: EngineState, angle: int) -> float:
         shares, volumes = [np.zeros(1)], [np.zeros(1)]
-        for gas, idle in zip(self.at_gas(engine, 1.0, angle), self._idle[engine], strict=True):
+        for gas, idle in zip(self.at_gas(engine, 1.0, angle), self.idle(engine, 1.0), strict=True):
             material = self.life.materials[gas.part]
             if gas.part not in OWN_PARTS or not material.yield_points:
                 continue
@@ -285,7 +292,7 @@ def _spot(loads: SolidLoads, place: _Place, factor: float) -> DepthSpot:
     gas, idle = (
         next(of for of in stresses if of.part == place.part)
         for stresses in (
-            loads.at_gas(place.engine, factor, place.angle), loads.idle(place.engine)
+            loads.at_gas(place.engine, factor, place.angle), loads.idle(place.engine, factor)
         )
     )  # fmt: skip
     row = np.array([place.row])
