@@ -212,7 +212,7 @@ def life_like(life: FittedLife, case: Case, outline: Outline) -> FittedLife:
         As :class:`FittedLife` raises it.
     """
     mesh = load_mesher()(outline, wishes=[sizes_of(life.mesh)], **START[case.mesh])
-    return FittedLife(case, life.design, mesh, life.load, life.fit, life)
+    return FittedLife(case, life.design, mesh, life.load, life.fit, life, life.heating)
 
 
 def _different(life: FittedLife) -> list[LoadStep]:
@@ -304,8 +304,18 @@ def _read(life: FittedLife) -> _OnMesh:
         pairs = life.cold.pairs
         last = pairs.sides[last_sides(pairs, life.solved[step].contact)]
         contact_ends = life.mesh.points[pairs.own[last]].mean(axis=1)
-        influence, by_ends = partial(life.influence, step), life.by_ends(step)
-        states.append(State(solution, stresses, found, influence, ends, contact_ends, by_ends))
+        states.append(
+            State(
+                solution,
+                stresses,
+                found,
+                influence=partial(life.influence, step),
+                ends=ends,
+                contact_ends=contact_ends,
+                recover=life.recover,
+                by_ends=partial(life.by_ends, step),
+            )
+        )
     return _OnMesh(
         life,
         tuple(states),

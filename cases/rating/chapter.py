@@ -22,6 +22,7 @@ from cases.rating.depth_words import LEADS, by_solid, depth_state, told_hours, t
 from cases.rating.flaws import fatigue_left, has_pore, pore_share, surface_share
 from cases.rating.given import rating_given
 from cases.rating.judge import ROUGH
+from cases.rating.limit import hours_of
 from cases.rating.result import FATIGUE, TENSILE, YIELD, is_rated, rating_of
 from cases.rating.shares import counted, known_strengths, wanted_cycles
 from cases.rating.steep import critical_distances
@@ -49,6 +50,8 @@ from fea.strength import reliability_share, temperature_share
 
 if TYPE_CHECKING:
     from cases.case import Case
+    from cases.gas.solve import GasLoad
+    from cases.rating.given import Rating
     from cases.rating.result import RatedSpot
     from cases.stress.result import CaseResult
     from fea.material import Material, Points
@@ -222,6 +225,17 @@ def knock_downs(case: Case, materials: Sequence[MaterialRow]) -> list[str]:
     return found
 
 
+def _wanted_times(gas: GasLoad, wishes: Rating) -> dict[str, str]:
+    """What the wanted cycles come to at the engine's speed: hours, and pulls; empty without."""
+    hours = hours_of(gas, wishes.cycles)
+    if hours is None:
+        return {"wanted_hours": "", "wanted_pulls": ""}
+    return {
+        "wanted_hours": hours_words(wishes.cycles, hours),
+        "wanted_pulls": count_words(3600 * hours / wishes.pull),
+    }
+
+
 @dataclass(frozen=True, slots=True)
 class Cause:
     """The input that spreads a limit most."""
@@ -259,11 +273,11 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         "rated": rated,
         "has_used": any(rating_of(design).used for design in rated),
         "life_lost": None if line is None else 1 - 1.1 ** (1 / line.exponent),
-        "banded": [design for design in rated if rating_of(design).band],
+        "banded": [design for design in rated if rating_of(design).told_band],
         "main_causes": [
             Cause(design.name, *max(band.causes.items(), key=lambda item: item[1]))
             for design in rated
-            if (band := rating_of(design).band) and band.causes
+            if (band := rating_of(design).told_band) and band.causes
         ],
         "rating_notes": notes_by_design(rated),
         "known": {
@@ -286,11 +300,12 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             if (three := critical_distances(wishes, material))
         },
         "least_cycles": LEAST_CYCLES,
+        **_wanted_times(gas_of(result), wishes),
         "wanted": lambda state: count_words(wanted_cycles(case, state)),
         "open_ended": any(
             None in (*band.pressure_mpa, *band.power_kw)
             for design in rated
-            if (band := rating_of(design).band) and gas_of(result).cycle
+            if (band := rating_of(design).told_band) and gas_of(result).cycle
         ),
         "intake_range": INTAKE_RANGE,
         "rating_cautions": RATING_CAUTIONS,

@@ -28,6 +28,8 @@ class Rating:
     criterion: str = "largest principal"  # of fea.strength.CRITERIA
     cycles: float = 1e7  # that the warm engine has to last
     cold_cycles: float = 1e5  # at full load before it is warm (common practice, no source)
+    starts: float = 1000.0  # times that it is started cold and stopped again (no source)
+    pull: float = 12.0  # how long one pull at the wanted load lasts (no source) [s]
     hours_hot: float = LONGEST  # at temperature, that strengths when hot are counted after [h]
     casting_quality: float = CASTING_QUALITY  # strength of cast metal over that of its table
     pore: float | None = None  # diameter of the block's largest at a cut [mm]

@@ -79,6 +79,7 @@ class Felt:
     idle: Array  # (3, k) [MPa]
     gas: Array  # (3, k) [MPa]
     by_distance: Flags  # (k,) a mean over the critical distance
+    standing: Array | None = None  # (3, k) of the engine that stands cold [MPa]
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -197,6 +198,7 @@ class Judge:
                 self.temperature(cycle, gas),
                 cycles=self.cycles(cycle.engine),
                 left=self.left(gas.part, of.by_distance),
+                standing=of.standing,
             )
             for gas, of in zip(cycle.gas, felt, strict=True)
         )
@@ -205,19 +207,23 @@ class Judge:
     def felt(self, cycle: StressCycle) -> tuple[Felt, ...]:
         """Stress that each layer is judged by."""
         rows, ways = self.ways(cycle.gas)
-        idle, gas = stacked(cycle.idle), stacked(cycle.gas)
+        states = [cycle.idle, cycle.gas, *([cycle.standing] if cycle.standing else [])]
+        stresses = [stacked(layers) for layers in states]
+        gas = stresses[1]
         by_distance = np.zeros(len(gas), dtype=bool)
         if ways is not None:
-            means = ways.line @ idle, ways.line @ gas
-            idle[rows], gas[rows] = means
+            for stress in stresses:
+                stress[rows] = ways.line @ stress
             by_distance[rows] = True
         found, start = [], 0
         for layer in cycle.gas:
             own = slice(start, start := start + len(layer.nodes))
-            if self.lengths[layer.part] is None:
-                idle[own][self.steep[layer.nodes]] = gas[own][self.steep[layer.nodes]] = 0
-            idle[own][~self.rated[layer.nodes]] = gas[own][~self.rated[layer.nodes]] = 0
-            found.append(Felt(idle[own].T, gas[own].T, by_distance[own]))
+            for stress in stresses:
+                if self.lengths[layer.part] is None:
+                    stress[own][self.steep[layer.nodes]] = 0
+                stress[own][~self.rated[layer.nodes]] = 0
+            at_idle, at_gas, *standing = (stress[own].T for stress in stresses)
+            found.append(Felt(at_idle, at_gas, by_distance[own], *standing))
         return tuple(found)
 
     def ways(self, layers: Sequence[LayerStress]) -> tuple[Integers, Ways | None]:
@@ -378,10 +384,13 @@ class Judge:
             idle, at_gas = (
                 (ways.point @ stacked(of))[way][:, None] for of in (cycle.idle, cycle.gas)
             )
+            standing = None
+            if cycle.standing:
+                standing = (ways.point @ stacked(cycle.standing))[way][:, None]
             at_point = judge(
                 self.wishes, self.materials[gas.part], idle, at_gas,
                 self.temperature(cycle, gas)[row : row + 1], cycles=self.cycles(cycle.engine),
-                left=self.left(gas.part, np.array([True])),
+                left=self.left(gas.part, np.array([True])), standing=standing,
             )  # fmt: skip
             by = {
                 "judged_by": DISTANCE,

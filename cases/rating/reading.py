@@ -30,7 +30,7 @@ def read_rating(table: Any, case: Case, faults: Faults) -> Rating:
         ("rating", "wall_tolerance"), rating.wall_tolerance, 0.0, MOST_OF_WALL * thinnest, "mm",
         "It is to either side of the wall as drawn.",
     )  # fmt: skip
-    faults.within(("rating",), rating)
+    faults.within(("rating",), rating, "hours_hot", "pull")
     given = rating.model_dump() | {"hours_hot": rating.hours_hot / HOUR}
     block = table.block
     stated = Rating(

@@ -7,11 +7,11 @@ from cases.base.subject import Chapter
 from cases.gas.solve import gas_of
 from cases.life.given import life_given
 from cases.solid.figures import governing_places
-from cases.solid.planes import check_planes
+from cases.solid.planes import CUT_LIMITS, check_planes
 from cases.solid.result import refused_of
 from cases.solid.words import ERRORS, first_lines, shown_state, solids, unsettled, worth_words
 from cases.stress.result import CaseResult
-from fea.equilibrium import CUT_FORCE_LIMIT, REACTION_LIMIT
+from fea.equilibrium import REACTION_LIMIT
 from fea.solid.equilibrium import REST_LIMIT, RIGID_LIMIT
 
 LISTED = 8
@@ -76,7 +76,8 @@ def _checks(result: CaseResult) -> tuple[Chapter, ...]:
                 "states": states,
                 "depths": f"{', '.join(depths[:-1])} and {depths[-1]} mm",
                 "limits": {
-                    "reaction": REACTION_LIMIT, "cut": CUT_FORCE_LIMIT, "rigid": RIGID_LIMIT,
+                    "reaction": REACTION_LIMIT, "cut": CUT_LIMITS[solids(result)[0][1].setting],
+                    "rigid": RIGID_LIMIT,
                     "rest": REST_LIMIT,
                 },
             },

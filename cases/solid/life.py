@@ -8,7 +8,9 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Collection, Mapping, Sequence
+from copy import copy
 from dataclasses import replace
+from typing import Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -68,6 +70,8 @@ class SolidLife(ABC):
         Of each. [N]
     temperature : ndarray, shape (n,), or None
         Of the warm steps; None without heat. [degC]
+    heating : GasLoad
+        Whose cycle heats the warm steps, where the case states no other heat.
     notes : tuple of str
         What can't be told of it to the full, in words.
     """
@@ -80,6 +84,7 @@ class SolidLife(ABC):
 
     def __init__(self, case: Case, design: Design, load: GasLoad, pressed: Sequence[Instant]):
         self.case, self.design, self.load = case, design, load
+        self.heating = load
         self.pressed = tuple(pressed)
         self.given = life_given(case)
 
@@ -92,6 +97,16 @@ class SolidLife(ABC):
     @abstractmethod
     def idle(self, engine: EngineState) -> SolidSolution:
         """With no gas; cold, as honed."""
+
+    @abstractmethod
+    def heated_by(self, load: GasLoad) -> Self:
+        """The same life, its warm steps heated by the cycle of another gas load.
+
+        Raises
+        ------
+        RunError
+            If contact is not found in a step, or heat and joint are far from settled.
+        """
 
     @abstractmethod
     def at_gas(
@@ -108,7 +123,7 @@ class SolidLife(ABC):
         return solution.displacement - self.idle(EngineState.COLD).displacement
 
     def _heat(self, given: Heat, mesh: SolidMesh, loose: Loose | None = None) -> Conduction:
-        return Conduction(given, self.case, self.load, mesh, self.materials, loose)
+        return Conduction(given, self.case, self.heating, mesh, self.materials, loose)
 
 
 class Loose:
@@ -288,12 +303,23 @@ class OnePieceSolid(SolidLife):
         if any(material.misfit for material in self.materials.values()):
             cold = plain.at(np.full(len(mesh.points), REFERENCE))
         self.forces = gas_forces(plain, self.pressed)
-        loads = [np.zeros_like(self.forces[0]), *self.forces]
+        self._plain, self._loads = plain, [np.zeros_like(self.forces[0]), *self.forces]
         # cold is done with before the factor turns to warm metal
-        self._solved = {EngineState.COLD: cold.solve_many(loads)}
+        self._solved = {EngineState.COLD: cold.solve_many(self._loads)}
+        self._warm_up()
+
+    def _warm_up(self) -> None:
         if self.given.heat:
-            self.temperature = self._heat(self.given.heat, mesh).solve()
-            self._solved[EngineState.WARM] = plain.at(self.temperature).solve_many(loads)
+            self.temperature = self._heat(self.given.heat, self.mesh).solve()
+            warm = self._plain.at(self.temperature).solve_many(self._loads)
+            self._solved = {**self._solved, EngineState.WARM: warm}
+
+    def heated_by(self, load: GasLoad) -> Self:
+        """The same life, its warm steps heated by the cycle of another gas load."""
+        other = copy(self)
+        other.heating = load
+        other._warm_up()
+        return other
 
     def idle(self, engine: EngineState) -> SolidSolution:
         """With no gas."""
@@ -365,11 +391,24 @@ class FittedSolidLife(SolidLife):
         self.fitted = {EngineState.COLD: fitted}
         self.forces = gas_forces(model, self.pressed)
         self._idle = {EngineState.COLD: self._step("pressed in", EngineState.COLD)}
-        if self.given.heat:
-            self._warm_up(self._heat(self.given.heat, mesh, self.loose), fitted)
         self._at_gas: dict[tuple[EngineState, float, int], FittedState] = {}
         self._worn: dict[tuple[EngineState, float], FittedState] = {}
         self._rests: dict[tuple[EngineState, bytes], SolidSolution] = {}
+        self._whole = mesh
+        self._unheated = fitted
+        self._warm_up()
+
+    def heated_by(self, load: GasLoad) -> Self:
+        """The same life, its warm steps heated by the cycle of another gas load."""
+        other = copy(self)
+        other.heating, other.temperature, other.notes = load, None, ()
+        other.fitted, other._idle = dict(self.fitted), dict(self._idle)
+        other._at_gas = {
+            at: state for at, state in self._at_gas.items() if at[0] is not EngineState.WARM
+        }
+        other._worn, other._rests = {}, {}
+        other._warm_up()
+        return other
 
     def _beyond(self) -> Flags:
         """Nodes that are not about the bore that fires: liners of its neighbours are none."""
@@ -389,8 +428,11 @@ class FittedSolidLife(SolidLife):
         found |= liner_fits(self.case, liner)
         return {side_of(*names): fit for names, fit in found.items()}
 
-    def _warm_up(self, heat: Conduction, cold: FittedSolid) -> None:
+    def _warm_up(self) -> None:
         """Warm with no gas; heat crosses the joint where it touches then."""
+        if not self.given.heat:
+            return
+        heat, cold = self._heat(self.given.heat, self._whole, self.loose), self._unheated
         if self._fit.press_creep:
             cold = cold.with_fits(self._fits(crept=True))
         state = self._idle[EngineState.COLD]

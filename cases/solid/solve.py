@@ -18,7 +18,7 @@ from cases.life.steps import GAS_CYCLES, EngineState
 from cases.solid.gas import HELD, Instant, gas_forces, instants
 from cases.solid.given import Setting, solid_given
 from cases.solid.life import SolidLife, loose_parts, solid_life
-from cases.solid.planes import check_planes
+from cases.solid.planes import CUT_LIMITS, check_planes
 from cases.solid.profiles import growth_down
 from cases.solid.result import DesignSolid, PartField, SolidSpot, SolidState, governing_of
 from cases.solid.section import section_stress
@@ -45,9 +45,6 @@ from geometry.solid.mesh import SolidMesh
 Array = NDArray[np.float64]
 
 FINENESS = {"coarse": COARSE, "fine": FINE}
-CUT_LIMITS = {"coarse": 0.03, "fine": 0.02}
-"""Share of the load that recovered stress may miss across a cut: half of
-what the setting is to meet at a spot, and more. The blocks of the tests miss 0.001 to 0.011."""
 FITTED = 1.5
 """Memory of a solid with a joint over that of one piece: a fuller factor, the joint's inverse."""
 

@@ -308,7 +308,8 @@ class SearchSettings:
 
     most: int = 100  # systems of an attempt
     patient: int = 12  # systems with the first tolerances
-    easier: float = 1.35  # factor by which they grow with each further system
+    stands: float = 0.9  # share of what friction is off its law that is left where it stands still
+    easier: float = 1.35  # factor by which they grow with each further system, or where it does
     most_easing: int = 12  # systems that they grow with
     takes_off: float = 0.9  # of what is off the laws, left by a whole step that is taken as it is
     shares: tuple[float, ...] = tuple(0.4**n for n in range(1, 13))  # of a step, tried else
@@ -413,19 +414,22 @@ def _attempt(
     if loose.any():
         joint, task = _kept(joint, task, loose, settings)
     doubt, seen = np.zeros(k, dtype=np.int64), set()
-    ties = 0
+    ties = stood = 0
+    error_before = np.inf
     far = settings.farthest + np.abs(task.overlap).max(initial=0.0)
     at: Found | None = None
     for number in range(1, settings.most + 1):
         found = joint.solve(sets, task)
         gone_on, share = (found, 1.0) if at is None else _best(at, found, task, stiff, settings)
-        ease = settings.easier ** min(max(0, number - settings.patient), settings.most_easing)
+        ease = settings.easier ** min(max(stood, number - settings.patient), settings.most_easing)
         after, error = _next_sets(sets, gone_on, task, stiff, settings, ease)
         changed = after.changed(sets)
         if goes_on and share < settings.stalls and not changed:
             gone_on, share = found, 1.0
             after, error = _next_sets(sets, gone_on, task, stiff, settings, ease)
             changed = after.changed(sets)
+        stood += not changed and error > settings.stands * error_before
+        error_before = error
         if changed or error > ease * settings.near or share < 1:
             doubt += after._differs(sets)
             key = after.key()

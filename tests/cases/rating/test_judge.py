@@ -201,6 +201,9 @@ def test_a_band_lies_around_its_limit_and_names_its_causes(rated):
     assert FIT_DRAWN in ring.band.causes
     assert FIT_DRAWN not in bare.band.causes
     assert WALLS in bare.band.causes
+    thin, stated, thick = bare.band.shifts[WALLS]
+    assert thin < stated == 1 < thick
+    assert set(ring.band.shifts) == {FIT_DRAWN, WALLS}
 
 
 def test_a_tolerance_of_no_common_interference_is_not_drawn_and_that_is_told(case_of):

@@ -14,8 +14,9 @@ from cases.base.faults import Refusal
 from cases.cli import main
 from cases.gas.solve import gas_load
 from cases.solid.gas import HELD, gas_forces, instants
+from cases.solid.planes import CUT_LIMITS
 from cases.solid.result import solid_of
-from cases.solid.solve import CUT_LIMITS, _meshed, solid_materials
+from cases.solid.solve import _meshed, solid_materials
 from fea.solid import SolidModel
 
 CUT = """\
