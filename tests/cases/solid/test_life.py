@@ -155,16 +155,17 @@ class Flickering:
 
 
 def test_heat_that_does_not_settle_with_the_joint_is_told(fitted):
-    cold = fitted.fitted[EngineState.COLD]
     assert fitted.notes == ()
     near = copy(fitted)
     near.fitted, near._idle = dict(fitted.fitted), dict(fitted._idle)
-    near._warm_up(Flickering(fitted.temperature, 7.0), cold)
+    near._heat = lambda *_: Flickering(fitted.temperature, 7.0)
+    near._warm_up()
     assert "still moves by 7 K" in near.notes[0]
+    near._heat = lambda *_: Flickering(fitted.temperature, 13.0)
     with pytest.raises(
         RunError, match=r'"ring": heat and joint .* by 13 K somewhere, more than 10'
     ):
-        near._warm_up(Flickering(fitted.temperature, 13.0), cold)
+        near._warm_up()
 
 
 def test_fits_are_half_of_the_interference_and_a_ledge_stands_free(fitted):
