@@ -69,7 +69,7 @@ def fits_of(
 
     ``crept`` is after hours hot.
     """
-    compound = None if fit.compound is None else _as_contact_takes(fit.compound)
+    compound = None if fit.compound is None else compound_of(fit.compound)
     return {
         ("insert", part): Fit(
             overlap=fit.pressing(part, crept=crept) / 2,
@@ -82,7 +82,8 @@ def fits_of(
     }
 
 
-def _as_contact_takes(compound: InsertCompound) -> Compound:
+def compound_of(compound: InsertCompound) -> Compound:
+    """A compound as contact takes it."""
     return Compound(
         tension=compound.tension,
         shear=compound.shear,

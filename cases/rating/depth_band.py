@@ -133,7 +133,7 @@ def _read(loads: SolidLoads, limit: float, tried: list[float]) -> Iterator[Place
         groups.setdefault((place.engine, place.part, place.angle), []).append(place)
     for (engine, part, angle), some in groups.items():
         rows = np.array([place.row for place in some])
-        idle = next(of for of in loads.idle(engine) if of.part == part)
+        idle = next(of for of in loads.idle(engine, limit) if of.part == part)
         gas = [
             recover_at(loads.life.at_gas(engine, factor, (angle,))[0], {part: rows})[part]
             for factor in tried

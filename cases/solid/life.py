@@ -20,7 +20,7 @@ from cases.case import Case, Design
 from cases.gas.solve import GasLoad
 from cases.life.base import with_misfit
 from cases.life.given import ONE_PIECE, Heat, InsertFit, life_given
-from cases.life.life import SAME_TEMPERATURE
+from cases.life.life import SAME_TEMPERATURE, compound_of
 from cases.life.liner import Turns, liner_fits, share_conducting
 from cases.life.steps import EngineState
 from cases.solid.gas import HELD, Instant, gas_forces
@@ -113,6 +113,10 @@ class SolidLife(ABC):
         self, engine: EngineState, factor: float = 1.0, angles: Sequence[int] | None = None
     ) -> tuple[SolidSolution, ...]:
         """At each crank angle, or at some of them, the gas load times a factor."""
+
+    def rest_after(self, engine: EngineState, factor: float) -> SolidSolution:
+        """With no gas, once there was gas of a load."""
+        return self.idle(engine)
 
     def moved(self, solution: SolidSolution) -> Array:
         """Displacement from the honed bore on, shape (n, 3). [mm]."""
@@ -388,6 +392,8 @@ class FittedSolidLife(SolidLife):
         self.forces = gas_forces(model, self.pressed)
         self._idle = {EngineState.COLD: self._step("pressed in", EngineState.COLD)}
         self._at_gas: dict[tuple[EngineState, float, int], FittedState] = {}
+        self._worn: dict[tuple[EngineState, float], FittedState] = {}
+        self._rests: dict[tuple[EngineState, bytes], SolidSolution] = {}
         self._whole = mesh
         self._unheated = fitted
         self._warm_up()
@@ -400,6 +406,7 @@ class FittedSolidLife(SolidLife):
         other._at_gas = {
             at: state for at, state in self._at_gas.items() if at[0] is not EngineState.WARM
         }
+        other._worn, other._rests = {}, {}
         other._warm_up()
         return other
 
@@ -484,18 +491,53 @@ class FittedSolidLife(SolidLife):
     def states(
         self, engine: EngineState, factor: float = 1.0, angles: Sequence[int] | None = None
     ) -> tuple[FittedState, ...]:
-        """The joint at each crank angle, or at some of them, the gas load times a factor."""
-        found: list[FittedState] = []
-        for angle in range(len(self.pressed)) if angles is None else angles:
-            if (engine, factor, angle) not in self._at_gas:
-                deg = self.pressed[angle].deg
-                name = f"{engine} at gas" + ("" if deg is None else f", {deg:.0f} deg")
-                guess = found[-1] if found else self._like(engine, factor, angle)
-                solved = [of for at, of in self._at_gas.items() if at[0] is engine]
-                state = self._step(name, engine, guess, factor * self.forces[angle], solved)
-                self._at_gas[engine, factor, angle] = state
-            found.append(self._at_gas[engine, factor, angle])
-        return tuple(found)
+        """The joint at each crank angle, or at some of them, the gas load times a factor.
+
+        Compound that breaks at one of them is broken at all, and in a cold engine what broke in a
+        warm one.
+        """
+        wanted = range(len(self.pressed)) if angles is None else angles
+        while True:
+            rest = self._before_gas(engine, factor)
+            found: list[FittedState] = []
+            for angle in wanted:
+                key = engine, factor, angle
+                state = self._at_gas.get(key)
+                if state is None or (rest.broken & ~state.broken).any():
+                    deg = self.pressed[angle].deg
+                    name = f"{engine} at gas" + ("" if deg is None else f", {deg:.0f} deg")
+                    guess = found[-1] if found else self._like(engine, factor, angle)
+                    solved = [of for at, of in self._at_gas.items() if at[0] is engine]
+                    forces = factor * self.forces[angle]
+                    state = self._solve(name, engine, forces, rest, guess, solved)
+                    self._at_gas[key] = state
+                found.append(state)
+            worn = rest.broken_as(found)
+            self._worn[engine, factor] = worn
+            if worn is rest:
+                return tuple(found)
+
+    def _before_gas(self, engine: EngineState, factor: float) -> FittedState:
+        """The joint without gas, as what it has broken of the compound leaves it."""
+        rest = self._worn.get((engine, factor), self._idle[engine])
+        warm = self._worn.get((EngineState.WARM, factor))
+        if engine is EngineState.COLD and self._fit.compound and self.given.heat:
+            if warm is None:
+                self.states(EngineState.WARM, factor)
+                warm = self._worn[EngineState.WARM, factor]
+            rest = rest.broken_as([warm])
+        return rest
+
+    def rest_after(self, engine: EngineState, factor: float) -> SolidSolution:
+        """With no gas, the compound broken that a gas load has broken so far."""
+        worn = self._worn.get((engine, factor))
+        if worn is None or (worn.broken == self._idle[engine].broken).all():
+            return self.idle(engine)
+        key = engine, worn.broken.tobytes()
+        if key not in self._rests:
+            state = self._solve(f"{engine} after gas", engine, None, worn, self._idle[engine])
+            self._rests[key] = state.solution
+        return self._rests[key]
 
     def _like(self, engine: EngineState, factor: float, angle: int) -> FittedState | None:
         """The joint at the same angle under the nearest gas load that was solved."""
@@ -511,17 +553,21 @@ class FittedSolidLife(SolidLife):
         return tuple(state.solution for state in self.states(engine, factor, angles))
 
     def _step(
+        self, name: str, engine: EngineState, guess: FittedState | None = None
+    ) -> FittedState:
+        """A step without gas."""
+        before = self._idle[EngineState.COLD] if engine is EngineState.WARM else None
+        return self._solve(name, engine, None, before, guess)
+
+    def _solve(
         self,
         name: str,
         engine: EngineState,
+        forces: Array | None,
+        before: FittedState | None,
         guess: FittedState | None = None,
-        forces: Array | None = None,
         like: Sequence[FittedState] = (),
     ) -> FittedState:
-        if forces is not None:
-            before: FittedState | None = self._idle[engine]
-        else:
-            before = self._idle[EngineState.COLD] if engine is EngineState.WARM else None
         try:
             return self.fitted[engine].solve(forces, before, guess, like)
         except SolidContactError as error:
@@ -546,6 +592,7 @@ def solid_fits(fit: InsertFit, touched: Collection[str], *, crept: bool = False)
             overlap=fit.pressing(part, crept=crept) / 2,
             friction=side.friction,
             bonded=side.bonded,
+            compound=None if side.bonded or not fit.compound else compound_of(fit.compound),
         )
         for part, side in fit.sides.items()
         if part in touched
@@ -561,14 +608,6 @@ def loose_parts(case: Case, design: Design, mesh: SolidMesh) -> tuple[str, ...]:
     opens = {"insert": bool(given.fits.get(design.name, ONE_PIECE).sides),
              "liner": given.liner_opens}  # fmt: skip
     return tuple(part for part in opens if opens[part] and part in mesh.parts)
-
-
-def untold_joint(case: Case, design: Design) -> str:
-    """Why a design can't be solved as it is made, in words; empty where it can."""
-    fit = life_given(case).fits.get(design.name, ONE_PIECE)
-    if fit.sides and fit.compound is not None:
-        return "The compound in the insert's joint is not modelled in a solid."
-    return ""
 
 
 def solid_life(

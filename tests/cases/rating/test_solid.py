@@ -122,7 +122,9 @@ def test_places_that_count_stand_apart_and_use_most(barrel, monkeypatch):
     monkeypatch.setattr(module, "APART", 60.0)
     found, loads = rate_solid(barrel)
     places = loads.that_count(found.limit.factor)
-    points = barrel.mesh.points[[loads.idle(of.engine)[0].nodes[of.row] for of in places]]
+    points = barrel.mesh.points[
+        [loads.idle(of.engine, found.limit.factor)[0].nodes[of.row] for of in places]
+    ]
     apart = np.linalg.norm(points[:, None] - points, axis=2)[~np.eye(len(places), dtype=bool)]
     assert 2 <= len(places) <= module.MOST_PLACES
     assert apart.min() >= module.APART
