@@ -9,16 +9,15 @@ shifts the section's.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from cases.case import Case
 from cases.life.steps import EngineState
-from cases.rating.band import QUANTILES, Places, Solved, causes_of, draw_inputs, draw_limits
+from cases.rating.band import Places, Solved, band_among, draw_inputs, draw_limits
 from cases.rating.given import Rating
-from cases.rating.limit import stands
 from cases.rating.result import PRESSURE, Band
 from cases.rating.shares import wanted_cycles
 from cases.rating.solid import SolidLoads, Spotted
@@ -33,7 +32,7 @@ UNLIKE = 0.03
 
 @dataclass(frozen=True, slots=True)
 class _Judging:
-    """What draws are judged by: the strength of half of the parts."""
+    """What draws are judged by."""
 
     case: Case
     wishes: Rating
@@ -71,7 +70,7 @@ def band_of_solid(
     life = loads.life
     judging = _Judging(
         life.case,
-        replace(loads.wishes, reliability=0.5),
+        loads.wishes,
         {part: life.materials[part] for part in loads.parts},
     )
     tried = _unlike([*loads.tried, limit])
@@ -87,15 +86,7 @@ def band_of_solid(
     factor = draw_limits(judging, solved, alone) / effects[PRESSURE]
     for name, three in shifts.items():
         factor = factor * np.interp(inputs[name], (-1, 0, 1), three)
-    at = tuple(float(value) for value in np.percentile(factor, QUANTILES))
-    known = [stands(life.load, value) for value in at]
-    return Band(
-        draws=len(factor),
-        factor=at,
-        pressure_mpa=tuple(of.pressure_mpa for of in known),
-        power_kw=tuple(of.power_kw for of in known),
-        causes=causes_of(inputs, factor),
-    )
+    return band_among(factor, loads.wishes.reliability, life.load, inputs)
 
 
 def _unlike(tried: list[float]) -> list[float]:

@@ -8,6 +8,7 @@ import numpy as np
 
 from cases.base.faults import RunError
 from cases.case import Case, Design
+from cases.gas.solve import GasLoad
 from cases.life.base import Life
 from cases.life.life import FittedLife, life_of
 from cases.life.liner import (
@@ -22,8 +23,8 @@ from cases.rating.band import band_of
 from cases.rating.depth_band import band_of_solid
 from cases.rating.given import rating_given
 from cases.rating.judge import COUNTS, ROUGH, Judge
-from cases.rating.limit import rate_design
-from cases.rating.result import SURFACE, DesignRating
+from cases.rating.limit import rate_design, stands
+from cases.rating.result import SURFACE, Band, DesignRating, Stands
 from cases.rating.solid import rate_solid
 from cases.solid.life import SolidLife
 from cases.stress.result import DesignResult
@@ -84,7 +85,19 @@ def rate(
     except RunError as error:
         note = f"no band: the design could not be solved around its limit. {error}"
         return replace(rating, notes=(*rating.notes, note))
-    return replace(rating, band=band, notes=(*rating.notes, *untold))
+    limit = reliable(rating.limit, band, life.load)
+    return replace(
+        rating, limit=limit, nominal=rating.limit, band=band, notes=(*rating.notes, *untold)
+    )
+
+
+def reliable(nominal: Stands, band: Band, load: GasLoad) -> Stands:
+    """The limit that the wanted share of the draws carry, off by as large a share."""
+    return replace(
+        stands(load, band.limit),
+        error=nominal.error * band.limit / nominal.factor,
+        at_most=nominal.at_most,
+    )
 
 
 def with_solid_rating(rating: DesignRating, life: SolidLife) -> DesignRating:
@@ -94,7 +107,9 @@ def with_solid_rating(rating: DesignRating, life: SolidLife) -> DesignRating:
         return replace(rating, solid=solid)
     try:
         shifts = rating.band.shifts if rating.band else {}
-        solid = replace(solid, band=band_of_solid(loads, solid.limit.factor, shifts))
+        band = band_of_solid(loads, solid.limit.factor, shifts)
+        limit = reliable(solid.limit, band, life.load)
+        solid = replace(solid, limit=limit, nominal=solid.limit, band=band)
     except RunError as error:
         note = f"no band by the solid: it could not be solved around its limit. {error}"
         solid = replace(solid, notes=(*solid.notes, note))
