@@ -194,8 +194,11 @@ def _run(
         ):
             result = solve_case(case, tell, executor, rate=rated)
             tell("all designs", "pictures and report")
+            from cases.report.rated import with_rated
             from cases.report.results import write_outputs
 
+            if not rated:
+                result = with_rated(result, out)
             write_outputs(result, folder, executor)
         if leave_case and not (out / "case.toml").exists():
             (folder / "case.toml").write_bytes(text)

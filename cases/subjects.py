@@ -5,16 +5,29 @@ from __future__ import annotations
 from functools import cache
 from typing import TYPE_CHECKING
 
-from cases import block, crack, depth, fit, gas, head, life, materials, rating, solid, stress
+from cases import (
+    block,
+    coolant,
+    crack,
+    depth,
+    fit,
+    gas,
+    head,
+    life,
+    materials,
+    rating,
+    solid,
+    stress,
+)
 from cases.base.subject import Subject
 
 if TYPE_CHECKING:
     from cases.base.tables import Table
 
-SUBJECTS: tuple[Subject, ...] = tuple(
-    package.SUBJECT
-    for package in (block, materials, gas, stress, life, solid, rating, fit, head, depth, crack)
-)
+PACKAGES = (
+    block, materials, gas, coolant, stress, life, solid, rating, fit, head, depth, crack,
+)  # fmt: skip
+SUBJECTS: tuple[Subject, ...] = tuple(package.SUBJECT for package in PACKAGES)
 
 
 @cache

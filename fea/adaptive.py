@@ -25,14 +25,14 @@ ask for: the way ends there, and what asks for it is told.
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Generic, Protocol, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fea.elasticity import hooke
-from fea.hotspots import HotSpot, element_size, hot_spots, layer_of, ranked
+from fea.hotspots import HotSpot, along_spot, element_size, hot_spots, layer_of, ranked
 from fea.model import Solution
 from fea.refinement import REFINEMENT, Refinement
 from fea.shapes import NODES, shapes
@@ -85,6 +85,13 @@ class State:
         (which pairs of a joint touch) held.
     ends : ndarray, shape (k, 2)
         Places beside the junctions of the mesh where stress may not be smooth. [mm]
+    contact_ends : ndarray, shape (e, 2)
+        Places where contact ends: stress is steep beside them. [mm]
+    recover : callable
+        Stress of a solution on the mesh.
+    by_ends : callable
+        What stress changes by if contact ends a pair sooner, here and there; asked of the last
+        mesh only.
     """
 
     solution: Solution
@@ -92,6 +99,9 @@ class State:
     hot_spots: tuple[HotSpot, ...]
     influence: Callable[[Array], Solution]
     ends: Array
+    contact_ends: Array
+    recover: Callable[[Solution], tuple[LayerStress, ...]] = recover
+    by_ends: Callable[[], tuple[tuple[LayerStress, ...], ...]] = tuple
 
 
 class OnMesh(Protocol):
@@ -205,9 +215,8 @@ def adapt(
     def on(mesh: SectionMesh) -> _One:
         solution = solve(mesh)
         stresses, found = (read or _read)(solution)
-        return _One(
-            (State(solution, stresses, found, solution.model.solve_forces, np.zeros((0, 2))),)
-        )
+        none = np.zeros((0, 2))
+        return _One((State(solution, stresses, found, solution.model.solve_forces, none, none),))
 
     def fine(one: _One) -> bool:
         (state,) = one.states
@@ -279,7 +288,7 @@ def refine(
         ]
         coarser = before.states if before and how.two_witnesses else [None] * len(states)
         trails = [
-            _trails(state, ask, old, earlier)
+            _trails(state, ask, old, earlier, how)
             for state, ask, old, earlier in zip(
                 states, asks, trails or [[] for _ in states], coarser, strict=True
             )
@@ -304,6 +313,10 @@ def refine(
                 stopped = _what_asks(open_, off, unknowns, how.most_unknowns)
                 ended = True
         if ended:
+            spots = tuple(
+                ranked([trail.judged(tolerance, how.told) for trail in _with_ends(state, of)])
+                for state, of in zip(states, trails, strict=True)
+            )
             errors = {name: one.error for name, one in gauged.items() if one.error is not None}
             unsettled = tuple(one.gauge.name for one in off)
             return Refined(last, before, spots, errors, unsettled, tuple(passes), stopped)
@@ -318,30 +331,48 @@ def _read(solution: Solution) -> tuple[tuple[LayerStress, ...], tuple[HotSpot, .
 class _Ask:
     """How the error of each triangle bears on the spots of a state."""
 
+    worst: float  # stress of the spots [MPa]
     weak: float  # least stress that a spot's is set against [MPa]
     bearing: Array  # shape (m,), as a share of the stress of the spots
     far: float  # error that elements further away bring to a spot, as a share of its stress
 
 
 def _asked(state: State, chosen: Sequence[HotSpot]) -> _Ask:
-    weak = REFINEMENT.weak * max(
-        (spot.principal_mpa for spot in state.hot_spots if not spot.sharp), default=0.0
-    )
+    worst = max((spot.principal_mpa for spot in state.hot_spots if not spot.sharp), default=0.0)
+    weak = REFINEMENT.weak * worst
     bearing = _bearing(state, chosen, weak)
     far = REFINEMENT.far_share * float(bearing.sum()) / max(len(chosen), 1)
-    return _Ask(weak, bearing, far)
+    return _Ask(worst, weak, bearing, far)
 
 
-def _trails(state: State, ask: _Ask, before: Sequence[Trail], earlier: State | None) -> list[Trail]:
+def _trails(
+    state: State, ask: _Ask, before: Sequence[Trail], earlier: State | None, how: Refinement
+) -> list[Trail]:
     """The spots of a state with their past: as spots, or by what an earlier mesh has there."""
     junctions = np.concatenate([junctions_of(state.solution.model.mesh), state.ends])
-    trails = [followed(spot, before, junctions, ask.weak, ask.far) for spot in state.hot_spots]
+    trails = [
+        replace(
+            followed(spot, before, junctions, state.contact_ends, ask.weak, ask.far),
+            unabated=how.unabated,
+            least=how.least_told * ask.worst,
+        )
+        for spot in state.hot_spots
+    ]
     if earlier is not None:
         trails = [
             trail if len(trail.values) > 1 else trail.beside(*_size_and_stress(earlier, trail.spot))
             for trail in trails
         ]
     return beside_sharp_ones(trails)
+
+
+def _with_ends(state: State, trails: Sequence[Trail]) -> list[Trail]:
+    """Trails with what hangs on where contact ends."""
+    changes = state.by_ends()
+    return [
+        replace(trail, by_ends=sum(abs(along_spot(change, trail.spot)) for change in changes))
+        for trail in trails
+    ]
 
 
 def _size_and_stress(state: State, spot: HotSpot) -> tuple[float, float]:
@@ -469,9 +500,8 @@ def _bearing(state: State, spots: Sequence[HotSpot], weak: float) -> Array:
     if not spots:
         return np.zeros(len(mesh.triangles))
     influence = state.influence(influence_load(state.solution, state.stresses, spots, weak))
-    bearing = np.sqrt(
-        energy_errors(state.solution, state.stresses) * energy_errors(influence, recover(influence))
-    )
+    off = energy_errors(influence, state.recover(influence))
+    bearing = np.sqrt(energy_errors(state.solution, state.stresses) * off)
     centre = mesh.points[mesh.triangles[:, :3]].mean(axis=1)
     for spot in spots:
         away = np.hypot(*(centre - [spot.x_mm, spot.y_mm]).T)

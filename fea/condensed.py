@@ -1,14 +1,12 @@
 """A matrix condensed to some of its unknowns, which are eliminated last.
 
 One Cholesky factor serves both what those unknowns feel of a load and, once they are known, the
-rest. Its end is the factor of the condensed matrix; cvxopt hands a factor out as a copy with an
-index beside each number, three times the memory and most of the time of factoring, so the end is
-read where CHOLMOD has it, and the copy is asked for where that place doesn't look as expected.
+rest. Its end is the factor of the condensed matrix, read where CHOLMOD has it
+(:mod:`fea.supernodal`); cvxopt's copy is asked for where that place doesn't look as expected.
 """
 
 from __future__ import annotations
 
-import ctypes
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
@@ -18,16 +16,20 @@ from numpy.typing import NDArray
 from scipy import sparse
 from scipy.linalg.lapack import dpotri
 
+from fea.elimination import elimination_order
 from fea.factor import (
     AT_ONCE,
     Factor,
     NotPositiveDefiniteError,
     analysed,
+    as_cvxopt,
     not_positive_definite,
+    require_room,
 )
+from fea.supernodal import supernodes
 
 try:
-    from cvxopt import amd, cholmod, matrix, spmatrix
+    from cvxopt import cholmod, matrix
 except ImportError:  # no wheel for this machine
     cholmod = None
 
@@ -47,7 +49,8 @@ class CondensedFactor:
     count : int
         Unknowns, at the end, that it is condensed to: m.
     order : ndarray of int, shape (n - m,), optional
-        In which the rest is eliminated; by minimum degree if left out.
+        In which the rest is eliminated; as :func:`fea.elimination.elimination_order` has it if left
+        out.
 
     Attributes
     ----------
@@ -98,7 +101,9 @@ class CondensedFactor:
     def _set_factor(self, lower: sparse.csc_array, order: Integers | None) -> None:
         """By CHOLMOD, which may put branches that meet the last unknowns late between them."""
         rest, count = self._size - self._count, self._count
-        order = minimum_degree(lower[:rest, :rest]) if order is None else order
+        if order is None:
+            inner = lower[:rest, :rest]
+            order = elimination_order(sparse.csr_array(inner + inner.T))
         order = np.append(order, np.arange(rest, self._size))
         self._factor = _factored(lower, order, postorder=True)
         found = _in_place(self._factor, self._size, count)
@@ -107,7 +112,7 @@ class CondensedFactor:
             found = order, _end_of_copy(self._factor, count)
             self._factor = _factored(lower, order, postorder=False)
         self._order, self.root = found
-        self._is_last = self._order >= rest
+        self._last = np.argsort(self._order)[rest:]
 
     def _set_without(self, lower: sparse.csc_array) -> None:
         """By a back-substitution for each unknown."""
@@ -150,7 +155,7 @@ class CondensedFactor:
         with self._memory():
             cholmod.solve(self._factor, right, sys=_LOWER)
         half = np.array(right).ravel()
-        return half, self.root @ half[self._is_last]
+        return half, self.root @ half[self._last]
 
     def expand(self, half: Array, known: Array) -> Array:
         """All unknowns, shape (n,), by the last ones, shape (m,)."""
@@ -161,7 +166,7 @@ class CondensedFactor:
             found[:rest] = half - self._rest.solve(self._coupling.T @ known)
             return found
         right = half.copy()
-        right[self._is_last] = self.root.T @ known
+        right[self._last] = self.root.T @ known
         right = matrix(right)
         with self._memory():
             cholmod.solve(self._factor, right, sys=_UPPER)
@@ -169,29 +174,12 @@ class CondensedFactor:
         return found
 
 
-def minimum_degree(lower: sparse.csc_array) -> Integers:
-    """Order of elimination by approximate minimum degree; as they stand without cvxopt.
-
-    Parameters
-    ----------
-    lower : scipy.sparse.csc_array, shape (n, n)
-        Lower triangle; its values don't matter.
-    """
-    if not cholmod:
-        return np.arange(lower.shape[0])
-    return np.array(amd.order(_as_cvxopt(lower), uplo="L")).ravel()
-
-
-def _as_cvxopt(lower: sparse.csc_array) -> Any:
-    columns = np.repeat(np.arange(lower.shape[1], dtype=np.int64), np.diff(lower.indptr))
-    rows = lower.indices.astype(np.int64)
-    return spmatrix(matrix(lower.data), matrix(rows), matrix(columns), lower.shape)
-
-
 def _factored(lower: sparse.csc_array, order: Integers, postorder: bool) -> Any:
     """CHOLMOD's factor with the unknowns eliminated in this order, or one that fills in as much."""
-    held = _as_cvxopt(lower)
+    held = as_cvxopt(lower)
     factor = analysed(held, order, postorder)
+    if found := supernodes(factor, lower.shape[0]):
+        require_room(int(found.values_at[-1]))
     try:
         cholmod.numeric(held, factor)
     except ArithmeticError as error:
@@ -199,67 +187,28 @@ def _factored(lower: sparse.csc_array, order: Integers, postorder: bool) -> Any:
     return factor
 
 
-class _Supernodal(ctypes.Structure):
-    """``cholmod_factor`` up to its kind, as SuiteSparse has declared it since CHOLMOD 1."""
-
-    _fields_ = [
-        *((name, ctypes.c_size_t) for name in ("n", "minor")),
-        *((name, ctypes.c_void_p) for name in ("Perm", "ColCount", "IPerm")),
-        ("nzmax", ctypes.c_size_t),
-        *((name, ctypes.c_void_p) for name in ("p", "i", "x", "z", "nz", "next", "prev")),
-        *((name, ctypes.c_size_t) for name in ("nsuper", "ssize", "xsize", "maxcsize", "maxesize")),
-        *((name, ctypes.c_void_p) for name in ("super", "pi", "px", "s")),
-        *(
-            (name, ctypes.c_int)
-            for name in ("ordering", "is_ll", "is_super", "is_monotonic", "itype", "xtype", "dtype")
-        ),
-    ]
-
-
 def _in_place(factor: Any, size: int, count: int) -> tuple[Integers, Array] | None:
     """Order of a factor and its part of the last unknowns, out of CHOLMOD's own numbers.
 
     None where they don't look like it. Branches that meet none but the later of the last unknowns
-    may stand between those; what the last ones have among themselves is the same.
+    may stand between those, and a last unknown that meets no other, as it is held, before them;
+    what the last ones have among themselves is the same.
     """
-    name_of, place_of = ctypes.pythonapi.PyCapsule_GetName, ctypes.pythonapi.PyCapsule_GetPointer
-    name_of.restype, name_of.argtypes = ctypes.c_char_p, [ctypes.py_object]
-    place_of.restype, place_of.argtypes = ctypes.c_void_p, [ctypes.py_object, ctypes.c_char_p]
-    at = _Supernodal.from_address(place_of(factor, name_of(factor)))
-    supernodal_by_long = (at.is_ll, at.is_super, at.itype, at.xtype, at.dtype) == (1, 1, 2, 1, 0)
-    if not (supernodal_by_long and at.n == size and 0 < at.nsuper <= size and at.Perm):
+    found = supernodes(factor, size)
+    if found is None or not len(found.values):
         return None
-
-    def numbers(place: int, length: int) -> Integers:
-        return np.ctypeslib.as_array((ctypes.c_int64 * length).from_address(place))
-
-    order = numbers(at.Perm, size).copy()
-    first, rows_at, values_at = (
-        numbers(place, at.nsuper + 1) for place in (at.super, at.pi, at.px)
-    )
+    order, first = found.order, found.first
     last = np.flatnonzero(order >= size - count)
-    as_expected = (
-        np.array_equal(np.sort(order), np.arange(size))
-        and np.array_equal(order[last], np.arange(size - count, size))
-        and (first[0], first[-1]) == (0, size)
-        and rows_at[-1] == at.ssize
-        and np.array_equal(np.diff(values_at), np.diff(rows_at) * np.diff(first))
-        and values_at[-1] == at.xsize
-    )
-    if not as_expected:
-        return None
-    rows = numbers(at.s, at.ssize)
-    values = np.ctypeslib.as_array((ctypes.c_double * at.xsize).from_address(at.x))
     number = np.full(size, -1)
-    number[last] = np.arange(count)
+    number[last] = order[last] - (size - count)
     end = np.zeros((count, count), order="F")
     for k in np.unique(np.searchsorted(first, last, side="right") - 1):
-        row = number[rows[rows_at[k] : rows_at[k + 1]]]
+        row = number[found.rows[found.rows_at[k] : found.rows_at[k + 1]]]
         column = number[first[k] : first[k + 1]]
-        block = values[values_at[k] : values_at[k + 1]].reshape(-1, len(row)).T
+        block = found.values[found.values_at[k] : found.values_at[k + 1]].reshape(-1, len(row)).T
         places = np.ix_(row[row >= 0], column[column >= 0])
-        end[places] = block[np.ix_(row >= 0, column >= 0)]
-    return order, np.asfortranarray(np.tril(end))
+        end[places] = np.tril(block)[np.ix_(row >= 0, column >= 0)]
+    return (order, end) if not np.triu(end, 1).any() else None
 
 
 def _end_of_copy(factor: Any, count: int) -> Array:

@@ -20,6 +20,7 @@ from scipy.sparse.linalg import splu
 
 try:
     from cvxopt import cholmod, matrix, spmatrix
+    from cvxopt import sparse as sparse_of
 except ImportError as error:  # no wheel for this machine
     if "failed to map segment" in str(error):  # what a loader says that is refused memory
         raise MemoryError("memory ran out while CHOLMOD was loaded.") from error
@@ -40,6 +41,9 @@ BESIDE = 2**27
 """Memory that BLAS takes beside a factor. [bytes]."""
 AT_ONCE = 64
 """Columns of an inverse that are solved for at a time."""
+TOGETHER = 4
+"""Right-hand sides from which on they are told to CHOLMOD as a sparse matrix: it takes four of its
+columns at a time, which reads the factor a quarter as often, and those of a dense one singly."""
 
 
 class NotPositiveDefiniteError(RuntimeError):
@@ -63,7 +67,7 @@ class Factor:
         Lower triangle with the diagonal, rows sorted.
     order : ndarray of int, shape (n,), optional
         Unknowns in the order in which they are eliminated, where one is known that is better
-        (:func:`elimination_order`) than the one that CHOLMOD finds; not used without CHOLMOD.
+        (:mod:`fea.elimination`) than the one that CHOLMOD finds; not used without CHOLMOD.
     entries : int, optional
         Entries of the factor, at the most; that of a plane mesh without.
 
@@ -203,14 +207,8 @@ class _Cholmod:
         self, lower: sparse.csc_array, order: Integers | None, entries: int | None
     ) -> None:
         self._entries = _plane_entries(lower.shape[0]) if entries is None else entries
-        columns = np.repeat(np.arange(lower.shape[1], dtype=np.int64), np.diff(lower.indptr))
-        _require_room(self._entries)
-        self._matrix = spmatrix(
-            matrix(lower.data),
-            matrix(lower.indices.astype(np.int64)),
-            matrix(columns),
-            lower.shape,
-        )
+        require_room(self._entries)
+        self._matrix = as_cvxopt(lower)
         self._factor: Any = (
             analysed(self._matrix) if order is None else analysed(self._matrix, order, True)
         )
@@ -239,7 +237,7 @@ class _Cholmod:
             self._held = values
             return
         self._held = None
-        _require_room(self._entries)
+        require_room(self._entries)
         self._matrix.V = matrix(values)
         try:
             cholmod.numeric(self._matrix, self._factor)
@@ -251,7 +249,10 @@ class _Cholmod:
         right = matrix(loads.reshape(len(loads), -1))
         with self._lock:
             self._hold(values)
-            cholmod.solve(self._factor, right)
+            if right.size[1] >= TOGETHER:
+                right = matrix(cholmod.spsolve(self._factor, sparse_of(right)))
+            else:
+                cholmod.solve(self._factor, right)
         return np.array(right).reshape(loads.shape)
 
     def corner_of_inverse(self, values: Array, corner: Integers) -> Array:
@@ -317,44 +318,13 @@ class _SuperLU:
         return np.asfortranarray(np.concatenate(parts, axis=1))
 
 
-def elimination_order(
-    row: Integers, column: Integers, weight: Integers
-) -> tuple[Integers, int] | None:
-    """An order that keeps the factor of a matrix of blocks small: minimum degree, block by block.
-
-    Parameters
-    ----------
-    row, column : ndarray, shape (k,)
-        Blocks that are coupled, row > column, each pair once.
-    weight : ndarray, shape (n,)
-        Unknowns of each block.
-
-    Returns
-    -------
-    order : ndarray, shape (n,)
-        Blocks in the order in which they are eliminated.
-    entries : int
-        Entries of the factor, at the most: blocks are taken as full.
-
-    None without CHOLMOD.
-    """
-    if not cholmod:
-        return None
-    size = len(weight)
-    every = np.arange(size)
-    coupled = np.bincount(row, minlength=size) + np.bincount(column, minlength=size)
-    values = np.concatenate([np.ones(len(row)), coupled + 1.0])  # positive definite by dominance
-    rows, columns = (np.concatenate([of, every]).astype(np.int64) for of in (row, column))
-    blocks = spmatrix(matrix(values), matrix(rows), matrix(columns), (size, size))
-    factor = analysed(blocks)
-    cholmod.numeric(blocks, factor)
-    order = _order_of(factor, size)
-    lower = cholmod.getfactor(factor)
-    weight = weight[order]
-    i, j = (np.array(of).ravel().astype(np.int64) for of in (lower.I, lower.J))
-    below = i > j
-    entries = (weight[i[below]] * weight[j[below]]).sum() + (weight * (weight + 1) // 2).sum()
-    return order, int(entries)
+def as_cvxopt(lower: sparse.csc_array) -> Any:
+    """A lower triangle as cvxopt has it."""
+    places = (  # one by one, as each is large
+        matrix(lower.indices.astype(np.int64)),
+        matrix(np.repeat(np.arange(lower.shape[1], dtype=np.int64), np.diff(lower.indptr))),
+    )
+    return spmatrix(matrix(lower.data), *places, lower.shape)
 
 
 def analysed(matrix_: Any, order: Integers | None = None, postorder: bool = True) -> Any:
@@ -383,7 +353,7 @@ def _plane_entries(size: int) -> int:
     return int(FILL * size * np.log2(size + 1))
 
 
-def _require_room(entries: int) -> None:
+def require_room(entries: int) -> None:
     """Ask for as much memory as a factor may take, and give it back.
 
     cvxopt and BLAS don't look whether they got what they asked for, and end the process.

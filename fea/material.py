@@ -12,6 +12,10 @@ from numpy.typing import ArrayLike, NDArray
 Array = NDArray[np.float64]
 Points = tuple[tuple[float, float], ...]
 """Temperature [degC] and a value there; linear between, constant beyond."""
+Ranges = tuple[tuple[float, float, float], ...]
+"""Temperature [degC], least and most of a value there; linear between, constant beyond."""
+LEAST_LEFT = 0.05
+"""Share of a strength at 20 degC that is left at the least, however hot."""
 
 REFERENCE = 20.0
 """Temperature at which metal has the size of the drawing, and the modulus given. [degC]."""
@@ -88,9 +92,13 @@ class Material:
     softening: Points = ()  # Young's modulus as a share of that at 20 degC, by temperature
     yield_points: Points = ()  # yield strength by temperature [MPa]
     tensile_points: Points = ()  # ultimate tensile strength by temperature [MPa]
+    strength_range: Ranges = ()  # what strengths when hot may be, over those points
     fatigue: Fatigue | None = None
     density: float | None = None  # None where it is not known [g/mm3]
     cast: bool = False  # so that pores of its own casting weaken it
+    process: str = ""  # how it is made; empty where that is not told
+    notes: tuple[str, ...] = ()  # what is to be said where its strengths count
+    from_memory: tuple[int, int] = (0, 0)  # numbers of its strengths that are, and all of them
     misfit: float = 0.0  # strain at 20 degC by which it is larger than the room it is held in
 
     def __post_init__(self) -> None:
@@ -110,7 +118,8 @@ class Material:
             self._check_points(name, getattr(self, name))
         if self.yield_points and self.tensile_points:
             for temperature, _ in (*self.yield_points, *self.tensile_points):
-                least, most = self.yield_strength(temperature), self.tensile_strength(temperature)
+                least = _between(self.yield_points, temperature)
+                most = _between(self.tensile_points, temperature)
                 if most < least:
                     raise ValueError(
                         f"{self.name}: the tensile strength of {most:g} MPa at {temperature:g} "
@@ -166,6 +175,9 @@ class Material:
     def yield_strength(self, temperature: ArrayLike) -> Array:
         """Yield strength, shape (...), at temperatures (...) [degC]. [MPa].
 
+        Beyond the last point it falls on as between the last two, as metal doesn't stay as strong;
+        a strength that is known at one temperature only is the same at all.
+
         Raises
         ------
         ValueError
@@ -173,10 +185,12 @@ class Material:
         """
         if not self.yield_points:
             raise ValueError(f"{self.name}: no yield strength is known.")
-        return _between(self.yield_points, temperature)
+        return _falling(self.yield_points, temperature)
 
     def tensile_strength(self, temperature: ArrayLike) -> Array:
         """Ultimate tensile strength, shape (...), at temperatures (...) [degC]. [MPa].
+
+        Beyond the last point as :meth:`yield_strength`.
 
         Raises
         ------
@@ -185,7 +199,29 @@ class Material:
         """
         if not self.tensile_points:
             raise ValueError(f"{self.name}: no tensile strength is known.")
-        return _between(self.tensile_points, temperature)
+        return _falling(self.tensile_points, temperature)
+
+    def strength_drawn(self, drawn: ArrayLike, temperature: ArrayLike) -> Array:
+        """Strength over that of the points, where it is somewhere in the range of what it may be.
+
+        Parameters
+        ----------
+        drawn : array_like, shape (...)
+            -1 is the least, 0 the points, 1 the most.
+        temperature : array_like, shape (...)
+            [degC]
+
+        Returns
+        -------
+        ndarray, shape (...)
+            1 without ``strength_range``.
+        """
+        drawn, temperature = np.asarray(drawn, float), np.asarray(temperature, float)
+        if not self.strength_range:
+            return np.ones(np.broadcast_shapes(drawn.shape, temperature.shape))
+        at, low, high = np.array(self.strength_range).T
+        least, most = np.interp(temperature, at, low), np.interp(temperature, at, high)
+        return 1 + np.where(drawn < 0, (1 - least) * drawn, (most - 1) * drawn)
 
     def thermal_stress(self, temperature: ArrayLike) -> Array:
         r"""Pressure on all sides that keeps a plate at the size of the drawing.
@@ -212,6 +248,20 @@ class Material:
         rise = np.asarray(temperature, dtype=float) - REFERENCE
         held = 2 * (self.lam + self.mu) * (self.expansion * rise + self.misfit)
         return np.asarray(held * self.stiffness_share(temperature))
+
+
+def _falling(points: Points, temperature: ArrayLike) -> Array:
+    """A strength: beyond the last point it falls on as between the last two, to ``LEAST_LEFT``."""
+    found = _between(points, temperature)
+    if len(points) < 2:
+        return found
+    (before, higher), (last, lower) = points[-2:]
+    slope = (lower - higher) / (last - before)
+    hotter = np.maximum(np.asarray(temperature, dtype=float) - last, 0)
+    fallen = lower + min(slope, 0.0) * hotter
+    return np.asarray(
+        np.where(hotter > 0, np.maximum(fallen, min(lower, LEAST_LEFT * points[0][1])), found)
+    )
 
 
 def _between(points: Points, temperature: ArrayLike) -> Array:

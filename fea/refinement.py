@@ -32,9 +32,11 @@ class Refinement:
     finer: float = 0.7  # size of all elements over the last where self-checks ask for a finer mesh
     # judging a spot
     told: float = 1.0  # factor on the error that a spot is told with
+    least_told: float = 0.0  # error that is told at the least, over the worst stress of a state
     two_witnesses: bool = False  # whether one that is new is set against the stress there before
     order: float = 2  # of convergence that a change between two passes is judged by
     order_at_junction: float = 1  # the same near a junction
+    unabated: bool = False  # whether each halving near a junction is taken to bring the same
     weak: float = 0.1  # share of the worst stress that a spot's error is set against at the least
     edge_of: float = 0.0  # share of the worst of its part from which a spot's edge shrinks with it
     level: float = 0.05  # difference, as a share, of stress that is as high as an unsettled spot's

@@ -29,6 +29,9 @@ class Trail:
     values: tuple[float, ...]
     beside_sharp: bool = False  # on the junction of another part's sharp spot
     there: tuple[float, float] | None = None  # size and stress on the mesh before, of a new spot
+    unabated: bool = False  # whether each halving near a junction is taken to bring the same
+    by_ends: float = 0.0  # change of its stress if contact ended a pair sooner [MPa]
+    least: float = 0.0  # error below which none is told [MPa]
 
     @property
     def place(self) -> complex:
@@ -74,22 +77,31 @@ class Trail:
         """The larger of what the two witnesses say, and what comes from further away. [MPa].
 
         Where the error falls like size to the power p, what is left after a change is the change
-        over (ratio of the sizes)^p - 1; never more than the change itself is taken.
+        over (ratio of the sizes)^p - 1; near a junction another halving may be taken to bring as
+        much as the last. Never more than the change itself is taken.
         """
         near = self.spot.error_mpa
         known = len(self.values) > 1
         before = (self.sizes[-2], self.values[-2]) if known else self.there
         if before is not None:
             size, value = before
-            order = REFINEMENT.order_at_junction if self.at_junction else REFINEMENT.order
-            gain = (size / self.sizes[-1]) ** order - 1
+            ratio = size / self.sizes[-1]
+            if self.at_junction and self.unabated:
+                gain = float(np.log2(ratio))
+            else:
+                order = REFINEMENT.order_at_junction if self.at_junction else REFINEMENT.order
+                gain = ratio**order - 1
             near = max(near, abs(self.values[-1] - value) / max(gain, 1.0))
         return near + self.far * self.scale
 
+    @property
+    def believed(self) -> bool:
+        """Whether its error can be told: at a junction two meshes must say so."""
+        return len(self.values) > 1 or not self.at_junction
+
     def settled(self, tolerance: float) -> bool:
-        """Whether the error is within the tolerance; at a junction two meshes must say so."""
-        believed = len(self.values) > 1 or not self.at_junction
-        return believed and self.error() <= tolerance * self.scale
+        """Whether the error of the mesh is within the tolerance."""
+        return self.believed and self.error() <= tolerance * self.scale
 
     def done(self, tolerance: float) -> bool:
         """Whether finer elements would tell no more."""
@@ -116,13 +128,18 @@ class Trail:
         )
 
     def judged(self, tolerance: float, told: float = 1.0) -> HotSpot:
-        """The spot with what its past tells, its error times a factor."""
+        """The spot with what its past tells: its error times a factor, and that by ends of contact.
+
+        Contact ends somewhere between a pair that touches and one that does not: what hangs on it
+        is half of what a whole pair changes.
+        """
         sharp = self.spot.sharp or self.grows()
+        error = max(told * self.error() + self.by_ends / 2, self.least)
         return replace(
             self.spot,
-            error_mpa=told * self.error(),
+            error_mpa=error,
             sharp=sharp,
-            settled=not sharp and self.settled(tolerance / told),
+            settled=not sharp and self.believed and error <= tolerance * self.scale,
             exponent=self.fitted_exponent() if sharp else None,
         )
 
@@ -134,11 +151,22 @@ def sharp_place(mesh: SectionMesh, spot: HotSpot) -> complex:
 
 
 def followed(
-    spot: HotSpot, trails: Sequence[Trail], junctions: Array, weak: float, far: float
+    spot: HotSpot,
+    trails: Sequence[Trail],
+    junctions: Array,
+    contact_ends: Array,
+    weak: float,
+    far: float,
 ) -> Trail:
-    """A spot with its past: the nearest earlier one of its part, if it can be the same."""
+    """A spot with its past: the nearest earlier one of its part, if it can be the same.
+
+    Near the end of a contact it is judged as near a junction, but stress is finite there.
+    """
     here = complex(spot.x_mm, spot.y_mm)
-    to_junction = np.hypot(*(junctions - [spot.x_mm, spot.y_mm]).T).min(initial=np.inf)
+    to_junction, to_end = (
+        np.hypot(*(places - [spot.x_mm, spot.y_mm]).T).min(initial=np.inf)
+        for places in (junctions, contact_ends)
+    )
 
     def away(trail: Trail) -> float:
         return abs(complex(trail.spot.x_mm, trail.spot.y_mm) - here)
@@ -149,7 +177,7 @@ def followed(
         before = None
     return Trail(
         spot,
-        bool(to_junction < REFINEMENT.junction_elements * spot.size_mm),
+        bool(min(to_junction, to_end) < REFINEMENT.junction_elements * spot.size_mm),
         bool(to_junction < REFINEMENT.on_junction * spot.size_mm),
         max(spot.principal_mpa, weak),
         far,

@@ -55,10 +55,11 @@ class Pulled:
     """A life whose stress grows with the gas in proportion, part by part. [MPa].
 
     ``states`` holds, by state, temperature [degC] and by part the stress without gas and what the
-    gas adds.
+    gas adds. ``standing`` the stress of the engine that stands cold, by part, of the warm state.
     """
 
-    def __init__(self, layers, states, load=None):
+    def __init__(self, layers, states, load=None, standing=None):
+        self.standing = standing
         self.mesh, self.layers = layers
         self.states, self.told = states, {}
         self.load = load or GasLoad(peak_pressure=12.0, pressurised_depth=20.0)
@@ -81,6 +82,7 @@ class Pulled:
                 idle=pulled(pulls, 0.0),
                 gas=pulled(pulls, factor),
                 temperature=np.full(len(self.mesh.points), float(warmth)),
+                standing=pulled(self.standing, 0.0) if self.standing and state == WARM else None,
             )
             for state, (warmth, pulls) in self.states.items()
         )

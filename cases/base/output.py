@@ -15,6 +15,8 @@ from cases.base.subject import Solved
 
 _OWN_ENDINGS = {".html", ".png", ".svg", ".vtu"}
 _RESULTS = "results.json"
+RATED = "rated.json"
+"""What ``rate`` found; a run that rates nothing leaves it standing."""
 _HIDDEN = ".hoopclock-"  # begins the name of the folder that a run fills
 _LOCK = ".hoopclock.lock"  # held by the run that writes, as long as its process lives
 
@@ -26,8 +28,8 @@ def output_folder(
     """An empty folder for the block under ``with``; what is in it moves to ``out`` at the end.
 
     If the block raises, nothing of it is left. Files of an earlier run in ``out`` (those that its
-    ``results.json`` lists under ``files``) are replaced or removed; all others stay. What a run
-    that was killed left in ``out`` is cleared.
+    ``results.json`` lists under ``files``) are replaced or removed; all others stay, and so does
+    what was rated until it is rated again. What a run that was killed left in ``out`` is cleared.
 
     Parameters
     ----------
@@ -121,7 +123,7 @@ def _require_names(out: Path, case_file: str | Path | None, leaves: Collection[s
     """Refuse what would be written over, or would be in the way of a result."""
     for path in out.iterdir():
         name = path.name.lower()
-        if path.suffix.lower() not in _OWN_ENDINGS and name not in {_RESULTS, *leaves}:
+        if path.suffix.lower() not in _OWN_ENDINGS and name not in {_RESULTS, RATED, *leaves}:
             continue
         if path.exists() and not path.is_file():
             kind = "folder" if path.is_dir() else "device"

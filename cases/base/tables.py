@@ -17,8 +17,10 @@ from cases.base.units import (
     ANGLE,
     CONDUCTIVITY,
     DENSITY,
+    DURATION,
     EXPANSION,
     FILM,
+    FLOW,
     FORCE,
     GROWTH,
     HEAT_FLUX,
@@ -35,8 +37,10 @@ from cases.base.units import (
     parse_angle,
     parse_conductivity,
     parse_density,
+    parse_duration,
     parse_expansion,
     parse_film,
+    parse_flow,
     parse_force,
     parse_growth,
     parse_heat_flux,
@@ -226,10 +230,12 @@ Density = Annotated[float, BeforeValidator(parse_density), DENSITY]
 Expansion = Annotated[float, BeforeValidator(parse_expansion), EXPANSION]
 Force = Annotated[float, BeforeValidator(parse_force), FORCE]
 Mass = Annotated[float, BeforeValidator(parse_mass), MASS]
+Flow = Annotated[float, BeforeValidator(parse_flow), FLOW]
 Speed = Annotated[float, BeforeValidator(parse_speed), SPEED]
 Power = Annotated[float, BeforeValidator(parse_power), POWER]
 HeatingValue = Annotated[float, BeforeValidator(parse_heating_value), HEATING_VALUE]
 Intensity = Annotated[float, BeforeValidator(parse_intensity), INTENSITY]
+Duration = Annotated[float, BeforeValidator(parse_duration), DURATION]
 GrowthRate = Annotated[float, BeforeValidator(parse_growth), GROWTH]
 Efficiency = Annotated[float, BeforeValidator(_efficiency), SHARE, Range(0, 100, "%", above=True)]
 Scatter = Annotated[float, BeforeValidator(_scatter), SHARE, SCATTERS]

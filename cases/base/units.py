@@ -123,6 +123,18 @@ MASS = Quantity(
     "a mass", "g", {"g": 1.0, "kg": 1000.0, "lb": _POUND, "oz": _POUND / 16}, '"420 g" or "15 oz"'
 )
 SPEED = Quantity("a speed of the crank", "rpm", {"rpm": 1.0, "/min": 1.0}, '"7000 rpm"')
+FLOW = Quantity(
+    "a flow",
+    "mm3/s",
+    {
+        "L/min": 1e6 / 60,
+        "l/min": 1e6 / 60,
+        "L/s": 1e6,
+        "m3/h": 1e9 / 3600,
+        "gpm": 231 * _INCH**3 / 60,  # US gallon of 231 cubic inches, exact
+    },
+    '"120 L/min", "7.2 m3/h" or "32 gpm"',
+)
 POWER = Quantity(
     "a power",
     "kW",
@@ -143,6 +155,10 @@ INTENSITY = Quantity(
     },
     '"1.8 MPa sqrt(m)" or "57 N/mm^1.5"',
 )
+HOUR = 3600.0  # [s]
+DURATION = Quantity(
+    "a time", "s", {"s": 1.0, "min": 60.0, "h": HOUR}, '"12 s", "30 min" or "200 h"'
+)
 GROWTH = Quantity(
     "a growth per cycle",
     "mm/cycle",
@@ -162,9 +178,9 @@ def parse_quantity(value: object, quantity: Quantity) -> float:
     quantity : Quantity
         ``LENGTH`` [mm], ``PRESSURE`` [MPa], ``ANGLE`` [deg], ``SHARE`` [1], ``TEMPERATURE``
         [degC], ``FILM`` [W/(mm2 K)], ``HEAT_FLUX`` [W/mm2], ``CONDUCTIVITY`` [W/(mm K)],
-        ``EXPANSION`` [1/K], ``FORCE`` [N], ``SPEED`` [rpm], ``POWER`` [kW], ``HEATING_VALUE``
-        [J/g], ``INTENSITY`` [MPa sqrt(m)], ``DENSITY`` [g/mm3], ``MASS`` [g] or ``GROWTH``
-        [mm/cycle].
+        ``EXPANSION`` [1/K], ``FORCE`` [N], ``SPEED`` [rpm], ``FLOW`` [mm3/s], ``POWER`` [kW],
+        ``HEATING_VALUE`` [J/g], ``INTENSITY`` [MPa sqrt(m)], ``DENSITY`` [g/mm3], ``MASS`` [g],
+        ``DURATION`` [s] or ``GROWTH`` [mm/cycle].
 
     Returns
     -------
@@ -434,6 +450,22 @@ def parse_mass(value: object) -> float:
     return parse_quantity(value, MASS)
 
 
+def parse_flow(value: object) -> float:
+    """A flow of a liquid with its unit. [mm3/s].
+
+    Raises
+    ------
+    ValueError
+        As :func:`parse_quantity`.
+
+    Examples
+    --------
+    >>> parse_flow("120 L/min")
+    2000000.0
+    """
+    return parse_quantity(value, FLOW)
+
+
 def parse_speed(value: object) -> float:
     """A speed of the crank with its unit. [rpm].
 
@@ -496,6 +528,22 @@ def parse_intensity(value: object) -> float:
     1.793011
     """
     return parse_quantity(value, INTENSITY)
+
+
+def parse_duration(value: object) -> float:
+    """A time with its unit. [s].
+
+    Raises
+    ------
+    ValueError
+        As :func:`parse_quantity`.
+
+    Examples
+    --------
+    >>> parse_duration("2 h")
+    7200.0
+    """
+    return parse_quantity(value, DURATION)
 
 
 def parse_growth(value: object) -> float:

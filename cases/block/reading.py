@@ -11,7 +11,9 @@ from pydantic import BaseModel
 from cases.base.checking import Faults
 from cases.base.faults import Location
 from cases.base.parts import PARENT_PARTS
+from cases.base.units import HOUR
 from cases.case import Case, Design
+from cases.materials.hot import LONGEST, SHORTEST
 from cases.materials.reading import Materials
 from geometry import Block, DeeperZone, Insert, Register, ReliefCut, Tie, WaterSlot, default_depth
 
@@ -74,7 +76,11 @@ class _Reader:
 
     def __init__(self, table: Any, faults: Faults) -> None:
         self.table, self.faults = table, faults
-        self.materials = Materials(table.material, faults)
+        rating = getattr(table, "rating", None)
+        hours = rating.hours_hot / HOUR if rating else LONGEST
+        self.materials = Materials(
+            table.material, faults, min(max(hours, SHORTEST), LONGEST)
+        )  # what lies outside is refused with the rest of [rating]
 
     def block(self) -> Block | None:
         table = self.table
@@ -97,7 +103,9 @@ class _Reader:
 
     def block_materials(self) -> dict[str, Material]:
         table = self.table.block
-        parent = self.materials.named(table.material, ("block", "material"), "the block")
+        parent = self.materials.named(
+            table.material, ("block", "material"), "the block", table.process
+        )
         materials: dict[str, Material | None] = dict.fromkeys(PARENT_PARTS, parent)
         where = ("block", "liner_material")
         if table.liner > 0:

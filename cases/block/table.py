@@ -8,8 +8,9 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, StrictBool, StrictInt
 
-from cases.base.tables import Angle, Clock, Length, Range, Table, key, share_within
-from cases.base.units import SHARE
+from cases.base.tables import Angle, Clock, Length, Range, Scatter, Table, key, share_within
+from cases.base.units import LENGTH, SHARE, parse_length
+from fea.strength import PORE_SCATTER
 from geometry.rounding import CORNER_EXTRA, INSIDE_RADIUS
 from geometry.section import (
     BELOW_FEATURES,
@@ -57,6 +58,23 @@ Bores = list[StrictInt] | None
 
 CENTRE = "the clock position of its centre"
 ITS_DEPTH = "its depth from the deck down"
+SURFACES = {"as cast": 0.2, "blended": 0.0063, "peened": 0.025}
+"""Rz by a word [mm]: a cast skin by FKM (from memory), the others common practice, no source. What
+peening presses in is given no credit."""
+ROUGHNESSES = Range(0.1, 400, "um")
+
+
+def _surface(value: object) -> float:
+    if isinstance(value, str) and value in SURFACES:
+        return SURFACES[value]
+    try:
+        return parse_length(value)
+    except ValueError as error:
+        raise ValueError(f"{error} Or one of {', '.join(map(repr, SURFACES))}.") from None
+
+
+Surface = Annotated[float, BeforeValidator(_surface), LENGTH, ROUGHNESSES]
+PROCESSES = ("sand", "permanent mould", "pressure die", "squeeze", "wrought plate")
 A_MATERIAL = 'a material of the library, or of a heading [material."..."]'
 
 
@@ -80,6 +98,31 @@ class BlockTable(Table):
         "the wall of parent metal around a bore, outside any liner", "6 mm"
     )
     material: str = key("the alloy of the block", "A356-T6", allowed=A_MATERIAL)
+    process: Literal[PROCESSES] | None = key(  # type: ignore[valid-type]
+        "how the block is made, which its strengths hang on",
+        "sand",
+        None,
+        left_out="as its alloy usually is: of A356-T6, 319-T6, C355-T6 and A390-T6 a permanent "
+        "mould, of die cast alloys pressure die casting, of wrought ones plate, of iron sand",
+    )
+    pore: Annotated[Length, Range(0.01, 5, "mm")] | None = key(
+        "the diameter of the largest pore at a cut of the casting, for fatigue",
+        "0.4 mm",
+        None,
+        left_out="not known, and casting_quality of [rating] counts",
+        allowed="0.01 to 5 mm, and less than the thinner of barrel and outer wall",
+    )
+    pore_scatter: Scatter = key(
+        "the standard deviation of its size, from casting to casting", "30 %", PORE_SCATTER
+    )
+    surface: Surface | None = key(
+        "the surface of the cuts, for fatigue: its mean peak to valley height Rz, or a word",
+        "6.3 um",
+        None,
+        left_out="polished as the bars of the tables, and nothing is taken off",
+        allowed="0.1 to 400 um, or "
+        + ", ".join(f'"{word}" for {1000 * rz:g} um' for word, rz in SURFACES.items()),
+    )
     liner: Annotated[Length, _range("block", "liner")] = key(
         "the wall of the liner", "2.5 mm", 0.0, left_out="no liner"
     )

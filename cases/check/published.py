@@ -3,9 +3,10 @@
 ``PROBLEMS`` holds the values with their sources; how each problem is posed stands in
 :mod:`cases.check.sections`, :mod:`cases.check.fits`, :mod:`cases.check.heat`,
 :mod:`cases.check.friction`, :mod:`cases.check.gas`, :mod:`cases.check.fatigue`,
+:mod:`cases.check.strengths`,
 :mod:`cases.check.tubes`, :mod:`cases.check.solids`, :mod:`cases.check.solid_fits`,
-:mod:`cases.check.solid_heat` and :mod:`cases.check.cracks`. mm, N, MPa, W and degC; K and J in the
-gas.
+:mod:`cases.check.solid_heat`, :mod:`cases.check.coolants` and :mod:`cases.check.cracks`. mm, N,
+MPa, W and degC; K and J in the gas.
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ from cases.base.faults import RunError
 from cases.base.templates import render
 from cases.base.version import __version__
 from cases.check import contacts as contact_problems
+from cases.check import coolants as coolant_problems
 from cases.check import cracks as crack_problems
 from cases.check import distances as distance_problems
 from cases.check import fatigue as fatigue_problems
@@ -37,8 +39,10 @@ from cases.check import sections as problems
 from cases.check import solid_fits as solid_fit_problems
 from cases.check import solid_heat as solid_heat_problems
 from cases.check import solids as solid_problems
+from cases.check import strengths as strength_problems
 from cases.check import tubes as depth_problems
 from cases.check.contacts import ContactAnswer
+from cases.check.coolants import CoolantAnswer
 from cases.check.cracks import CrackAnswer
 from cases.check.distances import NotchAnswer
 from cases.check.fatigue import FatigueAnswer
@@ -50,6 +54,7 @@ from cases.check.sections import Answer
 from cases.check.solid_fits import ALLOY, IRON, SolidFitAnswer
 from cases.check.solid_heat import SolidHeatAnswer
 from cases.check.solids import SolidAnswer
+from cases.check.strengths import MetalAnswer
 from cases.check.tubes import LONG, DepthAnswer
 from cases.gas.cylinder import woschni
 from fea.bore import bore_growth
@@ -89,10 +94,12 @@ class Problem:
         | GasAnswer
         | WallAnswer
         | FatigueAnswer
+        | MetalAnswer
         | CrackAnswer
         | FrictionAnswer
         | NotchAnswer
         | ContactAnswer
+        | CoolantAnswer
         | SolidAnswer,
     ]
     targets: tuple[Target, ...]
@@ -285,6 +292,18 @@ def _sliding(answer: CrackAnswer) -> float:
     return float(answer.found[0].k2 / np.sqrt(np.pi * answer.lengths[0]))
 
 
+def _boils(bar: float) -> Reading:
+    return lambda answer: answer.boils_at(bar)
+
+
+def _crisis(bar: float) -> Reading:
+    return lambda answer: answer.critical_flux(bar)
+
+
+def _nusselt(reynolds: float, prandtl: float) -> Reading:
+    return lambda answer: answer.nusselt(reynolds, prandtl)
+
+
 def _peak(answer: GasAnswer) -> float:
     """Over the bar that the gas starts from."""
     return answer.closed.peak / 0.1
@@ -364,6 +383,10 @@ def _notched(length: float, line: bool) -> Reading:
 
 def _reversed(line: str) -> Reading:
     return lambda answer: answer.reversed_mpa[line]
+
+
+def _named(name: str) -> Reading:
+    return lambda answer: answer.found[name]
 
 
 def _life(answer: FatigueAnswer) -> float:
@@ -1148,7 +1171,7 @@ PROBLEMS = (
     Problem(
         "Mean stress",
         "Amplitude 50 MPa about a mean of 60 MPa, tensile strength 262 MPa: the amplitude about "
-        "zero that wears as hard.",
+        "zero that wears as hard; the last line is Walker's with an exponent of 0.5.",
         f"{DOWLING}, mean stress, worked out",
         fatigue_problems.mean_stress,
         tuple(
@@ -1157,6 +1180,84 @@ PROBLEMS = (
                 ("Goodman", 64.851),
                 ("Gerber", 52.767),
                 ("Smith-Watson-Topper", 74.162),
+            )
+        ),
+    ),
+    Problem(
+        "Strength when hot, between the rows of a table",
+        "Proof stress over that at 20 degC [%] of 6061-T6 and 7075-T6 at temperatures that the "
+        "tables don't hold, straight between their rows and in the logarithm of the hours.",
+        "MIL-HDBK-5J, 2003, figures 3.6.2.2.1(b) and 3.7.6.1.1(d), as digitised in public "
+        "(repository KasperCalc), read at the same conditions",
+        strength_problems.between_the_rows,
+        tuple(
+            Target(name, percent, 0.025, _named(name))
+            for name, percent in (
+                ("6061-T6, 115 degC, 0.5 h", 88.2),
+                ("6061-T6, 115 degC, 10000 h", 87.8),
+                ("6061-T6, 160 degC, 1000 h", 77.8),
+                ("7075-T6, 115 degC, 100 h", 84.6),
+                ("7075-T6, 115 degC, 10000 h", 67.3),
+            )
+        ),
+        note="The figures are read to 1 %, and bend between two rows.",
+    ),
+    Problem(
+        "Cast AlSi7Mg-T6 after half an hour at 200 degC",
+        "Tensile strength over that at 20 degC [%]. The table counts it as 6061-T6, which is "
+        "hardened alike; draws run through what is published of the alloy itself.",
+        "BS 1490:1988 LM25-TF, as public data sheets quote it: reduced by about a fifth",
+        strength_problems.of_its_own_sheet,
+        (Target("counted [%]", 80.0, 0.2, _named("counted")),),
+        note="Sources disagree; the lower one counts.",
+    ),
+    Problem(
+        "Limit of metal with a small flaw",
+        "HV 380, root of the area 0.05 mm, fully reversed, at a surface and inside [MPa].",
+        "Murakami, Metal Fatigue, 2002: formula from memory, values in a public test",
+        strength_problems.area_parameter_limits,
+        (
+            Target("at a surface [MPa]", 372.5, 1e-3, _named("surface")),
+            Target("inside [MPa]", 406.4, 1e-3, _named("inside")),
+        ),
+    ),
+    Problem(
+        "Curve of short cracks",
+        "Threshold 4 MPa sqrt(m), plain metal 200 MPa, Y = 0.65; range that is borne [MPa].",
+        "El Haddad, Smith & Topper, Eng. Fract. Mech. 11 (1979) 573-584 (from memory), worked out",
+        strength_problems.short_cracks,
+        (
+            Target("a0 [mm]", 0.3014, 1e-3, _named("a0")),
+            Target("flaw of 0.1 mm [MPa]", 173.30, 1e-3, _named("flaw of 0.1 mm")),
+            Target("flaw of 0.4 mm [MPa]", 131.10, 1e-3, _named("flaw of 0.4 mm")),
+            Target("flaw of 1 mm [MPa]", 96.24, 1e-3, _named("flaw of 1 mm")),
+            Target("long crack of 30 mm [MPa]", 20.045, 1e-3, _named("long crack of 30 mm")),
+            Target("the curve there [MPa]", 20.045, 0.01, _named("curve at 30 mm")),
+        ),
+        note="The curve runs into the threshold's line from below.",
+    ),
+    Problem(
+        "Smallest flaw that counts in A356-T6",
+        "Root of the area at which the lines of Kitagawa and Takahashi meet, by threshold and "
+        "fatigue strength of the library for 10 million cycles [mm].",
+        "Roy, Nadot, Nadot-Martin, Bardin & Maijer, arXiv 1206.2343, abstract: 0.4 +- 0.1 mm, "
+        "measured",
+        strength_problems.smallest_flaw,
+        (Target("size [mm]", 0.4, 0.25, _named("usual")),),
+        note="As far as the measured size is known; threshold and fatigue strength from memory.",
+    ),
+    Problem(
+        "Rough surfaces",
+        "Cast aluminium of 262 MPa: share of the fatigue strength of polished metal.",
+        "FKM guideline, 2012: formula from memory, constants as in an open library (pylife)",
+        strength_problems.rough_surfaces,
+        tuple(
+            Target(name, share, 1e-3, _named(name))
+            for name, share in (
+                ("Rz 6.3 um", 0.9048),
+                ("Rz 25 um", 0.8335),
+                ("Rz 100 um", 0.7618),
+                ("Rz 200 um", 0.7260),
             )
         ),
     ),
@@ -1315,6 +1416,35 @@ PROBLEMS = (
         (Target("centre [degC]", 10.0, 1e-3, _warmth_in_solid(0.5, 0.5, -0.5)),),
     ),
     Problem(
+        "Water that boils",
+        "Boiling point by absolute pressure, and the heat flux at which a pool boils dry.",
+        "IAPWS steam tables (stated); Zuber, Trans. ASME 80 (1958) with 0.149, by hand from the "
+        "properties of the tables",
+        coolant_problems.water,
+        (
+            *(
+                Target(f"boils at {bar:g} bar [degC]", degc, 1e-4, _boils(bar))
+                for bar, degc in ((1.0, 99.606), (1.5, 111.349), (2.0, 120.210))
+            ),
+            *(
+                Target(f"critical heat flux at {bar:g} bar [MW/m2]", flux, 1e-3, _crisis(bar))
+                for bar, flux in ((1.01325, 1.26071), (2.0, 1.65395))
+            ),
+            Target("Nu in a smooth passage at Re 5e4, Pr 2", 185.7913, 1e-4, _nusselt(5e4, 2.0)),
+        ),
+        note="the passage's Nu is Gnielinski's formula by hand",
+    ),
+    Problem(
+        "Water with half its mass of glycol that boils",
+        "Boiling point by absolute pressure.",
+        "derived: Raoult's law with the steam tables and the molar masses, glycol vapour neglected",
+        coolant_problems.half_glycol,
+        tuple(
+            Target(f"boils at {bar:g} bar [degC]", degc, 1e-3, _boils(bar))
+            for bar, degc in ((1.0, 106.89), (1.5, 119.17), (2.0, 128.46))
+        ),
+    ),
+    Problem(
         "Strength of a plate with a round hole by the critical distance",
         "Over that of plain metal, by the stress at L/2 from the hole and by its mean over 2L; by "
         "L over the radius.",
@@ -1429,6 +1559,24 @@ PROBLEMS = (
         ),
         note="A shell knows no strain through its wall.",
     ),
+    *(
+        Problem(
+            f"Long thin tube {words} at its free end, in space",
+            f"The same tube, {load} on each mm of its mean circumference, the wall loaded evenly.",
+            f"{PRISMS}; the shell, as before, moves by {shell:g} um",
+            pose,
+            (
+                Target("growth of its end, mid-wall [um]", middle, 1e-3, _solid_growth(48, 0)),
+                Target("at its end, in the bore [um]", bore, 3e-3, _solid_growth(44.5, 0)),
+                Target("half-way, by the shell [um]", shell, 3e-2, _solid_growth(48, 0)),
+            ),
+            note="A shell knows no strain through its wall; stress jumps at the edge of its end.",
+        )
+        for words, load, pose, middle, bore, shell in (
+            ("pulled", "100 N outward", solid_problems.pulled_end, 43.062, 44.36, 42.221),
+            ("turned", "1000 N mm", solid_problems.turned_end, 29.142, 30.39, 29.788),
+        )
+    ),
     Problem(
         "Thick elliptic plate, NAFEMS LE10",
         "Ellipses of half-axes 2 x 1 and 3.25 x 2.75 m, 0.6 m thick, 1 MPa on top, held along the "
@@ -1449,18 +1597,28 @@ PROBLEMS = (
     ),
     *(
         Problem(
-            f"Hole through a plate {ratio:g} times as thick as its diameter",
-            "Pull S, nu = 0.3; stress along the pull beside the hole, over S.",
+            f"Hole through a plate {ratio:g} times as thick as its diameter{words}",
+            f"Pull S, nu = {metal.poisson:g}; stress along the pull beside the hole, over S.",
             "Sternberg & Sadowsky, J. Appl. Mech. 16 (1949), not seen; finite elements elsewhere, "
             "good to 1e-4",
-            partial(solid_problems.hole_in_thick_plate, ratio),
+            partial(solid_problems.hole_in_thick_plate, ratio, material=metal),
             (
-                Target("half-way [S]", middle, 5e-3, partial(_along_pull, 10 * ratio)),
+                Target("half-way [S]", middle, allowed, partial(_along_pull, 10 * ratio)),
                 Target("on the surface [S]", surface, 1e-2, partial(_along_pull, 0.0)),
             ),
             note=SURFACE,
         )
-        for ratio, middle, surface in ((0.25, 3.033, 2.948), (1.0, 3.131, 2.708))
+        for metal, words, allowed, rows in (
+            (
+                solid_problems.BENCH,
+                "",
+                5e-3,
+                ((0.25, 3.033, 2.948), (0.5, 3.083, 2.855), (1, 3.131, 2.708), (3, 3.074, 2.556)),
+            ),
+            (solid_problems.BENCH, "", 8e-3, ((0.1, 3.007, 2.990),)),
+            (solid_problems.CAST, ", aluminium", 5e-3, ((1, 3.152, 2.674),)),
+        )
+        for ratio, middle, surface in rows
     ),
     *(
         Problem(

@@ -37,6 +37,11 @@ CLOSED, EXCHANGE, BURNING = 2.28, 6.18, 3.24e-3
 """Woschni's C1 with closed valves and in gas exchange, and C2 from the start of the burn on
 [m/(s K)]: Woschni, SAE 670931 (1967); Heywood 1988, sec. 12.4 (from memory)."""
 
+COOLANT_SHARE = (0.17, 0.26)
+"""Of the fuel's heat that the coolant takes at full load, with what exhaust ports and friction
+bring (Heywood 1988, Table 12.1, from memory)."""
+LEAST_WALL_SHARE = 0.03
+"""Of the fuel's heat that the closed gas gives to the walls (common practice, no source)."""
 HOTTEST_GAS = 4000.0  # no fuel in air comes near; the heat capacities end here [K]
 INTAKE_RANGE = (0.02, 0.6)
 """Intake pressures that a wanted power is looked for in (common practice, no source). [MPa]."""
@@ -348,6 +353,18 @@ class Cycle:
     def wall_heat(self) -> float:
         """Heat from the closed gas to the walls, one cylinder, mean over the cycle. [W]."""
         return float(self.closed.wall_heat[-1]) * self.engine.speed / 120
+
+    @property
+    def fuel_power(self) -> float:
+        """Heat of the fuel of all cylinders, burned or not. [kW]."""
+        engine = self.engine
+        burned = self.closed.burn.heat / engine.combustion_efficiency
+        return 1e-3 * engine.cylinders * burned * engine.speed / 120
+
+    @property
+    def wall_share(self) -> float:
+        """Heat from the closed gas to the walls over that of the fuel."""
+        return 1e-3 * self.engine.cylinders * self.wall_heat / self.fuel_power
 
     @property
     def boost(self) -> float:

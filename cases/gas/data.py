@@ -78,6 +78,8 @@ def _cycle_dict(cycle: Cycle, load: WallLoad) -> dict[str, Any]:
         "boost_mpa": cycle.boost,
         "hottest_gas_k": cycle.closed.temperature.max(),
         "wall_heat_w": cycle.wall_heat,
+        "fuel_power_kw": cycle.fuel_power,
+        "wall_heat_share": cycle.wall_share,
         "gas_film_w_per_m2k": 1e6 * load.film[0],
         "gas_temperature_degc": load.film[1],
         "energy_error": cycle.closed.energy_error,

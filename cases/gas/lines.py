@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from cases.base.subject import Solved
+from cases.gas.cycle import COOLANT_SHARE, LEAST_WALL_SHARE, Cycle
 from cases.gas.given import gas_given
 from cases.gas.solve import GasLoad, gas_of
 from cases.gas.trace import SPREAD
@@ -29,6 +30,8 @@ def gas_lines(result: Solved) -> list[str]:
     ]
     if words := scatter_words(gas):
         found.append(f"Of the trace: {words}.")
+    if gas.cycle is not None and (words := share_words(gas.cycle)):
+        found.append(words)
     engine = given.engine
     stands = [words for key, words in engine.assumed if key in CRANK] if engine else []
     stands += [words for _, words in given.assumed]
@@ -46,4 +49,18 @@ def scatter_words(gas: GasLoad) -> str:
         f"{of.cycles} cycles peak at {10 * of.mean:.1f} bar absolute in the mean, with a standard "
         f"deviation of {10 * of.deviation:.1f} bar; mean and {SPREAD:g} deviations are counted, "
         f"{of.allowance:.3f} times the peak of the mean cycle"
+    )
+
+
+def share_words(cycle: Cycle) -> str:
+    """That the walls get too little or too much of the fuel's heat; empty where they don't."""
+    share = cycle.wall_share
+    if LEAST_WALL_SHARE <= share <= COOLANT_SHARE[1]:
+        return ""
+    low, high = COOLANT_SHARE
+    return (
+        f"The closed gas would give {100 * share:.1f} % of the fuel's heat to the walls; a coolant "
+        f"takes {100 * low:.0f} to {100 * high:.0f} % at full load, exhaust ports and friction "
+        "included (Heywood 1988, from memory). Check speed, power and what [engine] says of the "
+        "burn."
     )

@@ -117,6 +117,12 @@ class Life(Subject):
 
         return life_chapters(result)
 
+    def first_lines(self, result: CaseResult) -> Sequence[str]:
+        """What heat does that no one may miss."""
+        from cases.life.hot import hot_lines
+
+        return hot_lines(result)
+
     def lines(self, result: CaseResult) -> Sequence[str]:
         """What the load steps come to."""
         from cases.life.lines import life_lines

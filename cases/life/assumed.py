@@ -72,7 +72,7 @@ def _of_heat(heat: Heat, result: CaseResult) -> Iterator[tuple[str, str]]:
         yield "gas_film", f"the engine's, {1e6 * film:.0f} W/(m2 K) at {temperature:.0f} degC"
     ways = {"coolant": heat.coolant, "head": heat.head, "outside": heat.outside}
     for key, way in ways.items():
-        if way is None:
+        if way is None and not (key == "coolant" and heat.wets):
             where = "air outside" if key == "outside" else key
             yield f"{key}_film", f"no heat to the {where}"
     if heat.liner_conductance is None and result.case.block.liner:

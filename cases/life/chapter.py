@@ -11,7 +11,9 @@ from cases.base.parts import PARENT_PARTS
 from cases.base.subject import Chapter
 from cases.base.words import give_or_take
 from cases.gas.solve import gas_of
+from cases.life.flags import most_wet
 from cases.life.given import life_given
+from cases.life.hot import hot_lines
 from cases.life.result import LinerState, SolvedStep, SpotRange, is_lived, service_of
 from cases.life.steps import TAIL
 from cases.life.tie_faces import most_open
@@ -65,6 +67,8 @@ def life_chapters(result: CaseResult) -> tuple[Chapter, ...]:
                 "lined": [design for design in lived if firing_liners(design)],
                 "firing_liners": firing_liners,
                 "first": first,
+                "hot": hot_lines(result),
+                "most_wet": most_wet,
                 "prices": _prices(lived, first),
                 "heat_paths": list(paths),
                 "ring_orders": [str(order) for order in range(2, HIGHEST_ORDER + 1)],

@@ -9,7 +9,7 @@ from cases.life.result import JointState, Piece, Service
 from cases.life.steps import TAIL
 from cases.stress.data import spot_dict
 from fea.contact import Pairs
-from fea.heat import HeatField
+from fea.heat import HeatField, WallPeak
 from geometry.clock import clock_of
 from geometry.section_mesh import SectionMesh
 
@@ -50,6 +50,7 @@ def life_dict(service: Service) -> dict[str, Any]:
         ],
         "pieces": [_piece(piece) for piece in service.pieces],
         "notes": service.notes,
+        "flags": [fields_of(flag) for flag in service.flags],
         "step_unknowns": service.unknowns,
     }
 
@@ -104,4 +105,16 @@ def _heat(heat: HeatField) -> dict[str, Any]:
         "joint_heat_w": heat.joint_heat,
         "bore_degc": heat.around_bore(),
         "hottest": [fields_of(heat.hottest(part)) for part in parts],
+        "walls": [_wall(wall) for wall in heat.walls.values()],
+    }
+
+
+def _wall(wall: WallPeak) -> dict[str, Any]:
+    """Where most heat leaves the metal on a path."""
+    return {
+        "path": wall.path,
+        "flux_mw_per_m2": wall.flux,
+        "wall_degc": wall.temperature_degc,
+        "x_mm": wall.x_mm,
+        "y_mm": wall.y_mm,
     }

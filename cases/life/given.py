@@ -5,7 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
+import numpy as np
+from numpy.typing import NDArray
+
 from cases.case import Case
+from cases.coolant.given import CoolantInput
+
+Array = NDArray[np.float64]
 
 VIBRATION = 50.0
 """Shaking that a piece is held against, in gravities (common practice, no source)."""
@@ -17,6 +23,8 @@ FLATTENED = 0.8
 """What a press flattens of the roughness Rz of both faces together, on the diameter (DIN 7190, from
 memory). Public manuals say that part 1 of 2017 takes 0.4, earlier editions 0.8; the larger is kept,
 as what is lost loosens."""
+DEPOSIT = 1e-3
+"""Conductivity of what the burn leaves on metal (from memory: 0.2 to 2 W/(m K)). [W/(mm K)]."""
 MOST_OUT_OF_ROUND = 0.03
 """Out-of-round that the press may leave for the hone (common practice, no source). [mm]."""
 
@@ -135,10 +143,26 @@ class Heat:
         tuple[float, float] | float | None
     )  # None: the engine's; film [W/(mm2 K)] and temperature [degC], or flux [W/mm2]
     coolant: tuple[float, float] | None = None
+    water: CoolantInput | None = None  # in place of the film, which then boils
+    deposit: float = 0.0  # resistance of what the burn leaves on the bore [mm2 K/W]
     head: tuple[float, float] | None = None
     outside: tuple[float, float] | None = None
     joint_conductance: float | None = None  # between insert and block [W/(mm2 K)]
     liner_conductance: float | None = None  # None where the liner is one with the barrel
+
+    @property
+    def follows_gas(self) -> bool:
+        """Whether the engine's cycle says what heat comes, so that it follows the gas load."""
+        return self.gas is None
+
+    @property
+    def wets(self) -> bool:
+        """Whether the coolant takes heat."""
+        return self.water is not None or (self.coolant is not None and self.coolant[0] > 0)
+
+    def through_deposit(self, film: Array) -> Array:
+        """Film coefficient of the gas behind what the burn leaves, shape (...). [W/(mm2 K)]."""
+        return np.asarray(film / (1 + film * self.deposit))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

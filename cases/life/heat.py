@@ -10,9 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cases.base.undersides import UNDERSIDES
+from cases.coolant.film import wet_film
 from cases.gas.solve import GasLoad
 from cases.life.given import Heat
-from fea.heat import Film, Films, HeatField, HeatModel
+from fea.heat import CurvedFilm, Film, Films, HeatField, HeatModel
 from geometry.parted import Joint, carried, part_off
 from geometry.section_mesh import SectionMesh
 
@@ -95,11 +96,9 @@ def conducting(
         joints = [*(carried(of, cut) for of in joints), cut.joint]
         mesh, origin = cut.mesh, cut.origin
     stated = {"insert": given.joint_conductance, "liner": given.liner_conductance}
-    coolant, head, outside = (
-        Film(*film) if film else None for film in (given.coolant, given.head, given.outside)
-    )
+    head, outside = (Film(*film) if film else None for film in (given.head, given.outside))
     films = Films(
-        gas=_from_gas(given, load), coolant=coolant, head=head, outside=outside,
+        gas=_from_gas(given, load), coolant=to_coolant(given), head=head, outside=outside,
         joints={of.part: value for of in joints if (value := stated[of.part]) is not None},
         undersides=UNDERSIDES,
     )  # fmt: skip
@@ -107,8 +106,29 @@ def conducting(
 
 
 def _from_gas(given: Heat, load: GasLoad) -> Film | float:
-    """Film of the gas, or its heat flux [W/mm2]: as stated, else the engine's."""
+    """Film of the gas behind what the burn leaves, or its heat flux [W/mm2]."""
+    if isinstance(given.gas, float):
+        return given.gas
+    film = gas_film(given, load)
+    assert film is not None
+    return Film(float(given.through_deposit(np.asarray(film[0]))), film[1])
+
+
+def gas_film(given: Heat, load: GasLoad) -> tuple[float, float] | None:
+    """Mean coefficient [W/(mm2 K)] and temperature [degC] of the gas: as stated, or the engine's.
+
+    None of a stated heat flux.
+    """
+    if isinstance(given.gas, float):
+        return None
     if given.gas is None:
         assert load.wall_load is not None  # the reading asks for an engine's cycle then
-        return Film(*load.wall_load.film)
-    return given.gas if isinstance(given.gas, float) else Film(*given.gas)
+        return load.wall_load.film
+    return given.gas
+
+
+def to_coolant(given: Heat) -> Film | CurvedFilm | None:
+    """Film of the coolant: as stated, or by what flows, with boiling on top."""
+    if given.water is not None:
+        return wet_film(given.water).curve
+    return Film(*given.coolant) if given.coolant else None

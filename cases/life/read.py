@@ -6,13 +6,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from cases.life.base import Life, same_spot
+from cases.life.flags import Flag, heat_flags, section_seen
+from cases.life.heat import gas_film
 from cases.life.joint import about_firing, joint_state
 from cases.life.life import FittedLife, bore_of
 from cases.life.liner import liner_states
 from cases.life.result import JointState, Service, SolvedStep, SpotRange
 from cases.life.ring import ring_follow
 from cases.life.steps import GAS_CYCLES, HONED, PRESSED, WARM, LoadStep
-from cases.life.temperature import temperature_notes
+from cases.life.temperature import refuse_molten
 from fea.hotspots import along_spot, hot_spots
 
 NAMED = 4
@@ -35,7 +37,8 @@ def read_life(life: Life) -> Service:
     RunError
         If metal would have melted.
     """
-    hot = temperature_notes(life.design.name, life.heat, life.materials) if life.heat else []
+    if life.heat:
+        refuse_molten(life.design.name, life.heat, life.materials)
     fitted = life if isinstance(life, FittedLife) and life.fit.sides else None
     steps = _solved_steps(life)
     notes = _notes(life, steps) if isinstance(life, FittedLife) else []
@@ -48,9 +51,20 @@ def read_life(life: Life) -> Service:
         steps=steps,
         ranges=_cycles(life, {step.name: step for step in steps}),
         pieces=fitted.pieces if fitted else (),
-        notes=(*hot, *notes),
+        notes=tuple(notes),
+        flags=_flags(life),
         unknowns=fitted.stands.unknowns if fitted and fitted.stands else (),
     )
+
+
+def _flags(life: Life) -> tuple[Flag, ...]:
+    """What no one may miss of its heat."""
+    given = life.given.heat
+    if given is None or life.heat is None:
+        return ()
+    film = gas_film(given, life.heating)
+    seen = section_seen(life.case.block, life.heat, life.materials)
+    return heat_flags(given, film, seen)
 
 
 def _solved_steps(life: Life) -> tuple[SolvedStep, ...]:

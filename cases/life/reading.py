@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING, Any
 from cases.base.checking import Faults
 from cases.base.faults import Location
 from cases.case import Case
+from cases.coolant.given import CoolantInput, coolant_given
 from cases.gas.reading import gives_pressure
 from cases.life.given import (
     CAST_IN,
+    DEPOSIT,
     PRESSED_IN,
     SIDE_PARTS,
     SLIP,
@@ -46,7 +48,7 @@ def read_life_input(table: Any, case: Case, faults: Faults) -> LifeInput:
     case : Case
     faults : Faults
     """
-    reader = _Reader(table, faults)
+    reader = _Reader(table, coolant_given(case), faults)
     if table.heat is not None:
         _check_metals(case, faults)
     return LifeInput(
@@ -84,8 +86,8 @@ def _check_metals(case: Case, faults: Faults) -> None:
 class _Reader:
     """Makes the input of a life of the tables of a case file."""
 
-    def __init__(self, table: Any, faults: Faults) -> None:
-        self.table, self.faults = table, faults
+    def __init__(self, table: Any, water: CoolantInput | None, faults: Faults) -> None:
+        self.table, self.water, self.faults = table, water, faults
 
     def fit(self, whose: Location, design: Any) -> InsertFit:
         location, table = (*whose, "fit"), design.fit
@@ -243,7 +245,9 @@ class _Reader:
         if table is None:
             return None
         self.faults.within(("heat",), table)
-        films = {name: self._film(table, name) for name in ("gas", "coolant", "head", "outside")}
+        flows = self.table.coolant is not None and self.table.coolant.flow is not None
+        stated = ("gas", "head", "outside") if flows else ("gas", "coolant", "head", "outside")
+        films = {name: self._film(table, name) for name in stated}
         gas: tuple[float, float] | float | None = films.pop("gas")
         if table.gas_heat_flux is not None:
             if gas is not None or table.gas_film is not None:
@@ -261,7 +265,7 @@ class _Reader:
                 "No heat comes in. Give gas_film and gas_temperature, or gas_heat_flux, or "
                 "describe the [engine] with its intake_pressure, boost or power.",
             )
-        if not any(film and film[0] > 0 for film in films.values()):
+        if not flows and not any(film and film[0] > 0 for film in films.values()):
             self.faults.add(
                 ("heat",),
                 "There is no way out for the heat. Give coolant_film and coolant_temperature, or "
@@ -285,10 +289,28 @@ class _Reader:
             )
         return Heat(
             gas=gas,
+            deposit=self._deposit(table),
+            water=self.water,
             joint_conductance=table.joint_conductance,
             liner_conductance=table.liner_conductance,
             **films,
         )
+
+    def _deposit(self, table: HeatTable) -> float:
+        """Resistance of what the burn leaves on the bore. [mm2 K/W]."""
+        if table.deposit is None:
+            if table.deposit_conductivity is not None:
+                self.faults.add(
+                    ("heat", "deposit_conductivity"), "There is no deposit. Give its thickness too."
+                )
+            return 0.0
+        if table.gas_heat_flux is not None:
+            self.faults.add(
+                ("heat", "deposit"),
+                "A stated heat flux enters whatever lies on the bore. Leave this out.",
+            )
+        conductivity = table.deposit_conductivity
+        return float(table.deposit / (DEPOSIT if conductivity is None else conductivity))
 
     def _film(self, table: HeatTable, name: str) -> tuple[float, float] | None:
         film, temperature = getattr(table, f"{name}_film"), getattr(table, f"{name}_temperature")

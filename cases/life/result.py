@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from cases.life.flags import Flag
 from cases.life.steps import LoadStep
 from fea.bore import BoreShape
 from fea.contact import Contact, Pairs
@@ -198,6 +199,7 @@ class Service:
     pieces: tuple[Piece, ...]  # of a fitted insert, by number
     notes: tuple[str, ...]
     unknowns: tuple[int, ...] = ()  # of each mesh that its steps were solved on, the last counts
+    flags: tuple[Flag, ...] = ()  # of its heat
 
     def step(self, name: LoadStep) -> SolvedStep | None:
         """What a load step did, if it was solved."""

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import BeforeValidator, Field, StrictBool
 
 from cases.base.tables import (
+    Conductivity,
     Film,
     Force,
     HeatFlux,
@@ -19,7 +20,7 @@ from cases.base.tables import (
     share_within,
 )
 from cases.base.units import SHARE
-from cases.life.given import CAST_IN, LINER_FRICTION, MOST_OUT_OF_ROUND, VIBRATION
+from cases.life.given import CAST_IN, DEPOSIT, LINER_FRICTION, MOST_OUT_OF_ROUND, VIBRATION
 from cases.materials.table import HOTTEST
 
 LARGEST_FIT = 2000  # on the diameter; more is a slip of the pen [um]
@@ -141,8 +142,20 @@ class HeatTable(Table):
         left_out="film and temperature of the gas say it",
         instead_of="gas_film and gas_temperature",
     )
+    deposit: Annotated[Length, Range(0, 1000, "um")] | None = key(
+        "the thickness of what the burn leaves on the bore", "20 um", None, left_out="none"
+    )
+    deposit_conductivity: Annotated[Conductivity, Range(0.01, 10, "W/(m K)")] | None = key(
+        "its conductivity",
+        "0.5 W/(m K)",
+        None,
+        left_out=f"{1000 * DEPOSIT:g} W/(m K) (from memory: 0.2 to 2)",
+    )
     coolant_film: AnyFilm | None = key(
-        "the film coefficient of the coolant", "6000 W/(m2 K)", None, left_out="no coolant"
+        "the film coefficient of the coolant",
+        "6000 W/(m2 K)",
+        None,
+        left_out="by the flow under [coolant]; no coolant without",
     )
     coolant_temperature: OfCoolant | None = key(
         "the coolant temperature", "95 degC", None, left_out="no coolant"

@@ -11,12 +11,10 @@ from fea.material import Material
 
 SOLIDUS = {"aluminium": 555.0, "iron": 1130.0}
 """At which metal begins to melt: cast aluminium with silicon, grey iron (from memory). [degC]."""
-HOT = {"aluminium": 300.0, "iron": 500.0}
-"""Above which metal of a block doesn't last (common practice, no source). [degC]."""
 
 
-def temperature_notes(design: str, heat: HeatField, materials: Mapping[str, Material]) -> list[str]:
-    """What is to be said of a design's hottest places, part by part.
+def refuse_molten(design: str, heat: HeatField, materials: Mapping[str, Material]) -> None:
+    """Refuse a temperature at which a part would have begun to melt.
 
     Parameters
     ----------
@@ -28,10 +26,9 @@ def temperature_notes(design: str, heat: HeatField, materials: Mapping[str, Mate
     Raises
     ------
     RunError
-        If a part is so hot that it would have begun to melt.
+        If a part is so hot.
     """
     parts = dict.fromkeys(layer.part for layers in heat.mesh.regions for layer in layers)
-    notes = []
     for part in parts:
         material, place = materials[part], heat.hottest(part)
         metal = "aluminium" if material.youngs_modulus <= STIFFEST_ALUMINIUM else "iron"
@@ -43,10 +40,3 @@ def temperature_notes(design: str, heat: HeatField, materials: Mapping[str, Mate
                 "Check the units of the films and their temperatures under [heat]: too little "
                 "coolant_film, or too much gas_film, gas_temperature or gas_heat_flux."
             )
-        if place.temperature_degc > HOT[metal]:
-            notes.append(
-                f"warm: the {part} of {material.name} is at {at}. Above {HOT[metal]:g} degC "
-                f"{metal} loses its strength within hours; check what [heat] says before anything "
-                "else."
-            )
-    return notes

@@ -60,7 +60,7 @@ def _words(case: Case, heat: Heat, parts: Sequence[str]) -> str:
     text = f"There is no way out for the heat of the {', '.join(parts)}."
     if "liner" in parts and "barrel" not in parts:
         return f"{text} It has to cross to the barrel: give liner_conductance above 0."
-    if heat.coolant and case.block.jacket == 0:
+    if heat.wets and case.block.jacket == 0:
         text += " The block has no water jacket, so the coolant does not touch it."
     if "insert" in parts:
         text += " Across a clearance, or a joint_conductance of 0, no heat passes."
@@ -158,7 +158,7 @@ def _film_on(edge: str, heat: Heat) -> bool:
     """Whether heat can leave through the walls of an edge."""
     if edge in GAS_EDGES:
         return False
-    return _carries(heat.outside if edge == "outside" else heat.coolant)
+    return _carries(heat.outside) if edge == "outside" else heat.wets
 
 
 def _carries(film: tuple[float, float] | None) -> bool:
@@ -180,7 +180,7 @@ def _has_wet_face(metal: Layers, stack: Layers, depth: float, heat: Heat, z: Pla
     """Whether a film touches metal from above or below, at places along its edge."""
     if _carries(heat.head) and any(layer.top == 0 for layer in metal):
         return True
-    if not _carries(heat.coolant):
+    if not heat.wets:
         return False
     for layer in metal:
         bottom = layer.top + layer.thickness(z.real, z.imag)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from cases.base.checking import Faults
 from cases.base.faults import Location, closest
 from cases.base.tables import meaning
+from cases.materials.hot import LONGEST, hot_tables
 from cases.materials.table import HOTTEST, MaterialTable
 
 if TYPE_CHECKING:
@@ -29,6 +30,25 @@ def library_materials() -> dict[str, dict[str, Any]]:
     return tomllib.loads(text)
 
 
+def made_by(row: Mapping[str, Any]) -> tuple[str, ...]:
+    """Processes that an alloy of the library has strengths of, the usual one first."""
+    return (row["process"], *row.get("made", {}))
+
+
+def library_row(name: str, process: str | None = None) -> dict[str, Any]:
+    """What the library holds of an alloy made in a way; as it usually is if left out.
+
+    Raises
+    ------
+    KeyError
+        If there is no such alloy, or none made so.
+    """
+    row = library_materials()[name]
+    if process in (None, row["process"]):
+        return row
+    return {**row, **row["made"][process], "process": process}
+
+
 class Materials:
     """Finds the materials that a case names, each checked once.
 
@@ -37,13 +57,19 @@ class Materials:
     own : mapping
         Tables of the case's own, by name.
     faults : Faults
+    hours : float
+        At temperature, that strengths when hot are counted after, ``SHORTEST`` to ``LONGEST``. [h]
     """
 
-    def __init__(self, own: Mapping[str, MaterialTable], faults: Faults) -> None:
-        self.own, self.faults = own, faults
+    def __init__(
+        self, own: Mapping[str, MaterialTable], faults: Faults, hours: float = LONGEST
+    ) -> None:
+        self.own, self.faults, self.hours = own, faults, hours
         self._made: dict[str, Material | None] = {}
 
-    def named(self, name: str | None, location: Location, part: str) -> Material | None:
+    def named(
+        self, name: str | None, location: Location, part: str, process: str | None = None
+    ) -> Material | None:
         """The material of a name; None, and a fault, where there is none or it can't be.
 
         Parameters
@@ -53,6 +79,8 @@ class Materials:
             Where the case names it.
         part : str
             What is made of it, for the message.
+        process : str, optional
+            How it is made; as the alloy usually is if left out.
         """
         own, library = self.own, library_materials()
         if name is None:
@@ -66,11 +94,26 @@ class Materials:
                 "A material of this name comes with hoopclock. Give yours another name.",
             )
         elif name in own:
+            if process is not None:
+                self.faults.add(
+                    (*location[:-1], "process"),
+                    f'"{name}" is a material of the case\'s own, whose strengths are those of the '
+                    "process as it is. Leave the process out.",
+                )
             if name not in self._made:
                 self._made[name] = self._own(name, own[name])
             return self._made[name]
         elif name in library:
-            return _of_library(name, library[name])
+            made = made_by(library[name])
+            if process is not None and process not in made:
+                self.faults.add(
+                    (*location[:-1], "process"),
+                    f'No strengths of {name} made so are known, "{process}". Known: '
+                    f"{', '.join(made)}. Others can be described under a "
+                    '[material."..."] heading.',
+                )
+                return None
+            return _of_library(name, process, self.hours)
         else:
             known = closest(name, [*own, *library])
             guess = f' Did you mean "{known}"?' if known else ""
@@ -88,7 +131,8 @@ class Materials:
         self.faults.within(("material", name), mine)
         for row, hot in enumerate(mine.hot):
             self.faults.within(("material", name, "hot", row), hot)
-        self._check_hot(name, mine)
+        if len(self.faults.found) == before:
+            self._check_hot(name, mine)
         self._check_fatigue(name, mine)
         if len(self.faults.found) > before:
             return None
@@ -125,7 +169,16 @@ class Materials:
                     "rising order, each temperature once.",
                 )
             last = max(last, hot.temperature)
+            before = mine.hot[row - 1] if row else mine
             for key in ("yield_strength", "tensile_strength"):
+                here, colder = getattr(hot, key), getattr(before, key)
+                if here is not None and colder is not None and here > colder:
+                    self.faults.add(
+                        (*location, key),
+                        f"{here:g} MPa is more than the {colder:g} MPa before it. Metal doesn't "
+                        "get stronger as it gets hotter: correct one of the two, or give the lower "
+                        "in both.",
+                    )
                 if (getattr(hot, key) is None) != (getattr(mine, key) is None):
                     self.faults.add(
                         location,
@@ -151,36 +204,59 @@ class Materials:
                 )
 
 
-def _of_library(name: str, row: Mapping[str, Any]) -> Material:
-    from fea.material import REFERENCE, Fatigue, Material
+def _of_library(name: str, process: str | None, hours: float) -> Material:
+    from fea.material import Fatigue, Material
     from fea.strength import basquin_exponent
 
+    row = library_row(name, process)
+    hot = hot_tables()[row["hot"]]
     proof, tensile = (
-        ((REFERENCE, row[key]), *((at["temperature_degc"], at[key]) for at in row.get("hot", [])))
+        tuple((at, row[key] * share) for at, share in hot.at_hours(kind, hours))
         if key in row
         else ()
-        for key in ("proof_mpa", "tensile_mpa")
+        for key, kind in (("proof_mpa", "proof"), ("tensile_mpa", "tensile"))
     )
     fatigue = None
     if "fatigue_mpa" in row:
         strength, cycles = row["fatigue_mpa"], row["fatigue_cycles"]
         exponent = basquin_exponent(row["tensile_mpa"], strength, cycles)
-        low, usual, high = row["threshold_mpa_sqrt_m"]
-        fatigue = Fatigue(strength, cycles, exponent, row["fatigue_scatter"], (low, usual, high))
+        low, most_likely, high = row["threshold_mpa_sqrt_m"]
+        fatigue = Fatigue(
+            strength, cycles, exponent, row["fatigue_scatter"], (low, most_likely, high)
+        )
     return Material(
         name,
         1000 * row["youngs_modulus_gpa"],
         row["poisson"],
-        f"{row['source']}; {row['how_sure']}",
+        f"{row['source']}; {row['how_sure']}; hot: {hot.source}",
         expansion=1e-6 * row["expansion_1e6_per_k"],
         conductivity=1e-3 * row["conductivity_w_per_mk"],
         softening=tuple((at, share) for at, share in row.get("modulus_share", [])),
         yield_points=proof,
         tensile_points=tensile,
+        strength_range=hot.spread(hours),
         fatigue=fatigue,
         density=1e-6 * row["density_kg_per_m3"],
         cast=row["cast"],
+        process=row["process"],
+        notes=hot.notes(hours),
+        from_memory=_from_memory(row, len(proof) + len(tensile)),
     )
+
+
+STRENGTHS = ("proof_mpa", "tensile_mpa", "fatigue_mpa")
+
+
+def _from_memory(row: Mapping[str, Any], points: int) -> tuple[int, int]:
+    """How many numbers of an alloy's strengths are from memory, and how many there are.
+
+    Those at 20 degC, the threshold, and those when hot for the hours that count.
+    """
+    cold = [key for key in STRENGTHS if key in row]
+    hot = points - len([key for key in cold if key != "fatigue_mpa"])  # less those at 20 degC
+    remembered = len(row["memory"]) + (0 if hot_tables()[row["hot"]].opened else hot)
+    threshold = int("threshold_mpa_sqrt_m" in row)
+    return remembered + threshold, len(cold) + threshold + hot
 
 
 def _by_temperature(mine: MaterialTable, key: str) -> tuple[tuple[float, float], ...]:

@@ -5,6 +5,8 @@ fatigue (criterion, mean-stress line, Basquin's line, knock-downs), tensile stre
 ``rate_design`` seeks the gas load at which the largest share is one (``brentq`` on logarithms:
 shares grow about as a power of the load), three to six solves of each state. Cold counts
 ``cold_cycles``, warm ``cycles``; without heat there is one state, and it counts ``cycles``.
+From the cold engine that stands to the warm one at gas and back is a cycle of its own, ``starts``
+times, whose damage is added to that of the warm engine's (Miner).
 
 Yield counts what the gas adds to the stress (by the theorems of limit analysis heat and fit don't
 move the load of collapse) and is met where all but 0.2 % of the block's metal, by volume, stays
@@ -24,16 +26,25 @@ out of the metal, or is not known to 10 % on these elements, the limit is ``at_m
 the threshold of the metal is not known.
 
 A cycle that never pulls across the largest principal stress counts as none and, by Goodman or
-Gerber, counts whole once it pulls: a squeezing mean gets no credit. So a share can jump with the
-load.
+Gerber, counts whole once it pulls by a fifth of its amplitude, between the two in proportion: a
+squeezing mean gets no other credit, and no share jumps where a cycle begins to pull.
+
+What is left of the fatigue strength of bars is by casting quality, or by the largest pore where
+that is stated (:mod:`cases.rating.flaws`), and by the surface. Strengths when hot are those after
+``hours_hot`` (:mod:`cases.materials.hot`).
 
 ``band_of`` solves five gas loads at three fits, keeps the nodes that use most (up to 20 of a
 layer), and reads stress between them along straight lines, from the state without gas on; each
 draw's limit is found by bisection. Half a tolerance and an eighth of the load off what was solved,
 shares are read within 10 % (mostly 5 %) of a full solve on the test block. Strength is lognormal by
-material, pressure normal, fit and walls even. Walls count by one more design, solved with all of
+material, and so is the size of a pore, pressure normal, fit and walls even, and what sources that
+disagree leave of a hot strength. Walls count by one more design, solved with all of
 its barrel walls thinner. Causes are squared correlations, made to sum to one: they see the straight
 part of a dependence.
+
+The band of a limit by the solid is drawn with the solid's own places (``band_of_solid``), eight of
+a part and state at most, 4 mm apart, in the gas loads that were solved on the way to its limit. Fit
+and walls, which need other solids, shift it as they shift the section's limit alone.
 
 What a liner is held by stresses it and the barrel as much as the gas does, too little as well as
 too much: held by 0, 59, 98 and 138 um, the bare block of the bundled case stood 0.30, 0.42, 0.39
@@ -95,17 +106,18 @@ class Rating(Subject):
         return 1 + (rating_given(case).draws > 0) + (solid_given(case).setting == "fine")
 
     def solve(self, work: Work) -> DesignRating:
-        """One design."""
-        from cases.rating.solve import rate, with_solid_rating
+        """One design; by its solid first, whose factor is no small thing beside the band's."""
+        from cases.rating.solve import rate, rate_by_solid, with_solid_rating
 
         assert work.stage is not None
+        by_solid = None
+        if work.live.get("solid"):
+            with work.stage("solid rating"):
+                by_solid = rate_by_solid(work.live.pop("solid"))
         rated = rate(
             work.case, work.drawn.design, work.found["stress"], work.live["life"], work.stage
         )
-        if solid := work.live.pop("solid", None):
-            with work.stage("solid rating"):
-                rated = with_solid_rating(rated, solid)
-        return rated
+        return with_solid_rating(rated, *by_solid) if by_solid else rated
 
     def data(self, result: CaseResult, design: Any) -> Mapping[str, Any]:
         """Limit, band, lives and spots."""

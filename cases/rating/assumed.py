@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from cases.gas.solve import gas_of
 from cases.life.given import life_given
-from cases.rating.band import WALLS
 from cases.rating.given import rating_given
 from cases.rating.judge import RATED_PARTS
-from cases.rating.result import FATIGUE, is_rated, rating_of
+from cases.rating.result import FATIGUE, WALLS, is_rated, rating_of
 from cases.rating.shares import known_strengths
 from cases.rating.words import count_words
 from cases.stress.result import CaseResult
@@ -25,7 +25,7 @@ def rating_assumed(result: CaseResult) -> list[tuple[str, str]]:
     ]
     fatigue = any(FATIGUE in known for _, known in judged)
     cast = any(material.cast and known for material, known in judged)
-    bands = [band for design in rated if (band := rating_of(design).band)]
+    bands = [band for design in rated if (band := rating_of(design).told_band)]
     walls = any(WALLS in band.causes for band in bands)
     last = f"{count_words(wishes.cycles)} cycles{' of the warm engine' if heated else ''}"
     usual = "(common practice, no source)"
@@ -36,6 +36,18 @@ def rating_assumed(result: CaseResult) -> list[tuple[str, str]]:
         (
             "cold_cycles", fatigue and heated,
             f"{count_words(wishes.cold_cycles)} before the engine is warm {usual}",
+        ),
+        (
+            "starts", fatigue and heated,
+            f"{wishes.starts:g} cold starts {usual}",
+        ),
+        (
+            "pull", fatigue and bool(gas_of(result).speed),
+            f"{wishes.pull:g} s {usual}",
+        ),
+        (
+            "hours_hot", heated and bool(judged),
+            f"{wishes.hours_hot:g} h at temperature, the most that tables know",
         ),
         (
             "casting_quality", cast,
@@ -53,8 +65,13 @@ def rating_assumed(result: CaseResult) -> list[tuple[str, str]]:
         ),
         ("draws", bool(bands), f"{wishes.draws}"),
     )  # fmt: skip
+    process = case.materials["barrel"].process
+    made = [("block.process", f"{process}, as {case.materials['barrel'].name} usually is made")]
     return [
-        (f"rating.{key}", words)
-        for key, counts, words in stands
-        if counts and key in wishes.left_out
+        *(made if judged and process and wishes.process_left_out else []),
+        *(
+            (f"rating.{key}", words)
+            for key, counts, words in stands
+            if counts and key in wishes.left_out
+        ),
     ]

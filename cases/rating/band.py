@@ -6,8 +6,9 @@ their strength; thousands of draws then cost no more than arithmetic.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,11 +18,13 @@ from cases.case import Case
 from cases.life.base import Life
 from cases.life.life import FittedLife
 from cases.life.steps import EngineState
+from cases.rating.flaws import fatigue_left, has_pore
 from cases.rating.given import Rating, rating_given
-from cases.rating.judge import LEAST, LOCAL, MOST, MOST_SHARE, USUAL, Judge, JudgedCycle
+from cases.rating.judge import LEAST, LOCAL, MOST, MOST_SHARE, USUAL, Felt, Judge, JudgedCycle
 from cases.rating.limit import stands
-from cases.rating.result import Band
+from cases.rating.result import FIT, LENGTH, LINER, PRESSURE, WALLS, Band
 from cases.rating.shares import judge
+from fea.material import REFERENCE, Material
 from fea.strength import WROUGHT_SCATTER
 from geometry.refusals import SectionError
 
@@ -39,15 +42,35 @@ WIDEST, HALVINGS = 4.0, 11
 """How many times the limit a draw's is sought up to, and how often that is halved."""
 QUANTILES = (5, 50, 95)  # [%]
 SEED = 2024
-FIT, LINER, WALLS, PRESSURE = "fit", "liner interference", "wall thickness", "gas pressure"
-LENGTH = "critical distance"
+PORE = "pore"
+STRENGTH, HOT = "strength of {}", "hot strength of {}"
+
+
+class Judging(Protocol):
+    """What draws are judged by."""
+
+    @property
+    def wishes(self) -> Rating:
+        """What the case asks of a rating."""
+
+    @property
+    def materials(self) -> Mapping[str, Material]:
+        """By part."""
+
+    @property
+    def parts(self) -> Collection[str]:
+        """That can govern."""
+
+    def cycles(self, state: EngineState) -> float:
+        """Cycles that the metal has to last in a state."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Places:
     """Stress of some nodes of a layer, in one state, at every solved fit and gas load.
 
-    Fits are those of the insert and then, where it is drawn, the liner's least and most.
+    Of a section it has three components, of a solid six. Fits are those of the insert and then,
+    where it is drawn, the liner's least and most.
     """
 
     part: str
@@ -55,6 +78,8 @@ class Places:
     temperature: Array  # (k,) [degC]
     idle: Array  # (lengths, fits, 3, k) [MPa]
     gas: Array  # (lengths, fits, loads, 3, k) [MPa]
+    by_distance: NDArray[np.bool_] | bool = False  # (k,) stress is a mean over that distance
+    standing: Array | None = None  # (lengths, fits, 3, k) of the engine that stands cold [MPa]
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -65,6 +90,7 @@ class Solved:
     loads: Array  # factors on the gas load, from none, (loads,)
     places: tuple[Places, ...]
     yielding: Array  # share of the block's yield strength, the worst state, (fits, loads)
+    limit: float = 1.0  # that they are around
     liners: bool = False  # whether the liner's least and most interference follow the fits
 
     @property
@@ -96,8 +122,9 @@ def band_of(
 
     Interference, walls and the threshold that a critical distance is of are drawn evenly within
     their tolerance or range, thresholds of all metals alike, and so is the interference of a liner
-    that is not stated; strength (lognormal, by
-    material) and gas pressure (normal) by their scatter. Strength is counted at its median here.
+    that is not stated, and what sources leave of the strengths when hot. Strength (lognormal, by
+    material), the size of a stated pore (lognormal too) and gas pressure (normal) are drawn by
+    their scatter. Strength is counted at its median here.
     Walls count by one more solved design, all its shares of strength alike.
 
     Parameters
@@ -128,7 +155,7 @@ def band_of(
         except (RunError, CaseError, SectionError) as error:
             notes.append(f"wall thickness is not drawn, as a thinner one can't be solved. {error}")
     drawn = [name for name, of in ((FIT, lives[1:]), (LINER, liners)) if of]
-    inputs, effects = _draw(wishes, judge_, drawn, by_walls, solved.lengths > 1)
+    inputs, effects = draw_inputs(wishes, judge_, solved, drawn, by_walls)
     factor = draw_limits(judge_, solved, effects) / effects[PRESSURE]
     at = tuple(float(value) for value in np.percentile(factor, QUANTILES))
     known = [stands(life.load, value) for value in at]
@@ -138,10 +165,28 @@ def band_of(
             factor=at,
             pressure_mpa=tuple(of.pressure_mpa for of in known),
             power_kw=tuple(of.power_kw for of in known),
-            causes=_causes(inputs, factor),
+            causes=causes_of(inputs, factor),
+            shifts=_shifts(judge_, solved, effects, by_walls),
         ),
         notes,
     )
+
+
+def _shifts(
+    judge_: Judge, solved: Solved, effects: Mapping[str, Array], by_walls: float
+) -> dict[str, tuple[float, float, float]]:
+    """What each input that needs another design solved shifts the limit by, alone."""
+    three = np.array([-1.0, 0.0, 1.0])
+    hot = {HOT.format(of.name) for of in judge_.materials.values()}
+    middle = {FIT, LINER, LENGTH, *hot}
+    plain = {name: np.zeros(3) if name in middle else np.ones(3) for name in effects}
+    own = {FIT: three, LINER: three, WALLS: np.exp(-by_walls * three)}
+    found = {}
+    for name in own.keys() & effects.keys():
+        low, stated, high = draw_limits(judge_, solved, {**plain, name: own[name]})
+        if stated > 0:
+            found[name] = (float(low / stated), 1.0, float(high / stated))
+    return dict(sorted(found.items()))
 
 
 def _other_fits(life: Life) -> tuple[list[Life], list[str]]:
@@ -161,32 +206,55 @@ def _other_fits(life: Life) -> tuple[list[Life], list[str]]:
     return [loose, life, tight], []
 
 
-def _draw(
-    wishes: Rating, judge_: Judge, solved: Sequence[str], by_walls: float, lengths: bool
+def draw_inputs(
+    wishes: Rating,
+    judge_: Judging,
+    solved: Solved,
+    read: Sequence[str],
+    by_walls: float = 0.0,
 ) -> tuple[dict[str, Array], dict[str, Array]]:
     """What is drawn and varies, and what all of it comes to: by name, shape (draws,).
 
-    ``solved`` are those that stress is read between solved values of.
+    ``read`` are those that stress is read between solved values of.
     """
     random = np.random.default_rng(SEED)
     draws = wishes.draws
     inputs, effects = {}, {}
-    for name in solved:
+    for name in read:
         inputs[name] = effects[name] = random.uniform(-1, 1, draws)
     if by_walls:
         inputs[WALLS] = random.uniform(-1, 1, draws)
         effects[WALLS] = np.exp(-by_walls * inputs[WALLS])
-    if lengths:
+    pored = has_pore(wishes, judge_.materials["barrel"], "barrel")
+    if solved.lengths > 1 or pored:
         inputs[LENGTH] = effects[LENGTH] = np.random.default_rng(SEED + 1).uniform(-1, 1, draws)
     for material in {judge_.materials[part].name: judge_.materials[part] for part in judge_.parts
                      if part in judge_.materials}.values():  # fmt: skip
-        name = f"strength of {material.name}"
+        name = STRENGTH.format(material.name)
         scatter = material.fatigue.scatter if material.fatigue else WROUGHT_SCATTER
         inputs[name] = random.standard_normal(draws)
         effects[name] = np.exp(scatter * inputs[name])
+    unsure = np.random.default_rng(SEED + 2)
+    for name, warmth in sorted(_warmest(judge_, solved).items()):
+        drawn = unsure.uniform(-1, 1, draws)
+        material = next(of for of in judge_.materials.values() if of.name == name)
+        if np.ptp(material.strength_drawn([-1.0, 1.0], warmth)) > 0:
+            inputs[HOT.format(name)] = effects[HOT.format(name)] = drawn
+    if pored:
+        inputs[PORE] = np.random.default_rng(SEED + 3).standard_normal(draws)
+        effects[PORE] = np.exp(wishes.pore_scatter * inputs[PORE])
     inputs[PRESSURE] = random.standard_normal(draws)
     effects[PRESSURE] = np.maximum(1 + wishes.pressure_scatter * inputs[PRESSURE], 0.1)
     return {name: of for name, of in inputs.items() if np.ptp(effects[name]) > 0}, effects
+
+
+def _warmest(judge_: Judging, solved: Solved) -> dict[str, float]:
+    """Temperature of the hottest place that counts, by the name of its metal. [degC]."""
+    found: dict[str, float] = {}
+    for place in solved.places:
+        name, warmth = judge_.materials[place.part].name, float(place.temperature.max())
+        found[name] = max(warmth, found.get(name, warmth))
+    return found
 
 
 def solve_around(
@@ -234,6 +302,7 @@ def solve_around(
         fits=np.array([0.0] if len(lives) == 1 else [-1.0, 0.0, 1.0]),
         liners=bool(liners),
         loads=np.array([0.0, *loads]),
+        limit=limit,
         places=tuple(place for at in by_state for place in _places(judge_, at, worst)),
         yielding=np.array(yielding),
     )
@@ -254,15 +323,28 @@ def _places(judge_: Judge, at: Sequence[Sequence[JudgedCycle]], worst: Array) ->
                     else [one.felt[number] for one in by_fit]
                     for by_fit in at
                 ]
-                by_length.append([[by_fit[0].idle, *(of.gas for of in by_fit)] for by_fit in felt])
+                by_length.append(
+                    [
+                        [by_fit[0].idle, *(of.gas for of in by_fit), *_standing(by_fit[0])]
+                        for by_fit in felt
+                    ]
+                )
             found = np.array(by_length)[..., rows]
+            stands = bool(first.standing)
             yield Places(
                 part=layer.part,
                 state=first.engine,
                 temperature=judge_.temperature(first, layer)[rows],
                 idle=found[:, :, 0],
-                gas=found,
+                gas=found[:, :, : len(at[0]) + 1],
+                standing=found[:, :, -1] if stands else None,
+                by_distance=at[0][0].felt[number].by_distance[rows],
             )
+
+
+def _standing(felt: Felt) -> tuple[Array, ...]:
+    """Stress of the engine that stands cold, where it counts."""
+    return () if felt.standing is None else (felt.standing,)
 
 
 def _rows_that_count(
@@ -298,14 +380,14 @@ def _effect_of_walls(
     return float(np.log(shares[1] / shares[0]))
 
 
-def draw_limits(judge_: Judge, solved: Solved, effects: Mapping[str, Array]) -> Array:
+def draw_limits(judge_: Judging, solved: Solved, effects: Mapping[str, Array]) -> Array:
     """Gas load at which each draw uses all of a strength, over that of the case.
 
     By bisection: a share jumps where a place comes to be pulled.
 
     Parameters
     ----------
-    judge_ : Judge
+    judge_ : Judging
     solved : Solved
     effects : mapping of str to ndarray, shape (draws,)
         Of each input by its name.
@@ -315,7 +397,7 @@ def draw_limits(judge_: Judge, solved: Solved, effects: Mapping[str, Array]) -> 
     ndarray, shape (draws,)
         0 where fit and heat alone use all of a strength.
     """
-    widest = WIDEST * solved.loads[-1] / LOADS[-1]
+    widest = WIDEST * solved.limit
     found = []
     for start in range(0, len(effects[PRESSURE]), AT_ONCE):
         some = {name: of[start : start + AT_ONCE] for name, of in effects.items()}
@@ -329,7 +411,7 @@ def draw_limits(judge_: Judge, solved: Solved, effects: Mapping[str, Array]) -> 
     return np.concatenate(found)
 
 
-def used_by(judge_: Judge, solved: Solved, effects: Mapping[str, Array], load: Array) -> Array:
+def used_by(judge_: Judging, solved: Solved, effects: Mapping[str, Array], load: Array) -> Array:
     """Largest share of a strength that draws use at a gas load each, (draws,).
 
     Stress is read between the solved fits, loads and critical distances, and beyond the largest
@@ -338,7 +420,7 @@ def used_by(judge_: Judge, solved: Solved, effects: Mapping[str, Array], load: A
 
     Parameters
     ----------
-    judge_ : Judge
+    judge_ : Judging
     solved : Solved
     effects : mapping of str to ndarray, shape (draws,)
         Of each input by its name; fit, walls and critical distance where they are drawn.
@@ -358,8 +440,12 @@ def used_by(judge_: Judge, solved: Solved, effects: Mapping[str, Array], load: A
     np.put_along_axis(at_load, right[:, None] - 1, 1 - share[:, None], 1)
     np.put_along_axis(at_load, right[:, None], share[:, None], 1)
     block = judge_.materials["barrel"].name
+    none = np.zeros(len(load))
     used = np.einsum("df,dl,fl->d", at_fit, at_load, solved.yielding)
-    used /= effects[f"strength of {block}"]
+    hot = effects.get(HOT.format(block), none)
+    warmth = _warmest(judge_, solved).get(block, REFERENCE)
+    used /= effects[STRENGTH.format(block)]
+    used /= judge_.materials["barrel"].strength_drawn(hot, warmth)
     for place in solved.places:
         material = judge_.materials[place.part]
         at_length = by_length if len(place.idle) > 1 else np.ones((len(load), 1))
@@ -370,11 +456,29 @@ def used_by(judge_: Judge, solved: Solved, effects: Mapping[str, Array], load: A
             np.einsum("dn,df,dl,nflsk->sdk", at_length, at_fit, at_load, place.gas, optimize=True),
             place.temperature,
             cycles=judge_.cycles(place.state),
-            strength=effects[f"strength of {material.name}"][:, None],
+            strength=_strength(material, effects, place.temperature),
+            standing=None
+            if place.standing is None
+            else np.einsum("dn,df,nfsk->sdk", at_length, at_fit, place.standing, optimize=True),
+            left=fatigue_left(
+                judge_.wishes,
+                material,
+                place.part,
+                place.by_distance,
+                threshold=effects.get(LENGTH, none)[:, None],
+                size=effects.get(PORE, none + 1)[:, None],
+            ),
         ).shares
         for kind in LOCAL:
             used = np.maximum(used, shares[kind].max(axis=1))
     return used * effects.get(WALLS, np.ones(len(load)))
+
+
+def _strength(material: Material, effects: Mapping[str, Array], temperature: Array) -> Array:
+    """Strength of a metal that draws have over that of the judge, (draws, k)."""
+    scatter = effects[STRENGTH.format(material.name)]
+    hot = effects.get(HOT.format(material.name), np.zeros(len(scatter)))
+    return scatter[:, None] * material.strength_drawn(hot[:, None], temperature)
 
 
 def _between(drawn: Array, solved: Array) -> Array:
@@ -382,7 +486,7 @@ def _between(drawn: Array, solved: Array) -> Array:
     return np.stack([np.interp(drawn, solved, row) for row in np.eye(len(solved))], 1)
 
 
-def _causes(inputs: Mapping[str, Array], result: Array) -> dict[str, float]:
+def causes_of(inputs: Mapping[str, Array], result: Array) -> dict[str, float]:
     """Share of the spread that goes with each input: squared correlations, made to sum to one."""
     if not np.ptp(result):
         return {}

@@ -16,10 +16,13 @@ from cases.gas.solve import gas_of
 from cases.life.given import life_given
 from cases.life.liner import counted_interference, liner_unknown
 from cases.life.steps import TAIL, EngineState
-from cases.materials.reading import library_materials
+from cases.materials.hot import hot_tables
+from cases.materials.reading import library_materials, library_row
 from cases.rating.depth_words import LEADS, by_solid, depth_state, told_hours, told_lives
+from cases.rating.flaws import fatigue_left, has_pore, pore_share, surface_share
 from cases.rating.given import rating_given
 from cases.rating.judge import ROUGH
+from cases.rating.limit import hours_of
 from cases.rating.result import FATIGUE, TENSILE, YIELD, is_rated, rating_of
 from cases.rating.shares import counted, known_strengths, wanted_cycles
 from cases.rating.steep import critical_distances
@@ -47,6 +50,8 @@ from fea.strength import reliability_share, temperature_share
 
 if TYPE_CHECKING:
     from cases.case import Case
+    from cases.gas.solve import GasLoad
+    from cases.rating.given import Rating
     from cases.rating.result import RatedSpot
     from cases.stress.result import CaseResult
     from fea.material import Material, Points
@@ -108,6 +113,20 @@ class MaterialRow:
     strengths: tuple[Strength, ...]
     source: str
     how_sure: str
+    hot: str  # where its strengths when hot are from; empty where that is not told
+
+
+def hot_words(table: str, hours: float) -> str:
+    """Where the strengths of a table are from, and what other sources give of the same."""
+    of = hot_tables()[table]
+    others = []
+    for one in of.also:
+        shares = " and ".join(
+            f"{100 * share:.0f} % of {kind}" for kind, share in one.shares.items()
+        )
+        others.append(f"{shares} at {one.at:g} degC after {one.hours:g} h ({one.source})")
+    counted = f"{of.source}, after {max(hours, of.hours[0]):g} h"
+    return f"{counted}; others give {'; '.join(others)}" if others else counted
 
 
 def _material_row(
@@ -115,7 +134,8 @@ def _material_row(
 ) -> MaterialRow:
     temperature = max((spot.temperature_degc for spot in spots), default=REFERENCE)
     cycles = wanted_cycles(case, EngineState.WARM)
-    strengths = counted(rating_given(case), material, temperature, cycles=cycles)
+    left = fatigue_left(rating_given(case), material, parts.split(", ")[0])
+    strengths = counted(rating_given(case), material, temperature, cycles=cycles, left=left)
     rows = []
     for kind, points, value in (
         (YIELD, material.yield_points, strengths.yield_mpa),
@@ -133,7 +153,9 @@ def _material_row(
             FATIGUE, line.strength if line else None, "", _number(strengths.fatigue_mpa), words
         )
     )
-    library = library_materials().get(material.name)
+    library = None
+    if material.name in library_materials():
+        library = library_row(material.name, material.process)
     return MaterialRow(
         parts=parts,
         material=material,
@@ -141,6 +163,7 @@ def _material_row(
         strengths=tuple(rows),
         source=library["source"] if library else material.source or "the case gives none",
         how_sure=library["how_sure"] if library else "the case's own numbers; not looked into here",
+        hot=hot_words(library["hot"], rating_given(case).hours_hot) if library else "",
     )
 
 
@@ -149,7 +172,7 @@ def _number(value: NDArray[np.float64] | None) -> float | None:
 
 
 def _hot_words(points: Points) -> str:
-    return ", ".join(f"{value:g} at {at:g}" for at, value in points[1:])
+    return ", ".join(f"{value:.0f} at {at:g}" for at, value in points[1:])
 
 
 def knock_downs(case: Case, materials: Sequence[MaterialRow]) -> list[str]:
@@ -161,6 +184,22 @@ def knock_downs(case: Case, materials: Sequence[MaterialRow]) -> list[str]:
         found.append(
             f"casting quality: {100 * wishes.casting_quality:g} % of every strength of "
             f"{', '.join(cast)} is counted, as what is on record is of bars"
+        )
+    block = case.materials["barrel"]
+    if has_pore(wishes, block, "barrel") and critical_distances(wishes, block):
+        found[-1] += ", but for the fatigue strength of the block, whose pore is stated"
+        pored = float(pore_share(wishes, block))
+        found.append(
+            f"pore of {wishes.pore:g} mm, a small crack of its area (Murakami; El Haddad): "
+            f"{100 * pored:.0f} % of the fatigue strength of {block.name}; where stress is steep "
+            "the critical distance stands in its place"
+        )
+    if (rough := surface_share(wishes, block, "barrel")) < 1:
+        assert wishes.surface is not None
+        also = ", where that is less than the pore leaves" if wishes.pore else ""
+        found.append(
+            f"surface of Rz {1000 * wishes.surface:g} um: {100 * rough:.0f} % of the fatigue "
+            f"strength of {block.name} (FKM){also}"
         )
     tired = [row for row in materials if row.material.fatigue and row.material.tensile_points]
     if wishes.reliability == 0.5 and tired:
@@ -184,6 +223,17 @@ def knock_downs(case: Case, materials: Sequence[MaterialRow]) -> list[str]:
             f"{row.temperature:.0f} degC, as much as is left of its tensile strength"
         )
     return found
+
+
+def _wanted_times(gas: GasLoad, wishes: Rating) -> dict[str, str]:
+    """What the wanted cycles come to at the engine's speed: hours, and pulls; empty without."""
+    hours = hours_of(gas, wishes.cycles)
+    if hours is None:
+        return {"wanted_hours": "", "wanted_pulls": ""}
+    return {
+        "wanted_hours": hours_words(wishes.cycles, hours),
+        "wanted_pulls": count_words(3600 * hours / wishes.pull),
+    }
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,11 +273,11 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         "rated": rated,
         "has_used": any(rating_of(design).used for design in rated),
         "life_lost": None if line is None else 1 - 1.1 ** (1 / line.exponent),
-        "banded": [design for design in rated if rating_of(design).band],
+        "banded": [design for design in rated if rating_of(design).told_band],
         "main_causes": [
             Cause(design.name, *max(band.causes.items(), key=lambda item: item[1]))
             for design in rated
-            if (band := rating_of(design).band) and band.causes
+            if (band := rating_of(design).told_band) and band.causes
         ],
         "rating_notes": notes_by_design(rated),
         "known": {
@@ -238,6 +288,7 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         "lives": {design.name: told_lives(rating_of(design), case.materials) for design in rated},
         "hours": {design.name: told_hours(rating_of(design)) for design in rated},
         "rated_materials": rows,
+        "from_memory": [sum(row.material.from_memory[at] for row in rows) for at in (0, 1)],
         "knock_downs": knock_downs(case, rows),
         "why_criterion": WHY_CRITERION[wishes.criterion],
         "why_mean": WHY_MEAN[wishes.mean_stress],
@@ -249,11 +300,12 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             if (three := critical_distances(wishes, material))
         },
         "least_cycles": LEAST_CYCLES,
+        **_wanted_times(gas_of(result), wishes),
         "wanted": lambda state: count_words(wanted_cycles(case, state)),
         "open_ended": any(
             None in (*band.pressure_mpa, *band.power_kw)
             for design in rated
-            if (band := rating_of(design).band) and gas_of(result).cycle
+            if (band := rating_of(design).told_band) and gas_of(result).cycle
         ),
         "intake_range": INTAKE_RANGE,
         "rating_cautions": RATING_CAUTIONS,

@@ -8,7 +8,7 @@ from typing import Any
 
 from cases.base.data import fields_of, plain
 from cases.rating.depth_words import depth_state
-from cases.rating.result import FATIGUE, DesignRating, RatedSpot, SolidRating
+from cases.rating.result import FATIGUE, Band, DesignRating, RatedSpot, SolidRating
 from cases.rating.shares import known_strengths
 from cases.rating.words import governing_name, life_cycles_of
 from cases.stress.data import spot_dict
@@ -43,12 +43,13 @@ def rating_dict(rating: DesignRating, materials: Mapping[str, Material]) -> dict
         "no_harm": {state: cycles == math.inf for state, cycles in lives.items()},
         **_finite({"life_hours": None if None in lives.values() else rating.life_hours}),
         "spots": [_rated_spot(spot, materials) for spot in rating.spots],
-        "band": {"percent": [5, 50, 95], **fields_of(rating.band)} if rating.band else None,
+        "band": _band(rating.band),
         "notes": rating.notes,
     }
     if rating.solid:
         own = (
-            "limit", "tried_factor", "governs", "governing", "life_cycles", "no_harm", "life_hours"
+            "limit", "tried_factor", "governs", "governing", "life_cycles", "no_harm",
+            "life_hours", "band",
         )  # fmt: skip
         found["section"] = {name: found[name] for name in own}
         found |= {"stands_on": "solid", **_solid(rating.solid)}
@@ -59,9 +60,22 @@ def _limit(rating: DesignRating) -> dict[str, Any] | None:
     """The limit by the section, with what 5 and 95 % of its draws stay below."""
     if rating.limit is None:
         return None
-    band = rating.band
+    return fields_of(rating.limit) | _ends(rating.band)
+
+
+def _band(band: Band | None) -> dict[str, Any] | None:
+    """A band, without what only serves to make another."""
+    if band is None:
+        return None
+    told = {"percent": [5, 50, 95], **fields_of(band)}
+    del told["shifts"]
+    return told
+
+
+def _ends(band: Band | None) -> dict[str, float | None]:
+    """Peak pressures that 5 and 95 % of the draws stay below. [MPa]."""
     low, high = (band.pressure_mpa[0], band.pressure_mpa[-1]) if band else (None, None)
-    return fields_of(rating.limit) | {"low": low, "high": high}
+    return {"low": low, "high": high}
 
 
 def _solid(rated: SolidRating) -> dict[str, Any]:
@@ -77,7 +91,8 @@ def _solid(rated: SolidRating) -> dict[str, Any]:
             "no_harm": life == math.inf,
         }
     return {
-        "limit": fields_of(limit) | {"low": rated.low, "high": rated.high} if limit else None,
+        "limit": fields_of(limit) | _ends(rated.band) if limit else None,
+        "band": _band(rated.band),
         "tried_factor": rated.tried,
         "governs": depth_state(spot) if spot else None,
         "governing": governing,

@@ -7,7 +7,13 @@ from collections.abc import Mapping, Sequence
 from cases.base.subject import TextTable
 from cases.life.steps import EngineState
 from cases.rating.result import DepthSpot, DesignRating, SolidRating, rating_of
-from cases.rating.words import governs_words, life_cycles_of, life_words, limit_words
+from cases.rating.words import (
+    governs_words,
+    life_cycles_of,
+    life_words,
+    limit_words,
+    three_words,
+)
 from cases.solid.words import place_words
 from cases.stress.result import DesignResult
 from fea.material import Material
@@ -15,7 +21,7 @@ from fea.material import Material
 LEADS = (
     "The limit stands on the solid: its surface is judged in every state and at every crank angle, "
     "each design as it is made. The section's limit, a mean over the depth, stands beside it; "
-    "other fits, the head, the crack and the causes of the spread are still told by the section."
+    "other fits, the head and the crack are still told by the section."
 )
 
 BY_SECTION = "The same by the section, a mean over the depth"
@@ -63,9 +69,10 @@ def bars(value: float | None) -> str:
 
 def spread_bars(rated: SolidRating) -> str:
     """What 5 and 95 % of the draws stay below, in bar; empty without draws."""
-    if rated.low is None or rated.high is None:
+    if rated.band is None:
         return ""
-    return f"{bars(rated.low)}-{bars(rated.high)}"
+    low, _, high = three_words(rated.band.pressure_mpa, "%.0f", 10)
+    return f"{low}-{high}"
 
 
 def depth_lines(designs: Sequence[DesignResult]) -> list[str | TextTable]:

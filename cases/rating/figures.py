@@ -12,8 +12,9 @@ from cases.base.figures import light_frame, line_styles, new_figure
 from cases.base.parts import PARENT_PARTS
 from cases.gas.solve import GasLoad
 from cases.rating.depth_words import told_governs
+from cases.rating.flaws import fatigue_left
 from cases.rating.given import rating_given
-from cases.rating.result import is_rated, rating_of
+from cases.rating.result import DISTANCE, is_rated, rating_of
 from cases.rating.shares import counted, wanted_cycles
 from cases.rating.words import (
     NO_BOUND,
@@ -55,7 +56,7 @@ def rating_figures(
         yield "haigh", haigh_figure(case, fatigued)
     if any(rating_of(design).used for design in rated):
         yield "strength-used", used_figure(rated)
-    if any((band := rating_of(design).band) and band.causes for design in rated):
+    if any((band := rating_of(design).told_band) and band.causes for design in rated):
         yield "spread", spread_figure(rated)
 
 
@@ -63,7 +64,7 @@ def ladder_figure(gas: GasLoad, designs: Sequence[DesignResult]) -> Figure:
     """Limits one under another: against power where an engine gives it, else against peak pressure.
 
     A dot is the limit as drawn, by the solid where there is one, a bar the 5 to 95 % band, with a
-    mark at its median. The band by a solid is told as a pressure only.
+    mark at its median.
     """
     load = gas.cycle
     height = 1.3 + 0.55 * len(designs)
@@ -76,12 +77,9 @@ def ladder_figure(gas: GasLoad, designs: Sequence[DesignResult]) -> Figure:
     spans: dict[int, Sequence[float | None]] = {}
     for place, design in enumerate(designs):
         rating = rating_of(design)
-        limit, band, solid = rating.stands, rating.band, rating.solid
+        limit, band, solid = rating.stands, rating.told_band, rating.solid
         value = None if limit is None else limit.power_kw if load else limit.pressure_mpa
-        if solid is not None:
-            if load is None and solid.low is not None:
-                spans[place] = (solid.low, None, solid.high)
-        elif band is not None:
+        if band is not None:
             spans[place] = band.power_kw if load else band.pressure_mpa
         if limit is None:
             words = (
@@ -118,7 +116,7 @@ def ladder_figure(gas: GasLoad, designs: Sequence[DesignResult]) -> Figure:
     )
     light_frame(axes, "x")
     axes.tick_params(axis="y", length=0)
-    _ladder_legend(figure, any(rating_of(design).band for design in designs))
+    _ladder_legend(figure, any(rating_of(design).told_band for design in designs))
     return figure
 
 
@@ -213,7 +211,8 @@ def _draw_haigh(axes: Axes, case: Case, design: DesignResult) -> float:
     assert at is not None
     wishes, material = rating_given(case), case.materials["barrel"]
     cycles = wanted_cycles(case, at.state)
-    strength = counted(wishes, material, at.temperature_degc, cycles=cycles)
+    left = fatigue_left(wishes, material, at.spot.part, at.judged_by == DISTANCE)
+    strength = counted(wishes, material, at.temperature_degc, cycles=cycles, left=left)
     assert strength.tensile_mpa is not None
     assert strength.fatigue_mpa is not None
     tensile, fatigue = float(strength.tensile_mpa), float(strength.fatigue_mpa)
@@ -292,7 +291,7 @@ def spread_figure(designs: Sequence[DesignResult]) -> Figure:
     """Share of the spread of each limit by each input alone."""
     shares = {}
     for design in designs:
-        band = rating_of(design).band
+        band = rating_of(design).told_band
         causes = band.causes if band else {}
         shares[design.name] = {name: 100 * share for name, share in causes.items()}
     figure, axes = _grouped_bars(shares, "{:.0f} %", cut=math.inf)

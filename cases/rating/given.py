@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from cases.case import Case
-from fea.strength import CASTING_QUALITY
+from cases.materials.hot import LONGEST
+from fea.strength import CASTING_QUALITY, PORE_SCATTER
 
 WALL_TOLERANCE = 0.3
 """Casting and boring move a wall by this much to either side (common practice, no source). [mm]."""
@@ -27,12 +28,19 @@ class Rating:
     criterion: str = "largest principal"  # of fea.strength.CRITERIA
     cycles: float = 1e7  # that the warm engine has to last
     cold_cycles: float = 1e5  # at full load before it is warm (common practice, no source)
+    starts: float = 1000.0  # times that it is started cold and stopped again (no source)
+    pull: float = 12.0  # how long one pull at the wanted load lasts (no source) [s]
+    hours_hot: float = LONGEST  # at temperature, that strengths when hot are counted after [h]
     casting_quality: float = CASTING_QUALITY  # strength of cast metal over that of its table
+    pore: float | None = None  # diameter of the block's largest at a cut [mm]
+    pore_scatter: float = PORE_SCATTER  # standard deviation of the logarithm of its size
+    surface: float | None = None  # mean peak to valley height Rz of the block's cuts [mm]
     reliability: float = 0.5  # share of parts that bear the fatigue strength counted
     wall_tolerance: float = WALL_TOLERANCE  # walls may be this much thinner or thicker [mm]
     pressure_scatter: float = PRESSURE_SCATTER  # standard deviation of the gas load over its mean
     draws: int = DRAWS  # 0 for none
     scatter_measured: bool = False  # of the peaks of a trace
+    process_left_out: bool = False  # how the block is made is not stated
     left_out: frozenset[str] = field(default=frozenset(), compare=False)  # keys not in the case
 
 

@@ -19,6 +19,7 @@ from cases.base.parts import PARENT_PARTS
 from cases.case import Case, Design
 from cases.life.base import StressCycle
 from cases.life.steps import TAIL, EngineState
+from cases.rating.flaws import fatigue_left
 from cases.rating.given import rating_given
 from cases.rating.result import DISTANCE, FATIGUE, KINDS, SURFACE, TENSILE, YIELD, RatedSpot
 from cases.rating.shares import Judged, judge, known_strengths, wanted_cycles
@@ -78,6 +79,7 @@ class Felt:
     idle: Array  # (3, k) [MPa]
     gas: Array  # (3, k) [MPa]
     by_distance: Flags  # (k,) a mean over the critical distance
+    standing: Array | None = None  # (3, k) of the engine that stands cold [MPa]
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -169,6 +171,11 @@ class Judge:
         """Cycles that the metal has to last in a state."""
         return wanted_cycles(self.case, state)
 
+    def left(self, part: str, by_distance: Flags) -> Array:
+        """Share of the fatigue strength of bars that a part has, by its flaws, (k,)."""
+        left = fatigue_left(self.wishes, self.materials[part], part, by_distance)
+        return np.broadcast_to(left, by_distance.shape)
+
     def temperature(self, cycle: StressCycle, layer: LayerStress) -> Array:
         """Temperature at the nodes of a layer, shape (k,). [degC]."""
         if cycle.temperature is None:
@@ -190,6 +197,8 @@ class Judge:
                 of.gas,
                 self.temperature(cycle, gas),
                 cycles=self.cycles(cycle.engine),
+                left=self.left(gas.part, of.by_distance),
+                standing=of.standing,
             )
             for gas, of in zip(cycle.gas, felt, strict=True)
         )
@@ -198,19 +207,23 @@ class Judge:
     def felt(self, cycle: StressCycle) -> tuple[Felt, ...]:
         """Stress that each layer is judged by."""
         rows, ways = self.ways(cycle.gas)
-        idle, gas = stacked(cycle.idle), stacked(cycle.gas)
+        states = [cycle.idle, cycle.gas, *([cycle.standing] if cycle.standing else [])]
+        stresses = [stacked(layers) for layers in states]
+        gas = stresses[1]
         by_distance = np.zeros(len(gas), dtype=bool)
         if ways is not None:
-            means = ways.line @ idle, ways.line @ gas
-            idle[rows], gas[rows] = means
+            for stress in stresses:
+                stress[rows] = ways.line @ stress
             by_distance[rows] = True
         found, start = [], 0
         for layer in cycle.gas:
             own = slice(start, start := start + len(layer.nodes))
-            if self.lengths[layer.part] is None:
-                idle[own][self.steep[layer.nodes]] = gas[own][self.steep[layer.nodes]] = 0
-            idle[own][~self.rated[layer.nodes]] = gas[own][~self.rated[layer.nodes]] = 0
-            found.append(Felt(idle[own].T, gas[own].T, by_distance[own]))
+            for stress in stresses:
+                if self.lengths[layer.part] is None:
+                    stress[own][self.steep[layer.nodes]] = 0
+                stress[own][~self.rated[layer.nodes]] = 0
+            at_idle, at_gas, *standing = (stress[own].T for stress in stresses)
+            found.append(Felt(at_idle, at_gas, by_distance[own], *standing))
         return tuple(found)
 
     def ways(self, layers: Sequence[LayerStress]) -> tuple[Integers, Ways | None]:
@@ -371,9 +384,13 @@ class Judge:
             idle, at_gas = (
                 (ways.point @ stacked(of))[way][:, None] for of in (cycle.idle, cycle.gas)
             )
+            standing = None
+            if cycle.standing:
+                standing = (ways.point @ stacked(cycle.standing))[way][:, None]
             at_point = judge(
                 self.wishes, self.materials[gas.part], idle, at_gas,
                 self.temperature(cycle, gas)[row : row + 1], cycles=self.cycles(cycle.engine),
+                left=self.left(gas.part, np.array([True])), standing=standing,
             )  # fmt: skip
             by = {
                 "judged_by": DISTANCE,
@@ -447,8 +464,14 @@ def untold_strengths(judge: Judge, cycles: Iterable[StressCycle]) -> list[str]:
             points[-1][0] for points in (material.yield_points, material.tensile_points) if points
         ]
         if hot and warmth > min(hot) + HOTTER:
+            what = (
+                f"taken to fall on as before it to the {warmth:.0f} degC that it reaches"
+                if len(material.tensile_points or material.yield_points) > 1
+                else f"counted so at {warmth:.0f} degC, where it may be weaker"
+            )
             notes[
-                f"{material.name}: its strengths are known up to {min(hot):g} degC and counted "
-                f"so at {warmth:.0f} degC, where it may be weaker."
+                f"{material.name}: its strengths are known up to {min(hot):g} degC and {what}."
             ] = None
+        if warmth > REFERENCE + HOTTER:
+            notes |= {f"{material.name}: {note}.": None for note in material.notes}
     return list(notes)

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from cases.base.checking import Faults
+from cases.base.units import HOUR
 from cases.case import Case
 from cases.gas.given import gas_given
 from cases.rating.given import MOST_OF_WALL, Rating
@@ -29,8 +30,39 @@ def read_rating(table: Any, case: Case, faults: Faults) -> Rating:
         ("rating", "wall_tolerance"), rating.wall_tolerance, 0.0, MOST_OF_WALL * thinnest, "mm",
         "It is to either side of the wall as drawn.",
     )  # fmt: skip
-    stated = Rating(**rating.model_dump(), left_out=rating.left_out)
+    faults.within(("rating",), rating, "hours_hot", "pull")
+    given = rating.model_dump() | {"hours_hot": rating.hours_hot / HOUR}
+    block = table.block
+    stated = Rating(
+        **given, left_out=rating.left_out, process_left_out=block.process is None,
+        pore=block.pore, pore_scatter=block.pore_scatter, surface=block.surface,
+    )  # fmt: skip
+    before = len(faults.found)
+    faults.within(("block",), block, "pore", "surface")
+    if block.pore is not None and len(faults.found) == before:
+        _check_pore(block.pore, thinnest, case, faults)
     measured = gas_given(case).scatter
     if measured is None or "pressure_scatter" not in rating.left_out:
         return stated
     return replace(stated, pressure_scatter=measured.share, scatter_measured=True)
+
+
+def _check_pore(pore: float, thinnest: float, case: Case, faults: Faults) -> None:
+    """Whether a pore fits into the wall, and its metal can be judged by one."""
+    where, metal = ("block", "pore"), case.materials.get("barrel")
+    if pore >= thinnest:
+        faults.add(
+            where,
+            f"A pore of {pore:g} mm is no smaller than the wall of {thinnest:g} mm that it is in. "
+            "Check its unit: pores at a cut are 0.05 to 1 mm.",
+        )
+    elif metal is not None and not metal.cast:
+        faults.add(
+            where, f"{metal.name} is not cast, and has no pores of a casting. Leave the pore out."
+        )
+    elif metal is not None and (metal.fatigue is None or metal.fatigue.threshold is None):
+        faults.add(
+            where,
+            f"What a pore does to {metal.name} can't be told: it has no fatigue strength or no "
+            "threshold. State both, or leave the pore out, so that casting_quality counts.",
+        )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from cases.life.steps import EngineState
@@ -23,6 +23,9 @@ does a notch that yields at its root (the theorems of limit analysis: Drucker, P
 """
 
 
+FIT, LINER, WALLS, PRESSURE = "fit", "liner interference", "wall thickness", "gas pressure"
+LENGTH = "critical distance"
+"""Inputs that are drawn, besides strengths."""
 SURFACE, DISTANCE = "surface", "critical distance"
 """What a place is judged by: its own stress, or the mean over 2L from it into the metal."""
 
@@ -71,7 +74,8 @@ class Band:
     """How far the limit is spread by what is not known exactly.
 
     Three values each: what 5, 50 and 95 % of the draws stay below; None where no engine gives it.
-    A draw whose fit and heat alone use all of a strength counts as 0.
+    A draw whose fit and heat alone use all of a strength counts as 0. Shifts are the limits with an
+    input at its least, its middle and its most, all else at its middle, over the middle one.
     """
 
     draws: int
@@ -79,6 +83,7 @@ class Band:
     pressure_mpa: tuple[float | None, ...]  # peak of the mean cycle, as a sensor reads it
     power_kw: tuple[float | None, ...]
     causes: dict[str, float]  # share of the spread by each input alone, the largest first
+    shifts: dict[str, tuple[float, float, float]] = field(default_factory=dict)  # of fit and walls
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,8 +112,7 @@ class SolidRating:
     yield_share: float  # that the asked gas uses of all but a tail of the block's metal
     life_cycles: dict[EngineState, float]  # by state, at the asked gas load; infinite: no harm
     life_hours: float | None = None  # as of :class:`DesignRating`
-    low: float | None = None  # peak pressure that 5 % of the draws stay below [MPa]
-    high: float | None = None  # that 95 % stay below [MPa]
+    band: Band | None = None  # None without draws, or without a limit
     notes: tuple[str, ...] = ()
 
 
@@ -132,6 +136,11 @@ class DesignRating:
     def stands(self) -> Stands | None:
         """The limit that is told: by the solid where there is one."""
         return self.solid.limit if self.solid else self.limit
+
+    @property
+    def told_band(self) -> Band | None:
+        """The band of that limit."""
+        return self.solid.band if self.solid else self.band
 
 
 def is_rated(design: DesignResult) -> bool:

@@ -63,6 +63,7 @@ def counted(
     *,
     cycles: float,
     strength: float | Array = 1.0,
+    left: float | Array | None = None,
 ) -> Counted:
     """Strengths of a material at temperatures.
 
@@ -76,6 +77,9 @@ def counted(
         That the metal has to last.
     strength : float or ndarray, shape (...)
         Factor on all of them.
+    left : float or ndarray, shape (...), optional
+        Share of the fatigue strength of bars, by flaws (:func:`cases.rating.flaws.fatigue_left`);
+        by casting quality if left out.
 
     Raises
     ------
@@ -86,12 +90,11 @@ def counted(
     fatigue = None
     if material.fatigue and material.tensile_points:
         line = material.fatigue
-        down = knock_down(
-            material, temperature,
-            reliability=wishes.reliability, casting_quality=wishes.casting_quality,
-        )  # fmt: skip
+        if left is None:
+            left = wishes.casting_quality if material.cast else 1.0
+        down = knock_down(material, temperature, reliability=wishes.reliability)
         borne = strength_at(cycles, line.strength, line.cycles, line.exponent)
-        fatigue = strength * down * borne
+        fatigue = strength * left * down * borne
     return Counted(
         yield_mpa=share * material.yield_strength(temperature) if material.yield_points else None,
         tensile_mpa=share * material.tensile_strength(temperature)
@@ -127,6 +130,8 @@ def judge(
     *,
     cycles: float,
     strength: float | Array = 1.0,
+    left: float | Array | None = None,
+    standing: Array | None = None,
 ) -> Judged:
     """Set a stress cycle against the strength of a material.
 
@@ -142,6 +147,11 @@ def judge(
         That the metal has to last.
     strength : float or ndarray, shape (...)
         Factor on all strengths.
+    left : float or ndarray, shape (...), optional
+        As of :func:`counted`.
+    standing : ndarray, shape (3, ...) or (6, ...), optional
+        Stress of the engine that stands cold: from it to the peak of the gas and back is a cycle
+        too, ``wishes.starts`` times, summed with those of the gas by Miner. [MPa]
 
     Raises
     ------
@@ -150,7 +160,7 @@ def judge(
     ValueError
         If there is no such line of the mean stress, or as :func:`counted`.
     """
-    known = counted(wishes, material, temperature, cycles=cycles, strength=strength)
+    known = counted(wishes, material, temperature, cycles=cycles, strength=strength, left=left)
     flat = len(gas) == 3
     amplitudes, means = (CRITERIA if flat else GENERAL_CRITERIA)[wishes.criterion](idle, gas)
     amplitude, mean, none = amplitudes[0], means[0], np.zeros(amplitudes.shape[1:])
@@ -169,10 +179,50 @@ def judge(
             amplitude, mean, reversed_ = (
                 np.take_along_axis(of, worst, axis=0)[0] for of in (amplitudes, means, wear)
             )
+            line = material.fatigue
             shares[FATIGUE] = reversed_ / known.fatigue_mpa
-            life = cycles_to_failure(
-                reversed_, known.fatigue_mpa, cycles, material.fatigue.exponent
-            )
+            if standing is not None and wishes.starts:
+                ends = CRITERIA if flat else GENERAL_CRITERIA
+                starting = reversed_amplitude(
+                    *ends[wishes.criterion](standing, gas), wishes.mean_stress, known.tensile_mpa
+                ).max(axis=0)
+                borne = strength_at(wishes.starts, known.fatigue_mpa, cycles, line.exponent)
+                shares[FATIGUE] = summed(shares[FATIGUE], starting / borne, line.exponent)
+            life = cycles_to_failure(shares[FATIGUE], 1.0, cycles, line.exponent)
     return Judged(
         mean=mean, amplitude=amplitude, reversed=reversed_, shares=shares, life_cycles=life
     )
+
+
+def summed(one: Array, other: Array, exponent: float) -> Array:
+    r"""Share of strength that two kinds of cycles use together, by Miner's sum of damage.
+
+    .. math:: s = \left(s_1^{1/|b|} + s_2^{1/|b|}\right)^{|b|}
+
+    as by Basquin's line a share :math:`s` of the strength for some cycles is a damage of
+    :math:`s^{1/|b|}` in as many.
+
+    Parameters
+    ----------
+    one, other : ndarray, shape (...)
+        Shares of strength, each for its own number of cycles.
+    exponent : float
+        Basquin's b, negative.
+
+    Returns
+    -------
+    ndarray, shape (...)
+
+    References
+    ----------
+    .. [1] Miner, *J. Appl. Mech.* 12 (1945) A159-A164 (from memory).
+
+    Examples
+    --------
+    >>> float(summed(np.array(1.0), np.array(0.5), -0.5).round(4))  # damage 1 and 0.25
+    1.118
+    """
+    most = np.maximum(one, other)
+    safe = np.where((most > 0) & np.isfinite(most), most, 1.0)
+    less = np.where(np.isfinite(most), np.minimum(one, other), 0.0) / safe
+    return np.asarray(most * (1 + less ** (-1 / exponent)) ** -exponent)

@@ -3,8 +3,8 @@
 As the section's limit (:mod:`cases.rating.limit`), with all six components of the stress, node by
 node of the surface about the bore that fires, at every crank angle. Nodes at a rim where stress has
 no finite value are left out: the finite peak beside it stands for itself. Yield counts what the gas
-adds, and lets a share of ``TAIL`` of the block's metal yield; it is taken to grow in proportion to
-the gas.
+adds, and lets a share of ``TAIL`` of the block's metal about that bore yield; it is taken to grow
+in proportion to the gas.
 
 All crank angles and nodes are judged at the asked gas load, of a second state those angles that
 come near the worst of the first. What uses most of each state there is followed to the limit, and
@@ -14,16 +14,20 @@ all nodes are judged again at that load; what is then found to use more is follo
 from __future__ import annotations
 
 from collections.abc import Mapping
+from copy import copy
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from cases.base.faults import RunError
+from cases.gas.solve import GasLoad
 from cases.life.steps import TAIL, EngineState
+from cases.rating.flaws import fatigue_left
 from cases.rating.given import rating_given
 from cases.rating.judge import LOCAL, RATED_PARTS
 from cases.rating.limit import NEAR, factor_that_uses_all, hours_of, stands
+from cases.rating.own_heat import at_own_heat
 from cases.rating.result import DepthSpot, SolidRating
 from cases.rating.shares import Judged, judge, wanted_cycles
 from cases.solid.life import SolidLife
@@ -45,13 +49,19 @@ NEAR_WORST = 0.7
 and in the second state."""
 MOST_TURNS = 3
 """Times that the limit is sought with more places followed."""
+APART = 4.0
+"""Places nearer than this to one that uses more are one with it. [mm]."""
+MOST_PLACES = 8
+"""Places of a part that count in a state, at most."""
+LEAST_SHARE = 0.6
+"""A place counts that uses at least this share of what the worst one uses."""
 SHORT = 5 * NEAR
 """Share above one at the limit found that asks for another turn."""
 
 
 @dataclass(frozen=True, slots=True)
-class _Place:
-    """What uses most of a strength."""
+class Spotted:
+    """A place that uses a share of a strength, at the crank angle that is worst for it."""
 
     share: float
     engine: EngineState
@@ -74,9 +84,9 @@ class SolidLoads:
         self._idle = {engine: recover(life.idle(engine)) for engine in life.engine_states}
         first = next(iter(self._idle.values()))
         rims = near_rims(life.idle(life.engine_states[0]).model)
-        about = life.case.block.about_firing(life.mesh.points[:, 0])
+        self._about = life.case.block.about_firing(life.mesh.points[:, 0])
         self._surface = {
-            of.part: rows[(about & ~rims)[of.nodes[rows]]]
+            of.part: rows[(self._about & ~rims)[of.nodes[rows]]]
             for of in first
             if of.part in (*RATED_PARTS, *OWN_PARTS)
             and len(rows := np.searchsorted(of.nodes, surface_nodes(of)))
@@ -90,6 +100,11 @@ class SolidLoads:
         self.yield_share = 0.0
         self._volumes: dict[str, Array] = {}
 
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """That are judged."""
+        return tuple(self._surface)
+
     def used(self, factor: float) -> float:
         """Largest share of any strength under a gas load.
 
@@ -101,6 +116,17 @@ class SolidLoads:
         self.tried.append(factor)
         best = self.worst(factor, self._angles, self._rows)
         return max(best.share, self.yield_share * factor) if best else self.yield_share * factor
+
+    def heated_by(self, load: GasLoad) -> SolidLoads:
+        """The same solid heated by the cycle of another gas load, the same places followed."""
+        other = copy(self)
+        other.life = self.life.heated_by(load)
+        other._idle = {engine: recover(other.life.idle(engine)) for engine in self._idle}
+        other._angles = {engine: list(some) for engine, some in self._angles.items()}
+        other._rows, other.tried, other.lives = dict(self._rows), [], {}
+        other.yield_share = 0.0
+        other.count_yield()
+        return other
 
     def idle(self, engine: EngineState) -> tuple[PartStress, ...]:
         """Stress of every part with no gas."""
@@ -132,14 +158,14 @@ class SolidLoads:
         }
         self._rows = {part: np.unique(np.concatenate(rows)) for part, rows in followed.items()}
 
-    def follow(self, place: _Place) -> None:
+    def follow(self, place: Spotted) -> None:
         """Follow one more place."""
         if place.angle not in self._angles[place.engine]:
             self._angles[place.engine].append(place.angle)
         rows = self._rows[place.part]
         self._rows[place.part] = np.union1d(rows, [place.row])
 
-    def everywhere(self, factor: float) -> _Place | None:
+    def everywhere(self, factor: float) -> Spotted | None:
         """What uses most of a strength under a gas load, of all nodes."""
         return self.worst(factor, self._near, self._surface)
 
@@ -148,9 +174,9 @@ class SolidLoads:
         factor: float,
         angles: Mapping[EngineState, list[int]],
         rows: Mapping[str, Integers],
-    ) -> _Place | None:
+    ) -> Spotted | None:
         """What uses most of a strength that a place meets, of some angles and nodes."""
-        best: _Place | None = None
+        best: Spotted | None = None
         for engine, some in angles.items():
             for angle in some:
                 for part, share in self._shares(engine, factor, angle, rows).items():
@@ -158,8 +184,36 @@ class SolidLoads:
                         continue
                     at = int(np.argmax(share))
                     if best is None or share[at] > best.share:
-                        best = _Place(float(share[at]), engine, angle, part, int(rows[part][at]))
+                        best = Spotted(float(share[at]), engine, angle, part, int(rows[part][at]))
         return best
+
+    def that_count(self, factor: float) -> list[Spotted]:
+        """Separate places that use most of a strength under a gas load, by state and part."""
+        found: list[Spotted] = []
+        for engine, followed in self._angles.items():
+            angles = sorted({self._worst[engine], *followed})
+            by_angle = [self._shares(engine, factor, angle, self._rows) for angle in angles]
+            for part, rows in self._rows.items():
+                shares = np.array([of[part] for of in by_angle])
+                most = shares.max(axis=0)
+                idle = next(of for of in self._idle[engine] if of.part == part)
+                points = self.life.mesh.points[idle.nodes[rows]]
+                kept: list[int] = []
+                for at in np.argsort(-most):
+                    away = np.linalg.norm(points[kept] - points[at], axis=1)
+                    if away.min(initial=APART) >= APART:
+                        kept.append(int(at))
+                    if len(kept) == MOST_PLACES:
+                        break
+                found += [
+                    Spotted(
+                        float(most[at]), engine, angles[int(shares[:, at].argmax())], part,
+                        int(rows[at]),
+                    )
+                    for at in kept
+                ]  # fmt: skip
+        least = LEAST_SHARE * max((place.share for place in found), default=0.0)
+        return [place for place in found if place.share >= least]
 
     def _shares(
         self, engine: EngineState, factor: float, angle: int, rows: Mapping[str, Integers]
@@ -191,7 +245,16 @@ class SolidLoads:
             gas,
             self.temperature(engine, idle)[rows],
             cycles=wanted_cycles(self.life.case, engine),
+            left=fatigue_left(self.wishes, self.life.materials[idle.part], idle.part),
+            standing=self.standing(engine, idle.part, rows),
         )
+
+    def standing(self, engine: EngineState, part: str, rows: Integers) -> Array | None:
+        """Stress of nodes of a part in the engine that stands cold, where another one is warm."""
+        if engine is not EngineState.WARM:
+            return None
+        cold = next(of for of in self._idle[EngineState.COLD] if of.part == part)
+        return cold.stress[:, rows]
 
     def temperature(self, engine: EngineState, of: PartStress) -> Array:
         """At the nodes of a part, shape (k,). [degC]."""
@@ -212,13 +275,14 @@ class SolidLoads:
             material = self.life.materials[gas.part]
             if gas.part not in OWN_PARTS or not material.yield_points:
                 continue
+            about = self._about[gas.nodes]
             strength = material.yield_strength(self.temperature(engine, gas))
             if material.cast:
                 strength = strength * self.wishes.casting_quality
-            shares.append(von_mises(gas.stress - idle.stress) / strength)
+            shares.append((von_mises(gas.stress - idle.stress) / strength)[about])
             if gas.part not in self._volumes:
                 self._volumes[gas.part] = _volumes(gas)
-            volumes.append(self._volumes[gas.part])
+            volumes.append(self._volumes[gas.part][about])
         share = np.concatenate(shares)
         return float(share[beyond_tail(share, np.concatenate(volumes), TAIL)])
 
@@ -233,52 +297,66 @@ def _volumes(of: PartStress) -> Array:
     return np.asarray(np.bincount(of.prisms.ravel(), to_nodes, len(of.nodes)), dtype=float)
 
 
-def rate_solid(life: SolidLife, spread: tuple[float, ...] | None = None) -> SolidRating:
-    """What a design stands by its solid.
+_Found = tuple[SolidLoads, float | None, Spotted | None]
+"""A solid under its gas loads, its limit, and what uses most there."""
+
+
+def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads]:
+    """What a design stands by its solid, without a band, and the loads that told it.
 
     Parameters
     ----------
     life : SolidLife
-    spread : tuple of float, optional
-        What 5, 50 and 95 % of the draws of the section's limit stay below, over the limit.
-
-    Returns
-    -------
-    SolidRating
     """
-    loads, notes, limit = SolidLoads(life), list[str](), None
-    place: _Place | None = None
+    asked, notes, limit = SolidLoads(life), list(life.notes), None
+    loads, place = asked, None
+
+    def reheated(heat: GasLoad) -> tuple[_Found, float | None]:
+        hotter = asked.heated_by(heat)
+        limit, place = _limit(hotter)
+        return (hotter, limit, place), limit
+
     try:
-        loads.begin()
-        loads.count_yield()
-        for _ in range(MOST_TURNS):
-            limit = factor_that_uses_all(loads)
-            place = loads.everywhere(1.0 if limit is None else limit)
-            if place is None or limit in (None, 0.0) or place.share <= 1 + SHORT:
-                break
-            loads.follow(place)
+        asked.begin()
+        asked.count_yield()
+        limit, place = _limit(asked)
+        first: tuple[_Found, float | None] = (asked, limit, place), limit
+        (loads, limit, place), told = at_own_heat(life.load, life.given.heat, first, reheated)
+        notes += told
     except RunError as error:
         notes.append(f"no limit by the solid: another gas load could not be solved. {error}")
         limit = None
     governing = _spot(loads, place, 1.0 if limit is None else limit) if place else None
-    reached, low, high = None, None, None
+    reached = None
     if limit is not None:
         found = stands(life.load, limit)
         off = NEAR
         if governing and governing.principal_mpa > 0:
             off += governing.error_mpa / governing.principal_mpa
         reached = replace(found, error=limit * off)
-        if spread is not None and found.pressure_mpa is not None:
-            low, _, high = (found.pressure_mpa * of for of in spread)
-    hours = hours_of(life.load, next(iter(loads.lives.values()))) if loads.lives else None
-    return SolidRating(
+    hours = hours_of(life.load, next(iter(asked.lives.values()))) if asked.lives else None
+    rated = SolidRating(
         limit=reached, tried=max(loads.tried, default=0.0), governing=governing,
-        yield_share=loads.yield_share, life_cycles=loads.lives, life_hours=hours,
-        low=low, high=high, notes=tuple(notes),
+        yield_share=loads.yield_share, life_cycles=asked.lives, life_hours=hours,
+        notes=tuple(notes),
     )  # fmt: skip
+    return rated, loads
 
 
-def _spot(loads: SolidLoads, place: _Place, factor: float) -> DepthSpot:
+def _limit(loads: SolidLoads) -> tuple[float | None, Spotted | None]:
+    """The limit, and what uses most of a strength there."""
+    place: Spotted | None = None
+    limit: float | None = None
+    for _ in range(MOST_TURNS):
+        limit = factor_that_uses_all(loads)
+        place = loads.everywhere(1.0 if limit is None else limit)
+        if place is None or limit in (None, 0.0) or place.share <= 1 + SHORT:
+            break
+        loads.follow(place)
+    return limit, place
+
+
+def _spot(loads: SolidLoads, place: Spotted, factor: float) -> DepthSpot:
     gas, idle = (
         next(of for of in stresses if of.part == place.part)
         for stresses in (

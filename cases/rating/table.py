@@ -6,13 +6,20 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
-from cases.base.tables import Efficiency, Length, Range, Scatter, Table, key, share_within
+from cases.base.tables import Duration, Efficiency, Length, Range, Scatter, Table, key, share_within
 from cases.base.units import SHARE
+from cases.materials.hot import LONGEST, SHORTEST
 from cases.rating.given import MOST_OF_WALL, Rating
 from fea.strength import CRITERIA, MEAN_LINES
 
 FEWEST_DRAWS, MOST_DRAWS = 20, 100_000
+MOST_STARTS = 1e6
 CYCLES = Range(1e3, 1e10, "")
+HOURS = Range(
+    SHORTEST, LONGEST, "h",
+    "What is in between is what strengths when hot are known for: a block of a hill climb car sees "
+    "20 to 200 h hot in its life, one of a road car thousands.",
+)  # fmt: skip
 RELIABILITIES = Range(50, 99.99, "%")
 
 
@@ -30,6 +37,14 @@ def _cycles(value: object) -> float:
     return float(value)
 
 
+def _starts(value: object) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise ValueError("Give a plain number of starts, such as 1000; 0 leaves them out.")
+    if value != 0 and not 1 <= value <= MOST_STARTS:
+        raise ValueError(f"{value:g} starts are not 0, or 1 to {MOST_STARTS:g}.")
+    return float(value)
+
+
 def _draws(value: object) -> int:
     if isinstance(value, bool) or not isinstance(value, int):
         raise ValueError("Give a whole number of draws, such as 2000; 0 for no band.")
@@ -43,6 +58,7 @@ def _draws(value: object) -> int:
 
 Reliability = Annotated[float, BeforeValidator(_reliability), SHARE, RELIABILITIES]
 Cycles = Annotated[float, BeforeValidator(_cycles), CYCLES]
+Starts = Annotated[float, BeforeValidator(_starts)]
 Draws = Annotated[int, BeforeValidator(_draws)]
 
 
@@ -60,6 +76,21 @@ class RatingTable(Table):
     cycles: Cycles = key("the cycles that the warm engine has to last", 1e7, Rating.cycles)
     cold_cycles: Cycles = key(
         "those at full load before the engine is warm", 1e5, Rating.cold_cycles
+    )
+    starts: Starts = key(
+        "how often the engine is started cold and stopped again; 0 leaves it out",
+        1000,
+        Rating.starts,
+        allowed="0, or 1 to 1e6",
+    )
+    pull: Annotated[Duration, Range(0.1, 3600, "s")] = key(
+        "how long one pull at the wanted load lasts, to tell cycles as pulls", "12 s", Rating.pull
+    )
+    hours_hot: Annotated[Duration, HOURS] = key(
+        "the hours at temperature that the strengths when hot are counted after",
+        "200 h",
+        3600 * Rating.hours_hot,
+        left_out="the most that tables know, where metal is weakest",
     )
     casting_quality: Efficiency = key(
         "the strength of cast metal here over that of its table", "70 %", Rating.casting_quality

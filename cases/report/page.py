@@ -17,6 +17,7 @@ from cases.base.subject import Chapter, Subject
 from cases.base.templates import render
 from cases.base.version import __version__
 from cases.gas.solve import gas_of
+from cases.report.terminal import first_lines
 from cases.stress.result import CaseResult
 from cases.subjects import SUBJECTS
 
@@ -86,7 +87,7 @@ def write_report(
         version=__version__,
         made=datetime.datetime.now().astimezone().strftime("%Y-%m-%d %H:%M %Z"),
         gas=gas_of(result),
-        first_lines=[line for subject in subjects for line in subject.first_lines(result)],
+        first_lines=first_lines(result, subjects),
         columns=[
             [column for subject in subjects for column in subject.columns(result, design)]
             for design in result.designs

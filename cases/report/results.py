@@ -9,10 +9,13 @@ from pathlib import Path
 from typing import Any
 
 from cases.base.data import plain
+from cases.base.output import RATED
 from cases.base.subject import Subject
 from cases.base.version import __version__
+from cases.rating.result import is_rated
 from cases.report.page import all_cautions, write_report
 from cases.report.pictures import write_pictures
+from cases.report.rated import earlier, inputs_hash
 from cases.stress.result import CaseResult
 from cases.subjects import SUBJECTS
 
@@ -27,8 +30,11 @@ def results_dict(result: CaseResult, subjects: Sequence[Subject] = SUBJECTS) -> 
     ValueError
         If two subjects have the same key.
     """
+    before = earlier(result)
     results = _merged(
-        {"hoopclock": __version__}, *(subject.case_data(result) for subject in subjects)
+        {"hoopclock": __version__, "inputs_hash": inputs_hash(result.case)},
+        {"rated": {"agrees": before.results is not None, "words": before.words}} if before else {},
+        *(subject.case_data(result) for subject in subjects),
     )
     designs = [
         _merged({"design": design.name}, *(one.data(result, design) for one in subjects))
@@ -56,6 +62,9 @@ def write_outputs(
 ) -> None:
     """Write pictures, ``report.html``, a ``.vtu`` per design and ``results.json``.
 
+    Of designs that are rated it is left as ``rated.json`` too, which a run that rates nothing
+    doesn't write over (:mod:`cases.report.rated`).
+
     Parameters
     ----------
     result : CaseResult
@@ -77,5 +86,12 @@ def write_outputs(
     for subject in subjects:
         subject.write(result, folder)
     files = sorted(path.name for path in folder.iterdir())
-    text = json.dumps({**results_dict(result, subjects), "files": files}, indent=1, allow_nan=False)
-    (folder / "results.json").write_text(text + "\n", encoding="utf-8")
+    found = results_dict(result, subjects)
+    _write_json(folder / "results.json", {**found, "files": files})
+    if any(is_rated(design) for design in result.designs):
+        _write_json(folder / RATED, found)
+
+
+def _write_json(path: Path, found: Mapping[str, Any]) -> None:
+    text = json.dumps(found, indent=1, allow_nan=False)
+    path.write_text(text + "\n", encoding="utf-8")

@@ -9,6 +9,7 @@ from rich.table import Table
 from rich.text import Text
 
 from cases.base.subject import Subject, TextTable
+from cases.report.rated import earlier
 from cases.stress.result import CaseResult
 from cases.subjects import SUBJECTS
 
@@ -27,8 +28,10 @@ def print_result(result: CaseResult, subjects: Sequence[Subject] = SUBJECTS) -> 
 
 
 def first_lines(result: CaseResult, subjects: Sequence[Subject] = SUBJECTS) -> list[str]:
-    """What all subjects have to say before anything else."""
-    return [line for subject in subjects for line in subject.first_lines(result)]
+    """What all subjects have to say before anything else, and what was rated before."""
+    before = earlier(result)
+    told = [line for subject in subjects for line in subject.first_lines(result)]
+    return [*told, before.words] if before else told
 
 
 def at_a_glance(result: CaseResult, subjects: Sequence[Subject] = SUBJECTS) -> TextTable:

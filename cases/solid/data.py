@@ -28,5 +28,5 @@ def _state(state: SolidState) -> dict[str, Any]:
         "deck_shift_um": state.shift_um,
         "unknowns": state.unknowns,
         "seconds": state.seconds,
-        "checks": state.checks,
+        "checks": {name: of for name, of in fields_of(state.checks).items() if of is not None},
     }

@@ -8,9 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cases.case import Case
+from cases.gas.cylinder import ZERO_CELSIUS
 from cases.gas.solve import GasLoad
 from cases.gas.wall_load import WallLoad
 from cases.life.given import Heat
+from cases.life.heat import to_coolant
+from fea.heat import CurvedFilm, Film
 from fea.solid.heat import ByDepth, SolidFilm
 from geometry.section import default_depth
 from geometry.solid.mesh import SolidMesh
@@ -26,17 +29,19 @@ FILM_POWER = 0.8
 """Power of the pressure that the film of the gas goes by: Woschni, SAE 670931 (1967), from
 memory."""
 LEVELS = 241
+BELOW = 1.01
+"""Depth to which a film by depth is worked out, over that which the gas reaches."""
+CYCLE = 720.0  # of a four-stroke engine [deg]
 
 
 def films_of(
     given: Heat, case: Case, load: GasLoad, mesh: SolidMesh
-) -> dict[str, SolidFilm | float]:
+) -> dict[str, SolidFilm | CurvedFilm | float]:
     """Films by the name of faces, for :class:`fea.solid.heat.SolidHeat`.
 
     The gas reaches each depth for a part of the cycle only; a mean over some depth is spread by
-    that. One that is worked out is the mean over the section depth H. One that is stated counts as
-    the mean over the usual depth of a section, whatever H: the block doesn't get hotter by what
-    stands for it.
+    that. One that is worked out is known at each depth. One that is stated counts as the mean over
+    the usual depth of a section, whatever H: the block doesn't get hotter by what stands for it.
 
     Parameters
     ----------
@@ -45,19 +50,16 @@ def films_of(
     load : GasLoad
     mesh : SolidMesh
     """
-    gas = given.gas
-    if gas is None:
-        assert load.wall_load is not None
-        gas, share = load.wall_load.film, worked_out(load.wall_load)
-    else:
-        share = reached(load, usual_depth(case))
-    if isinstance(gas, float):
-        of_gas = _film(FLUX_FILM, gas / FLUX_FILM, share)
-    else:
-        of_gas = _film(*gas, share)
-    wanted: list[tuple[Sequence[str], SolidFilm | None]] = [
+    of_gas = _of_gas(given, case, load)
+    coolant = to_coolant(given)
+    wanted: list[tuple[Sequence[str], SolidFilm | CurvedFilm | None]] = [
         (GAS_FACES, of_gas),
-        (WATER_FACES, SolidFilm(*given.coolant) if given.coolant else None),
+        (
+            WATER_FACES,
+            SolidFilm(coolant.coefficient, coolant.temperature)
+            if isinstance(coolant, Film)
+            else coolant,
+        ),
         (("deck",), SolidFilm(*given.head) if given.head else None),
         (("outside",), SolidFilm(*given.outside) if given.outside else None),
     ]
@@ -69,8 +71,19 @@ def films_of(
     }
 
 
-def _film(coefficient: float, temperature: float, share: ByDepth) -> SolidFilm:
-    return SolidFilm(lambda depth: coefficient * share(depth), temperature)
+def _of_gas(given: Heat, case: Case, load: GasLoad) -> SolidFilm:
+    """Film of the gas by depth, behind what the burn leaves."""
+    if given.gas is None:
+        assert load.wall_load is not None
+        found = worked_out(load.wall_load)
+    else:
+        share = reached(load, usual_depth(case))
+        if isinstance(given.gas, float):
+            flux = given.gas
+            return SolidFilm(lambda depth: FLUX_FILM * share(depth), flux / FLUX_FILM)
+        coefficient, temperature = given.gas
+        found = SolidFilm(lambda depth: coefficient * share(depth), temperature)
+    return SolidFilm(lambda depth: given.through_deposit(found.at(depth)[0]), found.temperature)
 
 
 def usual_depth(case: Case) -> float:
@@ -97,21 +110,32 @@ def reached(load: GasLoad, over: float) -> ByDepth:
         whole = over / min(deep, over)
         return lambda depth: np.where(depth <= deep, whole, 0.0)
     weight = np.maximum(wall.pressure + wall.crankcase, 0.0) ** FILM_POWER
-    return _spread(wall, wall.deg, weight, over)
-
-
-def worked_out(wall: WallLoad) -> ByDepth:
-    """Film of a worked-out cycle at depths, over its mean down to the section depth H."""
-    assert wall.cycle is not None
-    deg, _, _, film = wall.cycle.whole
-    return _spread(wall, deg, film, wall.section_depth)
-
-
-def _spread(wall: WallLoad, deg: Array, film: Array, over: float) -> ByDepth:
-    """What a film by crank angle comes to at depths, over its mean down to one."""
-    reach = wall.reach(deg)
-    passed = film * np.gradient(deg)
-    levels = np.linspace(0.0, max(2.5 * over, float(reach.max())), LEVELS)
-    felt = np.array([passed[reach >= level].sum() for level in levels])
-    mean = float((passed * np.minimum(reach, over)).sum()) / over
+    levels, (felt,) = _felt(wall, wall.deg, [weight])
+    inside = weight * np.gradient(wall.deg) * np.minimum(wall.reach(wall.deg), over)
+    mean = float(inside.sum()) / over
     return lambda depth: np.interp(depth, levels, felt / mean)
+
+
+def worked_out(wall: WallLoad) -> SolidFilm:
+    """Film of a worked-out cycle: its mean at each depth, and the temperature weighed with it.
+
+    Where the gas never gets the film is none.
+    """
+    assert wall.cycle is not None
+    deg, _, hot, film = wall.cycle.whole
+    levels, (passed, carried) = _felt(wall, deg, [film, film * hot])
+    found = carried[passed > 0] / passed[passed > 0] - ZERO_CELSIUS
+    temperature = np.append(found, np.full(len(levels) - len(found), found[-1]))
+    return SolidFilm(
+        lambda depth: np.interp(depth, levels, passed / CYCLE),
+        lambda depth: np.interp(depth, levels, temperature),
+    )
+
+
+def _felt(wall: WallLoad, deg: Array, values: Sequence[Array]) -> tuple[Array, list[Array]]:
+    """Integrals over the cycle of values by crank angle, at depths that the gas reaches then."""
+    reach, step = wall.reach(deg), np.gradient(deg)
+    levels = np.linspace(0.0, BELOW * float(reach.max()), LEVELS)
+    return levels, [
+        np.array([(of * step)[reach >= level].sum() for level in levels]) for of in values
+    ]

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -14,6 +14,7 @@ from cases.base.parts import PARENT_PARTS
 
 if TYPE_CHECKING:
     from cases.solid.given import Setting
+    from fea.solid.equilibrium import SolidChecks
     from geometry.solid.mesh import SolidMesh
 
 Array = NDArray[np.float64]
@@ -96,13 +97,15 @@ class SolidState:
     depth_mm : ndarray, shape (d,)
         Of those. [mm]
     fields : tuple of PartField
+    idle : tuple of ndarray, shape (6, k)
+        Stress at the nodes of each field with no gas; empty where there is none then. [MPa]
     displacement : ndarray, shape (n, 3)
         At that crank angle. [mm]
     unknowns : int
     seconds : float
         On the clock, mesh included. [s]
-    checks : mapping
-        Self-checks, each a share that must be near 0 or 1 as its name says.
+    checks : SolidChecks
+        Self-checks that it passed, at that crank angle.
     """
 
     worst: tuple[SolidSpot, ...]
@@ -117,7 +120,8 @@ class SolidState:
     displacement: Array
     unknowns: int
     seconds: float
-    checks: Mapping[str, float] = field(default_factory=dict)
+    checks: SolidChecks
+    idle: tuple[Array, ...] = ()
 
     @property
     def governing(self) -> SolidSpot | None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from time import perf_counter
 
 import numpy as np
+from numpy.typing import NDArray
 
 from cases.base.faults import RunError
 from cases.base.memory import memory_for
@@ -16,19 +17,23 @@ from cases.life.base import Life
 from cases.life.steps import GAS_CYCLES, EngineState
 from cases.solid.gas import HELD, Instant, gas_forces, instants
 from cases.solid.given import Setting, solid_given
-from cases.solid.life import SolidLife, opens, solid_life, untold_joint
+from cases.solid.life import SolidLife, loose_parts, solid_life, untold_joint
+from cases.solid.planes import CUT_LIMITS, check_planes
 from cases.solid.profiles import growth_down
 from cases.solid.result import DesignSolid, PartField, SolidSpot, SolidState, governing_of
 from cases.solid.section import section_stress
 from cases.solid.words import ERRORS
 from cases.stress.result import DesignResult
 from cases.stress.solve import Stage, load_mesher, solve_section, untold
-from fea.material import Material
+from fea.equilibrium import SelfCheckError
+from fea.material import REFERENCE, Material
 from fea.solid import SolidModel, SolidSolution
 from fea.solid.envelope import WorstStress, worst_of
+from fea.solid.equilibrium import solid_checks
 from fea.solid.ordering import memory_needed
 from fea.solid.spots import SolidSpot as PeakSpot
 from fea.solid.spots import solid_spots
+from fea.solid.stress import recover
 from fea.stress import LayerStress
 from geometry.outline import draw_section
 from geometry.refusals import SectionError
@@ -37,6 +42,8 @@ from geometry.section_mesh import SectionMesh
 from geometry.solid.columns import section_of
 from geometry.solid.layers import COARSE, FINE, mesh_solid
 from geometry.solid.mesh import SolidMesh
+
+Array = NDArray[np.float64]
 
 FINENESS = {"coarse": COARSE, "fine": FINE}
 FITTED = 1.5
@@ -93,9 +100,9 @@ def design_solid(
     found = DesignSolid(name=design.name, setting=setting, one_piece=one_piece)
     if life is None:
         return found, None
-    if reason := untold_joint(case, design, mesh):
+    if reason := untold_joint(case, design):
         return replace(found, untold=reason), None
-    again = None if opens(case, design, mesh) else model
+    again = None if loose_parts(case, design, mesh) else model
     del model  # its factor is no small thing
     try:
         with stage("solid life"):
@@ -148,12 +155,33 @@ def solve_solid(
     gas, start = gas_load(case), perf_counter()
     mesh = _meshed(case, design, setting)
     if joint == "as made":
-        if reason := untold_joint(case, design, mesh):
+        if reason := untold_joint(case, design):
             raise RunError(f'design "{design.name}", as made: {reason}')
         return _as_made(case, design, gas, mesh, setting, None)[0]
     solved = solve_section(case, design, draw_section(case.section(design)), gas.line_load)
     at = Section(solved.mesh, solved.stresses)
     return _one_piece(case, design, gas, mesh, at, setting, untold, start)[0]
+
+
+def one_piece_solid(case: Case, design: Design, gas: GasLoad, setting: Setting) -> SolidState:
+    """A design cold and in one piece, set beside no section.
+
+    Parameters
+    ----------
+    case : Case
+    design : Design
+    gas : GasLoad
+    setting : str
+        "fine" or "coarse".
+
+    Raises
+    ------
+    RunError
+        If it can't be meshed or solved, or needs more memory than there is.
+    """
+    start = perf_counter()
+    mesh = _meshed(case, design, setting)
+    return _one_piece(case, design, gas, mesh, None, setting, untold, start)[0]
 
 
 def solid_materials(case: Case, design: Design) -> dict[str, Material]:
@@ -167,7 +195,7 @@ def _one_piece(
     design: Design,
     gas: GasLoad,
     mesh: SolidMesh,
-    section: Section,
+    section: Section | None,
     setting: Setting,
     stage: Stage,
     start: float,
@@ -179,9 +207,13 @@ def _one_piece(
         _require(free, need, mesh, design, setting)
         with stage("solid"):
             model = SolidModel(mesh, {part: materials[part] for part in mesh.parts}, HELD)
-            solutions = model.solve_many(gas_forces(model, pressed))
+            forces = gas_forces(model, pressed)
+            solutions = model.solve_many(forces)
+            rest = model.at(np.full(len(mesh.points), REFERENCE)).solve(np.zeros_like(forces[0]))
         with stage("solid stress"):
-            state = _read(setting, section, pressed, solutions)
+            state = _read(
+                case, design.name, setting, section, pressed, solutions, forces, rest=rest
+            )
     return replace(state, seconds=perf_counter() - start), model
 
 
@@ -205,7 +237,11 @@ def _as_made(
         step = next(step for step, _ in GAS_CYCLES if step.engine == engine)
         section = Section(life.mesh, life.stress_of(step)) if life else None
         honed = lived.idle(EngineState.COLD)
-        state = _read(setting, section, pressed, solutions, honed, case.block)
+        state = _read(
+            case, design.name, setting, section, pressed, solutions, lived.forces,
+            honed=honed, block=case.block,
+        )  # fmt: skip
+        state = replace(state, idle=tuple(one.stress for one in recover(lived.idle(engine))))
     return replace(state, seconds=perf_counter() - start), lived
 
 
@@ -220,16 +256,27 @@ def _meshed(case: Case, design: Design, setting: Setting) -> SolidMesh:
 
 
 def _read(
+    case: Case,
+    name: str,
     setting: Setting,
     section: Section | None,
     pressed: Sequence[Instant],
     solutions: Sequence[SolidSolution],
+    forces: Sequence[Array],
+    *,
     honed: SolidSolution | None = None,
     block: Block | None = None,
+    rest: SolidSolution | None = None,
 ) -> SolidState:
     """What a state comes to; growth counts from the honed bore, or from the drawing.
 
-    With a block, spots about its other bores are left out.
+    With a block, spots about its other bores are left out. ``rest`` is the state with no load,
+    where it is free of strain then.
+
+    Raises
+    ------
+    RunError
+        If the state fails a self-check.
     """
     mesh = solutions[0].model.mesh
     worst = worst_of(solutions)
@@ -241,6 +288,13 @@ def _read(
     spots = tuple(_spot(one, pressed[load].deg, section, setting) for one, load in found)
     leading = governing_of(spots)
     at = found[spots.index(leading)][1] if leading else 0
+    stresses = [one.under[at] for one in worst]
+    try:
+        checks = solid_checks(
+            solutions[at], stresses, forces[at], check_planes(case), rest, CUT_LIMITS[setting]
+        )
+    except SelfCheckError as error:
+        raise RunError(f'design "{name}", solid: {error}') from error
     displacement = solutions[at].displacement
     if honed is not None:
         displacement = displacement - honed.displacement
@@ -264,6 +318,7 @@ def _read(
         displacement=displacement,
         unknowns=mesh.points.size,
         seconds=0.0,
+        checks=checks,
     )  # fmt: skip
 
 

@@ -58,7 +58,13 @@ A liner that is cast in can't open. Its interference is a strain of its material
 degC.
 """
 
-from fea.contact.extent import joint_ends, last_sides, side_lengths, touching_shares
+from fea.contact.extent import (
+    joint_ends,
+    last_pairs,
+    last_sides,
+    side_lengths,
+    touching_shares,
+)
 from fea.contact.fitted import FittedModel
 from fea.contact.pairs import Compound, Fit, Pairs, pairs_of
 from fea.contact.settings import SETTINGS, ContactSettings
@@ -75,6 +81,7 @@ __all__ = [
     "FittedModel",
     "Pairs",
     "joint_ends",
+    "last_pairs",
     "last_sides",
     "pairs_of",
     "side_lengths",

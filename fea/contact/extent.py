@@ -16,6 +16,7 @@ from fea.contact.state import Contact
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
+Flags = NDArray[np.bool_]
 
 
 def touching_shares(pairs: Pairs, points: Array, contact: Contact) -> Array:
@@ -69,6 +70,15 @@ def last_sides(pairs: Pairs, contact: Contact) -> Integers:
     """Sides of a joint in which contact ends."""
     closed = contact.closed[pairs.sides]
     return np.flatnonzero(closed[:, 0] != closed[:, 1])
+
+
+def last_pairs(pairs: Pairs, contact: Contact) -> tuple[Flags, Flags]:
+    """Pairs that touch beside an open one: after it along the joint, and before it, each (k,)."""
+    first, second = contact.closed[pairs.sides].T
+    after, before = np.zeros((2, len(pairs.own)), dtype=bool)
+    after[pairs.sides[second & ~first, 1]] = True
+    before[pairs.sides[first & ~second, 0]] = True
+    return after, before
 
 
 def joint_ends(pairs: Pairs, points: Array) -> Array:

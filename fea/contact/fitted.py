@@ -281,6 +281,26 @@ class FittedModel:
         found = self._search.tangent(joint.to_nodes.T @ load, at.contact, held)
         return replace(found, temperature=None)
 
+    def let_go(self, pairs: Flags, at: Fitted) -> Solution:
+        """What changes in a step if some pairs that touch let go, the others as in a tangent.
+
+        They are pushed through one another then, by what pressed them together: it tells how much
+        hangs on where contact ends.
+
+        Parameters
+        ----------
+        pairs : ndarray of bool, shape (k,)
+        at : Fitted
+            A step of this model.
+        """
+        joint, contact = self._joint, at.contact
+        load = np.zeros(joint.model.dofs.size)
+        load[joint.normal[pairs]] = contact.force[pairs]
+        load[joint.tangent[pairs]] = -contact.friction[pairs]
+        held = (self.bonded | contact.intact) & ~pairs
+        without = replace(contact, closed=contact.closed & ~pairs, sticks=contact.sticks & ~pairs)
+        return replace(self._search.tangent(load, without, held), temperature=None)
+
     def carried(self, step: Fitted, pairs: Pairs, points: Array) -> Fitted:
         """A step of the same section on another mesh, as a joint to begin from.
 

@@ -14,25 +14,29 @@ from typing import TYPE_CHECKING
 from fea.ondemand import on_demand
 
 if TYPE_CHECKING:
+    from fea.heat.films import CurvedFilm, Film, Films
     from fea.heat.steady import (
-        Film,
-        Films,
+        HeatError,
         HeatField,
         HeatModel,
         HotPlace,
+        WallPeak,
         conduction_products,
     )
     from fea.heat.surfaces import Surface, Underside, find_surfaces, paths_of
     from fea.heat.thermal import checked_temperature, thermal_load
 
 __all__ = [
+    "CurvedFilm",
     "Film",
     "Films",
+    "HeatError",
     "HeatField",
     "HeatModel",
     "HotPlace",
     "Surface",
     "Underside",
+    "WallPeak",
     "checked_temperature",
     "conduction_products",
     "find_surfaces",
@@ -43,7 +47,8 @@ __all__ = [
 __getattr__ = on_demand(
     __name__,
     {
-        "steady": ("Film Films HeatField HeatModel HotPlace conduction_products"),
+        "films": "CurvedFilm Film Films",
+        "steady": "HeatError HeatField HeatModel HotPlace WallPeak conduction_products",
         "surfaces": "Surface Underside find_surfaces paths_of",
         "thermal": "checked_temperature thermal_load",
     },

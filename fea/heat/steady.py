@@ -8,17 +8,17 @@ Find the temperature T with, for every v,
     + \sum_f \int_f h_f (T - T_f)\, v \,dF + \sum_j \int_j c_j\, [T]\,[v] \,dF = 0,
 
 l the layers of metal at a place, t their thickness [mm], k their conductivity [W/(mm K)]; f the
-surfaces under a film of coefficient h [W/(mm2 K)] and temperature T_f [degC]; j the joints between
-bodies, of conductance c [W/(mm2 K)] and with a jump [T] from one side to the other. Surfaces are
-walls, dF = depth ds, and the faces of layers seen from above or below, dF = dA. Conduction in
-layers is along the section only.
+surfaces under a film of coefficient h [W/(mm2 K)] and temperature T_f [degC], both by the wall,
+side by side, where the film is curved (Newton's method); j the joints between bodies, of
+conductance c [W/(mm2 K)] and with a jump [T] from one side to the other. Surfaces are walls, dF =
+depth ds, and the faces of layers seen from above or below, dF = dA. Conduction in layers is along
+the section only.
 
 Which metal is under which film stands in :mod:`fea.heat.surfaces`.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -30,8 +30,9 @@ from scipy.sparse.csgraph import connected_components
 from fea.bore import POSITIONS, edge_places
 from fea.elasticity import edge_points
 from fea.factor import Factor
-from fea.heat.surfaces import Underside, find_surfaces, paths_of
-from fea.material import ABSOLUTE_ZERO, Material
+from fea.heat.films import CurvedFilm, Film, Films
+from fea.heat.surfaces import Surface, find_surfaces
+from fea.material import Material
 from fea.quadrature import in_triangles, on_sides
 from geometry.clock import clock_of, clock_to_angle, format_clock
 from geometry.parted import Joint
@@ -40,68 +41,24 @@ from geometry.section_mesh import SectionMesh, bodies_of, named_sides
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
-
-@dataclass(frozen=True, slots=True)
-class Film:
-    """A surface that takes heat in proportion to how much warmer it is than its surroundings.
-
-    Raises
-    ------
-    ValueError
-        If the coefficient is negative, or the temperature below absolute zero.
-    """
-
-    coefficient: float  # [W/(mm2 K)]; 2000 W/(m2 K) are 2e-3
-    temperature: float  # [degC]
-
-    def __post_init__(self) -> None:
-        _require_coefficient("film coefficient", self.coefficient)
-        if not (math.isfinite(self.temperature) and self.temperature >= ABSOLUTE_ZERO):
-            raise ValueError(
-                f"film temperature {self.temperature:g} degC is not above absolute zero, "
-                f"{ABSOLUTE_ZERO:g} degC."
-            )
+MOST_TURNS = 40
+"""Newton's turns of heat and films that hang on the wall, at most."""
+SAME_WALL = 0.01
+"""Change of a wall from turn to turn that ends them. [K]."""
+BEGIN = 150.0
+"""Where walls are taken to be before the first turn. [degC]."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Films:
-    """What takes heat to the metal and from it; a film that is None passes none.
+class HeatError(RuntimeError):
+    """Heat and its films, or its joints, don't settle."""
 
-    Raises
-    ------
-    ValueError
-        If the heat flux is no number, or a conductance is negative.
-    """
-
-    gas: Film | float  # film on the bores, or heat flux into them [W/mm2]
-    coolant: Film | None = None
-    head: Film | None = None
-    outside: Film | None = None
-    joints: Mapping[str, float] = field(default_factory=dict)  # by part cut loose [W/(mm2 K)]
-    undersides: tuple[Underside, ...] = ()  # that the coolant wets
-
-    def __post_init__(self) -> None:
-        if not isinstance(self.gas, Film) and not math.isfinite(self.gas):
-            raise ValueError(f"heat flux {self.gas:g} W/mm2 must be finite.")
-        for part, conductance in self.joints.items():
-            _require_coefficient(f"conductance of the joint of the {part}", conductance)
-
-    @property
-    def paths(self) -> tuple[str, ...]:
-        """Ways of heat into the metal and out of it: :func:`fea.heat.paths_of`."""
-        return paths_of(self.undersides)
-
-    def of(self, path: str) -> Film | None:
-        """The film on one of ``paths``; None where there is none, or a heat flux."""
-        if path == "gas":
-            return self.gas if isinstance(self.gas, Film) else None
-        film: Film | None = getattr(self, path if path in ("head", "outside") else "coolant")
-        return film
-
-
-def _require_coefficient(what: str, value: float) -> None:
-    if not (math.isfinite(value) and value >= 0):
-        raise ValueError(f"{what} = {value:g} W/(mm2 K) must not be negative.")
+    @classmethod
+    def of_films(cls, moved: float) -> HeatError:
+        """Of films that walls don't meet, which still move by so much. [K]."""
+        return cls(
+            f"heat and its films do not settle: a wall still moves by {moved:.1f} K after "
+            f"{MOST_TURNS} turns."
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +70,17 @@ class HotPlace:
     clock: str
     clock_hours: float  # [h]
     radius_mm: float
+    x_mm: float
+    y_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class WallPeak:
+    """Where most heat leaves metal on one of its paths."""
+
+    path: str
+    flux: float  # [W/mm2]
+    temperature_degc: float  # of the wall
     x_mm: float
     y_mm: float
 
@@ -132,6 +100,8 @@ class HeatField:
         Through the joint of each part that is cut loose, into the part. [W]
     solver : str
         Library that factored.
+    walls : dict of str to WallPeak
+        By path under a film, where most heat leaves the metal.
     """
 
     mesh: SectionMesh
@@ -139,6 +109,7 @@ class HeatField:
     heat: dict[str, float]
     joint_heat: dict[str, float]
     solver: str = ""
+    walls: dict[str, WallPeak] = field(default_factory=dict)
 
     def hottest(self, part: str) -> HotPlace:
         """Where a part is hottest.
@@ -222,43 +193,26 @@ class HeatModel:
         self.mesh = mesh
         self.films = films
         paths = [path for path in films.paths if path == "gas" or films.of(path) is not None]
-        self._surfaces = find_surfaces(mesh, films.undersides, paths)
+        self._fluxed: list[Surface] = []
+        self._wetted: list[_Wetted] = []
+        for surface in find_surfaces(mesh, films.undersides, paths):
+            film = films.of(surface.path)
+            if film is None:
+                self._fluxed.append(surface)
+            else:
+                self._wetted.append(_Wetted(surface, film))
         self._bridges = {joint.part: _Bridge(mesh, joint, films) for joint in joints}
-        rows, columns, values = [], [], []
-        for nodes, products in self._products(materials):
-            one, other = (nodes[:, at].T for at in np.tril_indices(nodes.shape[1]))
-            rows.append(np.maximum(one, other).ravel())
-            columns.append(np.minimum(one, other).ravel())
-            values.append(products.ravel())
+        self._metal = conduction_products(mesh, materials).ravel()
+        rows, columns = zip(*map(_places, self._nodes()), strict=True)
         self._places = np.concatenate(rows), np.concatenate(columns)
-        self._values = np.concatenate(values)
-        self._load = self._heat_at_zero()
         self._bodies = _bodies_by_node(mesh)
         self._factor: Factor | None = None
 
-    def _products(self, materials: Mapping[str, Material]) -> Iterator[tuple[Integers, Array]]:
-        """Nodes (k, p) and their matrices as (p (p + 1) / 2, k): metal, films, then joints."""
-        yield self.mesh.triangles, conduction_products(self.mesh, materials)
-        for surface in self._surfaces:
-            film = self.films.of(surface.path)
-            if film is not None:
-                yield surface.nodes, film.coefficient * surface.squares
-        for bridge in self._bridges.values():
-            yield bridge.pairs, np.array([[1], [-1], [1]]) * bridge.conductance
-
-    def _heat_at_zero(self) -> Array:
-        """Heat into each node of metal at 0 degC, shape (n,). [W]."""
-        load = np.zeros(len(self.mesh.points))
-        for surface in self._surfaces:
-            load += self._drive(surface.path) * surface.area
-        return load
-
-    def _drive(self, path: str) -> float:
-        """Heat flux of a path into metal at 0 degC. [W/mm2]."""
-        film = self.films.of(path)
-        if film is not None:
-            return film.coefficient * film.temperature
-        return float(self.films.gas) if path == "gas" else 0.0  # type: ignore[arg-type]
+    def _nodes(self) -> Iterator[Integers]:
+        """Nodes (k, p) of what has a matrix each: metal, films, then joints."""
+        yield self.mesh.triangles
+        yield from (of.surface.nodes for of in self._wetted)
+        yield from (bridge.pairs for bridge in self._bridges.values())
 
     def solve(self, closed: Mapping[str, NDArray[np.bool_] | Array] | None = None) -> HeatField:
         """Temperature, with joints open where they don't touch, or touch in part.
@@ -275,41 +229,59 @@ class HeatModel:
         ValueError
             If a mask is not one for each node or of a part without joint, or if heat can't leave
             a body.
+        HeatError
+            If a film that hangs on the wall is not met.
         NotPositiveDefiniteError
             If the equations can't be factored.
         """
         touching = self._touching(closed or {})
         self._require_ways_out(touching)
-        values = self._values.copy()
-        joints = np.concatenate([[], *(np.tile(share, 3) for share in touching.values())])
-        values[len(values) - len(joints) :] *= joints
+        bridges = {part: of.conductance * touching[part] for part, of in self._bridges.items()}
+        temperature = self._solved(bridges)
+        for turn in range(MOST_TURNS):
+            moved = max((of.meet(temperature) for of in self._wetted), default=0.0)
+            if moved <= SAME_WALL:
+                break
+            if turn == MOST_TURNS - 1:
+                raise HeatError.of_films(moved)
+            temperature = self._solved(bridges)
+        walls = [of.wall_peak(self.mesh, temperature) for of in self._wetted]
+        return HeatField(
+            self.mesh,
+            temperature,
+            self._heat(temperature),
+            {
+                part: float(bridges[part] @ bridge.gap(temperature))
+                for part, bridge in self._bridges.items()
+            },
+            self._factor.name if self._factor else "",
+            _hottest_walls(walls),
+        )
+
+    def _solved(self, bridges: Mapping[str, Array]) -> Array:
+        """Temperature with films as they are at walls of the turn before, shape (n,). [degC]."""
+        joints = [sign * of for of in bridges.values() for sign in (1, -1, 1)]
+        films = [of.products().ravel() for of in self._wetted]
+        values = np.concatenate([self._metal, *films, *joints])
         n = len(self.mesh.points)
         lower = sparse.coo_array((values, self._places), shape=(n, n)).tocsc()
         if self._factor is None:
             self._factor = Factor(lower)
         else:
             self._factor = self._factor.refactor(lower.data)
-        temperature = self._factor.solve(self._load)
-        return HeatField(
-            self.mesh,
-            temperature,
-            self._heat(temperature),
-            {
-                part: float(bridge.conductance * touching[part] @ bridge.gap(temperature))
-                for part, bridge in self._bridges.items()
-            },
-            self._factor.name,
-        )
+        load = np.zeros(n)
+        for surface in self._fluxed:
+            load += float(self.films.gas) * surface.area  # type: ignore[arg-type]
+        for wetted in self._wetted:
+            load += wetted.drive(n)
+        return self._factor.solve(load)
 
     def _heat(self, temperature: Array) -> dict[str, float]:
         heat = dict.fromkeys(self.films.paths, 0.0)
-        for surface in self._surfaces:
-            film = self.films.of(surface.path)
-            if film is None:
-                heat[surface.path] += self._drive(surface.path) * float(surface.area.sum())
-            else:
-                gap = film.temperature - temperature
-                heat[surface.path] += film.coefficient * float(surface.area @ gap)
+        for surface in self._fluxed:
+            heat[surface.path] += float(self.films.gas) * float(surface.area.sum())  # type: ignore[arg-type]
+        for wetted in self._wetted:
+            heat[wetted.surface.path] += wetted.heat(temperature)
         return heat
 
     def _touching(self, closed: Mapping[str, NDArray[np.bool_] | Array]) -> dict[str, Array]:
@@ -337,10 +309,10 @@ class HeatModel:
             links = links + sparse.coo_array((np.ones(len(one)), (one, other)), links.shape)
         _, group = connected_components(links, directed=False)
         outlet = np.zeros(count)
-        for surface in self._surfaces:
-            film = self.films.of(surface.path)
-            if film is not None and surface.path != "gas":
-                outlet += film.coefficient * np.bincount(self._bodies, surface.area, count)
+        for wetted in self._wetted:
+            if wetted.surface.path != "gas":
+                area = wetted.coefficient * wetted.shares.sum(axis=0)
+                outlet += np.bincount(self._bodies[wetted.surface.nodes[:, 0]], area, count)
         ways = np.bincount(group, outlet)
         if (ways > 0).all():
             return
@@ -351,6 +323,87 @@ class HeatModel:
             f"there is no way out for the heat of the {', '.join(parts)}. Give a film of the "
             "coolant, the head or the outside with a coefficient above 0, or close the joint."
         )
+
+
+class _Wetted:
+    """A surface under a film, as the film is where the walls stand.
+
+    Attributes
+    ----------
+    surface : Surface
+    shares : ndarray, shape (p, k)
+        Area of each node of each side or face. [mm2]
+    coefficient, temperature : ndarray, shape (k,)
+        Of the film at each side or face. [W/(mm2 K)], [degC]
+    """
+
+    def __init__(self, surface: Surface, film: Film | CurvedFilm) -> None:
+        self.surface, self._film = surface, film
+        size = surface.nodes.shape[1]
+        self.shares = np.zeros((size, len(surface.nodes)))
+        for a, b, square in zip(*np.tril_indices(size), surface.squares, strict=True):
+            self.shares[a] += square
+            if a != b:
+                self.shares[b] += square
+        area = self.shares.sum(axis=0)
+        self._over = np.divide(self.shares, area, out=np.zeros_like(self.shares), where=area > 0)
+        self._wall = np.full(len(surface.nodes), BEGIN)
+        self.coefficient, self.temperature = film.at(self._wall)
+
+    def products(self) -> Array:
+        """Of the film, shape (p (p + 1) / 2, k). [W/K]."""
+        return self.coefficient * self.surface.squares
+
+    def drive(self, n: int) -> Array:
+        """Heat into each node of metal at 0 degC, shape (n,). [W]."""
+        flow = self.shares * (self.coefficient * self.temperature)
+        return np.asarray(np.bincount(self.surface.nodes.T.ravel(), flow.ravel(), n), dtype=float)
+
+    def wall(self, temperature: Array) -> Array:
+        """Mean temperature of each side or face, shape (k,). [degC]."""
+        return (self._over * temperature[self.surface.nodes.T]).sum(axis=0)
+
+    def meet(self, temperature: Array) -> float:
+        """Take the film where walls are now; how far those moved that it follows. [K]."""
+        if isinstance(self._film, Film):
+            return 0.0
+        before, self._wall = self._wall, self.wall(temperature)
+        self.coefficient, self.temperature = self._film.at(self._wall)
+        return float(np.abs(self._wall - before).max())
+
+    def heat(self, temperature: Array) -> float:
+        """Into the metal. [W]."""
+        walls = temperature[self.surface.nodes.T]
+        return float((self.shares * self.coefficient * (self.temperature - walls)).sum())
+
+    def wall_peak(self, mesh: SectionMesh, temperature: Array) -> WallPeak:
+        """Where most heat leaves."""
+        wall = self.wall(temperature)
+        flux = self.coefficient * (wall - self.temperature)
+        most = int(np.argmax(flux))
+        x, y = self._over[:, most] @ mesh.points[self.surface.nodes[most]]
+        return WallPeak(
+            path=self.surface.path,
+            flux=float(flux[most]),
+            temperature_degc=float(wall[most]),
+            x_mm=float(x),
+            y_mm=float(y),
+        )
+
+
+def _hottest_walls(peaks: Sequence[WallPeak]) -> dict[str, WallPeak]:
+    """The place of each path where most heat leaves the metal."""
+    found: dict[str, WallPeak] = {}
+    for peak in peaks:
+        if peak.path not in found or peak.flux > found[peak.path].flux:
+            found[peak.path] = peak
+    return found
+
+
+def _places(nodes: Integers) -> tuple[Integers, Integers]:
+    """Row and column of each product of the nodes (k, p), as :class:`Surface` orders them."""
+    one, other = (nodes[:, at].T for at in np.tril_indices(nodes.shape[1]))
+    return np.maximum(one, other).ravel(), np.minimum(one, other).ravel()
 
 
 def _check(

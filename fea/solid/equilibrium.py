@@ -20,6 +20,8 @@ Cut = tuple[str, float]
 
 RIGID_LIMIT = 1e-9
 """Strain of a turn by one radian: rounding, about 1e-13."""
+REST_LIMIT = 1e-9
+"""Strain with no load over that under the load."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,11 +36,14 @@ class SolidChecks:
         What the recovered stress misses of the force across cuts, over the load; the worst.
     rigid_ratio : float
         Largest strain where all metal is turned as one body by one radian, to first order.
+    rest_ratio : float or None
+        Largest strain with no load over that under the load; None where it was not asked for.
     """
 
     reaction_ratio: float
     cut_force_ratio: float
     rigid_ratio: float
+    rest_ratio: float | None = None
 
 
 def solid_checks(
@@ -46,6 +51,8 @@ def solid_checks(
     stresses: Sequence[PartStress],
     forces: ArrayLike,
     cuts: Sequence[Cut] = (),
+    rest: SolidSolution | None = None,
+    cut_limit: float = CUT_FORCE_LIMIT,
 ) -> SolidChecks:
     """Hold a solid under a load against statics.
 
@@ -58,6 +65,10 @@ def solid_checks(
         Nodal forces that it was solved for; those of its temperature come on top. [N]
     cuts : sequence of tuple of str and float
         Planes across which the force of the stress is held against that of the loads.
+    rest : SolidSolution, optional
+        The same solid with no load, at one temperature at which it is free of strain.
+    cut_limit : float
+        Share of the load that the recovered stress may miss across a cut.
 
     Raises
     ------
@@ -79,17 +90,32 @@ def solid_checks(
         raise SelfCheckError(
             f"all metal turned as one body is strained by {rigid_ratio:.3g}; it must not be."
         )
+    rest_ratio = None if rest is None else _rest_ratio(solution, rest)
+    if not (rest_ratio is None or rest_ratio <= REST_LIMIT):
+        raise SelfCheckError(
+            f"with no load the metal is strained by {rest_ratio:.3g} of what the load strains it "
+            "by; it must not be."
+        )
     worst = 0.0
     for axis, at in cuts:
         carried, wanted = cut_force(solution, stresses, forces, (axis, at))
         missed = float(np.abs(carried - wanted).max()) / scale
-        if not missed <= CUT_FORCE_LIMIT:
+        if not missed <= cut_limit:
             raise CoarseError(
                 f"across the plane {axis} = {at:g} mm the recovered stress misses {missed:.4f} of "
-                f"the load; it must miss less than {CUT_FORCE_LIMIT:g}. Use a finer mesh."
+                f"the load; it must miss less than {cut_limit:g}. Use a finer mesh."
             )
         worst = max(worst, missed)
-    return SolidChecks(reaction_ratio, worst, rigid_ratio)
+    return SolidChecks(reaction_ratio, worst, rigid_ratio, rest_ratio)
+
+
+def _rest_ratio(solution: SolidSolution, rest: SolidSolution) -> float:
+    """Largest strain with no load over that under the load."""
+    at_rest, loaded = (
+        float(np.abs(one.model.smoothing.strain(one.displacement)).max())
+        for one in (rest, solution)
+    )
+    return at_rest / (loaded or 1.0)
 
 
 def _load(solution: SolidSolution, forces: Array) -> float:

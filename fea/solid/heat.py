@@ -8,7 +8,8 @@ Find the temperature T with, for every v,
     + \sum_j \int_j c\, [T]\,[v] \,dA = \sum_q \int_q q\, v \,dA,
 
 k the conductivity [W/(mm K)]; f the faces under a film of coefficient h [W/(mm2 K)] and fluid
-temperature T_f [degC]; j a joint of conductance c [W/(mm2 K)] with a jump [T] from one side to the
+temperature T_f [degC], both by the wall, place by place, where the film is curved (Newton's
+method); j a joint of conductance c [W/(mm2 K)] with a jump [T] from one side to the
 other; q the faces that a heat flux enters [W/mm2]. A joint is lumped at its nodes, whose shares of
 a face are positive: 1, 4 and 16 parts of 36 of a face with nine, a third at each middle of a
 triangle.
@@ -18,7 +19,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -27,6 +28,8 @@ from scipy.sparse.csgraph import connected_components
 
 from fea.assembly import Pattern
 from fea.factor import Factor
+from fea.heat import CurvedFilm
+from fea.heat.steady import BEGIN, MOST_TURNS, SAME_WALL, HeatError
 from fea.material import ABSOLUTE_ZERO, Material
 from fea.solid.assembly import batches, in_prisms
 from fea.solid.faces import FacePlaces, face_places, named_nodes
@@ -96,6 +99,17 @@ def _require_temperature(values: Array) -> None:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class SolidWall:
+    """Where most heat leaves metal through the faces of a name."""
+
+    flux: float  # [W/mm2]
+    temperature_degc: float  # of the wall
+    x_mm: float
+    y_mm: float
+    depth_mm: float  # below the deck
+
+
 @dataclass(frozen=True, eq=False)
 class SolidTemperature:
     """Temperature of a solid, and the heat that flows.
@@ -112,6 +126,8 @@ class SolidTemperature:
         Through each joint, into the part. [W]
     solver : str
         Library that factored.
+    walls : dict of str to SolidWall
+        By the name of faces under a film, where most heat leaves the metal.
     """
 
     mesh: SolidMesh
@@ -119,6 +135,7 @@ class SolidTemperature:
     heat: dict[str, float]
     joint_heat: tuple[float, ...]
     solver: str = ""
+    walls: dict[str, SolidWall] = field(default_factory=dict)
 
     def hottest(self, part: str) -> tuple[float, Array]:
         """Highest temperature of a part [degC], and where, shape (3,) [mm].
@@ -143,7 +160,7 @@ class SolidHeat:
     mesh : SolidMesh
     materials : mapping of str to Material
         One for each of ``mesh.parts``.
-    films : mapping of str to SolidFilm or float
+    films : mapping of str to SolidFilm, CurvedFilm or float
         By the name of faces: a film, or a heat flux into them [W/mm2]. Faces without one pass no
         heat.
     held : mapping of str to float or callable, optional
@@ -151,6 +168,8 @@ class SolidHeat:
         the mean. [degC]
     joints : sequence of (SolidJoint, float)
         Each with its conductance where it touches. [W/(mm2 K)]
+    order : ndarray of int, shape (n,), optional
+        In which nodes are eliminated, where one is known (:mod:`fea.solid.ordering`).
 
     Raises
     ------
@@ -163,41 +182,37 @@ class SolidHeat:
         self,
         mesh: SolidMesh,
         materials: Mapping[str, Material],
-        films: Mapping[str, SolidFilm | float],
+        films: Mapping[str, SolidFilm | CurvedFilm | float],
         held: Mapping[str, float | ByPlace] | None = None,
         joints: Sequence[tuple[SolidJoint, float]] = (),
+        order: Integers | None = None,
     ) -> None:
         _check(mesh, materials)
         self.mesh = mesh
+        self._order = order
         self._joints = [joint for joint, _ in joints]
         self._conductances = [_conductance(joint, mesh, of) for joint, of in joints]
-        rows, columns, values = _conduction(mesh, materials)
-        self._load = np.zeros(len(mesh.points))
-        self._faces: dict[str, list[tuple[FacePlaces, Array, Array]]] = {}
-        for name, film in films.items():
-            self._faces[name] = []
-            for places in face_places(mesh, name):
-                coefficient, drive = _film_at(film, places)
-                self._faces[name].append((places, coefficient, drive))
-                np.add.at(self._load, places.nodes, places.shares(drive))
-                nodes, low = places.nodes, np.tril_indices(places.nodes.shape[1])
-                squares = np.einsum(
-                    "qk,qkp,qkr->kpr", coefficient * places.area, places.shapes, places.shapes
-                )
-                rows.append(nodes[:, low[0]].ravel())
-                columns.append(nodes[:, low[1]].ravel())
-                values.append(squares[:, low[0], low[1]].ravel())
-        self._metal = sum(len(of) for of in values)
+        rows, columns, self._metal = _conduction(mesh, materials)
+        self._faces = {
+            name: [_Faces(places, film) for places in face_places(mesh, name)]
+            for name, film in films.items()
+        }
+        for faces in self._all_faces():
+            nodes, low = faces.places.nodes, np.tril_indices(faces.places.nodes.shape[1])
+            rows.append(nodes[:, low[0]].ravel())
+            columns.append(nodes[:, low[1]].ravel())
         for joint in self._joints:  # own with own, other with other, one with the other
             rows += [joint.own, joint.other, joint.own]
             columns += [joint.own, joint.other, joint.other]
         row, column = np.concatenate(rows), np.concatenate(columns)
         self._pattern = Pattern(np.maximum(row, column), np.minimum(row, column), components=1)
-        self._values = np.concatenate(values)
         self._set_held(held or {})
         self._bodies = np.empty(len(mesh.points), dtype=np.int64)
         self._bodies[mesh.prisms] = Topology(mesh).bodies[:, None]
         self._factor: Factor | None = None
+
+    def _all_faces(self) -> list[_Faces]:
+        return [of for some in self._faces.values() for of in some]
 
     def _set_held(self, held: Mapping[str, float | ByPlace]) -> None:
         points = self.mesh.points
@@ -223,6 +238,8 @@ class SolidHeat:
         ------
         ValueError
             If a share is not one for each pair, or heat can't leave a body.
+        HeatError
+            If a film that hangs on the wall is not met.
         NotPositiveDefiniteError
             If the equations can't be factored.
         """
@@ -232,41 +249,60 @@ class SolidHeat:
             for share, conductance in zip(shares, self._conductances, strict=True)
         ]
         self._require_ways_out(bridges)
-        across = [sign * of for of in bridges for sign in (1, 1, -1)]
-        values = np.concatenate([self._values, *across])
-        pattern = self._pattern
-        summed: Array = np.bincount(pattern.pairs, values, pattern.size).astype(float)
-        entries = pattern.entries(summed[None, None])
-        n = len(self.mesh.points)
-        lower = sparse.csc_array((entries, pattern.rows, pattern.starts), shape=(n, n))
-        load = self._load - _symmetric(lower, self._known)
-        load[self._is_held] = self._known[self._is_held]
-        columns = pattern.columns()
-        cut = self._is_held[pattern.rows] | self._is_held[columns]
-        entries = np.where(cut, (pattern.rows == columns).astype(float), entries)
-        if self._factor is None:
-            self._factor = Factor(
-                sparse.csc_array((entries, pattern.rows, pattern.starts), shape=(n, n))
-            )
-        else:
-            self._factor = self._factor.refactor(entries)
-        temperature = self._factor.solve(load)
+        temperature, unmet = self._solved(bridges)
+        for turn in range(MOST_TURNS):
+            moved = max((of.meet(temperature) for of in self._all_faces()), default=0.0)
+            if moved <= SAME_WALL:
+                break
+            if turn == MOST_TURNS - 1:
+                raise HeatError.of_films(moved)
+            temperature, unmet = self._solved(bridges)
         heat = {name: self._heat_through(name, temperature) for name in self._faces}
-        unmet = (_symmetric(lower, temperature) - self._load) / np.maximum(self._times, 1)
+        unmet = unmet / np.maximum(self._times, 1)
         for name, nodes in self._held.items():
             heat[name] = heat.get(name, 0.0) + float(unmet[nodes].sum())
         joint_heat = [
             float(bridge @ (temperature[joint.other] - temperature[joint.own]))
             for joint, bridge in zip(self._joints, bridges, strict=True)
         ]
-        return SolidTemperature(self.mesh, temperature, heat, tuple(joint_heat), self._factor.name)
+        walls = {
+            name: max((of.wall_peak(temperature) for of in faces), key=lambda wall: wall.flux)
+            for name, faces in self._faces.items()
+            if faces and faces[0].is_film
+        }
+        solver = self._factor.name if self._factor else ""
+        return SolidTemperature(self.mesh, temperature, heat, tuple(joint_heat), solver, walls)
+
+    def _solved(self, bridges: Sequence[Array]) -> tuple[Array, Array]:
+        """Temperature with films as they are at walls of the turn before, and unmet heat [W]."""
+        across = [sign * of for of in bridges for sign in (1, 1, -1)]
+        films = [of.products() for of in self._all_faces()]
+        values = np.concatenate([self._metal, *films, *across])
+        pattern = self._pattern
+        summed: Array = np.bincount(pattern.pairs, values, pattern.size).astype(float)
+        entries = pattern.entries(summed[None, None])
+        n = len(self.mesh.points)
+        lower = sparse.csc_array((entries, pattern.rows, pattern.starts), shape=(n, n))
+        drive = np.zeros(n)
+        for faces in self._all_faces():
+            np.add.at(drive, faces.places.nodes, faces.places.shares(faces.drive))
+        load = drive - _symmetric(lower, self._known)
+        load[self._is_held] = self._known[self._is_held]
+        columns = pattern.columns()
+        cut = self._is_held[pattern.rows] | self._is_held[columns]
+        entries = np.where(cut, (pattern.rows == columns).astype(float), entries)
+        if self._factor is None:
+            self._factor = Factor(
+                sparse.csc_array((entries, pattern.rows, pattern.starts), shape=(n, n)),
+                self._order,
+            )
+        else:
+            self._factor = self._factor.refactor(entries)
+        temperature = self._factor.solve(load)
+        return temperature, _symmetric(lower, temperature) - drive
 
     def _heat_through(self, name: str, temperature: Array) -> float:
-        heat = 0.0
-        for places, coefficient, drive in self._faces[name]:
-            wall = np.einsum("qkp,kp->qk", places.shapes, temperature[places.nodes])
-            heat += float(((drive - coefficient * wall) * places.area).sum())
-        return heat
+        return float(sum(of.heat(temperature) for of in self._faces[name]))
 
     def _shares(self, touching: Sequence[ArrayLike] | None) -> list[Array]:
         if touching is None:
@@ -298,10 +334,9 @@ class SolidHeat:
             links = links + sparse.coo_array((np.ones(len(one)), (one, other)), links.shape)
         _, group = connected_components(links, directed=False)
         outlet = np.bincount(self._bodies, self._is_held, count)
-        for faces in self._faces.values():
-            for places, coefficient, _ in faces:
-                conducts = (coefficient * places.area).sum(axis=0)
-                outlet += np.bincount(self._bodies[places.nodes[:, 0]], conducts, count)
+        for faces in self._all_faces():
+            conducts = (faces.coefficient * faces.places.area).sum(axis=0)
+            outlet += np.bincount(self._bodies[faces.places.nodes[:, 0]], conducts, count)
         ways = np.bincount(group, outlet)
         if (ways > 0).all():
             return
@@ -325,7 +360,7 @@ def _check(mesh: SolidMesh, materials: Mapping[str, Material]) -> None:
 
 def _conduction(
     mesh: SolidMesh, materials: Mapping[str, Material]
-) -> tuple[list[Integers], list[Integers], list[Array]]:
+) -> tuple[list[Integers], list[Integers], Array]:
     """Rows, columns and values of heat that flows down the gradient, prism by prism."""
     conductivity = np.array([materials[part].conductivity for part in mesh.parts])
     products = np.empty((len(mesh.prisms), len(_LOW[0])))
@@ -336,18 +371,79 @@ def _conduction(
         slopes = (places.gradients * np.sqrt(weights)[..., None, None]).reshape(k, 3 * q, 18)
         products[some] = (slopes.swapaxes(1, 2) @ slopes)[:, _LOW[0], _LOW[1]]
     nodes = mesh.prisms
-    return [nodes[:, _LOW[0]].ravel()], [nodes[:, _LOW[1]].ravel()], [products.ravel()]
+    return [nodes[:, _LOW[0]].ravel()], [nodes[:, _LOW[1]].ravel()], products.ravel()
 
 
-def _film_at(film: SolidFilm | float, places: FacePlaces) -> tuple[Array, Array]:
-    """Coefficient, and heat flux into metal at 0 degC, at quadrature points, shape (q, k)."""
-    depth = -places.place[2]
-    if isinstance(film, SolidFilm):
-        coefficient, temperature = film.at(depth)
-        return coefficient, coefficient * temperature
-    if not math.isfinite(film):
-        raise ValueError(f"heat flux {film:g} W/mm2 must be finite.")
-    return np.zeros_like(depth), np.full_like(depth, film)
+class _Faces:
+    """Faces under a film or a heat flux, as it is where the walls stand.
+
+    Attributes
+    ----------
+    places : FacePlaces
+    is_film : bool
+        Not a heat flux.
+    coefficient, drive : ndarray, shape (q, k)
+        At quadrature points: of the film [W/(mm2 K)], and the heat flux into metal at 0 degC
+        [W/mm2].
+    """
+
+    def __init__(self, places: FacePlaces, film: SolidFilm | CurvedFilm | float) -> None:
+        self.places, self._film = places, film
+        self.is_film = isinstance(film, SolidFilm | CurvedFilm)
+        depth = -places.place[2]
+        if isinstance(film, CurvedFilm):
+            self._wall = np.full_like(depth, BEGIN)
+            self.coefficient, temperature = film.at(self._wall)
+            self.drive = self.coefficient * temperature
+        elif isinstance(film, SolidFilm):
+            self.coefficient, temperature = film.at(depth)
+            self.drive = self.coefficient * temperature
+        elif math.isfinite(film):
+            self.coefficient, self.drive = np.zeros_like(depth), np.full_like(depth, film)
+        else:
+            raise ValueError(f"heat flux {film:g} W/mm2 must be finite.")
+
+    def products(self) -> Array:
+        """Of the film, face by face, by pair of nodes as ``np.tril_indices`` has them. [W/K]."""
+        places, low = self.places, np.tril_indices(self.places.nodes.shape[1])
+        squares = np.einsum(
+            "qk,qkp,qkr->kpr", self.coefficient * places.area, places.shapes, places.shapes
+        )
+        return np.asarray(squares[:, low[0], low[1]].ravel())
+
+    def wall(self, temperature: Array) -> Array:
+        """Temperature at quadrature points, shape (q, k). [degC]."""
+        return np.einsum("qkp,kp->qk", self.places.shapes, temperature[self.places.nodes])
+
+    def meet(self, temperature: Array) -> float:
+        """Take the film where walls are now; how far those moved that it follows. [K]."""
+        if not isinstance(self._film, CurvedFilm):
+            return 0.0
+        before, self._wall = self._wall, self.wall(temperature)
+        self.coefficient, film = self._film.at(self._wall)
+        self.drive = self.coefficient * film
+        return float(np.abs(self._wall - before).max())
+
+    def flux(self, temperature: Array) -> Array:
+        """Out of the metal at quadrature points, shape (q, k). [W/mm2]."""
+        return np.asarray(self.coefficient * self.wall(temperature) - self.drive)
+
+    def heat(self, temperature: Array) -> float:
+        """Into the metal. [W]."""
+        return -float((self.flux(temperature) * self.places.area).sum())
+
+    def wall_peak(self, temperature: Array) -> SolidWall:
+        """Where most heat leaves."""
+        flux = np.where(self.places.area > 0, self.flux(temperature), -np.inf)
+        most = int(np.argmax(flux))
+        x, y, z = self.places.place.reshape(3, -1)[:, most].tolist()
+        return SolidWall(
+            flux=float(flux.flat[most]),
+            temperature_degc=float(self.wall(temperature).flat[most]),
+            x_mm=x,
+            y_mm=y,
+            depth_mm=-z,
+        )
 
 
 def _conductance(joint: SolidJoint, mesh: SolidMesh, conductance: float) -> Array:

@@ -1,28 +1,19 @@
-"""In which order the unknowns of a solid are eliminated, and the memory that its factor takes.
-
-Nodes that stand above one another on the edges of prisms are eliminated together, bottom to top,
-their columns by minimum degree. With the layers of a block that is found at once, and the factor is
-smaller than where each unknown is ordered by itself: 5 to 10 % at 6 to 12 layers, a fifth less time
-to order and factor. Nested dissection of single nodes (METIS) gave a tenth to an eighth smaller
-factors, and took more time to order than it saved below some 300,000 unknowns.
-"""
+"""In which order the nodes of a solid are eliminated, and the memory that its factor takes."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
-from scipy.sparse.csgraph import connected_components
 
-from fea.factor import elimination_order
+from fea.elimination import elimination_order, factor_entries
 from geometry.solid.mesh import SolidMesh
 
 Integers = NDArray[np.int64]
 
-FILL = 10
-"""Entries of a factor over n^(4/3) of its unknowns where nothing better is known."""
 OF_ENTRY = 8
 """Memory of an entry of the factor. [bytes]."""
 OF_UNKNOWN = 4500
@@ -34,50 +25,40 @@ BESIDE = 2e8
 
 
 @dataclass(frozen=True, eq=False, slots=True)
-class ColumnOrder:
-    """An order of elimination.
+class NodeOrder:
+    """An order of elimination, the unknowns of a node together.
 
     Attributes
     ----------
-    order : ndarray, shape (c n,), or None
-        Unknowns in that order; None where the library has to find its own.
+    nodes : ndarray, shape (n,)
+        In that order.
     entries : int
-        Entries of the factor, at the most.
+        That the factor takes room for with three unknowns a node, about.
     """
 
-    order: Integers | None
+    nodes: Integers
     entries: int
 
+    def unknowns(self, components: int = 3) -> Integers:
+        """Unknowns in that order, so many of a node."""
+        return (components * self.nodes[:, None] + np.arange(components)).ravel()
 
-def column_order(mesh: SolidMesh, components: int = 3) -> ColumnOrder:
-    """The order for a mesh, column by column.
 
-    Parameters
-    ----------
-    mesh : SolidMesh
-    components : int
-        Unknowns of a node: 3 of a displacement, 1 of a temperature.
-    """
-    n = len(mesh.points)
-    levels = mesh.prisms.reshape(-1, 3, 6)
-    low, high = levels[:, :2].ravel(), levels[:, 1:].ravel()
-    edges = sparse.coo_array((np.ones(len(low)), (low, high)), shape=(n, n))
-    count, column = connected_components(edges, directed=False)
-    around = column[levels[:, 0]]
-    keys = np.sort(around, axis=1)
-    first, second = np.triu_indices(6, 1)
-    pairs = np.unique(keys[:, second].astype(np.int64) * count + keys[:, first])
-    row, beside = np.divmod(pairs, count)
-    coupled = row != beside
-    weight = components * np.bincount(column, minlength=count)
-    found = elimination_order(row[coupled], beside[coupled], weight)
-    if found is None:
-        return ColumnOrder(None, int(FILL * float(components * n) ** (4 / 3)))
-    order, entries = found
-    rank = np.empty(count, dtype=np.int64)
-    rank[order] = np.arange(count)
-    nodes = np.lexsort((mesh.points[:, 2], rank[column]))
-    return ColumnOrder((components * nodes[:, None] + np.arange(components)).ravel(), entries)
+@lru_cache(maxsize=1)  # asked for memory first, then to factor
+def node_order(mesh: SolidMesh) -> NodeOrder:
+    """The order for the displacement of a mesh."""
+    n, of_prism = len(mesh.points), mesh.prisms.shape[1]
+    has = sparse.csr_array(
+        (
+            np.ones(mesh.prisms.size, dtype=np.int32),
+            mesh.prisms.ravel(),
+            np.arange(0, mesh.prisms.size + 1, of_prism),
+        ),
+        shape=(len(mesh.prisms), n),
+    )
+    graph = sparse.csr_array(has.T @ has)
+    order = elimination_order(graph)
+    return NodeOrder(order, factor_entries(graph, order, 3))
 
 
 def memory_needed(mesh: SolidMesh) -> float:
@@ -86,8 +67,7 @@ def memory_needed(mesh: SolidMesh) -> float:
     Found before anything is assembled, within a fifth of what was measured at 160,000 to 460,000
     unknowns.
     """
-    unknowns = mesh.points.size
-    return OF_ENTRY * column_order(mesh).entries + OF_UNKNOWN * unknowns + BESIDE
+    return OF_ENTRY * node_order(mesh).entries + OF_UNKNOWN * mesh.points.size + BESIDE
 
 
 def require_memory(mesh: SolidMesh, at_hand: float) -> None:

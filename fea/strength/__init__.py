@@ -1,8 +1,8 @@
 """What stress does to metal: fatigue, the share that yields, and what counts where stress is steep.
 
 Owns criteria, of plane stress and of all six components, mean-stress lines, lives and knock-downs
-of fatigue, yield by volume, and the critical distance; it takes stress and materials, and is told
-which parts count.
+of fatigue, flaws, yield by volume, and the critical distance; it takes stress and materials, and is
+told which parts count.
 """
 
 from __future__ import annotations
@@ -31,6 +31,16 @@ if TYPE_CHECKING:
         strength_at,
         temperature_share,
     )
+    from fea.strength.flaws import (
+        PORE_SCATTER,
+        SURFACE_SHAPE,
+        area_parameter,
+        flaw_share,
+        long_crack_range,
+        murakami_limit,
+        roughness_share,
+        short_crack_length,
+    )
     from fea.strength.general_stress import (
         GENERAL_CRITERIA,
         general_largest_principal,
@@ -45,21 +55,29 @@ __all__ = [
     "CRITERIA",
     "GENERAL_CRITERIA",
     "MEAN_LINES",
+    "PORE_SCATTER",
+    "SURFACE_SHAPE",
     "WROUGHT_SCATTER",
     "Ways",
     "allowed_amplitude",
+    "area_parameter",
     "basquin_exponent",
     "beyond_tail",
     "critical_distance",
     "cycles_to_failure",
+    "flaw_share",
     "general_largest_principal",
     "general_signed_von_mises",
     "inward",
     "knock_down",
     "largest_principal",
+    "long_crack_range",
+    "murakami_limit",
     "over_yield",
     "reliability_share",
     "reversed_amplitude",
+    "roughness_share",
+    "short_crack_length",
     "signed_von_mises",
     "stacked",
     "strength_at",
@@ -76,6 +94,10 @@ __getattr__ = on_demand(
             "allowed_amplitude basquin_exponent cycles_to_failure knock_down "
             "largest_principal reliability_share reversed_amplitude signed_von_mises "
             "strength_at temperature_share"
+        ),
+        "flaws": (
+            "PORE_SCATTER SURFACE_SHAPE area_parameter flaw_share long_crack_range murakami_limit "
+            "roughness_share short_crack_length"
         ),
         "general_stress": ("GENERAL_CRITERIA general_largest_principal general_signed_von_mises"),
         "yielding": "beyond_tail over_yield",

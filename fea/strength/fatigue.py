@@ -26,6 +26,9 @@ MEAN_LINES = ("Goodman", "Gerber", "Smith-Watson-Topper")
 middle of tests of ductile metal, Smith, Watson and Topper's needs no tensile strength and is good
 for aluminium (Dowling, ch. 9, from memory)."""
 
+PULLS_WHOLE = 0.2
+"""Pull at the top of a cycle, over its amplitude, from which the cycle counts whole; one that never
+pulls counts as none, and between the two it counts in proportion (common practice, no source)."""
 BASQUIN_TOP = (1e3, 0.9)
 """Cycles at which the amplitude borne is this share of the tensile strength: Shigley, *Mechanical
 Engineering Design*, f = 0.9 (from memory)."""
@@ -51,7 +54,9 @@ def reversed_amplitude(
     A compressive mean counts as zero by Goodman and Gerber. It would help by Goodman's line, but
     here it comes from a press fit and from heat, which relax and come and go, so that no life may
     rest on it; Gerber's parabola falls on that side, where tests rise. Smith, Watson and Topper do
-    give credit: a cycle that never pulls does no damage.
+    give credit. By any line a cycle that never pulls does no damage; so that no step is where it
+    begins to, by Goodman and Gerber it counts in proportion to its pull until that is
+    ``PULLS_WHOLE`` of the amplitude.
 
     Where the mean reaches the tensile strength metal breaks at once, whatever the line.
 
@@ -93,7 +98,9 @@ def reversed_amplitude(
             found = np.sqrt(np.maximum(mean + amplitude, 0) * amplitude)
         else:
             left = _left_by_mean(mean, line, tensile)
-            found = amplitude / np.where(left > 0, left, 1)
+            whole = PULLS_WHOLE * np.where(amplitude > 0, amplitude, 1)
+            pulls = np.clip((mean + amplitude) / whole, 0, 1)
+            found = pulls * amplitude / np.where(left > 0, left, 1)
     return np.where(mean >= tensile, np.inf, found)
 
 
@@ -139,6 +146,7 @@ def allowed_amplitude(
     else:
         with np.errstate(over="ignore"):
             found = strength * _left_by_mean(mean, line, tensile)
+        found = np.maximum(found, PULLS_WHOLE * strength - mean)
     return np.where(mean >= tensile, 0.0, found)
 
 

@@ -9,6 +9,7 @@ import pytest
 
 from cases import read_case
 from cases.gas.solve import gas_load
+from cases.materials.hot import hot_tables
 from cases.materials.reading import library_materials
 from fea.material import Fatigue, Material
 from fea.strength import CAST_SCATTER, WROUGHT_SCATTER, basquin_exponent
@@ -262,9 +263,8 @@ def test_each_alloy_states_its_values_and_their_source(name):
         assert 0.05 < row["fatigue_scatter"] < 0.2
     assert 9 < row["expansion_1e6_per_k"] < 26
     assert 30 < row["conductivity_w_per_mk"] < 180
-    for key in ("proof_mpa", "tensile_mpa"):
-        falling = [row.get(key, 0), *(at[key] for at in row.get("hot", []))]
-        assert falling == sorted(falling, reverse=True)
+    assert row["hot"] in hot_tables()
+    assert {*row["memory"]} <= {*row}
     shares = [share for _, share in row.get("modulus_share", [])]
     assert shares == sorted(shares, reverse=True)
 
@@ -276,15 +276,16 @@ def test_an_alloy_of_the_library_conducts_expands_and_softens():
     assert barrel.expansion == pytest.approx(21.5e-6)
     assert barrel.conductivity == pytest.approx(0.151)  # 151 W/(m K)
     assert barrel.stiffness_share([20.0, 150.0]) == pytest.approx([1.0, 0.93])
-    assert barrel.yield_strength([20.0, 150.0]) == pytest.approx([207.0, 138.0])
+    # after 100 h, which the case states: 81 and 79 % of what is there at 20 degC
+    assert barrel.yield_strength([20.0, 150.0]) == pytest.approx([207.0, 0.81 * 207.0])
     assert liner.stiffness_share(300.0) == 1
-    assert barrel.tensile_strength([20.0, 150.0, 205.0]) == pytest.approx([283.0, 159.0, 83.0])
+    assert barrel.tensile_strength([20.0, 150.0]) == pytest.approx([283.0, 0.79 * 283.0])
     assert barrel.fatigue is not None
     assert (barrel.fatigue.strength, barrel.fatigue.cycles) == (90, 5e8)
     assert barrel.cast
     assert "from memory" in barrel.source
     assert not liner.yield_points  # it breaks before it yields
-    assert liner.tensile_strength(300.0) == 214
+    assert liner.tensile_strength(300.0) == pytest.approx(0.93 * 214)
 
 
 def test_every_alloy_of_the_library_can_be_used(read):

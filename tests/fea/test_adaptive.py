@@ -134,7 +134,7 @@ def test_gauges_are_settled_by_two_meshes_and_ask_for_halves_until_then():
         corners = mesh.points[mesh.triangles[:, :3]]
         size = float(element_size(corners).min())
         solution = SectionModel(mesh, {"barrel": ALLOY}).solve(10 * DEPTH)
-        state = State(solution, (), (), solution.model.solve_forces, np.zeros((0, 2)))
+        state = State(solution, (), (), solution.model.solve_forces, *np.zeros((2, 0, 2)))
         gauge = Gauge("h", "the size", 1 + size, 0.3, np.array([50j]), np.array([size]))
         asked.append(size)
         return SimpleNamespace(states=[state], gauges=[gauge])
@@ -306,7 +306,7 @@ def test_a_new_spot_is_set_against_what_stood_there_before():
     mesh = mesh_outline(ring(20, 80), **COARSE)
     solution = SectionModel(mesh, {"barrel": ALLOY}).solve(10 * DEPTH)
     spot = replace(hot_spots(solution, recover(solution))[0], error_mpa=0.5, size_mm=1.0)
-    alone = followed(spot, [], np.zeros((0, 2)), weak=0.0, far=0.0)
+    alone = followed(spot, [], np.zeros((0, 2)), np.zeros((0, 2)), weak=0.0, far=0.0)
     assert alone.error() == 0.5
     set_against = alone.beside(2.0, spot.principal_mpa - 6.0)
     assert set_against.error() == pytest.approx(2.0)
@@ -332,7 +332,7 @@ def test_two_witnesses_are_asked_of_every_spot():
         stresses = recover(solution)
         state = State(
             solution, stresses, hot_spots(solution, stresses), solution.model.solve_forces,
-            np.zeros((0, 2)),
+            np.zeros((0, 2)), np.zeros((0, 2)),
         )  # fmt: skip
         return SimpleNamespace(states=(state,), gauges=())
 
@@ -354,8 +354,49 @@ def test_the_error_that_is_told_may_be_more_than_what_refinement_goes_by():
     mesh = mesh_outline(ring(20, 80), **COARSE)
     solution = SectionModel(mesh, {"barrel": ALLOY}).solve(10 * DEPTH)
     spot = replace(hot_spots(solution, recover(solution))[0], error_mpa=0.5)
-    trail = followed(spot, [], np.zeros((0, 2)), weak=0.0, far=0.0)
+    trail = followed(spot, [], np.zeros((0, 2)), np.zeros((0, 2)), weak=0.0, far=0.0)
     tolerance = 0.7 / spot.principal_mpa
     twice, once = trail.judged(tolerance, told=2.0), trail.judged(tolerance)
     assert (twice.error_mpa, once.error_mpa) == (1.0, 0.5)
     assert (twice.settled, once.settled, trail.done(tolerance)) == (False, True, True)
+
+
+def test_ends_of_contact_add_half_of_what_a_pair_changes():
+    mesh = mesh_outline(ring(20, 80), **COARSE)
+    solution = SectionModel(mesh, {"barrel": ALLOY}).solve(10 * DEPTH)
+    spot = replace(hot_spots(solution, recover(solution))[0], error_mpa=0.5)
+    alone = followed(spot, [], np.zeros((0, 2)), np.zeros((0, 2)), weak=0.0, far=0.0)
+    trail = replace(alone, by_ends=0.8)
+    tolerance = 0.7 / spot.principal_mpa
+    assert trail.judged(tolerance).error_mpa == pytest.approx(0.5 + 0.4)
+    assert not trail.judged(tolerance).settled
+    assert trail.done(tolerance)  # finer elements at the spot would tell no more
+    assert replace(trail, least=2.0).judged(tolerance).error_mpa == 2.0
+
+
+def test_near_the_end_of_a_contact_another_halving_may_bring_as_much():
+    mesh = mesh_outline(ring(20, 80), **COARSE)
+    solution = SectionModel(mesh, {"barrel": ALLOY}).solve(10 * DEPTH)
+    spot = replace(hot_spots(solution, recover(solution))[0], error_mpa=0.5, size_mm=1.0)
+    end = np.array([[spot.x_mm + 3.0, spot.y_mm]])
+    near = followed(spot, [], np.zeros((0, 2)), end, weak=0.0, far=0.0)
+    assert near.at_junction
+    assert not near.on_junction
+    by_order = near.beside(4.0, spot.principal_mpa - 6.0)
+    assert by_order.error() == pytest.approx(6.0 / 3)
+    assert replace(by_order, unabated=True).error() == pytest.approx(6.0 / 2)
+    little = near.beside(1.1, spot.principal_mpa - 1.0)
+    assert replace(little, unabated=True).error() == pytest.approx(1.0)
+
+
+def test_an_end_of_contact_is_no_sharp_corner():
+    """Stress beside it is finite on smooth metal, however much it changes with the mesh."""
+    mesh = mesh_outline(ring(20, 80), **COARSE)
+    solution = SectionModel(mesh, {"barrel": ALLOY}).solve(10 * DEPTH)
+    spot = replace(hot_spots(solution, recover(solution))[0], size_mm=2.0)
+    here, none = np.array([[spot.x_mm, spot.y_mm]]), np.zeros((0, 2))
+    for junctions, ends, sharp in ((none, here, False), (here, none, True)):
+        before = followed(spot, [], junctions, ends, weak=0.0, far=0.0)
+        later = replace(spot, size_mm=1.0, principal_mpa=1.2 * spot.principal_mpa)
+        trail = followed(later, [before], junctions, ends, weak=0.0, far=0.0)
+        assert trail.judged(0.1).sharp is sharp

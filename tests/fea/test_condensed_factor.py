@@ -1,11 +1,15 @@
 """A matrix condensed to its last unknowns, by each way to the end of its factor."""
 
+import ctypes
+
 import numpy as np
 import pytest
 from scipy import sparse
 
 import fea.condensed
+import fea.elimination
 import fea.factor
+import fea.supernodal
 from fea.condensed import CondensedFactor
 from fea.factor import NotPositiveDefiniteError
 
@@ -19,6 +23,7 @@ def way(request, monkeypatch):
     if request.param == "without CHOLMOD":
         monkeypatch.setattr(fea.condensed, "cholmod", None)
         monkeypatch.setattr(fea.factor, "cholmod", None)
+        monkeypatch.setattr(fea.elimination, "cholmod", None)
 
 
 @pytest.fixture(scope="module")
@@ -49,11 +54,27 @@ def test_the_rest_by_the_last(dense):
     assert factor.expand(half, last) == pytest.approx(np.linalg.solve(dense, load), abs=1e-12)
 
 
+def test_last_unknowns_that_meet_no_other_are_read_in_place(dense, monkeypatch):
+    """The factor puts them before all others, as it does held unknowns of a joint."""
+    monkeypatch.setattr(fea.condensed, "_end_of_copy", None)
+    held = dense.copy()
+    for at in (350, 377, 399):
+        held[at] = held[:, at] = 0
+        held[at, at] = 4.0
+    factor = CondensedFactor(lower(held), LAST)
+    whole = np.linalg.inv(held)[-LAST:, -LAST:]
+    assert np.tril(factor.inverse()) == pytest.approx(np.tril(whole), abs=1e-12)
+    load = np.random.default_rng(4).normal(size=400)
+    half, unmet = factor.reduce(load)
+    last = np.linalg.solve(factor.root @ factor.root.T, unmet)
+    assert factor.expand(half, last) == pytest.approx(np.linalg.solve(held, load), abs=1e-12)
+
+
 def test_a_factor_that_does_not_look_as_expected_is_copied(dense, monkeypatch):
     """An integer too few before the kind of the factor, and its place tells nothing."""
-    fields = [of for of in fea.condensed._Supernodal._fields_ if of[0] != "ordering"]
-    moved = type("Moved", (fea.condensed.ctypes.Structure,), {"_fields_": fields})
-    monkeypatch.setattr(fea.condensed, "_Supernodal", moved)
+    fields = [of for of in fea.supernodal.CholmodFactor._fields_ if of[0] != "ordering"]
+    moved = type("Moved", (ctypes.Structure,), {"_fields_": fields})
+    monkeypatch.setattr(fea.supernodal, "CholmodFactor", moved)
     factor = CondensedFactor(lower(dense), LAST)
     whole = np.linalg.inv(dense)[-LAST:, -LAST:]
     assert np.tril(factor.inverse()) == pytest.approx(np.tril(whole), abs=1e-12)

@@ -13,6 +13,7 @@ from fea.contact import SETTINGS, Compound, ContactError, Fit, FittedModel, pair
 from fea.contact.search import SetsSearch
 from fea.material import Material
 from fea.model import SectionModel
+from fea.stress import recover
 from geometry import Insert, Layer, UniformDepth
 from geometry.mesh import mesh_outline
 from geometry.outline import draw_section
@@ -315,6 +316,37 @@ def test_residual_slip_after_a_load(rings):
     assert np.abs(back.contact.friction).max() > 10 * np.abs(pressed.contact.friction).max()
     again = model.solve(oval, back)
     assert again.contact.slip == pytest.approx(loaded.contact.slip, abs=2e-5)
+
+
+@pytest.mark.parametrize("friction", [0.0, 0.1])
+def test_where_all_pairs_let_go_no_stress_is_left(rings, friction):
+    """But for the springs of a loose piece, 2 % here."""
+    model = ring_model(rings, friction)
+    oval = model.model.edge_load(
+        "bore", lambda x, y, nx, ny: -20 * np.cos(2 * np.arctan2(y, x)) * np.stack([nx, ny])
+    )
+    pressed = model.solve(before=model.solve(oval))
+    assert pressed.contact.closed.all()
+    change = model.let_go(pressed.contact.closed, pressed)
+    for layer, less in zip(recover(pressed.solution), recover(change), strict=True):
+        assert less.stress == pytest.approx(-layer.stress, abs=0.05 * np.abs(layer.stress).max())
+
+
+def test_a_pair_that_lets_go_is_pushed_through_by_what_pressed_it(rings):
+    """The others stay as they are, so that what changes fades away from it."""
+    model = ring_model(rings)
+    pressed = model.solve()
+    pair = np.arange(len(pressed.contact.closed)) == 7
+    change = model.let_go(pair, pressed)
+    pairs, points = model.pairs, model.parted.mesh.points
+    jump = change.displacement[pairs.own] - change.displacement[pairs.other]
+    normal = (jump * pairs.normal).sum(axis=1)
+    assert normal[pair] > 1e-5
+    assert np.abs(normal[~pair]).max() < 1e-3 * normal[pair]
+    stress = np.abs(np.concatenate([layer.stress[0] for layer in recover(change)]))
+    nodes = np.concatenate([layer.nodes for layer in recover(change)])
+    away = np.hypot(*(points[nodes] - points[pairs.own[pair]]).T)
+    assert stress[away > 40].max() < 0.02 * stress[away < 5].max()
 
 
 @pytest.fixture(scope="module")

@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from fea.contact import last_sides, touching_shares
+from fea.contact import last_pairs, last_sides, touching_shares
 
 
 def row(pressure, step=1.0):
@@ -41,3 +41,10 @@ def test_a_pair_alone_touches_halfway_to_its_neighbours():
 def test_contact_ends_in_sides_with_one_pair_open():
     pairs, _, contact = row([0, 0, 1, 2, 0])
     assert last_sides(pairs, contact).tolist() == [1, 3]
+
+
+def test_last_pairs_touch_where_contact_ends_and_not_where_the_joint_does():
+    pairs, _, contact = row([0, 0, 1, 2, 0, 3, 1])
+    after, before = last_pairs(pairs, contact)
+    assert np.flatnonzero(after).tolist() == [2, 5]
+    assert np.flatnonzero(before).tolist() == [3]

@@ -192,9 +192,12 @@ def test_values_between_and_beyond_the_points():
     )
     assert ALLOY.stiffness_share([20.0, 300.0]) == pytest.approx([1, 1])
     strong = replace(ALLOY, yield_points=((20.0, 200.0), (150.0, 135.0)))
-    assert strong.yield_strength([[0, 20], [85, 300]]) == pytest.approx(
-        np.array([[200, 200], [167.5, 135]])
+    # beyond the last it falls on by half a MPa a degree, and 5 % are left at the least
+    assert strong.yield_strength([[0, 20], [85, 160], [300, 900]]) == pytest.approx(
+        np.array([[200, 200], [167.5, 130], [60, 10]])
     )
+    single = replace(ALLOY, yield_points=((20.0, 200.0),))
+    assert single.yield_strength(300.0) == 200
     with pytest.raises(ValueError, match="alloy: no yield strength is known"):
         ALLOY.yield_strength(20.0)
 

@@ -55,7 +55,9 @@ def test_a_link_to_a_folder_is_followed():
     assert Path("real/a.png").exists()
 
 
-@pytest.mark.parametrize("name", ["report.html", "results.json", "bare.vtu", "Hoop.PNG"])
+@pytest.mark.parametrize(
+    "name", ["report.html", "results.json", "rated.json", "bare.vtu", "Hoop.PNG"]
+)
 def test_a_folder_that_bears_a_results_name(name):
     Path("out", name).mkdir(parents=True)
     assert f"A folder in it has a result's name, {name}" in refused("out")

@@ -136,6 +136,24 @@ def test_a_scattered_pressure_divides_the_limit(layers):
     )
 
 
+def test_what_sources_leave_of_a_hot_strength_is_drawn_and_only_where_it_is_hot(layers):
+    """150 MPa at 120 degC, or up to a fifth more, or a tenth less: a draw of -0.9 has 9 % less, one
+    of 0.9 18 % more; 60 MPa without gas, 45 of the gas."""
+    unsure = replace(LASTING, strength_range=((20.0, 1.0, 1.0), (120.0, 0.9, 1.2)))
+    case = case_of(unsure, cycles=1e3)
+    bands = []
+    for state, warmth, strength in ((WARM, 120.0, 150.0), (COLD, 20.0, 300.0)):
+        pulls = {"barrel": (60.0, (strength - 60) / 2)}
+        life = in_one_piece(layers, case, {state: (warmth, pulls)})
+        bands.append(band_of(Judge(case, None, life.mesh), life, 2.0, None)[0])
+    hot, cold = bands
+    limits = [(150 * of - 60) / 45 for of in (0.91, 1.0, 1.18)]
+    assert hot.factor == pytest.approx(limits, abs=0.03)
+    assert hot.causes == {"hot strength of wrought metal": pytest.approx(1.0)}
+    assert cold.factor == pytest.approx([2.0] * 3, abs=0.01)
+    assert not cold.causes
+
+
 def test_a_band_is_about_the_strength_of_half_of_the_parts(layers):
     """Though 99 % were asked of the limit. 0 to s wears as s / sqrt(2); 90 x 10^0.1 MPa of it."""
     case = case_of(SCATTERED, reliability=0.99, cycles=1e7)

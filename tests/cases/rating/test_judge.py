@@ -201,6 +201,9 @@ def test_a_band_lies_around_its_limit_and_names_its_causes(rated):
     assert FIT_DRAWN in ring.band.causes
     assert FIT_DRAWN not in bare.band.causes
     assert WALLS in bare.band.causes
+    thin, stated, thick = bare.band.shifts[WALLS]
+    assert thin < stated == 1 < thick
+    assert set(ring.band.shifts) == {FIT_DRAWN, WALLS}
 
 
 def test_a_tolerance_of_no_common_interference_is_not_drawn_and_that_is_told(case_of):
@@ -458,7 +461,7 @@ def test_a_draw_whose_fit_alone_breaks_the_metal_stands_no_gas():
     added = 100 * loads[:, None, None] * np.array([1.0, 0.0, 0.0])[:, None]
     place = Places(
         part="barrel", state="cold", temperature=np.array([20.0]),
-        idle=idle[None], gas=(idle[:, None] + added)[None],
+        idle=idle[None], gas=(idle[:, None] + added)[None], by_distance=np.array([False]),
     )  # fmt: skip
     solved = Solved(
         fits=np.array([-1.0, 0.0, 1.0]), loads=loads, places=(place,), yielding=np.zeros((3, 6))
@@ -478,7 +481,12 @@ def test_a_draw_of_a_longer_critical_distance_stands_more():
     by_length = np.array([200.0, 150.0, 100.0])[:, None, None, None, None]
     gas = by_length * loads[:, None, None] * np.array([1.0, 0.0, 0.0])[:, None]
     place = Places(
-        part="barrel", state="cold", temperature=np.array([20.0]), idle=0 * gas[:, :, 0], gas=gas
+        part="barrel",
+        state="cold",
+        temperature=np.array([20.0]),
+        idle=0 * gas[:, :, 0],
+        gas=gas,
+        by_distance=np.array([True]),
     )
     solved = Solved(fits=np.zeros(1), loads=loads, places=(place,), yielding=np.zeros((1, 6)))
     assert solved.lengths == 3

@@ -12,11 +12,13 @@ from cases import solve_case, with_solid
 from cases.gas.solve import gas_load, gas_of
 from cases.rating import solid as module
 from cases.rating.data import rating_dict
+from cases.rating.depth_band import band_of_solid, draws_of
 from cases.rating.depth_words import depth_lines, depth_state, told_hours
 from cases.rating.figures import rating_figures
 from cases.rating.given import rating_given
-from cases.rating.result import DepthSpot, SolidRating, rating_of
+from cases.rating.result import WALLS, Band, DepthSpot, SolidRating, rating_of
 from cases.rating.solid import SolidLoads, rate_solid
+from cases.rating.solve import rate_by_solid, with_solid_rating
 from cases.rating.words import life_words
 from cases.report.page import write_report
 from cases.report.results import results_dict
@@ -25,6 +27,7 @@ from cases.solid.life import solid_life
 from cases.solid.solve import FINENESS, _meshed
 from cases.solid.words import ERRORS
 from fea.strength import knock_down, reversed_amplitude, strength_at
+from geometry import Block
 
 PLAIN = """\
 job = "a plain barrel (invented)"
@@ -66,7 +69,7 @@ def test_the_limit_of_a_pressed_tube_is_that_of_lame(barrel):
     hoop = np.linspace(10, 300, 20_001)
     wear = reversed_amplitude(hoop / 2, hoop / 2, wishes.mean_stress, tensile)
     wanted = float(np.interp(1, wear / borne, hoop)) / per_pressure / 12.0
-    found = rate_solid(barrel)
+    found, _ = rate_solid(barrel)
     assert found.limit.factor == pytest.approx(wanted, rel=ERRORS["coarse"])
     assert found.governing.part == "barrel"
     assert found.governing.radius_mm == pytest.approx(40.0, abs=1e-6)
@@ -76,7 +79,7 @@ def test_the_limit_of_a_pressed_tube_is_that_of_lame(barrel):
 
 def test_what_uses_more_at_the_limit_than_what_was_followed_is_followed_too(barrel, monkeypatch):
     """With one node followed that is not the worst, the second turn finds the same limit."""
-    whole = rate_solid(barrel)
+    whole, _ = rate_solid(barrel)
     begin = SolidLoads.begin
 
     def begin_elsewhere(self):
@@ -87,8 +90,80 @@ def test_what_uses_more_at_the_limit_than_what_was_followed_is_followed_too(barr
         self._rows = {"barrel": far[np.argsort(share)[:1]]}
 
     monkeypatch.setattr(module.SolidLoads, "begin", begin_elsewhere)
-    again = rate_solid(barrel)
+    again, _ = rate_solid(barrel)
     assert again.limit.factor == pytest.approx(whole.limit.factor, rel=0.01)
+
+
+def test_yield_counts_the_metal_about_the_bore_that_fires_alone(barrel, monkeypatch):
+    """A hundred times the stress elsewhere adds nothing to it."""
+
+    def yields(loads):
+        loads.begin()
+        loads.count_yield()
+        return loads.yield_share
+
+    whole = SolidLoads(barrel)
+    at_gas = whole.at_gas
+
+    def worse(engine, factor, angle):
+        found = []
+        for of in at_gas(engine, factor, angle):
+            away = barrel.mesh.points[of.nodes, 0] < 0
+            found.append(replace(of, stress=np.where(away, 100 * of.stress, of.stress)))
+        return tuple(found)
+
+    monkeypatch.setattr(Block, "about_firing", lambda _, x: np.asarray(x) >= 0)
+    half = SolidLoads(barrel)
+    half.at_gas = worse
+    assert yields(half) == pytest.approx(yields(whole), rel=0.02)
+
+
+def test_places_that_count_stand_apart_and_use_most(barrel, monkeypatch):
+    monkeypatch.setattr(module, "APART", 60.0)
+    found, loads = rate_solid(barrel)
+    places = loads.that_count(found.limit.factor)
+    points = barrel.mesh.points[[loads.idle(of.engine)[0].nodes[of.row] for of in places]]
+    apart = np.linalg.norm(points[:, None] - points, axis=2)[~np.eye(len(places), dtype=bool)]
+    assert 2 <= len(places) <= module.MOST_PLACES
+    assert apart.min() >= module.APART
+    assert places[0].share == pytest.approx(1, abs=5 * module.SHORT)
+    assert min(of.share for of in places) >= module.LEAST_SHARE
+
+
+def test_the_band_is_of_the_solid_s_own_strength_and_the_section_s_walls(barrel, monkeypatch):
+    """Pulsating from 0 the limit goes as the strength, and by Goodman as nothing else."""
+    wishes = replace(rating_given(barrel.case), draws=4000, reliability=0.5)
+    monkeypatch.setattr(barrel, "case", barrel.case.told("rating", wishes))
+    found, loads = rate_solid(barrel)
+    limit, scatter = found.limit.factor, barrel.materials["barrel"].fatigue.scatter
+    band = band_of_solid(draws_of(loads, limit), {})
+    random = np.random.default_rng(7)
+    drawn = limit * np.exp(scatter * random.standard_normal(200_000))
+    drawn /= 1 + wishes.pressure_scatter * random.standard_normal(200_000)
+    assert band.factor == pytest.approx(tuple(np.percentile(drawn, (5, 50, 95))), rel=0.012)
+    assert band.pressure_mpa == pytest.approx([12 * of for of in band.factor])
+    assert list(band.causes) == ["strength of A356-T6", "gas pressure"]
+    thin = band_of_solid(draws_of(loads, limit), {WALLS: (0.4, 1.0, 1.0)})
+    drawn *= np.interp(random.uniform(-1, 1, 200_000), (-1, 0, 1), (0.4, 1, 1))
+    assert thin.factor == pytest.approx(tuple(np.percentile(drawn, (5, 50, 95))), rel=0.02)
+    assert next(iter(thin.causes)) == WALLS
+
+
+def test_a_rating_with_draws_gets_the_solid_s_band(barrel, told, monkeypatch):
+    wishes = replace(rating_given(barrel.case), draws=200)
+    monkeypatch.setattr(barrel, "case", barrel.case.told("rating", wishes))
+    section = replace(rating_of(told.designs[0]), solid=None)
+    shifted = replace(told_band(told), shifts={WALLS: (0.9, 1.0, 1.1)})
+    rated = with_solid_rating(replace(section, band=shifted), *rate_by_solid(barrel))
+    assert WALLS in rated.told_band.causes
+    assert rated.solid.notes == ()
+    alone = with_solid_rating(section, *rate_by_solid(barrel))
+    assert WALLS not in alone.told_band.causes
+    assert "fit and walls are not drawn" in alone.solid.notes[0]
+
+
+def told_band(told):
+    return rating_of(told.designs[0]).solid.band
 
 
 SPOT = DepthSpot(
@@ -114,9 +189,11 @@ def told(case_of):
         governing=SPOT,
         yield_share=0.533,
         life_cycles={"cold": 4.2e6},
-        low=8.31,
-        high=14.92,
-    )
+        band=Band(
+            draws=100, factor=(0.69, 0.94, 1.24), pressure_mpa=(8.31, 11.3, 14.92),
+            power_kw=(None,) * 3, causes={"strength of A356-T6": 0.8, "gas pressure": 0.2},
+        ),
+    )  # fmt: skip
     rated = replace(rating, solid=solid)
     return replace(
         result, case=with_solid(case, "fine"),
@@ -130,6 +207,8 @@ def test_results_json_stands_on_the_solid_and_keeps_the_section_s(told):
     assert rating["limit"]["factor"] == 0.953
     assert (rating["limit"]["low"], rating["limit"]["high"]) == (8.31, 14.92)
     assert rating["governing"]["depth_mm"] == 3.27
+    assert rating["band"]["factor"] == [0.69, 0.94, 1.24]
+    assert rating["section"]["band"] is None
     assert rating["life_cycles"] == {"cold": 4.2e6}
     assert rating["governing"]["clock"] == "1:58"
     assert rating["section"]["limit"]["factor"] == pytest.approx(
@@ -163,7 +242,7 @@ def test_the_ladder_stands_on_the_solid(told):
     (axes,) = figure.axes
     (dot,) = (line.get_xdata()[0] for line in axes.lines if line.get_marker() == "o")
     assert dot == pytest.approx(114.4)
-    (bar,) = axes.patches
+    bar = axes.patches[0]
     assert (bar.get_x(), bar.get_x() + bar.get_width()) == pytest.approx((83.1, 149.2))
     words = axes.texts[0].get_text()
     assert words.startswith("114 bar, 0.95 times what is asked")

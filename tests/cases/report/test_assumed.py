@@ -92,12 +92,16 @@ LINES = {
     "engine": {'burn_duration = "60 deg"': "burn over 60 degrees"},
     "block": {
         'liner_interference = "60 um"': liner_held,
+        'process = "permanent mould"': "permanent mould, as A356-T6 usually is made",
     },
     "rating": {
         'mean_stress = "Goodman"': "Goodman",
         'criterion = "largest principal"': "largest principal",
         "cycles = 1e7": "10 million cycles of the warm engine",
         "cold_cycles = 1e5": f"100,000 before the engine is warm {USUAL}",
+        "starts = 1000": f"1000 cold starts {USUAL}",
+        'pull = "12 s"': f"12 s {USUAL}",
+        'hours_hot = "10000 h"': "10000 h at temperature, the most that tables know",
         'casting_quality = "70 %"': "70 % of the strength of cast metal",
         'reliability = "50 %"': "50 % of parts have the fatigue strength counted",
         'wall_tolerance = "0.3 mm"': f"0.3 mm either way {USUAL}",

@@ -88,7 +88,10 @@ def replaced(path, name, value):
     text, heading = ENGINE if path == "engine" else PRESSURE, path.replace('"..."', '"our casting"')
     if path.startswith("material"):
         text = text.replace('material = "A356-T6"', 'material = "our casting"')
-    alone = {"power": "intake_pressure", "boost": "intake_pressure",
+    elsewhere = {"flow": "coolant_film", "fluid": "glycol"}
+    if name in elsewhere:
+        text = re.sub(rf"^{elsewhere[name]} = .*\n", "", text, flags=re.M)
+    alone = {"flow": "", "power": "intake_pressure", "boost": "intake_pressure",
              "trace": "peak_pressure pressurised_depth",
              "clearance": "interference", "bonded": "interference",
              "interference_per_side": "interference", "liner_clearance": "liner_interference",

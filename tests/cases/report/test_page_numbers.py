@@ -998,6 +998,8 @@ def rating_said(result):
     yield told("the strength of half of all parts; the limit above counts the one of #.", q(0.9))
     yield told("with an interference of # on the diameter", q(30, "\u00b5m"))
     yield told("where a stress is not known to #, the value", q(0.1))
+    counts = np.sum([metal.from_memory for _, metal in used_materials(result.case)], axis=0)
+    yield told("# of # strength numbers from memory.", *(q(int(count)) for count in counts))
     for _, metal in used_materials(result.case):
         if metal.fatigue and metal.fatigue.threshold:
             line = metal.fatigue

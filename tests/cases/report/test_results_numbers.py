@@ -24,6 +24,7 @@ from cases.head.lines import first_lines
 from cases.life.result import service_of
 from cases.rating.result import rating_of
 from cases.report.page import all_cautions
+from cases.report.rated import inputs_hash
 from cases.report.results import results_dict
 from geometry.clock import format_clock
 
@@ -491,7 +492,10 @@ DESIGN = (of_stress, of_life, of_rating, of_fit, of_head, of_depth, of_crack)
 
 def wanted_of(result):
     """What ``results.json`` has to say, put together from the objects."""
-    whole = {"hoopclock": __version__, "cautions": all_cautions(result)}
+    whole = {
+        "hoopclock": __version__, "inputs_hash": inputs_hash(result.case),
+        "cautions": all_cautions(result),
+    }  # fmt: skip
     for of in CASE:
         whole |= of(result)
     whole["designs"] = []

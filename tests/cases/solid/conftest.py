@@ -10,6 +10,7 @@ from solid_meshes import draw_up, grid, moved
 from cases import solve_case, with_solid
 from cases.solid.profiles import growth_down
 from cases.solid.result import DesignSolid, PartField, SolidSpot, SolidState
+from fea.solid.equilibrium import SolidChecks
 from geometry.clock import clock_of, format_clock
 
 LEVELS = (-40.0, -26.0, -16.0, -9.0, -4.0, 0.0)
@@ -90,7 +91,7 @@ def made_up(depth, most, worst_of=None):
         worst=spots, angles_deg=ANGLES, growth_um=growth[0], growth_crank_angle_deg=ANGLES[1],
         growth_by_depth=growth, shift_um=shift, depth_mm=depths, mesh=mesh, fields=(field,),
         displacement=displacement, unknowns=3 * len(nodes), seconds=4.31,
-        checks={"reaction_ratio": 1.2e-9},
+        checks=SolidChecks(1.2e-9, 0.00234, 3.1e-13, 2.6e-17),
     )  # fmt: skip
 
 

@@ -133,6 +133,23 @@ def test_a_refused_solid_is_told_first_of_all(told, tmp_path, monkeypatch):
     assert results_dict(refused)["designs"][1]["solid_refused"] == "It would need 9.1 GB."
 
 
+def test_the_page_shows_the_self_checks_of_each_state(told, page):
+    table = next(one for one in page.tables if one.title.startswith("As shares of the load"))
+    names = [name for name, _ in table.headings]
+    assert names[2:] == [
+        "left over by loads and supports", "missed of the force across a cut",
+        "strain of a turn as one body", "strain with no load",
+    ]  # fmt: skip
+    assert table.rows[0][2:] == ["0, at most 1e-06", "0, at most 0.03", *2 * ["0, at most 1e-09"]]
+    for row, design in zip(table.rows[1:], told.designs, strict=True):
+        assert row == [design.name, "one piece", "1.2e-09", "0.00234", "3.1e-13", "2.6e-17"]
+    data = results_dict(told)["designs"][0]["solid"]["one_piece"]["checks"]
+    assert data == {
+        "reaction_ratio": 1.2e-9, "cut_force_ratio": 0.00234, "rigid_ratio": 3.1e-13,
+        "rest_ratio": 2.6e-17,
+    }  # fmt: skip
+
+
 def test_stress_down_the_wall_is_that_of_the_column_at_the_spot(told):
     state = solid_of(told.designs[1]).one_piece
     spot = state.governing

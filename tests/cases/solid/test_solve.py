@@ -14,6 +14,7 @@ from cases.base.faults import Refusal
 from cases.cli import main
 from cases.gas.solve import gas_load
 from cases.solid.gas import HELD, gas_forces, instants
+from cases.solid.planes import CUT_LIMITS
 from cases.solid.result import solid_of
 from cases.solid.solve import _meshed, solid_materials
 from fea.solid import SolidModel
@@ -58,6 +59,18 @@ def test_the_bore_grows_most_at_the_deck_and_not_at_the_floor(solved):
     mean = state.growth_by_depth.mean(axis=1)
     assert mean[0] == pytest.approx(state.growth_um.mean())
     assert mean[0] == mean.max() > 10 * abs(mean[-1])
+
+
+def test_a_solid_passes_its_self_checks_and_one_that_fails_is_refused(solved, static, monkeypatch):
+    for design in solved.designs:
+        checks = solid_of(design).one_piece.checks
+        assert checks.reaction_ratio < 1e-9
+        assert 0 < checks.cut_force_ratio < 0.005
+        assert 0 < checks.rigid_ratio < 1e-10
+        assert checks.rest_ratio < 1e-12
+    monkeypatch.setitem(CUT_LIMITS, "coarse", 1e-9)
+    with pytest.raises(RunError, match='"bare", solid: across the plane z'):
+        solve_solid(static, "bare", setting="coarse")
 
 
 def test_from_python_it_is_the_same_with_its_mesh(static, solved):

@@ -41,6 +41,18 @@ def test_no_load_gives_no_stress(model):
     assert not recover(solution)[0].stress.any()
 
 
+def test_what_is_strained_with_no_load_is_found(model):
+    """A solid at one temperature is free of strain; one with misfit is not."""
+    load = model.pressure_load("deck", 10.0)
+    solution, none = model.solve(load), np.zeros_like(load)
+    stresses, warm = recover(solution), np.full(len(load), 20.0)
+    at_rest = model.at(warm).solve(none)
+    assert solid_checks(solution, stresses, load, rest=at_rest).rest_ratio < 1e-12
+    cast_in = model.with_materials({"block": replace(IRON, misfit=1e-5)}).at(warm)
+    with pytest.raises(SelfCheckError, match=r"with no load the metal is strained by 0\.1"):
+        solid_checks(solution, stresses, load, rest=cast_in.solve(none))
+
+
 def test_warm_solid_is_in_equilibrium(model):
     warm = model.at(20 + model.mesh.points[:, 0] ** 2 / 10)
     rest = np.zeros_like(model.mesh.points)

@@ -9,7 +9,7 @@ from solid_meshes import draw_up, grid, moved
 from fea.material import Material
 from fea.solid import SolidModel
 from fea.solid.elasticity import hooke, lame
-from fea.solid.ordering import column_order, memory_needed, require_memory
+from fea.solid.ordering import memory_needed, node_order, require_memory
 from fea.solid.stress import extremes, principal, recover, recover_at, von_mises
 
 SOFT = Material("soft", 50_000.0, 0.4, expansion=2e-5)
@@ -81,8 +81,8 @@ def test_principal_stresses_are_those_of_the_matrix():
 
 
 def test_order_holds_every_unknown_once_and_memory_is_told_before(model):
-    order = column_order(model.mesh)
-    assert sorted(order.order) == list(range(model.mesh.points.size))
+    order = node_order(model.mesh)
+    assert sorted(order.unknowns()) == list(range(model.mesh.points.size))
     needed = memory_needed(model.mesh)
     require_memory(model.mesh, 1.01 * needed)
     with pytest.raises(MemoryError, match=r"unknowns needs about .* Use a coarser mesh or fewer"):

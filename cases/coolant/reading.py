@@ -1,0 +1,97 @@
+"""From the table of a case file to its coolant."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from cases.base.checking import Faults
+from cases.coolant.film import too_slow
+from cases.coolant.fluid import Fluid
+from cases.coolant.given import GLYCOL, MIXED, SYSTEM_PRESSURE, CoolantInput
+from cases.gas.cylinder import ATMOSPHERE
+from geometry.section import Block
+
+
+def read_coolant(whole: Any, block: Block, faults: Faults) -> CoolantInput | None:
+    """What a case states of its coolant, checked.
+
+    Parameters
+    ----------
+    whole : pydantic.BaseModel
+        The whole case file.
+    block : Block
+    faults : Faults
+    """
+    table, heat = whole.coolant, whole.heat
+    if table is None:
+        return None
+    faults.within(("coolant",), table)
+    where = ("coolant",)
+    if table.glycol is not None and table.fluid != MIXED:
+        faults.add(
+            (*where, "glycol"),
+            f'It does not go with fluid = "{table.fluid}". Leave it out, or say fluid = "{MIXED}".',
+        )
+    if block.jacket == 0:
+        faults.add(where, "The block has no water jacket. Leave [coolant] out.")
+        return None
+    if heat is None or heat.coolant_temperature is None:
+        faults.add(
+            where,
+            "It takes no heat without the temperature of the liquid. Give [heat] with "
+            'coolant_temperature, such as coolant_temperature = "95 degC", or leave [coolant] out.',
+        )
+        return None
+    if (table.flow is None) == (heat.coolant_film is None):
+        faults.add(
+            where,
+            "Give the flow of the pump, or [heat] coolant_film where a film is known, not both.",
+        )
+        return None
+    glycol = 0.0 if table.fluid != MIXED else GLYCOL if table.glycol is None else table.glycol
+    gauge = SYSTEM_PRESSURE if table.pressure is None else table.pressure
+    given = CoolantInput(
+        glycol=glycol,
+        pressure=gauge + ATMOSPHERE,
+        temperature=heat.coolant_temperature,
+        flow=table.flow,
+        film=heat.coolant_film,
+        width=block.jacket,
+        depth=block.jacket_floor,
+        assumed=tuple(_assumed(table, block)),
+    )
+    if given.flow and (slow := too_slow(given)) is not None:
+        faults.add((*where, "flow"), slow)
+    boils = Fluid(glycol).boils_at(given.pressure)
+    if given.temperature >= boils:
+        faults.add(
+            ("heat", "coolant_temperature"),
+            f"{given.temperature:g} degC is no liquid: at {10 * gauge:g} bar above the atmosphere "
+            f"this coolant boils at {boils:.0f} degC. Give less, or more pressure under [coolant].",
+        )
+    return given
+
+
+def _assumed(table: Any, block: Block) -> list[tuple[str, str]]:
+    """Keys left out, and what stands for them."""
+    found = []
+    if table.pressure is None:
+        found.append(
+            (
+                "coolant.pressure",
+                f"cooling system at {10 * SYSTEM_PRESSURE:g} bar above the atmosphere (common "
+                "practice, no source)",
+            )
+        )
+    if table.fluid == MIXED and table.glycol is None:
+        found.append(
+            ("coolant.glycol", f"{100 * GLYCOL:g} % glycol by mass (common practice, no source)")
+        )
+    if table.flow is not None and block.jacket_depth is None:
+        found.append(
+            (
+                "block.jacket_depth",
+                f"water flows down to a usual jacket floor, {block.jacket_floor:.0f} mm deep",
+            )
+        )
+    return found
