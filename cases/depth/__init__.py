@@ -16,7 +16,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from cases.base.faults import Refusal, RunError
-from cases.base.subject import Chapter, Solved, Subject, Work
+from cases.base.subject import Chapter, Solved, Subject, Usual, Work
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -55,11 +55,12 @@ class Depth(Subject):
             return ""
         return "[depth] is looked at by hoopclock rate only."
 
-    def stages(self, case: Any) -> int:
+    def stages(self, case: Any) -> Sequence[Usual]:
         """The side view; the solids of other depths."""
         from cases.solid.given import solid_given
 
-        return 1 + (solid_given(case).setting == "fine")
+        fine = solid_given(case).setting == "fine"
+        return (("depth section", 4.0), *((("depth by solids", 30.0),) if fine else ()))
 
     def solve(self, work: Work) -> DepthResult | Refusal:
         """All designs at one clock position; why not, where it can't be solved."""

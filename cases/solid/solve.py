@@ -17,7 +17,7 @@ from cases.life.base import Life
 from cases.life.steps import GAS_CYCLES, EngineState
 from cases.solid.gas import HELD, Instant, gas_forces, instants
 from cases.solid.given import Setting, solid_given
-from cases.solid.life import SolidLife, loose_parts, solid_life, untold_joint
+from cases.solid.life import SolidLife, loose_parts, solid_life
 from cases.solid.planes import CUT_LIMITS, check_planes
 from cases.solid.profiles import growth_down
 from cases.solid.result import DesignSolid, PartField, SolidSpot, SolidState, governing_of
@@ -100,8 +100,6 @@ def design_solid(
     found = DesignSolid(name=design.name, setting=setting, one_piece=one_piece)
     if life is None:
         return found, None
-    if reason := untold_joint(case, design):
-        return replace(found, untold=reason), None
     again = None if loose_parts(case, design, mesh) else model
     del model  # its factor is no small thing
     try:
@@ -155,8 +153,6 @@ def solve_solid(
     gas, start = gas_load(case), perf_counter()
     mesh = _meshed(case, design, setting)
     if joint == "as made":
-        if reason := untold_joint(case, design):
-            raise RunError(f'design "{design.name}", as made: {reason}')
         return _as_made(case, design, gas, mesh, setting, None)[0]
     solved = solve_section(case, design, draw_section(case.section(design)), gas.line_load)
     at = Section(solved.mesh, solved.stresses)
