@@ -59,7 +59,7 @@ ALONG, AT_ENDS, AT_CORNERS = 0.2, 0.08, 0.06
 """Size of the first elements along the joint, at its ends, and where the insert's rounder corners
 begin to stand off (contact ends a fraction of a millimetre further), over the width of the jacket.
 """
-WHERE_STEEP, FROM_STEEP = 0.04, 0.25
+WHERE_STEEP, FROM_STEEP = 0.04, 0.4
 """Size on further meshes at such an end that counts, over the width of the jacket, and how fast it
 may grow from there [mm/mm]: what is steep about it is judged by its mean over a critical distance,
 which needs elements no longer than some of it."""

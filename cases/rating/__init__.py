@@ -62,7 +62,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from cases.base.subject import Chapter, Subject, TextTable, Work
+from cases.base.subject import Chapter, Subject, TextTable, Usual, Work
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -98,12 +98,14 @@ class Rating(Subject):
         """Where a rating is."""
         return rate
 
-    def stages(self, case: Any) -> int:
-        """The limit, its band, and the limit by the solid."""
+    def stages(self, case: Any) -> Sequence[Usual]:
+        """The limit by the solid, that by the section, and its band."""
         from cases.rating.given import rating_given
         from cases.solid.given import solid_given
 
-        return 1 + (rating_given(case).draws > 0) + (solid_given(case).setting == "fine")
+        by_solid = (("solid rating", 20.0),) if solid_given(case).setting == "fine" else ()
+        band = (("band", 12.0),) if rating_given(case).draws > 0 else ()
+        return (*by_solid, ("rating", 3.0), *band)
 
     def solve(self, work: Work) -> DesignRating:
         """One design; by its solid first, whose factor is no small thing beside the band's."""

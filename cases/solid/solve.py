@@ -33,6 +33,7 @@ from fea.solid.equilibrium import solid_checks
 from fea.solid.ordering import memory_needed
 from fea.solid.spots import SolidSpot as PeakSpot
 from fea.solid.spots import solid_spots
+from fea.solid.stress import recover
 from fea.stress import LayerStress
 from geometry.outline import draw_section
 from geometry.refusals import SectionError
@@ -158,6 +159,27 @@ def solve_solid(
     return _one_piece(case, design, gas, mesh, at, setting, untold, start)[0]
 
 
+def one_piece_solid(case: Case, design: Design, gas: GasLoad, setting: Setting) -> SolidState:
+    """A design cold and in one piece, set beside no section.
+
+    Parameters
+    ----------
+    case : Case
+    design : Design
+    gas : GasLoad
+    setting : str
+        "fine" or "coarse".
+
+    Raises
+    ------
+    RunError
+        If it can't be meshed or solved, or needs more memory than there is.
+    """
+    start = perf_counter()
+    mesh = _meshed(case, design, setting)
+    return _one_piece(case, design, gas, mesh, None, setting, untold, start)[0]
+
+
 def solid_materials(case: Case, design: Design) -> dict[str, Material]:
     """Material of every part that a solid of a design can have."""
     materials = case.part_materials(design)
@@ -169,7 +191,7 @@ def _one_piece(
     design: Design,
     gas: GasLoad,
     mesh: SolidMesh,
-    section: Section,
+    section: Section | None,
     setting: Setting,
     stage: Stage,
     start: float,
@@ -215,6 +237,7 @@ def _as_made(
             case, design.name, setting, section, pressed, solutions, lived.forces,
             honed=honed, block=case.block,
         )  # fmt: skip
+        state = replace(state, idle=tuple(one.stress for one in recover(lived.idle(engine))))
     return replace(state, seconds=perf_counter() - start), lived
 
 

@@ -26,7 +26,7 @@ from cases.solid.gas import instants
 from cases.solid.life import solid_life
 from cases.solid.solve import FINENESS, _meshed
 from cases.solid.words import ERRORS
-from fea.strength import knock_down, reversed_amplitude, strength_at
+from fea.strength import reversed_amplitude, strength_at
 from geometry import Block
 
 PLAIN = """\
@@ -63,8 +63,8 @@ def test_the_limit_of_a_pressed_tube_is_that_of_lame(barrel):
     material, wishes = barrel.materials["barrel"], rating_given(barrel.case)
     line = material.fatigue
     tensile = wishes.casting_quality * material.tensile_strength(20.0)
-    borne = strength_at(wishes.cycles, line.strength, line.cycles, line.exponent) * knock_down(
-        material, 20.0, reliability=wishes.reliability, casting_quality=wishes.casting_quality
+    borne = wishes.casting_quality * strength_at(
+        wishes.cycles, line.strength, line.cycles, line.exponent
     )
     hoop = np.linspace(10, 300, 20_001)
     wear = reversed_amplitude(hoop / 2, hoop / 2, wishes.mean_stress, tensile)
@@ -134,7 +134,7 @@ def test_places_that_count_stand_apart_and_use_most(barrel, monkeypatch):
 
 def test_the_band_is_of_the_solid_s_own_strength_and_the_section_s_walls(barrel, monkeypatch):
     """Pulsating from 0 the limit goes as the strength, and by Goodman as nothing else."""
-    wishes = replace(rating_given(barrel.case), draws=4000, reliability=0.5)
+    wishes = replace(rating_given(barrel.case), draws=4000)
     monkeypatch.setattr(barrel, "case", barrel.case.told("rating", wishes))
     found, loads = rate_solid(barrel)
     limit, scatter = found.limit.factor, barrel.materials["barrel"].fatigue.scatter
@@ -158,6 +158,7 @@ def test_a_rating_with_draws_gets_the_solid_s_band(barrel, told, monkeypatch):
     shifted = replace(told_band(told), shifts={WALLS: (0.9, 1.0, 1.1)})
     rated = with_solid_rating(replace(section, band=shifted), *rate_by_solid(barrel))
     assert WALLS in rated.told_band.causes
+    assert rated.solid.limit.factor == rated.solid.band.limit < rated.solid.nominal.factor
     assert rated.solid.notes == ()
     alone = with_solid_rating(section, *rate_by_solid(barrel))
     assert WALLS not in alone.told_band.causes
@@ -192,8 +193,9 @@ def told(case_of):
         yield_share=0.533,
         life_cycles={"cold": 4.2e6},
         band=Band(
-            draws=100, factor=(0.69, 0.94, 1.24), pressure_mpa=(8.31, 11.3, 14.92),
-            power_kw=(None,) * 3, causes={"strength of A356-T6": 0.8, "gas pressure": 0.2},
+            reliability=0.9, limit=0.75, carries=0.43, draws=100, factor=(0.69, 0.94, 1.24),
+            pressure_mpa=(8.31, 11.3, 14.92), power_kw=(None,) * 3,
+            causes={"strength of A356-T6": 0.8, "gas pressure": 0.2},
         ),
     )  # fmt: skip
     rated = replace(rating, solid=solid)
@@ -207,7 +209,8 @@ def test_results_json_stands_on_the_solid_and_keeps_the_section_s(told):
     rating = json.loads(json.dumps(results_dict(told)))["designs"][0]["rating"]
     assert rating["stands_on"] == "solid"
     assert rating["limit"]["factor"] == 0.953
-    assert (rating["limit"]["low"], rating["limit"]["high"]) == (8.31, 14.92)
+    told_of = [rating["limit"][key] for key in ("low", "median", "high", "carries")]
+    assert told_of == [8.31, 11.3, 14.92, 0.43]
     assert rating["governing"]["depth_mm"] == 3.27
     assert rating["band"]["factor"] == [0.69, 0.94, 1.24]
     assert rating["section"]["band"] is None

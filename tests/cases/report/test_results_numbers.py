@@ -331,7 +331,12 @@ def of_rating(result, design):
                 rating.limit,
                 also={
                     "low": rating.band.pressure_mpa[0],
+                    "median": rating.band.pressure_mpa[1],
                     "high": rating.band.pressure_mpa[-1],
+                    "nominal": False,
+                    "nominal_factor": (rating.nominal or rating.limit).factor,
+                    "reliability": rating.band.reliability,
+                    "carries": rating.band.carries,
                 },
             ),
             "tried_factor": rating.tried,
