@@ -446,6 +446,7 @@ def of_clamp(result):
             "fire_ring_width_mm": q(3.0, "mm"), "fire_ring_n": q(ring, "N"),
             "fire_ring_n_per_mm": q(ring / (math.pi * 84), "N per mm"),
             "fire_ring_mpa": q(ring / (math.pi * 84 * 3), "MPa"), "gasket_friction": 0.15,
+            "gasket_step_um": q(30, "um"),
             "water_pressure_mpa": q(0.2, "MPa"), "sealed_area_mm2": q(area, "mm2"),
             "lifts_at_mpa": q(load / area, "MPa"), "fire_ring_lifts_at_mpa": q(ring / area, "MPa"),
             "left_at_asked": max(0.0, 1 - max(on_wall(result)[0]) * area / load),
