@@ -28,6 +28,8 @@ from cases.base.threads import one_thread
 from cases.base.version import __version__
 from cases.subjects import SUBJECTS
 
+PICTURES = "pictures and report"
+"""What a run ends with."""
 DEMO = Path(__file__).with_name("library") / "hillclimb_four.toml"
 
 
@@ -152,9 +154,9 @@ def check(out: Path | None) -> None:
         from cases.check.terminal import print_checked
 
         checked = []
-        with progress(len(PROBLEMS)) as tell:
+        with progress([(problem.name, 1.0) for problem in PROBLEMS]) as tell:
             for problem in PROBLEMS:
-                tell(problem.name, "solve")
+                tell("check", problem.name)
                 checked.append(check_problem(problem))
         print_checked(checked)
         if out is not None:
@@ -186,14 +188,14 @@ def _run(
         from cases.base.workers import require_memory, side_by_side
 
         require_memory()
-        from cases.run import at_once, count_stages, solve_case
+        from cases.run import at_once, solve_case, stages_of
 
         with (
-            progress(count_stages(case, rated) + 1) as tell,
+            progress([*stages_of(case, rated), (PICTURES, 10.0)]) as tell,
             side_by_side(at_once(case, rated)) as executor,
         ):
             result = solve_case(case, tell, executor, rate=rated)
-            tell("all designs", "pictures and report")
+            tell("all designs", PICTURES)
             from cases.report.rated import with_rated
             from cases.report.results import write_outputs
 

@@ -13,7 +13,7 @@ from typing import Any
 
 from cases.base.checking import Faults
 from cases.base.faults import RunError
-from cases.base.subject import Progress, Subject, Work
+from cases.base.subject import Progress, Subject, Usual, Work
 from cases.base.workers import relayed
 from cases.block.drawn import Drawing, draw_all
 from cases.case import Case
@@ -22,12 +22,14 @@ from cases.stress.solve import load_mesher
 from cases.subjects import SUBJECTS, case_table
 
 
-def count_stages(case: Case, rate: bool, subjects: Sequence[Subject] = SUBJECTS) -> int:
-    """How many stages a run announces."""
+def stages_of(case: Case, rate: bool, subjects: Sequence[Subject] = SUBJECTS) -> list[Usual]:
+    """The stages that a run announces, at the most, with what they usually take."""
     asked = [subject for subject in subjects if subject.asked(case, rate)]
-    by_design = 1 + sum(subject.stages(case) for subject in asked if subject.by_design)
-    once = sum(subject.stages(case) for subject in asked if not subject.by_design)
-    return len(case.designs) * by_design + once
+    by_design: list[Usual] = [("draw", 0.5)]
+    once: list[Usual] = []
+    for subject in asked:
+        (by_design if subject.by_design else once).extend(subject.stages(case))
+    return by_design * len(case.designs) + once
 
 
 def at_once(case: Case, rate: bool, subjects: Sequence[Subject] = SUBJECTS) -> int:
@@ -51,9 +53,9 @@ def solve_case(
     case : Case
         From :func:`cases.read.read_case`.
     progress : callable, optional
-        Told the name of the design and the stage when one begins for the first time,
-        ``count_stages`` times at most; with an executor from another thread. All designs are drawn
-        before the first is meshed, so that what can't be built is refused at once.
+        Told the name of the design and the stage when one begins for the first time, once for each
+        of ``stages_of`` at most; with an executor from another thread. All designs are drawn before
+        the first is meshed, so that what can't be built is refused at once.
     executor : concurrent.futures.Executor, optional
         Solves the designs side by side, each in a process of its own; the results are the same.
     rate : bool

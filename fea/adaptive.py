@@ -87,8 +87,11 @@ class State:
         Places beside the junctions of the mesh where stress may not be smooth. [mm]
     contact_ends : ndarray, shape (e, 2)
         Places where contact ends: stress is steep beside them. [mm]
-    by_ends : tuple of tuple of LayerStress
-        What stress changes by if contact ends a pair sooner, here and there.
+    recover : callable
+        Stress of a solution on the mesh.
+    by_ends : callable
+        What stress changes by if contact ends a pair sooner, here and there; asked of the last
+        mesh only.
     """
 
     solution: Solution
@@ -97,7 +100,8 @@ class State:
     influence: Callable[[Array], Solution]
     ends: Array
     contact_ends: Array
-    by_ends: tuple[tuple[LayerStress, ...], ...] = ()
+    recover: Callable[[Solution], tuple[LayerStress, ...]] = recover
+    by_ends: Callable[[], tuple[tuple[LayerStress, ...], ...]] = tuple
 
 
 class OnMesh(Protocol):
@@ -309,6 +313,10 @@ def refine(
                 stopped = _what_asks(open_, off, unknowns, how.most_unknowns)
                 ended = True
         if ended:
+            spots = tuple(
+                ranked([trail.judged(tolerance, how.told) for trail in _with_ends(state, of)])
+                for state, of in zip(states, trails, strict=True)
+            )
             errors = {name: one.error for name, one in gauged.items() if one.error is not None}
             unsettled = tuple(one.gauge.name for one in off)
             return Refined(last, before, spots, errors, unsettled, tuple(passes), stopped)
@@ -346,7 +354,6 @@ def _trails(
         replace(
             followed(spot, before, junctions, state.contact_ends, ask.weak, ask.far),
             unabated=how.unabated,
-            by_ends=sum(abs(along_spot(change, spot)) for change in state.by_ends),
             least=how.least_told * ask.worst,
         )
         for spot in state.hot_spots
@@ -357,6 +364,15 @@ def _trails(
             for trail in trails
         ]
     return beside_sharp_ones(trails)
+
+
+def _with_ends(state: State, trails: Sequence[Trail]) -> list[Trail]:
+    """Trails with what hangs on where contact ends."""
+    changes = state.by_ends()
+    return [
+        replace(trail, by_ends=sum(abs(along_spot(change, trail.spot)) for change in changes))
+        for trail in trails
+    ]
 
 
 def _size_and_stress(state: State, spot: HotSpot) -> tuple[float, float]:
@@ -484,9 +500,8 @@ def _bearing(state: State, spots: Sequence[HotSpot], weak: float) -> Array:
     if not spots:
         return np.zeros(len(mesh.triangles))
     influence = state.influence(influence_load(state.solution, state.stresses, spots, weak))
-    bearing = np.sqrt(
-        energy_errors(state.solution, state.stresses) * energy_errors(influence, recover(influence))
-    )
+    off = energy_errors(influence, state.recover(influence))
+    bearing = np.sqrt(energy_errors(state.solution, state.stresses) * off)
     centre = mesh.points[mesh.triangles[:, :3]].mean(axis=1)
     for spot in spots:
         away = np.hypot(*(centre - [spot.x_mm, spot.y_mm]).T)

@@ -37,7 +37,6 @@ class Refinement:
     order: float = 2  # of convergence that a change between two passes is judged by
     order_at_junction: float = 1  # the same near a junction
     unabated: bool = False  # whether each halving near a junction is taken to bring the same
-    least_ratio: float = 1.25  # of two sizes that a change is set against then
     weak: float = 0.1  # share of the worst stress that a spot's error is set against at the least
     edge_of: float = 0.0  # share of the worst of its part from which a spot's edge shrinks with it
     level: float = 0.05  # difference, as a share, of stress that is as high as an unsettled spot's

@@ -76,9 +76,9 @@ class Trail:
     def error(self) -> float:
         """The larger of what the two witnesses say, and what comes from further away. [MPa].
 
-        Where the error falls like size squared, what is left after a change is the change over the
-        squared ratio of the sizes less 1; never more than the change itself is taken. Near a
-        junction it falls like the size, or another halving is taken to bring as much as the last.
+        Where the error falls like size to the power p, what is left after a change is the change
+        over (ratio of the sizes)^p - 1; near a junction another halving may be taken to bring as
+        much as the last. Never more than the change itself is taken.
         """
         near = self.spot.error_mpa
         known = len(self.values) > 1
@@ -87,11 +87,11 @@ class Trail:
             size, value = before
             ratio = size / self.sizes[-1]
             if self.at_junction and self.unabated:
-                gain = float(np.log2(max(ratio, REFINEMENT.least_ratio)))
+                gain = float(np.log2(ratio))
             else:
                 order = REFINEMENT.order_at_junction if self.at_junction else REFINEMENT.order
-                gain = max(ratio**order - 1, 1.0)
-            near = max(near, abs(self.values[-1] - value) / gain)
+                gain = ratio**order - 1
+            near = max(near, abs(self.values[-1] - value) / max(gain, 1.0))
         return near + self.far * self.scale
 
     @property

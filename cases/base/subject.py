@@ -21,6 +21,9 @@ if TYPE_CHECKING:
     from cases.base.tables import Table
 
 Progress = Callable[[str, str], None]
+Usual = tuple[str, float]
+"""A stage and the processor time that it takes of a design of the bundled case, about; what is left
+of a run is told by their ratios. [s]."""
 """Told the name of a design and the stage of the run that begins."""
 
 
@@ -183,9 +186,9 @@ class Subject:
         """What to say where a case states something that the run doesn't look at."""
         return ""
 
-    def stages(self, case: Any) -> int:
-        """Number of stages that it announces in a run, of each design if it works by design."""
-        return 0
+    def stages(self, case: Any) -> Sequence[Usual]:
+        """The stages that it announces in a run, of each design if it works by design."""
+        return ()
 
     def solve(self, work: Work) -> Any:
         """Its finding: a frozen dataclass that can be sent to another process, or None.

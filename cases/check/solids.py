@@ -6,8 +6,9 @@ Every problem takes the fineness of its mesh, which scales all sizes.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cache
 from math import ceil
 
 import numpy as np
@@ -127,11 +128,42 @@ def tube_pressed_at_its_top(material: Material, fineness: float = 1.0) -> SolidA
     return _answer(model, model.pressure_load("bore", 15.0, reach=28.0))
 
 
-def half_infinite_tube(fineness: float = 1.0) -> SolidAnswer:
-    """Radii 44.5 and 51.5, 160 long, 15 MPa in the top 28 mm of the bore."""
+@cache
+def _long_tube(fineness: float) -> SolidModel:
+    """Radii 44.5 and 51.5, 160 long."""
     fixed = {**IN_A_QUARTER, "floor": "z"}
-    model = SolidModel(tube(44.5, 51.5, LONG, fineness), {"block": IRON}, fixed)
+    return SolidModel(tube(44.5, 51.5, LONG, fineness), {"block": IRON}, fixed)
+
+
+def half_infinite_tube(fineness: float = 1.0) -> SolidAnswer:
+    """15 MPa in the top 28 mm of the bore of a long tube."""
+    model = _long_tube(fineness)
     return _answer(model, model.pressure_load("bore", 15.0, reach=28.0))
+
+
+def pulled_end(fineness: float = 1.0) -> SolidAnswer:
+    """The same tube, 100 N outward on each mm of its mean circumference, even across its wall.
+
+    Stress goes as 1/r, so that the wall is loaded evenly though it is longer outside.
+    """
+    return _on_its_end(fineness, lambda r: (100 / 7 * 48 / r, 0 * r))
+
+
+def turned_end(fineness: float = 1.0) -> SolidAnswer:
+    """The same, 1000 N mm on each mm, in proportion to the way off mid-wall, no force left over."""
+    return _on_its_end(fineness, lambda r: (0 * r, 12 * 1000 / 7**3 * (48 - r) * 48 / r))
+
+
+def _on_its_end(fineness: float, pull: Callable[[Array], tuple[Array, Array]]) -> SolidAnswer:
+    """The long tube with tractions out and up on its free end, by radius. [MPa]."""
+    model = _long_tube(fineness)
+
+    def traction(place: Array, _normal: Array) -> Array:
+        r = np.hypot(place[0], place[1])
+        out, up = pull(r)
+        return np.stack([out * place[0] / r, out * place[1] / r, up])
+
+    return _answer(model, model.face_load("deck", traction))
 
 
 def thick_plate(fineness: float = 1.0) -> SolidAnswer:
@@ -189,7 +221,9 @@ def warm_taper(fineness: float = 1.0) -> SolidAnswer:
     return _answer(model, np.zeros_like(mesh.points))
 
 
-def hole_in_thick_plate(over_diameter: float, fineness: float = 1.0) -> SolidAnswer:
+def hole_in_thick_plate(
+    over_diameter: float, fineness: float = 1.0, material: Material = BENCH
+) -> SolidAnswer:
     """An eighth of a plate, 50 MPa along x; hole of radius 10, thickness by its diameter."""
 
     def to(x: Array, y: Array, z: Array) -> tuple[Array, Array, Array]:
@@ -204,7 +238,7 @@ def hole_in_thick_plate(over_diameter: float, fineness: float = 1.0) -> SolidAns
     share = 1 - (1 - np.linspace(0, 1, _cells(7, fineness) + 1)) ** 1.6
     levels = 10 * over_diameter * (share - 1)
     mesh = bent_box(_cells(9, fineness), _cells(8, fineness), levels, to, names)
-    model = SolidModel(mesh, {"block": BENCH}, {**IN_A_QUARTER, "floor": "z"})
+    model = SolidModel(mesh, {"block": material}, {**IN_A_QUARTER, "floor": "z"})
     far = kirsch_cut(10)
 
     def traction(place: Array, normal: Array) -> Array:

@@ -15,7 +15,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from cases.base.faults import CaseError, Refusal, RunError
-from cases.base.subject import Chapter, Drawn, Solved, Subject, Work
+from cases.base.subject import Chapter, Drawn, Solved, Subject, Usual, Work
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -61,9 +61,9 @@ class Crack(Subject):
             return ""
         return "[crack] is looked at by hoopclock rate only."
 
-    def stages(self, case: Any) -> int:
+    def stages(self, case: Any) -> Sequence[Usual]:
         """One a design."""
-        return len(case.designs)
+        return (("crack", 2.0),) * len(case.designs)
 
     def solve(self, work: Work) -> CrackResult | Refusal:
         """The crack in every design; why not, where only what is solved tells that it can't be."""

@@ -20,7 +20,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from cases.base.subject import Chapter, Subject, Work
+from cases.base.subject import Chapter, Subject, Usual, Work
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -41,9 +41,9 @@ class FitAdvice(Subject):
         """Where any design is fitted."""
         return bool(case.given["life"].fitted)
 
-    def stages(self, case: Any) -> int:
+    def stages(self, case: Any) -> Sequence[Usual]:
         """One."""
-        return 1
+        return (("other fits", 10.0),)
 
     def solve(self, work: Work) -> FitSweep | None:
         """One design at other interferences; None where it is not fitted."""

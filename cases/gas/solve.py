@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from cases.base.faults import CaseError, Fault
 from cases.base.subject import Solved
@@ -73,6 +73,40 @@ class GasLoad:
         air = ATMOSPHERE if self.wall_load else 0.0
         gauge = (wall + behind) / (factor or self.factor) - air
         return max(gauge + (ATMOSPHERE if self.absolute else 0.0), 0.0)
+
+
+def at_load(gas: GasLoad, factor: float) -> GasLoad | None:
+    """The load of the cycle that loads the section a factor as much; None where none does.
+
+    The same engine with more or less in the intake. Of a worked-out cycle only.
+
+    Parameters
+    ----------
+    gas : GasLoad
+    factor : float
+        On the line load.
+    """
+    load, asked = gas.wall_load, gas.cycle
+    if load is None or asked is None:
+        return None
+    try:
+        cycle = run_engine_for(
+            asked.engine,
+            factor * gas.line_load,
+            lambda one: load.of(one).line_load,
+            "N/mm",
+            "load on the section",
+        )
+    except EngineError:
+        return None
+    other = load.of(cycle)
+    return replace(
+        gas,
+        peak_pressure=other.peak,
+        pressurised_depth=other.line_load / other.peak,
+        wall_load=other,
+        wanted_power=None,
+    )
 
 
 def gas_of(result: Solved) -> GasLoad:

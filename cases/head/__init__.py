@@ -18,7 +18,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from cases.base.faults import Refusal
-from cases.base.subject import Chapter, Subject, TextTable, Work
+from cases.base.subject import Chapter, Subject, TextTable, Usual, Work
 
 if TYPE_CHECKING:
     from cases.base.checking import Faults
@@ -51,9 +51,9 @@ class Head(Subject):
         """Where the case has a head."""
         return case.given["head"] is not None
 
-    def stages(self, case: Any) -> int:
+    def stages(self, case: Any) -> Sequence[Usual]:
         """One."""
-        return 1
+        return (("head", 5.0),)
 
     def solve(self, work: Work) -> DesignHead | Refusal:
         """One design; why not, where friction and gas find no balance."""

@@ -28,7 +28,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from cases.base.subject import Chapter, Drawn, Subject, Work
+from cases.base.subject import Chapter, Drawn, Subject, Usual, Work
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -78,9 +78,9 @@ class Life(Subject):
         """Where there are load steps, or a rating that sets their stress against strength."""
         return bool(rate or case.given["life"].has_steps)
 
-    def stages(self, case: Any) -> int:
+    def stages(self, case: Any) -> Sequence[Usual]:
         """One."""
-        return 1
+        return (("service", 15.0),)
 
     def solve(self, work: Work) -> Service | None:
         """One design; its life stays at hand for the rating."""

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Sequence
+from copy import copy
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -87,6 +88,8 @@ class Life(ABC):
         Of the gas load of the case, on the nodes of ``mesh``. [N]
     heat : HeatField or None
         Of the warm steps.
+    heating : GasLoad
+        Whose cycle heats the warm steps, where the case states no other heat.
     """
 
     forces: Array
@@ -100,6 +103,7 @@ class Life(ABC):
         materials: dict[str, Material],
     ) -> None:
         self.case, self.design, self.mesh, self.load = case, design, mesh, load
+        self.heating = load
         self.given = life_given(case)
         self.materials = materials
         self.heat: HeatField | None = None
@@ -115,6 +119,16 @@ class Life(ABC):
     @abstractmethod
     def solution(self, step: LoadStep) -> Solution:
         """Displacement of a solved step."""
+
+    @abstractmethod
+    def heated_by(self, load: GasLoad) -> Life:
+        """The same life, its warm steps heated by the cycle of another gas load.
+
+        Raises
+        ------
+        RunError
+            If contact is not found, or heat finds no way out.
+        """
 
     @abstractmethod
     def _under(self, step: LoadStep, factor: float) -> Solution:
@@ -175,6 +189,10 @@ class Life(ABC):
         if step not in self._stresses:
             self._stresses[step] = self._recovered(self.solution(step))
         return self._stresses[step]
+
+    def recover(self, solution: Solution) -> tuple[LayerStress, ...]:
+        """Stress of a solution on the mesh of the life."""
+        return self._recovered(solution)
 
     def forget(self) -> None:
         """Drop the stresses of all steps and gas loads; they are recovered again when asked for."""
@@ -238,11 +256,24 @@ class OnePieceLife(Life):
         self.forces = self._forces_of(self._models[EngineState.COLD])
         if self.given.heat:
             self._models[EngineState.WARM] = self._heated(self.given.heat)
-        self._solved = {
+        self._solved = self._lived()
+
+    def _lived(self) -> dict[LoadStep, Solution]:
+        return {
             step: self._solve(step, float(step.gas))
             for step in LoadStep
             if step != PRESSED and step.engine in self._models
         }
+
+    def heated_by(self, load: GasLoad) -> OnePieceLife:
+        """The same life, its warm steps heated by the cycle of another gas load."""
+        other = copy(self)
+        other.heating, other._stresses, other._at_gas = load, {}, {}
+        if self.given.heat:
+            warm = other._heated(self.given.heat)
+            other._models = {**self._models, EngineState.WARM: warm}
+            other._solved = other._lived()
+        return other
 
     @property
     def steps(self) -> tuple[LoadStep, ...]:
@@ -261,7 +292,7 @@ class OnePieceLife(Life):
 
     def _heated(self, given: Heat) -> SectionModel:
         try:
-            section = conducting(given, self.load, self.mesh, self.materials, ())
+            section = conducting(given, self.heating, self.mesh, self.materials, ())
             self.heat = section.solve()
         except ValueError as error:
             raise self._heat_refused(error) from error

@@ -151,6 +151,11 @@ class Heat:
     liner_conductance: float | None = None  # None where the liner is one with the barrel
 
     @property
+    def follows_gas(self) -> bool:
+        """Whether the engine's cycle says what heat comes, so that it follows the gas load."""
+        return self.gas is None
+
+    @property
     def wets(self) -> bool:
         """Whether the coolant takes heat."""
         return self.water is not None or (self.coolant is not None and self.coolant[0] > 0)

@@ -44,7 +44,7 @@ from fea.contact import (
 )
 from fea.hotspots import HotSpot
 from fea.model import Solution
-from fea.stress import LayerStress, recover
+from fea.stress import LayerStress, Recovery, recover
 from geometry.clock import format_clock
 from geometry.parted import part_off, parts_off, without
 from geometry.section_mesh import SectionMesh
@@ -69,7 +69,7 @@ def fits_of(
 
     ``crept`` is after hours hot.
     """
-    compound = None if fit.compound is None else _as_contact_takes(fit.compound)
+    compound = None if fit.compound is None else compound_of(fit.compound)
     return {
         ("insert", part): Fit(
             overlap=fit.pressing(part, crept=crept) / 2,
@@ -82,7 +82,8 @@ def fits_of(
     }
 
 
-def _as_contact_takes(compound: InsertCompound) -> Compound:
+def compound_of(compound: InsertCompound) -> Compound:
+    """A compound as contact takes it."""
     return Compound(
         tension=compound.tension,
         shear=compound.shear,
@@ -130,6 +131,8 @@ class FittedLife(Life):
     like : FittedLife, optional
         Of about the same section with the same fit on another mesh: what touches there is where
         each step and the turns of heat begin.
+    heating : GasLoad, optional
+        Whose cycle heats it, where the case states no other heat; ``load`` if left out.
 
     Raises
     ------
@@ -165,12 +168,15 @@ class FittedLife(Life):
         load: GasLoad,
         fit: InsertFit,
         like: FittedLife | None = None,
+        heating: GasLoad | None = None,
     ) -> None:
         loose = {"insert": bool(fit.sides), "liner": life_given(case).liner_opens}
         parted = parts_off(mesh, [part for part, opens in loose.items() if opens])
         if fit.sides and not len(parted.joint.own):
             raise ValueError(f'the insert of "{design.name}" touches the block nowhere.')
         super().__init__(case, design, parted.mesh, load, with_misfit(case, design))
+        self.heating = heating or load
+        self._recovered = Recovery(self.mesh)
         self.fit, self.joints = fit, parted.joints
         cold = FittedModel(parted, self.materials, self._fits(fit))
         self.pieces: tuple[Piece, ...] = ()
@@ -257,7 +263,7 @@ class FittedLife(Life):
         solved, model = self.solved[step], self._models[step.engine]
         held = model.bonded | solved.contact.intact
         return tuple(
-            recover(model.let_go(some & ~held, solved))
+            self.recover(model.let_go(some & ~held, solved))
             for some in last_pairs(model.pairs, solved.contact)
             if (some & ~held).any()
         )
@@ -281,6 +287,21 @@ class FittedLife(Life):
         other = self._refitted(self._fits(fit))
         other.fit = fit
         other.solve_like(self, last)
+        return other
+
+    def heated_by(self, load: GasLoad) -> FittedLife:
+        """The same life, its warm steps heated by the cycle of another gas load.
+
+        What touches in this life is where each step begins.
+
+        Raises
+        ------
+        RunError
+            If contact is not found, or heat finds no way out.
+        """
+        other = self._refitted(self._fits(self.fit))
+        other.heating, other.heat = load, None
+        other._live(self)
         return other
 
     def solve_like(self, life: FittedLife, last: LoadStep | None = None) -> None:
@@ -327,6 +348,15 @@ class FittedLife(Life):
         ends = pairs.sides[bonded[pairs.sides[:, 0]] != bonded[pairs.sides[:, 1]]]
         at = self.mesh.points[pairs.own[np.where(bonded[ends[:, 0]], ends[:, 0], ends[:, 1])]]
         return [(float(x), float(y)) for x, y in at]
+
+    def sharp_places(self) -> list[tuple[float, float]]:
+        """Places x, y where stress grew from mesh to mesh in a step without an end in sight. [mm].
+
+        At another fit those of the first.
+        """
+        stands = self.stands or self._stood
+        spots = (spot for of in stands.hot_spots.values() for spot in of) if stands else ()
+        return [(spot.x_mm, spot.y_mm) for spot in spots if spot.sharp]
 
     def _solve(self, step: LoadStep, guess: Fitted | None = None, factor: float = 1.0) -> Fitted:
         """A step from the one before; the hone leaves the joint as it is.
@@ -381,7 +411,7 @@ class FittedLife(Life):
         ValueError
             If a material does not conduct, or a joint has no conductance.
         """
-        return conducting(given, self.load, self.mesh, self.materials, self.joints)
+        return conducting(given, self.heating, self.mesh, self.materials, self.joints)
 
     def crossing(self, contact: Contact) -> Array:
         """Share of its conductance that each pair of a joint has.
@@ -395,7 +425,9 @@ class FittedLife(Life):
         share = contact.closed.astype(float)
         if self.given.heat and self.given.heat.liner_conductance:
             liner = self.cold.pairs.part == "liner"
-            share[liner] = share_conducting(contact.at(liner), self.given.heat.liner_conductance)
+            share[liner] = share_conducting(
+                contact.closed[liner], contact.gap[liner], self.given.heat.liner_conductance
+            )
         return share
 
     def at_nodes(self, share: Array) -> Array:

@@ -98,13 +98,15 @@ def liner_fits(case: Case, touched: Collection[str]) -> dict[tuple[str, str], Fi
     return {("liner", part): fit for part in touched}
 
 
-def share_conducting(contact: Contact, conductance: float) -> Array:
+def share_conducting(closed: NDArray[np.bool_], gap: Array, conductance: float) -> Array:
     """Share of a conductance that each pair of the liner's joint has: what opens is full of gas.
 
     Parameters
     ----------
-    contact : Contact
-        Of the pairs of the liner.
+    closed : ndarray of bool, shape (k,)
+        Whether it touches.
+    gap : ndarray, shape (k,)
+        Else. [mm]
     conductance : float
         Where it touches. [W/(mm2 K)]
 
@@ -112,7 +114,7 @@ def share_conducting(contact: Contact, conductance: float) -> Array:
     -------
     ndarray, shape (k,)
     """
-    across = conductance * np.where(contact.closed, 0.0, np.maximum(contact.gap, 0.0))
+    across = conductance * np.where(closed, 0.0, np.maximum(gap, 0.0))
     return np.where(across > GAS_IN_GAP, GAS_IN_GAP / np.maximum(across, GAS_IN_GAP), 1.0)
 
 

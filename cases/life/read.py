@@ -62,7 +62,7 @@ def _flags(life: Life) -> tuple[Flag, ...]:
     given = life.given.heat
     if given is None or life.heat is None:
         return ()
-    film = gas_film(given, life.load)
+    film = gas_film(given, life.heating)
     seen = section_seen(life.case.block, life.heat, life.materials)
     return heat_flags(given, film, seen)
 

@@ -59,7 +59,7 @@ ALONG, AT_ENDS, AT_CORNERS = 0.2, 0.08, 0.06
 """Size of the first elements along the joint, at its ends, and where the insert's rounder corners
 begin to stand off (contact ends a fraction of a millimetre further), over the width of the jacket.
 """
-WHERE_STEEP, FROM_STEEP = 0.04, 0.25
+WHERE_STEEP, FROM_STEEP = 0.04, 0.4
 """Size on further meshes at such an end that counts, over the width of the jacket, and how fast it
 may grow from there [mm/mm]: what is steep about it is judged by its mean over a critical distance,
 which needs elements no longer than some of it."""
@@ -212,7 +212,7 @@ def life_like(life: FittedLife, case: Case, outline: Outline) -> FittedLife:
         As :class:`FittedLife` raises it.
     """
     mesh = load_mesher()(outline, wishes=[sizes_of(life.mesh)], **START[case.mesh])
-    return FittedLife(case, life.design, mesh, life.load, life.fit, life)
+    return FittedLife(case, life.design, mesh, life.load, life.fit, life, life.heating)
 
 
 def _different(life: FittedLife) -> list[LoadStep]:
@@ -304,8 +304,18 @@ def _read(life: FittedLife) -> _OnMesh:
         pairs = life.cold.pairs
         last = pairs.sides[last_sides(pairs, life.solved[step].contact)]
         contact_ends = life.mesh.points[pairs.own[last]].mean(axis=1)
-        influence, by_ends = partial(life.influence, step), life.by_ends(step)
-        states.append(State(solution, stresses, found, influence, ends, contact_ends, by_ends))
+        states.append(
+            State(
+                solution,
+                stresses,
+                found,
+                influence=partial(life.influence, step),
+                ends=ends,
+                contact_ends=contact_ends,
+                recover=life.recover,
+                by_ends=partial(life.by_ends, step),
+            )
+        )
     return _OnMesh(
         life,
         tuple(states),

@@ -62,7 +62,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from cases.base.subject import Chapter, Subject, TextTable, Work
+from cases.base.subject import Chapter, Subject, TextTable, Usual, Work
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -98,25 +98,28 @@ class Rating(Subject):
         """Where a rating is."""
         return rate
 
-    def stages(self, case: Any) -> int:
-        """The limit, its band, and the limit by the solid."""
+    def stages(self, case: Any) -> Sequence[Usual]:
+        """The limit by the solid, that by the section, and its band."""
         from cases.rating.given import rating_given
         from cases.solid.given import solid_given
 
-        return 1 + (rating_given(case).draws > 0) + (solid_given(case).setting == "fine")
+        by_solid = (("solid rating", 20.0),) if solid_given(case).setting == "fine" else ()
+        band = (("band", 12.0),) if rating_given(case).draws > 0 else ()
+        return (*by_solid, ("rating", 3.0), *band)
 
     def solve(self, work: Work) -> DesignRating:
-        """One design."""
-        from cases.rating.solve import rate, with_solid_rating
+        """One design; by its solid first, whose factor is no small thing beside the band's."""
+        from cases.rating.solve import rate, rate_by_solid, with_solid_rating
 
         assert work.stage is not None
+        by_solid = None
+        if work.live.get("solid"):
+            with work.stage("solid rating"):
+                by_solid = rate_by_solid(work.live.pop("solid"))
         rated = rate(
             work.case, work.drawn.design, work.found["stress"], work.live["life"], work.stage
         )
-        if solid := work.live.pop("solid", None):
-            with work.stage("solid rating"):
-                rated = with_solid_rating(rated, solid)
-        return rated
+        return with_solid_rating(rated, *by_solid) if by_solid else rated
 
     def data(self, result: CaseResult, design: Any) -> Mapping[str, Any]:
         """Limit, band, lives and spots."""

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cases.case import Case
+from cases.gas.solve import GasLoad
 from cases.life.steps import EngineState
 from cases.rating.band import Places, Solved, band_among, draw_inputs, draw_limits
 from cases.rating.given import Rating
@@ -48,10 +49,17 @@ class _Judging:
         return wanted_cycles(self.case, state)
 
 
-def band_of_solid(
-    loads: SolidLoads, limit: float, shifts: Mapping[str, tuple[float, float, float]]
-) -> Band:
-    """The band of a limit by a solid.
+@dataclass(frozen=True, eq=False, slots=True)
+class SolidDraws:
+    """What the band of a limit by a solid is drawn from; the solid itself is not in it."""
+
+    load: GasLoad
+    judging: _Judging
+    solved: Solved
+
+
+def draws_of(loads: SolidLoads, limit: float) -> SolidDraws:
+    """What the band of a limit by a solid is drawn from.
 
     Parameters
     ----------
@@ -59,8 +67,6 @@ def band_of_solid(
         Of which the limit was sought.
     limit : float
         Factor on the gas load, above 0.
-    shifts : mapping of str to tuple of float
-        Of the inputs that need other solids, as :class:`cases.rating.result.Band` has them.
 
     Raises
     ------
@@ -81,12 +87,25 @@ def band_of_solid(
         yielding=loads.yield_share * np.array([[0.0, *tried]]),
         limit=limit,
     )
+    return SolidDraws(life.load, judging, solved)
+
+
+def band_of_solid(draws: SolidDraws, shifts: Mapping[str, tuple[float, float, float]]) -> Band:
+    """The band of a limit by a solid.
+
+    Parameters
+    ----------
+    draws : SolidDraws
+    shifts : mapping of str to tuple of float
+        Of the inputs that need other solids, as :class:`cases.rating.result.Band` has them.
+    """
+    judging, solved = draws.judging, draws.solved
     inputs, effects = draw_inputs(judging.wishes, judging, solved, list(shifts))
     alone = {name: of for name, of in effects.items() if name not in shifts}
     factor = draw_limits(judging, solved, alone) / effects[PRESSURE]
     for name, three in shifts.items():
         factor = factor * np.interp(inputs[name], (-1, 0, 1), three)
-    return band_among(factor, loads.wishes.reliability, life.load, inputs)
+    return band_among(factor, judging.wishes.reliability, draws.load, inputs)
 
 
 def _unlike(tried: list[float]) -> list[float]:
@@ -105,7 +124,7 @@ def _read(loads: SolidLoads, limit: float, tried: list[float]) -> Iterator[Place
         groups.setdefault((place.engine, place.part, place.angle), []).append(place)
     for (engine, part, angle), some in groups.items():
         rows = np.array([place.row for place in some])
-        idle = next(of for of in loads.idle(engine) if of.part == part)
+        idle = next(of for of in loads.idle(engine, limit) if of.part == part)
         gas = [
             recover_at(loads.life.at_gas(engine, factor, (angle,))[0], {part: rows})[part]
             for factor in tried

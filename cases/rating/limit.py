@@ -14,8 +14,8 @@ from typing import Protocol
 import numpy as np
 
 from cases.base.faults import RunError
-from cases.gas.cycle import INTAKE_RANGE, EngineError, run_engine_for
-from cases.gas.solve import GasLoad
+from cases.gas.cycle import INTAKE_RANGE
+from cases.gas.solve import GasLoad, at_load
 from cases.life.base import Life
 from cases.life.steps import EngineState
 from cases.rating.judge import MOST_SHARE, Judge, JudgedCycle, untold_strengths
@@ -340,17 +340,10 @@ def stands(gas: GasLoad, factor: float) -> Stands:
     if load is None or asked is None:
         wall = factor * gas.peak_pressure
         return Stands(factor=factor, pressure_mpa=gas.read(wall), wall_mpa=wall)
-    try:
-        cycle = run_engine_for(
-            asked.engine,
-            factor * gas.line_load,
-            lambda cycle: load.of(cycle).line_load,
-            "N/mm",
-            "load on the section",
-        )
-    except EngineError:
+    reached = at_load(gas, factor)
+    if reached is None or reached.wall_load is None or reached.cycle is None:
         return Stands(factor=factor, pressure_mpa=None)
-    wall = load.of(cycle).peak
+    cycle, wall = reached.cycle, reached.wall_load.peak
     return Stands(
         factor=factor,
         pressure_mpa=gas.read(wall),

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from cases.life.steps import EngineState
+from cases.solid.result import SurfacePlace
 from fea.hotspots import HotSpot
 
 if TYPE_CHECKING:
@@ -90,16 +91,9 @@ class Band:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DepthSpot:
+class DepthSpot(SurfacePlace):
     """A place on the surface of a solid, and the strength that is used there."""
 
-    part: str
-    clock: str
-    clock_hours: float  # [h]
-    radius_mm: float
-    x_mm: float
-    y_mm: float
-    depth_mm: float  # below the deck
     crank_angle_deg: float | None  # None where the gas is static
     state: EngineState
     criterion: str  # of ``KINDS``: what is used most

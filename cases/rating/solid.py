@@ -14,22 +14,26 @@ all nodes are judged again at that load; what is then found to use more is follo
 from __future__ import annotations
 
 from collections.abc import Mapping
+from copy import copy
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from cases.base.faults import RunError
+from cases.gas.solve import GasLoad
 from cases.life.steps import TAIL, EngineState
 from cases.rating.flaws import fatigue_left
 from cases.rating.given import rating_given
 from cases.rating.judge import LOCAL, RATED_PARTS
 from cases.rating.limit import NEAR, factor_that_uses_all, hours_of, stands
+from cases.rating.own_heat import at_own_heat
 from cases.rating.result import DepthSpot, SolidRating
 from cases.rating.shares import Judged, judge, wanted_cycles
 from cases.solid.life import SolidLife
 from cases.solid.result import OWN_PARTS
 from fea.material import REFERENCE
+from fea.solid.model import SolidSolution
 from fea.solid.spots import near_rims, spot_at, surface_nodes
 from fea.solid.stress import PartStress, recover, recover_at, von_mises
 from fea.strength import beyond_tail
@@ -78,8 +82,8 @@ class SolidLoads:
     def __init__(self, life: SolidLife) -> None:
         self.life = life
         self.wishes = rating_given(life.case)
-        self._idle = {engine: recover(life.idle(engine)) for engine in life.engine_states}
-        first = next(iter(self._idle.values()))
+        self._rest = _at_rest(life)
+        _, first = next(iter(self._rest.values()))
         rims = near_rims(life.idle(life.engine_states[0]).model)
         self._about = life.case.block.about_firing(life.mesh.points[:, 0])
         self._surface = {
@@ -114,9 +118,25 @@ class SolidLoads:
         best = self.worst(factor, self._angles, self._rows)
         return max(best.share, self.yield_share * factor) if best else self.yield_share * factor
 
-    def idle(self, engine: EngineState) -> tuple[PartStress, ...]:
-        """Stress of every part with no gas."""
-        return self._idle[engine]
+    def heated_by(self, load: GasLoad) -> SolidLoads:
+        """The same solid heated by the cycle of another gas load, the same places followed."""
+        other = copy(self)
+        other.life = self.life.heated_by(load)
+        other._rest = _at_rest(other.life)
+        other._angles = {engine: list(some) for engine, some in self._angles.items()}
+        other._rows, other.tried, other.lives = dict(self._rows), [], {}
+        other.yield_share = 0.0
+        other.count_yield()
+        return other
+
+    def idle(self, engine: EngineState, factor: float) -> tuple[PartStress, ...]:
+        """Stress of every part with no gas, once there was gas of a load."""
+        solution = self.life.rest_after(engine, factor)
+        last, stress = self._rest[engine]
+        if solution is not last:
+            stress = recover(solution)
+            self._rest[engine] = solution, stress
+        return stress
 
     def begin(self) -> None:
         """Judge the asked gas load at every angle and node, and choose what is followed."""
@@ -182,7 +202,7 @@ class SolidLoads:
             for part, rows in self._rows.items():
                 shares = np.array([of[part] for of in by_angle])
                 most = shares.max(axis=0)
-                idle = next(of for of in self._idle[engine] if of.part == part)
+                idle = next(of for of in self.idle(engine, factor) if of.part == part)
                 points = self.life.mesh.points[idle.nodes[rows]]
                 kept: list[int] = []
                 for at in np.argsort(-most):
@@ -208,7 +228,7 @@ class SolidLoads:
         found = {}
         (solution,) = self.life.at_gas(engine, factor, (angle,))
         gas = recover_at(solution, rows)
-        for idle in self._idle[engine]:
+        for idle in self.idle(engine, factor):
             if idle.part in rows:
                 judged = self.judged(engine, idle, gas[idle.part], rows[idle.part])
                 if factor == 1:
@@ -239,7 +259,7 @@ class SolidLoads:
         """Stress of nodes of a part in the engine that stands cold, where another one is warm."""
         if engine is not EngineState.WARM:
             return None
-        cold = next(of for of in self._idle[EngineState.COLD] if of.part == part)
+        cold = next(of for of in self._rest[EngineState.COLD][1] if of.part == part)
         return cold.stress[:, rows]
 
     def temperature(self, engine: EngineState, of: PartStress) -> Array:
@@ -257,7 +277,7 @@ class SolidLoads:
 
     def _yielding(self, engine: EngineState, angle: int) -> float:
         shares, volumes = [np.zeros(1)], [np.zeros(1)]
-        for gas, idle in zip(self.at_gas(engine, 1.0, angle), self._idle[engine], strict=True):
+        for gas, idle in zip(self.at_gas(engine, 1.0, angle), self.idle(engine, 1.0), strict=True):
             material = self.life.materials[gas.part]
             if gas.part not in OWN_PARTS or not material.yield_points:
                 continue
@@ -273,6 +293,11 @@ class SolidLoads:
         return float(share[beyond_tail(share, np.concatenate(volumes), TAIL)])
 
 
+def _at_rest(life: SolidLife) -> dict[EngineState, tuple[SolidSolution, tuple[PartStress, ...]]]:
+    """Displacement and stress of each engine state with no gas."""
+    return {engine: (idle := life.idle(engine), recover(idle)) for engine in life.engine_states}
+
+
 def _volumes(of: PartStress) -> Array:
     """Of the prisms about each node of a part, in sum, shape (k,). [mm3]."""
     mesh = of.solution.model.mesh
@@ -283,6 +308,10 @@ def _volumes(of: PartStress) -> Array:
     return np.asarray(np.bincount(of.prisms.ravel(), to_nodes, len(of.nodes)), dtype=float)
 
 
+_Found = tuple[SolidLoads, float | None, Spotted | None]
+"""A solid under its gas loads, its limit, and what uses most there."""
+
+
 def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads]:
     """What a design stands by its solid, without a band, and the loads that told it.
 
@@ -290,17 +319,21 @@ def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads]:
     ----------
     life : SolidLife
     """
-    loads, notes, limit = SolidLoads(life), list(life.notes), None
-    place: Spotted | None = None
+    asked, notes, limit = SolidLoads(life), list(life.notes), None
+    loads, place = asked, None
+
+    def reheated(heat: GasLoad) -> tuple[_Found, float | None]:
+        hotter = asked.heated_by(heat)
+        limit, place = _limit(hotter)
+        return (hotter, limit, place), limit
+
     try:
-        loads.begin()
-        loads.count_yield()
-        for _ in range(MOST_TURNS):
-            limit = factor_that_uses_all(loads)
-            place = loads.everywhere(1.0 if limit is None else limit)
-            if place is None or limit in (None, 0.0) or place.share <= 1 + SHORT:
-                break
-            loads.follow(place)
+        asked.begin()
+        asked.count_yield()
+        limit, place = _limit(asked)
+        first: tuple[_Found, float | None] = (asked, limit, place), limit
+        (loads, limit, place), told = at_own_heat(life.load, life.given.heat, first, reheated)
+        notes += told
     except RunError as error:
         notes.append(f"no limit by the solid: another gas load could not be solved. {error}")
         limit = None
@@ -312,20 +345,33 @@ def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads]:
         if governing and governing.principal_mpa > 0:
             off += governing.error_mpa / governing.principal_mpa
         reached = replace(found, error=limit * off)
-    hours = hours_of(life.load, next(iter(loads.lives.values()))) if loads.lives else None
+    hours = hours_of(life.load, next(iter(asked.lives.values()))) if asked.lives else None
     rated = SolidRating(
         limit=reached, tried=max(loads.tried, default=0.0), governing=governing,
-        yield_share=loads.yield_share, life_cycles=loads.lives, life_hours=hours,
+        yield_share=loads.yield_share, life_cycles=asked.lives, life_hours=hours,
         notes=tuple(notes),
     )  # fmt: skip
     return rated, loads
+
+
+def _limit(loads: SolidLoads) -> tuple[float | None, Spotted | None]:
+    """The limit, and what uses most of a strength there."""
+    place: Spotted | None = None
+    limit: float | None = None
+    for _ in range(MOST_TURNS):
+        limit = factor_that_uses_all(loads)
+        place = loads.everywhere(1.0 if limit is None else limit)
+        if place is None or limit in (None, 0.0) or place.share <= 1 + SHORT:
+            break
+        loads.follow(place)
+    return limit, place
 
 
 def _spot(loads: SolidLoads, place: Spotted, factor: float) -> DepthSpot:
     gas, idle = (
         next(of for of in stresses if of.part == place.part)
         for stresses in (
-            loads.at_gas(place.engine, factor, place.angle), loads.idle(place.engine)
+            loads.at_gas(place.engine, factor, place.angle), loads.idle(place.engine, factor)
         )
     )  # fmt: skip
     row = np.array([place.row])

@@ -20,11 +20,12 @@ from cases.life.liner import (
 )
 from cases.life.refine import life_like
 from cases.rating.band import band_of
-from cases.rating.depth_band import band_of_solid
+from cases.rating.depth_band import SolidDraws, band_of_solid, draws_of
 from cases.rating.given import rating_given
 from cases.rating.judge import COUNTS, ROUGH, Judge
 from cases.rating.limit import rate_design, stands
-from cases.rating.result import SURFACE, Band, DesignRating, Stands
+from cases.rating.own_heat import at_own_heat
+from cases.rating.result import SURFACE, Band, DesignRating, SolidRating, Stands
 from cases.rating.solid import rate_solid
 from cases.solid.life import SolidLife
 from cases.stress.result import DesignResult
@@ -58,20 +59,35 @@ def rate(
             lived: Life = life_like(life, changed, outline)
             return judge_of(changed, design, solved, lived), lived
         again = solve_section(changed, design, outline, life.load.line_load)
-        lived = life_of(changed, design, again.mesh, life.load)
+        lived = alike_heated(life_of(changed, design, again.mesh, life.load), life)
         return judge_of(changed, design, again, lived), lived
 
     def lined(interference: float) -> Life:
         changed = at_interference(case, interference)
         if isinstance(life, FittedLife) and life.pieces:
             return life_like(life, changed, solved.outline)
-        return life_of(changed, design, solved.mesh, life.load)
+        return alike_heated(life_of(changed, design, solved.mesh, life.load), life)
 
     unknown = liner_unknown(case)
     with stage("rating"):
         if unknown:
             life = lined(counted_interference(case))
         judge, rating = rate_settled(judge_of(life.case, design, solved, life), life)
+
+        begun = life
+
+        def rated(heat: GasLoad) -> tuple[tuple[Judge, Life, DesignRating], float | None]:
+            hotter = begun.heated_by(heat)
+            found = rate_settled(judge_of(hotter.case, design, solved, hotter), hotter)
+            return (found[0], hotter, found[1]), _limit_of(found[1])
+
+        (judge, life, hot), told = at_own_heat(
+            life.load, life.given.heat, ((judge, life, rating), _limit_of(rating)), rated
+        )
+        rating = replace(
+            hot, used=rating.used, life_cycles=rating.life_cycles, life_hours=rating.life_hours,
+            spots=rating.spots, notes=(*hot.notes, *told),
+        )  # fmt: skip
     if unknown:
         note = f"the liner's interference is not stated: it is rated at {stand_in_words(case)}."
         rating = replace(rating, notes=(note, *rating.notes))
@@ -100,19 +116,40 @@ def reliable(nominal: Stands, band: Band, load: GasLoad) -> Stands:
     )
 
 
-def with_solid_rating(rating: DesignRating, life: SolidLife) -> DesignRating:
-    """A rating with what the solid stands beside it, and its band where there are draws."""
+def _limit_of(rating: DesignRating) -> float | None:
+    return rating.limit.factor if rating.limit else None
+
+
+def alike_heated(life: Life, like: Life) -> Life:
+    """A life with its warm steps heated as those of another are."""
+    return life if like.heating is like.load else life.heated_by(like.heating)
+
+
+def rate_by_solid(life: SolidLife) -> tuple[SolidRating, SolidDraws | None]:
+    """What a design stands by its solid, and what its band is drawn from without the solid.
+
+    None where there are no draws, or no limit to draw about.
+    """
     solid, loads = rate_solid(life)
     if not loads.wishes.draws or solid.limit is None or solid.limit.factor == 0:
-        return replace(rating, solid=solid)
+        return solid, None
     try:
-        shifts = rating.band.shifts if rating.band else {}
-        band = band_of_solid(loads, solid.limit.factor, shifts)
-        limit = reliable(solid.limit, band, life.load)
-        solid = replace(solid, limit=limit, nominal=solid.limit, band=band)
+        return solid, draws_of(loads, solid.limit.factor)
     except RunError as error:
         note = f"no band by the solid: it could not be solved around its limit. {error}"
-        solid = replace(solid, notes=(*solid.notes, note))
+        return replace(solid, notes=(*solid.notes, note)), None
+
+
+def with_solid_rating(
+    rating: DesignRating, solid: SolidRating, draws: SolidDraws | None
+) -> DesignRating:
+    """A rating with what the solid stands beside it, and its band where there are draws."""
+    if draws is None:
+        return replace(rating, solid=solid)
+    band = band_of_solid(draws, rating.band.shifts if rating.band else {})
+    if solid.limit:
+        limit = reliable(solid.limit, band, draws.load)
+        solid = replace(solid, limit=limit, nominal=solid.limit, band=band)
     if rating.band is None:
         note = "fit and walls are not drawn, as the section has no band that tells what they do."
         solid = replace(solid, notes=(*solid.notes, note))
@@ -150,7 +187,8 @@ def rough_places(rating: DesignRating) -> list[tuple[float, float]]:
 def judge_of(case: Case, design: Design, solved: DesignResult, life: Life) -> Judge:
     """The judge of a design, told where stress is steep: ends of a joint or bond, sharp spots."""
     if isinstance(life, FittedLife) and life.fit.sides:
-        return Judge(case, design, life.mesh, [*life.bond_ends(), *joint_ends(life)])
+        places = [*life.bond_ends(), *joint_ends(life), *life.sharp_places()]
+        return Judge(case, design, life.mesh, places)
     found = [(spot.x_mm, spot.y_mm) for spot in solved.hot_spots if spot.sharp]
     return Judge(case, design, life.mesh, found)
 

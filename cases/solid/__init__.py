@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from cases.base.faults import Refusal, RunError
-from cases.base.subject import Chapter, Subject, TextTable, Work
+from cases.base.subject import Chapter, Subject, TextTable, Usual, Work
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -67,12 +67,15 @@ class Solid(Subject):
             "[solid] asks for one piece, cold, alone: nothing is rated. Leave it out for a rating."
         )
 
-    def stages(self, case: Any) -> int:
+    def stages(self, case: Any) -> Sequence[Usual]:
         """Mesh, solve and recover of the solid; its life where that is rated."""
         from cases.solid.given import solid_given
 
         given = solid_given(case)
-        return 3 + (given.setting == "fine" and not given.alone)
+        if given.setting != "fine":
+            return ("solid mesh", 1.5), ("solid", 6.0), ("solid stress", 2.5)
+        one_piece = ("solid mesh", 3.0), ("solid", 12.0), ("solid stress", 4.0)
+        return one_piece if given.alone else (*one_piece, ("solid life", 30.0))
 
     def solve(self, work: Work) -> DesignSolid | Refusal:
         """One design; why not, where it can't be meshed or solved."""

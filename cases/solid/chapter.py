@@ -7,11 +7,11 @@ from cases.base.subject import Chapter
 from cases.gas.solve import gas_of
 from cases.life.given import life_given
 from cases.solid.figures import governing_places
-from cases.solid.planes import check_planes
+from cases.solid.planes import CUT_LIMITS, check_planes
 from cases.solid.result import refused_of
 from cases.solid.words import ERRORS, first_lines, shown_state, solids, unsettled, worth_words
 from cases.stress.result import CaseResult
-from fea.equilibrium import CUT_FORCE_LIMIT, REACTION_LIMIT
+from fea.equilibrium import REACTION_LIMIT
 from fea.solid.equilibrium import REST_LIMIT, RIGID_LIMIT
 
 LISTED = 8
@@ -20,7 +20,7 @@ LISTED = 8
 
 def solid_chapters(result: CaseResult) -> tuple[Chapter, ...]:
     """The block in depth, where it was solved or refused."""
-    found = solids(result)
+    found, life = solids(result), life_given(result.case)
     refused = [
         (design.name, refusal) for design in result.designs if (refusal := refused_of(design))
     ]
@@ -43,9 +43,10 @@ def solid_chapters(result: CaseResult) -> tuple[Chapter, ...]:
                 "promised": {name: 100 * error for name, error in ERRORS.items()},
                 "most": LISTED,
                 "fitted": any(
-                    solid.as_made is not None and life_given(result.case).fits.get(design.name)
+                    solid.as_made is not None and (life.fits.get(design.name) or life.liner_opens)
                     for design, solid in found
                 ),
+                "lined": life.liner_opens,
                 "kind": "narrow" if len(governing_places(result)) == 1 else "full",
                 "keys": file_keys(result),
                 "gas": gas_of(result),
@@ -75,7 +76,8 @@ def _checks(result: CaseResult) -> tuple[Chapter, ...]:
                 "states": states,
                 "depths": f"{', '.join(depths[:-1])} and {depths[-1]} mm",
                 "limits": {
-                    "reaction": REACTION_LIMIT, "cut": CUT_FORCE_LIMIT, "rigid": RIGID_LIMIT,
+                    "reaction": REACTION_LIMIT, "cut": CUT_LIMITS[solids(result)[0][1].setting],
+                    "rigid": RIGID_LIMIT,
                     "rest": REST_LIMIT,
                 },
             },

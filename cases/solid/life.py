@@ -7,8 +7,10 @@ friction remembers it, and growth counts from the bore as it was honed.
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from copy import copy
 from dataclasses import replace
+from typing import Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +20,8 @@ from cases.case import Case, Design
 from cases.gas.solve import GasLoad
 from cases.life.base import with_misfit
 from cases.life.given import ONE_PIECE, Heat, InsertFit, life_given
-from cases.life.life import SAME_TEMPERATURE
+from cases.life.life import SAME_TEMPERATURE, compound_of
+from cases.life.liner import Turns, liner_fits, share_conducting
 from cases.life.steps import EngineState
 from cases.solid.gas import HELD, Instant, gas_forces
 from cases.solid.heat import films_of
@@ -31,12 +34,17 @@ from fea.solid.ordering import node_order
 from geometry.clock import clock_of, format_clock
 from geometry.solid.loose import SolidParted, parts_off
 from geometry.solid.mesh import SolidMesh
+from geometry.solid.parted import side_of, together
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
+Flags = NDArray[np.bool_]
 
 MOST_HEATINGS = 4
-"""Turns of heat and contact, each with the joint open where the other left it, at most."""
+"""Turns of heat and contact, each with the joint open where the other left it, at most.
+
+Three times as many where a liner's gap is sought by relaxation.
+"""
 FAR_FROM_SETTLED = 10.0
 """Change that is left after them from which a design is not told; less is a note. [K]."""
 
@@ -62,6 +70,8 @@ class SolidLife(ABC):
         Of each. [N]
     temperature : ndarray, shape (n,), or None
         Of the warm steps; None without heat. [degC]
+    heating : GasLoad
+        Whose cycle heats the warm steps, where the case states no other heat.
     notes : tuple of str
         What can't be told of it to the full, in words.
     """
@@ -74,6 +84,7 @@ class SolidLife(ABC):
 
     def __init__(self, case: Case, design: Design, load: GasLoad, pressed: Sequence[Instant]):
         self.case, self.design, self.load = case, design, load
+        self.heating = load
         self.pressed = tuple(pressed)
         self.given = life_given(case)
 
@@ -88,17 +99,81 @@ class SolidLife(ABC):
         """With no gas; cold, as honed."""
 
     @abstractmethod
+    def heated_by(self, load: GasLoad) -> Self:
+        """The same life, its warm steps heated by the cycle of another gas load.
+
+        Raises
+        ------
+        RunError
+            If contact is not found in a step, or heat and joint are far from settled.
+        """
+
+    @abstractmethod
     def at_gas(
         self, engine: EngineState, factor: float = 1.0, angles: Sequence[int] | None = None
     ) -> tuple[SolidSolution, ...]:
         """At each crank angle, or at some of them, the gas load times a factor."""
 
+    def rest_after(self, engine: EngineState, factor: float) -> SolidSolution:
+        """With no gas, once there was gas of a load."""
+        return self.idle(engine)
+
     def moved(self, solution: SolidSolution) -> Array:
         """Displacement from the honed bore on, shape (n, 3). [mm]."""
         return solution.displacement - self.idle(EngineState.COLD).displacement
 
-    def _heat(self, given: Heat, mesh: SolidMesh, fitted: SolidParted | None) -> Conduction:
-        return Conduction(given, self.case, self.load, mesh, self.materials, fitted)
+    def _heat(self, given: Heat, mesh: SolidMesh, loose: Loose | None = None) -> Conduction:
+        return Conduction(given, self.case, self.heating, mesh, self.materials, loose)
+
+
+class Loose:
+    """Parts of a solid cut loose, all along one joint.
+
+    Parameters
+    ----------
+    mesh : SolidMesh
+        In one piece.
+    parts : sequence of str
+        One at least.
+
+    Attributes
+    ----------
+    parted : SolidParted
+    joint : SolidJoint
+        Of all parts, its sides named by both (:func:`geometry.solid.parted.side_of`).
+    names : dict of str to (str, str)
+        Part and what it is against, by side.
+    """
+
+    def __init__(self, mesh: SolidMesh, parts: Sequence[str]) -> None:
+        self.parted = parts_off(mesh, parts)
+        self.parts = tuple(parts)
+        joints = dict(zip(parts, self.parted.joints, strict=True))
+        self.joint = together(joints)
+        self.names = {
+            side_of(part, against): (part, against)
+            for part, joint in joints.items()
+            for against in joint.side
+        }
+        self._ends = np.cumsum([len(joint.own) for joint in self.parted.joints])
+
+    def against(self, part: str) -> set[str]:
+        """What a part touches; nothing where it is not loose."""
+        return {against for of, against in self.names.values() if of == part}
+
+    def is_of(self, part: str) -> Flags:
+        """Whether each pair of the joint is of a part, shape (k,)."""
+        found = np.zeros(len(self.joint.own), dtype=bool)
+        for name, some in zip(self.parts, self._slices(), strict=True):
+            found[some] = name == part
+        return found
+
+    def by_part(self, values: Array) -> dict[str, Array]:
+        """Values of the pairs of the joint, shape (k,), part by part."""
+        return {part: values[some] for part, some in zip(self.parts, self._slices(), strict=True)}
+
+    def _slices(self) -> list[slice]:
+        return [slice(start, end) for start, end in zip([0, *self._ends], self._ends, strict=False)]
 
 
 class Conduction:
@@ -112,8 +187,8 @@ class Conduction:
     whole : SolidMesh
         In one piece.
     materials : mapping of str to Material
-    fitted : SolidParted, optional
-        The solid that the temperature is for, its insert cut loose; the whole if left out.
+    loose : Loose, optional
+        The solid that the temperature is for; the whole if left out.
     """
 
     def __init__(
@@ -123,18 +198,18 @@ class Conduction:
         load: GasLoad,
         whole: SolidMesh,
         materials: Mapping[str, Material],
-        fitted: SolidParted | None,
+        loose: Loose | None,
     ) -> None:
         stated = {"insert": given.joint_conductance, "liner": given.liner_conductance}
-        loose = [part for part in ("insert",) if fitted]
-        if given.liner_conductance is not None and "liner" in whole.parts:
-            loose.append("liner")
-        parted = parts_off(whole, loose) if loose else None
+        parts = list(loose.parts) if loose else []
+        if given.liner_conductance is not None and "liner" in {*whole.parts} - {*parts}:
+            parts.append("liner")
+        parted = parts_off(whole, parts) if parts else None
         self._mesh = parted.mesh if parted else whole
-        self._target = fitted.mesh if fitted else whole
+        self._target = loose.parted.mesh if loose else whole
         self._joints = parted.joints if parted else ()
-        self._loose, self._parted, self._fitted = loose, parted, fitted
-        conductances = [stated[part] or 0.0 for part in loose]
+        self._parts, self._parted, self._loose = parts, parted, loose
+        conductances = [stated[part] or 0.0 for part in parts]
         self._heat = SolidHeat(
             self._mesh,
             {part: materials[part] for part in self._mesh.parts},
@@ -149,14 +224,16 @@ class Conduction:
         Parameters
         ----------
         touching : ndarray, shape (k,), optional
-            Share of its conductance that each pair of the insert's joint has; all if left out.
+            Share of its conductance that each pair of the joint of what is loose has; all if left
+            out.
         """
-        shares: list[Array] = []
-        for part, joint in zip(self._loose, self._joints, strict=True):
-            share = np.ones(len(joint.own))
-            if part == "insert" and touching is not None:
-                share = self._carried(touching, joint.own)
-            shares.append(share)
+        given = {} if touching is None or not self._loose else self._loose.by_part(touching)
+        shares = [
+            self._carried(part, given[part], joint.own)
+            if part in given
+            else np.ones(len(joint.own))
+            for part, joint in zip(self._parts, self._joints, strict=True)
+        ]
         found = self._heat.solve(shares).temperature
         # prism by prism, as both meshes are of the same prisms
         total = np.zeros(len(self._target.points))
@@ -165,14 +242,15 @@ class Conduction:
         np.add.at(count, self._target.prisms, 1.0)
         return np.asarray(total / count)
 
-    def _carried(self, touching: Array, own: Integers) -> Array:
-        """Shares of the pairs of the fitted solid on those of the heat's."""
-        assert self._fitted is not None
+    def _carried(self, part: str, share: Array, own: Integers) -> Array:
+        """Shares of the pairs of a part of the fitted solid on those of the heat's."""
+        assert self._loose is not None
         assert self._parted is not None
-        at = self._fitted.origin[self._fitted.joints[0].own]
+        fitted = self._loose.parted
+        at = fitted.origin[fitted.joints[self._loose.parts.index(part)].own]
         order = np.argsort(at)
         place = np.searchsorted(at[order], self._parted.origin[own])
-        return np.asarray(touching[order[np.clip(place, 0, len(at) - 1)]])
+        return np.asarray(share[order[np.clip(place, 0, len(at) - 1)]])
 
 
 def _in_order_of(whole: SolidMesh, parted: SolidParted | None) -> Integers:
@@ -225,12 +303,23 @@ class OnePieceSolid(SolidLife):
         if any(material.misfit for material in self.materials.values()):
             cold = plain.at(np.full(len(mesh.points), REFERENCE))
         self.forces = gas_forces(plain, self.pressed)
-        loads = [np.zeros_like(self.forces[0]), *self.forces]
+        self._plain, self._loads = plain, [np.zeros_like(self.forces[0]), *self.forces]
         # cold is done with before the factor turns to warm metal
-        self._solved = {EngineState.COLD: cold.solve_many(loads)}
+        self._solved = {EngineState.COLD: cold.solve_many(self._loads)}
+        self._warm_up()
+
+    def _warm_up(self) -> None:
         if self.given.heat:
-            self.temperature = self._heat(self.given.heat, mesh, None).solve()
-            self._solved[EngineState.WARM] = plain.at(self.temperature).solve_many(loads)
+            self.temperature = self._heat(self.given.heat, self.mesh).solve()
+            warm = self._plain.at(self.temperature).solve_many(self._loads)
+            self._solved = {**self._solved, EngineState.WARM: warm}
+
+    def heated_by(self, load: GasLoad) -> Self:
+        """The same life, its warm steps heated by the cycle of another gas load."""
+        other = copy(self)
+        other.heating = load
+        other._warm_up()
+        return other
 
     def idle(self, engine: EngineState) -> SolidSolution:
         """With no gas."""
@@ -253,10 +342,11 @@ class OnePieceSolid(SolidLife):
 
 
 class FittedSolidLife(SolidLife):
-    """With an insert that is held by a fit.
+    """With an insert that is held by a fit, or a liner that can open, or both.
 
     Contact is sought about the bore that fires, the walls to its neighbours included. About those
-    the insert sticks where it is pressed in, and stays apart where it has clearance.
+    the insert sticks where it is pressed in, and stays apart where it has clearance; so do the
+    neighbours' liners.
 
     Parameters
     ----------
@@ -266,7 +356,6 @@ class FittedSolidLife(SolidLife):
     pressed : sequence of Instant
     mesh : SolidMesh
         In one piece.
-    fit : InsertFit
 
     Raises
     ------
@@ -274,6 +363,11 @@ class FittedSolidLife(SolidLife):
         If heat finds no way out.
     RunError
         If contact is not found in a step, or heat and joint are far from settled.
+
+    Attributes
+    ----------
+    loose : Loose
+        What is a piece of its own.
     """
 
     def __init__(
@@ -283,49 +377,96 @@ class FittedSolidLife(SolidLife):
         load: GasLoad,
         pressed: Sequence[Instant],
         mesh: SolidMesh,
-        fit: InsertFit,
     ) -> None:
         super().__init__(case, design, load, pressed)
-        parted = parts_off(mesh, ["insert"])
-        self.mesh = parted.mesh
+        self.loose = Loose(mesh, loose_parts(case, design, mesh))
+        self.mesh = self.loose.parted.mesh
         materials = life_materials(case, design)
         self.materials = {part: materials[part] for part in mesh.parts}
-        self._fit = fit
-        joint = parted.joints[0]
+        self._fit = self.given.fits.get(design.name, ONE_PIECE)
         model = SolidModel(self.mesh, self.materials, HELD)
-        beyond = ~case.block.about_firing(self.mesh.points[:, 0])
-        fitted = FittedSolid(model, joint, solid_fits(fit, joint.side), beyond)
+        fitted = FittedSolid(model, self.loose.joint, self._fits(), self._beyond())
         if any(material.misfit for material in self.materials.values()):
             fitted = fitted.at(np.full(len(self.mesh.points), REFERENCE))
         self.fitted = {EngineState.COLD: fitted}
         self.forces = gas_forces(model, self.pressed)
         self._idle = {EngineState.COLD: self._step("pressed in", EngineState.COLD)}
-        if self.given.heat:
-            self._warm_up(self._heat(self.given.heat, mesh, parted), fitted, fit)
         self._at_gas: dict[tuple[EngineState, float, int], FittedState] = {}
+        self._worn: dict[tuple[EngineState, float], FittedState] = {}
+        self._rests: dict[tuple[EngineState, bytes], SolidSolution] = {}
+        self._whole = mesh
+        self._unheated = fitted
+        self._warm_up()
 
-    def _warm_up(self, heat: Conduction, cold: FittedSolid, fit: InsertFit) -> None:
+    def heated_by(self, load: GasLoad) -> Self:
+        """The same life, its warm steps heated by the cycle of another gas load."""
+        other = copy(self)
+        other.heating, other.temperature, other.notes = load, None, ()
+        other.fitted, other._idle = dict(self.fitted), dict(self._idle)
+        other._at_gas = {
+            at: state for at, state in self._at_gas.items() if at[0] is not EngineState.WARM
+        }
+        other._worn, other._rests = {}, {}
+        other._warm_up()
+        return other
+
+    def _beyond(self) -> Flags:
+        """Nodes that are not about the bore that fires: liners of its neighbours are none."""
+        x, y, _ = self.mesh.points.T
+        beyond = ~self.case.block.about_firing(x)
+        joint = self.loose.joint
+        own = joint.own[self.loose.is_of("liner")]
+        beyond[own] = np.hypot(x[own], y[own]) > self.case.block.barrel_radius
+        return beyond
+
+    def _fits(self, *, crept: bool = False) -> dict[str, Fit]:
+        """Of insert and liner, as far as they are pieces of their own, by side of the joint."""
+        insert, liner = (self.loose.against(part) for part in ("insert", "liner"))
+        found = {
+            ("insert", at): fit for at, fit in solid_fits(self._fit, insert, crept=crept).items()
+        }
+        found |= liner_fits(self.case, liner)
+        return {side_of(*names): fit for names, fit in found.items()}
+
+    def _warm_up(self) -> None:
         """Warm with no gas; heat crosses the joint where it touches then."""
-        if fit.press_creep:
-            cold = cold.with_fits(solid_fits(fit, cold.side, crept=True))
-        state, moved = self._idle[EngineState.COLD], 0.0
-        for _ in range(MOST_HEATINGS):
-            touching = np.zeros(len(cold.joint.own))
-            touching[cold.corners] = state.closed
-            temperature = heat.solve(touching)
+        if not self.given.heat:
+            return
+        heat, cold = self._heat(self.given.heat, self._whole, self.loose), self._unheated
+        if self._fit.press_creep:
+            cold = cold.with_fits(self._fits(crept=True))
+        state = self._idle[EngineState.COLD]
+        of_liner = self.loose.is_of("liner")[cold.corners]
+        turns = Turns(of_liner, self._crossing(state, of_liner))
+        moved, most = 0.0, MOST_HEATINGS * (3 if of_liner.any() else 1)
+        for turn in range(most):
+            share = np.zeros(len(cold.joint.own))
+            share[cold.corners] = turns.share
+            temperature = heat.solve(share)
             before, self.temperature = self.temperature, temperature
             self.fitted[EngineState.WARM] = cold.at(temperature)
-            state = self._step("warm", EngineState.WARM, state if before is not None else None)
+            state = self._step("warm", EngineState.WARM, state if turn else None)
             if before is not None:
                 moved = float(np.abs(temperature - before).max())
                 if moved <= SAME_TEMPERATURE:
                     break
+            turns.go_on(self._crossing(state, of_liner))
         else:
-            self._tell_unsettled(moved)
+            self._tell_unsettled(moved, most)
         self._idle[EngineState.WARM] = state
 
-    def _tell_unsettled(self, moved: float) -> None:
-        """Note by how much [K] heat still moves with the joint.
+    def _crossing(self, state: FittedState, of_liner: Flags) -> Array:
+        """Share of its conductance that each pair has: the gap behind a liner conducts a little."""
+        share = state.closed.astype(float)
+        assert self.given.heat is not None
+        if self.given.heat.liner_conductance:
+            share[of_liner] = share_conducting(
+                state.closed[of_liner], state.gap[of_liner], self.given.heat.liner_conductance
+            )
+        return share
+
+    def _tell_unsettled(self, moved: float, turns: int) -> None:
+        """Note by how much [K] heat still moves with the joint after some turns.
 
         Raises
         ------
@@ -333,13 +474,13 @@ class FittedSolidLife(SolidLife):
             If that is far.
         """
         told = (
-            f"heat and joint of the solid did not settle in {MOST_HEATINGS} turns: each opens or "
+            f"heat and joint of the solid did not settle in {turns} turns: each opens or "
             f"shuts where the other left it, and temperature still moves by {moved:.0f} K somewhere"
         )
         if moved > FAR_FROM_SETTLED:
             raise RunError(
                 f'design "{self.design.name}": {told}, more than {FAR_FROM_SETTLED:g} K. Change '
-                "the fit or joint_conductance."
+                "the fit, or the conductance of the joint."
             )
         self.notes = (f"{told}.",)
 
@@ -350,18 +491,53 @@ class FittedSolidLife(SolidLife):
     def states(
         self, engine: EngineState, factor: float = 1.0, angles: Sequence[int] | None = None
     ) -> tuple[FittedState, ...]:
-        """The joint at each crank angle, or at some of them, the gas load times a factor."""
-        found: list[FittedState] = []
-        for angle in range(len(self.pressed)) if angles is None else angles:
-            if (engine, factor, angle) not in self._at_gas:
-                deg = self.pressed[angle].deg
-                name = f"{engine} at gas" + ("" if deg is None else f", {deg:.0f} deg")
-                guess = found[-1] if found else self._like(engine, factor, angle)
-                solved = [of for at, of in self._at_gas.items() if at[0] is engine]
-                state = self._step(name, engine, guess, factor * self.forces[angle], solved)
-                self._at_gas[engine, factor, angle] = state
-            found.append(self._at_gas[engine, factor, angle])
-        return tuple(found)
+        """The joint at each crank angle, or at some of them, the gas load times a factor.
+
+        Compound that breaks at one of them is broken at all, and in a cold engine what broke in a
+        warm one.
+        """
+        wanted = range(len(self.pressed)) if angles is None else angles
+        while True:
+            rest = self._before_gas(engine, factor)
+            found: list[FittedState] = []
+            for angle in wanted:
+                key = engine, factor, angle
+                state = self._at_gas.get(key)
+                if state is None or (rest.broken & ~state.broken).any():
+                    deg = self.pressed[angle].deg
+                    name = f"{engine} at gas" + ("" if deg is None else f", {deg:.0f} deg")
+                    guess = found[-1] if found else self._like(engine, factor, angle)
+                    solved = [of for at, of in self._at_gas.items() if at[0] is engine]
+                    forces = factor * self.forces[angle]
+                    state = self._solve(name, engine, forces, rest, guess, solved)
+                    self._at_gas[key] = state
+                found.append(state)
+            worn = rest.broken_as(found)
+            self._worn[engine, factor] = worn
+            if worn is rest:
+                return tuple(found)
+
+    def _before_gas(self, engine: EngineState, factor: float) -> FittedState:
+        """The joint without gas, as what it has broken of the compound leaves it."""
+        rest = self._worn.get((engine, factor), self._idle[engine])
+        warm = self._worn.get((EngineState.WARM, factor))
+        if engine is EngineState.COLD and self._fit.compound and self.given.heat:
+            if warm is None:
+                self.states(EngineState.WARM, factor)
+                warm = self._worn[EngineState.WARM, factor]
+            rest = rest.broken_as([warm])
+        return rest
+
+    def rest_after(self, engine: EngineState, factor: float) -> SolidSolution:
+        """With no gas, the compound broken that a gas load has broken so far."""
+        worn = self._worn.get((engine, factor))
+        if worn is None or (worn.broken == self._idle[engine].broken).all():
+            return self.idle(engine)
+        key = engine, worn.broken.tobytes()
+        if key not in self._rests:
+            state = self._solve(f"{engine} after gas", engine, None, worn, self._idle[engine])
+            self._rests[key] = state.solution
+        return self._rests[key]
 
     def _like(self, engine: EngineState, factor: float, angle: int) -> FittedState | None:
         """The joint at the same angle under the nearest gas load that was solved."""
@@ -377,30 +553,35 @@ class FittedSolidLife(SolidLife):
         return tuple(state.solution for state in self.states(engine, factor, angles))
 
     def _step(
+        self, name: str, engine: EngineState, guess: FittedState | None = None
+    ) -> FittedState:
+        """A step without gas."""
+        before = self._idle[EngineState.COLD] if engine is EngineState.WARM else None
+        return self._solve(name, engine, None, before, guess)
+
+    def _solve(
         self,
         name: str,
         engine: EngineState,
+        forces: Array | None,
+        before: FittedState | None,
         guess: FittedState | None = None,
-        forces: Array | None = None,
         like: Sequence[FittedState] = (),
     ) -> FittedState:
-        if forces is not None:
-            before: FittedState | None = self._idle[engine]
-        else:
-            before = self._idle[EngineState.COLD] if engine is EngineState.WARM else None
         try:
             return self.fitted[engine].solve(forces, before, guess, like)
         except SolidContactError as error:
             bore, _ = self.case.block.nearest_bore(*error.place[:2].tolist())
             clock = format_clock(float(clock_of(*error.place[:2])))
+            part, against = self.loose.names[error.side]
             raise RunError(
-                f'design "{self.design.name}", solid {name}, joint of insert and block at the '
-                f"{error.side}, {clock} of bore {bore}, {-error.place[2]:.1f} mm down: {error} "
+                f'design "{self.design.name}", solid {name}, joint of {part} and block at the '
+                f"{against}, {clock} of bore {bore}, {-error.place[2]:.1f} mm down: {error} "
                 "Change the fit or the friction."
             ) from error
 
 
-def solid_fits(fit: InsertFit, touched: Sequence[str], *, crept: bool = False) -> dict[str, Fit]:
+def solid_fits(fit: InsertFit, touched: Collection[str], *, crept: bool = False) -> dict[str, Fit]:
     """The fit by side of a solid's joint; half of the interference on each side.
 
     A ledge, or the floor of a cut, presses on the insert from below as it stands there, with the
@@ -411,6 +592,7 @@ def solid_fits(fit: InsertFit, touched: Sequence[str], *, crept: bool = False) -
             overlap=fit.pressing(part, crept=crept) / 2,
             friction=side.friction,
             bonded=side.bonded,
+            compound=None if side.bonded or not fit.compound else compound_of(fit.compound),
         )
         for part, side in fit.sides.items()
         if part in touched
@@ -420,20 +602,12 @@ def solid_fits(fit: InsertFit, touched: Sequence[str], *, crept: bool = False) -
     return fits
 
 
-def opens(case: Case, design: Design, mesh: SolidMesh) -> bool:
-    """Whether a design has an insert that is held by a fit."""
-    fit = life_given(case).fits.get(design.name, ONE_PIECE)
-    return bool(fit.sides) and "insert" in mesh.parts
-
-
-def untold_joint(case: Case, design: Design, mesh: SolidMesh) -> str:
-    """Why a design can't be solved as it is made, in words; empty where it can."""
-    given, fit = life_given(case), life_given(case).fits.get(design.name, ONE_PIECE)
-    if given.liner_opens and "liner" in mesh.parts:
-        return "The liner's joint can open, and a solid has it in one piece with the barrel only."
-    if fit.sides and fit.compound is not None:
-        return "The compound in the insert's joint is not modelled in a solid."
-    return ""
+def loose_parts(case: Case, design: Design, mesh: SolidMesh) -> tuple[str, ...]:
+    """Parts of a design that are pieces of their own: a fitted insert, a liner that can open."""
+    given = life_given(case)
+    opens = {"insert": bool(given.fits.get(design.name, ONE_PIECE).sides),
+             "liner": given.liner_opens}  # fmt: skip
+    return tuple(part for part in opens if opens[part] and part in mesh.parts)
 
 
 def solid_life(
@@ -463,10 +637,9 @@ def solid_life(
         If contact is not found in a step, heat finds no way out, or heat and joint are far from
         settled.
     """
-    fit = life_given(case).fits.get(design.name, ONE_PIECE)
     try:
-        if opens(case, design, mesh):
-            return FittedSolidLife(case, design, load, pressed, mesh, fit)
+        if loose_parts(case, design, mesh):
+            return FittedSolidLife(case, design, load, pressed, mesh)
         return OnePieceSolid(case, design, load, pressed, mesh, model)
     except ValueError as error:
         raise RunError(f'design "{design.name}", solid: {error}') from error

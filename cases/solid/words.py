@@ -6,7 +6,14 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from cases.base.parts import PARENT_PARTS
-from cases.solid.result import DesignSolid, SolidSpot, SolidState, refused_of, solid_of
+from cases.solid.result import (
+    DesignSolid,
+    SolidSpot,
+    SolidState,
+    SurfacePlace,
+    refused_of,
+    solid_of,
+)
 from cases.stress.result import CaseResult, DesignResult
 from cases.stress.spots import rated_worst
 
@@ -24,7 +31,7 @@ def shown_state(found: DesignSolid) -> SolidState:
     return found.one_piece
 
 
-def place_words(spot: SolidSpot) -> str:
+def place_words(spot: SurfacePlace) -> str:
     """Part, clock position and depth of a spot."""
     return f"{spot.part} {spot.clock}, {spot.depth_mm:.1f} mm down"
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from cases.base.subject import Chapter, Column, Subject, Work
+from cases.base.subject import Chapter, Column, Subject, Usual, Work
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -25,9 +25,9 @@ class Stress(Subject):
         """Always."""
         return True
 
-    def stages(self, case: Any) -> int:
+    def stages(self, case: Any) -> Sequence[Usual]:
         """Mesh, solve, recover."""
-        return 3
+        return ("mesh", 0.3), ("solve", 0.3), ("recover", 2.0)
 
     def solve(self, work: Work) -> DesignResult:
         """One design."""

@@ -177,6 +177,15 @@ class CondensedJoint:
         root = np.asarray(np.linalg.cholesky(stiffness), dtype=np.float64)
         return CondensedJoint(root, dpotri(root, lower=1)[0], springs)
 
+    def anchored(self, pairs: Flags, springs: Array) -> CondensedJoint:
+        """The same with other springs, shape (3 k,), at some pairs. [N/mm].
+
+        Those along the normals count as metal from there on, no more as springs.
+        """
+        other = self.with_springs(np.where(np.tile(pairs, 3), springs, self.springs))
+        other.springs[: len(pairs)] = np.where(pairs, 0.0, self.springs[: len(pairs)])
+        return other
+
     def solve(self, sets: Sets, task: Task) -> Found:
         """Jumps and forces of sets."""
         held = 3 * np.count_nonzero(task.held | sets.sticks)
@@ -299,7 +308,8 @@ class SearchSettings:
 
     most: int = 100  # systems of an attempt
     patient: int = 12  # systems with the first tolerances
-    easier: float = 1.35  # factor by which they grow with each further system
+    stands: float = 0.9  # share of what friction is off its law that is left where it stands still
+    easier: float = 1.35  # factor by which they grow with each further system, or where it does
     most_easing: int = 12  # systems that they grow with
     takes_off: float = 0.9  # of what is off the laws, left by a whole step that is taken as it is
     shares: tuple[float, ...] = tuple(0.4**n for n in range(1, 13))  # of a step, tried else
@@ -404,19 +414,22 @@ def _attempt(
     if loose.any():
         joint, task = _kept(joint, task, loose, settings)
     doubt, seen = np.zeros(k, dtype=np.int64), set()
-    ties = 0
+    ties = stood = 0
+    error_before = np.inf
     far = settings.farthest + np.abs(task.overlap).max(initial=0.0)
     at: Found | None = None
     for number in range(1, settings.most + 1):
         found = joint.solve(sets, task)
         gone_on, share = (found, 1.0) if at is None else _best(at, found, task, stiff, settings)
-        ease = settings.easier ** min(max(0, number - settings.patient), settings.most_easing)
+        ease = settings.easier ** min(max(stood, number - settings.patient), settings.most_easing)
         after, error = _next_sets(sets, gone_on, task, stiff, settings, ease)
         changed = after.changed(sets)
         if goes_on and share < settings.stalls and not changed:
             gone_on, share = found, 1.0
             after, error = _next_sets(sets, gone_on, task, stiff, settings, ease)
             changed = after.changed(sets)
+        stood += not changed and error > settings.stands * error_before
+        error_before = error
         if changed or error > ease * settings.near or share < 1:
             doubt += after._differs(sets)
             key = after.key()
@@ -430,7 +443,7 @@ def _attempt(
         adrift = ~loose & (np.isin(piece, piece[gone]) | (busy & (ties == settings.most_ties)))
         if adrift.any():
             loose = loose | adrift
-            joint, task = _kept(joint, task, loose, settings)
+            joint, task = _kept(joint, task, adrift, settings)
             at, ties = None, 0
             seen.clear()
             continue
@@ -445,10 +458,13 @@ def _attempt(
 def _kept(
     joint: CondensedJoint, task: Task, loose: Flags, settings: SearchSettings
 ) -> tuple[CondensedJoint, Task]:
-    """With springs that keep loose pieces near where they were fitted."""
-    pairs = np.tile(loose, 3)
-    springs = np.where(pairs, settings.loose_aid * np.diag(joint.stiffness), joint.springs)
-    return joint.with_springs(springs), replace(task, tied=np.where(pairs, 0.0, task.tied))
+    """With springs that keep loose pieces near where they were fitted.
+
+    Against the friction they are told apart from the joint, so that a piece that is pulled off is
+    not found; along the normals they are not, or a pair that barely touches would close and open.
+    """
+    kept = joint.anchored(loose, settings.loose_aid * np.diag(joint.stiffness))
+    return kept, replace(task, tied=np.where(np.tile(loose, 3), 0.0, task.tied))
 
 
 def _best(

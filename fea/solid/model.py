@@ -91,8 +91,9 @@ class SolidModel:
     Raises
     ------
     ValueError
-        For a part without material, an unknown face or component, a node that no prism uses, a
-        prism turned inside out, or bodies that share no more than an edge or a node.
+        For a part without material, an unknown face or component, a node that no prism uses, or
+        bodies that share no more than an edge or a node; for a prism turned inside out when it is
+        first assembled.
     NotPositiveDefiniteError
         If the stiffness can't be factored.
     """
@@ -125,13 +126,14 @@ class SolidModel:
         pinned = np.zeros(mesh.points.size, dtype=bool)
         pinned[self._pinned] = True
         self._pinned_entries = self.pattern.touching(pinned)
-        self._values = self._assemble()
+        self._cut_off: sparse.csr_array | None = None
 
     @cached_property
     def factor(self) -> Factor:
-        """The stiffness, factored when it is first asked."""
+        """The stiffness, assembled and factored when it is first asked."""
         pattern, size = self.pattern, self.mesh.points.size
-        lower = sparse.csc_array((self._values, pattern.rows, pattern.starts), shape=(size, size))
+        values = self._assemble()
+        lower = sparse.csc_array((values, pattern.rows, pattern.starts), shape=(size, size))
         order = node_order(self.mesh)
         return Factor(lower, order.unknowns(), order.entries)
 
@@ -158,13 +160,14 @@ class SolidModel:
         ValueError
             If the temperatures are not one for each node, or one is below absolute zero.
         """
+        factor = self.factor
         warm = self.warmed(temperature)
         warm._expansion = warm.expansion()
         softer = any(material.softening for material in self.materials.values())
         if softer and not (self.temperature is None and np.all(warm.temperature == REFERENCE)):
-            warm._refactor(self.factor)
+            warm._refactor(factor)
         else:
-            vars(warm)["factor"] = self.factor
+            vars(warm)["factor"] = factor
         return warm
 
     def expansion(self) -> Array:
@@ -210,6 +213,7 @@ class SolidModel:
             raise ValueError(
                 f"no part is named {', '.join(unknown)}. Choose from {', '.join(self.mesh.parts)}."
             )
+        factor = self.factor
         changed = copy(self)
         changed.materials = {**self.materials, **materials}
         if _metals(changed.materials) != _metals(self.materials):
@@ -221,14 +225,13 @@ class SolidModel:
             for each in (self.materials, changed.materials)
         ]
         if stiff[0] != stiff[1]:
-            changed._refactor(self.factor)
+            changed._refactor(factor)
         else:
-            vars(changed)["factor"] = self.factor
+            vars(changed)["factor"] = factor
         return changed
 
     def _refactor(self, factor: Factor) -> None:
-        self._values = self._assemble()
-        vars(self)["factor"] = factor.refactor(self._values)
+        vars(self)["factor"] = factor.refactor(self._assemble())
 
     def stiffness(self) -> Array:
         """The stiffness of the bodies, none of them held, between pairs of nodes.
@@ -321,6 +324,7 @@ class SolidModel:
         free_load = load.copy()
         free_load[self._pinned] = 0
         u = self.factor.solve(free_load)
+        assert self._cut_off is not None  # since it was factored
         reaction = np.zeros_like(load)
         reaction[self._pinned] = (self._cut_off @ u - load)[self._pinned]
         return tuple(

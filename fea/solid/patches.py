@@ -1,11 +1,12 @@
-"""Stress on the surface of a part: a quadratic fitted to the Barlow points about each corner.
+"""Stress on the surface of a metal: a quadratic fitted to the Barlow points about each corner.
 
 At the surface an average over prisms sees one side alone, and what is carried on linearly from
 their Barlow points misses how steep stress rises there. About each corner of a prism on the
 surface a quadratic is fitted to what is known in the prisms around it and in those around them
 (superconvergent patch recovery, Zienkiewicz & Zhu, *Int. J. Numer. Methods Eng.* 33 (1992)
 1331-1364, from memory).
-Other nodes of a face take the mean of their two corners' quadratics.
+Other nodes of a face take the mean of their two corners' quadratics. Of this the traction across
+the surface counts; how the surface is stretched is better known by :mod:`fea.solid.gauges`.
 """
 
 from __future__ import annotations

@@ -5,7 +5,7 @@ in the triangle times two in height, than elsewhere (Barlow, *Int. J. Numer. Met
 243-251, from memory). What is known there is carried on linearly to the prism's nodes, and averaged
 over the prisms of one metal about a node: never across metals. Parts of one material that share
 nodes are one metal: split at the root of a tie, right where stress is steepest, each part's own
-stress there was up to 28 % too high.
+stress there was up to 28 % too high. On the surface :mod:`fea.solid.gauges` says the rest.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from skfem import MeshTri
 from skfem.quadrature import get_quadrature
 
 from fea.solid.assembly import gradients_at
+from fea.solid.gauges import Gauges
 from fea.solid.patches import surface_rows
 from fea.solid.shapes import NODES, prism_shapes
 from fea.solid.topology import Topology
@@ -46,6 +47,28 @@ EXTRAPOLATION = _linear(NODES) @ np.linalg.inv(_linear(BARLOW))
 
 
 @dataclass(frozen=True, eq=False, slots=True)
+class Metal:
+    """Prisms of one material, and how what is known in them comes to their nodes.
+
+    Attributes
+    ----------
+    elements : ndarray, shape (c,)
+        Into ``mesh.prisms``.
+    nodes : ndarray, shape (n,)
+        Into ``mesh.points``, in ascending order.
+    average : csr_array, shape (n, 6 c)
+        Values at the nodes of values at the prisms' Barlow points.
+    gauges : Gauges
+        Of their surface.
+    """
+
+    elements: Integers
+    nodes: Integers
+    average: sparse.csr_array
+    gauges: Gauges
+
+
+@dataclass(frozen=True, eq=False, slots=True)
 class PartNodes:
     """Where a part's stress is given.
 
@@ -58,18 +81,18 @@ class PartNodes:
         Its nodes, into ``mesh.points``, in ascending order.
     prisms : ndarray, shape (m, 18)
         Its prisms, into ``nodes``.
-    metal : ndarray, shape (c,)
-        Prisms of its metal, into ``mesh.prisms``, that the average is over.
-    average : csr_array, shape (k, 6 c)
-        Values at the nodes of values at those prisms' Barlow points.
+    metal : Metal
+        What it is of.
+    rows : ndarray, shape (k,)
+        Its nodes, into those of the metal.
     """
 
     part: str
     elements: Integers
     nodes: Integers
     prisms: Integers
-    metal: Integers
-    average: sparse.csr_array
+    metal: Metal
+    rows: Integers
 
 
 class Smoothing:
@@ -130,16 +153,18 @@ def _of_metal(
     names: tuple[str, ...], mesh: SolidMesh, topology: Topology, size: Array
 ) -> Iterator[PartNodes]:
     """Parts of one material, their averages over all their prisms."""
-    metal = np.flatnonzero(np.isin(mesh.part, [mesh.parts.index(name) for name in names]))
-    if not len(metal):
+    elements = np.flatnonzero(np.isin(mesh.part, [mesh.parts.index(name) for name in names]))
+    if not len(elements):
         return
-    nodes, average = _average(mesh, topology, metal, size[metal])
+    nodes, average = _average(mesh, topology, elements, size[elements])
+    gauges = Gauges(mesh.points, topology.surface_of(elements))
+    metal = Metal(elements, nodes, average, gauges)
     for name in names:
         elements = np.flatnonzero(mesh.part == mesh.parts.index(name))
         if len(elements):
             prisms = mesh.prisms[elements]
             own, local = np.unique(prisms, return_inverse=True)
-            rows = average[np.searchsorted(nodes, own)]
+            rows = np.searchsorted(nodes, own)
             yield PartNodes(name, elements, own, local.reshape(prisms.shape), metal, rows)
 
 

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
-from fea.solid.elasticity import hooke, lame, thermal_stress
+from fea.solid.elasticity import COMPONENTS, hooke, lame, thermal_stress
 from fea.solid.model import SolidSolution
-from fea.solid.smoothing import BARLOW_VALUES, EXTRAPOLATION
+from fea.solid.smoothing import BARLOW_VALUES, EXTRAPOLATION, PartNodes
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -32,6 +32,8 @@ class PartStress:
         The same prisms, into ``mesh.prisms``.
     stress : ndarray, shape (6, k)
         Recovered xx, yy, zz, xy, yz, zx. [MPa]
+    inside : ndarray, shape (6, k)
+        The same as the metal inside alone says: on the surface less well known. [MPa]
     solution : SolidSolution
         What the stress was recovered from.
     """
@@ -41,6 +43,7 @@ class PartStress:
     prisms: Integers
     elements: Integers
     stress: Array
+    inside: Array
     solution: SolidSolution
 
     def raw_of(self, elements: Integers) -> Array:
@@ -99,24 +102,31 @@ def recover_at(solution: SolidSolution, rows: Mapping[str, Integers]) -> dict[st
     found = {}
     for of in solution.model.smoothing.parts:
         if of.part in rows:
-            average = of.average[rows[of.part]]
+            wanted, place = np.unique(of.rows[rows[of.part]], return_inverse=True)
+            average = of.metal.average[wanted]
             prisms, points = np.unique(average.indices // 6, return_inverse=True)
-            at_points = _at_points(solution, of.part, of.metal[prisms]).reshape(6, -1)
+            at_points = _at_points(solution, of.part, of.metal.elements[prisms]).reshape(6, -1)
             columns = 6 * points.ravel() + average.indices % 6
             shape = (average.shape[0], at_points.shape[1])
             felt = sparse.csr_array((average.data, columns, average.indptr), shape=shape)
-            found[of.part] = (felt @ at_points.T).T
+            nodes = of.metal.nodes[wanted]
+            gauged = np.flatnonzero(np.isin(of.metal.gauges.nodes, nodes))
+            inside = (felt @ at_points.T).T
+            found[of.part] = _with_gauges(solution, of, nodes, inside, gauged)[:, place.ravel()]
     return found
 
 
 def _by_part(solution: SolidSolution) -> Iterator[PartStress]:
-    at_points: dict[int, Array] = {}
+    stresses: dict[int, tuple[Array, Array]] = {}
     for of in solution.model.smoothing.parts:
-        metal = int(of.metal[0])
-        if metal not in at_points:
-            at_points[metal] = _at_points(solution, of.part, of.metal).reshape(6, -1)
-        stress = (of.average @ at_points[metal].T).T
-        yield PartStress(of.part, of.nodes, of.prisms, of.elements, stress, solution)
+        metal = of.metal
+        if id(metal) not in stresses:
+            at_points = _at_points(solution, of.part, metal.elements).reshape(6, -1)
+            inside = (metal.average @ at_points.T).T
+            every = np.arange(len(metal.gauges.nodes))
+            stresses[id(metal)] = _with_gauges(solution, of, metal.nodes, inside, every), inside
+        stress, inside = (known[:, of.rows] for known in stresses[id(metal)])
+        yield PartStress(of.part, of.nodes, of.prisms, of.elements, stress, inside, solution)
 
 
 def _at_points(solution: SolidSolution, part: str, elements: Integers) -> Array:
@@ -129,6 +139,57 @@ def _at_points(solution: SolidSolution, part: str, elements: Integers) -> Array:
         stress *= material.stiffness_share(warmth)
         stress[:3] -= thermal_stress(material, warmth)
     return stress
+
+
+def _with_gauges(
+    solution: SolidSolution, of: PartNodes, nodes: Integers, stress: Array, some: Integers
+) -> Array:
+    r"""Stress at nodes, on the surface by the strain in it and the traction across it.
+
+    .. math:: \sigma_{11} = \frac{E}{1 - \nu^2} (\varepsilon_{11} + \nu \varepsilon_{22})
+              + \frac{\nu}{1 - \nu} \sigma_{nn}, \quad
+              \sigma_{12} = \frac{E}{1 + \nu} \varepsilon_{12}
+
+    Parameters
+    ----------
+    solution : SolidSolution
+    of : PartNodes
+    nodes : ndarray, shape (k,)
+        Into ``mesh.points``, in ascending order.
+    stress : ndarray, shape (6, k)
+        There, as the metal inside says; its traction across the surface counts. [MPa]
+    some : ndarray of int, shape (e,)
+        Gauges of those nodes.
+
+    Returns
+    -------
+    ndarray, shape (6, k)
+        Where faces meet at an edge, the mean of what each says. [MPa]
+    """
+    material, gauges = solution.model.materials[of.part], of.metal.gauges
+    nu = material.poisson
+    at, frames = gauges.nodes[some], gauges.frames[some]
+    row = np.searchsorted(nodes, at)
+    first, second, shear = gauges.strain(solution.displacement, some)
+    young: float | Array = material.youngs_modulus
+    if solution.temperature is not None:
+        warmth = solution.temperature[at]
+        held = thermal_stress(material, warmth) * (1 - 2 * nu)
+        young = young * material.stiffness_share(warmth)
+        first, second = first - held / young, second - held / young
+    local = frames @ np.moveaxis(_matrix(stress[:, row]), -1, 0) @ frames.swapaxes(1, 2)
+    across = nu / (1 - nu) * local[:, 2, 2]
+    local[:, 0, 0] = young / (1 - nu**2) * (first + nu * second) + across
+    local[:, 1, 1] = young / (1 - nu**2) * (second + nu * first) + across
+    local[:, 0, 1] = local[:, 1, 0] = young / (1 + nu) * shear
+    gauged = frames.swapaxes(1, 2) @ local @ frames
+    times = np.bincount(row, minlength=len(nodes))
+    found = stress.copy()
+    on = times > 0
+    for component, (i, j) in enumerate(COMPONENTS):
+        total = np.bincount(row, gauged[:, i, j], len(nodes))
+        found[component, on] = total[on] / times[on]
+    return found
 
 
 def principal(stress: Array) -> tuple[Array, Array]:

@@ -2,7 +2,20 @@
 
     pytest tests/benchmarks/test_solid.py --benchmark-only -n 0
 
-A further load, answered and its stress recovered, is held against the first solve in one run.
+A further load, answered and its stress recovered, is held against the first solve in one run, all
+load steps of a fitted insert against one solve in one piece, and a block from its numbers to its
+stress against a general library.
+
+Measured on a machine with much other work, processor seconds of one thread. A block of one bore
+beside NGSolve (:mod:`solid_elsewhere`), against 421.5 MPa (order 4 there, 222,000 unknowns):
+
+    NGSolve, order 3, told where the peak is   2.1 % in 2.6 s, 32,000 unknowns
+    here, coarse, told nothing                 2.2 % in 2.2 s, 45,000
+    here, fine, told nothing                   0.3 % in 3.2 s, 72,000
+
+So the ratio is 0.86, not the quarter that is aimed at: on so plain a block the third order there
+needs few elements, and all of the stress is recovered here. Bundled block, ``uniform``, coarse,
+110,000 unknowns: one piece 6.8 s, all 20 load steps of the fit 3.4 s (0.5 of it).
 """
 
 from time import process_time
@@ -10,10 +23,20 @@ from time import process_time
 import numpy as np
 import pytest
 
+from cases import read_case
 from cases.check.sheets import bent_box
+from cases.cli import DEMO
+from cases.gas.solve import gas_load
+from cases.solid.gas import HELD, gas_forces, instants
+from cases.solid.life import FittedSolidLife, solid_life
+from cases.solid.solve import solid_materials
 from fea.material import Material
 from fea.solid import SolidModel
-from fea.solid.stress import recover, recover_many
+from fea.solid.fitted import FittedSolid
+from fea.solid.stress import principal, recover, recover_many
+from geometry.section import Block, ReliefCut, Tie
+from geometry.solid.columns import section_of
+from geometry.solid.layers import COARSE, mesh_solid
 
 IRON = Material("iron", 110_000.0, 0.26)
 FURTHER = 0.03
@@ -58,3 +81,84 @@ def test_further_load_costs_little_of_a_first_solve(mesh, benchmark):
     )
     assert answering / LOADS <= FURTHER * first
     assert reading / LOADS <= FURTHER * first
+
+
+def test_a_block_beside_a_general_library(benchmark):
+    """Both at 2 to 3 % of one common reference, from the numbers of the block to the stress."""
+    elsewhere = pytest.importorskip(
+        "benchmarks.solid_elsewhere", reason="needs the extra compare", exc_type=ImportError
+    )
+    reference, _ = elsewhere.worst_stress(10.0, 1.5, 4)
+    (theirs, their_unknowns), their_time = timed(lambda: elsewhere.worst_stress(20.0, 3.0, 3))
+
+    def ours():
+        block = Block(
+            bores=1, bore=2 * elsewhere.BORE, barrel_wall=elsewhere.BARREL - elsewhere.BORE,
+            jacket=elsewhere.JACKET - elsewhere.BARREL,
+            outer_wall=elsewhere.OUTER - elsewhere.JACKET,
+            ties=tuple(
+                Tie(clock=clock, width=elsewhere.TIE_WIDTH, depth=elsewhere.TIE_DEPTH)
+                for clock in (2.0, 8.0)
+            ),
+            relief_cuts=(
+                ReliefCut(
+                    clock=elsewhere.CUT_CLOCK, radius=elsewhere.CUT_AT,
+                    diameter=2 * elsewhere.CUT_RADIUS, depth=elsewhere.CUT_DEPTH,
+                ),
+            ),
+            jacket_depth=elsewhere.JACKET_DEPTH, crankcase_floor=elsewhere.FLOOR,
+            floor_radius=0.0, underside_radius=0.0,
+        )  # fmt: skip
+        mesh = mesh_solid(section_of(block, None), COARSE)
+        metal = Material("alloy", elsewhere.MODULUS, elsewhere.POISSON)
+        model = SolidModel(mesh, dict.fromkeys(mesh.parts, metal), HELD)
+        load = model.pressure_load("bore", elsewhere.PRESSURE, elsewhere.REACH)
+        (barrel,) = (of for of in recover(model.solve(load)) if of.part == "barrel")
+        on_cut = np.isin(barrel.nodes, mesh.sides["relief"])
+        on_cut &= mesh.points[barrel.nodes, 2] > -8
+        return principal(barrel.stress[:, on_cut])[0][0].max(), mesh.points.size
+
+    (here, unknowns), time = timed(lambda: benchmark.pedantic(ours, rounds=1))
+    benchmark.extra_info.update(
+        seconds=round(time, 2),
+        over_theirs=round(time / their_time, 2),
+        error=round(here / reference - 1, 4),
+        their_error=round(theirs / reference - 1, 4),
+        unknowns=unknowns,
+        their_unknowns=their_unknowns,
+    )
+    assert here == pytest.approx(reference, rel=0.03)
+    assert theirs == pytest.approx(reference, rel=0.03)
+    assert time < 1.5 * their_time
+
+
+def test_all_steps_of_a_fit_cost_less_than_one_solve(benchmark, monkeypatch):
+    """Bundled block, ``uniform``, coarse: pressed in, warm, and warm at every crank angle."""
+    case = read_case(DEMO)
+    design = next(of for of in case.designs if of.name == "uniform")
+    gas = gas_load(case)
+    pressed = instants(case, gas)
+    mesh = mesh_solid(section_of(case.block, design.insert, case.thinnest_wall), COARSE)
+    materials = solid_materials(case, design)
+
+    def in_one_piece():
+        model = SolidModel(mesh, {part: materials[part] for part in mesh.parts}, HELD)
+        return recover_many(model.solve_many(gas_forces(model, pressed)[:1]))
+
+    _, one_piece = timed(in_one_piece)
+    steps = []
+    solve = FittedSolid.solve
+    monkeypatch.setattr(
+        FittedSolid,
+        "solve",
+        lambda *given: steps.append(timed(lambda: solve(*given))) or steps[-1][0],
+    )
+    life = solid_life(case, design, gas, pressed, mesh)
+    assert isinstance(life, FittedSolidLife)
+    benchmark.pedantic(life.at_gas, (life.engine_states[0],), rounds=1)
+    seconds = sum(of for _, of in steps)
+    benchmark.extra_info.update(
+        unknowns=mesh.points.size, steps=len(steps), steps_s=round(seconds, 2),
+        one_piece_s=round(one_piece, 2), share=round(seconds / one_piece, 2),
+    )  # fmt: skip
+    assert seconds < one_piece

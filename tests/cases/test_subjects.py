@@ -24,7 +24,7 @@ from cases.read import read_case
 from cases.report.page import write_report
 from cases.report.results import results_dict, write_outputs
 from cases.report.terminal import at_a_glance, print_result
-from cases.run import count_stages, solve_case
+from cases.run import solve_case, stages_of
 from cases.subjects import SUBJECTS, case_table
 
 INSERT = """\
@@ -91,7 +91,7 @@ class Weighing(Subject):
         return case.given["weighing"] is not None
 
     def stages(self, case):
-        return 1
+        return (("weigh", 0.1),)
 
     def solve(self, work):
         insert, area = work.drawn.section.insert, work.found["stress"].insert_area_mm2
@@ -166,7 +166,7 @@ def weighed(more, tmp_path_factory):
     told = []
     case = read_case(path, more)
     result = solve_case(case, lambda *stage: told.append(stage), subjects=more)
-    assert len(told) == count_stages(case, False, more)
+    assert len(told) == len(stages_of(case, False, more))
     assert ("ring", "weigh") in told
     assert result.found["count"] == 2
     return result

@@ -16,7 +16,6 @@ from cases.life.result import service_of
 from cases.report.results import results_dict
 from cases.run import solve_case
 from fea.closed_form import fitted_pressure, lame_ring
-from fea.contact import Contact
 from fea.material import Material
 from fea.stress import hoop
 from geometry import Block
@@ -156,15 +155,9 @@ def test_a_liner_that_is_cast_in_is_one_with_the_barrel(case_of):
         assert max(pulls) > 0.5
 
 
-def contact(closed, gap):
-    none, no = np.zeros(len(gap)), np.zeros(len(gap), dtype=bool)
-    closed = np.array(closed)
-    return Contact(closed, closed, none, none, none, np.array(gap), none, no, no, none)
-
-
 def test_heat_crosses_a_gap_through_the_gas_in_it():
     """0.031 W/(m K) over 10 um is 3100 W/(m2 K) of 20 000; a gap of 1 um hinders nothing."""
-    found = share_conducting(contact([True, False, False], [0.0, 0.01, 0.001]), 20e-3)
+    found = share_conducting(np.array([True, False, False]), np.array([0.0, 0.01, 0.001]), 20e-3)
     assert GAS_IN_GAP == 3.1e-5
     assert found == pytest.approx([1.0, 0.155, 1.0])
 

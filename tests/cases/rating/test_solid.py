@@ -12,13 +12,13 @@ from cases import solve_case, with_solid
 from cases.gas.solve import gas_load, gas_of
 from cases.rating import solid as module
 from cases.rating.data import rating_dict
-from cases.rating.depth_band import band_of_solid
+from cases.rating.depth_band import band_of_solid, draws_of
 from cases.rating.depth_words import depth_lines, depth_state, told_hours
 from cases.rating.figures import rating_figures
 from cases.rating.given import rating_given
 from cases.rating.result import WALLS, Band, DepthSpot, SolidRating, rating_of
 from cases.rating.solid import SolidLoads, rate_solid
-from cases.rating.solve import with_solid_rating
+from cases.rating.solve import rate_by_solid, with_solid_rating
 from cases.rating.words import life_words
 from cases.report.page import write_report
 from cases.report.results import results_dict
@@ -122,7 +122,9 @@ def test_places_that_count_stand_apart_and_use_most(barrel, monkeypatch):
     monkeypatch.setattr(module, "APART", 60.0)
     found, loads = rate_solid(barrel)
     places = loads.that_count(found.limit.factor)
-    points = barrel.mesh.points[[loads.idle(of.engine)[0].nodes[of.row] for of in places]]
+    points = barrel.mesh.points[
+        [loads.idle(of.engine, found.limit.factor)[0].nodes[of.row] for of in places]
+    ]
     apart = np.linalg.norm(points[:, None] - points, axis=2)[~np.eye(len(places), dtype=bool)]
     assert 2 <= len(places) <= module.MOST_PLACES
     assert apart.min() >= module.APART
@@ -136,14 +138,14 @@ def test_the_band_is_of_the_solid_s_own_strength_and_the_section_s_walls(barrel,
     monkeypatch.setattr(barrel, "case", barrel.case.told("rating", wishes))
     found, loads = rate_solid(barrel)
     limit, scatter = found.limit.factor, barrel.materials["barrel"].fatigue.scatter
-    band = band_of_solid(loads, limit, {})
+    band = band_of_solid(draws_of(loads, limit), {})
     random = np.random.default_rng(7)
     drawn = limit * np.exp(scatter * random.standard_normal(200_000))
     drawn /= 1 + wishes.pressure_scatter * random.standard_normal(200_000)
     assert band.factor == pytest.approx(tuple(np.percentile(drawn, (5, 50, 95))), rel=0.012)
     assert band.pressure_mpa == pytest.approx([12 * of for of in band.factor])
     assert list(band.causes) == ["strength of A356-T6", "gas pressure"]
-    thin = band_of_solid(loads, limit, {WALLS: (0.4, 1.0, 1.0)})
+    thin = band_of_solid(draws_of(loads, limit), {WALLS: (0.4, 1.0, 1.0)})
     drawn *= np.interp(random.uniform(-1, 1, 200_000), (-1, 0, 1), (0.4, 1, 1))
     assert thin.factor == pytest.approx(tuple(np.percentile(drawn, (5, 50, 95))), rel=0.02)
     assert next(iter(thin.causes)) == WALLS
@@ -154,11 +156,11 @@ def test_a_rating_with_draws_gets_the_solid_s_band(barrel, told, monkeypatch):
     monkeypatch.setattr(barrel, "case", barrel.case.told("rating", wishes))
     section = replace(rating_of(told.designs[0]), solid=None)
     shifted = replace(told_band(told), shifts={WALLS: (0.9, 1.0, 1.1)})
-    rated = with_solid_rating(replace(section, band=shifted), barrel)
+    rated = with_solid_rating(replace(section, band=shifted), *rate_by_solid(barrel))
     assert WALLS in rated.told_band.causes
     assert rated.solid.limit.factor == rated.solid.band.limit < rated.solid.nominal.factor
     assert rated.solid.notes == ()
-    alone = with_solid_rating(section, barrel)
+    alone = with_solid_rating(section, *rate_by_solid(barrel))
     assert WALLS not in alone.told_band.causes
     assert "fit and walls are not drawn" in alone.solid.notes[0]
 

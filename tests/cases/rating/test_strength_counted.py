@@ -244,7 +244,8 @@ def test_only_what_is_near_a_steep_place_is_judged_by_the_critical_distance(side
 
 
 def test_ends_of_a_joint_or_bond_and_sharp_places_are_steep(layers):
-    """Where bond or joint end in a fitted one; hot spots that are sharp in one of one piece."""
+    """Where bond or joint end in a fitted one, and what its steps found to be sharp; hot spots that
+    are sharp in one of one piece."""
     mesh = layers[0]
     middle = {tuple(mesh.points[mesh.triangles[at, 0]]) for at in (0, len(mesh.triangles) // 2)}
     (x, y), (u, v) = sorted(middle)
@@ -262,12 +263,16 @@ def test_ends_of_a_joint_or_bond_and_sharp_places_are_steep(layers):
         own=chain, sides=np.stack([joined, joined + 1], axis=1), gap=np.zeros(len(chain))
     )
     fitted.cold = SimpleNamespace(pairs=pairs)
+    far = np.hypot(*(mesh.points - [[x, y]]).T).argmax()
+    grown = SimpleNamespace(x_mm=mesh.points[far, 0], y_mm=mesh.points[far, 1], sharp=True)
+    fitted.stands = SimpleNamespace(hot_spots={WARM: (spots[1], grown)})
     for life, steep in ((Pulled(layers, {}), [True, False]), (fitted, [False, True])):
         judge_ = judge_of(case_with(), None, solved, life)
         assert judge_.steep[at].tolist() == steep
         ends = judge_.steep[chain[[0, -1]]]
         assert ends.all() if life is fitted else not ends.any()
         assert not judge_.steep[chain[4]]
+        assert judge_.steep[far] == (life is fitted)
 
 
 def test_strengths_that_are_not_known_so_hot_are_told(layers):

@@ -14,6 +14,7 @@ from cases.base.faults import Refusal
 from cases.cli import main
 from cases.gas.solve import gas_load
 from cases.solid.gas import HELD, gas_forces, instants
+from cases.solid.planes import CUT_LIMITS
 from cases.solid.result import solid_of
 from cases.solid.solve import _meshed, solid_materials
 from fea.solid import SolidModel
@@ -67,7 +68,7 @@ def test_a_solid_passes_its_self_checks_and_one_that_fails_is_refused(solved, st
         assert 0 < checks.cut_force_ratio < 0.005
         assert 0 < checks.rigid_ratio < 1e-10
         assert checks.rest_ratio < 1e-12
-    monkeypatch.setattr("fea.solid.equilibrium.CUT_FORCE_LIMIT", 1e-9)
+    monkeypatch.setitem(CUT_LIMITS, "coarse", 1e-9)
     with pytest.raises(RunError, match='"bare", solid: across the plane z'):
         solve_solid(static, "bare", setting="coarse")
 

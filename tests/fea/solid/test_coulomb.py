@@ -49,6 +49,23 @@ def sets(numbers):
     return Sets(number >= 3, (number >= 3) & (number < 6), way, turn)
 
 
+def test_what_anchors_a_loose_piece_is_no_force_of_its_joint(joint, task, sets):
+    """Along the normals it is metal, so that an open pair carries nothing; along the joint not."""
+    pairs = np.arange(K) < 9
+    springs = np.full(3 * K, 4.0)
+    found = joint.anchored(pairs, springs).solve(sets, task)
+    metal = joint.stiffness - np.diag(joint.springs)
+    metal[np.arange(9), np.arange(9)] += 4.0
+    open_ = ~sets.closed & pairs
+    assert found.force[open_] == pytest.approx(0, abs=1e-12)
+    tied = np.where(np.tile(pairs, 3) & (np.arange(3 * K) >= K), 4.0, joint.springs)
+    tied[:9] = 0
+    unmet = metal @ found.jumps - task.load
+    assert unmet == pytest.approx(found.push)
+    free = open_.nonzero()[0] + K
+    assert found.push[free] == pytest.approx(-(tied * (found.jumps - task.tied))[free])
+
+
 def test_sets_lead_to_what_they_say(joint, task, sets):
     found = joint.solve(sets, task)
     normal, slip = found.jumps[:K], found.jumps[K:].reshape(2, K) - task.start

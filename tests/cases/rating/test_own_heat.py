@@ -1,0 +1,117 @@
+"""A limit at the heat of its own load: the search, and lives that are heated otherwise."""
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from bench import BARE, BLOCK, ENGINE, FIT, GAS, HEAT, RING, TIES
+
+from cases.gas.solve import at_load, gas_load
+from cases.life.given import Heat
+from cases.life.heat import gas_film
+from cases.life.life import life_of
+from cases.life.steps import WARM, WARM_GAS, EngineState
+from cases.rating import own_heat
+from cases.rating.own_heat import at_own_heat
+from cases.rating.solid import SolidLoads
+from cases.solid.gas import instants
+from cases.solid.life import solid_life
+from cases.solid.solve import _meshed
+from geometry.mesh import mesh_outline
+from geometry.outline import draw_section
+
+OURS = "[heat]\n" + HEAT.split('700 degC"\n')[1]
+LOW = 'crankcase_floor = "60 mm"\njacket_depth = "40 mm"\nmaterial = "A356-T6"\n'
+TEXT = BLOCK.replace(GAS, ENGINE).replace('material = "A356-T6"\n', LOW)
+FOLLOWS, STATED = Heat(gas=None), Heat(gas=(5e-4, 800.0))
+
+
+@pytest.fixture
+def known(monkeypatch):
+    """Loads by their factor alone."""
+    monkeypatch.setattr(own_heat, "at_load", lambda _gas, factor: SimpleNamespace(factor=factor))
+
+
+def searched(limit_at, heat=FOLLOWS):
+    asked = []
+
+    def rated(load):
+        asked.append(load.factor)
+        return limit_at(load.factor), limit_at(load.factor)
+
+    found, notes = at_own_heat(None, heat, (limit_at(1.0), limit_at(1.0)), rated)
+    return found, notes, asked
+
+
+@pytest.mark.usefixtures("known")
+@pytest.mark.parametrize("slope", [-0.1, -0.4, -0.9, -1.6])
+@pytest.mark.parametrize("at_one", [0.6, 1.0, 1.9])
+def test_the_load_that_is_its_own_limit_is_found(slope, at_one):
+    """Of limits that fall by a power of the heat: l = c h^s is its own at c^(1 / (1 - s))."""
+    found, notes, asked = searched(lambda heat: at_one * heat**slope)
+    assert found == pytest.approx(at_one ** (1 / (1 - slope)), rel=6e-3)
+    assert len(asked) <= 4
+    assert at_one == 1.0 or "its own heat" in notes[0]
+
+
+@pytest.mark.usefixtures("known")
+def test_stated_heat_is_not_moved():
+    assert searched(lambda heat: 2.0 / heat, STATED) == (2.0, (), [])
+
+
+@pytest.mark.usefixtures("known")
+def test_a_limit_that_jumps_is_told():
+    """No load is its own limit: above 1.2 hardly anything is borne, below more."""
+    _, notes, _ = searched(lambda heat: 0.9 if heat > 1.2 else 2.0)
+    assert "don't settle" in notes[0]
+
+
+def test_a_load_has_the_cycle_that_loads_the_section_so(case_of):
+    gas = gas_load(case_of(TEXT, TIES, BARE, OURS))
+    other = at_load(gas, 1.3)
+    assert other.line_load == pytest.approx(1.3 * gas.line_load, rel=1e-6)
+    assert other.cycle.engine.intake_pressure > gas.cycle.engine.intake_pressure
+    assert other.wall_load.film[0] > gas.wall_load.film[0]
+    assert at_load(gas, 100.0) is None
+    assert at_load(gas_load(case_of(BLOCK, TIES, BARE)), 1.3) is None
+
+
+@pytest.mark.parametrize("designs", [BARE, RING + FIT])
+def test_a_life_heated_otherwise_is_that_of_the_film_stated(case_of, designs):
+    """The film of 1.3 times the load as a case would state it; the asked load stays."""
+    case = case_of(TEXT, TIES, designs, OURS)
+    load = gas_load(case)
+    film, hot = gas_film(FOLLOWS, at_load(load, 1.3))
+    stated = f'gas_film = "{1e6 * film:.10g} W/(m2 K)"\ngas_temperature = "{hot:.10g} degC"\n'
+    same = case_of(TEXT, TIES, designs, OURS.replace("[heat]\n", "[heat]\n" + stated))
+    (design,) = case.designs
+    mesh = mesh_outline(draw_section(case.section(design)), element_size=6.0, detail=0.5)
+    life = life_of(case, design, mesh, load)
+    ours, theirs = life.heated_by(at_load(load, 1.3)), life_of(same, design, mesh, load)
+    assert ours.heat.temperature.max() > 5 + life.heat.temperature.max()
+    np.testing.assert_allclose(ours.heat.temperature, theirs.heat.temperature, atol=0.6)
+    for step in (WARM, WARM_GAS):
+        moved = theirs.solution(step).displacement
+        found = ours.solution(step).displacement
+        assert np.abs(found - moved).max() < 0.01 * np.abs(moved).max()
+    before, after = (one.cycle_at(EngineState.COLD, 1.0).gas[0].stress for one in (life, ours))
+    np.testing.assert_allclose(after, before, atol=0.02 * np.abs(before).max())
+
+
+@pytest.mark.parametrize("designs", [BARE, RING + FIT])
+def test_a_solid_heated_otherwise_is_that_of_the_load(case_of, designs):
+    case = case_of(TEXT, TIES, designs, OURS)
+    load, (design,) = gas_load(case), case.designs
+    pressed, mesh = instants(case, load)[:2], _meshed(case, design, "coarse")
+    life = solid_life(case, design, load, pressed, mesh)
+    loads = SolidLoads(life)
+    loads.begin()
+    hotter = loads.heated_by(at_load(load, 1.3))
+    theirs = solid_life(case, design, at_load(load, 1.3), pressed, mesh)
+    assert hotter.life.temperature.max() > 5 + life.temperature.max()
+    np.testing.assert_allclose(hotter.life.temperature, theirs.temperature, atol=1.0)
+    warm = theirs.idle(EngineState.WARM).displacement
+    found = hotter.life.idle(EngineState.WARM).displacement
+    assert np.abs(found - warm).max() < 0.01 * np.abs(warm).max()
+    assert hotter.used(1.0) > loads.used(1.0) or designs != BARE
+    assert life.temperature.max() < hotter.life.temperature.max()
