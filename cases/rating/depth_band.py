@@ -54,6 +54,7 @@ class SolidDraws:
     """What the band of a limit by a solid is drawn from; the solid itself is not in it."""
 
     load: GasLoad
+    reliability: float  # share of the draws that are to carry the limit
     judging: _Judging
     solved: Solved
 
@@ -87,7 +88,7 @@ def draws_of(loads: SolidLoads, limit: float) -> SolidDraws:
         yielding=loads.yield_share * np.array([[0.0, *tried]]),
         limit=limit,
     )
-    return SolidDraws(life.load, judging, solved)
+    return SolidDraws(life.load, loads.wishes.reliability, judging, solved)
 
 
 def band_of_solid(draws: SolidDraws, shifts: Mapping[str, tuple[float, float, float]]) -> Band:
@@ -105,7 +106,7 @@ def band_of_solid(draws: SolidDraws, shifts: Mapping[str, tuple[float, float, fl
     factor = draw_limits(judging, solved, alone) / effects[PRESSURE]
     for name, three in shifts.items():
         factor = factor * np.interp(inputs[name], (-1, 0, 1), three)
-    return band_among(factor, judging.wishes.reliability, draws.load, inputs)
+    return band_among(factor, draws.reliability, draws.load, inputs)
 
 
 def _unlike(tried: list[float]) -> list[float]:

@@ -319,7 +319,7 @@ def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads]:
     ----------
     life : SolidLife
     """
-    asked, notes, limit = SolidLoads(life), list(life.notes), None
+    asked, notes, limit = SolidLoads(life), list[str](), None
     loads, place = asked, None
 
     def reheated(heat: GasLoad) -> tuple[_Found, float | None]:

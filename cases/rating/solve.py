@@ -144,12 +144,11 @@ def with_solid_rating(
     rating: DesignRating, solid: SolidRating, draws: SolidDraws | None
 ) -> DesignRating:
     """A rating with what the solid stands beside it, and its band where there are draws."""
-    if draws is None:
+    if draws is None or solid.limit is None:
         return replace(rating, solid=solid)
     band = band_of_solid(draws, rating.band.shifts if rating.band else {})
-    if solid.limit:
-        limit = reliable(solid.limit, band, draws.load)
-        solid = replace(solid, limit=limit, nominal=solid.limit, band=band)
+    limit = reliable(solid.limit, band, draws.load)
+    solid = replace(solid, limit=limit, nominal=solid.limit, band=band)
     if rating.band is None:
         note = "fit and walls are not drawn, as the section has no band that tells what they do."
         solid = replace(solid, notes=(*solid.notes, note))

@@ -40,13 +40,8 @@ Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
-MOST_HEATINGS = 4
-"""Turns of heat and contact, each with the joint open where the other left it, at most.
-
-Three times as many where a liner's gap is sought by relaxation.
-"""
-FAR_FROM_SETTLED = 10.0
-"""Change that is left after them from which a design is not told; less is a note. [K]."""
+MOST_HEATINGS = 12
+"""Turns of heat and contact, each with the joint open where the other left it, at most."""
 
 
 def life_materials(case: Case, design: Design) -> dict[str, Material]:
@@ -72,15 +67,12 @@ class SolidLife(ABC):
         Of the warm steps; None without heat. [degC]
     heating : GasLoad
         Whose cycle heats the warm steps, where the case states no other heat.
-    notes : tuple of str
-        What can't be told of it to the full, in words.
     """
 
     mesh: SolidMesh
     materials: Mapping[str, Material]
     forces: list[Array]
     temperature: Array | None = None
-    notes: tuple[str, ...] = ()
 
     def __init__(self, case: Case, design: Design, load: GasLoad, pressed: Sequence[Instant]):
         self.case, self.design, self.load = case, design, load
@@ -105,7 +97,7 @@ class SolidLife(ABC):
         Raises
         ------
         RunError
-            If contact is not found in a step, or heat and joint are far from settled.
+            If contact is not found in a step, or heat and joint do not settle.
         """
 
     @abstractmethod
@@ -362,7 +354,7 @@ class FittedSolidLife(SolidLife):
     ValueError
         If heat finds no way out.
     RunError
-        If contact is not found in a step, or heat and joint are far from settled.
+        If contact is not found in a step, or heat and joint do not settle.
 
     Attributes
     ----------
@@ -401,7 +393,7 @@ class FittedSolidLife(SolidLife):
     def heated_by(self, load: GasLoad) -> Self:
         """The same life, its warm steps heated by the cycle of another gas load."""
         other = copy(self)
-        other.heating, other.temperature, other.notes = load, None, ()
+        other.heating, other.temperature = load, None
         other.fitted, other._idle = dict(self.fitted), dict(self._idle)
         other._at_gas = {
             at: state for at, state in self._at_gas.items() if at[0] is not EngineState.WARM
@@ -438,8 +430,8 @@ class FittedSolidLife(SolidLife):
         state = self._idle[EngineState.COLD]
         of_liner = self.loose.is_of("liner")[cold.corners]
         turns = Turns(of_liner, self._crossing(state, of_liner))
-        moved, most = 0.0, MOST_HEATINGS * (3 if of_liner.any() else 1)
-        for turn in range(most):
+        moved = 0.0
+        for turn in range(MOST_HEATINGS):
             share = np.zeros(len(cold.joint.own))
             share[cold.corners] = turns.share
             temperature = heat.solve(share)
@@ -452,7 +444,7 @@ class FittedSolidLife(SolidLife):
                     break
             turns.go_on(self._crossing(state, of_liner))
         else:
-            self._tell_unsettled(moved, most)
+            raise self._unsettled(moved)
         self._idle[EngineState.WARM] = state
 
     def _crossing(self, state: FittedState, of_liner: Flags) -> Array:
@@ -465,24 +457,14 @@ class FittedSolidLife(SolidLife):
             )
         return share
 
-    def _tell_unsettled(self, moved: float, turns: int) -> None:
-        """Note by how much [K] heat still moves with the joint after some turns.
-
-        Raises
-        ------
-        RunError
-            If that is far.
-        """
-        told = (
-            f"heat and joint of the solid did not settle in {turns} turns: each opens or "
-            f"shuts where the other left it, and temperature still moves by {moved:.0f} K somewhere"
+    def _unsettled(self, moved: float) -> RunError:
+        """What to say where heat still moves with the joint by so much. [K]."""
+        return RunError(
+            f'design "{self.design.name}": heat and joint of the solid do not settle in '
+            f"{MOST_HEATINGS} turns: each opens or shuts where the other left it, and the "
+            f"temperature still moves by {moved:.0f} K somewhere. Change the fit, or "
+            "joint_conductance and liner_conductance under [heat]."
         )
-        if moved > FAR_FROM_SETTLED:
-            raise RunError(
-                f'design "{self.design.name}": {told}, more than {FAR_FROM_SETTLED:g} K. Change '
-                "the fit, or the conductance of the joint."
-            )
-        self.notes = (f"{told}.",)
 
     def idle(self, engine: EngineState) -> SolidSolution:
         """With no gas; cold, as honed."""
@@ -634,8 +616,8 @@ def solid_life(
     Raises
     ------
     RunError
-        If contact is not found in a step, heat finds no way out, or heat and joint are far from
-        settled.
+        If contact is not found in a step, heat finds no way out, or heat and joint do not
+        settle.
     """
     try:
         if loose_parts(case, design, mesh):
