@@ -92,7 +92,7 @@ def _worths(
         return Worth(words, 100 * (now / other - 1) if other > 0 else None)
 
     scatter = material.fatigue.scatter if material.fatigue else 0.0
-    made = f" by {material.process}" if material.process else ""
+    made = f", {material.process}" if material.process else ""
     short = _after(material, SHORTEST)
     bars = replace(wishes, casting_quality=1.0, pore=None, surface=None)
     flaw = (
