@@ -19,6 +19,7 @@ def check_planes(case: Case) -> tuple[Cut, ...]:
     recovered stress misses 5 % on a small block.
     """
     inserts = [design.insert.lowest for design in case.designs if design.insert]
-    features = [*case.block.relief_cuts, *case.block.ties]
-    deepest = max([*inserts, *(one.depth for one in features)], default=case.section_depth)
+    cuts = [cut.depth for cut in case.block.relief_cuts]
+    ties = [tie.depth for tie in case.block.ties]
+    deepest = max([*inserts, *cuts, *ties], default=case.section_depth)
     return (*(("z", -share * deepest) for share in SHARES), ("x", 0.0), ("y", 0.0))
