@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import reduce
+from itertools import combinations
 from typing import Protocol, TypeVar
 
 import numpy as np
@@ -290,16 +292,20 @@ def element_size(corners: Array) -> Array:
 
     Parameters
     ----------
-    corners : ndarray, shape (k, 3, 2)
-        [mm]
+    corners : ndarray, shape (k, 3, 2) or (k, 3, 3)
+        In the plane or in space. [mm]
 
     Returns
     -------
     ndarray, shape (k,)
         [mm]
     """
-    (ax, ay), (bx, by) = (corners[:, 1] - corners[:, 0]).T, (corners[:, 2] - corners[:, 0]).T
-    size: Array = np.sqrt(np.abs(ax * by - ay * bx) * 2 / np.sqrt(3))
+    first, second = np.moveaxis(corners[:, 1:] - corners[:, :1], 1, 0)
+    seen = [
+        first[:, i] * second[:, j] - first[:, j] * second[:, i]
+        for i, j in combinations(range(corners.shape[2]), 2)
+    ]  # twice the area, seen along each axis
+    size: Array = np.sqrt(reduce(np.hypot, seen, np.zeros(len(corners))) * 2 / np.sqrt(3))
     return size
 
 

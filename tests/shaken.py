@@ -30,6 +30,9 @@ KEPT = (
     "solution", "stresses", "outline", "section", "seconds", "heat",
 )  # fmt: skip
 BAND = Band(
+    reliability=0.9,
+    limit=0.67,
+    carries=0.28,
     draws=2400,
     factor=(0.62, 0.87, 1.13),
     pressure_mpa=(7.13, 9.24, 11.95),

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from cases.crack.given import CrackInput
-from cases.crack.result import CrackResult, CrackSeries
+from cases.crack.result import CrackResult, CrackSeries, SolidCrack
 from geometry.clock import format_clock
 
 
@@ -67,4 +67,21 @@ def _series_dict(series: CrackSeries, given: CrackInput) -> dict[str, Any]:
         "cycles": None if growth.stops else growth.life,
         "hours": None if growth.stops else growth.life / given.cycles_per_hour,
         "unknowns": series.unknowns,
+        **({"solid": _solid_dict(series.solid, given)} if series.solid else {}),
+    }
+
+
+def _solid_dict(solid: SolidCrack, given: CrackInput) -> dict[str, Any]:
+    growth = solid.crack_growth
+    return {
+        "state": "as made" if solid.as_made else "one piece",
+        "depth_mm": solid.depth_mm,
+        "depths_mm": solid.depths_mm,
+        "flaw_k1_by_depth_mpa_sqrt_m": solid.flaw_by_depth,
+        "largest_k1_mpa_sqrt_m": solid.largest_k1,
+        "idle_k1_mpa_sqrt_m": solid.idle_k1,
+        "ends": growth.end,
+        "end_mm": growth.length[-1],
+        "cycles": None if growth.stops else growth.life,
+        "hours": None if growth.stops else growth.life / given.cycles_per_hour,
     }

@@ -49,12 +49,12 @@ def intensity_figure(result: CrackResult) -> Figure:
         for number, run in enumerate(_runs(series)):
             label = "" if number else series.design
             axes.plot(
-                series.length[run], series.largest_k1[run], color=colour, linestyle=dash,
+                series.length[run], series.told_k1[run], color=colour, linestyle=dash,
                 marker="o", markersize=3.5, label=label and label + (", at gas" if idle else ""),
             )  # fmt: skip
             if series.idle_step:
                 axes.plot(
-                    series.length[run], series.idle_k1[run], color=colour, linestyle=dash,
+                    series.length[run], series.told_idle_k1[run], color=colour, linestyle=dash,
                     linewidth=0.9, label=label and f"{label}, no gas",
                 )  # fmt: skip
     law = result.given.law
@@ -80,11 +80,11 @@ def crack_growth_figure(result: CrackResult) -> Figure:
     figure = new_figure(9.4, 4.8)
     axes = figure.add_axes((0.075, 0.12, 0.6, 0.74))
     per_hour = result.given.cycles_per_hour
-    lives = [s.crack_growth.cycles[-1] for s in result.series if s.crack_growth.cycles[-1] > 0]
+    lives = [s.told_growth.cycles[-1] for s in result.series if s.told_growth.cycles[-1] > 0]
     low, high = (0.003 * min(lives), 3 * max(lives)) if lives else (1.0, 1e6)
     styles = line_styles(len(result.series))
     for number, (series, (colour, dash)) in enumerate(zip(result.series, styles, strict=True)):
-        growth = series.crack_growth
+        growth = series.told_growth
         axes.plot(
             *_staircase(growth, low, high), color=colour, linestyle=dash,
             label=f"{series.design}\n{_ending(growth, per_hour)}", zorder=3 - 0.01 * number,
@@ -121,10 +121,10 @@ def place_figure(result: CrackResult, designs: Sequence[DesignResult]) -> Figure
             )
         )
         legend |= _draw_place(axes, design, series)
-        axes.set_title(design.name, fontweight="bold", pad=16)
-        axes.text(
-            0.5, 1.015, series.crack_growth.words, transform=axes.transAxes, ha="center",
-            va="bottom",
+        axes.set_title(design.name, fontweight="bold", pad=18)
+        axes.annotate(
+            series.told_growth.words, (0.5, 1), xycoords="axes fraction", xytext=(0, 4),
+            textcoords="offset points", ha="center", va="bottom",
         )  # fmt: skip
     figure.legend(handles=list(legend.values()), loc="lower center", ncols=4)
     return figure
@@ -203,7 +203,7 @@ def _draw_place(axes: Axes, design: DesignResult, series: CrackSeries) -> dict[s
                 facecolor="white", edgecolor=INK, hatch="/////", linewidth=0.7,
                 label="floor of a relief cut",
             )  # fmt: skip
-    ways = np.array([path.at(way) for way in (0.0, series.crack_growth.length[-1])])
+    ways = np.array([path.at(way) for way in (0.0, series.told_growth.length[-1])])
     whole = np.array([path.mouth, path.at(path.length)])
     axes.plot(whole.real, whole.imag, color=CRACK_COLOUR, linewidth=1.0, linestyle=":")
     axes.plot(ways.real, ways.imag, color=CRACK_COLOUR, linewidth=2.4)

@@ -18,11 +18,12 @@ def crack_lines(result: Solved) -> list[str]:
         return []
     told = []
     for series in crack.series:
-        growth = series.crack_growth
+        growth = series.told_growth
         text = f"{series.design} {growth.words}"
         told.append(text if growth.stops else f"{text} after {growth.life:,.0f} cycles")
+    by = ", by the solids" if any(series.solid for series in crack.series) else ""
     return [
         f"A crack of {crack.given.flaw:g} mm in the {crack.place.part} at "
-        f"{format_clock(crack.place.clock_hours)}: {'; '.join(told)}. Castings differ by far more "
-        "than one constant can tell."
+        f"{format_clock(crack.place.clock_hours)}{by}: {'; '.join(told)}. Castings differ by far "
+        "more than one constant can tell."
     ]

@@ -33,6 +33,32 @@ class CrackPlace:
 
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class SolidCrack:
+    """A crack by the solid of a design, at the depth where it is opened most. K in MPa sqrt(m).
+
+    Attributes
+    ----------
+    as_made : bool
+        Whether the solid is the design as it is made; else cold and in one piece.
+    depth_mm : float
+        Below the deck.
+    depths_mm, flaw_by_depth : ndarray, shape (d,)
+        Depths that were looked at, and K of the flaw at gas there.
+    largest_k1, idle_k1 : ndarray, shape (n,)
+        At gas and with none, by the lengths of the series.
+    crack_growth : Growth
+    """
+
+    as_made: bool
+    depth_mm: float
+    depths_mm: Array
+    flaw_by_depth: Array
+    largest_k1: Array
+    idle_k1: Array
+    crack_growth: Growth
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
 class CrackSeries:
     """A crack in one design, length by length. K in MPa sqrt(m).
 
@@ -53,6 +79,8 @@ class CrackSeries:
     crack_growth : Growth
     unknowns : int
         Of the largest mesh.
+    solid : SolidCrack or None
+        The same by the design's solid.
     """
 
     design: str
@@ -65,6 +93,22 @@ class CrackSeries:
     idle_step: str
     crack_growth: Growth
     unknowns: int
+    solid: SolidCrack | None = None
+
+    @property
+    def told_growth(self) -> Growth:
+        """Growth by the solid where there is one, else by the section."""
+        return self.solid.crack_growth if self.solid else self.crack_growth
+
+    @property
+    def told_k1(self) -> Array:
+        """With gas and all, shape (n,), by the solid where there is one. [MPa sqrt(m)]."""
+        return self.solid.largest_k1 if self.solid else self.largest_k1
+
+    @property
+    def told_idle_k1(self) -> Array:
+        """With no gas, the same."""
+        return self.solid.idle_k1 if self.solid else self.idle_k1
 
     @property
     def largest_k1(self) -> Array:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
+from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -18,6 +19,7 @@ import numpy as np
 
 from cases.base.faults import RunError
 from cases.case import Case
+from cases.crack.by_solid import solid_crack
 from cases.crack.given import CrackInput
 from cases.crack.place import (
     check_lengths,
@@ -30,7 +32,8 @@ from cases.crack.result import Array, CrackPlace, CrackResult, CrackSeries
 from cases.gas.solve import GasLoad
 from cases.life.result import SolvedStep, is_lived, service_of
 from cases.life.steps import HONED, WARM
-from cases.rating.result import is_rated, rating_of
+from cases.rating.result import DepthSpot, is_rated, rating_of
+from cases.solid.result import SolidSpot, SolidState, solid_of
 from fea.crack import ROOT_M, CrackLoad, FaceStress, Intensity, gas_on_faces, grow, intensities
 from fea.model import SectionModel
 from fea.stress import LayerStress, principal
@@ -57,6 +60,8 @@ CLEAR = 0.04
 """Share of the wall that a tip keeps away from a border of metal, at most."""
 AROUND = 3.0
 """How far around a crack the stress is taken to interpolate it. [mm]."""
+ON_WALL = 0.5
+"""A solid's spot nearer than this to an edge of the plan is on a wall, not on a floor. [mm]."""
 COARSER = 1.5
 """Elements away from the crack, over those of the solved mesh."""
 
@@ -137,9 +142,10 @@ def _notes(case: Case, given: CrackInput, place: CrackPlace, first: CrackSeries)
 def crack_place(case: Case, given: CrackInput, design: DesignResult) -> CrackPlace:
     """Where a crack starts and which way it runs.
 
-    At the spot that governs the design's rating, where it has one and that is in the part, else at
-    the part's worst hot spot, normal to the largest principal stress; or along the radius at a
-    clock position, from the side of the wall that is pulled harder.
+    At the spot that governs the design's rating by its solid, or the part's worst in the solid,
+    where it has one and that is on a wall; else at the spot that governs the rating by the section,
+    where that is in the part, or the part's worst hot spot; normal to the largest principal stress.
+    Or along the radius at a clock position, from the side of the wall that is pulled harder.
 
     Raises
     ------
@@ -147,7 +153,7 @@ def crack_place(case: Case, given: CrackInput, design: DesignResult) -> CrackPla
         If there is no such part or no metal of it there.
     """
     if given.clock is None:
-        return _at_hot_spot(case, given, design)
+        return _at_solid_spot(given, design) or _at_hot_spot(case, given, design)
     ends = radial_ends(case, given, design.outline)
     pulled = [_largest_near(design.stresses, given.part, design.mesh, z) for z, _ in ends]
     mouth, along = ends[int(np.argmax(pulled))]
@@ -156,6 +162,54 @@ def crack_place(case: Case, given: CrackInput, design: DesignResult) -> CrackPla
         chosen="along the radius at the clock position that was given, from the side that is "
         f"pulled harder in design {design.name}",
     )  # fmt: skip
+
+
+def _at_solid_spot(given: CrackInput, design: DesignResult) -> CrackPlace | None:
+    """At the worst spot of the part in the solid; None without, or where that is on no wall."""
+    solid = solid_of(design)
+    if solid is None:
+        return None
+    state = solid.as_made or solid.one_piece
+    spots: list[SolidSpot | DepthSpot] = [
+        one for one in state.worst if one.part == given.part and not one.sharp
+    ]
+    rated = rating_of(design).solid if is_rated(design) else None
+    chosen = f"the worst spot of the {given.part} in the solid of design {design.name}"
+    if rated and rated.governing and rated.governing.part == given.part:
+        at = " at its limit" if rated.limit else ""
+        spots = [rated.governing]
+        chosen = f"the spot that governs design {design.name} by its solid{at}"
+    if not spots:
+        return None
+    spot = max(spots, key=lambda one: one.principal_mpa)
+    z = complex(spot.x_mm, spot.y_mm)
+    mouth = _foot(design, z)
+    if abs(mouth - z) > ON_WALL:
+        return None
+    across = 1j * _pulled_along(state, spot.part, spot.x_mm, spot.y_mm, spot.depth_mm)
+    path = _deepest(design, given.part, mouth, across)
+    if path is None:
+        return None
+    return CrackPlace(
+        part=given.part, mouth=mouth, direction=path.direction,
+        clock_hours=float(clock_of(mouth.real, mouth.imag)),
+        chosen=f"at {chosen}, {spot.depth_mm:.1f} mm down, {spot.principal_mpa:.0f} MPa, normal to "
+        "its largest stress seen from above",
+    )  # fmt: skip
+
+
+def _pulled_along(state: SolidState, part: str, x: float, y: float, depth: float) -> complex:
+    """Direction in the plan of the largest stress at a place, a unit vector."""
+    field = next(one for one in state.fields if one.part == part)
+    away = state.mesh.points[field.nodes] - [x, y, -depth]
+    xx, yy, _, xy, _, _ = field.stress[:, int((away**2).sum(axis=1).argmin())]
+    return complex(np.exp(0.5j * np.arctan2(2 * xy, xx - yy)))
+
+
+def _foot(design: DesignResult, z: complex) -> complex:
+    """Place on the outline of a design that is nearest to another. [mm]."""
+    feet = (piece.point(min(max(piece.share(z), 0.0), 1.0)) for piece in design.outline.pieces)
+    return min(feet, key=lambda foot: abs(foot - z))
 
 
 def _at_hot_spot(case: Case, given: CrackInput, design: DesignResult) -> CrackPlace:
@@ -175,8 +229,7 @@ def _at_hot_spot(case: Case, given: CrackInput, design: DesignResult) -> CrackPl
         )
     spot = spots[0]
     z = complex(spot.x_mm, spot.y_mm)
-    feet = [piece.point(min(max(piece.share(z), 0.0), 1.0)) for piece in design.outline.pieces]
-    mouth = min(feet, key=lambda foot: abs(foot - z))
+    mouth = _foot(design, z)
     if abs(mouth - z) > spot.size_mm:
         raise crack_refusal(
             case,
@@ -185,13 +238,8 @@ def _at_hot_spot(case: Case, given: CrackInput, design: DesignResult) -> CrackPl
             "the clock position of the crack.",
         )
     across = complex(np.exp(1j * np.deg2rad(spot.principal_angle_deg + 90)))
-    paths = []
-    for direction in (across, -across):
-        try:
-            paths.append(trace_path(design.outline, mouth, direction, one_metal(given.part)))
-        except SectionError:
-            continue
-    if not paths:
+    path = _deepest(design, given.part, mouth, across)
+    if path is None:
         raise crack_refusal(
             case,
             "part",
@@ -199,18 +247,29 @@ def _at_hot_spot(case: Case, given: CrackInput, design: DesignResult) -> CrackPl
             "clock position of the crack.",
         )
 
+    return CrackPlace(
+        part=given.part, mouth=mouth, direction=path.direction,
+        clock_hours=float(clock_of(mouth.real, mouth.imag)),
+        chosen=f"at {chosen}, {spot.principal_mpa:.0f} MPa, normal to its largest principal stress",
+    )  # fmt: skip
+
+
+def _deepest(design: DesignResult, part: str, mouth: complex, across: complex) -> CrackPath | None:
+    """Of the two ways along a line the one into the deepest metal; None where there is none."""
+    paths = []
+    for direction in (across, -across):
+        try:
+            paths.append(trace_path(design.outline, mouth, direction, one_metal(part)))
+        except SectionError:
+            continue
+
     def depth(path: CrackPath) -> tuple[float, float]:
         layers = path.stretches[0].layers
         ahead = path.at(min(0.05, path.length / 2))
         x, y = np.array([ahead.real]), np.array([ahead.imag])
         return sum(float(layer.thickness(x, y)[0]) for layer in layers), path.length
 
-    path = max(paths, key=depth)
-    return CrackPlace(
-        part=given.part, mouth=mouth, direction=path.direction,
-        clock_hours=float(clock_of(mouth.real, mouth.imag)),
-        chosen=f"at {chosen}, {spot.principal_mpa:.0f} MPa, normal to its largest principal stress",
-    )  # fmt: skip
+    return max(paths, key=depth, default=None)
 
 
 def _largest_near(
@@ -277,7 +336,7 @@ def crack_series(
     materials = design.solution.model.materials
     try:
         mesh = _mesh(design, path, lengths)
-        loads = _loads(load, given, design, mesh, path)
+        loads = [*_loads(load, given, design, mesh, path), CrackLoad(_nothing, _even)]
         found: list[tuple[Intensity, ...]] = []
         for length in lengths:
             cracked = opened(mesh, path, float(length))
@@ -286,16 +345,18 @@ def crack_series(
         raise RunError(f'design "{design.name}", crack: {error}') from error
     gas = [of[0] for of in found]
     k1, k2 = (np.array([getattr(of, key) for of in gas]) / ROOT_M for key in ("k1", "k2"))
-    idle = np.array([of[1].k1 if len(of) > 1 else 0.0 for of in found]) / ROOT_M
     step = _idle_step(design)
+    idle = np.array([of[1].k1 if len(of) > 2 else 0.0 for of in found]) / ROOT_M
+    even = np.array([of[-1].k1 for of in found]) / ROOT_M
     end = "breakthrough" if longest >= path.length * (1 - 1e-9) else "longest"
     grown = grow(lengths, idle + k1, idle, given.law, given.flaw, longest, path.borders[1:-1], end)
-    return CrackSeries(
+    found_series = CrackSeries(
         design=design.name, path=path, length=lengths, k1=k1, k2=k2,
         kink_deg=np.array([of.kink_deg for of in gas]), idle_k1=idle,
         idle_step=str(step.name) if step else "", crack_growth=grown,
         unknowns=2 * len(cracked.mesh.points),
     )  # fmt: skip
+    return replace(found_series, solid=solid_crack(given, design, found_series, even))
 
 
 def _path(case: Case, design: DesignResult, place: CrackPlace) -> CrackPath:
@@ -331,8 +392,18 @@ def _loads(
     step = _idle_step(design)
     if step:
         idle = _stress_of(service_of(design).mesh, step.stresses, mesh, path)
-        loads.append(CrackLoad(lambda model: np.zeros((len(model.mesh.points), 2)), idle))
+        loads.append(CrackLoad(_nothing, idle))
     return loads
+
+
+def _nothing(model: SectionModel) -> Array:
+    """No nodal forces, shape (n, 2)."""
+    return np.zeros((len(model.mesh.points), 2))
+
+
+def _even(_region: int, x: Array, _y: Array) -> Array:
+    """Pull of 1 MPa across any way, shape (3, ...). [MPa]."""
+    return np.stack([np.ones_like(x), np.ones_like(x), np.zeros_like(x)])
 
 
 def _idle_step(design: DesignResult) -> SolvedStep | None:

@@ -5,6 +5,9 @@ the insert at other depths, and each further millimetre's backing stands where i
 on the bundled block at 7:34: peak over mean down to H 1.25 (bare) to 1.31 (``local``); with the
 backing spread evenly instead, ``local`` grows 36 for 41 um and the depths that are enough move by
 1 mm at most.
+
+Where the run has solids, they decide how deep an insert pays (:mod:`cases.depth.by_solid`), and the
+side view's figure stands beside as a second opinion.
 """
 
 from __future__ import annotations
@@ -28,7 +31,7 @@ class Depth(Subject):
     """A section along the bore, where the case asks for it beside a rating."""
 
     key = "depth"
-    after = ("gas", "stress")
+    after = ("gas", "stress", "solid")
 
     def table(self) -> type[Table]:
         """``[depth]``."""
@@ -53,18 +56,31 @@ class Depth(Subject):
         return "[depth] is looked at by hoopclock rate only."
 
     def stages(self, case: Any) -> Sequence[Usual]:
-        """One."""
-        return (("depth section", 4.0),)
+        """The side view; the solids of other depths."""
+        from cases.solid.given import solid_given
+
+        fine = solid_given(case).setting == "fine"
+        return (("depth section", 4.0), *((("depth by solids", 30.0),) if fine else ()))
 
     def solve(self, work: Work) -> DepthResult | Refusal:
         """All designs at one clock position; why not, where it can't be solved."""
+        from cases.depth.by_solid import depths_by_solid
         from cases.depth.solve import depth_section
+        from cases.solid.given import solid_given
 
         work.tell("all designs", "depth section")
         try:
-            return depth_section(work.case, work.found["gas"], work.designs)
+            found = depth_section(work.case, work.found["gas"], work.designs)
         except (RunError, ValueError) as error:
             return Refusal.of(error)
+        if solid_given(work.case).setting == "fine":
+            work.tell("all designs", "depth by solids")
+            by_solid = depths_by_solid(
+                work.case, work.found["gas"], work.designs, found.clock, found.least_gain,
+                work.executor,
+            )  # fmt: skip
+            found = found.with_solids(by_solid)
+        return found
 
     def case_data(self, result: Solved) -> Mapping[str, Any]:
         """Why there is none."""

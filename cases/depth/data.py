@@ -73,4 +73,21 @@ def depth_dict(result: DepthResult, name: str) -> dict[str, Any]:
             "enough_growth_mm": sweep.enough_growth_mm,
             "enough_hoop_mm": sweep.enough_hoop_mm,
         }
+    if design.solid is not None:
+        by_solid = design.solid
+        found["insert_depths_solid"] = {
+            "least_gain_per_mm": by_solid.least_gain,
+            "gain_per_mm": by_solid.gain,
+            "deeper_pays": by_solid.pays,
+            "bare_mpa": by_solid.bare_mpa,
+            "tried": [
+                {
+                    "insert_depth_mm": one.depth_mm, "part": one.spot.part,
+                    "clock": one.spot.clock, "depth_mm": one.spot.depth_mm,
+                    "principal_mpa": one.spot.principal_mpa, "error_mpa": one.spot.error_mpa,
+                }
+                for one in by_solid.tried
+            ],
+            "notes": by_solid.notes,
+        }  # fmt: skip
     return found

@@ -28,7 +28,16 @@ def depth_lines(result: Solved) -> list[str]:
                 f" (an insert {enough:.0f} mm deep is enough)" if enough else " (deeper still pays)"
             )
         told.append(text)
+    by_solid = [f"{design.name} {design.solid.words}" for design in depth.designs if design.solid]
     return [
+        *(
+            [
+                f"How deep an insert pays, by the solid: {'; '.join(by_solid)}. Beside it, by the "
+                "barrel from the side:"
+            ]
+            if by_solid
+            else []
+        ),
         f"The barrel from the side at {format_clock(depth.clock)}, mean hoop stress of the wall "
-        f"and growth: {'; '.join(told)}."
+        f"and growth: {'; '.join(told)}.",
     ]

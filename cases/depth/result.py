@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from cases.base.subject import Solved
+from cases.solid.result import SolidSpot
 
 Array = NDArray[np.float64]
 
@@ -79,6 +80,63 @@ class Sweep:
     enough_hoop_mm: float | None
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SolidDepth:
+    """The worst spot of the block's own metal with the insert so deep, cold and in one piece."""
+
+    depth_mm: float  # of the insert at the clock position
+    spot: SolidSpot
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SolidDepths:
+    """The same insert shallower and deeper, by the solid."""
+
+    tried: tuple[SolidDepth, ...]  # rising
+    drawn: SolidDepth  # one of them
+    bare_mpa: float | None  # worst stress of the bare block's solid; None where it has none
+    least_gain: float  # that is asked of a millimetre, as a share of that
+    notes: tuple[str, ...] = ()
+
+    @property
+    def deeper(self) -> SolidDepth | None:
+        """The next depth beyond that as drawn."""
+        return next((one for one in self.tried if one.depth_mm > self.drawn.depth_mm), None)
+
+    @property
+    def gain(self) -> float | None:
+        """What a further millimetre takes off, as a share of the bare block's worst stress.
+
+        Of the insert as drawn where there is no bare block.
+        """
+        if self.deeper is None:
+            return None
+        fall = self.drawn.spot.principal_mpa - self.deeper.spot.principal_mpa
+        whole = self.bare_mpa or self.drawn.spot.principal_mpa
+        return fall / whole / (self.deeper.depth_mm - self.drawn.depth_mm)
+
+    @property
+    def pays(self) -> bool | None:
+        """Whether it takes off what is asked; None where errors, or no solid, leave it open."""
+        if self.gain is None or self.deeper is None:
+            return None
+        whole = self.bare_mpa or self.drawn.spot.principal_mpa
+        error = self.drawn.spot.error_mpa + self.deeper.spot.error_mpa
+        doubt = error / whole / (self.deeper.depth_mm - self.drawn.depth_mm)
+        if abs(self.gain - self.least_gain) <= doubt:
+            return None
+        return self.gain > self.least_gain
+
+    @property
+    def words(self) -> str:
+        """Whether deeper pays."""
+        if self.deeper is None:
+            return "no deeper one was solved"
+        if self.pays is None:
+            return "can't be told within the errors"
+        return "deeper still pays" if self.pays else "deeper buys less than what is asked"
+
+
 @dataclass(frozen=True, kw_only=True, eq=False, slots=True)
 class DesignDepth:
     """One design seen from the side."""
@@ -95,6 +153,7 @@ class DesignDepth:
     mean_hoop_mpa: float  # of them, over the section depth
     deck_mpa: float | None  # deck section: hoop stress at the barrel's outer side here
     sweep: Sweep | None = None  # of a design with an insert
+    solid: SolidDepths | None = None  # of one that has a solid too
 
     @property
     def peak_factor(self) -> float:
@@ -133,6 +192,11 @@ class DepthResult:
     depth_mm: Array
     row_mm: Array
     designs: tuple[DesignDepth, ...]
+
+    def with_solids(self, found: Mapping[str, SolidDepths]) -> DepthResult:
+        """The same with what solids of other insert depths found, by the name of the design."""
+        designs = tuple(replace(one, solid=found.get(one.name)) for one in self.designs)
+        return replace(self, designs=designs)
 
     @property
     def cut_depth(self) -> float:

@@ -144,7 +144,7 @@ class _Place:
 
     def depth_of(self, insert: Insert | None) -> float:
         """Depth of an insert here; 0 without one. [mm]."""
-        return _depth_at(insert, self.clock, self.case.section_depth)
+        return depth_at(insert, self.clock, self.case.section_depth)
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -207,6 +207,7 @@ def _seen(
         curves=curves,
         deck_mpa=_deck_stress(design, place.clock),
         sweep=sweep,
+        solid=None,
         **_largest(tube.model, curves[tube.pressures[0].name], place.case.section_depth),
     )
 
@@ -385,7 +386,7 @@ def with_depth(insert: Insert, clock: float, depth: float, height: float) -> Ins
     >>> with_depth(local, 7.0, 8.0, 28.0).depth
     8.0
     """
-    base, here = insert.depth, _depth_at(insert, clock, height)
+    base, here = insert.depth, depth_at(insert, clock, height)
     if here <= base:
         zones = tuple(zone for zone in insert.zones if zone.depth > depth)
         return replace(insert, depth=depth, zones=zones)
@@ -437,7 +438,7 @@ def _milled(layer: Layer, drawn: float, depth: float) -> Layer:
     return replace(layer, top=depth, thickness=UniformDepth(max(bottom - depth, 0.0)))
 
 
-def _depth_at(insert: Insert | None, clock: float, height: float) -> float:
+def depth_at(insert: Insert | None, clock: float, height: float) -> float:
     """Depth of an insert at a clock position; 0 without one. [mm]."""
     if insert is None:
         return 0.0

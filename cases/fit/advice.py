@@ -38,17 +38,21 @@ def advice_of(result: CaseResult, design: DesignResult) -> FitAdvice | None:
 def told_sweep(result: CaseResult, design: DesignResult) -> FitSweep | None:
     """A design at other interferences, as it is told; None where none is common to its sides.
 
-    Limits are the section's. Where this design and the bare one have a limit by their solids, they
-    are multiplied by what makes that of the asked fit the solid's.
+    Limits are the section's, nominal. They are multiplied by what makes that of the asked fit the
+    one that is told: what the wanted share of the draws carry, and by the solid where this design
+    and the bare one have a limit by theirs.
     """
     sweep = sweep_of(design)
-    if sweep is None or not sweep.asked.limit or bare_limit(result, by_solid=True) is None:
+    if sweep is None or not sweep.asked.limit:
         return sweep
-    solid = rating_of(design).solid
-    if solid is None or solid.limit is None:
+    rating = rating_of(design)
+    by_solid = bool(rating.solid and rating.solid.limit)
+    by_solid = by_solid and bare_limit(result, by_solid=True) is not None
+    limit = rating.solid.limit if by_solid and rating.solid else rating.limit
+    if limit is None or not (by_solid or rating.nominal):
         return sweep
-    scale = solid.limit.factor / sweep.asked.limit
-    off = solid.limit.error / max(solid.limit.factor, 1e-9)
+    scale = limit.factor / sweep.asked.limit
+    off = limit.error / max(limit.factor, 1e-9) if by_solid else 0.0
     points = tuple(
         point
         if point.limit is None
@@ -60,7 +64,7 @@ def told_sweep(result: CaseResult, design: DesignResult) -> FitSweep | None:
         for point in sweep.points
     )
     one_piece = None if sweep.one_piece is None else scale * sweep.one_piece
-    return replace(sweep, points=points, one_piece=one_piece, by_solid=True)
+    return replace(sweep, points=points, one_piece=one_piece, by_solid=by_solid)
 
 
 def bare_limit(result: CaseResult, *, by_solid: bool) -> float | None:

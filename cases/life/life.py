@@ -51,10 +51,10 @@ from geometry.section_mesh import SectionMesh
 
 Array = NDArray[np.float64]
 
-MOST_HEATINGS = 6
+MOST_HEATINGS = 24
 """Turns of heat and contact, each with the joint open where the other left it, at most.
 
-Twice as many where a liner's gap is sought by relaxation.
+Where pairs barely touch each goes half as far from turn to turn, so that they end.
 """
 SAME_TEMPERATURE = 3.0
 """Change from turn to turn that ends them. [K]."""
@@ -69,7 +69,7 @@ def fits_of(
 
     ``crept`` is after hours hot.
     """
-    compound = None if fit.compound is None else _as_contact_takes(fit.compound)
+    compound = None if fit.compound is None else compound_of(fit.compound)
     return {
         ("insert", part): Fit(
             overlap=fit.pressing(part, crept=crept) / 2,
@@ -82,7 +82,8 @@ def fits_of(
     }
 
 
-def _as_contact_takes(compound: InsertCompound) -> Compound:
+def compound_of(compound: InsertCompound) -> Compound:
+    """A compound as contact takes it."""
     return Compound(
         tension=compound.tension,
         shear=compound.shear,
@@ -446,14 +447,15 @@ class FittedLife(Life):
             section = self.conducting(given)
             state = guess or self.solved[HONED]
             turns = Turns(self.cold.pairs.part == "liner", self.crossing(state.contact))
-            most = MOST_HEATINGS * (2 if self.given.liner_opens else 1)
-            for turn in range(most + 1):
+            for turn in range(MOST_HEATINGS + 1):
                 heat = section.solve(self.at_nodes(turns.share))
                 if self.heat:
                     moved = heat.temperature - self.heat.temperature
                     self.heat_moves = float(np.abs(moved).max()) / turns.gone
-                    if self.settled or turn == most:
+                    if self.settled:
                         break
+                    if turn == MOST_HEATINGS:
+                        raise self._unsettled()
                 self.heat = heat
                 self._models[EngineState.WARM] = self.cold.at(section.on_section(heat))
                 state = self._solve(WARM, state if turn else guess)
@@ -462,6 +464,15 @@ class FittedLife(Life):
             raise self._heat_refused(error) from error
         self._models[EngineState.WARM] = self._models[EngineState.WARM].by_itself()
         return state
+
+    def _unsettled(self) -> RunError:
+        """What to say where heat and joint go on to and fro."""
+        return RunError(
+            f'design "{self.design.name}", step "{WARM}", heat and joint do not settle: where the '
+            f"joint opens and where heat crosses it still change, and the temperature moves by "
+            f"{self.heat_moves:.0f} K somewhere after {MOST_HEATINGS} turns. Change the fit, or "
+            "joint_conductance and liner_conductance under [heat]."
+        )
 
     def _refuse_crushing(self) -> None:
         """Refuse a press that makes most of the block's own metal yield.

@@ -13,7 +13,7 @@ from cases.life.life import FittedLife, bore_of
 from cases.life.liner import liner_states
 from cases.life.result import JointState, Service, SolvedStep, SpotRange
 from cases.life.ring import ring_follow
-from cases.life.steps import GAS_CYCLES, HONED, PRESSED, WARM, LoadStep
+from cases.life.steps import GAS_CYCLES, HONED, PRESSED, LoadStep
 from cases.life.temperature import refuse_molten
 from fea.hotspots import along_spot, hot_spots
 
@@ -132,11 +132,6 @@ def _cycles(life: Life, steps: Mapping[LoadStep, SolvedStep]) -> tuple[SpotRange
 def _notes(life: FittedLife, steps: Sequence[SolvedStep]) -> list[str]:
     """What a reader must be told of joints that open, in words."""
     notes = []
-    if not life.settled:
-        notes.append(
-            f"{WARM}: where the joint opens and where heat crosses it do not settle; the "
-            f"temperature still moves by {life.heat_moves:.0f} K somewhere."
-        )
     if life.stands and life.stands.stopped:
         notes.append(life.stands.stopped)
     if (note := _eaten(life)) is not None:

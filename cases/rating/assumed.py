@@ -54,8 +54,8 @@ def rating_assumed(result: CaseResult) -> list[tuple[str, str]]:
             f"{100 * wishes.casting_quality:g} % of the strength of cast metal",
         ),
         (
-            "reliability", fatigue,
-            f"{100 * wishes.reliability:g} % of parts have the fatigue strength counted",
+            "reliability", bool(bands),
+            f"{100 * wishes.reliability:g} % of the draws carry the limit",
         ),
         ("wall_tolerance", walls, f"{wishes.wall_tolerance:g} mm either way {usual}"),
         (

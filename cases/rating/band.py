@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from cases.base.faults import CaseError, RunError
 from cases.case import Case
+from cases.gas.solve import GasLoad
 from cases.life.base import Life
 from cases.life.life import FittedLife
 from cases.life.steps import EngineState
@@ -124,7 +125,7 @@ def band_of(
     their tolerance or range, thresholds of all metals alike, and so is the interference of a liner
     that is not stated, and what sources leave of the strengths when hot. Strength (lognormal, by
     material), the size of a stated pore (lognormal too) and gas pressure (normal) are drawn by
-    their scatter. Strength is counted at its median here.
+    their scatter.
     Walls count by one more solved design, all its shares of strength alike.
 
     Parameters
@@ -145,7 +146,6 @@ def band_of(
         If the design can't be solved around its limit.
     """
     wishes = rating_given(life.case)
-    judge_ = judge_.at_median()
     lives, notes = _other_fits(life)
     solved = solve_around(judge_, lives, limit, liners)
     by_walls = 0.0
@@ -157,18 +157,45 @@ def band_of(
     drawn = [name for name, of in ((FIT, lives[1:]), (LINER, liners)) if of]
     inputs, effects = draw_inputs(wishes, judge_, solved, drawn, by_walls)
     factor = draw_limits(judge_, solved, effects) / effects[PRESSURE]
+    band = band_among(
+        factor, wishes.reliability, life.load, inputs, _shifts(judge_, solved, effects, by_walls)
+    )
+    return band, notes
+
+
+def band_among(
+    factor: Array,
+    reliability: float,
+    load: GasLoad,
+    inputs: Mapping[str, Array],
+    shifts: Mapping[str, tuple[float, float, float]] | None = None,
+) -> Band:
+    """What the limits of some draws come to.
+
+    Parameters
+    ----------
+    factor : ndarray, shape (draws,)
+        On the gas load, that each carries.
+    reliability : float
+        Share of the draws that carry the limit that is told.
+    load : GasLoad
+    inputs : mapping of str to ndarray, shape (draws,)
+        What was drawn, by its name.
+    shifts : mapping, optional
+        As of :class:`cases.rating.result.Band`.
+    """
     at = tuple(float(value) for value in np.percentile(factor, QUANTILES))
-    known = [stands(life.load, value) for value in at]
-    return (
-        Band(
-            draws=len(factor),
-            factor=at,
-            pressure_mpa=tuple(of.pressure_mpa for of in known),
-            power_kw=tuple(of.power_kw for of in known),
-            causes=causes_of(inputs, factor),
-            shifts=_shifts(judge_, solved, effects, by_walls),
-        ),
-        notes,
+    known = [stands(load, value) for value in at]
+    return Band(
+        reliability=reliability,
+        limit=float(np.quantile(factor, 1 - reliability)),
+        carries=float(np.mean(factor >= 1)),
+        draws=len(factor),
+        factor=at,
+        pressure_mpa=tuple(of.pressure_mpa for of in known),
+        power_kw=tuple(of.power_kw for of in known),
+        causes=causes_of(inputs, factor),
+        shifts=dict(shifts or {}),
     )
 
 
@@ -375,7 +402,7 @@ def _effect_of_walls(
     thin_judge, thin_life = other(thinner(life.case, tolerance))
     shares = [
         of.used([of(cycle) for cycle in at.at_gas(limit)])
-        for of, at in ((judge_, life), (thin_judge.at_median(), thin_life))
+        for of, at in ((judge_, life), (thin_judge, thin_life))
     ]
     return float(np.log(shares[1] / shares[0]))
 

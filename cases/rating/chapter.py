@@ -44,9 +44,10 @@ from cases.rating.words import (
     share_words,
     three_words,
 )
+from cases.rating.worth import worths_of
 from cases.stress.why import place_of
 from fea.material import REFERENCE
-from fea.strength import reliability_share, temperature_share
+from fea.strength import temperature_share
 
 if TYPE_CHECKING:
     from cases.case import Case
@@ -78,11 +79,13 @@ TOLD = (
 WHY_MEAN = {
     "Goodman": (
         "a straight line from the fatigue strength without a mean to the tensile strength; on the "
-        "careful side for brittle metal. A squeezing mean is given no credit"
+        "careful side for brittle metal. A squeezing mean is given no credit, but that a cycle "
+        "which never pulls does no harm, and one that hardly does less"
     ),
     "Gerber": (
         "a parabola through the same two ends, the middle of tests of ductile metal, so half of "
-        "those tests lie below it. A squeezing mean is given no credit"
+        "those tests lie below it. A squeezing mean is given no credit, but that a cycle which "
+        "never pulls does no harm, and one that hardly does less"
     ),
     "Smith-Watson-Topper": (
         "it multiplies the peak of the cycle by its amplitude, needs no tensile strength and is "
@@ -202,19 +205,8 @@ def knock_downs(case: Case, materials: Sequence[MaterialRow]) -> list[str]:
             f"strength of {block.name} (FKM){also}"
         )
     tired = [row for row in materials if row.material.fatigue and row.material.tensile_points]
-    if wishes.reliability == 0.5 and tired:
-        found.append(
-            "reliability of 50 %: nothing is taken off for it, so half of all such parts have "
-            "less fatigue strength than is counted"
-        )
     for row in tired:
         assert row.material.fatigue is not None
-        if wishes.reliability != 0.5:
-            share = reliability_share(wishes.reliability, row.material.fatigue.scatter)
-            found.append(
-                f"reliability of {100 * wishes.reliability:g} %: {100 * share:.0f} % of the "
-                f"fatigue strength of {row.material.name}"
-            )
         if not life_given(case).heat:
             continue
         warm = float(temperature_share(row.material, row.temperature))
@@ -260,6 +252,7 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         for parts, material in used_materials(case)
     ]  # fmt: skip
     wishes, line = rating_given(case), case.materials["barrel"].fatigue
+    worth_of, worths = worths_of(case, rated)
     contents = {
         **{told.__name__: told for told in TOLD},
         "wishes": wishes,
@@ -301,6 +294,8 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         },
         "least_cycles": LEAST_CYCLES,
         **_wanted_times(gas_of(result), wishes),
+        "worths_of_design": worth_of,
+        "worths": worths,
         "wanted": lambda state: count_words(wanted_cycles(case, state)),
         "open_ended": any(
             None in (*band.pressure_mpa, *band.power_kw)

@@ -8,7 +8,7 @@ from typing import Any
 
 from cases.base.data import fields_of, plain
 from cases.rating.depth_words import depth_state
-from cases.rating.result import FATIGUE, Band, DesignRating, RatedSpot, SolidRating
+from cases.rating.result import FATIGUE, Band, DesignRating, RatedSpot, SolidRating, Stands
 from cases.rating.shares import known_strengths
 from cases.rating.words import governing_name, life_cycles_of
 from cases.stress.data import spot_dict
@@ -60,7 +60,7 @@ def _limit(rating: DesignRating) -> dict[str, Any] | None:
     """The limit by the section, with what 5 and 95 % of its draws stay below."""
     if rating.limit is None:
         return None
-    return fields_of(rating.limit) | _ends(rating.band)
+    return _told(rating.limit, rating.nominal, rating.band)
 
 
 def _band(band: Band | None) -> dict[str, Any] | None:
@@ -68,14 +68,25 @@ def _band(band: Band | None) -> dict[str, Any] | None:
     if band is None:
         return None
     told = {"percent": [5, 50, 95], **fields_of(band)}
-    del told["shifts"]
+    del told["shifts"], told["limit"]  # the limit stands for itself
     return told
 
 
-def _ends(band: Band | None) -> dict[str, float | None]:
-    """Peak pressures that 5 and 95 % of the draws stay below. [MPa]."""
-    low, high = (band.pressure_mpa[0], band.pressure_mpa[-1]) if band else (None, None)
-    return {"low": low, "high": high}
+def _told(limit: Stands, nominal: Stands | None, band: Band | None) -> dict[str, Any]:
+    """A limit, whether draws carry it, and peak pressures of the same draws. [MPa].
+
+    ``low``, ``median`` and ``high`` are what 5, 50 and 95 % of them stay below, ``carries`` the
+    share of them that carry what is asked.
+    """
+    low, median, high = band.pressure_mpa if band else (None, None, None)
+    return {
+        **fields_of(limit),
+        "nominal": band is None,
+        "nominal_factor": (nominal or limit).factor,
+        "reliability": band.reliability if band else None,
+        "carries": band.carries if band else None,
+        "median": median, "low": low, "high": high,
+    }  # fmt: skip
 
 
 def _solid(rated: SolidRating) -> dict[str, Any]:
@@ -91,7 +102,7 @@ def _solid(rated: SolidRating) -> dict[str, Any]:
             "no_harm": life == math.inf,
         }
     return {
-        "limit": fields_of(limit) | _ends(rated.band) if limit else None,
+        "limit": _told(limit, rated.nominal, rated.band) if limit else None,
         "band": _band(rated.band),
         "tried_factor": rated.tried,
         "governs": depth_state(spot) if spot else None,

@@ -9,7 +9,7 @@ shifts the section's.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,9 +17,8 @@ from numpy.typing import NDArray
 from cases.case import Case
 from cases.gas.solve import GasLoad
 from cases.life.steps import EngineState
-from cases.rating.band import QUANTILES, Places, Solved, causes_of, draw_inputs, draw_limits
+from cases.rating.band import Places, Solved, band_among, draw_inputs, draw_limits
 from cases.rating.given import Rating
-from cases.rating.limit import stands
 from cases.rating.result import PRESSURE, Band
 from cases.rating.shares import wanted_cycles
 from cases.rating.solid import SolidLoads, Spotted
@@ -34,7 +33,7 @@ UNLIKE = 0.03
 
 @dataclass(frozen=True, slots=True)
 class _Judging:
-    """What draws are judged by: the strength of half of the parts."""
+    """What draws are judged by."""
 
     case: Case
     wishes: Rating
@@ -55,6 +54,7 @@ class SolidDraws:
     """What the band of a limit by a solid is drawn from; the solid itself is not in it."""
 
     load: GasLoad
+    reliability: float  # share of the draws that are to carry the limit
     judging: _Judging
     solved: Solved
 
@@ -77,7 +77,7 @@ def draws_of(loads: SolidLoads, limit: float) -> SolidDraws:
     life = loads.life
     judging = _Judging(
         life.case,
-        replace(loads.wishes, reliability=0.5),
+        loads.wishes,
         {part: life.materials[part] for part in loads.parts},
     )
     tried = _unlike([*loads.tried, limit])
@@ -88,7 +88,7 @@ def draws_of(loads: SolidLoads, limit: float) -> SolidDraws:
         yielding=loads.yield_share * np.array([[0.0, *tried]]),
         limit=limit,
     )
-    return SolidDraws(life.load, judging, solved)
+    return SolidDraws(life.load, loads.wishes.reliability, judging, solved)
 
 
 def band_of_solid(draws: SolidDraws, shifts: Mapping[str, tuple[float, float, float]]) -> Band:
@@ -106,15 +106,7 @@ def band_of_solid(draws: SolidDraws, shifts: Mapping[str, tuple[float, float, fl
     factor = draw_limits(judging, solved, alone) / effects[PRESSURE]
     for name, three in shifts.items():
         factor = factor * np.interp(inputs[name], (-1, 0, 1), three)
-    at = tuple(float(value) for value in np.percentile(factor, QUANTILES))
-    known = [stands(draws.load, value) for value in at]
-    return Band(
-        draws=len(factor),
-        factor=at,
-        pressure_mpa=tuple(of.pressure_mpa for of in known),
-        power_kw=tuple(of.power_kw for of in known),
-        causes=causes_of(inputs, factor),
-    )
+    return band_among(factor, draws.reliability, draws.load, inputs)
 
 
 def _unlike(tried: list[float]) -> list[float]:
@@ -133,7 +125,7 @@ def _read(loads: SolidLoads, limit: float, tried: list[float]) -> Iterator[Place
         groups.setdefault((place.engine, place.part, place.angle), []).append(place)
     for (engine, part, angle), some in groups.items():
         rows = np.array([place.row for place in some])
-        idle = next(of for of in loads.idle(engine) if of.part == part)
+        idle = next(of for of in loads.idle(engine, limit) if of.part == part)
         gas = [
             recover_at(loads.life.at_gas(engine, factor, (angle,))[0], {part: rows})[part]
             for factor in tried

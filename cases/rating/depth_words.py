@@ -14,13 +14,14 @@ from cases.rating.words import (
     limit_words,
     three_words,
 )
+from cases.solid.words import place_words
 from cases.stress.result import DesignResult
 from fea.material import Material
 
 LEADS = (
     "The limit stands on the solid: its surface is judged in every state and at every crank angle, "
     "each design as it is made. The section's limit, a mean over the depth, stands beside it; "
-    "other fits, the head and the crack are still told by the section."
+    "other fits and the head are still told by the section."
 )
 
 BY_SECTION = "The same by the section, a mean over the depth"
@@ -29,11 +30,6 @@ BY_SECTION = "The same by the section, a mean over the depth"
 def by_solid(designs: Sequence[DesignResult]) -> list[tuple[DesignResult, SolidRating]]:
     """Rated designs that have a limit by the solid, or were judged by it."""
     return [(design, rated) for design in designs if (rated := rating_of(design).solid)]
-
-
-def depth_place(spot: DepthSpot) -> str:
-    """Part, clock position and depth."""
-    return f"{spot.part} {spot.clock}, {spot.depth_mm:.1f} mm down"
 
 
 def depth_state(spot: DepthSpot) -> str:
@@ -47,7 +43,7 @@ def told_governs(rating: DesignRating) -> str:
     if rating.solid is None:
         return governs_words(rating)
     spot = rating.solid.governing
-    return f"{depth_place(spot)}: {depth_state(spot)}" if spot else "nothing could be judged"
+    return f"{place_words(spot)}: {depth_state(spot)}" if spot else "nothing could be judged"
 
 
 def told_lives(rating: DesignRating, materials: Mapping[str, Material]) -> dict[str, float | None]:
@@ -94,7 +90,7 @@ def depth_lines(designs: Sequence[DesignResult]) -> list[str | TextTable]:
             bars(rated.limit.pressure_mpa if rated.limit else None),
             spread_bars(rated),
             life_words(min(rated.life_cycles.values(), default=None)),
-            f"{depth_place(spot)}: {depth_state(spot)}" if spot else "",
+            f"{place_words(spot)}: {depth_state(spot)}" if spot else "",
         ))  # fmt: skip
     table = TextTable(
         title="What each design stands by its solid, an estimate",

@@ -35,7 +35,7 @@ class Rating:
     pore: float | None = None  # diameter of the block's largest at a cut [mm]
     pore_scatter: float = PORE_SCATTER  # standard deviation of the logarithm of its size
     surface: float | None = None  # mean peak to valley height Rz of the block's cuts [mm]
-    reliability: float = 0.5  # share of parts that bear the fatigue strength counted
+    reliability: float = 0.9  # share of the draws that carry the limit
     wall_tolerance: float = WALL_TOLERANCE  # walls may be this much thinner or thicker [mm]
     pressure_scatter: float = PRESSURE_SCATTER  # standard deviation of the gas load over its mean
     draws: int = DRAWS  # 0 for none

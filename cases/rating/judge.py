@@ -161,12 +161,6 @@ class Judge:
         other.which = which
         return other
 
-    def at_median(self) -> Judge:
-        """The same with the strength of half of the parts."""
-        other = copy(self)
-        other.wishes = replace(self.wishes, reliability=0.5)
-        return other
-
     def cycles(self, state: EngineState) -> float:
         """Cycles that the metal has to last in a state."""
         return wanted_cycles(self.case, state)

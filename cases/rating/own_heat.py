@@ -14,7 +14,7 @@ from cases.life.given import Heat
 
 T = TypeVar("T")
 
-SAME_LOAD = 5e-3
+SAME_LOAD = 1e-2
 """Share of a load that its heat may be off by."""
 MOST_HEATS = 6
 """Loads whose heat is tried, at most."""

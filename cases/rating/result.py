@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from cases.life.steps import EngineState
+from cases.solid.result import SurfacePlace
 from fea.hotspots import HotSpot
 
 if TYPE_CHECKING:
@@ -77,6 +78,10 @@ class Band:
     input at its least, its middle and its most, all else at its middle, over the middle one.
     """
 
+    reliability: float  # share of the draws that carry the limit
+    limit: float  # factor on the gas load that they carry
+    carries: float  # share of the draws that carry the asked gas load
+
     draws: int
     factor: tuple[float, ...]  # on the gas load of the case
     pressure_mpa: tuple[float | None, ...]  # peak of the mean cycle, as a sensor reads it
@@ -86,16 +91,9 @@ class Band:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DepthSpot:
+class DepthSpot(SurfacePlace):
     """A place on the surface of a solid, and the strength that is used there."""
 
-    part: str
-    clock: str
-    clock_hours: float  # [h]
-    radius_mm: float
-    x_mm: float
-    y_mm: float
-    depth_mm: float  # below the deck
     crank_angle_deg: float | None  # None where the gas is static
     state: EngineState
     criterion: str  # of ``KINDS``: what is used most
@@ -112,12 +110,13 @@ class DepthSpot:
 class SolidRating:
     """What a design stands by its solid, as it is made."""
 
-    limit: Stands | None  # None where no criterion is met up to ``tried``
+    limit: Stands | None  # as of :class:`DesignRating`
     tried: float  # largest factor on the gas load that was solved
     governing: DepthSpot | None  # at the limit, or at the asked gas load where there is none
     yield_share: float  # that the asked gas uses of all but a tail of the block's metal
     life_cycles: dict[EngineState, float]  # by state, at the asked gas load; infinite: no harm
     life_hours: float | None = None  # as of :class:`DesignRating`
+    nominal: Stands | None = None  # as of :class:`DesignRating`
     band: Band | None = None  # None without draws, or without a limit
     notes: tuple[str, ...] = ()
 
@@ -126,7 +125,9 @@ class SolidRating:
 class DesignRating:
     """What one design stands, by the case's criteria: an estimate."""
 
-    limit: Stands | None  # None where no criterion is met up to ``tried``
+    # that the wanted share of the draws carry, the nominal one without draws; None where no
+    # criterion is met up to ``tried``
+    limit: Stands | None
     tried: float  # largest factor on the gas load that was solved
     governing: RatedSpot | None  # at the limit, or at the asked gas load where there is none
     used_at_limit: dict[str, float]  # share by criterion and state, "fatigue, warm"
@@ -136,6 +137,8 @@ class DesignRating:
     spots: tuple[RatedSpot, ...]  # at the asked gas load, most used first
     band: Band | None  # None without draws, or without a limit
     notes: tuple[str, ...]
+    # the limit with all that is drawn at its middle, where it is not the one that is told
+    nominal: Stands | None = None
     solid: SolidRating | None = None  # None where the solid was not solved as the design is made
 
     @property

@@ -19,9 +19,9 @@ from fea.strength import (
     CRITERIA,
     GENERAL_CRITERIA,
     cycles_to_failure,
-    knock_down,
     reversed_amplitude,
     strength_at,
+    temperature_share,
 )
 from fea.stress import extremes, von_mises
 
@@ -65,7 +65,7 @@ def counted(
     strength: float | Array = 1.0,
     left: float | Array | None = None,
 ) -> Counted:
-    """Strengths of a material at temperatures.
+    """Strengths of a material at temperatures, those of half of the parts.
 
     Parameters
     ----------
@@ -80,11 +80,6 @@ def counted(
     left : float or ndarray, shape (...), optional
         Share of the fatigue strength of bars, by flaws (:func:`cases.rating.flaws.fatigue_left`);
         by casting quality if left out.
-
-    Raises
-    ------
-    ValueError
-        As :func:`fea.strength.knock_down`, for a reliability that leaves nothing.
     """
     share = strength * (wishes.casting_quality if material.cast else 1.0)
     fatigue = None
@@ -92,9 +87,8 @@ def counted(
         line = material.fatigue
         if left is None:
             left = wishes.casting_quality if material.cast else 1.0
-        down = knock_down(material, temperature, reliability=wishes.reliability)
         borne = strength_at(cycles, line.strength, line.cycles, line.exponent)
-        fatigue = strength * left * down * borne
+        fatigue = strength * left * temperature_share(material, temperature) * borne
     return Counted(
         yield_mpa=share * material.yield_strength(temperature) if material.yield_points else None,
         tensile_mpa=share * material.tensile_strength(temperature)
@@ -158,7 +152,7 @@ def judge(
     KeyError
         If there is no such criterion.
     ValueError
-        If there is no such line of the mean stress, or as :func:`counted`.
+        If there is no such line of the mean stress.
     """
     known = counted(wishes, material, temperature, cycles=cycles, strength=strength, left=left)
     flat = len(gas) == 3

@@ -33,6 +33,7 @@ from cases.rating.shares import Judged, judge, wanted_cycles
 from cases.solid.life import SolidLife
 from cases.solid.result import OWN_PARTS
 from fea.material import REFERENCE
+from fea.solid.model import SolidSolution
 from fea.solid.spots import near_rims, spot_at, surface_nodes
 from fea.solid.stress import PartStress, recover, recover_at, von_mises
 from fea.strength import beyond_tail
@@ -81,8 +82,8 @@ class SolidLoads:
     def __init__(self, life: SolidLife) -> None:
         self.life = life
         self.wishes = rating_given(life.case)
-        self._idle = {engine: recover(life.idle(engine)) for engine in life.engine_states}
-        first = next(iter(self._idle.values()))
+        self._rest = _at_rest(life)
+        _, first = next(iter(self._rest.values()))
         rims = near_rims(life.idle(life.engine_states[0]).model)
         self._about = life.case.block.about_firing(life.mesh.points[:, 0])
         self._surface = {
@@ -121,16 +122,21 @@ class SolidLoads:
         """The same solid heated by the cycle of another gas load, the same places followed."""
         other = copy(self)
         other.life = self.life.heated_by(load)
-        other._idle = {engine: recover(other.life.idle(engine)) for engine in self._idle}
+        other._rest = _at_rest(other.life)
         other._angles = {engine: list(some) for engine, some in self._angles.items()}
         other._rows, other.tried, other.lives = dict(self._rows), [], {}
         other.yield_share = 0.0
         other.count_yield()
         return other
 
-    def idle(self, engine: EngineState) -> tuple[PartStress, ...]:
-        """Stress of every part with no gas."""
-        return self._idle[engine]
+    def idle(self, engine: EngineState, factor: float) -> tuple[PartStress, ...]:
+        """Stress of every part with no gas, once there was gas of a load."""
+        solution = self.life.rest_after(engine, factor)
+        last, stress = self._rest[engine]
+        if solution is not last:
+            stress = recover(solution)
+            self._rest[engine] = solution, stress
+        return stress
 
     def begin(self) -> None:
         """Judge the asked gas load at every angle and node, and choose what is followed."""
@@ -196,7 +202,7 @@ class SolidLoads:
             for part, rows in self._rows.items():
                 shares = np.array([of[part] for of in by_angle])
                 most = shares.max(axis=0)
-                idle = next(of for of in self._idle[engine] if of.part == part)
+                idle = next(of for of in self.idle(engine, factor) if of.part == part)
                 points = self.life.mesh.points[idle.nodes[rows]]
                 kept: list[int] = []
                 for at in np.argsort(-most):
@@ -222,7 +228,7 @@ class SolidLoads:
         found = {}
         (solution,) = self.life.at_gas(engine, factor, (angle,))
         gas = recover_at(solution, rows)
-        for idle in self._idle[engine]:
+        for idle in self.idle(engine, factor):
             if idle.part in rows:
                 judged = self.judged(engine, idle, gas[idle.part], rows[idle.part])
                 if factor == 1:
@@ -253,7 +259,7 @@ class SolidLoads:
         """Stress of nodes of a part in the engine that stands cold, where another one is warm."""
         if engine is not EngineState.WARM:
             return None
-        cold = next(of for of in self._idle[EngineState.COLD] if of.part == part)
+        cold = next(of for of in self._rest[EngineState.COLD][1] if of.part == part)
         return cold.stress[:, rows]
 
     def temperature(self, engine: EngineState, of: PartStress) -> Array:
@@ -271,7 +277,7 @@ class SolidLoads:
 
     def _yielding(self, engine: EngineState, angle: int) -> float:
         shares, volumes = [np.zeros(1)], [np.zeros(1)]
-        for gas, idle in zip(self.at_gas(engine, 1.0, angle), self._idle[engine], strict=True):
+        for gas, idle in zip(self.at_gas(engine, 1.0, angle), self.idle(engine, 1.0), strict=True):
             material = self.life.materials[gas.part]
             if gas.part not in OWN_PARTS or not material.yield_points:
                 continue
@@ -285,6 +291,11 @@ class SolidLoads:
             volumes.append(self._volumes[gas.part][about])
         share = np.concatenate(shares)
         return float(share[beyond_tail(share, np.concatenate(volumes), TAIL)])
+
+
+def _at_rest(life: SolidLife) -> dict[EngineState, tuple[SolidSolution, tuple[PartStress, ...]]]:
+    """Displacement and stress of each engine state with no gas."""
+    return {engine: (idle := life.idle(engine), recover(idle)) for engine in life.engine_states}
 
 
 def _volumes(of: PartStress) -> Array:
@@ -308,7 +319,7 @@ def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads]:
     ----------
     life : SolidLife
     """
-    asked, notes, limit = SolidLoads(life), list(life.notes), None
+    asked, notes, limit = SolidLoads(life), list[str](), None
     loads, place = asked, None
 
     def reheated(heat: GasLoad) -> tuple[_Found, float | None]:
@@ -360,7 +371,7 @@ def _spot(loads: SolidLoads, place: Spotted, factor: float) -> DepthSpot:
     gas, idle = (
         next(of for of in stresses if of.part == place.part)
         for stresses in (
-            loads.at_gas(place.engine, factor, place.angle), loads.idle(place.engine)
+            loads.at_gas(place.engine, factor, place.angle), loads.idle(place.engine, factor)
         )
     )  # fmt: skip
     row = np.array([place.row])

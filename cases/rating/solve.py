@@ -23,9 +23,9 @@ from cases.rating.band import band_of
 from cases.rating.depth_band import SolidDraws, band_of_solid, draws_of
 from cases.rating.given import rating_given
 from cases.rating.judge import COUNTS, ROUGH, Judge
-from cases.rating.limit import rate_design
+from cases.rating.limit import rate_design, stands
 from cases.rating.own_heat import at_own_heat
-from cases.rating.result import SURFACE, DesignRating, SolidRating
+from cases.rating.result import SURFACE, Band, DesignRating, SolidRating, Stands
 from cases.rating.solid import rate_solid
 from cases.solid.life import SolidLife
 from cases.stress.result import DesignResult
@@ -101,7 +101,19 @@ def rate(
     except RunError as error:
         note = f"no band: the design could not be solved around its limit. {error}"
         return replace(rating, notes=(*rating.notes, note))
-    return replace(rating, band=band, notes=(*rating.notes, *untold))
+    limit = reliable(rating.limit, band, life.load)
+    return replace(
+        rating, limit=limit, nominal=rating.limit, band=band, notes=(*rating.notes, *untold)
+    )
+
+
+def reliable(nominal: Stands, band: Band, load: GasLoad) -> Stands:
+    """The limit that the wanted share of the draws carry, off by as large a share."""
+    return replace(
+        stands(load, band.limit),
+        error=nominal.error * band.limit / nominal.factor,
+        at_most=nominal.at_most,
+    )
 
 
 def _limit_of(rating: DesignRating) -> float | None:
@@ -132,9 +144,11 @@ def with_solid_rating(
     rating: DesignRating, solid: SolidRating, draws: SolidDraws | None
 ) -> DesignRating:
     """A rating with what the solid stands beside it, and its band where there are draws."""
-    if draws is None:
+    if draws is None or solid.limit is None:
         return replace(rating, solid=solid)
-    solid = replace(solid, band=band_of_solid(draws, rating.band.shifts if rating.band else {}))
+    band = band_of_solid(draws, rating.band.shifts if rating.band else {})
+    limit = reliable(solid.limit, band, draws.load)
+    solid = replace(solid, limit=limit, nominal=solid.limit, band=band)
     if rating.band is None:
         note = "fit and walls are not drawn, as the section has no band that tells what they do."
         solid = replace(solid, notes=(*solid.notes, note))

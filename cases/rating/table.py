@@ -96,7 +96,9 @@ class RatingTable(Table):
         "the strength of cast metal here over that of its table", "70 %", Rating.casting_quality
     )
     reliability: Reliability = key(
-        "the share of parts that have the fatigue strength counted", "90 %", Rating.reliability
+        "the share of the draws that carry the limit; without draws it is the nominal one",
+        "90 %",
+        Rating.reliability,
     )
     wall_tolerance: Length = key(
         "how much thinner or thicker the walls may be",

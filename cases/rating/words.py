@@ -155,6 +155,21 @@ def limit_words(limit: Stands) -> str:
     return f"at most {limit.factor:.2f}" if limit.at_most else f"{limit.factor:.2f}"
 
 
+def limit_is(designs: Sequence[DesignResult]) -> str:
+    """Which load a limit is: that a share of the draws carry, or the nominal one.
+
+    Parameters
+    ----------
+    designs : sequence of DesignResult
+        Rated.
+    """
+    bands = [band for design in designs if (band := rating_of(design).told_band)]
+    if not bands:
+        return "A limit is nominal: nothing is drawn, and half of such blocks carry less"
+    nominal = " (nominal where there are no draws)" if len(bands) < len(designs) else ""
+    return f"A limit is the load that {100 * bands[0].reliability:g} of 100 draws carry{nominal}"
+
+
 def limit_meaning(gas: GasLoad, designs: Sequence[DesignResult]) -> str:
     """What the limits in bar are: how a sensor reads, what is allowed for, what else would leave.
 
@@ -164,7 +179,8 @@ def limit_meaning(gas: GasLoad, designs: Sequence[DesignResult]) -> str:
     designs : sequence of DesignResult
         Rated.
     """
-    means = f"{MEANS}. It is {'an absolute' if gas.absolute else 'a gauge'} pressure"
+    kind = "an absolute" if gas.absolute else "a gauge"
+    means = f"{limit_is(designs)}. {MEANS}. It is {kind} pressure"
     if not gas.smooth:
         of = gas.scatter
         allowed = [

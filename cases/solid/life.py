@@ -20,7 +20,7 @@ from cases.case import Case, Design
 from cases.gas.solve import GasLoad
 from cases.life.base import with_misfit
 from cases.life.given import ONE_PIECE, Heat, InsertFit, life_given
-from cases.life.life import SAME_TEMPERATURE
+from cases.life.life import SAME_TEMPERATURE, compound_of
 from cases.life.liner import Turns, liner_fits, share_conducting
 from cases.life.steps import EngineState
 from cases.solid.gas import HELD, Instant, gas_forces
@@ -40,13 +40,11 @@ Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
-MOST_HEATINGS = 4
-"""Turns of heat and contact, each with the joint open where the other left it, at most.
+Held = tuple[SolidSolution, FittedState | None]
+"""A solved step, and what its joint does where it has one."""
 
-Three times as many where a liner's gap is sought by relaxation.
-"""
-FAR_FROM_SETTLED = 10.0
-"""Change that is left after them from which a design is not told; less is a note. [K]."""
+MOST_HEATINGS = 12
+"""Turns of heat and contact, each with the joint open where the other left it, at most."""
 
 
 def life_materials(case: Case, design: Design) -> dict[str, Material]:
@@ -72,15 +70,12 @@ class SolidLife(ABC):
         Of the warm steps; None without heat. [degC]
     heating : GasLoad
         Whose cycle heats the warm steps, where the case states no other heat.
-    notes : tuple of str
-        What can't be told of it to the full, in words.
     """
 
     mesh: SolidMesh
     materials: Mapping[str, Material]
     forces: list[Array]
     temperature: Array | None = None
-    notes: tuple[str, ...] = ()
 
     def __init__(self, case: Case, design: Design, load: GasLoad, pressed: Sequence[Instant]):
         self.case, self.design, self.load = case, design, load
@@ -105,7 +100,7 @@ class SolidLife(ABC):
         Raises
         ------
         RunError
-            If contact is not found in a step, or heat and joint are far from settled.
+            If contact is not found in a step, or heat and joint do not settle.
         """
 
     @abstractmethod
@@ -113,6 +108,43 @@ class SolidLife(ABC):
         self, engine: EngineState, factor: float = 1.0, angles: Sequence[int] | None = None
     ) -> tuple[SolidSolution, ...]:
         """At each crank angle, or at some of them, the gas load times a factor."""
+
+    def rest_after(self, engine: EngineState, factor: float) -> SolidSolution:
+        """With no gas, once there was gas of a load."""
+        return self.idle(engine)
+
+    def held(self, engine: EngineState) -> Held:
+        """With no gas, and what its joint does."""
+        return self.idle(engine), None
+
+    def under(
+        self,
+        engine: EngineState,
+        name: str,
+        forces: Array,
+        before: Held | None = None,
+        guess: Held | None = None,
+    ) -> Held:
+        """Under other forces than gas.
+
+        Parameters
+        ----------
+        engine : EngineState
+        name : str
+            Of the step, for errors.
+        forces : ndarray, shape (n, 3)
+            [N]
+        before : Held, optional
+            The step before, from which friction goes on; that without gas if left out.
+        guess : Held, optional
+            A step that is thought to touch at the same pairs.
+
+        Raises
+        ------
+        RunError
+            If contact is not found.
+        """
+        return self.idle(engine).model.solve(forces), None
 
     def moved(self, solution: SolidSolution) -> Array:
         """Displacement from the honed bore on, shape (n, 3). [mm]."""
@@ -358,7 +390,7 @@ class FittedSolidLife(SolidLife):
     ValueError
         If heat finds no way out.
     RunError
-        If contact is not found in a step, or heat and joint are far from settled.
+        If contact is not found in a step, or heat and joint do not settle.
 
     Attributes
     ----------
@@ -388,6 +420,8 @@ class FittedSolidLife(SolidLife):
         self.forces = gas_forces(model, self.pressed)
         self._idle = {EngineState.COLD: self._step("pressed in", EngineState.COLD)}
         self._at_gas: dict[tuple[EngineState, float, int], FittedState] = {}
+        self._worn: dict[tuple[EngineState, float], FittedState] = {}
+        self._rests: dict[tuple[EngineState, bytes], SolidSolution] = {}
         self._whole = mesh
         self._unheated = fitted
         self._warm_up()
@@ -395,11 +429,12 @@ class FittedSolidLife(SolidLife):
     def heated_by(self, load: GasLoad) -> Self:
         """The same life, its warm steps heated by the cycle of another gas load."""
         other = copy(self)
-        other.heating, other.temperature, other.notes = load, None, ()
+        other.heating, other.temperature = load, None
         other.fitted, other._idle = dict(self.fitted), dict(self._idle)
         other._at_gas = {
             at: state for at, state in self._at_gas.items() if at[0] is not EngineState.WARM
         }
+        other._worn, other._rests = {}, {}
         other._warm_up()
         return other
 
@@ -431,8 +466,8 @@ class FittedSolidLife(SolidLife):
         state = self._idle[EngineState.COLD]
         of_liner = self.loose.is_of("liner")[cold.corners]
         turns = Turns(of_liner, self._crossing(state, of_liner))
-        moved, most = 0.0, MOST_HEATINGS * (3 if of_liner.any() else 1)
-        for turn in range(most):
+        moved = 0.0
+        for turn in range(MOST_HEATINGS):
             share = np.zeros(len(cold.joint.own))
             share[cold.corners] = turns.share
             temperature = heat.solve(share)
@@ -445,7 +480,7 @@ class FittedSolidLife(SolidLife):
                     break
             turns.go_on(self._crossing(state, of_liner))
         else:
-            self._tell_unsettled(moved, most)
+            raise self._unsettled(moved)
         self._idle[EngineState.WARM] = state
 
     def _crossing(self, state: FittedState, of_liner: Flags) -> Array:
@@ -458,24 +493,14 @@ class FittedSolidLife(SolidLife):
             )
         return share
 
-    def _tell_unsettled(self, moved: float, turns: int) -> None:
-        """Note by how much [K] heat still moves with the joint after some turns.
-
-        Raises
-        ------
-        RunError
-            If that is far.
-        """
-        told = (
-            f"heat and joint of the solid did not settle in {turns} turns: each opens or "
-            f"shuts where the other left it, and temperature still moves by {moved:.0f} K somewhere"
+    def _unsettled(self, moved: float) -> RunError:
+        """What to say where heat still moves with the joint by so much. [K]."""
+        return RunError(
+            f'design "{self.design.name}": heat and joint of the solid do not settle in '
+            f"{MOST_HEATINGS} turns: each opens or shuts where the other left it, and the "
+            f"temperature still moves by {moved:.0f} K somewhere. Change the fit, or "
+            "joint_conductance and liner_conductance under [heat]."
         )
-        if moved > FAR_FROM_SETTLED:
-            raise RunError(
-                f'design "{self.design.name}": {told}, more than {FAR_FROM_SETTLED:g} K. Change '
-                "the fit, or the conductance of the joint."
-            )
-        self.notes = (f"{told}.",)
 
     def idle(self, engine: EngineState) -> SolidSolution:
         """With no gas; cold, as honed."""
@@ -484,18 +509,70 @@ class FittedSolidLife(SolidLife):
     def states(
         self, engine: EngineState, factor: float = 1.0, angles: Sequence[int] | None = None
     ) -> tuple[FittedState, ...]:
-        """The joint at each crank angle, or at some of them, the gas load times a factor."""
-        found: list[FittedState] = []
-        for angle in range(len(self.pressed)) if angles is None else angles:
-            if (engine, factor, angle) not in self._at_gas:
-                deg = self.pressed[angle].deg
-                name = f"{engine} at gas" + ("" if deg is None else f", {deg:.0f} deg")
-                guess = found[-1] if found else self._like(engine, factor, angle)
-                solved = [of for at, of in self._at_gas.items() if at[0] is engine]
-                state = self._step(name, engine, guess, factor * self.forces[angle], solved)
-                self._at_gas[engine, factor, angle] = state
-            found.append(self._at_gas[engine, factor, angle])
-        return tuple(found)
+        """The joint at each crank angle, or at some of them, the gas load times a factor.
+
+        Compound that breaks at one of them is broken at all, and in a cold engine what broke in a
+        warm one.
+        """
+        wanted = range(len(self.pressed)) if angles is None else angles
+        while True:
+            rest = self._before_gas(engine, factor)
+            found: list[FittedState] = []
+            for angle in wanted:
+                key = engine, factor, angle
+                state = self._at_gas.get(key)
+                if state is None or (rest.broken & ~state.broken).any():
+                    deg = self.pressed[angle].deg
+                    name = f"{engine} at gas" + ("" if deg is None else f", {deg:.0f} deg")
+                    guess = found[-1] if found else self._like(engine, factor, angle)
+                    solved = [of for at, of in self._at_gas.items() if at[0] is engine]
+                    forces = factor * self.forces[angle]
+                    state = self._solve(name, engine, forces, rest, guess, solved)
+                    self._at_gas[key] = state
+                found.append(state)
+            worn = rest.broken_as(found)
+            self._worn[engine, factor] = worn
+            if worn is rest:
+                return tuple(found)
+
+    def _before_gas(self, engine: EngineState, factor: float) -> FittedState:
+        """The joint without gas, as what it has broken of the compound leaves it."""
+        rest = self._worn.get((engine, factor), self._idle[engine])
+        warm = self._worn.get((EngineState.WARM, factor))
+        if engine is EngineState.COLD and self._fit.compound and self.given.heat:
+            if warm is None:
+                self.states(EngineState.WARM, factor)
+                warm = self._worn[EngineState.WARM, factor]
+            rest = rest.broken_as([warm])
+        return rest
+
+    def held(self, engine: EngineState) -> Held:
+        """With no gas, and what its joint does."""
+        return self.idle(engine), self._idle[engine]
+
+    def under(
+        self,
+        engine: EngineState,
+        name: str,
+        forces: Array,
+        before: Held | None = None,
+        guess: Held | None = None,
+    ) -> Held:
+        """Under other forces than gas."""
+        begun = (before and before[1]) or self._idle[engine]
+        state = self._solve(f"{engine} {name}", engine, forces, begun, guess and guess[1])
+        return state.solution, state
+
+    def rest_after(self, engine: EngineState, factor: float) -> SolidSolution:
+        """With no gas, the compound broken that a gas load has broken so far."""
+        worn = self._worn.get((engine, factor))
+        if worn is None or (worn.broken == self._idle[engine].broken).all():
+            return self.idle(engine)
+        key = engine, worn.broken.tobytes()
+        if key not in self._rests:
+            state = self._solve(f"{engine} after gas", engine, None, worn, self._idle[engine])
+            self._rests[key] = state.solution
+        return self._rests[key]
 
     def _like(self, engine: EngineState, factor: float, angle: int) -> FittedState | None:
         """The joint at the same angle under the nearest gas load that was solved."""
@@ -511,17 +588,21 @@ class FittedSolidLife(SolidLife):
         return tuple(state.solution for state in self.states(engine, factor, angles))
 
     def _step(
+        self, name: str, engine: EngineState, guess: FittedState | None = None
+    ) -> FittedState:
+        """A step without gas."""
+        before = self._idle[EngineState.COLD] if engine is EngineState.WARM else None
+        return self._solve(name, engine, None, before, guess)
+
+    def _solve(
         self,
         name: str,
         engine: EngineState,
+        forces: Array | None,
+        before: FittedState | None,
         guess: FittedState | None = None,
-        forces: Array | None = None,
         like: Sequence[FittedState] = (),
     ) -> FittedState:
-        if forces is not None:
-            before: FittedState | None = self._idle[engine]
-        else:
-            before = self._idle[EngineState.COLD] if engine is EngineState.WARM else None
         try:
             return self.fitted[engine].solve(forces, before, guess, like)
         except SolidContactError as error:
@@ -546,6 +627,7 @@ def solid_fits(fit: InsertFit, touched: Collection[str], *, crept: bool = False)
             overlap=fit.pressing(part, crept=crept) / 2,
             friction=side.friction,
             bonded=side.bonded,
+            compound=None if side.bonded or not fit.compound else compound_of(fit.compound),
         )
         for part, side in fit.sides.items()
         if part in touched
@@ -561,14 +643,6 @@ def loose_parts(case: Case, design: Design, mesh: SolidMesh) -> tuple[str, ...]:
     opens = {"insert": bool(given.fits.get(design.name, ONE_PIECE).sides),
              "liner": given.liner_opens}  # fmt: skip
     return tuple(part for part in opens if opens[part] and part in mesh.parts)
-
-
-def untold_joint(case: Case, design: Design) -> str:
-    """Why a design can't be solved as it is made, in words; empty where it can."""
-    fit = life_given(case).fits.get(design.name, ONE_PIECE)
-    if fit.sides and fit.compound is not None:
-        return "The compound in the insert's joint is not modelled in a solid."
-    return ""
 
 
 def solid_life(
@@ -595,8 +669,8 @@ def solid_life(
     Raises
     ------
     RunError
-        If contact is not found in a step, heat finds no way out, or heat and joint are far from
-        settled.
+        If contact is not found in a step, heat finds no way out, or heat and joint do not
+        settle.
     """
     try:
         if loose_parts(case, design, mesh):

@@ -25,8 +25,8 @@ OWN_PARTS = (*PARENT_PARTS, "floor")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class SolidSpot:
-    """A place where a part is pulled hardest, at the crank angle that is worst for it."""
+class SurfacePlace:
+    """A place on the surface of a solid."""
 
     part: str
     clock: str
@@ -35,6 +35,12 @@ class SolidSpot:
     x_mm: float
     y_mm: float
     depth_mm: float  # below the deck
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SolidSpot(SurfacePlace):
+    """A place where a part is pulled hardest, at the crank angle that is worst for it."""
+
     principal_mpa: float  # largest principal stress
     error_mpa: float  # numerical error to reckon with
     sharp: bool  # at an edge where stress has no finite value: not to be rated by
@@ -91,6 +97,8 @@ class SolidState:
     depth_mm : ndarray, shape (d,)
         Of those. [mm]
     fields : tuple of PartField
+    idle : tuple of ndarray, shape (6, k)
+        Stress at the nodes of each field with no gas; empty where there is none then. [MPa]
     displacement : ndarray, shape (n, 3)
         At that crank angle. [mm]
     unknowns : int
@@ -113,6 +121,7 @@ class SolidState:
     unknowns: int
     seconds: float
     checks: SolidChecks
+    idle: tuple[Array, ...] = ()
 
     @property
     def governing(self) -> SolidSpot | None:

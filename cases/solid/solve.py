@@ -17,7 +17,7 @@ from cases.life.base import Life
 from cases.life.steps import GAS_CYCLES, EngineState
 from cases.solid.gas import HELD, Instant, gas_forces, instants
 from cases.solid.given import Setting, solid_given
-from cases.solid.life import SolidLife, loose_parts, solid_life, untold_joint
+from cases.solid.life import SolidLife, loose_parts, solid_life
 from cases.solid.planes import CUT_LIMITS, check_planes
 from cases.solid.profiles import growth_down
 from cases.solid.result import DesignSolid, PartField, SolidSpot, SolidState, governing_of
@@ -33,6 +33,7 @@ from fea.solid.equilibrium import solid_checks
 from fea.solid.ordering import memory_needed
 from fea.solid.spots import SolidSpot as PeakSpot
 from fea.solid.spots import solid_spots
+from fea.solid.stress import recover
 from fea.stress import LayerStress
 from geometry.outline import draw_section
 from geometry.refusals import SectionError
@@ -99,8 +100,6 @@ def design_solid(
     found = DesignSolid(name=design.name, setting=setting, one_piece=one_piece)
     if life is None:
         return found, None
-    if reason := untold_joint(case, design):
-        return replace(found, untold=reason), None
     again = None if loose_parts(case, design, mesh) else model
     del model  # its factor is no small thing
     try:
@@ -154,12 +153,31 @@ def solve_solid(
     gas, start = gas_load(case), perf_counter()
     mesh = _meshed(case, design, setting)
     if joint == "as made":
-        if reason := untold_joint(case, design):
-            raise RunError(f'design "{design.name}", as made: {reason}')
         return _as_made(case, design, gas, mesh, setting, None)[0]
     solved = solve_section(case, design, draw_section(case.section(design)), gas.line_load)
     at = Section(solved.mesh, solved.stresses)
     return _one_piece(case, design, gas, mesh, at, setting, untold, start)[0]
+
+
+def one_piece_solid(case: Case, design: Design, gas: GasLoad, setting: Setting) -> SolidState:
+    """A design cold and in one piece, set beside no section.
+
+    Parameters
+    ----------
+    case : Case
+    design : Design
+    gas : GasLoad
+    setting : str
+        "fine" or "coarse".
+
+    Raises
+    ------
+    RunError
+        If it can't be meshed or solved, or needs more memory than there is.
+    """
+    start = perf_counter()
+    mesh = _meshed(case, design, setting)
+    return _one_piece(case, design, gas, mesh, None, setting, untold, start)[0]
 
 
 def solid_materials(case: Case, design: Design) -> dict[str, Material]:
@@ -173,7 +191,7 @@ def _one_piece(
     design: Design,
     gas: GasLoad,
     mesh: SolidMesh,
-    section: Section,
+    section: Section | None,
     setting: Setting,
     stage: Stage,
     start: float,
@@ -219,6 +237,7 @@ def _as_made(
             case, design.name, setting, section, pressed, solutions, lived.forces,
             honed=honed, block=case.block,
         )  # fmt: skip
+        state = replace(state, idle=tuple(one.stress for one in recover(lived.idle(engine))))
     return replace(state, seconds=perf_counter() - start), lived
 
 

@@ -5,18 +5,61 @@ The law stands in :mod:`fea.contact.fitted`.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.contact.state import Contact, Fitted
+from fea.contact.pairs import Fit
+from fea.contact.state import Fitted
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 NO_STRENGTH = 1e-9
 """Of a compound. [MPa]."""
+
+
+class Filling:
+    """The compounds of a joint.
+
+    Parameters
+    ----------
+    fits : sequence of Fit, k long
+        Of each pair.
+
+    Attributes
+    ----------
+    friction : ndarray, shape (k,)
+        Coulomb's coefficient with compound in the joint; dry where there is none.
+    fills : ndarray, shape (k,)
+        Largest gap that is filled, below 0 where there is none. [mm]
+    """
+
+    def __init__(self, fits: Sequence[Fit]) -> None:
+        kinds = [fit.compound for fit in fits]
+        self._kinds = [(of, np.array([one == of for one in kinds])) for of in {*kinds} if of]
+        self.friction = np.array([fit.friction for fit in fits], dtype=float)
+        self.fills = np.full(len(fits), -1.0)
+        for compound, where in self._kinds:
+            self.friction[where], self.fills[where] = compound.friction, compound.fills
+
+    def __bool__(self) -> bool:
+        return bool(self._kinds)
+
+    def strengths(self, temperature: Array) -> tuple[Array, Array]:
+        """Tension and shear strength at each pair, as warm as it is; 0 where there is none. [MPa].
+
+        Parameters
+        ----------
+        temperature : ndarray, shape (k,)
+            [degC]
+        """
+        tension, shear = np.zeros(len(self.fills)), np.zeros(len(self.fills))
+        for compound, where in self._kinds:
+            tension[where], shear[where] = compound.strengths(temperature[where])
+        return tension, shear
 
 
 def cured(pressed: Fitted, fills: Array) -> Fitted:
@@ -61,13 +104,20 @@ def keeping(found: Fitted, before: Fitted, intact: Flags) -> Fitted:
 
 
 def share_used(
-    contact: Contact, mu: Array, tension: Array, shear: Array, area: Array, floor: float
+    force: Array,
+    friction: Array,
+    mu: Array,
+    tension: Array,
+    shear: Array,
+    area: Array,
+    floor: float,
 ) -> Array:
     """Share of the compound's strength that each pair takes, shape (k,).
 
     Parameters
     ----------
-    contact : Contact
+    force, friction : ndarray, shape (k,)
+        That presses each pair together, and the size of that along it. [N]
     mu : ndarray, shape (k,)
         Friction coefficient.
     tension, shear : ndarray, shape (k,)
@@ -77,9 +127,9 @@ def share_used(
     floor : float
         Force that is none. [N]
     """
-    pulled = np.maximum(-contact.force - floor, 0.0) / area
-    rubs = mu * np.maximum(contact.force, 0.0) + floor
-    sheared = np.maximum(np.abs(contact.friction) - rubs, 0.0) / area
+    pulled = np.maximum(-force - floor, 0.0) / area
+    rubs = mu * np.maximum(force, 0.0) + floor
+    sheared = np.maximum(friction - rubs, 0.0) / area
     used: Array = np.hypot(
         pulled / np.maximum(tension, NO_STRENGTH), sheared / np.maximum(shear, NO_STRENGTH)
     )

@@ -73,12 +73,16 @@ def last_sides(pairs: Pairs, contact: Contact) -> Integers:
 
 
 def last_pairs(pairs: Pairs, contact: Contact) -> tuple[Flags, Flags]:
-    """Pairs that touch beside an open one: after it along the joint, and before it, each (k,)."""
+    """Pairs that touch beside an open one: after it along the joint, and before it, each (k,).
+
+    Not one that touches alone: what presses there can't go elsewhere.
+    """
     first, second = contact.closed[pairs.sides].T
     after, before = np.zeros((2, len(pairs.own)), dtype=bool)
     after[pairs.sides[second & ~first, 1]] = True
     before[pairs.sides[first & ~second, 0]] = True
-    return after, before
+    alone = after & before
+    return after & ~alone, before & ~alone
 
 
 def joint_ends(pairs: Pairs, points: Array) -> Array:

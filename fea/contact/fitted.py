@@ -63,7 +63,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.spatial import cKDTree
 
-from fea.contact.compound import breaking, cured, keeping, share_used, softened
+from fea.contact.compound import Filling, breaking, cured, keeping, share_used, softened
 from fea.contact.joint import JointModel
 from fea.contact.pairs import Fit, Pairs, pairs_of
 from fea.contact.search import SetsSearch
@@ -182,13 +182,7 @@ class FittedModel:
         overlap = np.array([fit.overlap for fit in of])
         self._dry = np.array([fit.friction for fit in of])
         self.bonded = np.array([fit.bonded for fit in of])
-        self._wet, self._fills = self._dry.copy(), np.full(len(of), -1.0)
-        self._compounds = [
-            (compound, np.array([fit.compound == compound for fit in of]))
-            for compound in {fit.compound for fit in of if fit.compound}
-        ]
-        for compound, where in self._compounds:
-            self._wet[where], self._fills[where] = compound.friction, compound.fills
+        self._filling = Filling(of)
         self._largest = np.abs(overlap).max()
         self._overlap = np.where(self.bonded, overlap, overlap - self.pairs.gap)
 
@@ -226,11 +220,11 @@ class FittedModel:
             most = max(0.0, self._overlap[~self.bonded].max(initial=0.0))
             least = np.where(self.bonded, 0.0, self._overlap - most)
             pressed = self._by_halves(
-                load, self._overlap, self._wet, None, np.zeros(len(load)), least, guess
+                load, self._overlap, self._filling.friction, None, np.zeros(len(load)), least, guess
             )
-            return cured(pressed, self._fills)
+            return cured(pressed, self._filling.fills)
         overlap_before = self._overlap + before.contact.filler
-        if self._compounds:
+        if self._filling:
             before = softened(before, *self.strengths(self.temperature))
         overlap = self._overlap + before.contact.filler
         mu = self.friction(before.contact)
@@ -238,7 +232,7 @@ class FittedModel:
 
     def friction(self, contact: Contact) -> Array:
         """Coulomb's coefficient of each pair once the compound has cured, shape (k,)."""
-        return np.where(contact.intact | contact.broken, self._wet, self._dry)
+        return np.where(contact.intact | contact.broken, self._filling.friction, self._dry)
 
     def strengths(self, temperature: Array | None) -> tuple[Array, Array]:
         """Tension and shear strength of the compound at each pair; 0 where there is none. [MPa].
@@ -255,10 +249,7 @@ class FittedModel:
         at = np.full(len(self.bonded), REFERENCE)
         if temperature is not None:
             at = temperature[np.stack([self.pairs.own, self.pairs.other])].mean(axis=0)
-        tension, shear = np.zeros(len(at)), np.zeros(len(at))
-        for compound, where in self._compounds:
-            tension[where], shear[where] = compound.strengths(at[where])
-        return tension, shear
+        return self._filling.strengths(at)
 
     def influence(self, forces: ArrayLike, at: Fitted) -> Solution:
         """What further nodal forces make while the joint keeps the state of a step.
@@ -368,7 +359,8 @@ class FittedModel:
             count += found.iterations
             contact = found.contact
             floor = self._search.slight(contact.force, contact.closed)
-            used = share_used(contact, mu, tension, shear, self.pairs.area, floor)
+            rubs = np.abs(contact.friction)
+            used = share_used(contact.force, rubs, mu, tension, shear, self.pairs.area, floor)
             breaks = breaking(np.where(intact, used, 0.0), least, self.settings.as_equal)
             if not breaks.any():
                 return replace(keeping(found, before, intact), iterations=count)

@@ -400,8 +400,12 @@ class JointModel:
         """Load on the jumps where none has moved, shape (2 k,), of a load of shape (N,). [N].
 
         Loads are mostly made of two, heat and gas: what was found of some serves for all that they
-        make.
+        make. What is on the jumps already stays there.
         """
+        bodies = load.copy()
+        bodies[self.jump] = 0
+        if not bodies.any():
+            return load[self.jump]
         if self._met:
             loads = np.stack([one for one, _ in self._met], axis=1)
             shares = np.linalg.lstsq(loads, load, rcond=None)[0]

@@ -63,13 +63,15 @@ def worst_of(solutions: Sequence[SolidSolution]) -> tuple[WorstStress, ...]:
 def _worst(under: tuple[PartStress, ...]) -> WorstStress:
     first = under[0]
     principal = extremes(first.stress)[0]
-    load, stress = np.zeros(len(principal), dtype=np.int64), first.stress.copy()
+    load = np.zeros(len(principal), dtype=np.int64)
+    stress, inside = first.stress.copy(), first.inside.copy()
     for number, other in enumerate(under[1:], 1):
         largest = extremes(other.stress)[0]
         more = largest > principal
         principal[more], load[more] = largest[more], number
-        stress[:, more] = other.stress[:, more]
+        stress[:, more], inside[:, more] = other.stress[:, more], other.inside[:, more]
     return WorstStress(
         part=first.part, nodes=first.nodes, prisms=first.prisms, elements=first.elements,
-        stress=stress, solution=first.solution, principal=principal, load=load, under=under,
+        stress=stress, inside=inside, solution=first.solution, principal=principal, load=load,
+        under=under,
     )  # fmt: skip

@@ -14,6 +14,8 @@ they carry nothing; a piece that goes far, or goes on, as the wedge that the mod
 insert, or an insert without friction between walls that lean, is kept by stiffer ones where it was
 fitted, and told as loose.
 
+Compound that fills a joint cures, holds and breaks as in the section (:mod:`fea.solid.compound`).
+
 Of a part of the joint that doesn't count, pairs can be stuck as they were fitted, overlap and all:
 their jumps are known, and the search has none of them.
 """
@@ -31,10 +33,13 @@ from scipy import sparse
 
 from fea.assembly import Pattern
 from fea.condensed import CondensedFactor
+from fea.contact.compound import Filling, breaking, share_used
 from fea.contact.condensed import mixed
 from fea.contact.joint import one_of_each
 from fea.contact.pairs import Fit
 from fea.elimination import elimination_order
+from fea.material import REFERENCE
+from fea.solid.compound import cured, keeping, softened
 from fea.solid.coulomb import CondensedJoint, Search, Sets, Task, search
 from fea.solid.jumps import Jumps
 from fea.solid.model import SolidModel, SolidSolution
@@ -53,6 +58,10 @@ MOST_TURNS = 12
 AGREED = 3e-4
 """Change of the load that stands for softer metal, over the load, that is none: as metal softens by
 a tenth, a stress is off by a tenth of that."""
+SLIGHT = 1e-4
+"""Pull on a pair, or friction beyond its limit, over the mean force of a pair, that is none."""
+AS_EQUAL = 1e-3
+"""Difference of two shares of a compound's strength, over the share, that is none."""
 ALIKE = 1e-3
 """Least singular value of the loads that one is put together of, over the largest."""
 
@@ -83,7 +92,8 @@ class FittedState:
     closed, sticks : ndarray of bool, shape (k,)
         Whether a pair touches, and does not slide.
     force : ndarray, shape (k,)
-        That presses the pair together; less than 0 only where it is bonded. [N]
+        That presses the pair together; less than 0 only where it is bonded or its compound is
+        intact. [N]
     pressure : ndarray, shape (k,)
         The same over the area of the pair. [MPa]
     friction : ndarray, shape (2, k)
@@ -96,6 +106,11 @@ class FittedState:
         Pairs of pieces that nothing holds; leave them out of shares.
     systems : int
         Dense systems solved.
+    intact, broken : ndarray of bool, shape (k,)
+        Whether compound has filled a pair, with strength left, or used up for good. What has just
+        been pressed in is cured at the end of that step.
+    filler : ndarray, shape (k,)
+        Thickness of that compound, which keeps what was open apart; 0 where the pair touched. [mm]
     """
 
     solution: SolidSolution
@@ -112,6 +127,19 @@ class FittedState:
     load: Array  # on the nodes, with that of the thermal strain, shape (3 n,) [N]
     softer: Array  # load that stands for softer metal, shape (3 n,) [N]
     turn: Array  # slip across the way of friction over the friction across it, shape (k,) [mm/N]
+    intact: Flags
+    broken: Flags
+    filler: Array
+
+    def broken_as(self, others: Sequence[FittedState]) -> FittedState:
+        """The same, with the compound broken that is broken in other steps as well."""
+        broken = np.logical_or.reduce([self.broken, *(of.broken for of in others)])
+        if (broken == self.broken).all():
+            return self
+        filler = self.filler.copy()
+        for of in others:  # gone with its strength, or kept where it broke
+            filler = np.where(of.broken, np.minimum(filler, of.filler), filler)
+        return replace(self, intact=self.intact & ~broken, broken=broken, filler=filler)
 
 
 class FittedSolid:
@@ -152,7 +180,7 @@ class FittedSolid:
     Raises
     ------
     ValueError
-        If a fit is named for a side that isn't there, or has a compound.
+        If a fit is named for a side that isn't there.
     """
 
     def __init__(
@@ -178,6 +206,7 @@ class FittedSolid:
         piece = bodies[own]
         sought = np.isin(piece, piece[~far])
         presses = np.where(sought, self._overlap > 0, self._pressed)
+        presses |= -self._overlap <= self._filling.fills
         self.stuck = far & (self.bonded | presses)
         held = np.isin(piece, piece[self.stuck])
         self.apart = far & ~self.stuck & (held | ~sought)
@@ -241,9 +270,8 @@ class FittedSolid:
             raise ValueError(f"the joint has no side {side}. Choose from {known}.")
         self.fits = dict(fits)
         of = [fits.get(side, Fit(bonded=True)) for side in self.side]
-        if any(fit.compound for fit in of):
-            raise ValueError("a compound in a joint is not solved in the solid.")
-        self._mu = np.array([0.0 if fit.bonded else fit.friction for fit in of])
+        self._dry = np.array([0.0 if fit.bonded else fit.friction for fit in of])
+        self._filling = Filling(of)
         self.bonded = np.array([fit.bonded for fit in of])
         overlap = np.array([fit.overlap for fit in of])
         self._pressed = overlap >= 0
@@ -327,12 +355,31 @@ class FittedSolid:
             kept = self.bonded | self.stuck | self.apart
             most = max(0.0, self._overlap[~kept].max(initial=0.0))
             least = np.where(kept, 0.0, self._overlap - most)
-            return self._by_halves(
+            pressed = self._by_halves(
                 load, self._overlap, None, np.zeros(len(load)), least, MOST_HALVINGS, guess, like
             )
+            return cured(pressed, np.where(self.apart, -1.0, self._filling.fills))
+        overlap_before = self._overlap + before.filler
+        if self._filling:
+            before = softened(before, *self._strengths())
+        overlap = self._overlap + before.filler
         return self._by_halves(
-            load, self._overlap, before, before.load, self._overlap, MOST_HALVINGS, guess, like
+            load, overlap, before, before.load, overlap_before, MOST_HALVINGS, guess, like
         )
+
+    def _friction(self, before: FittedState | None) -> Array:
+        """Coulomb's coefficient of each pair: that of the compound where there is some."""
+        if before is None:
+            return np.where(self.bonded, 0.0, self._filling.friction)
+        return np.where(before.intact | before.broken, self._filling.friction, self._dry)
+
+    def _strengths(self) -> tuple[Array, Array]:
+        """Tension and shear strength of the compound at each pair, as warm as it is. [MPa]."""
+        at = np.full(len(self.corners), REFERENCE)
+        if self.temperature is not None:
+            of = self.joint.own[self.corners], self.joint.other[self.corners]
+            at = self.temperature[np.stack(of)].mean(axis=0)
+        return self._filling.strengths(at)
 
     def _by_halves(
         self,
@@ -366,21 +413,50 @@ class FittedSolid:
         guess: FittedState | None,
         like: Sequence[FittedState],
     ) -> FittedState:
+        """Find what breaks, touches and slides under a load."""
+        if before is None or not before.intact.any():
+            found = self._touching(load, overlap, before, guess, like, self.bonded)
+            return found if before is None else keeping(found, before, before.intact)
+        tension, shear = self._strengths()
+        intact, mu = before.intact.copy(), self._friction(before)
+        sought = self._of_all(np.ones(len(self._live), dtype=bool), False)
+        systems, least = 0, 1
+        while True:
+            found = self._touching(load, overlap, before, guess, like, self.bonded | intact)
+            systems += found.systems
+            floor = SLIGHT * float(np.abs(found.force).sum() / max(found.closed.sum(), 1))
+            rubs = np.hypot(*found.friction)
+            used = share_used(found.force, rubs, mu, tension, shear, self.area, floor)
+            breaks = breaking(np.where(intact & sought, used, 0.0), least, AS_EQUAL)
+            if not breaks.any():
+                return replace(keeping(found, before, intact), systems=systems)
+            intact &= ~breaks
+            guess, least = found, 2 * least
+
+    def _touching(
+        self,
+        load: Array,
+        overlap: Array,
+        before: FittedState | None,
+        guess: FittedState | None,
+        like: Sequence[FittedState],
+        held: Flags,
+    ) -> FittedState:
         """Find what touches and slides under a load, turn by turn until softer metal is met."""
         live = self._live
-        sets, start = self._first_sets(overlap, before)
+        sets, start = self._first_sets(overlap, before, held)
         tied = np.zeros((3, len(self.corners))) if before is None else before.jumps.reshape(3, -1)
         task = Task(
             load=np.zeros(3 * len(live)),
             overlap=overlap[live],
-            held=self.bonded[live],
+            held=held[live],
             start=start,
-            mu=np.where(sets.closed, self._mu[live], 0.0),
+            mu=np.where(sets.closed, self._friction(before)[live], 0.0),
             tied=tied[:, live].ravel(),
         )
         known, pressed = self._held_by(overlap)
         if guess is not None:
-            sets, _ = self._first_sets(overlap, guess)
+            sets, _ = self._first_sets(overlap, guess, held)
         softer = np.zeros(len(load))
         if self._softer is not None:
             begun = [of for of in (guess, before) if of is not None]
@@ -456,6 +532,9 @@ class FittedSolid:
             load=load,
             softer=softer,
             turn=self._of_all(sets.turn, 0.0),
+            intact=np.zeros(k, dtype=bool),
+            broken=np.zeros(k, dtype=bool),
+            filler=np.zeros(k),
         )
 
     def _held_by(self, overlap: Array) -> tuple[Array, Array]:
@@ -481,10 +560,12 @@ class FittedSolid:
         """Of the bodies at 20 degC."""
         return _Symmetric(self.model.pattern, self._entries)
 
-    def _first_sets(self, overlap: Array, before: FittedState | None) -> tuple[Sets, Array]:
+    def _first_sets(
+        self, overlap: Array, before: FittedState | None, held: Flags
+    ) -> tuple[Sets, Array]:
         """Pairs that touched last, or all without clearance, free to slide; where they stick."""
         live = self._live
-        bonded, rough = self.bonded[live], self._mu[live] > 0
+        bonded, rough = held[live], self._friction(before)[live] > 0
         none = np.zeros((2, len(live)))
         if before is None:
             closed = bonded | (overlap[live] >= 0)

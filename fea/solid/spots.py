@@ -16,6 +16,7 @@ from fea.hotspots import (
     ENOUGH,
     SHARP_ELEMENTS,
     WEAKEST,
+    element_size,
     listed_once,
     ranked,
     separate_peaks,
@@ -27,22 +28,22 @@ from geometry.clock import clock_of, format_clock
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
-GAP_SHARE = 0.9
-"""Error over the larger of two gaps between what single prisms give and the recovered stress.
+GAP_SHARE = 0.5
+"""Error over the largest of three gaps between what is known of a spot in unlike ways.
 
-One is the root mean square over all nodes of the prisms about a spot: the gap at a single node may
-vanish by chance. The other is that of the prisms' mean at the spot itself, along its largest
-principal stress: at fillets as small as the elements the fit overshoots there.
+One is the root mean square, over all nodes of the prisms about it, of what single prisms give less
+the recovered stress: the gap at a single node may vanish by chance. The others are those at the
+spot itself, along its largest principal stress: of the prisms' mean, and of what the metal inside
+says, both less what the surface says.
 
-Fitted to 129 spots: tubes, holes and fillets of shafts with known answers, and five designs of four
-one-bore blocks, each under two loads, beside meshes of about half the size. The true error stays
-below in 96 of 100, at a median of 1 % of the stress beside 4 % stated. It held for 24 of 24 spots
-of blocks meshed anew with finer walls, but for 50 of 57 where layers below the cuts were too high:
-no gap at a spot tells of what is wrong further down. Peaks that the finer mesh has elsewhere, most
-of them at roots of ties, are left out: there the error may be larger.
+Measured on 45 spots of six random one-bore blocks beside meshes about twice as fine
+(tests/test_random_solids.py): 43 lie within it, their true error 1.7 % in the median and 3.9 % of
+their stress stated; the worst spot of each block is off by 1.6 to 3.4 %, with 3.1 to 7.4 % stated.
+Nearly all lie below what the finer mesh has. Worst, 8 to 13 % too low, are fillets at floors of
+cuts and under ties, no larger than the elements there.
 """
-LEAST_ERROR = 2e-3
-"""Share of a spot's stress below which no error is claimed."""
+LEAST_ERROR = 1e-2
+"""Share of a spot's stress below which no error is claimed: displacement has its own."""
 TOLD = (
     "part", "clock", "clock_hours", "radius_mm", "x_mm", "y_mm", "depth_mm", "principal_mpa",
     "error_mpa",
@@ -144,7 +145,7 @@ def near_rims(model: SolidModel) -> NDArray[np.bool_]:
     corners = mesh.points[touching[:, :3]]
     height = np.ptp(mesh.points[touching, 2], axis=1)
     size = np.zeros(len(near))
-    np.maximum.at(size, touching, np.minimum(_size(corners), height)[:, None])
+    np.maximum.at(size, touching, np.minimum(element_size(corners), height)[:, None])
     nodes = np.unique(touching)
     ends = mesh.points[mesh.rims]
     between = [(ends[:, k] + ends[:, 2]) / 2 for k in range(2)]
@@ -218,7 +219,7 @@ def spot_at(stress: PartStress, node: int, value: float, sharp: bool = False) ->
         von_mises_mpa=float(von_mises(own)),
         error_mpa=_error(stress, node, directions[0]) + LEAST_ERROR * float(np.abs(values).max()),
         sharp=sharp,
-        size_mm=float(_size(corners).mean()),
+        size_mm=float(element_size(corners).mean()),
         node=node,
         value=value,
     )
@@ -230,11 +231,7 @@ def _error(stress: PartStress, node: int, direction: Array) -> float:
     prisms = stress.prisms[touching]
     off = stress.raw_of(stress.elements[touching]) - stress.stress[:, prisms]
     about = np.sqrt((np.abs(extremes(off)).max(axis=0) ** 2).mean())
-    here = off[:, stress.nodes[prisms] == node].mean(axis=1)
-    return GAP_SHARE * max(float(about), abs(float(along(here, direction))))
-
-
-def _size(corners: Array) -> Array:
-    """Side of the equilateral triangle of the same area as triangles (k, 3, 3). [mm]."""
-    doubled = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    return np.sqrt(np.linalg.norm(doubled, axis=1) * 2 / np.sqrt(3))
+    row = int(np.searchsorted(stress.nodes, node))
+    below = stress.inside[:, row] - stress.stress[:, row]
+    here = (off[:, prisms == row].mean(axis=1), below)
+    return GAP_SHARE * max(float(about), *(abs(float(along(of, direction))) for of in here))

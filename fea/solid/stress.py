@@ -32,6 +32,8 @@ class PartStress:
         The same prisms, into ``mesh.prisms``.
     stress : ndarray, shape (6, k)
         Recovered xx, yy, zz, xy, yz, zx. [MPa]
+    inside : ndarray, shape (6, k)
+        The same as the metal inside alone says: on the surface less well known. [MPa]
     solution : SolidSolution
         What the stress was recovered from.
     """
@@ -41,6 +43,7 @@ class PartStress:
     prisms: Integers
     elements: Integers
     stress: Array
+    inside: Array
     solution: SolidSolution
 
     def raw_of(self, elements: Integers) -> Array:
@@ -114,16 +117,16 @@ def recover_at(solution: SolidSolution, rows: Mapping[str, Integers]) -> dict[st
 
 
 def _by_part(solution: SolidSolution) -> Iterator[PartStress]:
-    stresses: dict[int, Array] = {}
+    stresses: dict[int, tuple[Array, Array]] = {}
     for of in solution.model.smoothing.parts:
         metal = of.metal
         if id(metal) not in stresses:
             at_points = _at_points(solution, of.part, metal.elements).reshape(6, -1)
             inside = (metal.average @ at_points.T).T
             every = np.arange(len(metal.gauges.nodes))
-            stresses[id(metal)] = _with_gauges(solution, of, metal.nodes, inside, every)
-        stress = stresses[id(metal)][:, of.rows]
-        yield PartStress(of.part, of.nodes, of.prisms, of.elements, stress, solution)
+            stresses[id(metal)] = _with_gauges(solution, of, metal.nodes, inside, every), inside
+        stress, inside = (known[:, of.rows] for known in stresses[id(metal)])
+        yield PartStress(of.part, of.nodes, of.prisms, of.elements, stress, inside, solution)
 
 
 def _at_points(solution: SolidSolution, part: str, elements: Integers) -> Array:

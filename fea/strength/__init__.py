@@ -23,9 +23,7 @@ if TYPE_CHECKING:
         allowed_amplitude,
         basquin_exponent,
         cycles_to_failure,
-        knock_down,
         largest_principal,
-        reliability_share,
         reversed_amplitude,
         signed_von_mises,
         strength_at,
@@ -69,12 +67,10 @@ __all__ = [
     "general_largest_principal",
     "general_signed_von_mises",
     "inward",
-    "knock_down",
     "largest_principal",
     "long_crack_range",
     "murakami_limit",
     "over_yield",
-    "reliability_share",
     "reversed_amplitude",
     "roughness_share",
     "short_crack_length",
@@ -91,8 +87,8 @@ __getattr__ = on_demand(
         "distance": "Ways critical_distance inward stacked ways_into",
         "fatigue": (
             "BASQUIN_TOP CASTING_QUALITY CAST_SCATTER CRITERIA MEAN_LINES WROUGHT_SCATTER "
-            "allowed_amplitude basquin_exponent cycles_to_failure knock_down "
-            "largest_principal reliability_share reversed_amplitude signed_von_mises "
+            "allowed_amplitude basquin_exponent cycles_to_failure "
+            "largest_principal reversed_amplitude signed_von_mises "
             "strength_at temperature_share"
         ),
         "flaws": (

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from statistics import NormalDist
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -388,86 +387,3 @@ def temperature_share(material: Material, temperature: ArrayLike) -> Array:
     from fea.material import REFERENCE
 
     return material.tensile_strength(temperature) / material.tensile_strength(REFERENCE)
-
-
-def reliability_share(reliability: float, scatter: float) -> float:
-    r"""Fatigue strength that a share of all parts has at the least, over that of half of them.
-
-    .. math:: 1 - s\, z, \qquad \Phi(z) = \text{reliability}
-
-    Parameters
-    ----------
-    reliability : float
-        Share of parts that survive, between 0 and 1; 0.5 changes nothing.
-    scatter : float
-        Standard deviation over the mean.
-
-    Returns
-    -------
-    float
-
-    Raises
-    ------
-    ValueError
-        If the reliability is not between 0 and 1, or so much is asked that no strength is left.
-
-    References
-    ----------
-    .. [1] Shigley, *Mechanical Engineering Design*, reliability factor k_e = 1 - 0.08 z (from
-       memory), with the scatter of the metal in place of 0.08.
-
-    Examples
-    --------
-    >>> reliability_share(0.99, 0.08)
-    0.8139
-    """
-    if not 0 < reliability < 1:
-        raise ValueError(f"A reliability of {100 * reliability:g} % is not between 0 % and 100 %.")
-    share = 1 - scatter * NormalDist().inv_cdf(reliability)
-    if share <= 0:
-        raise ValueError(
-            f"A reliability of {100 * reliability:g} % with a scatter of {100 * scatter:g} % "
-            "leaves no strength. Ask for less reliability."
-        )
-    return share
-
-
-def knock_down(
-    material: Material,
-    temperature: ArrayLike,
-    *,
-    reliability: float = 0.5,
-    casting_quality: float = 1.0,
-) -> Array:
-    """Fatigue strength in a part over that of the table: heat, reliability and casting together.
-
-    The three are multiplied, as Shigley does with his factors (from memory). Casting quality lowers
-    the strength of the typical part, the scatter of the material is about that; it counts for cast
-    metal only. ``CASTING_QUALITY`` is the least that a standard asks for.
-
-    Parameters
-    ----------
-    material : Material
-        With a tensile strength and a fatigue strength.
-    temperature : array_like, shape (...)
-        [degC]
-    reliability : float
-        Share of parts that survive, between 0 and 1.
-    casting_quality : float
-        Strength of the metal in the casting over that of the bars of the table.
-
-    Returns
-    -------
-    ndarray, shape (...)
-
-    Raises
-    ------
-    ValueError
-        If the material has no tensile or no fatigue strength, or as :func:`reliability_share`.
-    """
-    if material.fatigue is None:
-        raise ValueError(f"{material.name}: no fatigue strength is known.")
-    share = reliability_share(reliability, material.fatigue.scatter)
-    if material.cast:
-        share *= casting_quality
-    return share * temperature_share(material, temperature)

@@ -32,6 +32,7 @@ class Fineness:
     """
 
     wall: float  # along the walls of relief cuts
+    thin_wall: float  # the same over what is left of a thin wall, no less than half of that [1]
     ring: float  # along the bore that fires
     far: float  # elsewhere
     grading: float  # growth in the plan [mm/mm]
@@ -45,13 +46,13 @@ class Fineness:
 
 
 FINE = Fineness(
-    wall=1.7, ring=5.0, far=15.0, grading=0.4, roundness=12.0,
+    wall=1.7, thin_wall=0.5, ring=5.0, far=15.0, grading=0.4, roundness=12.0,
     thin=2.0, thick=6.0, growth=0.5, below=1.4, floor_bands=BANDS, tie_bands=(1.0,),
 )  # fmt: skip
 """For a stress to rate by."""
 
 COARSE = Fineness(
-    wall=2.1, ring=7.0, far=20.0, grading=0.5, roundness=8.0,
+    wall=2.1, thin_wall=0.8, ring=7.0, far=20.0, grading=0.5, roundness=8.0,
     thin=3.0, thick=9.0, growth=0.8, below=2.0, floor_bands=(1.0,), tie_bands=(),
 )  # fmt: skip
 """For a quick look."""
@@ -169,7 +170,8 @@ def plan_sizes(columns: Columns, fineness: Fineness) -> list[SizeWishes]:
     round_arc = math.tau * radius / fineness.roundness * np.where(outer, OUTER, 1.0)
     wall = np.concatenate(walls)
     left = np.where(plan.in_barrel(wall), np.abs(wall) - half, block.outside_radius - off(wall))
-    across = np.clip(ACROSS_WALL * left, fineness.wall, THICK_WALL * fineness.wall)
+    least = np.clip(fineness.thin_wall * left, fineness.wall / 2, fineness.wall)
+    across = np.clip(ACROSS_WALL * left, least, THICK_WALL * fineness.wall)
     others = np.concatenate([wall[:0], *(ring + axis for axis in columns.ends)])
     wished = [
         SizeWishes(z, size, grading)

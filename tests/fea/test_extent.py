@@ -45,6 +45,8 @@ def test_contact_ends_in_sides_with_one_pair_open():
 
 def test_last_pairs_touch_where_contact_ends_and_not_where_the_joint_does():
     pairs, _, contact = row([0, 0, 1, 2, 0, 3, 1])
+    alone, _, touching = row([0, 2, 0, 1, 1, 0])
     after, before = last_pairs(pairs, contact)
     assert np.flatnonzero(after).tolist() == [2, 5]
     assert np.flatnonzero(before).tolist() == [3]
+    assert [np.flatnonzero(some).tolist() for some in last_pairs(alone, touching)] == [[3], [4]]

@@ -11,13 +11,10 @@ from fea.material import Fatigue, Material
 from fea.strength import (
     CRITERIA,
     MEAN_LINES,
-    WROUGHT_SCATTER,
     allowed_amplitude,
     basquin_exponent,
     cycles_to_failure,
-    knock_down,
     largest_principal,
-    reliability_share,
     reversed_amplitude,
     signed_von_mises,
     strength_at,
@@ -229,48 +226,14 @@ def test_a_fatigue_strength_near_the_tensile_strength_is_refused():
         basquin_exponent(280.0, 260.0, 1e7)
 
 
-# Shigley, Mechanical Engineering Design, table of k_e = 1 - 0.08 z (from memory)
-@pytest.mark.parametrize(
-    ("reliability", "factor"),
-    [(0.5, 1.0), (0.9, 0.897), (0.95, 0.868), (0.99, 0.814), (0.999, 0.753), (0.9999, 0.702)],
-)
-def test_reliability_of_a_textbook(reliability, factor):
-    assert reliability_share(reliability, WROUGHT_SCATTER) == pytest.approx(factor, abs=6e-4)
-
-
-@pytest.mark.parametrize(
-    ("reliability", "scatter", "message"),
-    [
-        (0.0, 0.08, "reliability of 0 % is not between"),
-        (1.0, 0.08, "reliability of 100 % is not between"),
-        (float("nan"), 0.08, "reliability of nan"),
-        (0.9999, 0.3, "99.99 % with a scatter of 30 % leaves no strength"),
-    ],
-)
-def test_impossible_reliability_is_refused(reliability, scatter, message):
-    with pytest.raises(ValueError, match=message):
-        reliability_share(reliability, scatter)
-
-
 def test_heat_weakens_as_it_does_the_tensile_strength():
     """Beyond the 150 degC that it is known to, it falls on as before."""
     found = temperature_share(ALLOY, [20.0, 85.0, 150.0, 215.0])
     assert found == pytest.approx([1.0, 0.875, 0.75, 0.625])
 
 
-def test_knock_downs_multiply_and_casting_counts_for_cast_metal():
-    """Derived: 0.75 of heat, 1 - 0.15 x 1.2816 of 90 % reliability, 0.7 of the casting."""
-    assert knock_down(ALLOY, 20.0) == 1
-    found = knock_down(ALLOY, [20.0, 150.0], reliability=0.9, casting_quality=0.7)
-    assert found == pytest.approx([0.7 * 0.80777, 0.75 * 0.7 * 0.80777], rel=1e-4)
-    wrought = replace(ALLOY, cast=False)
-    assert knock_down(wrought, 150.0, casting_quality=0.7) == pytest.approx(0.75)
-
-
 def test_metal_without_strengths_is_named():
     bare = Material("bare metal", 70_000.0, 0.33)
-    with pytest.raises(ValueError, match="bare metal: no fatigue strength is known"):
-        knock_down(bare, 20.0)
     with pytest.raises(ValueError, match="bare metal: no tensile strength is known"):
         temperature_share(bare, 20.0)
 

@@ -171,7 +171,8 @@ def test_lengths_reach_from_the_flaw_to_the_end(block):
 def series_of(monkeypatch, block, given, gas, idle):
     """The series of lengths of a design whose K over the root of the length is given.
 
-    ``gas`` is what the gas adds and ``idle`` what is there without it, functions of the length.
+    ``gas`` is what the gas adds and ``idle`` what is there without it, functions of the length;
+    last comes what an even pull does, which only a solid asks for.
     """
     case, outline = block
     lengths = []
@@ -179,7 +180,8 @@ def series_of(monkeypatch, block, given, gas, idle):
     def solved(_model, length, _loads):
         lengths.append(length)
         root = ROOT_M * np.sqrt(length)
-        return [Intensity(of(length) * root, 0.0) for of in (gas, idle)]
+        even = Intensity(root, 0.0)
+        return [*(Intensity(of(length) * root, 0.0) for of in (gas, idle)), even]
 
     monkeypatch.setattr("cases.crack.solve._mesh", lambda *_: None)
     monkeypatch.setattr("cases.crack.solve._loads", lambda *_: [])

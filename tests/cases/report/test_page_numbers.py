@@ -36,13 +36,14 @@ from cases.gas.solve import gas_of
 from cases.life.result import service_of
 from cases.rating.given import rating_given
 from cases.rating.result import DISTANCE, SURFACE, rating_of
+from cases.rating.worth import worths_of
 from cases.report import page as report
 from cases.report.page import write_report
 from cases.stress.traces import barrel_face, plain_wall, stress_at_cut
 from cases.stress.why import crack_direction, place_of
 from cases.subjects import SUBJECTS
 from fea.equilibrium import CUT_FORCE_LIMIT, REACTION_LIMIT
-from fea.strength import critical_distance, knock_down, strength_at
+from fea.strength import critical_distance, strength_at, temperature_share
 from geometry.clock import format_clock
 from geometry.section import DeeperZone, Insert, WaterSlot
 
@@ -482,6 +483,7 @@ def bands(result, table):
         rows.append({
             "design": design.name, f"times the gas load {ends}": three(band.factor),
             f"power {ends}": three(power, "W"), f"peak {ends}": three(band.pressure_mpa, "MPa"),
+            "draws that carry what is asked": q(band.carries),
             "spread most by": told(f"{cause}, # of the spread", q(band.causes[cause])),
         })  # fmt: skip
     return rows
@@ -536,8 +538,7 @@ def strengths(result, table):
             words = ""
             if kind == "fatigue" and line:
                 cold = line.strength
-                down = knock_down(metal, warmth, reliability=wishes.reliability,
-                                  casting_quality=wishes.casting_quality)  # fmt: skip
+                down = quality * temperature_share(metal, warmth)
                 counted = down * strength_at(
                     wishes.cycles, line.strength, line.cycles, line.exponent
                 )
@@ -995,7 +996,21 @@ def rating_said(result):
     yield told(
         f"casting quality: # of every strength of {', '.join(cast)} is", q(wishes.casting_quality)
     )
-    yield told("the strength of half of all parts; the limit above counts the one of #.", q(0.9))
+    name, worths = worths_of(result.case, result.designs)
+    assert len(worths) == 5
+    for one in worths:
+        of_limit = "not known" if one.percent is None else "# of the limit"
+        known = [] if one.percent is None else [q(one.percent / 100)]
+        yield told(f"{one.words} ({of_limit})", *known)
+    yield told("The limit above is what # of the same draws carry.", q(0.9))
+    yield told("A limit is the load that # of # draws carry.", q(90), q(100))
+    if speed := gas_of(result).speed:
+        hours = 1e7 * 2 / (60 * speed)
+        yield told(
+            "What is wanted of the warm engine is # h at # and that load, # pulls of # s.",
+            q(hours), q(speed, "rpm"), q(3600 * hours / 12, "", 2), q(12),
+        )  # fmt: skip
+    yield told("at gas and back counts # times, its damage", q(1000))
     yield told("with an interference of # on the diameter", q(30, "\u00b5m"))
     yield told("where a stress is not known to #, the value", q(0.1))
     counts = np.sum([metal.from_memory for _, metal in used_materials(result.case)], axis=0)
@@ -1021,8 +1036,6 @@ def rating_said(result):
         yield told(
             f"heat: # of the fatigue strength of {name} at #, as much", q(left), q(warmth, "degC")
         )
-        share = 1 - 1.281552 * metal.fatigue.scatter  # nine in ten of a normal distribution
-        yield told(f"reliability of #: # of the fatigue strength of {name}", q(0.9), q(share))
 
 
 def depth_said(result):

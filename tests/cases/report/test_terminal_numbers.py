@@ -213,6 +213,7 @@ def gas_sentences(result):
 
 
 def rating_sentences(result):
+    yield told("A limit is the load that # of # draws carry", q(90), q(100))
     yield told("what is rated is the mean cycle times # for detonation", q(1.1))
 
 

@@ -8,7 +8,7 @@ import pytest
 import fea.solid.fitted
 from cases.check.prisms import grid_solid, joined_at, plain, side_by_side
 from fea.closed_form.fits import fitted_pressure, joint_pressure
-from fea.contact import Compound, Fit
+from fea.contact import Fit
 from fea.material import Material
 from fea.solid.fitted import FittedSolid, SolidContactError
 from fea.solid.model import SolidModel
@@ -383,6 +383,3 @@ def test_what_is_refused():
     model, joint = rings(cells=(2, 1))
     with pytest.raises(ValueError, match=r"no side tie. Choose from outer"):
         FittedSolid(model, joint, {"tie": Fit()})
-    glue = Compound(tension=((20, 12),), shear=((20, 20),), fills=0.1, friction=0.1)
-    with pytest.raises(ValueError, match="compound"):
-        FittedSolid(model, joint, {"outer": Fit(compound=glue)})

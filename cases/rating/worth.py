@@ -1,0 +1,145 @@
+"""What the assumptions on strength are worth: how far the limit moves with each, one at a time.
+
+At the place that governs: its cycle at the nominal limit has an amplitude that goes with the gas
+and an end without gas that doesn't. The gas load at which that place uses all of its strength is
+sought again with one assumption taken back.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from cases.base.checking import Faults
+from cases.base.tables import Table
+from cases.materials.hot import SHORTEST
+from cases.materials.reading import Materials, library_materials
+from cases.rating.flaws import fatigue_left, has_pore
+from cases.rating.given import rating_given
+from cases.rating.result import FATIGUE, YIELD, is_rated, rating_of
+from cases.rating.shares import Counted, counted, wanted_cycles
+from fea.material import REFERENCE
+from fea.strength import reversed_amplitude
+
+if TYPE_CHECKING:
+    from cases.case import Case
+    from cases.rating.given import Rating
+    from cases.rating.result import DepthSpot, DesignRating, RatedSpot
+    from cases.stress.result import DesignResult
+    from fea.material import Material
+
+WIDEST = 10.0  # times the nominal limit that a place is followed to
+HALVINGS = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """One assumption on strength."""
+
+    words: str  # with its number
+    percent: float | None  # of the limit that it takes off or, above 0, adds; None: not known
+
+
+def worths_of(case: Case, designs: Sequence[DesignResult]) -> tuple[str, list[Worth]]:
+    """The name of the first design with a limit, and what each assumption is worth where it ends.
+
+    Parameters
+    ----------
+    case : Case
+    designs : sequence of DesignResult
+        Rated.
+
+    Returns
+    -------
+    str, list of Worth
+        Alloy and process, temperature, hours, pore or quality, reliability; empty where none has a
+        limit.
+    """
+    for design in designs:
+        if is_rated(design):
+            rating = rating_of(design)
+            spot = rating.solid.governing if rating.solid else rating.governing
+            if spot is not None and rating.stands:
+                materials = design.solution.model.materials
+                material = materials.get(_part(spot), materials["barrel"])
+                return design.name, _worths(case, rating, spot, material)
+    return "", []
+
+
+def _part(spot: RatedSpot | DepthSpot) -> str:
+    return spot.part if hasattr(spot, "part") else spot.spot.part
+
+
+def _worths(
+    case: Case, rating: DesignRating, spot: RatedSpot | DepthSpot, material: Material
+) -> list[Worth]:
+    wishes, part = rating_given(case), _part(spot)
+    warmth = spot.temperature_degc
+    cycles = wanted_cycles(case, spot.state)
+
+    def limit(
+        metal: Material, at: float, asked: Rating, strength: float = 1.0, left: float | None = None
+    ) -> float:
+        share = float(fatigue_left(asked, metal, part)) if left is None else left
+        of = counted(asked, metal, np.array(at), cycles=cycles, strength=strength, left=share)
+        return _gas_borne(spot, asked.mean_stress, of)
+
+    now = limit(material, warmth, wishes)
+
+    def worth(words: str, other: float) -> Worth:
+        return Worth(words, 100 * (now / other - 1) if other > 0 else None)
+
+    scatter = material.fatigue.scatter if material.fatigue else 0.0
+    made = f", {material.process}" if material.process else ""
+    short = _after(material, SHORTEST)
+    bars = replace(wishes, casting_quality=1.0, pore=None, surface=None)
+    flaw = (
+        f"largest pore {wishes.pore:g} mm"
+        if has_pore(wishes, material, part)
+        else f"casting quality {100 * wishes.casting_quality:g} %"
+        if material.cast
+        else "metal without pores"
+    )
+    found = [
+        worth(
+            f"{material.name}{made} ({part}), scatter {100 * scatter:g} %",
+            limit(material, warmth, wishes, 1 / (1 - scatter)),
+        ),
+        worth(f"{warmth:.0f} degC where it governs", limit(material, REFERENCE, wishes)),
+        worth(f"{wishes.hours_hot:g} h hot", limit(short, warmth, wishes))
+        if short
+        else Worth(f"{wishes.hours_hot:g} h hot", None),
+        worth(flaw, limit(material, warmth, bars)),
+    ]
+    stands, band = rating.stands, rating.told_band
+    if band is None or stands is None or not band.factor[1]:
+        return [*found, Worth("nothing drawn, so that half of such blocks carry less", None)]
+    off = 100 * (stands.factor / band.factor[1] - 1)
+    return [*found, Worth(f"{100 * band.reliability:g} of 100 draws", off)]
+
+
+def _after(material: Material, hours: float) -> Material | None:
+    """The same metal after other hours hot; None where it is not of the library."""
+    if material.name not in library_materials():
+        return None
+    faults = Faults("the library", {}, Table)
+    process = material.process or None
+    return Materials({}, faults, hours).named(material.name, ("block", "material"), "", process)
+
+
+def _gas_borne(spot: RatedSpot | DepthSpot, line: str, of: Counted) -> float:
+    """Gas load, over that of the spot, at which it uses all of the strength that governs there."""
+    kind = spot.kind if hasattr(spot, "kind") else spot.criterion
+    if kind != FATIGUE or of.fatigue_mpa is None or of.tensile_mpa is None:
+        strength = of.yield_mpa if kind == YIELD else of.tensile_mpa
+        return 0.0 if strength is None else float(strength)
+    idle, half = spot.mean_mpa - spot.amplitude_mpa, spot.amplitude_mpa
+    low, high = 0.0, WIDEST
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        wear = reversed_amplitude(middle * half, idle + middle * half, line, of.tensile_mpa)
+        low, high = (low, middle) if wear >= of.fatigue_mpa else (middle, high)
+    return low

@@ -1,0 +1,64 @@
+"""What each assumption on strength is worth, by hand.
+
+A cycle from 0 wears as its top by the line of Smith, Watson and Topper, so that the limit goes as
+the fatigue strength (derived).
+"""
+
+from dataclasses import replace
+from types import SimpleNamespace
+
+import pytest
+from pulled import CAST, SWT, WARM, Pulled, case_with, three_rings
+
+from cases.rating.judge import Judge
+from cases.rating.limit import rate_design
+from cases.rating.result import Band
+from cases.rating.worth import worths_of
+
+BAND = Band(
+    reliability=0.9, limit=0.4, carries=0.0, draws=100, factor=(0.35, 0.5, 0.7),
+    pressure_mpa=(None,) * 3, power_kw=(None,) * 3, causes={},
+)  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def rated():
+    """Warm at 120 degC, where half of the strength is left; 60 MPa of the gas from 0."""
+    layers = three_rings()
+    life = Pulled(layers, {WARM: (120.0, {"barrel": (0.0, 60.0)})})
+    case = case_with(SWT, heat=True, barrel=replace(CAST, yield_points=()))
+    return case, rate_design(Judge(case, None, life.mesh), life)
+
+
+def design_of(case, rating):
+    model = SimpleNamespace(materials=case.part_materials(None))
+    return SimpleNamespace(
+        name="bare", found={"rating": rating}, solution=SimpleNamespace(model=model)
+    )
+
+
+def test_each_assumption_is_worth_what_it_takes_off(rated):
+    """A scatter of 10 %, half of the strength by heat, 70 % by the casting, four fifths of the
+    median by reliability; of a metal that is not of the library hours are not known."""
+    case, rating = rated
+    name, worths = worths_of(case, [design_of(case, replace(rating, band=BAND, limit=replace(
+        rating.limit, factor=0.4)))])  # fmt: skip
+    assert name == "bare"
+    assert [one.words for one in worths] == [
+        "cast metal (barrel), scatter 10 %", "120 degC where it governs", "10000 h hot",
+        "casting quality 70 %", "90 of 100 draws",
+    ]  # fmt: skip
+    percents = [one.percent for one in worths]
+    assert percents[2] is None
+    assert percents[:2] + percents[3:] == pytest.approx([-10, -50, -30, -20], abs=0.1)
+
+
+def test_without_draws_it_is_said_that_half_carry_less(rated):
+    _, worths = worths_of(rated[0], [design_of(*rated)])
+    assert worths[-1].percent is None
+    assert "half of such blocks carry less" in worths[-1].words
+
+
+def test_what_has_no_limit_is_worth_nothing(rated):
+    case, rating = rated
+    assert worths_of(case, [design_of(case, replace(rating, limit=None))]) == ("", [])
