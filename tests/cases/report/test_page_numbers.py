@@ -371,7 +371,7 @@ def heat(result, table):
             of for path, of in field.walls.items() if path not in ("gas", "head", "outside")
         ]  # fmt: skip
         most = max(wet, key=lambda of: of.flux)
-        row["most from a wet wall [MW/m\u00b2]"] = q(most.flux)
+        row["most from a wet wall"] = q(most.flux, "MW/m\u00b2")
         row["wall there"] = q(most.temperature_degc, "degC")
         for path in {p for d in result.designs for p, w in service_of(d).heat.heat.items() if w}:
             row[path] = q(field.heat[path], "W") if field.heat[path] else None
@@ -960,19 +960,19 @@ def fit_said(result):
 
 
 def flags_said(result):
-    """A stated film of the coolant, beside which the hottest wet wall would boil."""
-    for design in result.designs:
-        for flag in service_of(design).flags:
-            assert flag.kind == "boiling"
-            field = service_of(design).heat
-            wall = max(
-                (of for path, of in field.walls.items() if path not in ("gas", "head", "outside")),
-                key=lambda of: of.temperature_degc,
-            )
-            yield told("the wall is at # at the", q(wall.temperature_degc, "degC"))
-            yield told(
-                "where water boils (# at # above the atmosphere)", q(121.96, "degC"), q(0.11, "MPa")
-            )
+    """A stated film of the coolant, beside which the hottest wet wall would boil: told once."""
+    told_ = [(design, flag) for design in result.designs for flag in service_of(design).flags]
+    for design, flag in told_[:1]:
+        assert {of.kind for _, of in told_} == {flag.kind} == {"boiling"}
+        field = service_of(design).heat
+        wall = max(
+            (of for path, of in field.walls.items() if path not in ("gas", "head", "outside")),
+            key=lambda of: of.temperature_degc,
+        )
+        yield told("the wall is at # at the", q(wall.temperature_degc, "degC"))
+        yield told(
+            "where water boils (# at # above the atmosphere)", q(121.96, "degC"), q(0.11, "MPa")
+        )
 
 
 def life_said(result):

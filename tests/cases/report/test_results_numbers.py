@@ -204,7 +204,7 @@ def heat(field):
         "bore_degc": q(field.around_bore(), "degC"), "hottest": places,
         "walls": [
             {
-                "path": path, "flux_mw_per_m2": wall.flux,
+                "path": path, "flux_mw_per_m2": q(wall.flux, "MW/m\u00b2"),
                 "wall_degc": q(wall.temperature_degc, "degC"), "x_mm": q(wall.x_mm, "mm"),
                 "y_mm": q(wall.y_mm, "mm"),
             }
@@ -367,7 +367,7 @@ def of_rating(result, design):
             "no_harm": {name: math.isinf(one) for name, one in rating.life_cycles.items()},
             "life_hours": q(finite(rating.life_hours), "hours"),
             "spots": [rated_spot(one, metals) for one in rating.spots],
-            "band": Mirror(rating.band, also={"percent": [5, 50, 95]}),
+            "band": Mirror(rating.band, also={"percent": [5, 50, 95]}, but=("limit", "shifts")),
             "notes": rating.notes,
         }
     }
