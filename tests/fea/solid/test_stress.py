@@ -51,6 +51,26 @@ def test_parts_of_one_material_are_one_metal(model):
     assert np.median(np.abs(low - high)) > 1
 
 
+def test_on_the_surface_the_strain_within_it_counts_and_the_traction_across_it(model):
+    """On the deck, which lies flat: plane stress of that strain, and what presses on it."""
+    x, y, z = (model.mesh.points / 30).T
+    wavy = 1e-3 * np.stack([np.sin(3 * x + y), np.cos(2 * z - y), np.sin(2 * x * z)], axis=1)
+    solution = replace(model.solve(np.zeros_like(wavy)), displacement=wavy)
+    (high,) = (of for of in recover(solution) if of.part == "high")
+    gauges = next(of for of in model.smoothing.parts if of.part == "high").metal.gauges
+    inner = (np.abs(x - 0.5) < 0.49) & (np.abs(y - 1 / 3) < 0.32) & (z == 0)
+    some = np.flatnonzero(inner[gauges.nodes])
+    assert len(some) > 9
+    rows = np.searchsorted(high.nodes, gauges.nodes[some])
+    along_x, along_y, _ = gauges.strain(wavy, some)
+    young, nu = HARD.youngs_modulus, HARD.poisson
+    across = nu / (1 - nu) * high.inside[2, rows]
+    expected = young / (1 - nu**2) * (along_x + nu * along_y) + across
+    np.testing.assert_allclose(high.stress[0, rows], expected, rtol=1e-9)
+    np.testing.assert_allclose(high.stress[2, rows], high.inside[2, rows], atol=1e-9)
+    assert np.abs(high.stress[0, rows] - high.inside[0, rows]).max() > 0.1
+
+
 def test_stress_at_some_nodes_is_that_of_all(model):
     warm = model.at(np.linspace(20, 90, len(model.mesh.points)))
     solution = warm.solve(np.zeros_like(model.mesh.points))
