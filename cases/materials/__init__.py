@@ -1,4 +1,8 @@
-"""Metals: the library's and the case's own, with the source of every number."""
+"""Metals: the library's and the case's own, with the source of every number.
+
+``library.toml`` holds what they are at 20 degC, by process, ``hot.toml`` what is left of their
+strengths when hot, by temperature and hours, one table for each way that metal is hardened.
+"""
 
 from __future__ import annotations
 

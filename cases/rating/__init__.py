@@ -33,6 +33,9 @@ What is left of the fatigue strength of bars is by casting quality, or by the la
 that is stated (:mod:`cases.rating.flaws`), and by the surface. Strengths when hot are those after
 ``hours_hot`` (:mod:`cases.materials.hot`).
 
+The limit that is told is what ``reliability`` of the draws carry, the one that is solved is kept as
+the nominal one; ``worth.py`` tells what each assumption on strength takes off it.
+
 ``band_of`` solves five gas loads at three fits, keeps the nodes that use most (up to 20 of a
 layer), and reads stress between them along straight lines, from the state without gas on; each
 draw's limit is found by bisection. Half a tolerance and an eighth of the load off what was solved,

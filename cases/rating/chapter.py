@@ -79,11 +79,13 @@ TOLD = (
 WHY_MEAN = {
     "Goodman": (
         "a straight line from the fatigue strength without a mean to the tensile strength; on the "
-        "careful side for brittle metal. A squeezing mean is given no credit"
+        "careful side for brittle metal. A squeezing mean is given no credit, but that a cycle "
+        "which never pulls does no harm, and one that hardly does less"
     ),
     "Gerber": (
         "a parabola through the same two ends, the middle of tests of ductile metal, so half of "
-        "those tests lie below it. A squeezing mean is given no credit"
+        "those tests lie below it. A squeezing mean is given no credit, but that a cycle which "
+        "never pulls does no harm, and one that hardly does less"
     ),
     "Smith-Watson-Topper": (
         "it multiplies the peak of the cycle by its amplitude, needs no tensile strength and is "
