@@ -181,6 +181,7 @@ def test_what_the_head_does_in_depth_is_told_everywhere(solved, tmp_path, unpict
     depth = DeckInDepth(
         engine="warm", step_allowed_um=30.0, loads=(load,), friction_used=0.9,
         worst_mpa={"no head": 120.0, "free": 118.0, "by friction": 101.0},
+        worst_error_mpa={"no head": 5.0, "free": 6.0, "by friction": 7.0},
     )  # fmt: skip
     bare, ring = solved.designs
     heads = (
@@ -205,5 +206,5 @@ def test_what_the_head_does_in_depth_is_told_everywhere(solved, tmp_path, unpict
     assert any("crankcase floor" in line for line in SUBJECT.limits(told))
     write_report(told, tmp_path)
     page = (tmp_path / "report.html").read_text()
-    for words in ("insert at barrel -41.2 (2:10)", "by friction 101", "bare: No rest."):
+    for words in ("insert at barrel -41.2 (2:10)", "by friction 101 &plusmn; 7", "bare: No rest."):
         assert words in page
