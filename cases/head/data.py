@@ -100,6 +100,9 @@ def _in_depth_dict(found: DeckInDepth | Refusal | None) -> dict[str, Any]:
                 for load in found.loads
             ],
             "worst_mpa": {way.replace(" ", "_"): mpa for way, mpa in found.worst_mpa.items()},
+            "worst_error_mpa": {
+                way.replace(" ", "_"): error for way, error in found.worst_error_mpa.items()
+            },
             "friction_used": found.friction_used,
         }
     }

@@ -188,6 +188,8 @@ def _under_gasket(
         )
     reader = _Reader(case, life, gasket)
     bare = life.at_gas(engine, 1.0, (hardest,))[0]
+    solutions = {"no head": bare, "free": free[0], "by friction": last[0][0]}
+    worst = {way: _worst(case, of) for way, of in solutions.items()}
     return DeckInDepth(
         engine=str(engine),
         step_allowed_um=1000 * given.gasket_step,
@@ -196,23 +198,22 @@ def _under_gasket(
             reader.load(CLAMPED, clamped),
             reader.load(AT_GAS, last[0]),
         ),
-        worst_mpa={
-            "no head": _worst(case, bare), "free": _worst(case, free[0]),
-            "by friction": _worst(case, last[0][0]),
-        },
+        worst_mpa={way: mpa for way, (mpa, _) in worst.items()},
+        worst_error_mpa={way: error for way, (_, error) in worst.items()},
         friction_used=rubbing.used,
     )  # fmt: skip
 
 
-def _worst(case: Case, solution: SolidSolution) -> float:
-    """Largest stress of the block's own metal that is not sharp. [MPa]."""
+def _worst(case: Case, solution: SolidSolution) -> tuple[float, float]:
+    """Largest stress of the block's own metal that is not sharp, and its error. [MPa]."""
 
     def counts(spot: SolidSpot) -> bool:
         about = bool(case.block.about_firing(spot.x_mm))
         return spot.part in OWN_PARTS and not spot.sharp and about
 
     spots = solid_spots(worst_of([solution]))
-    return max((spot.principal_mpa for spot in spots if counts(spot)), default=0.0)
+    found = ((spot.principal_mpa, spot.error_mpa) for spot in spots if counts(spot))
+    return max(found, default=(0.0, 0.0))
 
 
 class _Reader:

@@ -252,7 +252,10 @@ def depth_words(name: str, head: DesignHead) -> list[str]:
         f"{load.ring_sag_um:.0f} um {load.name} (uneven by {load.ring_uneven_um:.0f} um)"
         for load in found.loads
     )
-    worst = ", ".join(f"{mpa:.0f} MPa {way}" for way, mpa in found.worst_mpa.items())
+    worst = ", ".join(
+        f"{mpa:.0f} +- {found.worst_error_mpa[way]:.0f} MPa {way}"
+        for way, mpa in found.worst_mpa.items()
+    )
     told = [
         f"{name}, in depth, {found.engine}: the fire ring's seat lies below the rest of the deck "
         f"by {sag}, above it where that is negative; steps are against what the gasket takes, "

@@ -78,6 +78,7 @@ class DeckInDepth:
     step_allowed_um: float  # that the gasket takes
     loads: tuple[DeckLoad, ...]  # without head, clamped, at gas
     worst_mpa: Mapping[str, float]  # of the block's own metal at the peak of the gas, by deck
+    worst_error_mpa: Mapping[str, float]  # numerical error of that
     friction_used: float  # share of the friction at hand
     insert_gives_way: bool = False  # the gasket would push it down; told with none on it
 

@@ -179,7 +179,8 @@ def made_up(step=-41.0, *, gives=False):
     load = DeckLoad(name="clamped", ring_sag_um=12.3, ring_uneven_um=3.4, steps=steps)
     return DeckInDepth(
         engine="warm", step_allowed_um=30.0, loads=(load,), insert_gives_way=gives,
-        worst_mpa={"no head": 120.0, "free": 118.0, "by friction": 101.0}, friction_used=0.9,
+        worst_mpa={"no head": 120.0, "free": 118.0, "by friction": 101.0},
+        worst_error_mpa={"no head": 5.0, "free": 6.0, "by friction": 7.0}, friction_used=0.9,
     )  # fmt: skip
 
 
@@ -187,7 +188,7 @@ def test_what_is_told_of_it():
     told, seal = depth_words("uniform", SimpleNamespace(in_depth=made_up()))
     assert "12 um clamped (uneven by 3 um)" in told
     assert "insert 41 um below the barrel at 2:10" in told
-    assert "101 MPa by friction" in told
+    assert "101 +- 7 MPa by friction" in told
     assert "a step of 41 um under the gasket, which takes 30 um" in seal
     assert len(depth_words("uniform", SimpleNamespace(in_depth=made_up(29.0)))) == 1
     (refused,) = depth_words("uniform", SimpleNamespace(in_depth=Refusal("No rest.")))

@@ -12,7 +12,15 @@ from cases.gas.solve import gas_of
 from cases.head import SUBJECT
 from cases.head.clamp import clamp_of
 from cases.head.given import head_given
-from cases.head.result import FREE, FRICTION, HELD, head_of
+from cases.head.result import (
+    FREE,
+    FRICTION,
+    HELD,
+    DeckInDepth,
+    DeckLoad,
+    JointStep,
+    head_of,
+)
 from cases.head.solve import lay, shear_springs, under_head
 from cases.report.page import write_report
 from cases.report.results import results_dict
@@ -164,3 +172,39 @@ def test_what_is_not_found_loses_nothing(case_of, monkeypatch, tmp_path, unpictu
     assert "The head lifts at <b>180 bar</b>" in page
     assert "what the head does to it was not found" in page
     assert "The deck in its plane" not in page
+
+
+def test_what_the_head_does_in_depth_is_told_everywhere(solved, tmp_path, unpictured):
+    """Sag, steps and a lost seal of a design's solid: page, terminal, results and cautions."""
+    step = JointStep(part="insert", against="barrel", step_um=-41.2, clock="2:10", mean_um=-20.1)
+    load = DeckLoad(name="clamped", ring_sag_um=12.3, ring_uneven_um=3.4, steps=(step,))
+    depth = DeckInDepth(
+        engine="warm", step_allowed_um=30.0, loads=(load,), friction_used=0.9,
+        worst_mpa={"no head": 120.0, "free": 118.0, "by friction": 101.0},
+        worst_error_mpa={"no head": 5.0, "free": 6.0, "by friction": 7.0},
+    )  # fmt: skip
+    bare, ring = solved.designs
+    heads = (
+        replace(head_of(bare), in_depth=Refusal("No rest.")),
+        replace(head_of(ring), in_depth=depth),
+    )
+    designs = tuple(
+        replace(design, found={**design.found, "head": head})
+        for design, head in zip(solved.designs, heads, strict=True)
+    )
+    told = replace(solved, designs=designs)
+    first, second = results_dict(told)["designs"]
+    assert first["head"]["in_depth_refused"] == "No rest."
+    found = second["head"]["in_depth"]
+    assert found["loses_seal"]
+    assert found["gasket_step_um"] == 30
+    assert found["states"][0]["ring_sag_um"] == 12.3
+    assert found["states"][0]["steps"][0]["step_um"] == -41.2
+    assert found["worst_mpa"]["by_friction"] == 101
+    assert any("a step of 41 um under the gasket" in line for line in SUBJECT.cautions(told))
+    assert any("insert 41 um below the barrel" in str(line) for line in SUBJECT.lines(told))
+    assert any("crankcase floor" in line for line in SUBJECT.limits(told))
+    write_report(told, tmp_path)
+    page = (tmp_path / "report.html").read_text()
+    for words in ("insert at barrel -41.2 (2:10)", "by friction 101 &plusmn; 7", "bare: No rest."):
+        assert words in page
