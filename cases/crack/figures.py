@@ -121,10 +121,10 @@ def place_figure(result: CrackResult, designs: Sequence[DesignResult]) -> Figure
             )
         )
         legend |= _draw_place(axes, design, series)
-        axes.set_title(design.name, fontweight="bold", pad=16)
-        axes.text(
-            0.5, 1.015, series.told_growth.words, transform=axes.transAxes, ha="center",
-            va="bottom",
+        axes.set_title(design.name, fontweight="bold", pad=18)
+        axes.annotate(
+            series.told_growth.words, (0.5, 1), xycoords="axes fraction", xytext=(0, 4),
+            textcoords="offset points", ha="center", va="bottom",
         )  # fmt: skip
     figure.legend(handles=list(legend.values()), loc="lower center", ncols=4)
     return figure

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
+from cases.base.data import fields_of
+from cases.base.faults import Refusal
 from cases.head.given import head_given
 from cases.head.lines import case_clamp, first_lines, lifts_first
-from cases.head.result import DeckState, DesignHead
+from cases.head.result import DeckInDepth, DeckState, DesignHead
 from cases.stress.data import spot_dict
 from cases.stress.result import CaseResult, DesignResult
 
@@ -33,6 +35,7 @@ def clamp_dict(result: CaseResult) -> dict[str, Any]:
             "fire_ring_n_per_mm": clamp.ring_line,
             "fire_ring_mpa": clamp.ring_pressure,
             "gasket_friction": given.gasket_friction,
+            "gasket_step_um": 1000 * given.gasket_step,
             "water_pressure_mpa": given.water_pressure,
             "sealed_area_mm2": clamp.sealed_area,
             "lifts_at_mpa": clamp.lifts_at,
@@ -76,6 +79,29 @@ def head_dict(result: CaseResult, design: DesignResult, head: DesignHead) -> dic
         }
         if pressed
         else None,
+        **_in_depth_dict(head.in_depth),
+    }
+
+
+def _in_depth_dict(found: DeckInDepth | Refusal | None) -> dict[str, Any]:
+    """What ``results.json`` says of the head on the solid; nothing without one."""
+    if isinstance(found, Refusal):
+        return {"in_depth_refused": found.text}
+    if found is None:
+        return {}
+    return {
+        "in_depth": {
+            "engine": found.engine,
+            "gasket_step_um": found.step_allowed_um,
+            "loses_seal": found.loses_seal,
+            "insert_gives_way": found.insert_gives_way,
+            "states": [
+                fields_of(load) | {"steps": [fields_of(step) for step in load.steps]}
+                for load in found.loads
+            ],
+            "worst_mpa": {way.replace(" ", "_"): mpa for way, mpa in found.worst_mpa.items()},
+            "friction_used": found.friction_used,
+        }
     }
 
 

@@ -14,6 +14,9 @@ FIRE_RING_BEYOND = 4.0
 """Mean diameter of the fire ring over the bore (common practice, no source). [mm]."""
 GASKET_FRICTION = 0.15
 """0.1 to 0.2 (common practice, no source)."""
+GASKET_STEP = 0.03
+"""Step across a joint of the deck that a gasket takes, 0.02 to 0.05 (common practice, no source).
+[mm]."""
 WATER_PRESSURE = 0.2
 """Of the coolant (common practice, no source). [MPa]."""
 
@@ -30,6 +33,7 @@ class HeadInput:
     fire_ring_width: float  # [mm]
     gasket_friction: float
     water_pressure: float  # [MPa]
+    gasket_step: float = GASKET_STEP  # [mm]
     assumed: tuple[tuple[str, str], ...] = field(
         default=(), compare=False
     )  # keys left out, and what stands for each

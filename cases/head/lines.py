@@ -7,7 +7,7 @@ from cases.base.subject import TextTable
 from cases.gas.solve import gas_of
 from cases.head.clamp import Clamp, clamp_of
 from cases.head.given import HeadInput, head_given
-from cases.head.result import FREE, FRICTION, HELD, DesignHead, head_of
+from cases.head.result import FREE, FRICTION, HELD, DeckInDepth, DesignHead, head_of
 from cases.rating.result import is_rated, rating_of
 from cases.stress.result import CaseResult, DesignResult, first_of
 
@@ -21,6 +21,13 @@ NOT_COUNTED = (
     "No head clamping, as the case states no [head]: it would lift at some gas pressure, squeeze "
     "the barrel's wall along its axis, press an insert down, and hold the deck in its plane up to "
     "the gasket's friction, which changes what an insert gains."
+)
+
+
+_DEPTH_LIMITS = (
+    "In depth the head's load goes down to the crankcase floor, as if the bolts reached there; "
+    "where their threads pull the block up is not drawn. Heights are from a deck machined flat "
+    "with all parts in, cold and bare.",
 )
 
 
@@ -168,6 +175,7 @@ def head_lines(result: CaseResult) -> list[str | TextTable]:
         ),
         wall_words(found[0][1]),
         *(pressed_words(design.name, head) for design, head in found if head.pressed),
+        *(line for design, head in found for line in depth_words(design.name, head)),
         plate_words(given, found[0][1]),
         *refused_lines(result),
     ]  # fmt: skip
@@ -233,6 +241,54 @@ def pressed_words(name: str, head: DesignHead) -> str:
     return f"{text}{holds}, which is enough."
 
 
+def depth_words(name: str, head: DesignHead) -> list[str]:
+    """What the head does to a design's solid."""
+    found = head.in_depth
+    if isinstance(found, Refusal):
+        return [f"{name}, in depth: {found.text}"]
+    if found is None:
+        return []
+    sag = ", ".join(
+        f"{load.ring_sag_um:.0f} um {load.name} (uneven by {load.ring_uneven_um:.0f} um)"
+        for load in found.loads
+    )
+    worst = ", ".join(f"{mpa:.0f} MPa {way}" for way, mpa in found.worst_mpa.items())
+    told = [
+        f"{name}, in depth, {found.engine}: the fire ring's seat lies below the rest of the deck "
+        f"by {sag}, above it where that is negative; steps are against what the gasket takes, "
+        f"{found.step_allowed_um:g} um. "
+        f"{_step_words(found)} Worst stress at the peak of the gas: {worst}."
+    ]
+    if found.loses_seal:
+        told.append(f"{name}: {seal_words(found)}")
+    return told
+
+
+def _step_words(found: DeckInDepth) -> str:
+    if found.largest_step is None:
+        return "There is no joint that could step."
+    load, step = found.largest_step
+    above = "above" if step.step_um > 0 else "below"
+    return (
+        f"The largest, {load.name}: {step.part} {abs(step.step_um):.0f} um {above} the "
+        f"{step.against} at {step.clock}."
+    )
+
+
+def seal_words(found: DeckInDepth) -> str:
+    """Why the gasket may not seal."""
+    if found.insert_gives_way:
+        return (
+            "the fit does not hold the insert against the gasket, which pushes it down: the bead "
+            "over it loses its seal. Give it a ledge to stand on, more press or friction, or "
+            "relieve the gasket over it. What is told is with no gasket on it."
+        )
+    return (
+        f"a step of {abs(found.largest_step[1].step_um):.0f} um under the gasket, which takes "  # type: ignore[index]
+        f"{found.step_allowed_um:g} um: a joint that moves under the bead loses its seal."
+    )
+
+
 def plate_words(given: HeadInput, head: DesignHead) -> str:
     """What a plate for honing has to do, and what isn't computed."""
     clamp = head.clamp
@@ -258,6 +314,7 @@ def head_limits(result: CaseResult) -> list[str]:
         "through columns of metal that shear one by one: bounds, cold and in one piece. In the "
         "solid the metal below moves more freely. Limits by them are in proportion to the worst "
         "stress, nothing judged anew; nothing of the head is in the rating.",
+        *(_DEPTH_LIMITS if any(head.in_depth for _, head in heads(result)) else ()),
     ]
 
 
@@ -265,7 +322,13 @@ def head_cautions(result: CaseResult) -> list[str]:
     """What is dangerous about a head."""
     if head_given(result.case) is None:
         return []
+    unsealed = [
+        f"{design.name}: {seal_words(head.in_depth)}"
+        for design, head in heads(result)
+        if isinstance(head.in_depth, DeckInDepth) and head.in_depth.loses_seal
+    ]
     return [
+        *unsealed,
         "A head that lifts lets burning gas out and bolts that are overtightened break: follow the "
-        "maker's procedure and order of tightening, and never stand over a plate that is loaded."
+        "maker's procedure and order of tightening, and never stand over a plate that is loaded.",
     ]

@@ -38,7 +38,7 @@ def read_head(whole: Any, case: Case, faults: Faults) -> HeadInput | None:
             name: getattr(table, name)
             for name in (
                 "bolt_preload", "bolt_circle", "fire_ring_share", "fire_ring_width",
-                "gasket_friction", "water_pressure",
+                "gasket_friction", "gasket_step", "water_pressure",
             )
         },
     )  # fmt: skip
@@ -135,6 +135,7 @@ def _assumed(table: HeadTable, diameter: float) -> tuple[tuple[str, str], ...]:
         "fire_ring_diameter": f"fire ring of {diameter:g} mm",
         "fire_ring_width": f"fire ring {table.fire_ring_width:g} mm wide",
         "gasket_friction": f"friction {table.gasket_friction:g} under the gasket",
+        "gasket_step": f"steps of up to {1000 * table.gasket_step:g} um under the gasket",
         "water_pressure": f"coolant at {10 * table.water_pressure:g} bar",
     }
     return tuple((key, words) for key, words in usual.items() if key not in table.model_fields_set)

@@ -49,6 +49,52 @@ class Pressed:
         return None if self.hold_n is None else max(0.0, self.down_n - self.water_n - self.hold_n)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JointStep:
+    """Step across one side of a joint where it comes up to the deck."""
+
+    part: str
+    against: str
+    step_um: float  # the largest; part above what it stands against, < 0 below
+    clock: str  # where
+    mean_um: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeckLoad:
+    """Heights of the deck of a solid in one state, from where it was machined, cold and bare."""
+
+    name: str
+    ring_sag_um: float  # fire ring's seat below the rest of the gasket's, in the mean; < 0 above
+    ring_uneven_um: float  # highest part of the fire ring's turn less its lowest
+    steps: tuple[JointStep, ...]  # none where the solid is in one piece
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeckInDepth:
+    """What a head does to a solid as it is made."""
+
+    engine: str  # warm, or cold where there is no heat
+    step_allowed_um: float  # that the gasket takes
+    loads: tuple[DeckLoad, ...]  # without head, clamped, at gas
+    worst_mpa: Mapping[str, float]  # of the block's own metal at the peak of the gas, by deck
+    friction_used: float  # share of the friction at hand
+    insert_gives_way: bool = False  # the gasket would push it down; told with none on it
+
+    @property
+    def largest_step(self) -> tuple[DeckLoad, JointStep] | None:
+        """The largest step of any state; None where there is no joint."""
+        steps = [(load, step) for load in self.loads for step in load.steps]
+        return max(steps, key=lambda one: abs(one[1].step_um), default=None)
+
+    @property
+    def loses_seal(self) -> bool:
+        """Whether a step is larger than the gasket takes, or the insert is pushed down."""
+        largest = self.largest_step
+        too_large = largest is not None and abs(largest[1].step_um) > self.step_allowed_um
+        return too_large or self.insert_gives_way
+
+
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
 class DesignHead:
     """What a head does to one design: estimates and bounds of the section."""
@@ -65,6 +111,7 @@ class DesignHead:
     clamped_von_mises_mpa: float | None  # the same with the axial stress across the plane
     most_growth_um: float  # that clamping may add to the mean of the bore
     pressed: Pressed | None  # None without an insert
+    in_depth: DeckInDepth | Refusal | None = None  # None where no solid is solved as it is made
 
     def worst_change(self, way: str) -> float:
         """Worst stress of the block against the free deck, as a share; not a number without."""

@@ -8,7 +8,13 @@ from pydantic import BeforeValidator, Field, StrictInt
 
 from cases.base.tables import Clock, Force, Length, Pressure, Range, Table, key, share_within
 from cases.base.units import SHARE
-from cases.head.given import FIRE_RING_SHARE, FIRE_RING_WIDTH, GASKET_FRICTION, WATER_PRESSURE
+from cases.head.given import (
+    FIRE_RING_SHARE,
+    FIRE_RING_WIDTH,
+    GASKET_FRICTION,
+    GASKET_STEP,
+    WATER_PRESSURE,
+)
 
 SHARES = Range(10, 100, "%")
 NO_SOURCE = "common practice, no source"
@@ -60,6 +66,12 @@ class HeadTable(Table):
         "Coulomb's coefficient of friction between gasket and deck",
         0.15,
         GASKET_FRICTION,
+        left_out=NO_SOURCE,
+    )
+    gasket_step: Annotated[Length, Range(0.001, 1, "mm")] = key(
+        "the step across a joint of the deck that the gasket takes",
+        "25 um",
+        GASKET_STEP,
         left_out=NO_SOURCE,
     )
     water_pressure: Annotated[Pressure, Range(0, 20, "bar")] = key(

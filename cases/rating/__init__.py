@@ -117,8 +117,12 @@ class Rating(Subject):
         assert work.stage is not None
         by_solid = None
         if work.live.get("solid"):
+            lived = work.live["solid"]
+            if not work.case.given.get("head"):  # which lies on it afterwards
+                del work.live["solid"]
             with work.stage("solid rating"):
-                by_solid = rate_by_solid(work.live.pop("solid"))
+                by_solid = rate_by_solid(lived)
+            del lived
         rated = rate(
             work.case, work.drawn.design, work.found["stress"], work.live["life"], work.stage
         )

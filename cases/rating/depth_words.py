@@ -21,7 +21,7 @@ from fea.material import Material
 LEADS = (
     "The limit stands on the solid: its surface is judged in every state and at every crank angle, "
     "each design as it is made. The section's limit, a mean over the depth, stands beside it; "
-    "other fits, the head and the crack are still told by the section."
+    "other fits and the head are still told by the section."
 )
 
 BY_SECTION = "The same by the section, a mean over the depth"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
@@ -43,6 +44,8 @@ SHOWN_SHARE = 3.0
 """Shares of a strength beyond this many times the limit are cut off at the end of the axis."""
 TOGETHER = 0.05
 """Points of a Haigh diagram nearer than this share of its height bear one label."""
+WIDEST_WORDS = 38
+"""Letters of a line beside the ladder."""
 
 
 def rating_figures(
@@ -95,8 +98,9 @@ def ladder_figure(gas: GasLoad, designs: Sequence[DesignResult]) -> Figure:
             most = "at most " if limit.at_most else ""
             words = f"{most}{value:.0f} {unit}, {limit.factor:.2f} times what is asked"
             largest = max(largest, value)
+        governs = textwrap.fill(told_governs(rating), WIDEST_WORDS)
         axes.annotate(
-            f"{words}\n{told_governs(rating)}", (1.02, place), xycoords=("axes fraction", "data"),
+            f"{words}\n{governs}", (1.02, place), xycoords=("axes fraction", "data"),
             va="center", fontsize=8, linespacing=1.35,
         )  # fmt: skip
     end = 1.06 * max(largest, *(scale * one for span in spans.values() for one in span if one), 0)

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from cases.base.checking import Faults
+from cases.base.tables import Table
 from cases.materials.hot import SHORTEST
 from cases.materials.reading import Materials, library_materials
 from cases.rating.flaws import fatigue_left, has_pore
@@ -124,9 +125,7 @@ def _after(material: Material, hours: float) -> Material | None:
     """The same metal after other hours hot; None where it is not of the library."""
     if material.name not in library_materials():
         return None
-    from cases.subjects import case_table
-
-    faults = Faults("the library", {}, case_table())
+    faults = Faults("the library", {}, Table)
     process = material.process or None
     return Materials({}, faults, hours).named(material.name, ("block", "material"), "", process)
 

@@ -139,11 +139,12 @@ class Solid(Subject):
         return solid_lines(result)
 
     def limits(self, result: CaseResult) -> Sequence[str]:
-        """What the section is worth here."""
-        from cases.solid.words import worth_words
+        """What the section is worth here, and how the draft is taken."""
+        from cases.solid.words import draft_words, solids, worth_words
 
-        worth = worth_words(result)
-        return (worth,) if worth else ()
+        if not solids(result):
+            return ()
+        return tuple(one for one in (worth_words(result), draft_words(result.case)) if one)
 
 
 SUBJECT = Solid()

@@ -40,6 +40,9 @@ Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
+Held = tuple[SolidSolution, FittedState | None]
+"""A solved step, and what its joint does where it has one."""
+
 MOST_HEATINGS = 12
 """Turns of heat and contact, each with the joint open where the other left it, at most."""
 
@@ -109,6 +112,39 @@ class SolidLife(ABC):
     def rest_after(self, engine: EngineState, factor: float) -> SolidSolution:
         """With no gas, once there was gas of a load."""
         return self.idle(engine)
+
+    def held(self, engine: EngineState) -> Held:
+        """With no gas, and what its joint does."""
+        return self.idle(engine), None
+
+    def under(
+        self,
+        engine: EngineState,
+        name: str,
+        forces: Array,
+        before: Held | None = None,
+        guess: Held | None = None,
+    ) -> Held:
+        """Under other forces than gas.
+
+        Parameters
+        ----------
+        engine : EngineState
+        name : str
+            Of the step, for errors.
+        forces : ndarray, shape (n, 3)
+            [N]
+        before : Held, optional
+            The step before, from which friction goes on; that without gas if left out.
+        guess : Held, optional
+            A step that is thought to touch at the same pairs.
+
+        Raises
+        ------
+        RunError
+            If contact is not found.
+        """
+        return self.idle(engine).model.solve(forces), None
 
     def moved(self, solution: SolidSolution) -> Array:
         """Displacement from the honed bore on, shape (n, 3). [mm]."""
@@ -509,6 +545,23 @@ class FittedSolidLife(SolidLife):
                 warm = self._worn[EngineState.WARM, factor]
             rest = rest.broken_as([warm])
         return rest
+
+    def held(self, engine: EngineState) -> Held:
+        """With no gas, and what its joint does."""
+        return self.idle(engine), self._idle[engine]
+
+    def under(
+        self,
+        engine: EngineState,
+        name: str,
+        forces: Array,
+        before: Held | None = None,
+        guess: Held | None = None,
+    ) -> Held:
+        """Under other forces than gas."""
+        begun = (before and before[1]) or self._idle[engine]
+        state = self._solve(f"{engine} {name}", engine, forces, begun, guess and guess[1])
+        return state.solution, state
 
     def rest_after(self, engine: EngineState, factor: float) -> SolidSolution:
         """With no gas, the compound broken that a gas load has broken so far."""

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from itertools import pairwise
 
 from cases.base.parts import PARENT_PARTS
+from cases.case import Case
+from cases.solid.heat import usual_depth
 from cases.solid.result import (
     DesignSolid,
     SolidSpot,
@@ -113,6 +116,20 @@ def worth_words(result: CaseResult) -> str:
     return (
         "The section's stress is a mean over the depth. Here, cold and in one piece, the worst "
         f"stress of the solid is {', '.join(ratios)} the section's at that part and clock position."
+    )
+
+
+def draft_words(case: Case) -> str:
+    """How a solid takes the draft of the jacket; empty where there is none."""
+    block = case.block
+    if not block.draft:
+        return ""
+    slope, half = math.tan(math.radians(block.draft)), usual_depth(case) / 2
+    return (
+        f"The solids don't have the draft of {block.draft:g} deg: their walls stand upright, as "
+        f"thick as they are {half:.0f} mm down. The cast ones are {slope * half:.2f} mm thinner "
+        f"at the deck and {slope * (block.jacket_floor - half):.2f} mm thicker at the jacket's "
+        f"floor, {block.jacket_floor:.0f} mm down."
     )
 
 

@@ -138,7 +138,7 @@ def rigid_strain(solution: SolidSolution) -> float:
 def cut_force(
     solution: SolidSolution, stresses: Sequence[PartStress], forces: Array, cut: Cut
 ) -> tuple[Array, Array]:
-    r"""Force across a plane, of the recovered stress and of the loads beyond it.
+    r"""Force across a plane, of the stress recovered inside the metal and of the loads beyond it.
 
     Both are means over the elements that the plane meets: with a function phi of the nodes that
     rises from 0 to 1 across them, virtual work says
@@ -146,7 +146,8 @@ def cut_force(
     .. math:: \int \sigma_{ij}\, \phi_{,j} \,dV = \sum_a \phi_a (f_a + r_a)_i,
 
     f the loads and r the reactions, for the true stress and, to rounding, for that of the
-    elements; the recovered one is between them.
+    elements; the recovered one is between them. What the surface reads is of the surface alone:
+    spread over tall prisms far down it missed 3 to 5 % of the load.
 
     Parameters
     ----------
@@ -176,7 +177,7 @@ def cut_force(
         rising = np.flatnonzero(np.ptp(of_part, axis=1) > 0)
         places = in_prisms(mesh.points, mesh.prisms[stress.elements[rising]])
         slope = np.einsum("kqia,ka->ikq", places.gradients, of_part[rising])
-        inside = stress.stress[:, stress.prisms[rising]] @ places.shapes.T
+        inside = stress.inside[:, stress.prisms[rising]] @ places.shapes.T
         for component, (i, j) in enumerate(COMPONENTS):
             weighted = inside[component] * places.volume
             of_stress[i] += (weighted * slope[j]).sum()

@@ -36,7 +36,11 @@ the recovered stress: the gap at a single node may vanish by chance. The others 
 spot itself, along its largest principal stress: of the prisms' mean, and of what the metal inside
 says, both less what the surface says.
 
-The study of random blocks (tests/test_random_solids.py) says what it is worth.
+Measured on 45 spots of six random one-bore blocks beside meshes about twice as fine
+(tests/test_random_solids.py): 43 lie within it, their true error 1.7 % in the median and 3.9 % of
+their stress stated; the worst spot of each block is off by 1.6 to 3.4 %, with 3.1 to 7.4 % stated.
+Nearly all lie below what the finer mesh has. Worst, 8 to 13 % too low, are fillets at floors of
+cuts and under ties, no larger than the elements there.
 """
 LEAST_ERROR = 1e-2
 """Share of a spot's stress below which no error is claimed: displacement has its own."""

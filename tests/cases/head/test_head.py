@@ -134,7 +134,7 @@ def test_the_axial_squeeze_is_counted_at_the_worst_place(bare):
 def test_without_a_head_nothing_changes_but_one_line(case_of, solved):
     plain = solve_case(case_of(LINED, BARE, RING))
     told, without = results_dict(solved), results_dict(plain)
-    del told["head"]
+    del told["head"], told["inputs_hash"], without["inputs_hash"]
     for design in told["designs"]:
         del design["head"], design["seconds"]
     for design in without["designs"]:

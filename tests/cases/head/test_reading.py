@@ -46,6 +46,8 @@ def head(*lines, circle="126 mm"):
                      "5 % is outside 10 % to 100 %: it is what of the clamp load", id="share"),
         pytest.param((head("gasket_friction = 1.5"),), "head.gasket_friction",
                      "less than or equal to 1", id="friction"),
+        pytest.param((head('gasket_step = "3 mm"'),), "head.gasket_step",
+                     "0.001 to 1 mm", id="a step that no gasket takes"),
         pytest.param((head('water_pressure = "2"'),), "head.water_pressure",
                      "The unit is missing", id="no unit"),
     ],
@@ -86,15 +88,17 @@ def test_what_is_left_out_is_said_and_can_be_stated(case_of):
         "fire_ring_share": "fire ring under 60 % of the clamp load",
         "fire_ring_diameter": "fire ring of 84 mm", "fire_ring_width": "fire ring 3 mm wide",
         "gasket_friction": "friction 0.15 under the gasket", "water_pressure": "coolant at 2 bar",
+        "gasket_step": "steps of up to 30 um under the gasket",
     }  # fmt: skip
     stated = head(
         'bolt_clocks = ["12:00", "4:00", "8:00"]', 'fire_ring_share = "55 %"',
         'fire_ring_diameter = "85 mm"', 'fire_ring_width = "2 mm"', "gasket_friction = 0.2",
-        'water_pressure = "1 bar"',
+        'water_pressure = "1 bar"', 'gasket_step = "20 um"',
     )  # fmt: skip
     given = head_given(case_of(LINED, stated, BARE))
     assert given.bolt_clocks == (0, 4, 8)
     assert given.assumed == ()
+    assert given.gasket_step == pytest.approx(0.02)
     assert (given.fire_ring_share, given.gasket_friction, given.water_pressure) == (0.55, 0.2, 0.1)
 
 

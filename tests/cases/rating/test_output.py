@@ -293,7 +293,7 @@ def test_the_ladder_shows_limit_band_and_what_is_asked(rated):
     assert (bar.get_x(), bar.get_x() + bar.get_width()) == pytest.approx((60, 120))
     dots = [line.get_xdata()[0] for line in axes.lines if line.get_marker() == "o"]
     assert dots == pytest.approx([120 * rating_of(design).limit.factor for design in rated.designs])
-    words = [text.get_text() for text in axes.texts]
+    words = [" ".join(text.get_text().split()) for text in axes.texts]
     assert "asked: 120 bar" in words
     for design, text in zip(rated.designs, words, strict=False):
         assert governs_words(rating_of(design)) in text

@@ -249,7 +249,7 @@ def test_the_ladder_stands_on_the_solid(told):
     assert dot == pytest.approx(114.4)
     bar = axes.patches[0]
     assert (bar.get_x(), bar.get_x() + bar.get_width()) == pytest.approx((83.1, 149.2))
-    words = axes.texts[0].get_text()
+    words = " ".join(axes.texts[0].get_text().split())
     assert words.startswith("114 bar, 0.95 times what is asked")
     assert words.endswith("barrel 1:58, 3.3 mm down: fatigue, cold, 22 deg")
 
@@ -277,3 +277,22 @@ def test_hours_of_a_life_are_the_solid_s(told):
 def test_a_coarse_mesh_is_there_for_both(barrel):
     assert set(FINENESS) == {"coarse", "fine"}
     assert barrel.temperature is None
+
+
+def test_no_words_of_the_ladder_leave_its_picture(told):
+    """The longest that can govern, at the side of the picture where they stand."""
+    long = replace(SPOT, part="outer wall", clock="11:58", criterion="tensile strength",
+                   depth_mm=113.3, crank_angle_deg=102.0)  # fmt: skip
+    design = told.designs[0]
+    rating = rating_of(design)
+    rating = replace(rating, solid=replace(rating.solid, governing=long))
+    designs = [replace(design, found={**design.found, "rating": rating})]
+    figure = dict(rating_figures(told.case, gas_of(told), designs))["ladder"]
+    figure.canvas.draw()
+    (axes,) = figure.axes
+    words, *_ = (text for text in axes.texts if "102 deg" in " ".join(text.get_text().split()))
+    box = words.get_window_extent()
+    assert box.x1 <= figure.bbox.x1
+    assert figure.bbox.y0 <= box.y0 < box.y1 <= figure.bbox.y1
+    (legend,) = figure.legends
+    assert not box.overlaps(legend.get_window_extent())

@@ -65,7 +65,7 @@ def test_a_solid_passes_its_self_checks_and_one_that_fails_is_refused(solved, st
     for design in solved.designs:
         checks = solid_of(design).one_piece.checks
         assert checks.reaction_ratio < 1e-9
-        assert 0 < checks.cut_force_ratio < 0.005
+        assert 0 < checks.cut_force_ratio < 0.02
         assert 0 < checks.rigid_ratio < 1e-10
         assert checks.rest_ratio < 1e-12
     monkeypatch.setitem(CUT_LIMITS, "coarse", 1e-9)

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+import fea.solid.fitted
 from cases.check.prisms import grid_solid, joined_at, plain, side_by_side
 from fea.closed_form.fits import fitted_pressure, joint_pressure
 from fea.contact import Fit
@@ -248,6 +249,27 @@ def test_softer_metal_is_met_by_the_one_factor():
     across = -9.0 * BORE * LENGTH
     reactions = softened.solution.reactions.sum(axis=0)
     assert reactions == pytest.approx([across, across, 0], abs=1e-4 * abs(across))
+
+
+def test_loads_that_are_like_it_tell_what_softer_metal_asks_for(monkeypatch):
+    """A third load that is put together of two begins where it ends."""
+    soft = replace(ALLOY, softening=((20.0, 1.0), (120.0, 0.75)))
+    model, joint = rings(soft)
+    fitted = FittedSolid(model, joint, {"outer": Fit(overlap=0.02)})
+    pressed = fitted.solve()
+    warm = fitted.at(np.full(len(model.mesh.points), 120.0))
+    gas = warm.model.pressure_load("bore", 9.0)
+    like = [warm.solve(share * gas, before=pressed) for share in (0.2, 0.6)]
+    alone = warm.solve(gas, before=pressed)
+    turns = []
+    search = fea.solid.fitted.search
+    monkeypatch.setattr(
+        "fea.solid.fitted.search", lambda *given: turns.append(given) or search(*given)
+    )
+    told = warm.solve(gas, before=pressed, guess=like[-1], like=like)
+    assert len(turns) == 1
+    assert told.pressure == pytest.approx(alone.pressure, rel=1e-3)
+    assert told.solution.displacement == pytest.approx(alone.solution.displacement, abs=2e-6)
 
 
 def test_a_bonded_side_is_one_piece():
