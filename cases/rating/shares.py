@@ -12,7 +12,7 @@ from cases.life.given import life_given
 from cases.life.steps import EngineState
 from cases.rating.given import Rating, rating_given
 from cases.rating.result import FATIGUE, KINDS, TENSILE, YIELD
-from fea.material import Material
+from fea.material import REFERENCE, Material
 from fea.solid.stress import extremes as solid_extremes
 from fea.solid.stress import von_mises as solid_von_mises
 from fea.strength import (
@@ -145,7 +145,8 @@ def judge(
         As of :func:`counted`.
     standing : ndarray, shape (3, ...) or (6, ...), optional
         Stress of the engine that stands cold: from it to the peak of the gas and back is a cycle
-        too, ``wishes.starts`` times, summed with those of the gas by Miner. [MPa]
+        too, ``wishes.starts`` times, summed with those of the gas by Miner. Its strength is that
+        at the end which pulls harder. [MPa]
 
     Raises
     ------
@@ -176,12 +177,17 @@ def judge(
             line = material.fatigue
             shares[FATIGUE] = reversed_ / known.fatigue_mpa
             if standing is not None and wishes.starts:
-                ends = CRITERIA if flat else GENERAL_CRITERIA
-                starting = reversed_amplitude(
-                    *ends[wishes.criterion](standing, gas), wishes.mean_stress, known.tensile_mpa
-                ).max(axis=0)
-                borne = strength_at(wishes.starts, known.fatigue_mpa, cycles, line.exponent)
-                shares[FATIGUE] = summed(shares[FATIGUE], starting / borne, line.exponent)
+                first = extremes if flat else solid_extremes
+                pulls_cold = first(standing)[0] > first(gas)[0]
+                at = np.where(pulls_cold, REFERENCE, temperature)
+                of = counted(
+                    wishes, material, at, cycles=wishes.starts, strength=strength, left=left
+                )
+                assert of.tensile_mpa is not None
+                cycle = (CRITERIA if flat else GENERAL_CRITERIA)[wishes.criterion](standing, gas)
+                starting = reversed_amplitude(*cycle, wishes.mean_stress, of.tensile_mpa)
+                starting = starting.max(axis=0) / of.fatigue_mpa
+                shares[FATIGUE] = summed(shares[FATIGUE], starting, line.exponent)
             life = cycles_to_failure(shares[FATIGUE], 1.0, cycles, line.exponent)
     return Judged(
         mean=mean, amplitude=amplitude, reversed=reversed_, shares=shares, life_cycles=life

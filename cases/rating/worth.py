@@ -44,7 +44,7 @@ class Worth:
 
 
 def worths_of(case: Case, designs: Sequence[DesignResult]) -> tuple[str, list[Worth]]:
-    """The name of the first design with a limit, and what each assumption is worth where it ends.
+    """The first design with a limit above 0, and what each assumption is worth where it ends.
 
     Parameters
     ----------
@@ -62,7 +62,7 @@ def worths_of(case: Case, designs: Sequence[DesignResult]) -> tuple[str, list[Wo
         if is_rated(design):
             rating = rating_of(design)
             spot = rating.solid.governing if rating.solid else rating.governing
-            if spot is not None and rating.stands:
+            if spot is not None and rating.stands and rating.stands.factor > 0:
                 materials = design.solution.model.materials
                 material = materials.get(_part(spot), materials["barrel"])
                 return design.name, _worths(case, rating, spot, material)

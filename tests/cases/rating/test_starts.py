@@ -38,6 +38,18 @@ def test_the_damage_of_starts_is_added():
     assert none.shares[FATIGUE] == plain.shares[FATIGUE]
 
 
+@pytest.mark.parametrize(("standing", "gas", "left"), [(100.0, -60.0, 1.0), (-60.0, 100.0, 0.5)])
+def test_the_strength_of_a_start_is_that_at_the_end_which_pulls(standing, gas, left):
+    """80 about 20 MPa; at 120 degC half of the strength is left. The gas itself adds nothing."""
+    metal = replace(METAL, tensile_points=((20.0, 900.0), (120.0, 450.0)))
+    found = judge(
+        WISHES, metal, uniaxial(gas), uniaxial(gas), np.array([120.0]), cycles=1e8,
+        standing=uniaxial(standing),
+    )  # fmt: skip
+    wear = np.sqrt(100 * 80)
+    assert found.shares[FATIGUE] == pytest.approx(wear / (left * 90 * (1e4 / 1e8) ** -0.1))
+
+
 def test_shares_are_summed_as_damage():
     one, other = np.array([1.0, 0.0, 0.3, np.inf]), np.array([1.0, 0.5, 0.0, 1.0])
     assert summed(one, other, -0.1) == pytest.approx([2**0.1, 0.5, 0.3, np.inf])

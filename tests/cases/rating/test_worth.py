@@ -61,4 +61,5 @@ def test_without_draws_it_is_said_that_half_carry_less(rated):
 
 def test_what_has_no_limit_is_worth_nothing(rated):
     case, rating = rated
-    assert worths_of(case, [design_of(case, replace(rating, limit=None))]) == ("", [])
+    for limit in (None, replace(rating.limit, factor=0.0)):
+        assert worths_of(case, [design_of(case, replace(rating, limit=limit))]) == ("", [])
