@@ -4,13 +4,13 @@ A life is solved as any, then once more on a mesh of half the size. Each stress 
 rated in any step is compared with what the finer mesh has at its place. A block counts as covered
 where all of them lie within the errors told.
 
-Measured on 43 blocks with 470 stresses: 42 blocks covered, 469 stresses. The one outside is 4.3 % off
-with 4.2 % told: a tie beside which the joint opens on the finer mesh alone. The errors told were
-chosen with the first 28 of these blocks at hand; of the last 15 all are covered. Set against the
-nearest peak within 3 mm, which may be at another end of contact, it is 41 blocks and 467 stresses.
-More than a quarter of the stresses is told with an error above 10 %, far too cautiously: half of
-them are off by less than a twentieth of it. Four more blocks were stopped by a named error, one was
-left after 75 s. All 200 were not run yet.
+Measured on 43 blocks with 470 stresses: 42 blocks covered, 469 stresses. The one outside is 4.3 %
+off with 4.2 % told: a tie beside which the joint opens on the finer mesh alone. The errors told
+were chosen with the first 28 of these blocks at hand; of the last 15 all are covered. Set against
+the nearest peak within 3 mm, which may be at another end of contact, it is 41 blocks and 467
+stresses. More than a quarter of the stresses is told with an error above 10 %, far too cautiously:
+half of them are off by less than a twentieth of it. Four more blocks were stopped by a named error,
+one was left after 75 s. All 200 were not run yet.
 """
 
 import os
