@@ -22,6 +22,7 @@ SIZES = {
     "MPa \u221am": ("MPa sqrt(m)", 1.0), "MPa per mm": ("MPa/mm", 1.0),
     "g": ("g", 1.0), "N per mm": ("N/mm", 1.0), "N m": ("N m", 1.0), "N": ("N", 1.0),
     "kN": ("N", 1e3),
+    "MW/m\u00b2": ("W/mm2", 1.0),
     "W/(m\u00b2 K)": ("W/(mm2 K)", 1e-6), "W": ("W", 1.0), "kW": ("W", 1e3),
     "MJ/kg": ("J/g", 1e3), "J/g": ("J/g", 1.0), "W/(mm2 K)": ("W/(mm2 K)", 1.0),
     "degC": ("degC", 1.0), "K": ("K", 1.0),
@@ -33,6 +34,7 @@ SIZES = {
 
 SUFFIXES = {
     "mpa_sqrt_m": "MPa \u221am", "mpa_per_mm": "MPa per mm", "n_per_mm": "N per mm",
+    "mw_per_m2": "MW/m\u00b2",
     "w_per_m2k": "W/(m\u00b2 K)", "degc": "degC", "mm2": "mm2", "mpa": "MPa", "um": "um",
     "mm": "mm", "kw": "kW", "nm": "N m", "deg": "deg", "rpm": "rpm", "hours": "hours",
     "n": "N", "w": "W", "k": "K", "cycles": "cycles",

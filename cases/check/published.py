@@ -1418,8 +1418,8 @@ PROBLEMS = (
     Problem(
         "Water that boils",
         "Boiling point by absolute pressure, and the heat flux at which a pool boils dry.",
-        "IAPWS steam tables (stated); Zuber, Trans. ASME 80 (1958) with 0.149, by hand from the "
-        "properties of the tables",
+        "IAPWS steam tables (stated); Zuber, Trans. ASME 80 (1958) with 0.149, and Gnielinski's "
+        "Nu, by hand",
         coolant_problems.water,
         (
             *(
@@ -1427,12 +1427,11 @@ PROBLEMS = (
                 for bar, degc in ((1.0, 99.606), (1.5, 111.349), (2.0, 120.210))
             ),
             *(
-                Target(f"critical heat flux at {bar:g} bar [MW/m2]", flux, 1e-3, _crisis(bar))
+                Target(f"boils dry at {bar:.2f} bar [MW/m2]", flux, 1e-3, _crisis(bar))
                 for bar, flux in ((1.01325, 1.26071), (2.0, 1.65395))
             ),
-            Target("Nu in a smooth passage at Re 5e4, Pr 2", 185.7913, 1e-4, _nusselt(5e4, 2.0)),
+            Target("Nu at Re 5e4, Pr 2", 185.7913, 1e-4, _nusselt(5e4, 2.0)),
         ),
-        note="the passage's Nu is Gnielinski's formula by hand",
     ),
     Problem(
         "Water with half its mass of glycol that boils",

@@ -39,7 +39,7 @@ GIVES = 2e-3
 """Slip at which a gasket's coating gives before it slides (common practice, no source). [mm]."""
 SECTORS = 24
 """Parts of a fire ring's turn, over each of which its height is a mean."""
-WARM, CLAMPED, AT_GAS = "as built", "clamped", "at gas"
+NO_HEAD, CLAMPED, AT_GAS = "without head", "clamped", "at gas"
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -192,7 +192,7 @@ def _under_gasket(
         engine=str(engine),
         step_allowed_um=1000 * given.gasket_step,
         loads=(
-            reader.load(WARM, built),
+            reader.load(NO_HEAD, built),
             reader.load(CLAMPED, clamped),
             reader.load(AT_GAS, last[0]),
         ),
@@ -228,7 +228,7 @@ class _Reader:
     def load(self, name: str, at: tuple[SolidSolution, FittedState | None]) -> DeckLoad:
         """Sag and steps of one state."""
         solution, state = at
-        up = 1000 * (solution.displacement[:, 2] - self.flat)
+        up = self._level(1000 * (solution.displacement[:, 2] - self.flat))
         weight = self.gasket.firing
         ring = float(weight @ up / weight.sum())
         land = self.gasket.land
@@ -241,6 +241,14 @@ class _Reader:
             ring_uneven_um=float(np.ptp(heights)) if len(heights) else 0.0,
             steps=self._steps(up, state),
         )
+
+    def _level(self, up: Array) -> Array:
+        """Heights above the plane that a flat head would lie on, in the mean."""
+        points, weight = self.life.mesh.points, np.sqrt(self.gasket.pressing)
+        plane = np.column_stack([np.ones(len(points)), points[:, :2]])
+        on = weight > 0
+        fitted = np.linalg.lstsq(plane[on] * weight[on, None], up[on] * weight[on], rcond=None)[0]
+        return np.asarray(up - plane @ fitted)
 
     def _steps(self, up: Array, state: FittedState | None) -> tuple[JointStep, ...]:
         """Largest step across each side of each joint, where it comes up to the deck."""

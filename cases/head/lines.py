@@ -249,13 +249,14 @@ def depth_words(name: str, head: DesignHead) -> list[str]:
     if found is None:
         return []
     sag = ", ".join(
-        f"{load.ring_sag_um:.0f} um {load.name} (uneven by {load.ring_uneven_um:.0f})"
+        f"{load.ring_sag_um:.0f} um {load.name} (uneven by {load.ring_uneven_um:.0f} um)"
         for load in found.loads
     )
     worst = ", ".join(f"{mpa:.0f} MPa {way}" for way, mpa in found.worst_mpa.items())
     told = [
         f"{name}, in depth, {found.engine}: the fire ring's seat lies below the rest of the deck "
-        f"by {sag}; steps are against what the gasket takes, {found.step_allowed_um:g} um. "
+        f"by {sag}, above it where that is negative; steps are against what the gasket takes, "
+        f"{found.step_allowed_um:g} um. "
         f"{_step_words(found)} Worst stress at the peak of the gas: {worst}."
     ]
     if found.loses_seal:

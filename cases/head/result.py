@@ -65,7 +65,7 @@ class DeckLoad:
     """Heights of the deck of a solid in one state, from where it was machined, cold and bare."""
 
     name: str
-    ring_sag_um: float  # fire ring below the rest of the gasket, in the mean
+    ring_sag_um: float  # fire ring's seat below the rest of the gasket's, in the mean; < 0 above
     ring_uneven_um: float  # highest part of the fire ring's turn less its lowest
     steps: tuple[JointStep, ...]  # none where the solid is in one piece
 
@@ -76,7 +76,7 @@ class DeckInDepth:
 
     engine: str  # warm, or cold where there is no heat
     step_allowed_um: float  # that the gasket takes
-    loads: tuple[DeckLoad, ...]  # as built, clamped, at gas
+    loads: tuple[DeckLoad, ...]  # without head, clamped, at gas
     worst_mpa: Mapping[str, float]  # of the block's own metal at the peak of the gas, by deck
     friction_used: float  # share of the friction at hand
     insert_gives_way: bool = False  # the gasket would push it down; told with none on it

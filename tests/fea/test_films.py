@@ -62,7 +62,7 @@ def test_a_section_finds_the_wall_where_boiling_takes_what_comes(flux):
     outside, inside = exact(flux, 40.0, 47.0)
     radius = np.hypot(*mesh.points.T)
     assert field.temperature[radius > 46.99] == pytest.approx(outside, abs=0.4)
-    assert field.temperature[radius < 40.01] == pytest.approx(inside, abs=0.6)
+    assert field.temperature[radius < 40.01] == pytest.approx(inside, abs=0.9)
     (wall,) = (of for of in field.walls.values() if of.flux > 0)
     assert wall.flux == pytest.approx(flux * 40 / 47, rel=2e-3)
     assert wall.temperature_degc == pytest.approx(outside, abs=0.4)

@@ -146,6 +146,24 @@ def test_a_gasket_that_pushes_the_insert_out_of_its_fit_is_told(block):
     assert {(step.part, step.against) for step in soft.loads[1].steps} >= {("insert", "barrel")}
 
 
+def test_a_deck_that_tilts_as_a_whole_is_flat(block):
+    """A head lies on it as before; only what leaves the plane is told."""
+    life = lived(block, "bare")
+    clamp = clamp_of(block, head_given(block), gas_load(block))
+    gasket = lay_in_depth(life.mesh, block, head_given(block), clamp, 2.0)
+    reader = module._Reader(block, life, gasket)
+    idle = life.idle(EngineState.COLD)
+    x, y, _ = life.mesh.points.T
+    tilted = idle.displacement.copy()
+    tilted[:, 2] += 0.02 + 4e-4 * x - 3e-4 * y
+    flat = reader.load("tilted", (replace(idle, displacement=tilted), None))
+    assert flat.ring_sag_um == pytest.approx(0, abs=1e-6)
+    assert flat.ring_uneven_um == pytest.approx(0, abs=1e-6)
+    tilted[:, 2] -= 0.01 * (np.hypot(x, y) < 45)
+    sunk = reader.load("sunk", (replace(idle, displacement=tilted), None))
+    assert sunk.ring_sag_um == pytest.approx(10, rel=0.2)  # some of the seat lies beyond
+
+
 def test_a_relieved_gasket_lies_on_all_but_the_insert(block):
     life = lived(block, "ring")
     clamp = clamp_of(block, head_given(block), gas_load(block))
@@ -167,7 +185,7 @@ def made_up(step=-41.0, *, gives=False):
 
 def test_what_is_told_of_it():
     told, seal = depth_words("uniform", SimpleNamespace(in_depth=made_up()))
-    assert "12 um clamped (uneven by 3)" in told
+    assert "12 um clamped (uneven by 3 um)" in told
     assert "insert 41 um below the barrel at 2:10" in told
     assert "101 MPa by friction" in told
     assert "a step of 41 um under the gasket, which takes 30 um" in seal

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from bench import BARE, BLOCK, FIT, HEAT, RING, TIES
 from three_rings import Rings
+from unswept import solve_unswept
 
 from cases.base.faults import CaseError, RunError
 from cases.base.workers import side_by_side
@@ -49,7 +50,7 @@ def test_steps_in_the_order_of_life(lived, case_of):
     bare, ring = lived.designs
     assert names(bare) == ["honed", "warm", "warm at gas", "cold at gas"]
     assert names(ring) == ["pressed in", "honed", "warm", "warm at gas", "cold at gas"]
-    cold = solve_case(case_of(BLOCK, TIES, RING, FIT)).designs[0]
+    cold = solve_unswept(case_of(BLOCK, TIES, RING, FIT)).designs[0]
     assert names(cold) == ["pressed in", "honed", "cold at gas"]
     one_piece = solve_case(case_of(BLOCK, HEAT, TIES, RING)).designs[0]
     assert names(one_piece) == ["honed", "warm", "warm at gas", "cold at gas"]
@@ -60,7 +61,7 @@ def test_steps_in_the_order_of_life(lived, case_of):
 def test_three_rings_pressed_together_and_pulled_by_gas(case_of):
     rings = Rings()
     case = case_of(BLOCK, RING, FIT)
-    service = service_of(solve_case(case).designs[0])
+    service = service_of(solve_unswept(case).designs[0])
     for name, gas in (("pressed in", 0.0), ("cold at gas", 12.0)):
         step = service.step(name)
         q1, q2 = rings.pressures(gas)
@@ -168,17 +169,18 @@ def test_a_cycle_is_read_where_the_spot_was(case_of):
     diameter = "15 mm"
     depth = "16 mm"
     """
-    for design in solve_case(case_of(BLOCK, pocket, TIES, RING, FIT)).designs:
+    for design in solve_unswept(case_of(BLOCK, pocket, TIES, RING, FIT)).designs:
         for step in service_of(design).steps:
             for spot in step.hot_spots:
                 along = along_spot(step.stresses, spot)
                 assert along == pytest.approx(spot.principal_mpa, rel=1e-6, abs=1e-6)
 
 
-def test_heat_that_does_not_settle_is_no_result(case_of, monkeypatch):
+def test_heat_that_does_not_settle_is_no_result(case_of, lived, monkeypatch):
+    case, mesh = case_of(BLOCK, HEAT, TIES, RING, FIT), lived.designs[1].mesh
     monkeypatch.setattr("cases.life.life.SAME_TEMPERATURE", -1.0)
     with pytest.raises(RunError, match='"ring", step "warm", heat and joint do not settle'):
-        _heated(case_of)
+        read_life(lived_alone(case, mesh))
 
 
 def test_heat_crosses_the_joint_where_it_touches_when_warm(case_of, lived, monkeypatch):
@@ -193,10 +195,6 @@ def test_heat_crosses_the_joint_where_it_touches_when_warm(case_of, lived, monke
     again = conducting.solve(life.at_nodes(life.crossing(warm))).temperature
     assert life.heat.temperature == pytest.approx(again, abs=1e-6)
     assert np.abs(conducting.solve().temperature - again).max() > 0.1  # closed all along
-
-
-def _heated(case_of):
-    return service_of(solve_case(case_of(BLOCK, HEAT, TIES, RING, FIT)).designs[0])
 
 
 def test_results_hold_every_step(lived):
@@ -259,7 +257,7 @@ def test_a_ring_follows_up_to_the_amplitude_of_the_formula():
 
 def test_clearance_that_never_closes_is_told(case_of):
     fit = FIT.replace('interference = "40 um"', 'clearance = "1.5 mm"')
-    service = service_of(solve_case(case_of(BLOCK, TIES, RING, fit)).designs[0])
+    service = service_of(solve_unswept(case_of(BLOCK, TIES, RING, fit)).designs[0])
     assert all(step.joint.open_share == 1 for step in service.steps)
     assert service.notes == (IDLE,)
 
@@ -277,7 +275,7 @@ def test_an_insert_that_shrinks_away_when_warm_is_told(case_of):
     outside = '[design.fit.barrel]\nclearance = "300 um"\n'
     ring = RING.replace("6061-T6", "little growth")
     case = case_of(BLOCK, HEAT, ring, FIT.replace("40 um", "30 um"), outside, invar)
-    service = service_of(solve_case(case).designs[0])
+    service = service_of(solve_unswept(case).designs[0])
     assert service.step("pressed in").joint.open_share < 1
     assert service.step("warm").joint.open_share == 1
     assert any(note.startswith("warm: the insert touches") for note in service.notes)
@@ -454,11 +452,11 @@ def test_a_picture_shows_every_side_of_the_ties(lived):
 
 def test_sides_of_ties_that_open_are_told(case_of):
     apart = FIT + '[design.fit.ties]\nclearance = "1 mm"\n'
-    (design,) = solve_case(case_of(BLOCK, TIES, RING, apart)).designs
+    (design,) = solve_unswept(case_of(BLOCK, TIES, RING, apart)).designs
     for step in service_of(design).steps:
         assert {(f.mean_pressure_mpa, f.open_share) for f in step.joint.tie_faces} == {(0.0, 1.0)}
     assert most_open([design]) == "Open most: ring, before 12:00, pressed in, 100 %."
-    bonded = solve_case(case_of(BLOCK, TIES, RING, FIT, "[design.fit.ties]\nbonded = true\n"))
+    bonded = solve_unswept(case_of(BLOCK, TIES, RING, FIT, "[design.fit.ties]\nbonded = true\n"))
     assert most_open(bonded.designs) == "None opens in any step."
     # a block that is pressed apart pulls them in every step; 0 is in the picture all the same
     pressed = tie_figure(bonded.designs).axes[0]

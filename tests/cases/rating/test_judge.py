@@ -6,6 +6,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from bench import BARE, BLOCK, FIT, HEAT, RING, TIES
+from unswept import solve_unswept
 
 from cases.base.faults import CaseError, RunError
 from cases.gas.solve import gas_load
@@ -76,7 +77,7 @@ def lined_texts(held=""):
 
 @pytest.fixture(scope="module")
 def lined(case_of):
-    return rating_of(solve_case(case_of(*lined_texts()), rate=True).designs[0])
+    return rating_of(solve_unswept(case_of(*lined_texts()), rate=True).designs[0])
 
 
 def uniaxial(stress):
@@ -166,7 +167,7 @@ def test_a_liner_of_unknown_interference_is_rated_by_the_middle_of_its_range(lin
     )
     assert lined.notes[0].startswith(told.format(middle, 0.6 * middle))
     case = case_of(*lined_texts(f'liner_interference = "{middle} um"\n'))
-    stated = rating_of(solve_case(case, rate=True).designs[0])
+    stated = rating_of(solve_unswept(case, rate=True).designs[0])
     assert lined.limit.factor == pytest.approx(stated.limit.factor, rel=1e-6)
     assert [spot.share for spot in lined.spots] == sorted(
         (spot.share for spot in lined.spots), reverse=True
@@ -182,7 +183,7 @@ def test_a_liner_with_its_interference_can_govern(case_of):
             f'barrel_wall = "8 mm"\n{LINER}liner_interference = "{stated}"\n',
         )
         case = case_of(block, TIES, BARE, "[rating]\ndraws = 0\n")
-        found[stated] = rating_of(solve_case(case, rate=True).designs[0])
+        found[stated] = rating_of(solve_unswept(case, rate=True).designs[0])
         assert not any("is not stated" in note for note in found[stated].notes)
         notes = " ".join(found[stated].notes)
         assert "grey iron class 30: not judged by yield" in notes
@@ -209,7 +210,9 @@ def test_a_band_lies_around_its_limit_and_names_its_causes(rated):
 
 def test_a_tolerance_of_no_common_interference_is_not_drawn_and_that_is_told(case_of):
     clear = '[design.fit]\nclearance = "40 um"\ntolerance = "20 um"\nfriction = 0.1\n'
-    rating = rating_of(solve_case(case_of(BLOCK, TIES, RING, clear, WISHES), rate=True).designs[0])
+    rating = rating_of(
+        solve_unswept(case_of(BLOCK, TIES, RING, clear, WISHES), rate=True).designs[0]
+    )
     assert FIT_DRAWN not in rating.band.causes
     assert any(note.startswith("the fit is not drawn") for note in rating.notes)
 
@@ -221,7 +224,7 @@ def test_the_end_of_a_bonded_side_is_judged_by_the_critical_distance(case_of):
     """
     bonded = "[design.fit.ties]\nbonded = true\n"
     case = case_of(BLOCK, TIES, RING, LIGHT, bonded, "[rating]\ndraws = 0\n")
-    (design,) = solve_case(case, rate=True).designs
+    (design,) = solve_unswept(case, rate=True).designs
     life = life_of(case, case.designs[0], design.mesh, gas_load(case))
     ends = np.array(life.bond_ends())
     assert len(ends) == 8  # four corners at each of two ties
@@ -249,7 +252,7 @@ def test_the_end_of_a_bonded_side_is_judged_by_the_critical_distance(case_of):
 
 def test_no_draws_no_band(case_of):
     case = case_of(BLOCK, TIES, BARE, "[rating]\ndraws = 0\n")
-    rating = rating_of(solve_case(case, rate=True).designs[0])
+    rating = rating_of(solve_unswept(case, rate=True).designs[0])
     assert rating.band is None
     assert rating.limit is not None
 
@@ -260,7 +263,7 @@ def test_a_case_that_is_only_solved_is_not_rated(case_of):
 
 def test_a_block_that_stands_all_that_is_tried_has_no_limit(case_of):
     case = case_of(BLOCK.replace("120 bar", "1 bar"), TIES, BARE)
-    rating = rating_of(solve_case(case, rate=True).designs[0])
+    rating = rating_of(solve_unswept(case, rate=True).designs[0])
     assert rating.limit is None
     assert rating.band is None
     assert rating.tried == pytest.approx(6.0)
@@ -270,7 +273,7 @@ def test_a_block_that_stands_all_that_is_tried_has_no_limit(case_of):
 def test_heat_alone_can_use_all(case_of):
     hot = HEAT.replace("700 degC", "2500 degC").replace("250 W", "900 W")
     case = case_of(BLOCK, hot, TIES, BARE, '[rating]\ncasting_quality = "30 %"\n')
-    rating = rating_of(solve_case(case, rate=True).designs[0])
+    rating = rating_of(solve_unswept(case, rate=True).designs[0])
     assert rating.limit.factor == 0
     assert rating.limit.pressure_mpa == 0
     assert rating.band is None
@@ -286,7 +289,7 @@ def test_a_load_that_can_t_be_solved_costs_the_limit_only(case_of, monkeypatch):
         return solve(life, factor)
 
     monkeypatch.setattr("cases.life.base.OnePieceLife.at_gas", up_to_asked)
-    rating = rating_of(solve_case(case_of(BLOCK, TIES, BARE), rate=True).designs[0])
+    rating = rating_of(solve_unswept(case_of(BLOCK, TIES, BARE), rate=True).designs[0])
     assert rating.limit is None
     assert rating.notes[-1] == "no limit: another gas load could not be solved. not found"
     assert rating.spots
@@ -297,7 +300,7 @@ def test_a_thinner_wall_that_can_t_be_drawn_costs_its_draws_only(case_of, monkey
         raise CaseError("case.toml", [])
 
     monkeypatch.setattr("cases.rating.band.thinner", refused)
-    rating = rating_of(solve_case(case_of(BLOCK, TIES, BARE, WISHES), rate=True).designs[0])
+    rating = rating_of(solve_unswept(case_of(BLOCK, TIES, BARE, WISHES), rate=True).designs[0])
     assert WALLS not in rating.band.causes
     assert rating.notes[-1].startswith("wall thickness is not drawn")
 

@@ -163,9 +163,12 @@ def cycle(result):
         ),
         "hottest": told("#, mean of the gas", q(run.closed.temperature.max(), "K")),
         "heat to the walls": told(
-            "# of one cylinder while the gas is closed in, # of the burn's; over the whole cycle "
-            "the section sees # at #",
-            q(run.wall_heat, "W"), q(run.closed.wall_heat[-1] / run.closed.burn.heat),
+            "# of one cylinder while the gas is closed in, # of the fuel's (a coolant takes # to # "
+            "at full load, exhaust ports and friction included: Heywood 1988, from memory); over "
+            "the whole cycle the section sees # at #",
+            q(run.wall_heat, "W"),
+            q(run.closed.wall_heat[-1] / run.closed.burn.heat * run.engine.combustion_efficiency),
+            q(17), q(0.26),
             Quantity(load.film[0], "W/(mm2 K)"), q(load.film[1], "degC"),
         ),
         "energy balance": told(
@@ -364,6 +367,12 @@ def heat(result, table):
             "hottest barrel": hottest(field, "barrel"),
             "hottest insert": hottest(field, "insert") if design.section.insert else None,
         }
+        wet = [
+            of for path, of in field.walls.items() if path not in ("gas", "head", "outside")
+        ]  # fmt: skip
+        most = max(wet, key=lambda of: of.flux)
+        row["most from a wet wall"] = q(most.flux, "MW/m\u00b2")
+        row["wall there"] = q(most.temperature_degc, "degC")
         for path in {p for d in result.designs for p, w in service_of(d).heat.heat.items() if w}:
             row[path] = q(field.heat[path], "W") if field.heat[path] else None
         rows.append(row)
@@ -861,6 +870,7 @@ def head(result):
         q(2),
     )  # fmt: skip
     yield from first_said(result)
+    yield from flags_said(result)
     yield from unfit_sentences(result)
 
 
@@ -949,8 +959,25 @@ def fit_said(result):
     yield told("the limit is above the bare block's and within # of the best", q(0.05))
 
 
+def flags_said(result):
+    """A stated film of the coolant, beside which the hottest wet wall would boil: told once."""
+    told_ = [(design, flag) for design in result.designs for flag in service_of(design).flags]
+    for design, flag in told_[:1]:
+        assert {of.kind for _, of in told_} == {flag.kind} == {"boiling"}
+        field = service_of(design).heat
+        wall = max(
+            (of for path, of in field.walls.items() if path not in ("gas", "head", "outside")),
+            key=lambda of: of.temperature_degc,
+        )
+        yield told("the wall is at # at the", q(wall.temperature_degc, "degC"))
+        yield told(
+            "where water boils (# at # above the atmosphere)", q(121.96, "degC"), q(0.11, "MPa")
+        )
+
+
 def life_said(result):
     first = bare_of(result)
+    yield from flags_said(result)
     yield told("that all but # of the block's metal stays below", q(0.002))
     for design in result.designs:
         yield from (told(note) for note in service_of(design).notes)

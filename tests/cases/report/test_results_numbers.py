@@ -81,6 +81,8 @@ def of_gas(result):
             "boost_mpa": q(run.engine.intake_pressure - 0.101325, "MPa"),
             "hottest_gas_k": q(max(run.closed.temperature), "K"),
             "wall_heat_w": q(run.wall_heat, "W"),
+            "fuel_power_kw": fuel_power(run),
+            "wall_heat_share": 1e-3 * run.engine.cylinders * run.wall_heat / fuel_power(run),
             "gas_film_w_per_m2k": q(load.film[0], "W/(mm2 K)"),
             "gas_temperature_degc": q(load.film[1], "degC"),
             "energy_error": run.closed.energy_error,
@@ -200,7 +202,22 @@ def heat(field):
     return {
         "heat_w": dict(field.heat), "joint_heat_w": dict(field.joint_heat),
         "bore_degc": q(field.around_bore(), "degC"), "hottest": places,
+        "walls": [
+            {
+                "path": path, "flux_mw_per_m2": q(wall.flux, "MW/m\u00b2"),
+                "wall_degc": q(wall.temperature_degc, "degC"), "x_mm": q(wall.x_mm, "mm"),
+                "y_mm": q(wall.y_mm, "mm"),
+            }
+            for path, wall in field.walls.items()
+        ],
     }  # fmt: skip
+
+
+def fuel_power(run):
+    """Of all cylinders, each firing every second turn. [kW]."""
+    engine = run.engine
+    fuel = run.closed.burn.heat / engine.combustion_efficiency
+    return 1e-3 * engine.cylinders * fuel * engine.speed / 60 / 2
 
 
 def of_life(result, design):
@@ -231,6 +248,7 @@ def of_life(result, design):
         ],
         "pieces": [Mirror(piece, but=("body",)) for piece in service.pieces],
         "notes": service.notes, "step_unknowns": service.unknowns,
+        "flags": [{"kind": flag.kind, "words": flag.words} for flag in service.flags],
     }  # fmt: skip
 
 
@@ -349,7 +367,7 @@ def of_rating(result, design):
             "no_harm": {name: math.isinf(one) for name, one in rating.life_cycles.items()},
             "life_hours": q(finite(rating.life_hours), "hours"),
             "spots": [rated_spot(one, metals) for one in rating.spots],
-            "band": Mirror(rating.band, also={"percent": [5, 50, 95]}),
+            "band": Mirror(rating.band, also={"percent": [5, 50, 95]}, but=("limit", "shifts")),
             "notes": rating.notes,
         }
     }
