@@ -4,11 +4,13 @@ A life is solved as any, then once more on a mesh of half the size. Each stress 
 rated in any step is compared with what the finer mesh has at its place. A block counts as covered
 where all of them lie within the errors told.
 
-Measured on 13 blocks with 192 stresses: 9 blocks covered (4 where the error told was what a spot's
-own meshes say), 183 stresses. Outside lie ends of contact, off by 6 to 28 %, and a tie whose fillet
-is as small as the elements, off by 8 to 33 % with 5 to 8 % told. Asked are 95 % of the blocks, so
-this is not good enough: small fillets and ends of contact need a third mesh, or a larger error. All
-200 were not run yet.
+Measured on 43 blocks with 470 stresses: 42 blocks covered, 469 stresses. The one outside is 4.3 %
+off with 4.2 % told: a tie beside which the joint opens on the finer mesh alone. The errors told
+were chosen with the first 28 of these blocks at hand; of the last 15 all are covered. Set against
+the nearest peak within 3 mm, which may be at another end of contact, it is 41 blocks and 467
+stresses. More than a quarter of the stresses is told with an error above 10 %, far too cautiously:
+half of them are off by less than a twentieth of it. Four more blocks were stopped by a named error,
+one was left after 75 s. All 200 were not run yet.
 """
 
 import os
@@ -37,8 +39,8 @@ from geometry import SectionError
 from geometry.outline import draw_section
 
 BLOCKS = 200
-COVERED = 0.5
-"""Share of the blocks; see above for what is asked."""
+COVERED = 0.95
+"""Share of the blocks."""
 
 
 def stress_at(spot, stresses, points):
@@ -140,4 +142,4 @@ def test_two_hundred_random_fitted_blocks():
     assert kinds["solved"] > 0.8 * BLOCKS
     assert np.isfinite(off).all()
     assert share >= COVERED
-    assert len(off) <= 0.08 * stresses
+    assert len(off) <= 0.02 * stresses
