@@ -28,6 +28,7 @@ from cases.stress.solve import Stage, load_mesher, solve_section, untold
 from fea.equilibrium import SelfCheckError
 from fea.material import REFERENCE, Material
 from fea.solid import SolidModel, SolidSolution
+from fea.solid.assembly import InvertedPrismError
 from fea.solid.envelope import WorstStress, worst_of
 from fea.solid.equilibrium import solid_checks
 from fea.solid.ordering import memory_needed
@@ -202,7 +203,14 @@ def _one_piece(
     with memory_for(need := int(memory_needed(mesh))) as free:
         _require(free, need, mesh, design, setting)
         with stage("solid"):
-            model = SolidModel(mesh, {part: materials[part] for part in mesh.parts}, HELD)
+            try:
+                model = SolidModel(mesh, {part: materials[part] for part in mesh.parts}, HELD)
+            except InvertedPrismError as error:
+                raise RunError(
+                    f'design "{design.name}", solid: {error} An underside that is too steep for '
+                    "the layers of the solid turns them over: give the deeper zone there a wider "
+                    "blend, or less depth."
+                ) from error
             forces = gas_forces(model, pressed)
             solutions = model.solve_many(forces)
             rest = model.at(np.full(len(mesh.points), REFERENCE)).solve(np.zeros_like(forces[0]))

@@ -18,6 +18,7 @@ from cases.solid.planes import CUT_LIMITS
 from cases.solid.result import solid_of
 from cases.solid.solve import _meshed, solid_materials
 from fea.solid import SolidModel
+from fea.solid.assembly import InvertedPrismError
 
 CUT = """\
 [[relief_cut]]
@@ -186,3 +187,12 @@ def test_the_section_depth_moves_no_stress_of_a_solid(case_of, static):
         assert [one.principal_mpa for one in found.worst] == pytest.approx(
             [one.principal_mpa for one in of_usual.worst]
         )
+
+
+def test_layers_that_turn_over_are_a_refusal_with_its_cure(static, monkeypatch):
+    def turned(*_):
+        raise InvertedPrismError("1 prisms are turned inside out.")
+
+    monkeypatch.setattr("cases.solid.solve.SolidModel", turned)
+    with pytest.raises(RunError, match=r'"ring", solid: 1 prisms .* a wider blend, or less depth'):
+        solve_solid(static, "ring", setting="coarse")
