@@ -6,7 +6,8 @@ that is its own limit, by secants from the asked one.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import math
+from collections.abc import Callable, Sequence
 from typing import TypeVar
 
 from cases.gas.solve import GasLoad, at_load
@@ -16,10 +17,14 @@ T = TypeVar("T")
 
 SAME_LOAD = 1e-2
 """Share of a load that its heat may be off by."""
-MOST_HEATS = 6
+MOST_HEATS = 8
 """Loads whose heat is tried, at most."""
-LEAST_HEAT = 0.1
-"""Load over the asked one whose heat is the least that is tried; below it the metal is cold."""
+LEAST, MOST = 0.02, 6.0
+"""Loads over the asked one that stand for a limit of none, and for one beyond all that is tried."""
+LARGEST_STEP = 2.5
+"""Factor from one load whose heat is tried to the next, at most."""
+LEAST_FALL = 0.5
+"""What the logarithm of limit over load falls by with that of the load, at least."""
 
 
 def at_own_heat(
@@ -47,35 +52,52 @@ def at_own_heat(
     notes : tuple of str
         What to tell of it.
     """
-    found, limit = asked
-    if heat is None or not heat.follows_gas or not limit:
-        return found, ()
-    tried = [(1.0, limit)]
-    while abs(tried[-1][1] / tried[-1][0] - 1) > SAME_LOAD and len(tried) < MOST_HEATS:
-        factor = max(_next(tried), LEAST_HEAT)
+    if heat is None or not heat.follows_gas:
+        return asked[0], ()
+    tried = [(1.0, *asked)]
+    told = ""
+    while abs(_over(tried[-1])) > SAME_LOAD and len(tried) < MOST_HEATS:
+        factor = _next([(math.log(one[0]), _over(one)) for one in tried])
+        if factor <= LEAST:
+            break
         load = at_load(gas, factor)
         if load is None:
-            return found, ("the engine can't give the load of the limit, so it is at less heat.",)
-        found, limit = rated(load)
-        if not limit:
-            return found, ()
-        tried.append((factor, limit))
-        if factor == LEAST_HEAT:
+            told = "the engine can't give the load of the limit: "
             break
-    of, limit = tried[-1]
-    if abs(limit / of - 1) > SAME_LOAD and of > LEAST_HEAT:
-        return found, (
-            f"heat and limit don't settle: the limit is {limit:.3f} times the asked load at the "
-            f"heat of {of:.3f} times it.",
-        )
-    return found, (f"the limit is at its own heat, of {of:.3g} times the asked load.",)
+        tried.append((factor, *rated(load)))
+    factor, found, limit = tried[-1]
+    if abs(_over(tried[-1])) <= SAME_LOAD:
+        return found, (f"the limit is at its own heat, of {factor:.3g} times the asked load.",)
+    # the limit at more heat than its own is the lower one
+    hotter = [one for one in tried if _over(one) <= 0]
+    factor, found, limit = max(hotter, key=lambda one: one[2] or 0.0) if hotter else tried[-1]
+    told = told or "heat and limit don't settle: "
+    most = "above all that is tried" if limit is None else f"{limit:.3g} times the asked load"
+    return found, (
+        f"{told}the limit told, {most}, is at the heat of {factor:.3g} times the asked load.",
+    )
 
 
-def _next(tried: list[tuple[float, float]]) -> float:
-    """The load that would be its own limit, by the last two that were tried."""
-    (heat, limit) = tried[-1]
-    if len(tried) == 1:
-        return limit
-    (before, other) = tried[-2]
-    slope = min((limit - other) / (heat - before), 0.5)
-    return (limit - slope * heat) / (1 - slope)
+def _over(tried: tuple[float, object, float | None]) -> float:
+    """Logarithm of a limit over the load whose heat it is at."""
+    factor, _, limit = tried
+    return math.log((MOST if limit is None else max(limit, LEAST)) / factor)
+
+
+def _next(tried: Sequence[tuple[float, float]]) -> float:
+    """The load whose limit would be itself, by logarithms of loads and of limits over them.
+
+    By the secant of the last two, within what is known to be too little and too much.
+    """
+    at, over = tried[-1]
+    slope = -1.0
+    if len(tried) > 1:
+        before, other = tried[-2]
+        slope = min((over - other) / (at - before), -LEAST_FALL)
+    step = math.log(LARGEST_STEP)
+    there = at + max(-step, min(-over / slope, step))
+    low = max((place for place, of in tried if of > 0), default=-math.inf)
+    high = min((place for place, of in tried if of < 0), default=math.inf)
+    if not low < there < high:
+        there = (low + high) / 2
+    return math.exp(there)
