@@ -167,7 +167,7 @@ class SectionModel:
         warm = copy(self)
         warm.temperature = np.asarray(temperature, dtype=float)
         warm._expansion = thermal_load(self.mesh, self.materials, warm.temperature)
-        if any(self.materials[part].softening for part in _parts(self.mesh)):
+        if any(self.materials[part].softening for part in self.mesh.parts):
             warm._values = warm._assemble()
             vars(warm)["factor"] = self.factor.refactor(warm._values)
         return warm
@@ -251,7 +251,7 @@ class SectionModel:
                     "Give those of each region."
                 )
             changed.mesh = replace(self.mesh, regions=tuple(tuple(layers) for layers in regions))
-        known = set(self.materials) | _parts(changed.mesh)
+        known = set(self.materials) | set(changed.mesh.parts)
         if unknown := sorted(set(materials or {}) - known):
             raise ValueError(
                 f"no layer of {', '.join(unknown)}. Choose from {', '.join(sorted(known))}."
@@ -263,7 +263,7 @@ class SectionModel:
 
     def _assemble(self) -> Array:
         """Entries of the stiffness, the pinned unknowns cut off; what is cut off is kept apart."""
-        if missing := sorted(_parts(self.mesh) - set(self.materials)):
+        if missing := sorted(set(self.mesh.parts) - set(self.materials)):
             raise ValueError(f"no material for {', '.join(missing)}. Give one for each part.")
         if () in self.mesh.regions:
             raise ValueError(f"region {self.mesh.regions.index(())} has no layer.")
@@ -440,7 +440,3 @@ def _rigid_motion(points: Array) -> Array:
     motion[..., 0, 0] = motion[..., 1, 1] = 1
     motion[..., 0, 2], motion[..., 1, 2] = -points[..., 1], points[..., 0]
     return motion
-
-
-def _parts(mesh: SectionMesh) -> set[str]:
-    return {layer.part for layers in mesh.regions for layer in layers}

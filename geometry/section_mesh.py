@@ -139,6 +139,11 @@ class SectionMesh:
     corners: tuple[Corner, ...] = ()
     rounding: Rounding | None = None  # of the insert as it is cut
 
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """Parts that its layers are of, in order of the alphabet."""
+        return tuple(sorted({layer.part for layers in self.regions for layer in layers}))
+
 
 def named_sides(mesh: SectionMesh, name: str) -> NDArray[np.int64]:
     """Sides of a named edge as their triangles have them, metal on the left.

@@ -373,7 +373,7 @@ def _mesh(design: DesignResult, path: CrackPath, lengths: Array) -> SectionMesh:
     as_solved = SizeWishes(corners.mean(axis=1), COARSER * longest, 1.5)
     drawn = with_path(design.outline, path, lengths.tolist())
     mesh = mesh_outline(drawn, wishes=[as_solved, tip_sizes(path, lengths.tolist())])
-    if any(layer.part == "insert" for layers in mesh.regions for layer in layers):
+    if "insert" in mesh.parts:
         return tied_at_sides(mesh, "insert")
     return mesh
 

@@ -25,7 +25,6 @@ from fea.bore import HIGHEST_ORDER
 if TYPE_CHECKING:
     from cases.case import Case
     from cases.stress.result import CaseResult, DesignResult
-    from geometry.section_mesh import SectionMesh
 
 LISTED_CYCLES = 2  # of each part, hot at gas
 
@@ -77,7 +76,6 @@ def life_chapters(result: CaseResult) -> tuple[Chapter, ...]:
                 "error": lambda value: give_or_take(value, " \N{PLUS-MINUS SIGN} "),
                 "ties_open": most_open(result.designs),
                 "worst_of": rated_worst,
-                "has_insert": _has_insert,
                 "place_of": lambda spot: place_of(case.block, spot),
                 "block_parts": PARENT_PARTS,
                 "other_parts": [
@@ -88,10 +86,6 @@ def life_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             },
         ),
     )
-
-
-def _has_insert(mesh: SectionMesh) -> bool:
-    return any(layer.part == "insert" for layers in mesh.regions for layer in layers)
 
 
 def firing_liners(design: DesignResult) -> list[tuple[SolvedStep, LinerState]]:

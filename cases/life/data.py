@@ -99,12 +99,11 @@ def _joint(mesh: SectionMesh, pairs: Pairs, joint: JointState) -> dict[str, Any]
 
 
 def _heat(heat: HeatField) -> dict[str, Any]:
-    parts = sorted({layer.part for layers in heat.mesh.regions for layer in layers})
     return {
         "heat_w": heat.heat,
         "joint_heat_w": heat.joint_heat,
         "bore_degc": heat.around_bore(),
-        "hottest": [fields_of(heat.hottest(part)) for part in parts],
+        "hottest": [fields_of(heat.hottest(part)) for part in heat.mesh.parts],
         "walls": [_wall(wall) for wall in heat.walls.values()],
     }
 

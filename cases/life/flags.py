@@ -16,12 +16,11 @@ from cases.coolant.fluid import Fluid
 from cases.coolant.given import SYSTEM_PRESSURE
 from cases.gas.cylinder import ATMOSPHERE
 from cases.life.given import Heat
-from cases.materials.reading import STIFFEST_ALUMINIUM
+from cases.materials.reading import kind_of_metal
 from fea.heat import HeatField, WallPeak
 from fea.material import Material
 from geometry.clock import format_clock
 from geometry.section import Block
-from geometry.section_mesh import SectionMesh
 
 HOTTEST_BORE = {"aluminium": 180.0, "iron": 220.0}
 """That a bore of this metal runs at for long (common practice, no source). [degC]."""
@@ -122,17 +121,15 @@ def _metal(_given: Heat, _water: WetFilm | None, _film: _Gas, seen: HeatSeen) ->
                 kind="metal",
                 words=f"the {part} is at {place.temperature_degc:.0f} degC at {place.place}, "
                 f"above the last row of its table of strength: {material.name} is known up to "
-                f"{points[-1][0]:g} degC, and is taken no weaker beyond. "
-                "Check [heat]; a head_film that takes heat off the deck, "
-                "water nearer by, or less load would mend it.",
+                f"{points[-1][0]:g} degC; what it bears beyond is no more than a guess. Check "
+                "[heat]; a head_film that takes heat off the deck, water nearer by, or less load "
+                "would mend it.",
             )
 
 
 def _bore(_given: Heat, _water: WetFilm | None, _film: _Gas, seen: HeatSeen) -> Iterator[Flag]:
     """A bore, or the oil on it, that is too hot."""
-    bore = seen.bore
-    aluminium = seen.bore_metal.youngs_modulus <= STIFFEST_ALUMINIUM
-    metal = "aluminium" if aluminium else "iron"
+    bore, metal = seen.bore, kind_of_metal(seen.bore_metal)
     most = HOTTEST_BORE[metal]
     if bore.temperature_degc > most:
         yield Flag(
@@ -181,7 +178,7 @@ def section_seen(block: Block, heat: HeatField, materials: Mapping[str, Material
     mesh = heat.mesh
     bore = np.unique(mesh.edges["bore"])
     node = int(bore[np.argmax(heat.temperature[bore])])
-    hottest = [heat.hottest(part) for part in sorted(parts_of(mesh))]
+    hottest = [heat.hottest(part) for part in mesh.parts]
     return HeatSeen(
         bore=HotSurface(
             temperature_degc=float(heat.temperature[node]),
@@ -214,11 +211,6 @@ def most_wet(heat: HeatField) -> WallPeak | None:
     """The wet wall that most heat leaves; None where no coolant takes any."""
     wet = [wall for path, wall in heat.walls.items() if path not in DRY]
     return max(wet, key=lambda wall: wall.flux, default=None)
-
-
-def parts_of(mesh: SectionMesh) -> set[str]:
-    """Parts that a mesh has."""
-    return {layer.part for layers in mesh.regions for layer in layers}
 
 
 def place_words(block: Block, x: float, y: float) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from cases.base.faults import RunError
-from cases.materials.reading import STIFFEST_ALUMINIUM
+from cases.materials.reading import kind_of_metal
 from fea.heat import HeatField
 from fea.material import Material
 
@@ -31,7 +31,7 @@ def refuse_molten(design: str, heat: HeatField, materials: Mapping[str, Material
     parts = dict.fromkeys(layer.part for layers in heat.mesh.regions for layer in layers)
     for part in parts:
         material, place = materials[part], heat.hottest(part)
-        metal = "aluminium" if material.youngs_modulus <= STIFFEST_ALUMINIUM else "iron"
+        metal = kind_of_metal(material)
         at = f"{place.temperature_degc:.0f} degC at {place.clock}"
         if place.temperature_degc >= SOLIDUS[metal]:
             raise RunError(

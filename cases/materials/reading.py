@@ -23,6 +23,11 @@ most (from memory). [MPa sqrt(m)]."""
 STIFFEST_ALUMINIUM = 90e3  # Young's modulus; a metal that is stiffer is another [MPa]
 
 
+def kind_of_metal(material: Material) -> str:
+    """Aluminium or iron, told by how stiff it is."""
+    return "aluminium" if material.youngs_modulus <= STIFFEST_ALUMINIUM else "iron"
+
+
 @cache
 def library_materials() -> dict[str, dict[str, Any]]:
     """The alloys that come with the project, by name, with the unit in each key."""

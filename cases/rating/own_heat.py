@@ -48,7 +48,8 @@ def at_own_heat(
     Returns
     -------
     found
-        That of the last heat.
+        That of the heat where limit and load agree; where none is found, of a heat that is more
+        than that of the limit, as far as one was tried.
     notes : tuple of str
         What to tell of it.
     """

@@ -412,7 +412,7 @@ def _check(
     films: Films,
     joints: Sequence[Joint],
 ) -> None:
-    for part in sorted({layer.part for layers in mesh.regions for layer in layers}):
+    for part in mesh.parts:
         if part not in materials:
             raise ValueError(f"no material for {part}. Give one for each part.")
         if not materials[part].conductivity > 0:

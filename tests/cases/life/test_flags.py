@@ -47,7 +47,12 @@ def test_usual_heat_raises_no_flag():
         (STATED, {"bore": 221.0}, "bore", "221 degC at 9:00; a bore of iron"),
         (STATED, {"bore": 181.0, "metal": ALLOY}, "bore", "a bore of aluminium"),
         (STATED, {"bore": 205.0}, "oil", "oil on it lasts up to some 200 degC"),
-        (STATED, {"part": 251.0}, "metal", "alloy is known up to 250 degC"),
+        (
+            STATED,
+            {"part": 251.0},
+            "metal",
+            "250 degC; what it bears beyond is no more than a guess",
+        ),
         (STATED, {"wall": 124.0}, "boiling", "124 degC at the jacket, 9:30, where water boils"),
         (FLOWING, {"flux": 1.66}, "crisis", "1.66 MW/m2 leave the wall"),
         (STATED, {"film": (5e-2, 800.0)}, "film", "the film of the gas, 5e+04 W/(m2 K)"),

@@ -10,6 +10,7 @@ from readback import Page
 
 from cases import solve_case, with_solid
 from cases.gas.solve import gas_load, gas_of
+from cases.life.given import Heat, LifeInput
 from cases.rating import solid as module
 from cases.rating.data import rating_dict
 from cases.rating.depth_band import band_of_solid, draws_of
@@ -219,6 +220,19 @@ def test_results_json_stands_on_the_solid_and_keeps_the_section_s(told):
     assert rating["section"]["limit"]["factor"] == pytest.approx(
         rating_of(told.designs[0]).limit.factor, rel=1e-6
     )
+
+
+@pytest.mark.parametrize(
+    ("heat", "words"),
+    [
+        (Heat(gas=(2e-4, 700.0)), "raised with heat held."),
+        (Heat(gas=None), "raised with heat that of the load that the limit comes to."),
+    ],
+)
+def test_the_page_says_whose_heat_a_limit_is_at(told, tmp_path, unpictured, heat, words):
+    heated = replace(told, case=told.case.told("life", LifeInput(heat=heat)))
+    page = Page(write_report(heated, tmp_path).read_text(encoding="utf-8"))
+    assert any(words in line for line in page.prose["rating"])
 
 
 def test_terminal_and_page_tell_it_first(told, tmp_path, unpictured):
