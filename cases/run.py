@@ -13,6 +13,7 @@ from typing import Any
 
 from cases.base.checking import Faults
 from cases.base.faults import RunError
+from cases.base.progress import ENDED, RunPlan
 from cases.base.subject import Progress, Subject, Usual, Work
 from cases.base.workers import relayed
 from cases.block.drawn import Drawing, draw_all
@@ -22,14 +23,32 @@ from cases.stress.solve import load_mesher
 from cases.subjects import SUBJECTS, case_table
 
 
-def stages_of(case: Case, rate: bool, subjects: Sequence[Subject] = SUBJECTS) -> list[Usual]:
-    """The stages that a run announces, at the most, with what they usually take."""
-    asked = [subject for subject in subjects if subject.asked(case, rate)]
-    by_design: list[Usual] = [("draw", 0.5)]
+def plan_of(
+    case: Case, rate: bool, processes: int, subjects: Sequence[Subject] = SUBJECTS
+) -> RunPlan:
+    """What a run announces, with what each stage usually takes.
+
+    Parameters
+    ----------
+    case : Case
+    rate : bool
+        Whether it is rated.
+    processes : int
+        How many designs are at work side by side, at the most.
+    subjects : sequence of Subject
+        In order.
+
+    Returns
+    -------
+    RunPlan
+    """
+    each: list[Usual] = []
     once: list[Usual] = []
-    for subject in asked:
-        (by_design if subject.by_design else once).extend(subject.stages(case))
-    return by_design * len(case.designs) + once
+    for subject in subjects:
+        if subject.asked(case, rate):
+            (each if subject.by_design else once).extend(subject.stages(case))
+    designs = [design.name for design in case.designs]
+    return RunPlan(["draw"], designs, each, once, min(processes, len(designs)))
 
 
 def at_once(case: Case, rate: bool, subjects: Sequence[Subject] = SUBJECTS) -> int:
@@ -54,8 +73,9 @@ def solve_case(
         From :func:`cases.read.read_case`.
     progress : callable, optional
         Told the name of the design and the stage when one begins for the first time, once for each
-        of ``stages_of`` at most; with an executor from another thread. All designs are drawn before
-        the first is meshed, so that what can't be built is refused at once.
+        of ``plan_of`` at most, and when a design has ended; with an executor from another thread.
+        All designs are drawn before the first is meshed, so that what can't be built is refused at
+        once.
     executor : concurrent.futures.Executor, optional
         Solves the designs side by side, each in a process of its own; the results are the same.
     rate : bool
@@ -131,6 +151,7 @@ def _solve_design(
     for subject in subjects:
         here = replace(work, drawn=drawing, found={**work.found, **found}, live=live, stage=stage)
         found[subject.key] = subject.solve(here)
+    work.tell(drawing.name, ENDED)
     seconds["total"] = total + perf_counter() - start
     solved: DesignResult = found.pop("stress")
     return replace(solved, seconds=seconds, found=found)

@@ -218,7 +218,7 @@ def test_progress_is_heard_from_other_processes(case_of):
         solve_case(case, lambda name, step: told.append((name, step)), executor)
     for name in ("bare", "ring"):
         steps = [step for of, step in told if of == name]
-        assert steps == ["draw", "mesh", "solve", "recover"]
+        assert steps == ["draw", "mesh", "solve", "recover", "done"]
 
 
 def test_side_by_side_gives_the_same(lived):
