@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from pydantic import ValidationError
 
 from cases.base.checking import Faults
 from cases.base.faults import CaseError, order_in
+from cases.base.spoken import refused_in, spoken_in
 from cases.base.subject import Subject
 from cases.base.tables import schema_fault
 from cases.base.toml import load_toml
@@ -39,6 +42,19 @@ def read_case(path: str | Path, subjects: Sequence[Subject] = SUBJECTS) -> Case:
     """
     path = Path(path)
     raw = load_toml(path)
+    spoken = spoken_in(raw)
+    with refused_in(spoken):
+        return replace(_read(raw, path, subjects), spoken=spoken)
+
+
+def _read(raw: dict[str, Any], path: Path, subjects: Sequence[Subject]) -> Case:
+    """A case of what its file states.
+
+    Raises
+    ------
+    CaseError
+        With all that is wrong in it.
+    """
     whole = case_table(tuple(subjects))
     try:
         table = whole.model_validate(raw)

@@ -14,6 +14,7 @@ from typing import Any
 from cases.base.checking import Faults
 from cases.base.faults import RunError
 from cases.base.progress import ENDED, RunPlan
+from cases.base.spoken import refused_in
 from cases.base.subject import Progress, Subject, Usual, Work
 from cases.base.workers import relayed
 from cases.block.drawn import Drawing, draw_all
@@ -96,24 +97,25 @@ def solve_case(
         If meshing or solving fails, or a result does not pass its self-checks.
     """
     tell = progress or (lambda name, stage: None)
-    drawn = draw_all(case, tell)
-    asked = [subject for subject in subjects if subject.asked(case, rate)]
-    faults = Faults(str(case.source_path), {}, case_table(tuple(subjects)))
-    for subject in asked:
-        subject.look(case, drawn, faults)
-    faults.end()
-    whole = Work(case=case, found={}, tell=tell, executor=executor)
-    found: dict[str, Any] = {}
-    designs: Sequence[DesignResult] = ()
-    for by_design, group in groupby(asked, key=lambda subject: subject.by_design):
-        if by_design:
-            work = replace(whole, found=dict(found), designs=designs)
-            designs = _side_by_side(work, list(group), drawn, executor)
-        else:
-            for subject in group:
-                found[subject.key] = subject.solve(
-                    replace(whole, found=dict(found), designs=designs)
-                )
+    with refused_in(case.spoken):
+        drawn = draw_all(case, tell)
+        asked = [subject for subject in subjects if subject.asked(case, rate)]
+        faults = Faults(str(case.source_path), {}, case_table(tuple(subjects)))
+        for subject in asked:
+            subject.look(case, drawn, faults)
+        faults.end()
+        whole = Work(case=case, found={}, tell=tell, executor=executor)
+        found: dict[str, Any] = {}
+        designs: Sequence[DesignResult] = ()
+        for by_design, group in groupby(asked, key=lambda subject: subject.by_design):
+            if by_design:
+                work = replace(whole, found=dict(found), designs=designs)
+                designs = _side_by_side(work, list(group), drawn, executor)
+            else:
+                for subject in group:
+                    found[subject.key] = subject.solve(
+                        replace(whole, found=dict(found), designs=designs)
+                    )
     return CaseResult(case=case, designs=tuple(designs), found=found)
 
 

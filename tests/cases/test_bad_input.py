@@ -114,7 +114,7 @@ WRONG_LINES = {
         'clock = "12:00"',
         'clock = "12:00"\nfillet = "3 in"',
         "tie[1].fillet",
-        "outside 0 to 50 mm",
+        "outside 0 to 1.9685 in",
     ),
     "unknown material": ('"A356-T6"', '"A365-T6"', "block.material", 'Did you mean "A356-T6"?'),
     "unknown insert material": ('"6061-T6"', '"cheese"', "design[2].material", "Known: A356-T6"),
