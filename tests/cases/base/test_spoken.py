@@ -9,6 +9,7 @@ from cases import CaseError, read_case, solve_case
 from cases.base.faults import Fault
 from cases.base.spoken import METRIC, Spoken, refused_in, spoken_in
 
+CUT = '[[relief_cut]]\nclock = "2:00"\nradius = "2 in"\ndiameter = "3 in"\ndepth = "1 in"\n'
 INCH = Spoken(length="in", small="thou", pressure="psi", temperature="degF", power="hp")
 
 
@@ -62,7 +63,7 @@ def test_a_refusal_quotes_its_bound_as_the_value_was_typed():
         ('jacket = "', 'jacket = "99', "in is outside 0 to 7.874 in"),
         (
             "[gas]",
-            '[[relief_cut]]\nclock = "2:00"\nradius = "2 in"\ndiameter = "3 in"\ndepth = "1 in"\n[gas]',
+            f"{CUT}[gas]",
             " in",
         ),
     ],
