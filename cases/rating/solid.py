@@ -35,7 +35,7 @@ from cases.solid.result import OWN_PARTS
 from fea.material import REFERENCE
 from fea.solid.model import SolidSolution
 from fea.solid.spots import near_rims, spot_at, surface_nodes
-from fea.solid.stress import PartStress, recover, recover_at, von_mises
+from fea.solid.stress import PartStress, SomeNodes, recover, von_mises
 from fea.strength import beyond_tail
 
 Array = NDArray[np.float64]
@@ -98,6 +98,7 @@ class SolidLoads:
         self._near = dict(self._angles)
         self._worst = dict.fromkeys(life.engine_states, 0)
         self._rows = dict(self._surface)
+        self._ready: dict[tuple[tuple[str, bytes], ...], SomeNodes] = {}
         self.yield_share = 0.0
         self._volumes: dict[str, Array] = {}
 
@@ -227,7 +228,7 @@ class SolidLoads:
         """Largest share of each node, by part."""
         found = {}
         (solution,) = self.life.at_gas(engine, factor, (angle,))
-        gas = recover_at(solution, rows)
+        gas = self._nodes(solution, rows).stress(solution)
         for idle in self.idle(engine, factor):
             if idle.part in rows:
                 judged = self.judged(engine, idle, gas[idle.part], rows[idle.part])
@@ -236,6 +237,13 @@ class SolidLoads:
                     self.lives[engine] = min(least, self.lives.get(engine, np.inf))
                 found[idle.part] = np.max([judged.shares[kind] for kind in LOCAL], axis=0)
         return found
+
+    def _nodes(self, solution: SolidSolution, rows: Mapping[str, Integers]) -> SomeNodes:
+        """Nodes of the parts, made ready when they are first asked for."""
+        key = tuple((part, of.tobytes()) for part, of in rows.items())
+        if key not in self._ready:
+            self._ready[key] = SomeNodes(solution.model.smoothing, rows)
+        return self._ready[key]
 
     def at_gas(self, engine: EngineState, factor: float, angle: int) -> tuple[PartStress, ...]:
         """Stress of every part at one crank angle."""
