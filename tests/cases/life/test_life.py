@@ -11,6 +11,7 @@ from unswept import solve_unswept
 
 from cases.base.faults import CaseError, RunError
 from cases.base.workers import side_by_side
+from cases.block.drawn import draw_all
 from cases.gas.solve import gas_load
 from cases.life.figures import pressure_around, service_figures, tie_figure
 from cases.life.given import PistonRing, life_given
@@ -21,7 +22,7 @@ from cases.life.ring import ring_follow
 from cases.life.tie_faces import most_open
 from cases.report.page import write_report
 from cases.report.results import results_dict, write_outputs
-from cases.run import solve_case
+from cases.run import _longest_first, solve_case
 from fea.bore import BoreShape
 from fea.contact import SETTINGS
 from fea.hotspots import along_spot
@@ -219,6 +220,11 @@ def test_progress_is_heard_from_other_processes(case_of):
     for name in ("bare", "ring"):
         steps = [step for of, step in told if of == name]
         assert steps == ["draw", "mesh", "solve", "recover", "done"]
+
+
+def test_what_takes_longest_is_begun_first(case_of):
+    drawn = draw_all(case_of(BLOCK, TIES, BARE, RING), lambda name, stage: None)
+    assert [drawn[at].name for at in _longest_first(drawn)] == ["ring", "bare"]
 
 
 def test_side_by_side_gives_the_same(lived):
