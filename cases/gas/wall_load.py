@@ -175,7 +175,7 @@ class WallLoad:
     def heat_by_rings(self, depth: ArrayLike) -> Array:
         r"""Heat flux into the bore through the rings, mean over a worked-out cycle.
 
-        What the gas gives to a crown as warm as the cylinder's walls, the share ``ring_heat`` of it,
+        What the gas gives to a crown as warm as the cylinder's walls, ``ring_heat`` of it,
         where the rings stand and as long as they do, even over their belt.
 
         .. math:: q(z) = \frac{\beta}{\pi B} \frac{\pi B^2}{4} \overline{h (T - T_w)}\, f(z)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -130,10 +129,16 @@ def worked_out(wall: WallLoad) -> SolidFilm:
     passed, carried = _felt(wall.bared(deg), deg, levels, [film, film * hot])
     passed, carried = passed / CYCLE + FLUX_FILM, carried / CYCLE + FLUX_FILM * ZERO_CELSIUS
     carried = carried + wall.heat_by_rings(levels)
-    wetted = partial(np.interp, xp=levels, fp=passed, right=FLUX_FILM)
-    # not the temperature itself, which is far off where there is next to no film
-    brought = partial(np.interp, xp=levels, fp=carried, right=FLUX_FILM * ZERO_CELSIUS)
-    return SolidFilm(wetted, lambda depth: brought(depth) / wetted(depth) - ZERO_CELSIUS)
+
+    def wetted(depth: Array) -> Array:
+        return np.asarray(np.interp(depth, levels, passed, right=FLUX_FILM))
+
+    def temperature(depth: Array) -> Array:
+        # of what is carried: far off itself where there is next to no film
+        at = np.interp(depth, levels, carried, right=FLUX_FILM * ZERO_CELSIUS)
+        return np.asarray(at / wetted(depth) - ZERO_CELSIUS)
+
+    return SolidFilm(wetted, temperature)
 
 
 def _felt(reach: Array, deg: Array, levels: Array, values: Sequence[Array]) -> list[Array]:
