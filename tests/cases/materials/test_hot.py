@@ -248,7 +248,7 @@ def test_cold_again_metal_has_what_hours_hot_left(at, hours, percent):
 
 
 def test_what_is_not_known_cold_is_what_hours_take_off_hot():
-    """Held against 6061-T6, of which both are known: some 8 % too much at most."""
+    """Held against 6061-T6, of which both are known: up to 200 degC 9 % too much at most."""
     table = hot_tables()["6061-T6"]
     derived = replace(table, kept=())
     for hours in (10.0, 100.0, 1e3, 1e4):
@@ -256,7 +256,7 @@ def test_what_is_not_known_cold_is_what_hours_take_off_hot():
             known, found = (
                 float(np.interp(at, *np.transpose(of.kept_after(hours)))) for of in (table, derived)
             )
-            assert -0.03 < found - known < 0.081
+            assert -0.03 < found - known < 0.095
     assert cold_again("7075-T6", 150.0, 1e3) == pytest.approx(100 * 47 / 79, abs=3)
 
 
