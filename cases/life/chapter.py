@@ -12,7 +12,7 @@ from cases.base.subject import Chapter
 from cases.base.words import give_or_take
 from cases.gas.solve import gas_of
 from cases.life.flags import most_wet
-from cases.life.given import life_given
+from cases.life.given import HOTTER, life_given
 from cases.life.hot import hot_lines
 from cases.life.result import LinerState, SolvedStep, SpotRange, is_lived, service_of
 from cases.life.steps import TAIL
@@ -151,7 +151,9 @@ def life_limits(result: CaseResult) -> list[str]:
     if given.heat:
         films = ", that of the gas the engine's" if given.heat.gas is None else ""
         limits.append(
-            "Heat is steady, with means over the engine cycle, and flows along the section only; "
+            "Heat is steady, with means over the engine cycle. In the section it flows in plane "
+            f"only, none down the barrel: the bore is up to {100 * HOTTER:.0f} % of its rise over "
+            "the coolant hotter than the mean of a solid over that depth; "
             f"films are the case's own numbers{films}. What the hone takes off is not taken off "
             "the model."
         )

@@ -206,6 +206,14 @@ class Service:
         return next((step for step in self.steps if step.name == name), None)
 
 
+def flags_of(design: DesignResult) -> tuple[Flag, ...]:
+    """What no one may miss of the heat of a design: by its solid where that was heated too."""
+    told = getattr(design.found.get("solid"), "flags", None)
+    if told is None:
+        return service_of(design).flags if is_lived(design) else ()
+    return told  # type: ignore[no-any-return]
+
+
 def is_lived(design: DesignResult) -> bool:
     """Whether a design has load steps."""
     return design.found.get("life") is not None

@@ -310,6 +310,7 @@ class SolidLoads:
             gas,
             self.temperature(engine, idle)[rows],
             cycles=wanted_cycles(self.life.case, engine),
+            strength=self.kept(engine, idle)[rows],
             left=fatigue_left(self.wishes, self.life.materials[idle.part], idle.part),
             standing=self.standing(engine, idle.part, rows),
         )
@@ -328,6 +329,13 @@ class SolidLoads:
             return np.full(len(of.nodes), REFERENCE)
         return warm[of.nodes]
 
+    def kept(self, engine: EngineState, of: PartStress) -> Array:
+        """Share of its strength that hours hot have left cold metal, at nodes of a part, (k,)."""
+        warm = self.life.temperature
+        if warm is None or engine is EngineState.WARM:
+            return np.ones(len(of.nodes))
+        return self.life.materials[of.part].kept(warm[of.nodes])
+
     def count_yield(self) -> None:
         """Share of the yield strength that the asked gas uses of all but a tail of the block."""
         for engine in self.life.engine_states:
@@ -342,6 +350,7 @@ class SolidLoads:
                 continue
             about = self._about[gas.nodes]
             strength = material.yield_strength(self.temperature(engine, gas))
+            strength = strength * self.kept(engine, gas)
             if material.cast:
                 strength = strength * self.wishes.casting_quality
             shares.append((von_mises(gas.stress - idle.stress) / strength)[about])

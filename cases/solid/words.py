@@ -9,6 +9,7 @@ from itertools import pairwise
 from cases.base.parts import PARENT_PARTS
 from cases.case import Case
 from cases.solid.heat import usual_depth
+from cases.solid.hot import DepthHeat
 from cases.solid.result import (
     DesignSolid,
     SolidSpot,
@@ -37,6 +38,50 @@ def shown_state(found: DesignSolid) -> SolidState:
 def place_words(spot: SurfacePlace) -> str:
     """Part, clock position and depth of a spot."""
     return f"{spot.part} {spot.clock}, {spot.depth_mm:.1f} mm down"
+
+
+HOT_PARTS = ("bore", "barrel", "insert")
+"""Whose hottest place is told in words."""
+
+
+def heat_words(name: str, heat: DepthHeat) -> str:
+    """Where a design is hottest in depth, and where most heat goes to the coolant."""
+    hot = {of.part: of for of in heat.hottest}
+    told = [
+        f"{part} {hot[part].temperature_degc:.0f} degC at {hot[part].clock}, "
+        f"{hot[part].depth_mm:.0f} mm down"
+        for part in HOT_PARTS
+        if part in hot
+    ]
+    if wet := heat.wettest:
+        told.append(
+            f"most to the coolant {wet.flux_w_per_mm2:.2f} MW/m2 at the {wet.part}, {wet.clock}, "
+            f"{wet.depth_mm:.0f} mm down"
+        )
+    return f"Hottest in depth, {name}: {'; '.join(told)}."
+
+
+def above_words(result: CaseResult) -> str:
+    """How the section's temperature stands to the solid's; empty where none is known."""
+    found = [
+        heat.section_above_k
+        for _, solid in solids(result)
+        if (heat := solid.heat) and heat.section_above_k
+    ]
+    if not found:
+        return ""
+    mean = max((mean for mean, _ in found), key=abs)
+    most = max((most for _, most in found), key=abs)
+    return (
+        "The section conducts in its plane alone, no heat down the barrel: its bore is "
+        f"{_off(mean)} the solid's mean over the section depth around the bore, and {_off(most)} "
+        "it where they differ most."
+    )
+
+
+def _off(kelvin: float) -> str:
+    """So much above or below."""
+    return f"{abs(kelvin):.0f} K {'above' if kelvin >= 0 else 'below'}"
 
 
 def first_lines(result: CaseResult) -> list[str]:

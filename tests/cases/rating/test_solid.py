@@ -312,8 +312,9 @@ def test_hours_of_a_life_are_the_solid_s(told):
     rating = replace(rating, solid=replace(rating.solid, life_hours=20.0))
     assert told_hours(rating) == 20.0
     assert told_hours(replace(rating, solid=None)) == 38.0
-    data = rating_dict(rating, told.case.materials)
+    data = rating_dict(rating, told.case.materials, 15.0)
     assert (data["life_hours"], data["section"]["life_hours"]) == (20.0, 38.0)
+    assert (data["life_pulls"], data["section"]["life_pulls"]) == (4800.0, 9120.0)
 
 
 def test_a_coarse_mesh_is_there_for_both(barrel):
