@@ -367,7 +367,9 @@ def of_rating(result, design):
             "no_harm": {name: math.isinf(one) for name, one in rating.life_cycles.items()},
             "life_hours": q(finite(rating.life_hours), "hours"),
             "spots": [rated_spot(one, metals) for one in rating.spots],
-            "band": Mirror(rating.band, also={"percent": [5, 50, 95]}, but=("limit", "shifts")),
+            "band": Mirror(
+                rating.band, also={"percent": [5, 50, 95]}, but=("limit", "shifts", "each", "known")
+            ),
             "notes": rating.notes,
         }
     }
