@@ -374,7 +374,9 @@ def of_rating(result, design):
             "life_hours": q(finite(rating.life_hours), "hours"),
             "life_pulls": pulls(result, rating),
             "spots": [rated_spot(one, metals) for one in rating.spots],
-            "band": Mirror(rating.band, also={"percent": [5, 50, 95]}, but=("limit", "shifts")),
+            "band": Mirror(
+                rating.band, also={"percent": [5, 50, 95]}, but=("limit", "shifts", "each", "known")
+            ),
             "notes": rating.notes,
         }
     }
