@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from cases.base.parts import PARENT_PARTS
-from cases.case import Case
 from cases.solid.heat import usual_depth
 from cases.solid.hot import DepthHeat
 from cases.solid.result import (
@@ -20,6 +19,7 @@ from cases.solid.result import (
 )
 from cases.stress.result import CaseResult, DesignResult
 from cases.stress.spots import rated_worst
+from geometry.solid.columns import SAME
 
 ERRORS = {"coarse": 0.06, "fine": 0.03}
 """Numerical error of a spot's stress that a setting promises, as a share of it."""
@@ -164,18 +164,32 @@ def worth_words(result: CaseResult) -> str:
     )
 
 
-def draft_words(case: Case) -> str:
-    """How a solid takes the draft of the jacket; empty where there is none."""
-    block = case.block
+def draft_words(result: CaseResult) -> str:
+    """How solids take the draft of the jacket; empty where there is none."""
+    block = result.case.block
     if not block.draft:
         return ""
-    slope, half = math.tan(math.radians(block.draft)), usual_depth(case) / 2
-    return (
-        f"The solids don't have the draft of {block.draft:g} deg: their walls stand upright, as "
-        f"thick as they are {half:.0f} mm down. The cast ones are {slope * half:.2f} mm thinner "
-        f"at the deck and {slope * (block.jacket_floor - half):.2f} mm thicker at the jacket's "
-        f"floor, {block.jacket_floor:.0f} mm down."
+    words = (
+        f"The walls of the solids lean with the draft of {block.draft:g} deg down to the jacket's "
+        f"floor, {block.jacket_floor:.0f} mm down, and so does an insert that is not in a register."
     )
+    slope, half = math.tan(math.radians(block.draft)), usual_depth(result.case) / 2
+    for design, found in solids(result):
+        down_to = shown_state(found).mesh.leans_to
+        if down_to == 0:
+            words += (
+                f" Those of {design.name} stand upright, as thick as they are {half:.0f} mm down, "
+                "as prisms that lean would be squeezed flat: cast ones are "
+                f"{slope * half:.2f} mm thinner at the deck and "
+                f"{slope * (block.jacket_floor - half):.2f} mm thicker at the jacket's floor."
+            )
+        elif down_to < block.jacket_floor - SAME:
+            words += (
+                f" Those of {design.name} lean down to {down_to:.0f} mm only and stand upright "
+                "below that, as prisms would be squeezed flat: at the floor cast ones are "
+                f"{slope * (block.jacket_floor - down_to):.2f} mm thicker."
+            )
+    return words
 
 
 def unsettled(result: CaseResult) -> list[str]:
