@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import base64
 import datetime
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import chain
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 from markupsafe import Markup
 
@@ -25,6 +27,10 @@ from cases.verdict.top import top_contents
 
 LIMITS = "limits"
 """Key of the last chapter, which is the report's own."""
+
+_COMMENT = re.compile(r"<!--.*?-->", re.DOTALL)
+_SAFE_IN_ADDRESS = " /;,=?!')<>-_.*+@$[]{}|^`~"
+"""What stands for itself there, between double quotes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +138,10 @@ def all_cautions(result: CaseResult, subjects: Sequence[Subject] = SUBJECTS) -> 
     return [*CAUTIONS, *(text for subject in subjects for text in subject.cautions(result))]
 
 
-def _data_address(path: Path) -> str:
-    kind = {".svg": "image/svg+xml", ".png": "image/png"}[path.suffix]
-    return f"data:{kind};base64,{base64.b64encode(path.read_bytes()).decode('ascii')}"
+def _data_address(path: Path) -> Markup:
+    """A picture as an address that holds all of it."""
+    if path.suffix == ".svg":
+        text = _COMMENT.sub("", path.read_text(encoding="utf-8"))
+        text = text.replace("\n", " ")  # an address keeps no line ends
+        return Markup(f"data:image/svg+xml,{quote(text, safe=_SAFE_IN_ADDRESS)}")
+    return Markup(f"data:image/png;base64,{base64.b64encode(path.read_bytes()).decode('ascii')}")

@@ -18,6 +18,7 @@ from pydantic import Field
 
 from cases.base.faults import CaseError
 from cases.base.figures import new_figure
+from cases.base.progress import ENDED
 from cases.base.subject import Chapter, Column, Subject
 from cases.base.tables import Length, Table
 from cases.cli import add_verbs
@@ -25,7 +26,7 @@ from cases.read import read_case
 from cases.report.page import write_report
 from cases.report.results import results_dict, write_outputs
 from cases.report.terminal import at_a_glance, print_result
-from cases.run import solve_case, stages_of
+from cases.run import plan_of, solve_case
 from cases.subjects import SUBJECTS, case_table
 
 INSERT = """\
@@ -167,7 +168,10 @@ def weighed(more, tmp_path_factory):
     told = []
     case = read_case(path, more)
     result = solve_case(case, lambda *stage: told.append(stage), subjects=more)
-    assert len(told) == len(stages_of(case, False, more))
+    plan = plan_of(case, False, 1, more)
+    assert {stage for _, stage in told} == {
+        *plan.before, *(stage for stage, _ in [*plan.each, *plan.once]), ENDED,
+    }  # fmt: skip
     assert ("ring", "weigh") in told
     assert result.found["count"] == 2
     return result
