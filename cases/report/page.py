@@ -19,9 +19,11 @@ from cases.base.subject import Chapter, Subject
 from cases.base.templates import render
 from cases.base.version import __version__
 from cases.gas.solve import gas_of
-from cases.report.terminal import first_lines
+from cases.report.terminal import first_lines, quick_look
 from cases.stress.result import CaseResult
 from cases.subjects import SUBJECTS
+from cases.verdict.read import verdict_of
+from cases.verdict.top import top_contents
 
 LIMITS = "limits"
 """Key of the last chapter, which is the report's own."""
@@ -39,6 +41,7 @@ class Told:
     title: str
     html: Markup
     appendix: bool
+    finding: str
 
 
 def write_report(
@@ -83,17 +86,24 @@ def write_report(
     chapters = [
         Told(
             one.key, one.title, Markup(render(one.template, **shared | dict(one.contents))),
-            one.appendix,
+            one.appendix, one.finding,
         )
         for one in ordered
     ]  # fmt: skip
+    verdict = verdict_of(result)
     page = render(
         "report/page.html.j2",
         **shared,
+        **(top_contents(verdict) if verdict else {"verdict": None}),
+        quick_look=quick_look(result),
         version=__version__,
         made=datetime.datetime.now().astimezone().strftime("%Y-%m-%d %H:%M %Z"),
         gas=gas_of(result),
-        first_lines=first_lines(result, subjects),
+        first_lines=[
+            line
+            for line in first_lines(result, subjects)
+            if verdict is None or line not in verdict.flags
+        ],
         columns=[
             [column for subject in subjects for column in subject.columns(result, design)]
             for design in result.designs

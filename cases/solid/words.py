@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from cases.base.parts import PARENT_PARTS
+from cases.life.given import life_given
 from cases.solid.heat import usual_depth
 from cases.solid.hot import DepthHeat
 from cases.solid.result import (
@@ -85,29 +86,46 @@ def _off(kelvin: float) -> str:
 
 
 def first_lines(result: CaseResult) -> list[str]:
-    """The order of the designs, by the solid; why a design has none."""
+    """Why a design has no solid, and the worst stress of the others in depth."""
+    return [*untold_lines(result), *order_lines(result)]
+
+
+def untold_lines(result: CaseResult) -> list[str]:
+    """Why a design has no solid, or none as it is made."""
     told = [
         f"{design.name}: no solid, so its stress in depth is not known. {refusal.text}"
         for design in result.designs
         if (refusal := refused_of(design))
     ]
-    told += [
+    return told + [
         f"{design.name}: its solid was not solved as it is made, so what it stands is told by the "
         f"section. {found.untold}"
         for design, found in solids(result)
         if found.untold
     ]
+
+
+def order_lines(result: CaseResult) -> list[str]:
+    """The worst stress of each solid, cold and in one piece; the order of the designs by it.
+
+    No order where a fit is asked: a press, a joint that opens and heat change it.
+    """
     ranked = _ranked(result)
     if not ranked:
-        return told
+        return []
+    fitted = bool(life_given(result.case).fitted)
+    if fitted:
+        ranked.sort(key=lambda pair: [one.name for one in result.designs].index(pair[0].name))
     words = [
         f"{design.name} {spot.principal_mpa:.0f} MPa ({place_words(spot)})"
         for design, spot in ranked
     ]
     lead = "Worst stress of the block in depth, cold and in one piece"
     if len(ranked) == 1:
-        return [*told, f"{lead}: {words[0]}."]
-    return [*told, f"{lead}, the least first: {'; '.join(words)}.{_alike(ranked)}{_order(ranked)}"]
+        return [f"{lead}: {words[0]}."]
+    if fitted:
+        return [f"{lead}, in no order as a fit is asked: {'; '.join(words)}."]
+    return [f"{lead}, the least first: {'; '.join(words)}.{_alike(ranked)}{_order(ranked)}"]
 
 
 def _ranked(result: CaseResult) -> list[tuple[DesignResult, SolidSpot]]:

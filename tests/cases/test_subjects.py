@@ -4,6 +4,7 @@ The subject of this test weighs the metal of each insert: area times depth (deri
 """
 
 import json
+import re
 import subprocess
 import sys
 from dataclasses import dataclass
@@ -197,6 +198,8 @@ def test_it_is_heard_wherever_results_are_told(weighed, more, tmp_path, capsys):
     assert f"{front + 2}. All numbers</h2>" in page
     assert '<th class="n">metal<br>[mm3]</th>' in page
     caption = page[page.index("<caption>At a glance:") : page.index("</caption>")]
+    assert '<a href="#weighing">' in caption
+    caption = re.sub("<[^>]*>", "", caption)
     assert caption.endswith(f" Metal: section {front + 1}.")
     assert f"one piece with the block: section {front + 2}." in caption
     for words in (f"{volume:.0f}", "Chips are not weighed.", "density: 2.7 g/cm3"):
