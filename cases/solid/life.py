@@ -472,6 +472,7 @@ class FittedSolidLife(SolidLife):
             share[cold.corners] = turns.share
             temperature = heat.solve(share)
             before, self.temperature = self.temperature, temperature
+            self.fitted.pop(EngineState.WARM, None)  # its metal's stiffness is no small thing
             self.fitted[EngineState.WARM] = cold.at(temperature)
             state = self._step("warm", EngineState.WARM, state if turn else None)
             if before is not None:
