@@ -309,7 +309,8 @@ class FittedSolid:
         warm._softer = None
         softens = any(material.softening for material in model.materials.values())
         if softens and np.any(model.temperature != REFERENCE):
-            differs = model.pattern.entries(model.stiffness()) - self._entries
+            differs = model.pattern.entries(model.stiffness())
+            differs -= self._entries
             warm._softer = _Symmetric(model.pattern, differs)
         return warm
 
