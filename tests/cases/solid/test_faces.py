@@ -11,6 +11,7 @@ from readback import Page, Quantity, fault_of_cell
 
 from cases.base.faults import Refusal
 from cases.base.subject import TextTable
+from cases.life.given import InsertFit, life_given
 from cases.report.page import write_report
 from cases.report.results import results_dict, write_outputs
 from cases.solid import SUBJECT
@@ -110,6 +111,23 @@ def test_designs_stand_in_the_order_of_the_solid(told):
     (line,) = first_lines(told)
     assert re.search(r"the least first: bare 1\d\d MPa .*; ring 17\d MPa", line)
     assert line.endswith("The section, a mean over the depth, would order them ring, bare.")
+
+
+def test_no_order_is_told_where_a_fit_is_asked(told):
+    """Cold and in one piece says nothing of it; they stand as in the case."""
+    given = replace(life_given(told.case), fits={"ring": InsertFit(sides={}, pressed=())})
+    (line,) = first_lines(replace(told, case=told.case.told("life", given)))
+    assert "in no order as a fit is asked: bare" in line
+    assert "least first" not in line
+    assert "would order" not in line
+    turned = replace(told, designs=told.designs[::-1], case=told.case.told("life", given))
+    assert "as a fit is asked: ring" in first_lines(turned)[0]
+
+
+def test_beside_a_rating_the_order_is_left_to_the_chapter(told):
+    designs = [replace(one, found={**one.found, "rating": None}) for one in told.designs]
+    assert SUBJECT.first_lines(told) == first_lines(told)
+    assert SUBJECT.first_lines(replace(told, designs=tuple(designs))) == []
 
 
 def test_designs_that_errors_don_t_part_are_called_alike(told):
