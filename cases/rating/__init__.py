@@ -106,7 +106,7 @@ class Rating(Subject):
         from cases.rating.given import rating_given
         from cases.solid.given import solid_given
 
-        by_solid = (("solid rating", 20.0),) if solid_given(case).setting == "fine" else ()
+        by_solid = (("solid rating", 20.0),) if solid_given(case).lived else ()
         band = (("band", 12.0),) if rating_given(case).draws > 0 else ()
         return (*by_solid, ("rating", 3.0), *band)
 
