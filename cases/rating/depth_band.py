@@ -134,6 +134,7 @@ def _read(loads: SolidLoads, limit: float, tried: list[float]) -> Iterator[Place
             part=part,
             state=engine,
             temperature=loads.temperature(engine, idle)[rows],
+            kept=loads.kept(engine, idle)[rows],
             idle=still[None, None],
             gas=np.array([[[still, *gas]]]),
             standing=None if standing is None else standing[None, None],

@@ -32,10 +32,10 @@ from cases.rating.given import rating_given
 from cases.rating.judge import LOCAL, RATED_PARTS
 from cases.rating.limit import NEAR, factor_that_uses_all, hours_of, stands
 from cases.rating.own_heat import at_own_heat
-from cases.rating.result import DepthSpot, SolidRating
+from cases.rating.result import DepthSpot, SolidRating, UsedPlace
 from cases.rating.shares import Judged, judge, wanted_cycles
 from cases.solid.life import SolidLife
-from cases.solid.result import OWN_PARTS
+from cases.solid.result import OWN_PARTS, SurfacePlace
 from fea.material import REFERENCE
 from fea.solid.model import SolidSolution
 from fea.solid.spots import near_rims, spot_at, surface_nodes
@@ -64,6 +64,8 @@ APART = 4.0
 """Places nearer than this to one that uses more are one with it. [mm]."""
 MOST_PLACES = 8
 """Places of a part that count in a state, at most."""
+TOLD_PLACES = 3
+"""Places that are told, the one that governs first."""
 LEAST_SHARE = 0.6
 """A place counts that uses at least this share of what the worst one uses."""
 SHORT = 5 * NEAR
@@ -333,6 +335,7 @@ class SolidLoads:
             gas,
             self.temperature(engine, idle)[rows],
             cycles=wanted_cycles(self.life.case, engine),
+            strength=self.kept(engine, idle)[rows],
             left=fatigue_left(self.wishes, self.life.materials[idle.part], idle.part),
             standing=self.standing(engine, idle.part, rows),
         )
@@ -351,6 +354,13 @@ class SolidLoads:
             return np.full(len(of.nodes), REFERENCE)
         return warm[of.nodes]
 
+    def kept(self, engine: EngineState, of: PartStress) -> Array:
+        """Share of its strength that hours hot have left cold metal, at nodes of a part, (k,)."""
+        warm = self.life.temperature
+        if warm is None or engine is EngineState.WARM:
+            return np.ones(len(of.nodes))
+        return self.life.materials[of.part].kept(warm[of.nodes])
+
     def count_yield(self) -> None:
         """Share of the yield strength that the asked gas uses of all but a tail of the block."""
         for engine in self.life.engine_states:
@@ -365,6 +375,7 @@ class SolidLoads:
                 continue
             about = self._about[gas.nodes]
             strength = material.yield_strength(self.temperature(engine, gas))
+            strength = strength * self.kept(engine, gas)
             if material.cast:
                 strength = strength * self.wishes.casting_quality
             shares.append((von_mises(gas.stress - idle.stress) / strength)[about])
@@ -454,9 +465,34 @@ def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads]:
     rated = SolidRating(
         limit=reached, tried=max(loads.tried, default=0.0), governing=governing,
         yield_share=loads.yield_share, life_cycles=asked.lives, life_hours=hours,
-        notes=tuple(notes),
+        notes=tuple(notes), places=_places(loads, place, 1.0 if limit is None else limit),
     )  # fmt: skip
     return rated, loads
+
+
+def _places(loads: SolidLoads, governing: Spotted | None, factor: float) -> tuple[UsedPlace, ...]:
+    """Places that stand apart in plan and use most of a strength, the governing one first."""
+    if governing is None or factor <= 0:
+        return ()
+    order = sorted(loads.that_count(factor), key=lambda of: of.share, reverse=True)
+    kept: list[UsedPlace] = []
+    for place in (governing, *order):
+        if len(kept) == TOLD_PLACES:
+            break
+        idle = next(of for of in loads.idle(place.engine, factor) if of.part == place.part)
+        node = int(idle.nodes[place.row])
+        x, y, _ = loads.life.mesh.points[node]
+        if min((np.hypot(x - of.x_mm, y - of.y_mm) for of in kept), default=APART) >= APART:
+            at = spot_at(idle, node, 0.0).told()
+            kept.append(
+                UsedPlace(
+                    **{name: at[name] for name in SurfacePlace.__dataclass_fields__},
+                    share=place.share,
+                    state=place.engine,
+                    crank_angle_deg=loads.life.pressed[place.angle].deg,
+                )
+            )
+    return tuple(kept)
 
 
 def _limit(loads: SolidLoads) -> tuple[float | None, Spotted | None]:

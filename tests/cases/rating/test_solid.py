@@ -1,6 +1,7 @@
 """The limit by a solid: closed form of a pressed ring, what is followed, how it is told."""
 
 import json
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -159,11 +160,18 @@ def test_places_that_count_stand_apart_and_use_most(barrel, monkeypatch):
     assert apart.min() >= module.APART
     assert places[0].share == pytest.approx(1, abs=5 * module.SHORT)
     assert min(of.share for of in places) >= module.LEAST_SHARE
+    first, *others = found.places
+    at = found.governing
+    assert (first.part, first.x_mm, first.y_mm) == (at.part, at.x_mm, at.y_mm)
+    assert first.depth_mm == at.depth_mm
+    assert first.share == pytest.approx(at.shares[at.criterion], rel=1e-3)
+    assert 1 <= len(others) < module.TOLD_PLACES
+    assert all(math.hypot(of.x_mm - at.x_mm, of.y_mm - at.y_mm) >= 60 for of in others)
 
 
 def test_the_band_is_of_the_solid_s_own_strength_and_the_section_s_walls(barrel, monkeypatch):
     """Pulsating from 0 the limit goes as the strength, and by Goodman as nothing else."""
-    wishes = replace(rating_given(barrel.case), draws=4000)
+    wishes = replace(rating_given(barrel.case), draws=16_000)
     monkeypatch.setattr(barrel, "case", barrel.case.told("rating", wishes))
     found, loads = rate_solid(barrel)
     limit, scatter = found.limit.factor, barrel.materials["barrel"].fatigue.scatter
@@ -312,8 +320,9 @@ def test_hours_of_a_life_are_the_solid_s(told):
     rating = replace(rating, solid=replace(rating.solid, life_hours=20.0))
     assert told_hours(rating) == 20.0
     assert told_hours(replace(rating, solid=None)) == 38.0
-    data = rating_dict(rating, told.case.materials)
+    data = rating_dict(rating, told.case.materials, 15.0)
     assert (data["life_hours"], data["section"]["life_hours"]) == (20.0, 38.0)
+    assert (data["life_pulls"], data["section"]["life_pulls"]) == (4800.0, 9120.0)
 
 
 def test_a_coarse_mesh_is_there_for_both(barrel):
