@@ -149,6 +149,8 @@ def test_gas_starts_from_the_warm_step_and_grows_the_bore(fitted):
 class Flickering:
     """Heat that is warmer and colder by turns."""
 
+    found = None
+
     def __init__(self, of, by):
         self.of, self.by = of, by
 
