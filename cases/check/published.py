@@ -106,6 +106,7 @@ class Problem:
     targets: tuple[Target, ...]
     fineness: float = 1.0
     note: str = ""  # why more than a thousandth is allowed
+    seconds: float = 0.2  # that it usually takes
 
 
 @dataclass(frozen=True, slots=True)
@@ -658,6 +659,7 @@ PROBLEMS = (
         ),
         PLATE,
         _ARCS,
+        seconds=0.7,
     ),
     Problem(
         "Elliptic membrane, NAFEMS LE1",
@@ -730,6 +732,7 @@ PROBLEMS = (
             Target("hoop stress, outer ring [MPa]", 99.7534, 1e-3, _hoop("liner fit", "barrel")),
         ),
         0.5,
+        seconds=0.9,
     ),
     Problem(
         "Wrought ring pressed into a cast one",
@@ -743,6 +746,7 @@ PROBLEMS = (
             Target("growth of the bore [um]", -35.2185, 1e-3, _growth),
         ),
         0.5,
+        seconds=1.0,
     ),
     Problem(
         "Iron ring in a cast one, 50 K warmer",
@@ -751,6 +755,7 @@ PROBLEMS = (
         fit_problems.warm_iron_ring,
         (Target("pressure of the joint [MPa]", 4.16172, 1e-3, _pressure),),
         0.5,
+        seconds=1.0,
     ),
     Problem(
         "Compound between two rings, heated until it opens",
@@ -765,6 +770,7 @@ PROBLEMS = (
         "Even shear, 2 pi c^2 t S, derived",
         fit_problems.turned_until_it_slips,
         (Target("torque [N m]", 1019.384, 1e-3, lambda answer: 1e-3 * _most(answer)),),
+        seconds=1.0,
     ),
     Problem(
         "Flat punch with rounded edges",
@@ -901,6 +907,7 @@ PROBLEMS = (
             Target("lost in each cycle [N mm]", 103.591, 1e-2, lambda answer: answer.lost((3, 4))),
         ),
         note="Where it slides ends at a pair, and pairs lie 2.6 mm apart.",
+        seconds=0.8,
     ),
     Problem(
         "Square edge of a hub on a flat",
@@ -942,6 +949,7 @@ PROBLEMS = (
             Target("work [N mm]", 51.7956, 0.01, lambda lap: lap.lost((3, 4))),
         ),
         note="Pairs lie 2.5 mm apart, and the bars are 4 mm high, no lines.",
+        seconds=3.0,
     ),
     Problem(
         "Block on a spring that never shakes down",
@@ -1305,6 +1313,7 @@ PROBLEMS = (
             Target("work of a cycle [N mm]", 103.591, 2e-3, lambda answer: answer.worn),
         ),
         note="The length is told to the nearest node; the corner of Coulomb's law is rounded.",
+        seconds=1.0,
     ),
     Problem(
         "Thin tube pressed on a band",
@@ -1451,6 +1460,7 @@ PROBLEMS = (
             ),
             Target("Nu at Re 5e4, Pr 2", 185.7913, 1e-4, _nusselt(5e4, 2.0)),
         ),
+        seconds=3.0,
     ),
     Problem(
         "Water with half its mass of glycol that boils",
@@ -1563,6 +1573,7 @@ PROBLEMS = (
                 (28, 24.1019),
             )
         ),
+        seconds=0.7,
     ),
     Problem(
         "Long thin tube pressed at its free end, in space",
@@ -1604,6 +1615,7 @@ PROBLEMS = (
         (Target("at D [MPa]", -5.38, 1e-2, lambda answer: answer.at(2, 0, 0)[1]),),
         0.5,
         f"Displacement under the line that supports it has no bound: the value drifts. {SURFACE}",
+        seconds=2.0,
     ),
     Problem(
         "Cylinder, taper and sphere, warm, NAFEMS LE11",

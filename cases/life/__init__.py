@@ -47,6 +47,7 @@ class Life(Subject):
     after = ("gas", "stress")
     by_design = True
     long = True
+    on_page = True
 
     def table(self) -> type[Table]:
         """``[heat]`` and ``[piston_ring]``."""

@@ -20,7 +20,6 @@ from cases.life.tie_faces import most_open
 from cases.stress.result import first_of
 from cases.stress.spots import rated_worst
 from cases.stress.why import place_of
-from fea.bore import HIGHEST_ORDER
 
 if TYPE_CHECKING:
     from cases.case import Case
@@ -36,6 +35,10 @@ class Price:
     name: str
     barrel: float  # hottest place of the barrel [K]
     stress: float  # worst stress of the block, cold at gas, as a share
+
+
+HIGHEST_SHOWN = 8
+"""Order of a bore's shape on the page; ``results.json`` has them all."""
 
 
 def life_chapters(result: CaseResult) -> tuple[Chapter, ...]:
@@ -70,7 +73,7 @@ def life_chapters(result: CaseResult) -> tuple[Chapter, ...]:
                 "most_wet": most_wet,
                 "prices": _prices(lived, first),
                 "heat_paths": list(paths),
-                "ring_orders": [str(order) for order in range(2, HIGHEST_ORDER + 1)],
+                "ring_orders": [str(order) for order in range(2, HIGHEST_SHOWN + 1)],
                 "cycles": worst_cycles,
                 "tail": TAIL,
                 "error": lambda value: give_or_take(value, " \N{PLUS-MINUS SIGN} "),

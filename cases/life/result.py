@@ -185,6 +185,7 @@ class RingFollow:
     largest_um: dict[str, float]  # amplitude that the ring can follow, by order
     leaking: tuple[str, ...]  # orders whose amplitude is larger
     least_pressure: float  # smallest wall pressure over the mean, all orders together; < 0 leaks
+    least_pressure_with_gas: float | None  # the same with the gas of a step behind the ring
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

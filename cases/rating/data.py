@@ -72,7 +72,8 @@ def _band(band: Band | None) -> dict[str, Any] | None:
     if band is None:
         return None
     told = {"percent": [5, 50, 95], **fields_of(band)}
-    del told["shifts"], told["limit"]  # the limit stands for itself
+    for untold in ("shifts", "each", "known", "limit"):  # the limit stands for itself
+        del told[untold]
     return told
 
 
@@ -111,6 +112,7 @@ def _solid(rated: SolidRating, pull: float) -> dict[str, Any]:
         "tried_factor": rated.tried,
         "governs": depth_state(spot) if spot else None,
         "governing": governing,
+        "places": [fields_of(place) for place in rated.places],
         "yield_share": rated.yield_share,
         "life_cycles": _finite({str(state): of for state, of in rated.life_cycles.items()}),
         "no_harm": {state: cycles == math.inf for state, cycles in rated.life_cycles.items()},

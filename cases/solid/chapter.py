@@ -12,11 +12,12 @@ from cases.solid.result import refused_of
 from cases.solid.words import (
     ERRORS,
     above_words,
-    first_lines,
     heat_words,
+    order_lines,
     shown_state,
     solids,
     unsettled,
+    untold_lines,
     worth_words,
 )
 from cases.stress.result import CaseResult
@@ -40,13 +41,14 @@ def solid_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             key="solid",
             title="The block in depth",
             template="solid/chapter.html.j2",
+            finding=" ".join(order_lines(result)),
             contents={
                 "solids": [
                     (design, solid, shown_state(solid), shown_state(solid).governing)
                     for design, solid in found
                 ],
                 "refused": refused,
-                "first_lines": first_lines(result),
+                "first_lines": untold_lines(result),
                 "unsettled": unsettled(result),
                 "hot": [heat_words(design.name, of.heat) for design, of in found if of.heat],
                 "above": above_words(result),

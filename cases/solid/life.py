@@ -482,6 +482,7 @@ class FittedSolidLife(SolidLife):
             temperature = heat.solve(share)
             before, self.temperature = self.temperature, temperature
             self.heat = heat.found
+            self.fitted.pop(EngineState.WARM, None)  # its metal's stiffness is no small thing
             self.fitted[EngineState.WARM] = cold.at(temperature)
             state = self._step("warm", EngineState.WARM, state if turn else None)
             if before is not None:

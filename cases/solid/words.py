@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from cases.base.parts import PARENT_PARTS
-from cases.case import Case
+from cases.life.given import life_given
 from cases.solid.heat import usual_depth
 from cases.solid.hot import DepthHeat
 from cases.solid.result import (
@@ -20,6 +20,7 @@ from cases.solid.result import (
 )
 from cases.stress.result import CaseResult, DesignResult
 from cases.stress.spots import rated_worst
+from geometry.solid.columns import SAME
 
 ERRORS = {"coarse": 0.06, "fine": 0.03}
 """Numerical error of a spot's stress that a setting promises, as a share of it."""
@@ -85,29 +86,46 @@ def _off(kelvin: float) -> str:
 
 
 def first_lines(result: CaseResult) -> list[str]:
-    """The order of the designs, by the solid; why a design has none."""
+    """Why a design has no solid, and the worst stress of the others in depth."""
+    return [*untold_lines(result), *order_lines(result)]
+
+
+def untold_lines(result: CaseResult) -> list[str]:
+    """Why a design has no solid, or none as it is made."""
     told = [
         f"{design.name}: no solid, so its stress in depth is not known. {refusal.text}"
         for design in result.designs
         if (refusal := refused_of(design))
     ]
-    told += [
+    return told + [
         f"{design.name}: its solid was not solved as it is made, so what it stands is told by the "
         f"section. {found.untold}"
         for design, found in solids(result)
         if found.untold
     ]
+
+
+def order_lines(result: CaseResult) -> list[str]:
+    """The worst stress of each solid, cold and in one piece; the order of the designs by it.
+
+    No order where a fit is asked: a press, a joint that opens and heat change it.
+    """
     ranked = _ranked(result)
     if not ranked:
-        return told
+        return []
+    fitted = bool(life_given(result.case).fitted)
+    if fitted:
+        ranked.sort(key=lambda pair: [one.name for one in result.designs].index(pair[0].name))
     words = [
         f"{design.name} {spot.principal_mpa:.0f} MPa ({place_words(spot)})"
         for design, spot in ranked
     ]
     lead = "Worst stress of the block in depth, cold and in one piece"
     if len(ranked) == 1:
-        return [*told, f"{lead}: {words[0]}."]
-    return [*told, f"{lead}, the least first: {'; '.join(words)}.{_alike(ranked)}{_order(ranked)}"]
+        return [f"{lead}: {words[0]}."]
+    if fitted:
+        return [f"{lead}, in no order as a fit is asked: {'; '.join(words)}."]
+    return [f"{lead}, the least first: {'; '.join(words)}.{_alike(ranked)}{_order(ranked)}"]
 
 
 def _ranked(result: CaseResult) -> list[tuple[DesignResult, SolidSpot]]:
@@ -164,18 +182,32 @@ def worth_words(result: CaseResult) -> str:
     )
 
 
-def draft_words(case: Case) -> str:
-    """How a solid takes the draft of the jacket; empty where there is none."""
-    block = case.block
+def draft_words(result: CaseResult) -> str:
+    """How solids take the draft of the jacket; empty where there is none."""
+    block = result.case.block
     if not block.draft:
         return ""
-    slope, half = math.tan(math.radians(block.draft)), usual_depth(case) / 2
-    return (
-        f"The solids don't have the draft of {block.draft:g} deg: their walls stand upright, as "
-        f"thick as they are {half:.0f} mm down. The cast ones are {slope * half:.2f} mm thinner "
-        f"at the deck and {slope * (block.jacket_floor - half):.2f} mm thicker at the jacket's "
-        f"floor, {block.jacket_floor:.0f} mm down."
+    words = (
+        f"The walls of the solids lean with the draft of {block.draft:g} deg down to the jacket's "
+        f"floor, {block.jacket_floor:.0f} mm down, and so does an insert that is not in a register."
     )
+    slope, half = math.tan(math.radians(block.draft)), usual_depth(result.case) / 2
+    for design, found in solids(result):
+        down_to = shown_state(found).mesh.leans_to
+        if down_to == 0:
+            words += (
+                f" Those of {design.name} stand upright, as thick as they are {half:.0f} mm down, "
+                "as prisms that lean would be squeezed flat: cast ones are "
+                f"{slope * half:.2f} mm thinner at the deck and "
+                f"{slope * (block.jacket_floor - half):.2f} mm thicker at the jacket's floor."
+            )
+        elif down_to < block.jacket_floor - SAME:
+            words += (
+                f" Those of {design.name} lean down to {down_to:.0f} mm only and stand upright "
+                "below that, as prisms would be squeezed flat: at the floor cast ones are "
+                f"{slope * (block.jacket_floor - down_to):.2f} mm thicker."
+            )
+    return words
 
 
 def unsettled(result: CaseResult) -> list[str]:

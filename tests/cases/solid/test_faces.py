@@ -11,6 +11,7 @@ from readback import Page, Quantity, fault_of_cell
 
 from cases.base.faults import Refusal
 from cases.base.subject import TextTable
+from cases.life.given import InsertFit, life_given
 from cases.report.page import write_report
 from cases.report.results import results_dict, write_outputs
 from cases.solid import SUBJECT
@@ -112,6 +113,23 @@ def test_designs_stand_in_the_order_of_the_solid(told):
     assert line.endswith("The section, a mean over the depth, would order them ring, bare.")
 
 
+def test_no_order_is_told_where_a_fit_is_asked(told):
+    """Cold and in one piece says nothing of it; they stand as in the case."""
+    given = replace(life_given(told.case), fits={"ring": InsertFit(sides={}, pressed=())})
+    (line,) = first_lines(replace(told, case=told.case.told("life", given)))
+    assert "in no order as a fit is asked: bare" in line
+    assert "least first" not in line
+    assert "would order" not in line
+    turned = replace(told, designs=told.designs[::-1], case=told.case.told("life", given))
+    assert "as a fit is asked: ring" in first_lines(turned)[0]
+
+
+def test_beside_a_rating_the_order_is_left_to_the_chapter(told):
+    designs = [replace(one, found={**one.found, "rating": None}) for one in told.designs]
+    assert SUBJECT.first_lines(told) == first_lines(told)
+    assert SUBJECT.first_lines(replace(told, designs=tuple(designs))) == []
+
+
 def test_designs_that_errors_don_t_part_are_called_alike(told):
     bare, ring = told.designs
     same = solid_of(bare)
@@ -200,17 +218,17 @@ def test_the_vtu_file_holds_the_prisms_and_their_stress(told, tmp_path):
     assert cells.type == "wedge18"
     at = read.points[cells.data]
     # corners: three below, three above them; then middles of edges, then of upright faces
-    np.testing.assert_allclose(at[:, :3, :2], at[:, 3:6, :2], atol=1e-4)
+    np.testing.assert_allclose(at[:, :3, :2], at[:, 3:6, :2], atol=6e-4)
     assert (at[:, :3, 2] < at[:, 3:6, 2]).all()
     edges = [(0, 1), (1, 2), (2, 0), (3, 4), (4, 5), (5, 3), (0, 3), (1, 4), (2, 5)]
     for place, (one, other) in enumerate(edges, 6):
         middle = (at[:, one] + at[:, other]) / 2
         assert np.abs(at[:, place] - middle).max() < 2.5  # off the chord of a curved edge
-        np.testing.assert_allclose(at[:, place, 2], middle[:, 2], atol=1e-4)
+        np.testing.assert_allclose(at[:, place, 2], middle[:, 2], atol=1e-3)
     for place, (one, other) in zip((15, 16, 17), ((6, 9), (7, 10), (8, 11)), strict=True):
-        np.testing.assert_allclose(at[:, place], (at[:, one] + at[:, other]) / 2, atol=1e-4)
+        np.testing.assert_allclose(at[:, place], (at[:, one] + at[:, other]) / 2, atol=1e-3)
     np.testing.assert_allclose(
-        read.point_data["principal_mpa"], state.fields[0].principal, rtol=1e-6
+        read.point_data["principal_mpa"], state.fields[0].principal, atol=0.032
     )
 
 
@@ -236,10 +254,26 @@ def test_a_design_that_is_not_solved_as_it_is_made_is_told_before_the_order(told
 
 def test_limits_tell_how_the_draft_is_taken(told):
     """1.4 sqrt(44 * 8) = 26.3 mm is the usual depth of a section; half of it is 0.34 mm."""
-    case = told.case
-    drafted = replace(case, block=replace(case.block, draft=1.5, jacket_depth=60.0))
-    (words,) = [one for one in SUBJECT.limits(replace(told, case=drafted)) if "draft" in one]
-    assert "0.34 mm thinner at the deck and 1.23 mm thicker at the jacket's floor, 60 mm" in words
+    case = replace(told.case, block=replace(told.case.block, draft=1.5, jacket_depth=60.0))
+
+    def words(depth):
+        designs = [
+            replace(design, found={**design.found, "solid": leaning(solid_of(design), depth)})
+            for design in told.designs
+        ]
+        of = replace(told, case=case, designs=tuple(designs))
+        (found,) = [one for one in SUBJECT.limits(of) if "draft" in one]
+        return found
+
+    def leaning(found, depth):
+        pieces = replace(found.one_piece, mesh=replace(found.one_piece.mesh, leans_to=depth))
+        return replace(found, one_piece=pieces)
+
+    assert words(60.0).startswith("The walls of the solids lean with the draft of 1.5 deg")
+    assert words(60.0).endswith("60 mm down, and so does an insert that is not in a register.")
+    assert "lean down to 42 mm only" in words(42.0)
+    assert "at the floor cast ones are 0.47 mm thicker" in words(42.0)
+    assert "0.34 mm thinner at the deck and 1.23 mm thicker at the jacket's floor." in words(0.0)
     assert not any("draft" in one for one in SUBJECT.limits(told))
 
 
