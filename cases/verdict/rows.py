@@ -13,7 +13,7 @@ from cases.fit.result import FitAdvice, sweep_of
 from cases.gas.given import gas_given
 from cases.gas.solve import gas_of
 from cases.life.given import InsertFit, life_given
-from cases.life.result import Service, is_lived, service_of
+from cases.life.result import Service, flags_of, is_lived, service_of
 from cases.life.ring import ring_follow
 from cases.life.steps import COLD_GAS, PRESSED, WARM_GAS, EngineState
 from cases.rating.depth_words import told_lives
@@ -58,7 +58,7 @@ def row_of(result: CaseResult, design: DesignResult, advice: FitAdvice | None) -
     tried = rating.solid.tried if rating.solid else rating.tried
     judged = bool(rating.solid.governing if rating.solid else rating.used)
     beyond = tried if limit is None and judged and tried >= 0.99 * MOST_FACTOR else None
-    flags = {flag.kind for flag in service_of(design).flags} if is_lived(design) else set()
+    flags = {flag.kind for flag in flags_of(design)}
     doubts = tuple(kind for kind in DOUBTS if kind in flags)
     share = band.carries if band else None
     at_most = bool(limit and limit.at_most)
