@@ -234,7 +234,8 @@ def _machined(
     words = []
     if insert.form == "ring":
         milled = max(insert.depth, insert.register.depth if insert.register else 0.0)
-        words.append(f"{len(block.ties)} ties milled down by {milled:g} mm")
+        count = len(block.ties)
+        words.append(f"{count} tie{'s' * (count > 1)} of a bore milled down by {milled:g} mm")
     register = insert.register
     if register:
         taken = [
