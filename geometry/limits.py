@@ -77,7 +77,7 @@ def check_draft(section: DeckSection) -> None:
     SectionError
         With the key path, the value, what is allowed and the cure.
     """
-    block, depth = section.block, section.depth
+    block, depth = section.block, 2 * section.mean_at()
     thickest = max([block.barrel_wall, *(wall for _, wall in block.wall_table)])
     room = block.jacket - (thickest - block.barrel_wall)
     left = room - 2 * depth * math.tan(math.radians(block.draft))
@@ -102,7 +102,7 @@ def refuse_drafted(section: DeckSection, reason: SectionError) -> NoReturn:
     """
     raise SectionError(
         f"block.draft = {section.block.draft:g} deg: what fits at the deck doesn't where the "
-        f"jacket is narrower, in the mean over {section.depth:.4g} mm. There {reason}",
+        f"jacket is narrower, in the mean over {2 * section.mean_at():.4g} mm. There {reason}",
         "block.draft",
     ) from reason
 

@@ -543,7 +543,8 @@ class Area:
     """What closed loops of curves enclose, counted odd and even."""
 
     def __init__(self, loops: Iterable[Sequence[Curve]]) -> None:
-        self._edge = Curves.of([curve for loop in loops for curve in loop])
+        self.curves = [curve for loop in loops for curve in loop]
+        self._edge = Curves.of(self.curves)
         self._box = _boxes(self._edge)
 
     def holds(self, z: NDArray[np.complex128]) -> NDArray[np.bool_]:

@@ -101,7 +101,11 @@ RANGES: Mapping[str, Mapping[str, tuple[float, float, str]]] = {
         "floor_radius": (0.0, 20.0, "mm"),
         "underside_radius": (0.0, 20.0, "mm"),
     },
-    "section": {"depth": (1.0, 500.0, "mm"), "thinnest_wall": (0.2, 50.0, "mm")},
+    "section": {
+        "depth": (1.0, 500.0, "mm"),
+        "thinnest_wall": (0.2, 50.0, "mm"),
+        "drawn_over": (1.0, 500.0, "mm"),
+    },
 }
 """Least, most and unit of what a part states, whatever stands beside it."""
 
@@ -600,6 +604,9 @@ class DeckSection:
     depth: float  # section depth H [mm]
     insert: Insert | None = None
     thinnest_wall: float = field(default=THINNEST_WALL)  # thinner metal is refused [mm]
+    drawn_over: float | None = (
+        None  # walls with draft are drawn in the mean over this; None: H [mm]
+    )
 
     def __post_init__(self) -> None:
         _require_ranges("section", self)
@@ -635,7 +642,11 @@ class DeckSection:
         if block.draft == 0:
             return block
         ties = (
-            block.at_depth(min(tie.depth, self.depth) / 2).ties[place]
-            for place, tie in enumerate(block.ties)
+            block.at_depth(self.mean_at(tie)).ties[place] for place, tie in enumerate(block.ties)
         )
-        return replace(block.at_depth(self.depth / 2), ties=tuple(ties))
+        return replace(block.at_depth(self.mean_at()), ties=tuple(ties))
+
+    def mean_at(self, tie: Tie | None = None) -> float:
+        """Depth at which walls, or a tie, are as thick as in the mean. [mm]."""
+        over = self.drawn_over or self.depth
+        return (over if tie is None else min(tie.depth, over)) / 2

@@ -59,6 +59,7 @@ from cases.check.tubes import LONG, DepthAnswer
 from cases.gas.cylinder import woschni
 from fea.bore import bore_growth
 from fea.closed_form import hertz_line
+from fea.material import ABSOLUTE_ZERO
 
 Array = NDArray[np.float64]
 
@@ -257,6 +258,10 @@ def _warmth(x: float, y: float) -> Reading:
 
 def _warmth_in_solid(x: float, y: float, z: float) -> Reading:
     return lambda answer: answer.at(x, y, z)
+
+
+def _kelvin_in_solid(x: float, y: float, z: float) -> Reading:
+    return lambda answer: answer.at(x, y, z) - ABSOLUTE_ZERO
 
 
 def _grows_by(off: float) -> Reading:
@@ -1423,6 +1428,20 @@ PROBLEMS = (
         "derived: six such cubes, each with another face warm, add up to one at 60 degC all over",
         solid_heat_problems.cube,
         (Target("centre [degC]", 10.0, 1e-3, _warmth_in_solid(0.5, 0.5, -0.5)),),
+    ),
+    Problem(
+        "Wall of an engine's cylinder",
+        "Flat, 10 mm of iron, k = 73 W/(m K), gas of 2000 K by 120 W/(m2 K), coolant of 373 K by "
+        "2200 W/(m2 K): a worked example.",
+        "Katz, Automotive Aerodynamics (2016), example 11.6, opened; it prints 480 and 455 K, cut "
+        "to whole kelvin, and 182,300 W/m2",
+        solid_heat_problems.engine_wall,
+        (
+            Target("wall at the gas [K]", 480.0, 2.5e-3, _kelvin_in_solid(0, 0, 0)),
+            Target("wall at the coolant [K]", 455.0, 2.5e-3, _kelvin_in_solid(0, 0, -10)),
+            Target("heat flux [W/mm2]", 0.1823, 1e-3, _heat("gas", 1.0)),
+        ),
+        note="Cut to whole kelvin: up to 1 K, 0.25 %.",
     ),
     Problem(
         "Water that boils",

@@ -79,6 +79,7 @@ class Places:
     temperature: Array  # (k,) [degC]
     idle: Array  # (lengths, fits, 3, k) [MPa]
     gas: Array  # (lengths, fits, loads, 3, k) [MPa]
+    kept: Array | float = 1.0  # (k,) share of its strength that hours hot have left cold metal
     by_distance: NDArray[np.bool_] | bool = False  # (k,) stress is a mean over that distance
     standing: Array | None = None  # (lengths, fits, 3, k) of the engine that stands cold [MPa]
 
@@ -374,6 +375,7 @@ def _places(judge_: Judge, at: Sequence[Sequence[JudgedCycle]], worst: Array) ->
                 part=layer.part,
                 state=first.engine,
                 temperature=judge_.temperature(first, layer)[rows],
+                kept=judge_.kept(first, layer)[rows],
                 idle=found[:, :, 0],
                 gas=found[:, :, : len(at[0]) + 1],
                 standing=found[:, :, -1] if stands else None,
@@ -495,7 +497,7 @@ def used_by(judge_: Judging, solved: Solved, effects: Mapping[str, Array], load:
             np.einsum("dn,df,dl,nflsk->sdk", at_length, at_fit, at_load, place.gas, optimize=True),
             place.temperature,
             cycles=judge_.cycles(place.state),
-            strength=_strength(material, effects, place.temperature),
+            strength=place.kept * _strength(material, effects, place.temperature),
             standing=None
             if place.standing is None
             else np.einsum("dn,df,nfsk->sdk", at_length, at_fit, place.standing, optimize=True),

@@ -153,6 +153,7 @@ class DesignRating:
     notes: tuple[str, ...]
     # the limit with all that is drawn at its middle, where it is not the one that is told
     nominal: Stands | None = None
+    unsolved: str = ""  # why there is no limit, where a gas load could not be solved
     solid: SolidRating | None = None  # None where the solid was not solved as the design is made
 
     @property

@@ -19,6 +19,7 @@ from cases.base.subject import Chapter, Subject
 from cases.base.templates import render
 from cases.base.version import __version__
 from cases.gas.solve import gas_of
+from cases.report.glossary import GLOSSARY, with_links
 from cases.report.terminal import first_lines, quick_look
 from cases.stress.result import CaseResult
 from cases.subjects import SUBJECTS
@@ -85,7 +86,7 @@ def write_report(
     }
     chapters = [
         Told(
-            one.key, one.title, Markup(render(one.template, **shared | dict(one.contents))),
+            one.key, one.title, with_links(render(one.template, **shared | dict(one.contents))),
             one.appendix, one.finding,
         )
         for one in ordered
@@ -119,6 +120,7 @@ def write_report(
             f"{key}: {words}" for subject in subjects for key, words in subject.assumed(result)
         ],
         cautions=all_cautions(result, subjects),
+        glossary=GLOSSARY,
     )
     path = folder / "report.html"
     path.write_text(page, encoding="utf-8")

@@ -146,7 +146,7 @@ class Solid(Subject):
 
         if not solids(result):
             return ()
-        return tuple(one for one in (worth_words(result), draft_words(result.case)) if one)
+        return tuple(one for one in (worth_words(result), draft_words(result)) if one)
 
 
 SUBJECT = Solid()

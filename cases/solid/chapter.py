@@ -11,6 +11,8 @@ from cases.solid.planes import CUT_LIMITS, check_planes
 from cases.solid.result import refused_of
 from cases.solid.words import (
     ERRORS,
+    above_words,
+    heat_words,
     order_lines,
     shown_state,
     solids,
@@ -48,6 +50,8 @@ def solid_chapters(result: CaseResult) -> tuple[Chapter, ...]:
                 "refused": refused,
                 "first_lines": untold_lines(result),
                 "unsettled": unsettled(result),
+                "hot": [heat_words(design.name, of.heat) for design, of in found if of.heat],
+                "above": above_words(result),
                 "worth": worth_words(result),
                 "promised": {name: 100 * error for name, error in ERRORS.items()},
                 "most": LISTED,

@@ -16,6 +16,9 @@ Integers = NDArray[np.int64]
 SAME_COLUMN = 1e-4
 """Nodes whose places in plan differ by less stand over one another. [mm]."""
 
+DEPTH_COUNTS = 0.1
+"""What a mm of depth counts beside one in plan, to find a column: those of drafted walls lean."""
+
 
 def columns_of(points: Array) -> Integers:
     """Number of the column that each node stands in, shape (k,), of places (k, 3) [mm]."""
@@ -103,8 +106,9 @@ def stress_down(state: SolidState, spot: SolidSpot) -> tuple[Array, Array]:
         return np.zeros(0), np.zeros(0)
     field: PartField = fields[0]
     points = state.mesh.points[field.nodes]
-    away = np.hypot(points[:, 0] - spot.x_mm, points[:, 1] - spot.y_mm)
-    nearest = int(np.argmin(away))
-    own = np.flatnonzero(np.hypot(*(points[:, :2] - points[nearest, :2]).T) < 2 * SAME_COLUMN)
+    off = points - [spot.x_mm, spot.y_mm, -spot.depth_mm]
+    nearest = int(np.argmin(np.hypot(*off[:, :2].T) + DEPTH_COUNTS * np.abs(off[:, 2])))
+    drawn = state.mesh.drawn[field.nodes]
+    own = np.flatnonzero(np.hypot(*(drawn - drawn[nearest]).T) < 2 * SAME_COLUMN)
     own = own[np.argsort(-points[own, 2])]
     return -points[own, 2], field.principal[own]

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from cases.base.parts import PARENT_PARTS
-from cases.case import Case
 from cases.life.given import life_given
 from cases.solid.heat import usual_depth
+from cases.solid.hot import DepthHeat
 from cases.solid.result import (
     DesignSolid,
     SolidSpot,
@@ -20,6 +20,7 @@ from cases.solid.result import (
 )
 from cases.stress.result import CaseResult, DesignResult
 from cases.stress.spots import rated_worst
+from geometry.solid.columns import SAME
 
 ERRORS = {"coarse": 0.06, "fine": 0.03}
 """Numerical error of a spot's stress that a setting promises, as a share of it."""
@@ -38,6 +39,50 @@ def shown_state(found: DesignSolid) -> SolidState:
 def place_words(spot: SurfacePlace) -> str:
     """Part, clock position and depth of a spot."""
     return f"{spot.part} {spot.clock}, {spot.depth_mm:.1f} mm down"
+
+
+HOT_PARTS = ("bore", "barrel", "insert")
+"""Whose hottest place is told in words."""
+
+
+def heat_words(name: str, heat: DepthHeat) -> str:
+    """Where a design is hottest in depth, and where most heat goes to the coolant."""
+    hot = {of.part: of for of in heat.hottest}
+    told = [
+        f"{part} {hot[part].temperature_degc:.0f} degC at {hot[part].clock}, "
+        f"{hot[part].depth_mm:.0f} mm down"
+        for part in HOT_PARTS
+        if part in hot
+    ]
+    if wet := heat.wettest:
+        told.append(
+            f"most to the coolant {wet.flux_w_per_mm2:.2f} MW/m2 at the {wet.part}, {wet.clock}, "
+            f"{wet.depth_mm:.0f} mm down"
+        )
+    return f"Hottest in depth, {name}: {'; '.join(told)}."
+
+
+def above_words(result: CaseResult) -> str:
+    """How the section's temperature stands to the solid's; empty where none is known."""
+    found = [
+        heat.section_above_k
+        for _, solid in solids(result)
+        if (heat := solid.heat) and heat.section_above_k
+    ]
+    if not found:
+        return ""
+    mean = max((mean for mean, _ in found), key=abs)
+    most = max((most for _, most in found), key=abs)
+    return (
+        "The section conducts in its plane alone, no heat down the barrel: its bore is "
+        f"{_off(mean)} the solid's mean over the section depth around the bore, and {_off(most)} "
+        "it where they differ most."
+    )
+
+
+def _off(kelvin: float) -> str:
+    """So much above or below."""
+    return f"{abs(kelvin):.0f} K {'above' if kelvin >= 0 else 'below'}"
 
 
 def first_lines(result: CaseResult) -> list[str]:
@@ -137,18 +182,32 @@ def worth_words(result: CaseResult) -> str:
     )
 
 
-def draft_words(case: Case) -> str:
-    """How a solid takes the draft of the jacket; empty where there is none."""
-    block = case.block
+def draft_words(result: CaseResult) -> str:
+    """How solids take the draft of the jacket; empty where there is none."""
+    block = result.case.block
     if not block.draft:
         return ""
-    slope, half = math.tan(math.radians(block.draft)), usual_depth(case) / 2
-    return (
-        f"The solids don't have the draft of {block.draft:g} deg: their walls stand upright, as "
-        f"thick as they are {half:.0f} mm down. The cast ones are {slope * half:.2f} mm thinner "
-        f"at the deck and {slope * (block.jacket_floor - half):.2f} mm thicker at the jacket's "
-        f"floor, {block.jacket_floor:.0f} mm down."
+    words = (
+        f"The walls of the solids lean with the draft of {block.draft:g} deg down to the jacket's "
+        f"floor, {block.jacket_floor:.0f} mm down, and so does an insert that is not in a register."
     )
+    slope, half = math.tan(math.radians(block.draft)), usual_depth(result.case) / 2
+    for design, found in solids(result):
+        down_to = shown_state(found).mesh.leans_to
+        if down_to == 0:
+            words += (
+                f" Those of {design.name} stand upright, as thick as they are {half:.0f} mm down, "
+                "as prisms that lean would be squeezed flat: cast ones are "
+                f"{slope * half:.2f} mm thinner at the deck and "
+                f"{slope * (block.jacket_floor - half):.2f} mm thicker at the jacket's floor."
+            )
+        elif down_to < block.jacket_floor - SAME:
+            words += (
+                f" Those of {design.name} lean down to {down_to:.0f} mm only and stand upright "
+                "below that, as prisms would be squeezed flat: at the floor cast ones are "
+                f"{slope * (block.jacket_floor - down_to):.2f} mm thicker."
+            )
+    return words
 
 
 def unsettled(result: CaseResult) -> list[str]:

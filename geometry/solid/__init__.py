@@ -5,7 +5,8 @@ of, and the names of its faces; and where a part that is cut loose touches the r
 (:mod:`geometry.solid.parted`). No stress.
 
 :mod:`~geometry.solid.columns` says what stands where, :mod:`~geometry.solid.levels` at which depths
-prisms end, :mod:`~geometry.solid.layers` makes them, :mod:`~geometry.solid.loose` cuts parts loose.
+prisms end, :mod:`~geometry.solid.draft` how walls lean, :mod:`~geometry.solid.layers` makes them,
+:mod:`~geometry.solid.loose` cuts parts loose.
 """
 
 from geometry.solid.mesh import SolidMesh

@@ -125,8 +125,8 @@ def section_of(
 ) -> DeckSection:
     """The whole height of a block, deck to crankcase floor, as a section.
 
-    A draft counts as it does in the section of usual depth: walls are as thick all the way down as
-    they are in the mean over that.
+    With a draft its plan is that of the section of usual depth: walls as thick as in the mean over
+    that. From there they lean (:mod:`geometry.solid.draft`).
 
     Parameters
     ----------
@@ -135,13 +135,12 @@ def section_of(
     thinnest_wall : float, optional
         As of a section. [mm]
     """
-    section = DeckSection(block=block, depth=block.floor_depth, insert=insert)
-    if thinnest_wall is not None:
-        section = replace(section, thinnest_wall=thinnest_wall)
-    if block.draft == 0:
-        return section
     usual = default_depth(block, insert.lowest if insert else 0.0)
-    return replace(section, block=replace(section, depth=usual).mean_block)
+    section = DeckSection(
+        block=block, depth=block.floor_depth, insert=insert,
+        drawn_over=usual if block.draft else None,
+    )  # fmt: skip
+    return section if thinnest_wall is None else replace(section, thinnest_wall=thinnest_wall)
 
 
 def draw_columns(

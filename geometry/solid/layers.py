@@ -16,8 +16,9 @@ from geometry.section_mesh import SectionMesh
 from geometry.sizing import SizeWishes
 from geometry.solid.columns import BANDS, Columns, draw_columns
 from geometry.solid.curved import flatness, rounded
+from geometry.solid.draft import lean_of
 from geometry.solid.levels import Levels, levels_of
-from geometry.solid.mesh import SolidMesh
+from geometry.solid.mesh import SolidMesh, node_jacobians
 from geometry.solid.names import named_faces, sharp_rims
 
 Floats = NDArray[np.float64]
@@ -77,6 +78,12 @@ NEAR_CUTS = 0.6
 
 SPARED = 0.6
 """Share of a layer by which others may be higher than wished for, rather than one more."""
+
+LEAST_LEFT = 0.1
+"""Share of a prism's Jacobian that is left at each of its nodes when its walls lean."""
+
+LEANS_BY = (1.0, 0.85, 0.7, 0.55, 0.4, 0.3, 0.2, 0.1)
+"""Shares of the jacket's depth down to which walls lean: the first that leaves prisms sound."""
 
 FLATTEST = 0.01
 """Area of a triangle over the square of its longest side; less is a sliver."""
@@ -208,20 +215,46 @@ def layered(columns: Columns, mesh: SectionMesh, fineness: Fineness) -> SolidMes
     below = (2 * layer[:, None] + 2) * n
     prisms = np.concatenate([below + at, below - n + at, below - 2 * n + at], axis=1)
     used, numbered = np.unique(prisms, return_inverse=True)
-    points = np.column_stack([mesh.points[used % n], z.ravel()[used]])
+    plan, numbered = mesh.points[used % n], numbered.reshape(-1, 18)
+    points, leans_to = _leaning(
+        columns, mesh, np.column_stack([plan, z.ravel()[used]]), used % n, numbered
+    )
     number_of = np.full(lines * n, -1)
     number_of[used] = np.arange(len(used))
     sides, flats = named_faces(mesh, part, parts)
     return SolidMesh(
         points=points,
-        prisms=numbered.reshape(-1, 18),
+        prisms=numbered,
         part=part[triangle, layer],
         parts=parts,
         sides={name: number_of[faces] for name, faces in sides.items()},
         flats={name: number_of[faces] for name, faces in flats.items()},
         rims=number_of[sharp_rims(mesh, part, z)],
         rounding=columns.outline.rounding,
+        plan=plan,
+        leans_to=leans_to,
     )
+
+
+def _leaning(
+    columns: Columns, mesh: SectionMesh, points: Floats, column: Integers, prisms: Integers
+) -> tuple[Floats, float]:
+    """Nodes of prisms moved as walls with draft lean, and the depth down to which these do.
+
+    Where prisms would be squeezed too much, walls stand upright from higher up: a jacket that
+    closes above its floor can't be meshed.
+    """
+    if columns.plan.section.block.draft == 0:
+        return points, 0.0
+    lean = lean_of(columns, mesh)
+    least = LEAST_LEFT * node_jacobians(points, prisms)
+    for share in LEANS_BY:
+        down_to = share * columns.plan.block.jacket_floor
+        by = lean.moved(-points[:, 2], column, down_to)
+        moved = points + np.stack([by.real, by.imag, 0 * by.real], axis=1)
+        if (node_jacobians(moved, prisms) > least).all():
+            return moved, down_to
+    return points, 0.0
 
 
 def _occupied(

@@ -395,7 +395,28 @@ def _spread(mesh: SectionMesh, held: Floats, usual: Floats) -> Floats:
 def _faded(mesh: SectionMesh, there: NDArray[np.bool_], value: Floats) -> Floats:
     """A field (n,) with given values at some nodes that fades out smoothly away from them.
 
-    Solves u - FADES^2 div grad u = 0 with linear triangles, four to each of the mesh.
+    Solves u - FADES^2 div grad u = 0 on the triangles of :func:`stiffness`.
+    """
+    stiff, mass = stiffness(mesh)
+    matrix = (FADES**2 * stiff + mass).tocsr()
+    known, free = np.flatnonzero(there), np.flatnonzero(~there)
+    field = np.where(there, value, 0.0)
+    right = -(matrix[free][:, known] @ field[known])
+    field[free] = splu(matrix[free][:, free].tocsc()).solve(right)
+    return field
+
+
+def stiffness(mesh: SectionMesh) -> tuple[sparse.csr_array, sparse.csr_array]:
+    """Matrices of grad u . grad v and of u v, lumped, on linear triangles, four to each of a mesh.
+
+    Parameters
+    ----------
+    mesh : SectionMesh
+        Of n nodes.
+
+    Returns
+    -------
+    stiff, mass : sparse array, shape (n, n)
     """
     parts = mesh.triangles[:, [[0, 3, 5], [3, 1, 4], [5, 4, 2], [3, 4, 5]]].reshape(-1, 3)
     corner = mesh.points[parts]
@@ -403,12 +424,7 @@ def _faded(mesh: SectionMesh, there: NDArray[np.bool_], value: Floats) -> Floats
     (ax, ay), (bx, by) = opposite[:, 0].T, opposite[:, 1].T
     area = 0.5 * np.abs(ax * by - ay * bx)
     stiff = np.einsum("mid,mjd->mij", opposite, opposite) / (4 * area[:, None, None])
-    stiff = FADES**2 * stiff + np.eye(3) * (area / 3)[:, None, None]
+    mass = np.eye(3) * (area / 3)[:, None, None]
     n = len(mesh.points)
-    rows, cols = np.repeat(parts, 3, axis=1).ravel(), np.tile(parts, (1, 3)).ravel()
-    matrix = sparse.csr_array((stiff.ravel(), (rows, cols)), shape=(n, n))
-    known, free = np.flatnonzero(there), np.flatnonzero(~there)
-    field = np.where(there, value, 0.0)
-    right = -(matrix[free][:, known] @ field[known])
-    field[free] = splu(matrix[free][:, free].tocsc()).solve(right)
-    return field
+    at = np.repeat(parts, 3, axis=1).ravel(), np.tile(parts, (1, 3)).ravel()
+    return tuple(sparse.csr_array((of.ravel(), at), shape=(n, n)) for of in (stiff, mass))

@@ -76,6 +76,7 @@ def parts_off(mesh: SolidMesh, parts: Sequence[str]) -> SolidParted:
     parted = replace(
         mesh,
         points=mesh.points[keys % n],
+        plan=mesh.drawn[keys % n],
         prisms=prisms,
         sides={name: copied(f, sides.owner(f)) for name, f in mesh.sides.items()},
         flats={name: copied(f, flats.owner(f)) for name, f in mesh.flats.items()},
@@ -93,7 +94,7 @@ def parts_off(mesh: SolidMesh, parts: Sequence[str]) -> SolidParted:
             against.append(beyond)
         gap = None
         if mesh.rounding is not None and mesh.rounding.part == part:
-            gap = _standing_off(parted.points, faces[0], mesh.rounding)
+            gap = _standing_off(parted, faces[0], mesh.rounding)
         ledges = np.full(len(faces[1]), LEDGE)
         joints.append(joint_of(parted.points, faces[0], against[0], faces[1], ledges, other, gap))
     return SolidParted(parted, tuple(joints), keys % n, body)
@@ -177,12 +178,13 @@ def _rims(mesh: SolidMesh, prisms: Integers) -> Integers:
     return order[first[mesh.rims[single]]]
 
 
-def _standing_off(points: Floats, uprights: Integers, rounding: Rounding) -> Floats:
+def _standing_off(mesh: SolidMesh, uprights: Integers, rounding: Rounding) -> Floats:
     """Gap of a part's rounded corners and broken edges at nodes of upright faces, (n,). [mm].
 
     Beside its lower edge a side stands off as it does beside an end in plan.
     """
-    z: NDArray[np.complex128] = points[:, :2] @ np.array([1, 1j])
+    points = mesh.points
+    z: NDArray[np.complex128] = mesh.drawn @ np.array([1, 1j])
     nodes = np.unique(uprights)
     places, of = np.unique(z[nodes], return_inverse=True)
     place = np.full(len(points), -1)

@@ -46,6 +46,10 @@ class SolidMesh:
         there.
     rounding : Rounding or None
         Of the insert as it is cut.
+    plan : ndarray, shape (n, 2), optional
+        Where the plan is drawn with the column of each node; columns of leaning walls lean. [mm]
+    leans_to : float
+        Depth down to which walls with draft lean; they stand upright with 0. [mm]
     """
 
     points: NDArray[np.float64]
@@ -56,3 +60,40 @@ class SolidMesh:
     flats: Mapping[str, NDArray[np.int64]] = field(default_factory=dict)
     rims: NDArray[np.int64] = field(default_factory=lambda: np.zeros((0, 3), dtype=np.int64))
     rounding: Rounding | None = None
+    plan: NDArray[np.float64] | None = None
+    leans_to: float = 0.0
+
+    @property
+    def drawn(self) -> NDArray[np.float64]:
+        """Where the plan is drawn with the column of each node, (n, 2). [mm]."""
+        return self.points[:, :2] if self.plan is None else self.plan
+
+
+def node_jacobians(points: NDArray[np.float64], prisms: NDArray[np.int64]) -> NDArray[np.float64]:
+    """Jacobian determinants of prisms at their 18 nodes, from triangles of unit legs, height 2.
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, 3)
+        [mm]
+    prisms : ndarray of int, shape (m, 18)
+
+    Returns
+    -------
+    ndarray, shape (m, 18)
+        [mm3]
+    """
+    r, s = np.array([[0, 0], [1, 0], [0, 1], [0.5, 0], [0.5, 0.5], [0, 0.5]]).T
+    zero = np.zeros(6)
+    by_r = np.array(
+        [4 * r + 4 * s - 3, 4 * r - 1, zero, 4 - 8 * r - 4 * s, 4 * s, -4 * s]
+    )  # (node, place)
+    by_s = np.array([4 * r + 4 * s - 3, zero, 4 * s - 1, -4 * r, 4 * r, 4 - 4 * r - 8 * s])
+    by_t = np.array([[-1.5, -0.5, 0.5], [2, 0, -2], [-0.5, 0.5, 1.5]])
+    at = points[prisms].reshape(-1, 3, 6, 3)  # prism, line, node, component
+    along = (
+        np.einsum("mlni,np->mlpi", at, by_r),
+        np.einsum("mlni,np->mlpi", at, by_s),
+        np.einsum("mlni,lq->mqni", at, by_t),
+    )
+    return np.linalg.det(np.stack(along, axis=-1)).reshape(-1, 18)

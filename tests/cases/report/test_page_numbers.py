@@ -414,11 +414,15 @@ def ring(result, table):
                 continue
             follow = step.ring
             row = {"design": "" if place else design.name, "step": step.name}
-            for order in map(str, range(2, 13)):
+            for order in map(str, range(2, 9)):
                 ratio = step.bore.orders_um[order] / follow.largest_um[order]
                 row[order] = told("# !" if ratio > 1 else "#", q(ratio))
             least = follow.least_pressure
             row["all: least pressure"] = told("# !" if least < 0 else "#", q(least))
+            with_gas = follow.least_pressure_with_gas
+            row["with gas"] = (
+                "–" if with_gas is None else told("# !" if with_gas < 0 else "#", q(with_gas))
+            )
             rows.append(row)
             place += 1
     return rows

@@ -345,6 +345,12 @@ def test_the_page_loads_nothing_from_outside(page):
     assert "https://" not in page
 
 
+def test_the_page_has_a_place_for_every_word_that_it_links(page):
+    linked = set(re.findall(r'href="#(word-[a-z-]+)"', page))
+    assert "word-relief-cut" in linked
+    assert linked <= set(re.findall(r'id="(word-[a-z-]+)"', page))
+
+
 def test_embedded_pictures_are_whole(page, written):
     lines = re.findall(r'src="data:image/svg\+xml,([^"]+)"', page)
     points = re.findall(r'src="data:image/png;base64,([A-Za-z0-9+/=]+)"', page)

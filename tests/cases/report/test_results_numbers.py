@@ -252,6 +252,12 @@ def of_life(result, design):
     }  # fmt: skip
 
 
+def pulls(result, rating):
+    """Of twelve seconds, unless the case says how long they are."""
+    hours = finite(rating.life_hours)
+    return None if hours is None else q(3600 * hours / result.case.given["rating"].pull)
+
+
 def of_fit(result, design):
     sweep = sweep_of(design)
     if sweep is None:
@@ -366,6 +372,7 @@ def of_rating(result, design):
             "life_cycles": {name: finite(one) for name, one in rating.life_cycles.items()},
             "no_harm": {name: math.isinf(one) for name, one in rating.life_cycles.items()},
             "life_hours": q(finite(rating.life_hours), "hours"),
+            "life_pulls": pulls(result, rating),
             "spots": [rated_spot(one, metals) for one in rating.spots],
             "band": Mirror(
                 rating.band, also={"percent": [5, 50, 95]}, but=("limit", "shifts", "each", "known")

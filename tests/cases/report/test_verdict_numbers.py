@@ -225,6 +225,9 @@ def test_every_number_beside_the_rows_is_that_of_results(carried, results, page)
         told("finished to the fit, # deep", q(8, "mm")),
         told("Heat: # flag, see below.", q(1)),
     ]  # fmt: skip
+    if not fit["inside"]:
+        stated = f"The case states # {fit['measured']}, outside of what to make"
+        wanted.append(told(stated, q(fit["stated_um"] / 1000, "mm")))
     for one in found["spread_by"]:
         worth = one["worth_percent"]
         moves = "" if worth is None else "; if measured to be usual, the limit moves by #"
