@@ -13,7 +13,7 @@ from cases.fit.result import FitAdvice, sweep_of
 from cases.gas.given import gas_given
 from cases.gas.solve import gas_of
 from cases.life.given import InsertFit, life_given
-from cases.life.result import Service, is_lived, service_of
+from cases.life.result import Service, flags_of, is_lived, service_of
 from cases.life.ring import ring_follow
 from cases.life.steps import COLD_GAS, PRESSED, WARM_GAS, EngineState
 from cases.rating.depth_words import told_lives
@@ -57,8 +57,9 @@ def row_of(result: CaseResult, design: DesignResult, advice: FitAdvice | None) -
     limit, band = rating.stands, rating.told_band
     tried = rating.solid.tried if rating.solid else rating.tried
     judged = bool(rating.solid.governing if rating.solid else rating.used)
-    beyond = tried if limit is None and judged and tried >= 0.99 * MOST_FACTOR else None
-    flags = {flag.kind for flag in service_of(design).flags} if is_lived(design) else set()
+    found = judged and tried >= MOST_FACTOR and (rating.solid is not None or not rating.unsolved)
+    beyond = tried if limit is None and found else None
+    flags = {flag.kind for flag in flags_of(design)}
     doubts = tuple(kind for kind in DOUBTS if kind in flags)
     share = band.carries if band else None
     at_most = bool(limit and limit.at_most)
@@ -313,15 +314,19 @@ def _swept(result: CaseResult, state: SolidState) -> list[int]:
 
 
 def _hottest(design: DesignResult) -> dict[str, Any]:
-    """Hottest place of barrel and insert, warm."""
-    service = _service(design)
-    if service is None or service.heat is None:
+    """Hottest place of barrel and insert, warm; by the solid where its heat is known."""
+    solid, service = solid_of(design), _service(design)
+    if solid and solid.heat:
+        known = {of.part: of.temperature_degc for of in solid.heat.hottest}
+        by = "solid"
+    elif service and service.heat:
+        parts = service.heat.mesh.parts
+        known = {part: service.heat.hottest(part).temperature_degc for part in parts}
+        by = "section"
+    else:
         return {}
-    return {
-        f"hottest_{part}_degc": service.heat.hottest(part).temperature_degc
-        for part in ("barrel", "insert")
-        if part in service.heat.mesh.parts
-    }
+    told = {f"hottest_{part}_degc": known.get(part) for part in ("barrel", "insert")}
+    return {**told, "hottest_by": by}
 
 
 def _water(result: CaseResult, design: DesignResult) -> dict[str, Any]:
