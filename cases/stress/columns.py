@@ -14,7 +14,10 @@ from geometry.section import Block
 
 
 def stress_columns(result: CaseResult, design: DesignResult) -> list[Column]:
-    """Worst spot, its stress, that against the first design, liner, insert, bore and water."""
+    """Worst spot, its stress, that against the first design, liner, insert, bore and water.
+
+    Where a fit is asked nothing is set against the first design: these stresses are of one piece.
+    """
     block, first = design.section.block, first_of(result)
     twins = worst_twins(design, PARENT_PARTS)
     from_first = worst_twins(first, PARENT_PARTS)
@@ -34,7 +37,7 @@ def stress_columns(result: CaseResult, design: DesignResult) -> list[Column]:
             values=tuple(spot.principal_mpa for spot in twins),
         ),
     ]  # fmt: skip
-    if len(result.designs) > 1:
+    if len(result.designs) > 1 and not result.case.given["life"].fitted:
         share = 100 * (_largest(twins) / _largest(from_first) - 1) if twins and from_first else None
         shown = design is not first and share is not None
         columns.append(

@@ -92,6 +92,7 @@ class Row:
     distortion: Distortion | None = None
     hottest_barrel_degc: float | None = None
     hottest_insert_degc: float | None = None
+    hottest_by: str = ""  # "solid" or "section"
     open_water_mm2: float = 0.0  # at the deck, of the whole block
     wetted_barrel_mm2: float | None = None  # of the barrel that fires
     displaced_mm3: float | None = None  # water that the insert takes the place of, whole block

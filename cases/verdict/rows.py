@@ -57,7 +57,8 @@ def row_of(result: CaseResult, design: DesignResult, advice: FitAdvice | None) -
     limit, band = rating.stands, rating.told_band
     tried = rating.solid.tried if rating.solid else rating.tried
     judged = bool(rating.solid.governing if rating.solid else rating.used)
-    beyond = tried if limit is None and judged and tried >= 0.99 * MOST_FACTOR else None
+    solved = rating.solid is not None or not rating.unsolved
+    beyond = tried if limit is None and judged and solved and tried >= 0.99 * MOST_FACTOR else None
     flags = {flag.kind for flag in flags_of(design)}
     doubts = tuple(kind for kind in DOUBTS if kind in flags)
     share = band.carries if band else None
@@ -234,7 +235,8 @@ def _machined(
     words = []
     if insert.form == "ring":
         milled = max(insert.depth, insert.register.depth if insert.register else 0.0)
-        words.append(f"{len(block.ties)} ties milled down by {milled:g} mm")
+        count = len(block.ties)
+        words.append(f"{count} tie{'s' * (count > 1)} of a bore milled down by {milled:g} mm")
     register = insert.register
     if register:
         taken = [
@@ -312,15 +314,19 @@ def _swept(result: CaseResult, state: SolidState) -> list[int]:
 
 
 def _hottest(design: DesignResult) -> dict[str, Any]:
-    """Hottest place of barrel and insert, warm."""
-    service = _service(design)
-    if service is None or service.heat is None:
+    """Hottest place of barrel and insert, warm; by the solid where its heat is known."""
+    solid, service = solid_of(design), _service(design)
+    if solid and solid.heat:
+        known = {of.part: of.temperature_degc for of in solid.heat.hottest}
+        by = "solid"
+    elif service and service.heat:
+        parts = service.heat.mesh.parts
+        known = {part: service.heat.hottest(part).temperature_degc for part in parts}
+        by = "section"
+    else:
         return {}
-    return {
-        f"hottest_{part}_degc": service.heat.hottest(part).temperature_degc
-        for part in ("barrel", "insert")
-        if part in service.heat.mesh.parts
-    }
+    told = {f"hottest_{part}_degc": known.get(part) for part in ("barrel", "insert")}
+    return {**told, "hottest_by": by}
 
 
 def _water(result: CaseResult, design: DesignResult) -> dict[str, Any]:

@@ -100,9 +100,12 @@ def carries_words(verdict: Verdict, row: Row) -> str:
         return f"It carries more than {row.beyond:.1f} times the {wanted} wanted"
     if row.limit_factor is None:
         return f"What it carries of the {wanted} wanted was not found"
+    if row.limit_factor == 0:
+        return f"It carries nothing of the {wanted} wanted: fit and heat alone use up a strength"
     limit = f"{'at most ' * row.at_most}{limit_words(row, '5 to 95 % of draws: ')}"
     share = (
-        "nothing is drawn, so half of such blocks carry less"
+        f"{'its band was not found' if verdict.draws else 'nothing is drawn'}, so half of such "
+        "blocks carry less"
         if row.share is None
         else f"{100 * row.share:.0f} of 100 draws carry that, {100 * verdict.reliability:g} are "
         "asked"

@@ -107,18 +107,16 @@ def cycles(value):
 
 
 def at_a_glance(result, table):
-    first, rows = bare_of(result), []
+    rows = []
     block = result.case.block
     for design in result.designs:
-        spot, was = worst(design, OWN), worst(first, OWN)
+        spot = worst(design, OWN)
         where = place_of(block, spot)
         rows.append({
             "design": design.name,
             "worst place in the block": f"{spot.part}, {spot.clock}"
             + (f" ({where})" if where != spot.part else ""),
             "stress there": marked(spot),
-            f"against {first.name}": None if design is first
-            else over(spot.principal_mpa, was.principal_mpa),
             "worst in the liner": marked(worst(design, ("liner",))),
             "worst in the insert": marked(worst(design, ("insert",))),
             "mean bore growth": q(design.bore.mean_growth_um, "um"),

@@ -73,14 +73,12 @@ def of_bore(design, spot):
 
 def glance(result):
     rows = []
-    first = next(one for one in result.designs if one.name == "bare")
     for design in result.designs:
         spot = worst(design, OWN)
         liner, insert = (worst(design, (part,)) for part in ("liner", "insert"))
-        share = q(spot.principal_mpa / worst(first, OWN).principal_mpa - 1)
         rows.append({
             "Design": design.name, "Worst spot of the block": of_bore(design, spot),
-            "Stress": marked(spot), "To bare": None if design is first else share,
+            "Stress": marked(spot),
             "Liner": marked(liner),
             "Insert": marked(insert),
             "Growth": q(design.bore.mean_growth_um, "um"),

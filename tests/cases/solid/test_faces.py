@@ -25,6 +25,7 @@ from cases.solid.profiles import growth_down, stress_down
 from cases.solid.result import solid_of
 from cases.solid.vtu import write_solid_vtu
 from cases.solid.words import first_lines, worth_words
+from cases.stress.columns import stress_columns
 from geometry import ReliefCut
 
 HEADINGS = {
@@ -165,6 +166,18 @@ def test_no_order_is_told_where_a_fit_is_asked(told):
     assert "would order" not in line
     turned = replace(told, designs=told.designs[::-1], case=told.case.told("life", given))
     assert "as a fit is asked: ring" in first_lines(turned)[0]
+
+
+def test_stress_is_set_against_the_bare_design_only_where_no_fit_is_asked(told):
+    """Of what is one piece with the block, the share by which it is pulled more or less."""
+    bare, ring = told.designs
+    (share,) = (one for one in stress_columns(told, ring) if one.heading == "against\nbare")
+    stress = [max(spot.principal_mpa for spot in one.hot_spots if spot.part == "barrel"
+                  and not spot.sharp) for one in (ring, bare)]  # fmt: skip
+    assert share.values == (pytest.approx(100 * (stress[0] / stress[1] - 1)),)
+    given = replace(life_given(told.case), fits={"ring": InsertFit(sides={}, pressed=())})
+    fitted = replace(told, case=told.case.told("life", given))
+    assert "against\nbare" not in [one.heading for one in stress_columns(fitted, ring)]
 
 
 def test_beside_a_rating_the_order_is_left_to_the_chapter(told):

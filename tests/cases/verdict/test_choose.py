@@ -104,6 +104,10 @@ def test_no_difference_takes_the_one_that_keeps_more_water_then_the_cheaper():
     light = row("light", 1.51, error=0.05, pieces=4, mass_g=100.0)
     found = choose([shallow, light])
     assert (found.design, found.alike, found.alike_by) == ("light", ("shallow",), COST)
+    easy = row("easy", 1.48, error=0.05, pieces=4, mass_g=300.0)
+    assert choose([shallow, easy]).design == "easy"  # nothing to machine weighs more than metal
+    one = row("one", 1.48, error=0.05, pieces=1, mass_g=300.0)
+    assert choose([light, one]).design == "one"
     bare = row("bare", 1.49, error=0.05)
     found = choose([bare, light])
     assert (found.design, found.alike) == ("bare", ("light",))

@@ -50,8 +50,12 @@ def test_line_1_of_what_is_not_like_others():
     assert "It carries more than 6.0 times the 150 bar (405 kW) wanted." in sentence(beyond)
     unknown = changed({"limit_factor": None, "limit_bar": None, "share": None}, status=UNKNOWN)
     assert sentence(unknown).startswith("NOT KNOWN: no limit was found; local, pressed on")
-    nominal = sentence(changed({"share": None, "limit_low_bar": None, "limit_high_bar": None}))
-    assert "164 bar, 431 kW; 150 bar (405 kW) wanted: nothing is drawn, so half of such" in nominal
+    undrawn = changed({"share": None, "limit_low_bar": None, "limit_high_bar": None})
+    nominal = "164 bar, 431 kW; 150 bar (405 kW) wanted: {}, so half of such blocks carry less."
+    assert nominal.format("its band was not found") in sentence(undrawn)
+    assert nominal.format("nothing is drawn") in sentence(replace(undrawn, draws=0))
+    nothing = sentence(changed({"limit_factor": 0.0, "limit_bar": 0.0}, status=FAILS))
+    assert "It carries nothing of the 150 bar (405 kW) wanted: fit and heat alone use up" in nothing
     assert "at most 164 bar" in sentence(changed({"at_most": True}))
     assert sentence(changed(also=("uniform",))).endswith("Also holds: uniform, which carries less.")
     ring = replace(LOCAL.fit, measured="on the diameter", iso="H7/p6")

@@ -1,0 +1,117 @@
+"""What a row tells of a design that no other subject tells: how held, what is machined, water.
+
+Areas and volumes are those of a drawing: a jacket 9 mm wide around a barrel of 49 mm (derived).
+"""
+
+import math
+
+import pytest
+from bench import BARE
+
+from cases.life.given import InsertCompound, InsertFit, SideFit
+from cases.solid.solve import _meshed
+from cases.verdict.rows import _held, _machined, _of_insert, _volumes, _wetted
+from geometry.outline import draw_section
+
+CASE = """\
+job = "a ring in a jacket (invented)"
+[block]
+bore = "80 mm"
+barrel_wall = "9 mm"
+jacket = "9 mm"
+outer_wall = "8 mm"
+material = "A356-T6"
+jacket_depth = "60 mm"
+crankcase_floor = "75 mm"
+floor_radius = "0 mm"
+[gas]
+peak_pressure = "120 bar"
+pressurised_depth = "24 mm"
+[section]
+mesh = "coarse"
+[[design]]
+name = "ring"
+depth = "8 mm"
+material = "6061-T6"
+corner_radius = "3 mm"
+edge_break = "0 mm"
+"""
+
+
+@pytest.fixture(scope="module")
+def meshes(case_of):
+    case = case_of(CASE, BARE)
+    return case, {one.name: _meshed(case, one, "coarse") for one in case.designs}
+
+
+def test_what_an_insert_takes_of_the_water_is_its_own_volume(meshes):
+    _, found = meshes
+    wanted = math.pi * (58**2 - 49**2) * 8
+    assert _of_insert(found["ring"]) == pytest.approx(wanted, rel=1e-3)
+    more = _volumes(found["ring"]).sum() - _volumes(found["bare"]).sum()
+    assert more == pytest.approx(wanted, rel=1e-3)
+
+
+def test_the_barrel_is_wetted_from_the_insert_down_to_the_floor(meshes):
+    case, found = meshes
+    around = 2 * math.pi * 49
+    assert _wetted(found["bare"], case.block) == pytest.approx(around * 60, rel=1e-3)
+    assert _wetted(found["ring"], case.block) == pytest.approx(around * 52, rel=1e-3)
+
+
+def side(interference=0.0, **changes):
+    return SideFit(interference=interference, friction=0.1, **changes)
+
+
+@pytest.mark.parametrize(
+    ("sides", "words"),
+    [
+        ({}, "one piece with the block"),
+        ({"barrel": side(0.02)}, "pressed on barrel"),
+        ({"barrel": side(0.02), "tie": side(-0.05)}, "pressed on barrel, clear of ties"),
+        (
+            {"barrel": side(0.02), "outer wall": side(0.02), "tie": side(0.02)},
+            "pressed between barrel, outer wall and ties",
+        ),
+        ({"barrel": side(bonded=True), "outer wall": side(0.01)},
+         "bonded to barrel, pressed on outer wall"),
+        ({"barrel": side()}, "slipped in"),
+    ],
+)  # fmt: skip
+def test_how_an_insert_is_held(sides, words):
+    assert _held(InsertFit(sides=sides, pressed=tuple(sides))) == words
+
+
+def test_a_compound_is_named():
+    compound = InsertCompound(
+        tension=((20.0, 10.0),), shear=((20.0, 8.0),), largest_gap=0.1, friction=0.1
+    )
+    fit = InsertFit(sides={"barrel": side(-0.02)}, pressed=("barrel",), compound=compound)
+    assert _held(fit) == "clear of barrel, with a retaining compound"
+    assert _held(None) == "one piece with the block"
+
+
+class Drawn:
+    def __init__(self, section):
+        self.section = section
+
+
+def test_what_is_machined(case_of):
+    ties = '[[tie]]\nclock = "12:00"\nwidth = "8 mm"\ndepth = "14 mm"\n'
+    ring = CASE.replace('name = "ring"', 'name = "ring"\nform = "ring"')
+    over = '[design.register]\ndepth = "10 mm"\nbarrel = "0.5 mm"\nouter_wall = "0.75 mm"\n'
+    fit = InsertFit(sides={"barrel": side(0.02)}, pressed=("barrel",))
+    for text, given, wanted in (
+        (CASE, fit, ("faces of the jacket finished to the fit, 8 mm deep",)),
+        (CASE, None, ()),
+        (
+            ring + over, fit,
+            ("1 tie of a bore milled down by 10 mm",
+             "a register 10 mm deep, 0.5 mm off the barrel and 0.75 mm off the outer wall"),
+        ),
+    ):  # fmt: skip
+        case = case_of(text, ties, BARE)
+        bare, design = case.designs
+        draw_section(case.section(design))
+        assert _machined(Drawn(case.section(design)), given, None) == wanted
+        assert _machined(Drawn(case.section(bare)), None, None) == ()
