@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
+from cases.base.spoken import METRIC, Spoken
 from geometry import Block, DeckSection, Insert
 
 if TYPE_CHECKING:
@@ -36,6 +37,7 @@ class Case:
     materials: Mapping[str, Material]  # of the block, by part; the insert's is in its design
     mesh: Literal["coarse", "normal", "fine"]  # to start from
     tolerance: float  # numerical error of a hot spot, as a share of its stress
+    spoken: Spoken = METRIC  # the units that the file speaks
     given: Mapping[str, Any] = field(default_factory=dict)  # input of each subject, by its key
 
     def told(self, key: str, given: Any) -> Case:

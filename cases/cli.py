@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import sys
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -15,7 +16,6 @@ from cases.base.command import (
     ended_by_signals,
     errors_in_one_message,
     page_written,
-    progress,
     require_place,
 )
 from cases.base.faults import (
@@ -150,11 +150,12 @@ def check(out: Path | None) -> None:
     with errors_in_one_message():
         if out is not None:
             require_place(out, "--out", "check.html")
+        from cases.base.progress import RunPlan, progress
         from cases.check.published import PROBLEMS, check_problem, write_check_page
         from cases.check.terminal import print_checked
 
         checked = []
-        with progress([(problem.name, 1.0) for problem in PROBLEMS]) as tell:
+        with progress(RunPlan(once=[(of.name, of.seconds) for of in PROBLEMS])) as tell:
             for problem in PROBLEMS:
                 tell("check", problem.name)
                 checked.append(check_problem(problem))
@@ -185,15 +186,16 @@ def _run(
         _spare_changed_case(out / "case.toml", text)
     leaves = ("case.toml",) if leave_case else ()
     with ended_by_signals(), output_folder(out, path, leaves=leaves) as folder:
-        from cases.base.workers import require_memory, side_by_side
+        from cases.base.progress import progress
+        from cases.base.workers import processes_for, require_memory, side_by_side
 
         require_memory()
-        from cases.run import at_once, solve_case, stages_of
+        from cases.run import at_once, plan_of, solve_case
 
-        with (
-            progress([*stages_of(case, rated), (PICTURES, 10.0)]) as tell,
-            side_by_side(at_once(case, rated)) as executor,
-        ):
+        tasks = at_once(case, rated)
+        plan = plan_of(case, rated, processes_for(tasks))
+        plan = replace(plan, once=[*plan.once, (PICTURES, 10.0)])
+        with progress(plan) as tell, side_by_side(tasks) as executor:
             result = solve_case(case, tell, executor, rate=rated)
             tell("all designs", PICTURES)
             from cases.report.rated import with_rated

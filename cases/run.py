@@ -13,6 +13,8 @@ from typing import Any
 
 from cases.base.checking import Faults
 from cases.base.faults import RunError
+from cases.base.progress import ENDED, RunPlan
+from cases.base.spoken import refused_in
 from cases.base.subject import Progress, Subject, Usual, Work
 from cases.base.workers import relayed
 from cases.block.drawn import Drawing, draw_all
@@ -22,14 +24,32 @@ from cases.stress.solve import load_mesher
 from cases.subjects import SUBJECTS, case_table
 
 
-def stages_of(case: Case, rate: bool, subjects: Sequence[Subject] = SUBJECTS) -> list[Usual]:
-    """The stages that a run announces, at the most, with what they usually take."""
-    asked = [subject for subject in subjects if subject.asked(case, rate)]
-    by_design: list[Usual] = [("draw", 0.5)]
+def plan_of(
+    case: Case, rate: bool, processes: int, subjects: Sequence[Subject] = SUBJECTS
+) -> RunPlan:
+    """What a run announces, with what each stage usually takes.
+
+    Parameters
+    ----------
+    case : Case
+    rate : bool
+        Whether it is rated.
+    processes : int
+        How many designs are at work side by side, at the most.
+    subjects : sequence of Subject
+        In order.
+
+    Returns
+    -------
+    RunPlan
+    """
+    each: list[Usual] = []
     once: list[Usual] = []
-    for subject in asked:
-        (by_design if subject.by_design else once).extend(subject.stages(case))
-    return by_design * len(case.designs) + once
+    for subject in subjects:
+        if subject.asked(case, rate):
+            (each if subject.by_design else once).extend(subject.stages(case))
+    designs = [design.name for design in case.designs]
+    return RunPlan(["draw"], designs, each, once, min(processes, len(designs)))
 
 
 def at_once(case: Case, rate: bool, subjects: Sequence[Subject] = SUBJECTS) -> int:
@@ -54,8 +74,9 @@ def solve_case(
         From :func:`cases.read.read_case`.
     progress : callable, optional
         Told the name of the design and the stage when one begins for the first time, once for each
-        of ``stages_of`` at most; with an executor from another thread. All designs are drawn before
-        the first is meshed, so that what can't be built is refused at once.
+        of ``plan_of`` at most, and when a design has ended; with an executor from another thread.
+        All designs are drawn before the first is meshed, so that what can't be built is refused at
+        once.
     executor : concurrent.futures.Executor, optional
         Solves the designs side by side, each in a process of its own; the results are the same.
     rate : bool
@@ -76,24 +97,25 @@ def solve_case(
         If meshing or solving fails, or a result does not pass its self-checks.
     """
     tell = progress or (lambda name, stage: None)
-    drawn = draw_all(case, tell)
-    asked = [subject for subject in subjects if subject.asked(case, rate)]
-    faults = Faults(str(case.source_path), {}, case_table(tuple(subjects)))
-    for subject in asked:
-        subject.look(case, drawn, faults)
-    faults.end()
-    whole = Work(case=case, found={}, tell=tell, executor=executor)
-    found: dict[str, Any] = {}
-    designs: Sequence[DesignResult] = ()
-    for by_design, group in groupby(asked, key=lambda subject: subject.by_design):
-        if by_design:
-            work = replace(whole, found=dict(found), designs=designs)
-            designs = _side_by_side(work, list(group), drawn, executor)
-        else:
-            for subject in group:
-                found[subject.key] = subject.solve(
-                    replace(whole, found=dict(found), designs=designs)
-                )
+    with refused_in(case.spoken):
+        drawn = draw_all(case, tell)
+        asked = [subject for subject in subjects if subject.asked(case, rate)]
+        faults = Faults(str(case.source_path), {}, case_table(tuple(subjects)))
+        for subject in asked:
+            subject.look(case, drawn, faults)
+        faults.end()
+        whole = Work(case=case, found={}, tell=tell, executor=executor)
+        found: dict[str, Any] = {}
+        designs: Sequence[DesignResult] = ()
+        for by_design, group in groupby(asked, key=lambda subject: subject.by_design):
+            if by_design:
+                work = replace(whole, found=dict(found), designs=designs)
+                designs = _side_by_side(work, list(group), drawn, executor)
+            else:
+                for subject in group:
+                    found[subject.key] = subject.solve(
+                        replace(whole, found=dict(found), designs=designs)
+                    )
     return CaseResult(case=case, designs=tuple(designs), found=found)
 
 
@@ -111,11 +133,20 @@ def _side_by_side(
     load_mesher()  # here too, so that what it lacks is told before any process starts
     with relayed(work.tell, executor) as tell_from_afar:
         sent = replace(work, tell=tell_from_afar)
-        working = [
-            executor.submit(_solve_design, sent, subjects, drawing, solved)
-            for drawing, solved in zip(drawn, before, strict=True)
-        ]
-        return [future.result() for future in working]
+        working = {
+            at: executor.submit(_solve_design, sent, subjects, drawn[at], before[at])
+            for at in _longest_first(drawn)
+        }
+        return [working[at].result() for at in range(len(drawn))]
+
+
+def _longest_first(drawn: Sequence[Drawing]) -> list[int]:
+    """Places of designs: none that takes long, with an insert and many curves, is begun last."""
+
+    def quick(at: int) -> tuple[bool, int]:
+        return drawn[at].design.insert is None, -len(drawn[at].outline.pieces)
+
+    return sorted(range(len(drawn)), key=quick)
 
 
 def _solve_design(
@@ -131,6 +162,7 @@ def _solve_design(
     for subject in subjects:
         here = replace(work, drawn=drawing, found={**work.found, **found}, live=live, stage=stage)
         found[subject.key] = subject.solve(here)
+    work.tell(drawing.name, ENDED)
     seconds["total"] = total + perf_counter() - start
     solved: DesignResult = found.pop("stress")
     return replace(solved, seconds=seconds, found=found)

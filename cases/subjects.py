@@ -18,6 +18,7 @@ from cases import (
     rating,
     solid,
     stress,
+    verdict,
 )
 from cases.base.subject import Subject
 
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
 
 PACKAGES = (
     block, materials, gas, coolant, stress, life, solid, rating, fit, head, depth, crack,
+    verdict,
 )  # fmt: skip
 SUBJECTS: tuple[Subject, ...] = tuple(package.SUBJECT for package in PACKAGES)
 

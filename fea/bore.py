@@ -78,9 +78,20 @@ def bore_growth(solution: Solution, edge: str = "bore") -> BoreShape:
     ValueError
         If the edge is unknown, or doesn't run round the origin once.
     """
+    angle = clock_to_angle(np.arange(POSITIONS) * 12.0 / POSITIONS)
+    return shape_of(1000 * growth_at(solution, angle, edge))
+
+
+def shape_of(growth: ArrayLike) -> BoreShape:
+    """Shape of a bore by its growth at 360 clock positions, 12:00 first.
+
+    Parameters
+    ----------
+    growth : array_like, shape (360,)
+        Outward. [um]
+    """
     hours = np.arange(POSITIONS) * 12.0 / POSITIONS
-    angle = clock_to_angle(hours)
-    growth = 1000 * growth_at(solution, angle, edge)
+    angle, growth = clock_to_angle(hours), np.array(growth, dtype=float)
     mean, cosine, sine = harmonics(angle, growth, HIGHEST_ORDER)
     growth -= cosine[0] * np.cos(angle) + sine[0] * np.sin(angle)
     amplitude = np.hypot(cosine, sine)

@@ -23,10 +23,11 @@ from fea.factor import (
     NotPositiveDefiniteError,
     analysed,
     as_cvxopt,
+    end_of_copy,
     not_positive_definite,
     require_room,
 )
-from fea.supernodal import supernodes
+from fea.supernodal import end_in_place, supernodes
 
 try:
     from cvxopt import cholmod, matrix
@@ -106,10 +107,10 @@ class CondensedFactor:
             order = elimination_order(sparse.csr_array(inner + inner.T))
         order = np.append(order, np.arange(rest, self._size))
         self._factor = _factored(lower, order, postorder=True)
-        found = _in_place(self._factor, self._size, count)
+        found = end_in_place(self._factor, np.arange(rest, self._size), self._size)
         if found is None:
             self._factor = _factored(lower, order, postorder=False)
-            found = order, _end_of_copy(self._factor, count)
+            found = order, end_of_copy(self._factor, count)
             self._factor = _factored(lower, order, postorder=False)
         self._order, self.root = found
         self._last = np.argsort(self._order)[rest:]
@@ -185,34 +186,3 @@ def _factored(lower: sparse.csc_array, order: Integers, postorder: bool) -> Any:
     except ArithmeticError as error:
         raise not_positive_definite("CHOLMOD", lower.shape[0], error) from error
     return factor
-
-
-def _in_place(factor: Any, size: int, count: int) -> tuple[Integers, Array] | None:
-    """Order of a factor and its part of the last unknowns, out of CHOLMOD's own numbers.
-
-    None where they don't look like it. Branches that meet none but the later of the last unknowns
-    may stand between those, and a last unknown that meets no other, as it is held, before them;
-    what the last ones have among themselves is the same.
-    """
-    found = supernodes(factor, size)
-    if found is None or not len(found.values):
-        return None
-    order, first = found.order, found.first
-    last = np.flatnonzero(order >= size - count)
-    number = np.full(size, -1)
-    number[last] = order[last] - (size - count)
-    end = np.zeros((count, count), order="F")
-    for k in np.unique(np.searchsorted(first, last, side="right") - 1):
-        row = number[found.rows[found.rows_at[k] : found.rows_at[k + 1]]]
-        column = number[first[k] : first[k + 1]]
-        block = found.values[found.values_at[k] : found.values_at[k + 1]].reshape(-1, len(row)).T
-        places = np.ix_(row[row >= 0], column[column >= 0])
-        end[places] = np.tril(block)[np.ix_(row >= 0, column >= 0)]
-    return (order, end) if not np.triu(end, 1).any() else None
-
-
-def _end_of_copy(factor: Any, count: int) -> Array:
-    """The end of a factor out of a copy of all of it, which leaves the factor without numbers."""
-    copied = cholmod.getfactor(factor)
-    start = copied.size[0] - count
-    return np.asfortranarray(np.array(matrix(copied[start:, start:])))

@@ -18,6 +18,8 @@ from scipy import sparse
 from scipy.linalg.lapack import dpotri
 from scipy.sparse.linalg import splu
 
+from fea.supernodal import end_in_place
+
 try:
     from cvxopt import cholmod, matrix, spmatrix
     from cvxopt import sparse as sparse_of
@@ -268,8 +270,9 @@ class _Cholmod:
                 cholmod.numeric(self._matrix, factor)
             except ArithmeticError as error:
                 raise not_positive_definite(self.name, size, error) from error
-        end = cholmod.getfactor(factor)[size - count :, size - count :]
-        return np.asarray(dpotri(np.asarray(matrix(end)), lower=1, overwrite_c=1)[0])
+        found = end_in_place(factor, corner, size)
+        end = end_of_copy(factor, count) if found is None else found[1]
+        return np.asarray(dpotri(end, lower=1, overwrite_c=1)[0])
 
 
 class _SuperLU:
@@ -346,6 +349,13 @@ def _order_of(factor: Any, size: int) -> Integers:
     order = matrix(np.arange(size, dtype=float))
     cholmod.solve(factor, order, sys=7)  # from the order of unknowns to its own
     return np.array(order).ravel().astype(np.int64)
+
+
+def end_of_copy(factor: Any, count: int) -> Array:
+    """The end of a factor out of a copy of all of it, which leaves the factor without numbers."""
+    copied = cholmod.getfactor(factor)
+    start = copied.size[0] - count
+    return np.asfortranarray(np.array(matrix(copied[start:, start:])))
 
 
 def _plane_entries(size: int) -> int:

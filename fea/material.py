@@ -93,6 +93,7 @@ class Material:
     yield_points: Points = ()  # yield strength by temperature [MPa]
     tensile_points: Points = ()  # ultimate tensile strength by temperature [MPa]
     strength_range: Ranges = ()  # what strengths when hot may be, over those points
+    kept_points: Points = ()  # share of its strengths at 20 degC that is left once it was hot
     fatigue: Fatigue | None = None
     density: float | None = None  # None where it is not known [g/mm3]
     cast: bool = False  # so that pores of its own casting weaken it
@@ -222,6 +223,23 @@ class Material:
         at, low, high = np.array(self.strength_range).T
         least, most = np.interp(temperature, at, low), np.interp(temperature, at, high)
         return 1 + np.where(drawn < 0, (1 - least) * drawn, (most - 1) * drawn)
+
+    def kept(self, temperature: ArrayLike) -> Array:
+        """Share of the strengths at 20 degC that is left there of metal that has been hot.
+
+        Parameters
+        ----------
+        temperature : array_like, shape (...)
+            That it has been at. [degC]
+
+        Returns
+        -------
+        ndarray, shape (...)
+            1 where it is not known. Beyond the last point as :meth:`yield_strength`.
+        """
+        if not self.kept_points:
+            return np.ones(np.shape(temperature))
+        return _falling(self.kept_points, temperature)
 
     def thermal_stress(self, temperature: ArrayLike) -> Array:
         r"""Pressure on all sides that keeps a plate at the size of the drawing.

@@ -98,3 +98,46 @@ def supernodes(factor: Any, size: int) -> Supernodes | None:
     if at.xtype == _REAL:
         values = np.ctypeslib.as_array((ctypes.c_double * at.xsize).from_address(at.x))
     return Supernodes(order, first, rows_at, values_at, numbers(at.s, at.ssize), values)
+
+
+def end_in_place(factor: Any, last: Integers, size: int) -> tuple[Integers, Array] | None:
+    """Order of a factor, and its part of the unknowns that are eliminated last.
+
+    Branches that meet none but the later of the last unknowns may stand between those, and a last
+    unknown that meets no other, as it is held, before them; what the last ones have among
+    themselves is the same.
+
+    Parameters
+    ----------
+    factor : capsule
+        As cvxopt holds it, with its numbers.
+    last : ndarray of int, shape (m,)
+        Those unknowns, in their order.
+    size : int
+        Of all unknowns.
+
+    Returns
+    -------
+    order : ndarray, shape (n,)
+        Unknowns in the order in which they are eliminated.
+    end : ndarray, shape (m, m)
+        Cholesky factor of what is condensed to them, lower triangle, by columns; zero above.
+
+    None where the factor doesn't look as expected.
+    """
+    found = supernodes(factor, size)
+    if found is None or not len(found.values):
+        return None
+    order, first, count = found.order, found.first, len(last)
+    number = np.full(size, -1)
+    number[last] = np.arange(count)
+    number = number[order]
+    bundles = np.searchsorted(first, np.flatnonzero(number >= 0), side="right") - 1
+    end = np.zeros((count, count), order="F")
+    for k in np.unique(bundles):
+        row = number[found.rows[found.rows_at[k] : found.rows_at[k + 1]]]
+        column = number[first[k] : first[k + 1]]
+        block = found.values[found.values_at[k] : found.values_at[k + 1]].reshape(-1, len(row)).T
+        places = np.ix_(row[row >= 0], column[column >= 0])
+        end[places] = np.tril(block)[np.ix_(row >= 0, column >= 0)]
+    return (order, end) if not np.triu(end, 1).any() else None

@@ -258,15 +258,9 @@ def draw_section_picture(
     from matplotlib.patches import Patch
 
     block = section.block
-    if block.jacket:
-        _draw_water(axes, block, outline)
-    legend = _draw_faces(axes, section, outline, view)
-    legend |= _draw_cuts(axes, block)
+    legend = draw_plan(axes, section, outline, view)
     if block.jacket:
         legend["water"] = Patch(facecolor=WATER, edgecolor="#8CB4C8", label="open water")
-    axes.set_aspect("equal")
-    axes.set_xlim(-view.half_width, view.half_width)
-    axes.set_ylim(-view.half_height, view.half_height)
     clock_ring(axes, block.bore / 2)
     named = _block_labels(block) if dimensions else _insert_labels(section)
     in_bore_labels(axes, [place for place, _ in named], [text for _, text in named],
@@ -276,6 +270,34 @@ def draw_section_picture(
     elif section.insert is None:
         axes.text(0, 0, "no insert", ha="center", va="center")
     return list(legend.values())
+
+
+def draw_plan(axes: Axes, section: DeckSection, outline: Outline, view: View) -> dict[str, Patch]:
+    """Draw metal, water and the pockets of relief cuts, with nothing written on them.
+
+    Parameters
+    ----------
+    axes : matplotlib Axes
+    section : DeckSection
+    outline : Outline
+        Of the same section.
+    view : View
+        What is shown.
+
+    Returns
+    -------
+    dict of str to Patch
+        One for each kind of metal drawn, for a legend.
+    """
+    block = section.block
+    if block.jacket:
+        _draw_water(axes, block, outline)
+    legend = _draw_faces(axes, section, outline, view)
+    legend |= _draw_cuts(axes, block)
+    axes.set_aspect("equal")
+    axes.set_xlim(-view.half_width, view.half_width)
+    axes.set_ylim(-view.half_height, view.half_height)
+    return legend
 
 
 def _circle(axes: Axes, x: float, y: float, diameter: float, **style: object) -> None:

@@ -176,7 +176,7 @@ class Page(HTMLParser):
         if tag in ("style", "title", "footer"):
             self.skip += 1
         elif tag == "h2":
-            self.chapter, self.section = given.get("id", ""), ""
+            self.chapter, self.section = given.get("id", "").removesuffix("-title"), ""
             self.prose[self.chapter] = []
         if tag == "table":
             self.tables.append(Table(self.chapter, self.section))

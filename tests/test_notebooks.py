@@ -153,7 +153,7 @@ def test_table_of_designs(compare_values):
     rows = {row["design"]: row for row in compare_values["rows"]}
     assert list(rows) == ["bare", "uniform", "local"]
     assert rows["bare"]["insert metal [cm3]"] == 0
-    assert rows["bare"]["where"].endswith("relief cut 7:35")
+    assert rows["bare"]["where"].endswith("relief cut 7:42")
     assert rows["local"]["open water [mm2]"] == rows["uniform"]["open water [mm2]"]
     assert rows["uniform"]["open water [mm2]"] < 0.2 * rows["bare"]["open water [mm2]"]
 

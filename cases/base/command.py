@@ -4,26 +4,17 @@ from __future__ import annotations
 
 import signal
 import threading
+from collections.abc import Iterator
 from contextlib import contextmanager
-from time import monotonic
-from typing import TYPE_CHECKING
-
-import click
-
-from cases.base.faults import RunError, memory_ran_out, printable
-
-if TYPE_CHECKING:
-    from cases.base.subject import Progress, Usual
-from collections.abc import Iterator, Sequence
 from os import PathLike
 from pathlib import Path
 from types import FrameType
 from typing import NoReturn
 
-from cases.base.faults import MORE_ROOM, CaseError, Fault
+import click
 
-TOLD_FROM = 0.1
-"""Share of a run's usual time after which it is told what is left."""
+from cases.base.faults import MORE_ROOM, CaseError, Fault, RunError, memory_ran_out, printable
+
 _LONGEST_LINE = 1500  # of a message [characters]
 
 
@@ -158,54 +149,3 @@ def page_written(out: Path, option: str) -> Iterator[None]:
 def no_place(out: Path, option: str, text: str) -> CaseError:
     """What an option names that can't be written, and why."""
     return CaseError("output", [Fault(option, text, f'"{out}"')])
-
-
-def time_left(elapsed: float, done: float, total: float) -> str:
-    """What is left of a run, in words; nothing before a tenth of it is done.
-
-    Parameters
-    ----------
-    elapsed : float
-        Until the last stage that ended. [s]
-    done, total : float
-        What the stages that ended usually take, and all of them. [s]
-    """
-    if done < TOLD_FROM * total:
-        return ""
-    left = elapsed * max(total - done, 0.0) / done
-    if left < 60:
-        return f"about {max(5 * round(left / 5), 5)} s left"
-    return f"about {round(left / 60)} min left"
-
-
-@contextmanager
-def progress(stages: Sequence[Usual]) -> Iterator[Progress]:
-    """A line on the terminal, gone at the end: design and stage at work, and what is left.
-
-    Silent in a pipe.
-    """
-    from rich.console import Console
-    from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
-
-    bar = Progress(
-        SpinnerColumn(),
-        BarColumn(),
-        TimeElapsedColumn(),
-        TextColumn("{task.description}", markup=False),
-        TextColumn("{task.fields[left]}"),
-        console=Console(stderr=True),
-        transient=True,
-    )
-    usual, at_work, start = dict(stages), dict[str, str](), monotonic()
-    with bar:
-        total = sum(seconds for _, seconds in stages)
-        task = bar.add_task("", total=total, left="")
-
-        def tell(name: str, stage: str) -> None:
-            ended = usual.get(at_work.get(name, ""), 0.0)
-            at_work[name] = stage
-            bar.update(task, description=f"{name}: {stage}", advance=ended)
-            left = time_left(monotonic() - start, bar.tasks[task].completed, total)
-            bar.update(task, left=left)
-
-        yield tell

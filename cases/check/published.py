@@ -59,6 +59,7 @@ from cases.check.tubes import LONG, DepthAnswer
 from cases.gas.cylinder import woschni
 from fea.bore import bore_growth
 from fea.closed_form import hertz_line
+from fea.material import ABSOLUTE_ZERO
 
 Array = NDArray[np.float64]
 
@@ -105,6 +106,7 @@ class Problem:
     targets: tuple[Target, ...]
     fineness: float = 1.0
     note: str = ""  # why more than a thousandth is allowed
+    seconds: float = 0.2  # that it usually takes
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,6 +258,10 @@ def _warmth(x: float, y: float) -> Reading:
 
 def _warmth_in_solid(x: float, y: float, z: float) -> Reading:
     return lambda answer: answer.at(x, y, z)
+
+
+def _kelvin_in_solid(x: float, y: float, z: float) -> Reading:
+    return lambda answer: answer.at(x, y, z) - ABSOLUTE_ZERO
 
 
 def _grows_by(off: float) -> Reading:
@@ -653,6 +659,7 @@ PROBLEMS = (
         ),
         PLATE,
         _ARCS,
+        seconds=0.7,
     ),
     Problem(
         "Elliptic membrane, NAFEMS LE1",
@@ -725,6 +732,7 @@ PROBLEMS = (
             Target("hoop stress, outer ring [MPa]", 99.7534, 1e-3, _hoop("liner fit", "barrel")),
         ),
         0.5,
+        seconds=0.9,
     ),
     Problem(
         "Wrought ring pressed into a cast one",
@@ -738,6 +746,7 @@ PROBLEMS = (
             Target("growth of the bore [um]", -35.2185, 1e-3, _growth),
         ),
         0.5,
+        seconds=1.0,
     ),
     Problem(
         "Iron ring in a cast one, 50 K warmer",
@@ -746,6 +755,7 @@ PROBLEMS = (
         fit_problems.warm_iron_ring,
         (Target("pressure of the joint [MPa]", 4.16172, 1e-3, _pressure),),
         0.5,
+        seconds=1.0,
     ),
     Problem(
         "Compound between two rings, heated until it opens",
@@ -760,6 +770,7 @@ PROBLEMS = (
         "Even shear, 2 pi c^2 t S, derived",
         fit_problems.turned_until_it_slips,
         (Target("torque [N m]", 1019.384, 1e-3, lambda answer: 1e-3 * _most(answer)),),
+        seconds=1.0,
     ),
     Problem(
         "Flat punch with rounded edges",
@@ -896,6 +907,7 @@ PROBLEMS = (
             Target("lost in each cycle [N mm]", 103.591, 1e-2, lambda answer: answer.lost((3, 4))),
         ),
         note="Where it slides ends at a pair, and pairs lie 2.6 mm apart.",
+        seconds=0.8,
     ),
     Problem(
         "Square edge of a hub on a flat",
@@ -937,6 +949,7 @@ PROBLEMS = (
             Target("work [N mm]", 51.7956, 0.01, lambda lap: lap.lost((3, 4))),
         ),
         note="Pairs lie 2.5 mm apart, and the bars are 4 mm high, no lines.",
+        seconds=3.0,
     ),
     Problem(
         "Block on a spring that never shakes down",
@@ -1300,6 +1313,7 @@ PROBLEMS = (
             Target("work of a cycle [N mm]", 103.591, 2e-3, lambda answer: answer.worn),
         ),
         note="The length is told to the nearest node; the corner of Coulomb's law is rounded.",
+        seconds=1.0,
     ),
     Problem(
         "Thin tube pressed on a band",
@@ -1462,6 +1476,20 @@ PROBLEMS = (
         (Target("centre [degC]", 10.0, 1e-3, _warmth_in_solid(0.5, 0.5, -0.5)),),
     ),
     Problem(
+        "Wall of an engine's cylinder",
+        "Flat, 10 mm of iron, k = 73 W/(m K), gas of 2000 K by 120 W/(m2 K), coolant of 373 K by "
+        "2200 W/(m2 K): a worked example.",
+        "Katz, Automotive Aerodynamics (2016), example 11.6, opened; it prints 480 and 455 K, cut "
+        "to whole kelvin, and 182,300 W/m2",
+        solid_heat_problems.engine_wall,
+        (
+            Target("wall at the gas [K]", 480.0, 2.5e-3, _kelvin_in_solid(0, 0, 0)),
+            Target("wall at the coolant [K]", 455.0, 2.5e-3, _kelvin_in_solid(0, 0, -10)),
+            Target("heat flux [W/mm2]", 0.1823, 1e-3, _heat("gas", 1.0)),
+        ),
+        note="Cut to whole kelvin: up to 1 K, 0.25 %.",
+    ),
+    Problem(
         "Water that boils",
         "Boiling point by absolute pressure, and the heat flux at which a pool boils dry.",
         "IAPWS steam tables (stated); Zuber, Trans. ASME 80 (1958) with 0.149, and Gnielinski's "
@@ -1478,6 +1506,7 @@ PROBLEMS = (
             ),
             Target("Nu at Re 5e4, Pr 2", 185.7913, 1e-4, _nusselt(5e4, 2.0)),
         ),
+        seconds=3.0,
     ),
     Problem(
         "Water with half its mass of glycol that boils",
@@ -1590,6 +1619,7 @@ PROBLEMS = (
                 (28, 24.1019),
             )
         ),
+        seconds=0.7,
     ),
     Problem(
         "Long thin tube pressed at its free end, in space",
@@ -1631,6 +1661,7 @@ PROBLEMS = (
         (Target("at D [MPa]", -5.38, 1e-2, lambda answer: answer.at(2, 0, 0)[1]),),
         0.5,
         f"Displacement under the line that supports it has no bound: the value drifts. {SURFACE}",
+        seconds=2.0,
     ),
     Problem(
         "Cylinder, taper and sphere, warm, NAFEMS LE11",

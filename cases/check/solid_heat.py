@@ -8,12 +8,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cases.check.prisms import grid_solid, plain
+from cases.gas.cylinder import ZERO_CELSIUS
 from fea.material import Material
 from fea.solid.heat import SolidFilm, SolidHeat, SolidTemperature
 
 Array = NDArray[np.float64]
 
 METAL = {"metal": Material("metal", 72_400.0, 0.33, conductivity=0.15)}
+IRON = {"metal": Material("metal", 110_000.0, 0.26, conductivity=0.073)}
 FIN_HALF, FIN_LENGTH = 4.0, 30.0
 FIN_FILM = 2e-3
 FIN_WAVE = 0.0572268
@@ -58,3 +60,15 @@ def cube(fineness: float = 1.0) -> SolidHeatAnswer:
     mesh = grid_solid("metal", line, line, line - 1, plain, names)
     held = dict.fromkeys("abcde", 0.0) | {"hot": 60.0}
     return SolidHeatAnswer(SolidHeat(mesh, METAL, {}, held).solve())
+
+
+def engine_wall(fineness: float = 1.0) -> SolidHeatAnswer:
+    """A flat wall of 10 mm between burned gas and coolant, 1 mm2 of it."""
+    line = np.array([0.0, 1.0])
+    up = np.linspace(-10, 0, 1 + 2 * round(fineness))
+    mesh = grid_solid("metal", line, line, up, plain, {"below": "water", "above": "gas"})
+    films = {
+        "gas": SolidFilm(120e-6, 2000 - ZERO_CELSIUS),
+        "water": SolidFilm(2200e-6, 373 - ZERO_CELSIUS),
+    }
+    return SolidHeatAnswer(SolidHeat(mesh, IRON, films).solve())

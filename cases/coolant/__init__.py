@@ -32,6 +32,7 @@ class Coolant(Subject):
     """What the coolant takes of a wall, where the case says what flows there."""
 
     key = "coolant"
+    on_page = True
 
     def table(self) -> type[Table]:
         """``[coolant]``."""

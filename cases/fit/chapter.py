@@ -5,10 +5,18 @@ from __future__ import annotations
 from cases.base.subject import Chapter
 from cases.fit.advice import advice_of, told_sweep
 from cases.fit.lines import advice_words, asked_words
+from cases.fit.result import FitAdvice
 from cases.fit.window import NEAR_BEST
 from cases.life.given import life_given
 from cases.life.steps import TAIL
-from cases.stress.result import CaseResult
+from cases.stress.result import CaseResult, DesignResult
+
+
+def _to_make(design: DesignResult, advice: FitAdvice) -> str:
+    window = advice.window
+    if window is None:
+        return f"{design.name} no interference will do"
+    return f"{design.name} {window.low_um:.0f} to {window.high_um:.0f} um"
 
 
 def fit_chapters(result: CaseResult) -> tuple[Chapter, ...]:
@@ -20,11 +28,13 @@ def fit_chapters(result: CaseResult) -> tuple[Chapter, ...]:
     ]
     if not told:
         return ()
+    fits = [_to_make(design, advice) for design, _, advice in told]
     return (
         Chapter(
             key="fit",
             title="Which fit to make",
             template="fit/chapter.html.j2",
+            finding=f"To make, on the diameter: {'; '.join(fits)}.",
             contents={
                 "told": sorted(told, key=lambda one: one[2].inside),
                 "rated": any(sweep.rated for _, sweep, _ in told),

@@ -40,6 +40,7 @@ class Gas(Subject):
     """Found before anything is meshed, so that an engine that can't give its power is refused."""
 
     key = "gas"
+    on_page = True
 
     def table(self) -> type[Table]:
         """``[gas]`` and ``[engine]``."""

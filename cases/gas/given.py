@@ -20,6 +20,7 @@ class EngineInput:
     top_ring: float  # below the piston crown [mm]
     crown_below_deck: float  # at the top [mm]
     piston: Piston
+    ring_heat: float  # share of the piston's heat that its rings bring to the bore
     crankcase: float = ATMOSPHERE  # absolute [MPa]
     speed_stated: bool = True
     assumed: tuple[

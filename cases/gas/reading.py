@@ -208,6 +208,7 @@ def _engine(whole: Any, faults: Faults) -> EngineInput | None:
         piston=Piston(
             mass=value["piston_mass"], pin_height=value["pin_height"], rotation=table.rotation
         ),
+        ring_heat=table.ring_heat,
         crankcase=table.crankcase_pressure,
         speed_stated=table.speed is not None,
         assumed=_assumed(whole, table, value),
@@ -278,9 +279,12 @@ def _assumed(
     power = {
         "mechanical_efficiency": f"mechanical efficiency {100 * table.mechanical_efficiency:g} %",
     }
+    heat = {"ring_heat": f"{100 * table.ring_heat:g} % of the piston's heat leave by its rings"}
     usual = crank
     if whole.gas.trace is None:
         usual = usual | burn
     if gives_pressure(whole):
         usual = usual | power
+        if whole.heat is not None:
+            usual = usual | heat
     return tuple((key, words) for key, words in usual.items() if key not in table.model_fields_set)

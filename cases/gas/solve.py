@@ -164,6 +164,7 @@ def _wall_load(case: Case, given: GasInput, engine: EngineInput, factor: float) 
         factor=factor,
         crankcase=engine.crankcase,
         cycle=cycle,
+        ring_heat=engine.ring_heat,
     )
     if load.line_load <= 0:
         text = (

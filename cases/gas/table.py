@@ -30,6 +30,7 @@ from cases.gas.usual import (
     PIN_HEIGHT_OF_BORE,
     PISTON_MASS,
     PISTON_SPEED,
+    RING_HEAT,
     ROD_OF_STROKE,
     TOP_RING_OF_BORE,
 )
@@ -168,6 +169,12 @@ class EngineTable(Table):
         "30 mm",
         None,
         left_out=f"{PIN_HEIGHT_OF_BORE:g} times the bore",
+    )
+    ring_heat: Efficiency = key(
+        "the share of the piston's heat that its rings bring to the bore, where the engine heats "
+        "the block (some 70 to 80 % without oil jets on the piston, 30 to 40 % with them)",
+        "35 %",
+        RING_HEAT,
     )
     rotation: Literal["clockwise", "anticlockwise"] = key(
         "how the crank turns, seen from the end of bore 1", "clockwise", "clockwise"

@@ -18,5 +18,8 @@ INTAKE_TEMPERATURE = 50.0  # [degC]
 AIR_FUEL_RATIO = 12.5
 FUEL_HEATING_VALUE = 43000.0  # [J/g]
 PIN_HEIGHT_OF_BORE = 0.35
+RING_HEAT = 0.7
+"""Share of the piston's heat that its rings bring to the bore; with oil jets 0.3 to 0.4. Public
+pages tell both."""
 PISTON_MASS = 0.7e-3
 """Of piston, pin and rings, over the bore's cube. [g/mm3]."""

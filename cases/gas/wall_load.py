@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike
 from cases.gas.curve import PressureCurve
 from cases.gas.cycle import Cycle
 from cases.gas.cylinder import ATMOSPHERE, ZERO_CELSIUS, Array
+from cases.gas.usual import RING_HEAT
 
 GROWS_OVER = 12.0
 """Length of wall over which what the gas does to a place changes by its own size; the wall of a
@@ -23,6 +24,12 @@ FINE, WIDE = 0.5, 2.0
 """Steps in which angles to solve are looked for, and over which slopes are read, so wide that the
 noise of a sensor doesn't count. [deg]."""
 LEAST = 0.02  # pressure over its peak below which a slope is not read any more
+RING_BELT = 3.0
+"""Depth of the lowest ring below the crown, over that of the top ring (common practice, no
+source)."""
+LEVELS = 241  # depths of a mean over the section
+RINGS = 13  # places in the belt that stand for it
+CYCLE = 720.0  # of a four-stroke engine [deg]
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -41,6 +48,7 @@ class WallLoad:
     factor: float = 1.0  # of detonation and scatter
     crankcase: float = ATMOSPHERE  # [MPa]
     cycle: Cycle | None = None  # of an engine whose cycle is worked out
+    ring_heat: float = RING_HEAT  # share of the piston's heat that goes through its rings
 
     def of(self, cycle: Cycle) -> WallLoad:
         """The load of another cycle of the same engine."""
@@ -157,16 +165,70 @@ class WallLoad:
         bend = p2 / now + 2 * p1 / now * r1 + r1**2 + r2
         return np.asarray(np.sqrt(bend / (8 * MISSED) * now / self.peak))
 
+    def bared(self, deg: ArrayLike) -> Array:
+        """Depth below the deck that burned gas wets: to the crown, shape (...). [mm].
+
+        Beside the top land it is as cool as its walls (Heywood 1988, sec. 8.6, from memory).
+        """
+        return np.maximum(self.crown_below_deck + self.curve.crank.depth(deg), 0.0)
+
+    def heat_by_rings(self, depth: ArrayLike) -> Array:
+        r"""Heat flux into the bore through the rings, mean over a worked-out cycle.
+
+        What the gas gives to a crown as warm as the cylinder's walls, ``ring_heat`` of it,
+        where the rings stand and as long as they do, even over their belt.
+
+        .. math:: q(z) = \frac{\beta}{\pi B} \frac{\pi B^2}{4} \overline{h (T - T_w)}\, f(z)
+
+        with f the density of the depths at which the belt is met.
+
+        Parameters
+        ----------
+        depth : array_like, shape (...)
+            Below the deck. [mm]
+
+        Returns
+        -------
+        ndarray, shape (...)
+            [W/mm2].
+        """
+        assert self.cycle is not None
+        deg, _, hot, film = self.cycle.whole
+        step, crank = np.gradient(deg), self.curve.crank
+        wall = self.cycle.engine.wall_temperature + ZERO_CELSIUS
+        given = self.ring_heat * crank.area * float((film * (hot - wall) * step).sum()) / CYCLE
+        belt = np.linspace(1.0, RING_BELT, RINGS) * self.top_ring
+        met = (self.bared(deg)[:, None] + belt).ravel()
+        # cells as wide as the places in the belt are apart, so that no depth is passed over
+        edges = np.arange(0.0, met.max() + 2 * self._cell, self._cell)
+        share, _ = np.histogram(met, edges, weights=np.repeat(step, RINGS) / (RINGS * CYCLE))
+        middle = (edges[1:] + edges[:-1]) / 2
+        flux = given / (math.pi * crank.bore) * share / self._cell
+        return np.interp(np.asarray(depth, dtype=float), middle, flux, right=0.0)
+
+    @property
+    def lowest_ring(self) -> float:
+        """Depth below the deck of the lowest ring at the bottom. [mm]."""
+        return float(self.bared(180.0)) + RING_BELT * self.top_ring
+
+    @property
+    def _cell(self) -> float:
+        """Depth over which what the rings give is a mean. [mm]."""
+        return max((RING_BELT - 1) * self.top_ring / (RINGS - 1), 0.01 * self.curve.crank.stroke)
+
     @cached_property
     def film(self) -> tuple[float, float]:
         """Mean film coefficient [W/(mm2 K)] of the section, and the gas temperature [degC] to it.
 
         Of a worked-out cycle. Means over the whole cycle and the depth 0..H, in which only what the
-        gas reaches counts; the temperature is weighed with the film. Heat of friction, and what
-        comes through the rings, is not in it.
+        gas wets counts; the temperature is weighed with the film, and higher by what brings the
+        heat of the rings. Heat of friction is not in it.
         """
         assert self.cycle is not None
         deg, _, hot, film = self.cycle.whole
-        reached = film * np.minimum(self.reach(deg), self.section_depth) / self.section_depth
-        total = float(np.trapezoid(reached, deg))
-        return total / 720, float(np.trapezoid(reached * hot, deg)) / total - ZERO_CELSIUS
+        wetted = film * np.minimum(self.bared(deg), self.section_depth) / self.section_depth
+        total = float(np.trapezoid(wetted, deg))
+        depth = np.linspace(0.0, self.section_depth, LEVELS)
+        rings = float(np.trapezoid(self.heat_by_rings(depth), depth)) / self.section_depth
+        temperature = (float(np.trapezoid(wetted * hot, deg)) + CYCLE * rings) / total
+        return total / CYCLE, temperature - ZERO_CELSIUS

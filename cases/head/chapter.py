@@ -29,6 +29,7 @@ def head_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             key="head",
             title="What the head does",
             template="head/chapter.html.j2",
+            finding=f"The head lifts at {10 * clamp.lifts_at:.0f} bar on the wall.",
             contents={
                 "heads": found,
                 "head": given,

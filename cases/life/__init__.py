@@ -47,6 +47,7 @@ class Life(Subject):
     after = ("gas", "stress")
     by_design = True
     long = True
+    on_page = True
 
     def table(self) -> type[Table]:
         """``[heat]`` and ``[piston_ring]``."""
@@ -99,9 +100,9 @@ class Life(Subject):
     def data(self, result: CaseResult, design: Any) -> Mapping[str, Any]:
         """Load steps, cycles, pieces."""
         from cases.life.data import life_dict
-        from cases.life.result import is_lived, service_of
+        from cases.life.result import flags_of, is_lived, service_of
 
-        return life_dict(service_of(design)) if is_lived(design) else {}
+        return life_dict(service_of(design), flags_of(design)) if is_lived(design) else {}
 
     def figures(self, result: CaseResult) -> Iterator[tuple[str, Figure]]:
         """Temperature, contact, and the bore step by step."""

@@ -24,6 +24,7 @@ from cases.life.steps import (
     HONED,
     PRESSED,
     TAIL,
+    WARM,
     EngineState,
     LoadStep,
 )
@@ -60,6 +61,8 @@ class StressCycle:
         At the nodes of the mesh; None at 20 degC. [degC]
     standing : tuple of LayerStress, optional
         Where it is warm, the stress of the cold engine before it starts and after it stopped.
+    been : ndarray, shape (n,), optional
+        Where it is cold, what the metal is at when the engine is warm. [degC]
     """
 
     engine: EngineState
@@ -67,6 +70,7 @@ class StressCycle:
     gas: tuple[LayerStress, ...]
     temperature: Array | None
     standing: tuple[LayerStress, ...] | None = None
+    been: Array | None = None
 
 
 def same_spot(one: HotSpot, other: HotSpot) -> bool:
@@ -170,6 +174,9 @@ class Life(ABC):
                 idle=self._idle_after(gas, idle, factor),
                 temperature=self.solution(gas).temperature,
                 standing=self.stress_of(HONED) if gas.warm else None,
+                been=None
+                if gas.warm or WARM not in self.steps
+                else self.solution(WARM).temperature,
             )
         return self._at_gas[gas, factor]
 

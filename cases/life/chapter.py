@@ -12,7 +12,7 @@ from cases.base.subject import Chapter
 from cases.base.words import give_or_take
 from cases.gas.solve import gas_of
 from cases.life.flags import most_wet
-from cases.life.given import life_given
+from cases.life.given import HOTTER, life_given
 from cases.life.hot import hot_lines
 from cases.life.result import LinerState, SolvedStep, SpotRange, is_lived, service_of
 from cases.life.steps import TAIL
@@ -20,7 +20,6 @@ from cases.life.tie_faces import most_open
 from cases.stress.result import first_of
 from cases.stress.spots import rated_worst
 from cases.stress.why import place_of
-from fea.bore import HIGHEST_ORDER
 
 if TYPE_CHECKING:
     from cases.case import Case
@@ -36,6 +35,10 @@ class Price:
     name: str
     barrel: float  # hottest place of the barrel [K]
     stress: float  # worst stress of the block, cold at gas, as a share
+
+
+HIGHEST_SHOWN = 8
+"""Order of a bore's shape on the page; ``results.json`` has them all."""
 
 
 def life_chapters(result: CaseResult) -> tuple[Chapter, ...]:
@@ -70,7 +73,7 @@ def life_chapters(result: CaseResult) -> tuple[Chapter, ...]:
                 "most_wet": most_wet,
                 "prices": _prices(lived, first),
                 "heat_paths": list(paths),
-                "ring_orders": [str(order) for order in range(2, HIGHEST_ORDER + 1)],
+                "ring_orders": [str(order) for order in range(2, HIGHEST_SHOWN + 1)],
                 "cycles": worst_cycles,
                 "tail": TAIL,
                 "error": lambda value: give_or_take(value, " \N{PLUS-MINUS SIGN} "),
@@ -151,7 +154,9 @@ def life_limits(result: CaseResult) -> list[str]:
     if given.heat:
         films = ", that of the gas the engine's" if given.heat.gas is None else ""
         limits.append(
-            "Heat is steady, with means over the engine cycle, and flows along the section only; "
+            "Heat is steady, with means over the engine cycle. In the section it flows in plane "
+            f"only, none down the barrel: the bore is up to {100 * HOTTER:.0f} % of its rise over "
+            "the coolant hotter than the mean of a solid over that depth; "
             f"films are the case's own numbers{films}. What the hone takes off is not taken off "
             "the model."
         )

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from cases.base.data import fields_of
+from cases.life.flags import Flag
 from cases.life.result import JointState, Piece, Service
 from cases.life.steps import TAIL
 from cases.stress.data import spot_dict
@@ -14,8 +16,8 @@ from geometry.clock import clock_of
 from geometry.section_mesh import SectionMesh
 
 
-def life_dict(service: Service) -> dict[str, Any]:
-    """Load steps, cycles and pieces, the unit in each key."""
+def life_dict(service: Service, flags: Sequence[Flag]) -> dict[str, Any]:
+    """Load steps, cycles, pieces and flags, the unit in each key."""
     return {
         "steps": [
             {
@@ -50,7 +52,7 @@ def life_dict(service: Service) -> dict[str, Any]:
         ],
         "pieces": [_piece(piece) for piece in service.pieces],
         "notes": service.notes,
-        "flags": [fields_of(flag) for flag in service.flags],
+        "flags": [fields_of(flag) for flag in flags],
         "step_unknowns": service.unknowns,
     }
 

@@ -70,6 +70,7 @@ def _flags(life: Life) -> tuple[Flag, ...]:
 def _solved_steps(life: Life) -> tuple[SolvedStep, ...]:
     """What each step did; the hone changes the bore and nothing else."""
     ring, diameter = life.given.piston_ring, life.case.block.bore
+    behind = life.load.line_load / life.case.section_depth  # less than at the deck: the safe side
     known = life.stands if isinstance(life, FittedLife) else None
     steps: list[SolvedStep] = []
     for name in life.steps:
@@ -91,7 +92,9 @@ def _solved_steps(life: Life) -> tuple[SolvedStep, ...]:
                 if isinstance(life, FittedLife)
                 else (),
                 over_yield=life.share_of_yield(name, stresses),
-                ring=ring_follow(bore, ring, diameter) if ring and name.in_use else None,
+                ring=ring_follow(bore, ring, diameter, behind if name.gas else None)
+                if ring and name.in_use
+                else None,
             )
         )
     return tuple(steps)

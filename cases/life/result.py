@@ -185,6 +185,7 @@ class RingFollow:
     largest_um: dict[str, float]  # amplitude that the ring can follow, by order
     leaking: tuple[str, ...]  # orders whose amplitude is larger
     least_pressure: float  # smallest wall pressure over the mean, all orders together; < 0 leaks
+    least_pressure_with_gas: float | None  # the same with the gas of a step behind the ring
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -204,6 +205,14 @@ class Service:
     def step(self, name: LoadStep) -> SolvedStep | None:
         """What a load step did, if it was solved."""
         return next((step for step in self.steps if step.name == name), None)
+
+
+def flags_of(design: DesignResult) -> tuple[Flag, ...]:
+    """What no one may miss of the heat of a design: by its solid where that was heated too."""
+    told = getattr(design.found.get("solid"), "flags", None)
+    if told is None:
+        return service_of(design).flags if is_lived(design) else ()
+    return told  # type: ignore[no-any-return]
 
 
 def is_lived(design: DesignResult) -> bool:

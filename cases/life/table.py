@@ -20,7 +20,7 @@ from cases.base.tables import (
     share_within,
 )
 from cases.base.units import SHARE
-from cases.life.given import CAST_IN, DEPOSIT, LINER_FRICTION, MOST_OUT_OF_ROUND, VIBRATION
+from cases.life.given import CAST_IN, DEPOSIT, HOTTER, LINER_FRICTION, MOST_OUT_OF_ROUND, VIBRATION
 from cases.materials.table import HOTTEST
 
 LARGEST_FIT = 2000  # on the diameter; more is a slip of the pen [um]
@@ -208,7 +208,13 @@ class RingTable(Table):
 class LifeKeys(Table):
     """What heats the block, and the ring that follows its bore."""
 
-    heat: HeatTable | None = Field(None, description="what heats the block and what cools it")
+    heat: HeatTable | None = Field(
+        None,
+        description="what heats the block and what cools it; in the "
+        "section it flows in its plane alone, none down the barrel, which makes its bore up to "
+        f"{100 * HOTTER:.0f} % of the rise above the coolant hotter than the solid's mean over its "
+        "depth; the solid conducts all ways",
+    )
     piston_ring: RingTable | None = Field(None, description="the ring that follows the bore")
 
 

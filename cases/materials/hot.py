@@ -55,11 +55,12 @@ class HotTable:
     also: tuple[Other, ...] = ()
     hours_told: bool = True  # whether the source says its hours
     like: str = ""  # table of another alloy whose rows these are
+    kept: tuple[tuple[float, ...], ...] = ()  # temperature, then share cold again by hours
 
     def __post_init__(self) -> None:
         if list(self.hours) != sorted(set(self.hours)):
             raise ValueError(f"{self.name}: the hours must rise, each once.")
-        for kind, rows in self.rows.items():
+        for kind, rows in (*self.rows.items(), ("kept", self.kept)):
             last = (REFERENCE, *(1.0 for _ in self.hours))
             for row in rows:
                 self._check(kind, row, last)
@@ -120,6 +121,34 @@ class HotTable:
             *((row[0], float(np.interp(where, known, row[1:]))) for row in self.rows[kind]),
         )
 
+    def kept_after(self, hours: float) -> Rows:
+        """Share of the strength at 20 degC that is left there, by the temperature that it was at.
+
+        What the hours take off when tested hot, where nothing else is known.
+
+        Parameters
+        ----------
+        hours : float
+            As of :meth:`at_hours`.
+        """
+        import numpy as np
+
+        where, known = math.log(hours), np.log(self.hours)
+        if self.kept:
+            rows = [(row[0], float(np.interp(where, known, row[1:]))) for row in self.kept]
+            return ((REFERENCE, 1.0), *rows)
+        found: dict[float, float] = {}
+        for kind in self.rows:
+            short, long = (dict(self.at_hours(kind, of)) for of in (self.hours[0], hours))
+            for at, share in long.items():
+                found[at] = min(found.get(at, 1.0), share / short[at])
+        lowest = 1.0
+        rows = []
+        for at, share in sorted(found.items()):
+            lowest = min(lowest, share)
+            rows.append((at, lowest))
+        return tuple(rows)
+
     def spread(self, hours: float) -> tuple[tuple[float, float, float], ...]:
         """Temperature [degC], least and most that the strength may be, over what is counted.
 
@@ -155,6 +184,11 @@ class HotTable:
             found.append(
                 f"hot it is taken to keep the share of its strength that {self.like} does, which "
                 "is hardened alike: no table of its own was found"
+            )
+        if len(self.hours) == 1 and not self.kept:
+            found.append(
+                "what it loses cold by having been hot is not known, and not counted: above some "
+                "150 degC that is too much strength"
             )
         if not self.hours_told:
             found.append("the source of its strengths when hot doesn't say after how many hours")
@@ -196,6 +230,9 @@ def _table(name: str, row: Mapping[str, Any], raw: Mapping[str, Mapping[str, Any
                 opened=other["opened"],
             )
             for other in row.get("also", [])
+        ),
+        kept=tuple(
+            (float(at), *(share / 100 for share in of)) for at, *of in numbers.get("kept", [])
         ),
         hours_told=row.get("hours_told", True),
         like=row.get("like", ""),

@@ -240,6 +240,7 @@ def _of_library(name: str, process: str | None, hours: float) -> Material:
         yield_points=proof,
         tensile_points=tensile,
         strength_range=hot.spread(hours),
+        kept_points=hot.kept_after(hours),
         fatigue=fatigue,
         density=1e-6 * row["density_kg_per_m3"],
         cast=row["cast"],

@@ -131,11 +131,13 @@ class Rating(Subject):
     def data(self, result: CaseResult, design: Any) -> Mapping[str, Any]:
         """Limit, band, lives and spots."""
         from cases.rating.data import rating_dict
+        from cases.rating.given import rating_given
         from cases.rating.result import is_rated, rating_of
 
         if not is_rated(design):
             return {}
-        return {"rating": rating_dict(rating_of(design), design.solution.model.materials)}
+        pull = rating_given(result.case).pull
+        return {"rating": rating_dict(rating_of(design), design.solution.model.materials, pull)}
 
     def figures(self, result: CaseResult) -> Iterator[tuple[str, Figure]]:
         """Ladder, Haigh diagrams, strength used, causes of the spread."""

@@ -79,6 +79,7 @@ class Places:
     temperature: Array  # (k,) [degC]
     idle: Array  # (lengths, fits, 3, k) [MPa]
     gas: Array  # (lengths, fits, loads, 3, k) [MPa]
+    kept: Array | float = 1.0  # (k,) share of its strength that hours hot have left cold metal
     by_distance: NDArray[np.bool_] | bool = False  # (k,) stress is a mean over that distance
     standing: Array | None = None  # (lengths, fits, 3, k) of the engine that stands cold [MPa]
 
@@ -194,8 +195,11 @@ def band_among(
         factor=at,
         pressure_mpa=tuple(of.pressure_mpa for of in known),
         power_kw=tuple(of.power_kw for of in known),
+        boost_mpa=tuple(of.boost_mpa for of in known),
         causes=causes_of(inputs, factor),
+        known=known_of(inputs, factor, reliability),
         shifts=dict(shifts or {}),
+        each=tuple(factor.tolist()),
     )
 
 
@@ -233,6 +237,11 @@ def _other_fits(life: Life) -> tuple[list[Life], list[str]]:
     return [loose, life, tight], []
 
 
+def drawn_by(name: str) -> np.random.Generator:
+    """What draws an input: by its name, so that the draws of all designs are of the same block."""
+    return np.random.default_rng([SEED, *name.encode()])
+
+
 def draw_inputs(
     wishes: Rating,
     judge_: Judging,
@@ -244,33 +253,37 @@ def draw_inputs(
 
     ``read`` are those that stress is read between solved values of.
     """
-    random = np.random.default_rng(SEED)
-    draws = wishes.draws
     inputs, effects = {}, {}
+
+    def evenly(name: str) -> Array:
+        return drawn_by(name).uniform(-1, 1, wishes.draws)
+
+    def normally(name: str) -> Array:
+        return drawn_by(name).standard_normal(wishes.draws)
+
     for name in read:
-        inputs[name] = effects[name] = random.uniform(-1, 1, draws)
+        inputs[name] = effects[name] = evenly(name)
     if by_walls:
-        inputs[WALLS] = random.uniform(-1, 1, draws)
+        inputs[WALLS] = evenly(WALLS)
         effects[WALLS] = np.exp(-by_walls * inputs[WALLS])
     pored = has_pore(wishes, judge_.materials["barrel"], "barrel")
     if solved.lengths > 1 or pored:
-        inputs[LENGTH] = effects[LENGTH] = np.random.default_rng(SEED + 1).uniform(-1, 1, draws)
+        inputs[LENGTH] = effects[LENGTH] = evenly(LENGTH)
     for material in {judge_.materials[part].name: judge_.materials[part] for part in judge_.parts
                      if part in judge_.materials}.values():  # fmt: skip
         name = STRENGTH.format(material.name)
         scatter = material.fatigue.scatter if material.fatigue else WROUGHT_SCATTER
-        inputs[name] = random.standard_normal(draws)
+        inputs[name] = normally(name)
         effects[name] = np.exp(scatter * inputs[name])
-    unsure = np.random.default_rng(SEED + 2)
-    for name, warmth in sorted(_warmest(judge_, solved).items()):
-        drawn = unsure.uniform(-1, 1, draws)
-        material = next(of for of in judge_.materials.values() if of.name == name)
+    for metal, warmth in sorted(_warmest(judge_, solved).items()):
+        name = HOT.format(metal)
+        material = next(of for of in judge_.materials.values() if of.name == metal)
         if np.ptp(material.strength_drawn([-1.0, 1.0], warmth)) > 0:
-            inputs[HOT.format(name)] = effects[HOT.format(name)] = drawn
+            inputs[name] = effects[name] = evenly(name)
     if pored:
-        inputs[PORE] = np.random.default_rng(SEED + 3).standard_normal(draws)
+        inputs[PORE] = normally(PORE)
         effects[PORE] = np.exp(wishes.pore_scatter * inputs[PORE])
-    inputs[PRESSURE] = random.standard_normal(draws)
+    inputs[PRESSURE] = normally(PRESSURE)
     effects[PRESSURE] = np.maximum(1 + wishes.pressure_scatter * inputs[PRESSURE], 0.1)
     return {name: of for name, of in inputs.items() if np.ptp(effects[name]) > 0}, effects
 
@@ -362,6 +375,7 @@ def _places(judge_: Judge, at: Sequence[Sequence[JudgedCycle]], worst: Array) ->
                 part=layer.part,
                 state=first.engine,
                 temperature=judge_.temperature(first, layer)[rows],
+                kept=judge_.kept(first, layer)[rows],
                 idle=found[:, :, 0],
                 gas=found[:, :, : len(at[0]) + 1],
                 standing=found[:, :, -1] if stands else None,
@@ -483,7 +497,7 @@ def used_by(judge_: Judging, solved: Solved, effects: Mapping[str, Array], load:
             np.einsum("dn,df,dl,nflsk->sdk", at_length, at_fit, at_load, place.gas, optimize=True),
             place.temperature,
             cycles=judge_.cycles(place.state),
-            strength=_strength(material, effects, place.temperature),
+            strength=place.kept * _strength(material, effects, place.temperature),
             standing=None
             if place.standing is None
             else np.einsum("dn,df,nfsk->sdk", at_length, at_fit, place.standing, optimize=True),
@@ -524,3 +538,32 @@ def causes_of(inputs: Mapping[str, Array], result: Array) -> dict[str, float]:
     return {
         name: square / total for name, square in sorted(squares.items(), key=lambda item: -item[1])
     }
+
+
+def known_of(inputs: Mapping[str, Array], result: Array, reliability: float) -> dict[str, float]:
+    """What the limit of the wanted share would be with each input known to be at its middle.
+
+    Over the limit as it is. The straight part of what the input does to the logarithm of a limit
+    is taken out of each draw; draws that carry nothing stay as they are.
+
+    Parameters
+    ----------
+    inputs : mapping of str to ndarray, shape (draws,)
+        What was drawn, its middle at 0.
+    result : ndarray, shape (draws,)
+        Limit of each draw.
+    reliability : float
+        Share of the draws that are to carry the limit.
+    """
+    some = result > 0
+    limit = float(np.quantile(result, 1 - reliability))
+    if limit <= 0 or not np.ptp(result[some]):
+        return {}
+    logs, found = np.log(result[some]), {}
+    for name, values in inputs.items():
+        centred = values[some] - values[some].mean()
+        slope = float(centred @ logs / (centred @ centred))
+        known = result.copy()
+        known[some] *= np.exp(-slope * values[some])
+        found[name] = float(np.quantile(known, 1 - reliability)) / limit
+    return found

@@ -54,7 +54,7 @@ if TYPE_CHECKING:
     from cases.gas.solve import GasLoad
     from cases.rating.given import Rating
     from cases.rating.result import RatedSpot
-    from cases.stress.result import CaseResult
+    from cases.stress.result import CaseResult, DesignResult
     from fea.material import Material, Points
 
 WHY_CRITERION = {
@@ -237,6 +237,21 @@ class Cause:
     share: float
 
 
+def _limits(rated: Sequence[DesignResult]) -> str:
+    """The limit of each design."""
+    told = []
+    for design in rated:
+        limit = rating_of(design).stands
+        if limit is None:
+            told.append(f"{design.name} no limit found")
+        elif limit.pressure_mpa is None:
+            told.append(f"{design.name} {limit_words(limit)} times the gas load")
+        else:
+            most = "at most " if limit.at_most else ""
+            told.append(f"{design.name} {most}{10 * limit.pressure_mpa:.0f} bar")
+    return f"Limits: {', '.join(told)}."
+
+
 def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
     """What each design stands, where that was asked for."""
     case = result.case
@@ -312,6 +327,6 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
     return (
         Chapter(
             key="rating", title="What each design stands", template="rating/chapter.html.j2",
-            contents=contents, glance="What each design stands",
+            contents=contents, glance="What each design stands", finding=_limits(rated),
         ),
     )  # fmt: skip

@@ -15,7 +15,9 @@ from cases.stress.data import spot_dict
 from fea.material import Material
 
 
-def rating_dict(rating: DesignRating, materials: Mapping[str, Material]) -> dict[str, Any]:
+def rating_dict(
+    rating: DesignRating, materials: Mapping[str, Material], pull: float
+) -> dict[str, Any]:
     """The rating of a design as plain numbers, text and lists.
 
     What is infinite is None and said beside it: ``no_harm`` of a life, ``no_bound`` of a share of
@@ -27,6 +29,8 @@ def rating_dict(rating: DesignRating, materials: Mapping[str, Material]) -> dict
     rating : DesignRating
     materials : mapping
         Of the design, by part.
+    pull : float
+        How long one pull at the wanted load lasts. [s]
     """
     lives = life_cycles_of(rating, materials)
     found = {
@@ -41,7 +45,7 @@ def rating_dict(rating: DesignRating, materials: Mapping[str, Material]) -> dict
         "no_bound": [name for name, share in rating.used.items() if math.isinf(share)],
         "life_cycles": _finite(lives),
         "no_harm": {state: cycles == math.inf for state, cycles in lives.items()},
-        **_finite({"life_hours": None if None in lives.values() else rating.life_hours}),
+        **_lasts(None if None in lives.values() else rating.life_hours, pull),
         "spots": [_rated_spot(spot, materials) for spot in rating.spots],
         "band": _band(rating.band),
         "notes": rating.notes,
@@ -49,10 +53,10 @@ def rating_dict(rating: DesignRating, materials: Mapping[str, Material]) -> dict
     if rating.solid:
         own = (
             "limit", "tried_factor", "governs", "governing", "life_cycles", "no_harm",
-            "life_hours", "band",
+            "life_hours", "life_pulls", "band",
         )  # fmt: skip
         found["section"] = {name: found[name] for name in own}
-        found |= {"stands_on": "solid", **_solid(rating.solid)}
+        found |= {"stands_on": "solid", **_solid(rating.solid, pull)}
     return plain(found)  # type: ignore[no-any-return]
 
 
@@ -68,7 +72,8 @@ def _band(band: Band | None) -> dict[str, Any] | None:
     if band is None:
         return None
     told = {"percent": [5, 50, 95], **fields_of(band)}
-    del told["shifts"], told["limit"]  # the limit stands for itself
+    for untold in ("shifts", "each", "known", "limit"):  # the limit stands for itself
+        del told[untold]
     return told
 
 
@@ -89,7 +94,7 @@ def _told(limit: Stands, nominal: Stands | None, band: Band | None) -> dict[str,
     }  # fmt: skip
 
 
-def _solid(rated: SolidRating) -> dict[str, Any]:
+def _solid(rated: SolidRating, pull: float) -> dict[str, Any]:
     """The limit by the solid, in place of the section's."""
     limit, spot = rated.limit, rated.governing
     governing = None
@@ -107,12 +112,19 @@ def _solid(rated: SolidRating) -> dict[str, Any]:
         "tried_factor": rated.tried,
         "governs": depth_state(spot) if spot else None,
         "governing": governing,
+        "places": [fields_of(place) for place in rated.places],
         "yield_share": rated.yield_share,
         "life_cycles": _finite({str(state): of for state, of in rated.life_cycles.items()}),
         "no_harm": {state: cycles == math.inf for state, cycles in rated.life_cycles.items()},
-        **_finite({"life_hours": rated.life_hours}),
+        **_lasts(rated.life_hours, pull),
         "solid_notes": rated.notes,
     }
+
+
+def _lasts(hours: float | None, pull: float) -> dict[str, float | None]:
+    """A life at the wanted load in hours, and in pulls of so many seconds."""
+    pulls = None if hours is None else 3600 * hours / pull
+    return _finite({"life_hours": hours, "life_pulls": pulls})
 
 
 def _finite(values: Mapping[str, float | None]) -> dict[str, float | None]:

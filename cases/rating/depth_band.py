@@ -23,7 +23,7 @@ from cases.rating.result import PRESSURE, Band
 from cases.rating.shares import wanted_cycles
 from cases.rating.solid import SolidLoads, Spotted
 from fea.material import Material
-from fea.solid.stress import recover_at
+from fea.solid.stress import SomeNodes
 
 Array = NDArray[np.float64]
 
@@ -126,15 +126,15 @@ def _read(loads: SolidLoads, limit: float, tried: list[float]) -> Iterator[Place
     for (engine, part, angle), some in groups.items():
         rows = np.array([place.row for place in some])
         idle = next(of for of in loads.idle(engine, limit) if of.part == part)
-        gas = [
-            recover_at(loads.life.at_gas(engine, factor, (angle,))[0], {part: rows})[part]
-            for factor in tried
-        ]
+        solutions = [loads.life.at_gas(engine, factor, (angle,))[0] for factor in tried]
+        nodes = SomeNodes(solutions[0].model.smoothing, {part: rows})
+        gas = [nodes.stress(of)[part] for of in solutions]
         still, standing = idle.stress[:, rows], loads.standing(engine, part, rows)
         yield Places(
             part=part,
             state=engine,
             temperature=loads.temperature(engine, idle)[rows],
+            kept=loads.kept(engine, idle)[rows],
             idle=still[None, None],
             gas=np.array([[[still, *gas]]]),
             standing=None if standing is None else standing[None, None],

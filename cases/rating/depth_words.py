@@ -24,8 +24,6 @@ LEADS = (
     "other fits and the head are still told by the section."
 )
 
-BY_SECTION = "The same by the section, a mean over the depth"
-
 
 def by_solid(designs: Sequence[DesignResult]) -> list[tuple[DesignResult, SolidRating]]:
     """Rated designs that have a limit by the solid, or were judged by it."""

@@ -176,6 +176,12 @@ class Judge:
             return np.full(len(layer.nodes), REFERENCE)
         return cycle.temperature[layer.nodes]
 
+    def kept(self, cycle: StressCycle, layer: LayerStress) -> Array:
+        """Share of its strength that hours hot have left cold metal, at nodes of a layer, (k,)."""
+        if cycle.been is None:
+            return np.ones(len(layer.nodes))
+        return self.materials[layer.part].kept(cycle.been[layer.nodes])
+
     def __call__(self, cycle: StressCycle) -> JudgedCycle:
         """Every layer judged.
 
@@ -191,6 +197,7 @@ class Judge:
                 of.gas,
                 self.temperature(cycle, gas),
                 cycles=self.cycles(cycle.engine),
+                strength=self.kept(cycle, gas),
                 left=self.left(gas.part, of.by_distance),
                 standing=of.standing,
             )
@@ -384,6 +391,7 @@ class Judge:
             at_point = judge(
                 self.wishes, self.materials[gas.part], idle, at_gas,
                 self.temperature(cycle, gas)[row : row + 1], cycles=self.cycles(cycle.engine),
+                strength=self.kept(cycle, gas)[row : row + 1],
                 left=self.left(gas.part, np.array([True])), standing=standing,
             )  # fmt: skip
             by = {

@@ -226,11 +226,12 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
     DesignRating
     """
     loads, notes = Loads(judge_, life), list[str]()
-    solved, limit = loads.solved, None
+    solved, limit, unsolved = loads.solved, None, ""
     try:
         limit = factor_that_uses_all(loads)
     except RunError as error:
-        notes.append(f"no limit: another gas load could not be solved. {error}")
+        unsolved = str(error)
+        notes.append(f"no limit: another gas load could not be solved. {unsolved}")
     asked, at_limit = solved[1.0], solved[1.0 if limit is None else limit]
     doubts = judge_.doubts(at_limit)
     reached = None
@@ -250,6 +251,7 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
         life_hours=hours_of(life.load, next(iter(lives.values()))),
         spots=judge_.spots(asked),
         band=None,
+        unsolved=unsolved,
         notes=(
             *_rated_about(judge_.case.block),
             *untold_strengths(judge_, [one.cycle for one in asked]),

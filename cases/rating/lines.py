@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from cases.base.subject import TextTable
 from cases.gas.solve import gas_of
-from cases.rating.depth_words import BY_SECTION, by_solid, depth_lines
+from cases.rating.depth_words import depth_lines
 from cases.rating.result import DISTANCE, is_rated, rating_of
 from cases.rating.words import (
     RATING_CAUTIONS,
@@ -25,18 +27,8 @@ def rating_lines(result: CaseResult) -> list[str | TextTable]:
     if not rated:
         return []
     engine = gas_of(result).cycle is not None
-    headings = (
-        "Design", "Limit\nx asked", "5-95 %\nx asked", "Peak\nbar",
-        *(("Boost\nbar", "Power\nkW") if engine else ()), "Cycles at\nthe asked", "Governed by",
-    )  # fmt: skip
     return [
-        *depth_lines(rated),
-        TextTable(
-            title=BY_SECTION if by_solid(rated) else "What each design stands, an estimate",
-            headings=headings,
-            rows=tuple(_rating_row(design, engine) for design in rated),
-            words=(0, len(headings) - 1),
-        ),
+        *(depth_lines(rated) or [_by_section(rated, engine)]),
         *(
             note if len(names) == len(rated) else f"{', '.join(names)}: {note}"
             for note, names in notes_by_design(rated).items()
@@ -44,6 +36,20 @@ def rating_lines(result: CaseResult) -> list[str | TextTable]:
         limit_meaning(gas_of(result), rated),
         " ".join(RATING_CAUTIONS),
     ]
+
+
+def _by_section(rated: Sequence[DesignResult], engine: bool) -> TextTable:
+    """The limits, where no solid tells them."""
+    headings = (
+        "Design", "Limit\nx asked", "5-95 %\nx asked", "Peak\nbar",
+        *(("Boost\nbar", "Power\nkW") if engine else ()), "Cycles at\nthe asked", "Governed by",
+    )  # fmt: skip
+    return TextTable(
+        title="What each design stands, an estimate",
+        headings=headings,
+        rows=tuple(_rating_row(design, engine) for design in rated),
+        words=(0, len(headings) - 1),
+    )
 
 
 def _rating_row(design: DesignResult, engine: bool) -> tuple[str, ...]:

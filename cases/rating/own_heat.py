@@ -10,6 +10,7 @@ import math
 from collections.abc import Callable, Sequence
 from typing import TypeVar
 
+from cases.base.faults import RunError
 from cases.gas.solve import GasLoad, at_load
 from cases.life.given import Heat
 
@@ -43,7 +44,7 @@ def at_own_heat(
     asked : tuple
         What is found at the heat of the asked load, and the limit with it, as a factor.
     rated : callable
-        The same at the heat of another load.
+        The same at the heat of another load; raises ``RunError`` where that can't be solved.
 
     Returns
     -------
@@ -65,7 +66,11 @@ def at_own_heat(
         if load is None:
             told = "the engine can't give the load of the limit: "
             break
-        tried.append((factor, *rated(load)))
+        try:
+            tried.append((factor, *rated(load)))
+        except RunError as error:
+            told = f"the heat of {factor:.3g} times the asked load could not be solved ({error}): "
+            break
     factor, found, limit = tried[-1]
     if abs(_over(tried[-1])) <= SAME_LOAD:
         return found, (f"the limit is at its own heat, of {factor:.3g} times the asked load.",)
@@ -73,9 +78,10 @@ def at_own_heat(
     hotter = [one for one in tried if _over(one) <= 0]
     factor, found, limit = max(hotter, key=lambda one: one[2] or 0.0) if hotter else tried[-1]
     told = told or "heat and limit don't settle: "
+    less = "" if hotter else ", less than its own, and so too high"
     most = "above all that is tried" if limit is None else f"{limit:.3g} times the asked load"
     return found, (
-        f"{told}the limit told, {most}, is at the heat of {factor:.3g} times the asked load.",
+        f"{told}the limit told, {most}, is at the heat of {factor:.3g} times the asked load{less}.",
     )
 
 

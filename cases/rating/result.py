@@ -76,6 +76,7 @@ class Band:
     Three values each: what 5, 50 and 95 % of the draws stay below; None where no engine gives it.
     A draw whose fit and heat alone use all of a strength counts as 0. Shifts are the limits with an
     input at its least, its middle and its most, all else at its middle, over the middle one.
+    Draws of designs of a case are of the same block, one by one.
     """
 
     reliability: float  # share of the draws that carry the limit
@@ -88,6 +89,9 @@ class Band:
     power_kw: tuple[float | None, ...]
     causes: dict[str, float]  # share of the spread by each input alone, the largest first
     shifts: dict[str, tuple[float, float, float]] = field(default_factory=dict)  # of fit and walls
+    boost_mpa: tuple[float | None, ...] = (None, None, None)  # gauge
+    known: dict[str, float] = field(default_factory=dict)  # limit with an input known, over this
+    each: tuple[float, ...] = field(default=(), repr=False)  # factor that each draw carries
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,6 +111,15 @@ class DepthSpot(SurfacePlace):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class UsedPlace(SurfacePlace):
+    """A place on the surface of a solid that uses much of a strength."""
+
+    share: float  # of the strength that is used most there
+    state: EngineState
+    crank_angle_deg: float | None  # None where the gas is static
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SolidRating:
     """What a design stands by its solid, as it is made."""
 
@@ -119,6 +132,7 @@ class SolidRating:
     nominal: Stands | None = None  # as of :class:`DesignRating`
     band: Band | None = None  # None without draws, or without a limit
     notes: tuple[str, ...] = ()
+    places: tuple[UsedPlace, ...] = ()  # separate ones at that load, the governing one first
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,6 +153,7 @@ class DesignRating:
     notes: tuple[str, ...]
     # the limit with all that is drawn at its middle, where it is not the one that is told
     nominal: Stands | None = None
+    unsolved: str = ""  # why there is no limit, where a gas load could not be solved
     solid: SolidRating | None = None  # None where the solid was not solved as the design is made
 
     @property

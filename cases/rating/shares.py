@@ -146,7 +146,7 @@ def judge(
     standing : ndarray, shape (3, ...) or (6, ...), optional
         Stress of the engine that stands cold: from it to the peak of the gas and back is a cycle
         too, ``wishes.starts`` times, summed with those of the gas by Miner. Its strength is that
-        at the end which pulls harder. [MPa]
+        at the end which pulls harder, cold that which hours hot have left. [MPa]
 
     Raises
     ------
@@ -180,9 +180,8 @@ def judge(
                 first = extremes if flat else solid_extremes
                 pulls_cold = first(standing)[0] > first(gas)[0]
                 at = np.where(pulls_cold, REFERENCE, temperature)
-                of = counted(
-                    wishes, material, at, cycles=wishes.starts, strength=strength, left=left
-                )
+                borne = strength * np.where(pulls_cold, material.kept(temperature), 1.0)
+                of = counted(wishes, material, at, cycles=wishes.starts, strength=borne, left=left)
                 assert of.tensile_mpa is not None
                 cycle = (CRITERIA if flat else GENERAL_CRITERIA)[wishes.criterion](standing, gas)
                 starting = reversed_amplitude(*cycle, wishes.mean_stress, of.tensile_mpa)

@@ -8,7 +8,10 @@ in proportion to the gas.
 
 All crank angles and nodes are judged at the asked gas load, of a second state those angles that
 come near the worst of the first. What uses most of each state there is followed to the limit, and
-all nodes are judged again at that load; what is then found to use more is followed too.
+all nodes are judged again at that load; what is then found to use more is followed too. Which
+angles are solved for that, and which of a second state at all, is told by what the gas adds in
+proportion, which is within 1 % of what is solved from the asked load to the limit, and within a
+tenth, much the same at every angle, from warm to cold (bundled block, ``local``).
 """
 
 from __future__ import annotations
@@ -16,6 +19,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from copy import copy
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,18 +32,19 @@ from cases.rating.given import rating_given
 from cases.rating.judge import LOCAL, RATED_PARTS
 from cases.rating.limit import NEAR, factor_that_uses_all, hours_of, stands
 from cases.rating.own_heat import at_own_heat
-from cases.rating.result import DepthSpot, SolidRating
+from cases.rating.result import DepthSpot, SolidRating, UsedPlace
 from cases.rating.shares import Judged, judge, wanted_cycles
 from cases.solid.life import SolidLife
-from cases.solid.result import OWN_PARTS
+from cases.solid.result import OWN_PARTS, SurfacePlace
 from fea.material import REFERENCE
 from fea.solid.model import SolidSolution
 from fea.solid.spots import near_rims, spot_at, surface_nodes
-from fea.solid.stress import PartStress, recover, recover_at, von_mises
+from fea.solid.stress import PartStress, SomeNodes, recover, von_mises
 from fea.strength import beyond_tail
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
+T = TypeVar("T")
 
 FOLLOWED = 300
 """Nodes of a part that are followed to the limit."""
@@ -48,12 +53,17 @@ CLOSE = 0.95
 NEAR_WORST = 0.7
 """Those whose share is at least this of the largest of the state are looked at again at the limit,
 and in the second state."""
+LIKELY = 0.95
+"""Share over the largest one, both by what the gas adds in proportion, from which an angle is
+solved."""
 MOST_TURNS = 3
 """Times that the limit is sought with more places followed."""
 APART = 4.0
 """Places nearer than this to one that uses more are one with it. [mm]."""
 MOST_PLACES = 8
 """Places of a part that count in a state, at most."""
+TOLD_PLACES = 3
+"""Places that are told, the one that governs first."""
 LEAST_SHARE = 0.6
 """A place counts that uses at least this share of what the worst one uses."""
 SHORT = 5 * NEAR
@@ -98,6 +108,8 @@ class SolidLoads:
         self._near = dict(self._angles)
         self._worst = dict.fromkeys(life.engine_states, 0)
         self._rows = dict(self._surface)
+        self._adds: dict[tuple[EngineState, int], dict[str, Array]] = {}  # by the asked gas
+        self._ready: dict[tuple[tuple[str, bytes], ...], SomeNodes] = {}
         self.yield_share = 0.0
         self._volumes: dict[str, Array] = {}
 
@@ -141,28 +153,44 @@ class SolidLoads:
     def begin(self) -> None:
         """Judge the asked gas load at every angle and node, and choose what is followed."""
         followed: dict[str, list[Integers]] = {part: [] for part in self._surface}
-        near = list(range(len(self.life.pressed)))
         told: dict[EngineState, dict[int, float]] = {}
+        near = dict.fromkeys(range(len(self.life.pressed)), 1.0)
         for engine in self.life.engine_states:
-            shares = []
-            for angle in near:
-                most = 0.0
-                for part, share in self._shares(engine, 1.0, angle, self._surface).items():
-                    rows = self._surface[part]
-                    followed[part].append(rows[np.argsort(-share)[:FOLLOWED]])
-                    most = max(most, float(share.max(initial=0.0)))
-                shares.append(most)
-            told[engine] = dict(zip(near, shares, strict=True))
+            asked = list(near)
+            if told:
+                expected = {angle: self._in_proportion(engine, 1.0, angle) for angle in near}
+                near = {angle: share for angle, (share, _) in expected.items()}
+                shortest = min(expected, key=lambda angle: expected[angle][1])
+                asked = sorted({shortest, *_likely(near)})
+            told[engine] = {angle: self._begun(engine, angle, followed) for angle in asked}
             self._worst[engine] = max(told[engine], key=lambda angle: told[engine][angle])
-            least = NEAR_WORST * max(shares)
-            near = [angle for angle, share in told[engine].items() if share >= least]
-            self._near[engine] = near
+            near |= told[engine]
+            least = NEAR_WORST * max(told[engine].values())
+            near = {angle: share for angle, share in near.items() if share >= least}
+            self._near[engine] = list(near)
         least = CLOSE * max(max(shares.values()) for shares in told.values())
         self._angles = {
             engine: [angle for angle, share in shares.items() if share >= least]
             for engine, shares in told.items()
         }
         self._rows = {part: np.unique(np.concatenate(rows)) for part, rows in followed.items()}
+
+    def _begun(
+        self, engine: EngineState, angle: int, followed: Mapping[str, list[Integers]]
+    ) -> float:
+        """Largest share of the asked gas load at an angle; what uses most is to be followed."""
+        gas = self._gas(engine, 1.0, angle, self._surface)
+        judged = self._judged(engine, 1.0, gas, self._surface)
+        self.lives[engine] = min(_shortest(judged), self.lives.get(engine, np.inf))
+        shares = _shares(judged)
+        for part, share in shares.items():
+            followed[part].append(self._surface[part][np.argsort(-share)[:FOLLOWED]])
+        self._adds[engine, angle] = {
+            of.part: gas[of.part] - of.stress[:, self._surface[of.part]]
+            for of in self.idle(engine, 1.0)
+            if of.part in gas
+        }
+        return _largest(shares)
 
     def follow(self, place: Spotted) -> None:
         """Follow one more place."""
@@ -173,7 +201,26 @@ class SolidLoads:
 
     def everywhere(self, factor: float) -> Spotted | None:
         """What uses most of a strength under a gas load, of all nodes."""
-        return self.worst(factor, self._near, self._surface)
+        told = {
+            (engine, angle): self._in_proportion(engine, factor, angle)[0]
+            for engine, near in self._near.items()
+            for angle in near
+        }
+        likely = _likely(told)
+        angles = {engine: [angle for of, angle in likely if of is engine] for engine in self._near}
+        return self.worst(factor, angles, self._surface)
+
+    def _in_proportion(self, engine: EngineState, factor: float, angle: int) -> tuple[float, float]:
+        """Largest share and shortest life, if what the gas adds grows in proportion to it."""
+        first = self.life.engine_states[0]
+        adds = self._adds.get((engine, angle), self._adds[first, angle])
+        gas = {
+            of.part: of.stress[:, self._surface[of.part]] + factor * adds[of.part]
+            for of in self.idle(engine, factor)
+            if of.part in adds
+        }
+        judged = self._judged(engine, factor, gas, self._surface)
+        return _largest(_shares(judged)), _shortest(judged)
 
     def worst(
         self,
@@ -185,7 +232,8 @@ class SolidLoads:
         best: Spotted | None = None
         for engine, some in angles.items():
             for angle in some:
-                for part, share in self._shares(engine, factor, angle, rows).items():
+                gas = self._gas(engine, factor, angle, rows)
+                for part, share in _shares(self._judged(engine, factor, gas, rows)).items():
                     if not len(share):
                         continue
                     at = int(np.argmax(share))
@@ -198,7 +246,8 @@ class SolidLoads:
         found: list[Spotted] = []
         for engine, followed in self._angles.items():
             angles = sorted({self._worst[engine], *followed})
-            by_angle = [self._shares(engine, factor, angle, self._rows) for angle in angles]
+            gas = [self._gas(engine, factor, angle, self._rows) for angle in angles]
+            by_angle = [_shares(self._judged(engine, factor, of, self._rows)) for of in gas]
             for part, rows in self._rows.items():
                 shares = np.array([of[part] for of in by_angle])
                 most = shares.max(axis=0)
@@ -221,21 +270,33 @@ class SolidLoads:
         least = LEAST_SHARE * max((place.share for place in found), default=0.0)
         return [place for place in found if place.share >= least]
 
-    def _shares(
+    def _gas(
         self, engine: EngineState, factor: float, angle: int, rows: Mapping[str, Integers]
     ) -> dict[str, Array]:
-        """Largest share of each node, by part."""
-        found = {}
+        """Stress of nodes at one crank angle, by part, shape (6, r). [MPa]."""
         (solution,) = self.life.at_gas(engine, factor, (angle,))
-        gas = recover_at(solution, rows)
-        for idle in self.idle(engine, factor):
-            if idle.part in rows:
-                judged = self.judged(engine, idle, gas[idle.part], rows[idle.part])
-                if factor == 1:
-                    least = float(judged.life_cycles.min(initial=np.inf))
-                    self.lives[engine] = min(least, self.lives.get(engine, np.inf))
-                found[idle.part] = np.max([judged.shares[kind] for kind in LOCAL], axis=0)
-        return found
+        return self._nodes(solution, rows).stress(solution)
+
+    def _judged(
+        self,
+        engine: EngineState,
+        factor: float,
+        gas: Mapping[str, Array],
+        rows: Mapping[str, Integers],
+    ) -> dict[str, Judged]:
+        """Nodes at one crank angle, by part, with the stress of gas there."""
+        return {
+            idle.part: self.judged(engine, idle, gas[idle.part], rows[idle.part])
+            for idle in self.idle(engine, factor)
+            if idle.part in rows
+        }
+
+    def _nodes(self, solution: SolidSolution, rows: Mapping[str, Integers]) -> SomeNodes:
+        """Nodes of the parts, made ready when they are first asked for."""
+        key = tuple((part, of.tobytes()) for part, of in rows.items())
+        if key not in self._ready:
+            self._ready[key] = SomeNodes(solution.model.smoothing, rows)
+        return self._ready[key]
 
     def at_gas(self, engine: EngineState, factor: float, angle: int) -> tuple[PartStress, ...]:
         """Stress of every part at one crank angle."""
@@ -251,6 +312,7 @@ class SolidLoads:
             gas,
             self.temperature(engine, idle)[rows],
             cycles=wanted_cycles(self.life.case, engine),
+            strength=self.kept(engine, idle)[rows],
             left=fatigue_left(self.wishes, self.life.materials[idle.part], idle.part),
             standing=self.standing(engine, idle.part, rows),
         )
@@ -269,6 +331,13 @@ class SolidLoads:
             return np.full(len(of.nodes), REFERENCE)
         return warm[of.nodes]
 
+    def kept(self, engine: EngineState, of: PartStress) -> Array:
+        """Share of its strength that hours hot have left cold metal, at nodes of a part, (k,)."""
+        warm = self.life.temperature
+        if warm is None or engine is EngineState.WARM:
+            return np.ones(len(of.nodes))
+        return self.life.materials[of.part].kept(warm[of.nodes])
+
     def count_yield(self) -> None:
         """Share of the yield strength that the asked gas uses of all but a tail of the block."""
         for engine in self.life.engine_states:
@@ -283,6 +352,7 @@ class SolidLoads:
                 continue
             about = self._about[gas.nodes]
             strength = material.yield_strength(self.temperature(engine, gas))
+            strength = strength * self.kept(engine, gas)
             if material.cast:
                 strength = strength * self.wishes.casting_quality
             shares.append((von_mises(gas.stress - idle.stress) / strength)[about])
@@ -291,6 +361,29 @@ class SolidLoads:
             volumes.append(self._volumes[gas.part][about])
         share = np.concatenate(shares)
         return float(share[beyond_tail(share, np.concatenate(volumes), TAIL)])
+
+
+def _likely(told: Mapping[T, float]) -> list[T]:
+    """What is told to use nearly the largest share of all."""
+    least = LIKELY * max(told.values(), default=0.0)
+    return [at for at, share in told.items() if share >= least]
+
+
+def _shares(judged: Mapping[str, Judged]) -> dict[str, Array]:
+    """Largest share of any strength that a place meets, node by node of each part."""
+    return {
+        part: np.max([of.shares[kind] for kind in LOCAL], axis=0) for part, of in judged.items()
+    }
+
+
+def _largest(shares: Mapping[str, Array]) -> float:
+    return max((float(of.max(initial=0.0)) for of in shares.values()), default=0.0)
+
+
+def _shortest(judged: Mapping[str, Judged]) -> float:
+    """Life of what fails first, in cycles."""
+    ends = (float(of.life_cycles.min(initial=np.inf)) for of in judged.values())
+    return min(ends, default=np.inf)
 
 
 def _at_rest(life: SolidLife) -> dict[EngineState, tuple[SolidSolution, tuple[PartStress, ...]]]:
@@ -349,9 +442,34 @@ def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads]:
     rated = SolidRating(
         limit=reached, tried=max(loads.tried, default=0.0), governing=governing,
         yield_share=loads.yield_share, life_cycles=asked.lives, life_hours=hours,
-        notes=tuple(notes),
+        notes=tuple(notes), places=_places(loads, place, 1.0 if limit is None else limit),
     )  # fmt: skip
     return rated, loads
+
+
+def _places(loads: SolidLoads, governing: Spotted | None, factor: float) -> tuple[UsedPlace, ...]:
+    """Places that stand apart in plan and use most of a strength, the governing one first."""
+    if governing is None or factor <= 0:
+        return ()
+    order = sorted(loads.that_count(factor), key=lambda of: of.share, reverse=True)
+    kept: list[UsedPlace] = []
+    for place in (governing, *order):
+        if len(kept) == TOLD_PLACES:
+            break
+        idle = next(of for of in loads.idle(place.engine, factor) if of.part == place.part)
+        node = int(idle.nodes[place.row])
+        x, y, _ = loads.life.mesh.points[node]
+        if min((np.hypot(x - of.x_mm, y - of.y_mm) for of in kept), default=APART) >= APART:
+            at = spot_at(idle, node, 0.0).told()
+            kept.append(
+                UsedPlace(
+                    **{name: at[name] for name in SurfacePlace.__dataclass_fields__},
+                    share=place.share,
+                    state=place.engine,
+                    crank_angle_deg=loads.life.pressed[place.angle].deg,
+                )
+            )
+    return tuple(kept)
 
 
 def _limit(loads: SolidLoads) -> tuple[float | None, Spotted | None]:

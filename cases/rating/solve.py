@@ -81,13 +81,14 @@ def rate(
             found = rate_settled(judge_of(hotter.case, design, solved, hotter), hotter)
             return (found[0], hotter, found[1]), _limit_of(found[1])
 
-        (judge, life, hot), told = at_own_heat(
-            life.load, life.given.heat, ((judge, life, rating), _limit_of(rating)), rated
-        )
-        rating = replace(
-            hot, used=rating.used, life_cycles=rating.life_cycles, life_hours=rating.life_hours,
-            spots=rating.spots, notes=(*hot.notes, *told),
-        )  # fmt: skip
+        if not rating.unsolved:
+            (judge, life, hot), told = at_own_heat(
+                life.load, life.given.heat, ((judge, life, rating), _limit_of(rating)), rated
+            )
+            rating = replace(
+                hot, used=rating.used, life_cycles=rating.life_cycles, life_hours=rating.life_hours,
+                spots=rating.spots, notes=(*hot.notes, *told),
+            )  # fmt: skip
     if unknown:
         note = f"the liner's interference is not stated: it is rated at {stand_in_words(case)}."
         rating = replace(rating, notes=(note, *rating.notes))
@@ -117,6 +118,15 @@ def reliable(nominal: Stands, band: Band, load: GasLoad) -> Stands:
 
 
 def _limit_of(rating: DesignRating) -> float | None:
+    """Of a design, as a factor; None where it is beyond all that is tried.
+
+    Raises
+    ------
+    RunError
+        If it could not be solved.
+    """
+    if rating.unsolved:
+        raise RunError(rating.unsolved)
     return rating.limit.factor if rating.limit else None
 
 

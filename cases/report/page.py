@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import base64
 import datetime
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import chain
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 from markupsafe import Markup
 
@@ -17,12 +19,19 @@ from cases.base.subject import Chapter, Subject
 from cases.base.templates import render
 from cases.base.version import __version__
 from cases.gas.solve import gas_of
-from cases.report.terminal import first_lines
+from cases.report.glossary import GLOSSARY, with_links
+from cases.report.terminal import first_lines, quick_look
 from cases.stress.result import CaseResult
 from cases.subjects import SUBJECTS
+from cases.verdict.read import verdict_of
+from cases.verdict.top import top_contents
 
 LIMITS = "limits"
 """Key of the last chapter, which is the report's own."""
+
+_COMMENT = re.compile(r"<!--.*?-->", re.DOTALL)
+_SAFE_IN_ADDRESS = " /;,=?!')<>-_.*+@$[]{}|^`~"
+"""What stands for itself there, between double quotes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +42,7 @@ class Told:
     title: str
     html: Markup
     appendix: bool
+    finding: str
 
 
 def write_report(
@@ -76,18 +86,25 @@ def write_report(
     }
     chapters = [
         Told(
-            one.key, one.title, Markup(render(one.template, **shared | dict(one.contents))),
-            one.appendix,
+            one.key, one.title, with_links(render(one.template, **shared | dict(one.contents))),
+            one.appendix, one.finding,
         )
         for one in ordered
     ]  # fmt: skip
+    verdict = verdict_of(result)
     page = render(
         "report/page.html.j2",
         **shared,
+        **(top_contents(verdict) if verdict else {"verdict": None}),
+        quick_look=quick_look(result),
         version=__version__,
         made=datetime.datetime.now().astimezone().strftime("%Y-%m-%d %H:%M %Z"),
         gas=gas_of(result),
-        first_lines=first_lines(result, subjects),
+        first_lines=[
+            line
+            for line in first_lines(result, subjects)
+            if verdict is None or line not in verdict.flags
+        ],
         columns=[
             [column for subject in subjects for column in subject.columns(result, design)]
             for design in result.designs
@@ -103,6 +120,7 @@ def write_report(
             f"{key}: {words}" for subject in subjects for key, words in subject.assumed(result)
         ],
         cautions=all_cautions(result, subjects),
+        glossary=GLOSSARY,
     )
     path = folder / "report.html"
     path.write_text(page, encoding="utf-8")
@@ -122,6 +140,10 @@ def all_cautions(result: CaseResult, subjects: Sequence[Subject] = SUBJECTS) -> 
     return [*CAUTIONS, *(text for subject in subjects for text in subject.cautions(result))]
 
 
-def _data_address(path: Path) -> str:
-    kind = {".svg": "image/svg+xml", ".png": "image/png"}[path.suffix]
-    return f"data:{kind};base64,{base64.b64encode(path.read_bytes()).decode('ascii')}"
+def _data_address(path: Path) -> Markup:
+    """A picture as an address that holds all of it."""
+    if path.suffix == ".svg":
+        text = _COMMENT.sub("", path.read_text(encoding="utf-8"))
+        text = text.replace("\n", " ")  # an address keeps no line ends
+        return Markup(f"data:image/svg+xml,{quote(text, safe=_SAFE_IN_ADDRESS)}")
+    return Markup(f"data:image/png;base64,{base64.b64encode(path.read_bytes()).decode('ascii')}")

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from concurrent.futures import Executor
+from io import BytesIO, StringIO
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,6 +18,11 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
     from matplotlib.text import Text
 
+COLOURS = 256
+"""Of a picture in points."""
+_IN_PATH = re.compile(r'\bd="[^"]*"')
+_INDENT = re.compile(r"^ +", re.MULTILINE)
+_LONG_NUMBER = re.compile(r"(\.\d\d)\d+")
 LONGEST_LINE = 200
 """Of a text that is drawn; a longer one would take hours. [characters]."""
 
@@ -26,7 +33,7 @@ def write_pictures(
     executor: Executor | None = None,
     subjects: Sequence[Subject] = SUBJECTS,
 ) -> tuple[Path, ...]:
-    """Write every picture of a solved case, each as PNG and SVG.
+    """Write every picture of a solved case as PNG, and as SVG where it is more than fields.
 
     Parameters
     ----------
@@ -59,16 +66,43 @@ def _write(hooks: Sequence[tuple[Subject, str]], result: CaseResult, folder: Pat
         for subject, hook in hooks:
             for name, figure in getattr(subject, hook)(result):
                 box = "tight" if _spell_out(figure) else None  # codes take more room than letters
-                for kind, extra in (
-                    ("png", {"pil_kwargs": {"compress_level": 1}}),
-                    ("svg", {"metadata": {"Date": None}}),
-                ):
-                    path = folder / f"{name}.{kind}"
-                    figure.savefig(
-                        path, dpi=DOTS_PER_INCH, facecolor="white", bbox_inches=box, **extra
-                    )
-                    written.append(path)
+                _save_png(figure, folder / f"{name}.png", box)
+                written.append(folder / f"{name}.png")
+                if hook == "figures":
+                    _save_svg(figure, folder / f"{name}.svg", box)
+                    written.append(folder / f"{name}.svg")
     return written
+
+
+def _save_png(figure: Figure, path: Path, box: str | None) -> None:
+    """A picture in few colours, spread over all that it has: a quarter of the size.
+
+    None is more than 14 of 255 off in the largest fields; a median cut is up to 54 off in the dark.
+    """
+    from PIL import Image
+
+    page = BytesIO()
+    figure.savefig(
+        page, format="png", dpi=DOTS_PER_INCH, facecolor="white", bbox_inches=box,
+        pil_kwargs={"compress_level": 0},
+    )  # fmt: skip
+    full = Image.open(page).convert("RGB")
+    few = full.quantize(COLOURS, method=Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE)
+    few.save(path, optimize=True, dpi=(DOTS_PER_INCH, DOTS_PER_INCH))
+
+
+def _save_svg(figure: Figure, path: Path, box: str | None) -> None:
+    """A picture in lines, their places to a hundredth of a point, and not indented."""
+    page = StringIO()
+    figure.savefig(
+        page, format="svg", facecolor="white", bbox_inches=box, metadata={"Date": None}
+    )  # fmt: skip
+    text = _INDENT.sub("", _IN_PATH.sub(_with_short_numbers, page.getvalue()))
+    path.write_text(text, encoding="utf-8")
+
+
+def _with_short_numbers(path: re.Match[str]) -> str:
+    return _LONG_NUMBER.sub(r"\1", path[0])
 
 
 def _spell_out(figure: Figure) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor
 from pathlib import Path
@@ -18,6 +19,10 @@ from cases.report.pictures import write_pictures
 from cases.report.rated import earlier, inputs_hash
 from cases.stress.result import CaseResult
 from cases.subjects import SUBJECTS
+
+_NUMBERS = re.compile(
+    r"\[\s+((?:[-+.\deE]+|null|true|false)(?:,\s+(?:[-+.\deE]+|null|true|false))*)\s+\]"
+)
 
 
 def results_dict(result: CaseResult, subjects: Sequence[Subject] = SUBJECTS) -> dict[str, Any]:
@@ -62,8 +67,8 @@ def write_outputs(
 ) -> None:
     """Write pictures, ``report.html``, a ``.vtu`` per design and ``results.json``.
 
-    Of designs that are rated it is left as ``rated.json`` too, which a run that rates nothing
-    doesn't write over (:mod:`cases.report.rated`).
+    Of designs that are rated it is left as ``rated.json`` too, but for their load steps; a run that
+    rates nothing doesn't write over that (:mod:`cases.report.rated`).
 
     Parameters
     ----------
@@ -89,9 +94,16 @@ def write_outputs(
     found = results_dict(result, subjects)
     _write_json(folder / "results.json", {**found, "files": files})
     if any(is_rated(design) for design in result.designs):
-        _write_json(folder / RATED, found)
+        _write_json(folder / RATED, found | {"designs": list(map(_but_steps, found["designs"]))})
+
+
+def _but_steps(design: Mapping[str, Any]) -> dict[str, Any]:
+    """What was found of a design but for its load steps one by one, which are most of it."""
+    return {key: value for key, value in design.items() if key != "steps"}
 
 
 def _write_json(path: Path, found: Mapping[str, Any]) -> None:
+    """Indented, a list of numbers on one line."""
     text = json.dumps(found, indent=1, allow_nan=False)
+    text = _NUMBERS.sub(lambda of: f"[{' '.join(of[1].split())}]", text)
     path.write_text(text + "\n", encoding="utf-8")

@@ -1,30 +1,79 @@
-"""What a run says in the terminal: the designs at a glance, then what each subject has to add."""
+"""What a run says in the terminal: the verdict where there is one, then what it stands on."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from rich.console import Console
+from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
 from cases.base.subject import Subject, TextTable
+from cases.life.given import life_given
 from cases.report.rated import earlier
+from cases.solid.result import solid_of
 from cases.stress.result import CaseResult
 from cases.subjects import SUBJECTS
+from cases.verdict.read import verdict_of
+from cases.verdict.result import FAILS, HOLDS, MARGINAL, UNKNOWN, Verdict
+from cases.verdict.terminal import change_lines, rows_table
+from cases.verdict.words import QUICK, QUICK_SECTION, UNRANKED, sentence
+
+COLOURS = {HOLDS: "bold green", MARGINAL: "bold yellow", FAILS: "bold red", UNKNOWN: "bold red"}
+COLD = "Evidence: cold, each insert one piece with the block, mean over the depth"
+REST = "Evidence: what it stands on; more of it, and all numbers, on the page"
 
 
 def print_result(result: CaseResult, subjects: Sequence[Subject] = SUBJECTS) -> None:
     """Print a solved case."""
     console = Console()
-    for first in first_lines(result, subjects):
+    verdict = verdict_of(result)
+    if verdict:
+        _print_verdict(console, verdict)
+    else:
+        console.print(Text(quick_look(result)))
+    flags = verdict.flags if verdict else ()
+    told = [line for line in first_lines(result, subjects) if line not in flags]
+    if verdict:
+        console.print()
+        console.print(Text(REST, style="bold"))
+    for first in told:
         console.print(Text(first))
-    console.print(_styled(at_a_glance(result, subjects)))
+    glance = at_a_glance(result, subjects)
+    if verdict:
+        console.print()
+        glance = replace(glance, title=COLD)
+    console.print(_styled(glance))
     for subject in subjects:
+        if verdict and subject.on_page:
+            continue
         for place, line in enumerate(subject.lines(result)):
             if place == 0:
                 console.print()
             console.print(_styled(line) if isinstance(line, TextTable) else Text(line))
+
+
+def _print_verdict(console: Console, verdict: Verdict) -> None:
+    """The verdict: its line 1 before all, flags of heat, a row a design, what would change it."""
+    console.print(Text(sentence(verdict), style=COLOURS[verdict.choice.status]))
+    for flag in verdict.flags:
+        console.print(Text(flag))
+    console.print()
+    console.print(_styled(rows_table(verdict), [COLOURS[row.status] for row in verdict.rows]))
+    for heading, lines in change_lines(verdict).items():
+        console.print(Text(heading, style="bold"))
+        for line in lines:
+            console.print(Padding(Text(line), (0, 0, 0, 2)))
+
+
+def quick_look(result: CaseResult) -> str:
+    """What a run that rates nothing can't tell."""
+    solid = any(solid_of(design) for design in result.designs)
+    words = QUICK if solid else QUICK_SECTION
+    several = len(result.designs) > 1
+    return f"{words} {UNRANKED}" if several and life_given(result.case).fitted else words
 
 
 def first_lines(result: CaseResult, subjects: Sequence[Subject] = SUBJECTS) -> list[str]:
@@ -49,7 +98,8 @@ def at_a_glance(result: CaseResult, subjects: Sequence[Subject] = SUBJECTS) -> T
     )
 
 
-def _styled(table: TextTable) -> Table:
+def _styled(table: TextTable, colours: Sequence[str] = ()) -> Table:
+    """A table; ``colours`` are those of the second cell of each row."""
     styled = Table(
         title=Text(table.title), title_justify="left", box=None, pad_edge=False,
         padding=(0, 1, 0, 0),
@@ -60,6 +110,9 @@ def _styled(table: TextTable) -> Table:
             heading, justify="left" if words else "right", no_wrap=not words or place == 0,
             min_width=12 if words and place else None,
         )  # fmt: skip
-    for row in table.rows:
-        styled.add_row(*map(Text, row))
+    for number, row in enumerate(table.rows):
+        cells = [Text(cell) for cell in row]
+        if colours:
+            cells[1].stylize(colours[number])
+        styled.add_row(*cells)
     return styled

@@ -38,6 +38,7 @@ class Solid(Subject):
     after = ("gas", "stress", "life")
     by_design = True
     long = True
+    on_page = True
 
     def table(self) -> type[Table]:
         """``[solid]``."""
@@ -127,10 +128,11 @@ class Solid(Subject):
         return solid_chapters(result)
 
     def first_lines(self, result: CaseResult) -> Sequence[str]:
-        """The order of the designs."""
-        from cases.solid.words import first_lines
+        """Why a design has no solid; where nothing is rated, the order of the designs."""
+        from cases.solid.words import first_lines, untold_lines
 
-        return first_lines(result)
+        rated = any("rating" in design.found for design in result.designs)
+        return untold_lines(result) if rated else first_lines(result)
 
     def lines(self, result: CaseResult) -> Sequence[str | TextTable]:
         """The worst spot of each design in depth, beside the section."""

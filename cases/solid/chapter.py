@@ -9,7 +9,17 @@ from cases.life.given import life_given
 from cases.solid.figures import governing_places
 from cases.solid.planes import CUT_LIMITS, check_planes
 from cases.solid.result import refused_of
-from cases.solid.words import ERRORS, first_lines, shown_state, solids, unsettled, worth_words
+from cases.solid.words import (
+    ERRORS,
+    above_words,
+    heat_words,
+    order_lines,
+    shown_state,
+    solids,
+    unsettled,
+    untold_lines,
+    worth_words,
+)
 from cases.stress.result import CaseResult
 from fea.equilibrium import REACTION_LIMIT
 from fea.solid.equilibrium import REST_LIMIT, RIGID_LIMIT
@@ -31,14 +41,17 @@ def solid_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             key="solid",
             title="The block in depth",
             template="solid/chapter.html.j2",
+            finding=" ".join(order_lines(result)),
             contents={
                 "solids": [
                     (design, solid, shown_state(solid), shown_state(solid).governing)
                     for design, solid in found
                 ],
                 "refused": refused,
-                "first_lines": first_lines(result),
+                "first_lines": untold_lines(result),
                 "unsettled": unsettled(result),
+                "hot": [heat_words(design.name, of.heat) for design, of in found if of.heat],
+                "above": above_words(result),
                 "worth": worth_words(result),
                 "promised": {name: 100 * error for name, error in ERRORS.items()},
                 "most": LISTED,

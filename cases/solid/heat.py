@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from cases.case import Case
 from cases.gas.cylinder import ZERO_CELSIUS
 from cases.gas.solve import GasLoad
-from cases.gas.wall_load import WallLoad
+from cases.gas.wall_load import CYCLE, WallLoad
 from cases.life.given import Heat
 from cases.life.heat import to_coolant
 from fea.heat import CurvedFilm, Film
@@ -31,7 +31,6 @@ memory."""
 LEVELS = 241
 BELOW = 1.01
 """Depth to which a film by depth is worked out, over that which the gas reaches."""
-CYCLE = 720.0  # of a four-stroke engine [deg]
 
 
 def films_of(
@@ -110,8 +109,10 @@ def reached(load: GasLoad, over: float) -> ByDepth:
         whole = over / min(deep, over)
         return lambda depth: np.where(depth <= deep, whole, 0.0)
     weight = np.maximum(wall.pressure + wall.crankcase, 0.0) ** FILM_POWER
-    levels, (felt,) = _felt(wall, wall.deg, [weight])
-    inside = weight * np.gradient(wall.deg) * np.minimum(wall.reach(wall.deg), over)
+    reach = wall.reach(wall.deg)
+    levels = np.linspace(0.0, BELOW * float(reach.max()), LEVELS)
+    (felt,) = _felt(reach, wall.deg, levels, [weight])
+    inside = weight * np.gradient(wall.deg) * np.minimum(reach, over)
     mean = float(inside.sum()) / over
     return lambda depth: np.interp(depth, levels, felt / mean)
 
@@ -119,23 +120,28 @@ def reached(load: GasLoad, over: float) -> ByDepth:
 def worked_out(wall: WallLoad) -> SolidFilm:
     """Film of a worked-out cycle: its mean at each depth, and the temperature weighed with it.
 
-    Where the gas never gets the film is none.
+    The temperature is higher by what brings the heat of the rings. Where the gas never gets the
+    film is none but what brings that.
     """
     assert wall.cycle is not None
     deg, _, hot, film = wall.cycle.whole
-    levels, (passed, carried) = _felt(wall, deg, [film, film * hot])
-    found = carried[passed > 0] / passed[passed > 0] - ZERO_CELSIUS
-    temperature = np.append(found, np.full(len(levels) - len(found), found[-1]))
-    return SolidFilm(
-        lambda depth: np.interp(depth, levels, passed / CYCLE),
-        lambda depth: np.interp(depth, levels, temperature),
-    )
+    levels = np.linspace(0.0, wall.lowest_ring, LEVELS)
+    passed, carried = _felt(wall.bared(deg), deg, levels, [film, film * hot])
+    passed, carried = passed / CYCLE + FLUX_FILM, carried / CYCLE + FLUX_FILM * ZERO_CELSIUS
+    carried = carried + wall.heat_by_rings(levels)
+
+    def wetted(depth: Array) -> Array:
+        return np.asarray(np.interp(depth, levels, passed, right=FLUX_FILM))
+
+    def temperature(depth: Array) -> Array:
+        # of what is carried: far off itself where there is next to no film
+        at = np.interp(depth, levels, carried, right=FLUX_FILM * ZERO_CELSIUS)
+        return np.asarray(at / wetted(depth) - ZERO_CELSIUS)
+
+    return SolidFilm(wetted, temperature)
 
 
-def _felt(wall: WallLoad, deg: Array, values: Sequence[Array]) -> tuple[Array, list[Array]]:
-    """Integrals over the cycle of values by crank angle, at depths that the gas reaches then."""
-    reach, step = wall.reach(deg), np.gradient(deg)
-    levels = np.linspace(0.0, BELOW * float(reach.max()), LEVELS)
-    return levels, [
-        np.array([(of * step)[reach >= level].sum() for level in levels]) for of in values
-    ]
+def _felt(reach: Array, deg: Array, levels: Array, values: Sequence[Array]) -> list[Array]:
+    """Integrals over the cycle of values by crank angle, at depths that are reached then."""
+    step = np.gradient(deg)
+    return [np.array([(of * step)[reach >= level].sum() for level in levels]) for of in values]

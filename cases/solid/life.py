@@ -29,7 +29,7 @@ from fea.contact import Fit
 from fea.material import REFERENCE, Material
 from fea.solid import SolidModel, SolidSolution
 from fea.solid.fitted import FittedSolid, FittedState, SolidContactError
-from fea.solid.heat import SolidHeat
+from fea.solid.heat import SolidHeat, SolidTemperature
 from fea.solid.ordering import node_order
 from geometry.clock import clock_of, format_clock
 from geometry.solid.loose import SolidParted, parts_off
@@ -68,6 +68,8 @@ class SolidLife(ABC):
         Of each. [N]
     temperature : ndarray, shape (n,), or None
         Of the warm steps; None without heat. [degC]
+    heat : SolidTemperature or None
+        The same on the mesh that conducts, and the heat that flows.
     heating : GasLoad
         Whose cycle heats the warm steps, where the case states no other heat.
     """
@@ -76,6 +78,7 @@ class SolidLife(ABC):
     materials: Mapping[str, Material]
     forces: list[Array]
     temperature: Array | None = None
+    heat: SolidTemperature | None = None
 
     def __init__(self, case: Case, design: Design, load: GasLoad, pressed: Sequence[Instant]):
         self.case, self.design, self.load = case, design, load
@@ -207,6 +210,8 @@ class Loose:
 class Conduction:
     """Temperature of a solid, on a mesh of its own where heat crosses a joint.
 
+    What was solved last stays at hand: ``found``.
+
     Parameters
     ----------
     given : Heat
@@ -246,6 +251,8 @@ class Conduction:
             order=_in_order_of(whole, parted),
         )
 
+    found: SolidTemperature
+
     def solve(self, touching: Array | None = None) -> Array:
         """Temperature at the nodes of the solid, shape (n,). [degC].
 
@@ -262,7 +269,8 @@ class Conduction:
             else np.ones(len(joint.own))
             for part, joint in zip(self._parts, self._joints, strict=True)
         ]
-        found = self._heat.solve(shares).temperature
+        self.found = self._heat.solve(shares)
+        found = self.found.temperature
         # prism by prism, as both meshes are of the same prisms
         total = np.zeros(len(self._target.points))
         count = np.zeros(len(total))
@@ -338,7 +346,8 @@ class OnePieceSolid(SolidLife):
 
     def _warm_up(self) -> None:
         if self.given.heat:
-            self.temperature = self._heat(self.given.heat, self.mesh).solve()
+            heat = self._heat(self.given.heat, self.mesh)
+            self.temperature, self.heat = heat.solve(), heat.found
             warm = self._plain.at(self.temperature).solve_many(self._loads)
             self._solved = {**self._solved, EngineState.WARM: warm}
 
@@ -472,6 +481,8 @@ class FittedSolidLife(SolidLife):
             share[cold.corners] = turns.share
             temperature = heat.solve(share)
             before, self.temperature = self.temperature, temperature
+            self.heat = heat.found
+            self.fitted.pop(EngineState.WARM, None)  # its metal's stiffness is no small thing
             self.fitted[EngineState.WARM] = cold.at(temperature)
             state = self._step("warm", EngineState.WARM, state if turn else None)
             if before is not None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from cases.base.subject import TextTable
-from cases.solid.words import shown_state, solids, unsettled, worth_words
+from cases.solid.words import above_words, heat_words, shown_state, solids, unsettled, worth_words
 from cases.stress.result import CaseResult
 
 
@@ -33,4 +33,7 @@ def solid_lines(result: CaseResult) -> list[str | TextTable]:
         rows=tuple(rows),
         words=(0, 1),
     )  # fmt: skip
-    return [table, *(f"* {line}" for line in unsettled(result)), worth_words(result)]
+    heat = [heat_words(design.name, of.heat) for design, of in found if of.heat]
+    if heat:
+        heat.append(above_words(result))
+    return [table, *heat, *(f"* {line}" for line in unsettled(result)), worth_words(result)]

@@ -13,7 +13,9 @@ from cases.base.faults import Refusal
 from cases.base.parts import PARENT_PARTS
 
 if TYPE_CHECKING:
+    from cases.life.flags import Flag
     from cases.solid.given import Setting
+    from cases.solid.hot import DepthHeat
     from fea.solid.equilibrium import SolidChecks
     from geometry.solid.mesh import SolidMesh
 
@@ -157,7 +159,13 @@ class DesignSolid:
     setting: Setting
     one_piece: SolidState  # at 20 degC, every insert one piece with the block
     as_made: SolidState | None = None  # fitted where the design is, warm where the case has heat
+    heat: DepthHeat | None = None  # warm at the asked load; None where it is not solved so
     untold: str = ""  # why it is not solved as it is made, where that was asked for
+
+    @property
+    def flags(self) -> tuple[Flag, ...] | None:
+        """What no one may miss of its heat; None where that is not solved in depth."""
+        return self.heat.flags if self.heat else None
 
     @property
     def ratio(self) -> float | None:

@@ -17,6 +17,7 @@ from cases.life.base import Life
 from cases.life.steps import GAS_CYCLES, EngineState
 from cases.solid.gas import HELD, Instant, gas_forces, instants
 from cases.solid.given import Setting, solid_given
+from cases.solid.hot import DepthHeat, depth_heat
 from cases.solid.joint import joint_sides
 from cases.solid.life import SolidLife, loose_parts, solid_life
 from cases.solid.planes import CUT_LIMITS, check_planes
@@ -109,7 +110,17 @@ def design_solid(
             state, lived = _as_made(case, design, gas, mesh, setting, life, again)
     except RunError as error:
         return replace(found, untold=str(error)), None
-    return replace(found, as_made=state), lived
+    return replace(found, as_made=state, heat=_heat_of(case, lived, life)), lived
+
+
+def _heat_of(case: Case, lived: SolidLife, life: Life) -> DepthHeat | None:
+    """What the heat of a life comes to, the section's beside it."""
+    if lived.given.heat is None or lived.heat is None:
+        return None
+    section = (life.heat, case.section_depth) if life.heat else None
+    return depth_heat(
+        case.block, lived.given.heat, lived.heating, lived.heat, lived.materials, section
+    )
 
 
 def solve_solid(

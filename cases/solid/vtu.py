@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from cases.base.vtu import write_fields
 from cases.solid.result import SolidState
 from cases.stress.vtu import PART_IDS
 from fea.solid.stress import von_mises
@@ -34,15 +35,13 @@ def write_solid_vtu(state: SolidState, path: str | Path) -> None:
         File to write, ending in ``.vtu``. Point data: ``displacement_mm`` (three components, at
         the crank angle of the governing spot), ``principal_mpa``, ``von_mises_mpa``,
         ``stress_mpa`` (sxx, syy, szz, sxy, syz, szx), ``crank_angle_deg`` where the gas has one.
-        Cell data: ``part`` (``SOLID_PART_IDS``). Fields have single precision.
+        Cell data: ``part`` (``SOLID_PART_IDS``). Rounded by :mod:`cases.base.vtu`.
 
     Raises
     ------
     OSError
         If the file can't be written.
     """
-    import meshio
-
     mesh = state.mesh
     starts = np.cumsum([0, *(len(field.nodes) for field in state.fields)])
     prisms: list[NDArray[np.int64]] = []
@@ -62,9 +61,10 @@ def write_solid_vtu(state: SolidState, path: str | Path) -> None:
         angle = np.concatenate([field.angle for field in state.fields])
         fields["crank_angle_deg"] = np.asarray(state.angles_deg)[angle]
     ids = np.array([SOLID_PART_IDS[field.part] for field in state.fields], dtype=np.int32)
-    meshio.Mesh(
+    write_fields(
+        path,
         mesh.points[nodes],
-        [("wedge18", np.concatenate(prisms)[:, WEDGE].astype(np.int32))],
-        point_data={name: value.astype(np.float32) for name, value in fields.items()},
-        cell_data={"part": [np.repeat(ids, counts)]},
-    ).write(path)
+        ("wedge18", np.concatenate(prisms)[:, WEDGE]),
+        fields,
+        {"part": np.repeat(ids, counts)},
+    )

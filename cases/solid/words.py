@@ -7,7 +7,9 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from cases.base.parts import PARENT_PARTS
+from cases.life.given import life_given
 from cases.solid.heat import usual_depth
+from cases.solid.hot import DepthHeat
 from cases.solid.result import (
     DesignSolid,
     SolidSpot,
@@ -39,30 +41,91 @@ def place_words(spot: SurfacePlace) -> str:
     return f"{spot.part} {spot.clock}, {spot.depth_mm:.1f} mm down"
 
 
+HOT_PARTS = ("bore", "barrel", "insert")
+"""Whose hottest place is told in words."""
+
+
+def heat_words(name: str, heat: DepthHeat) -> str:
+    """Where a design is hottest in depth, and where most heat goes to the coolant."""
+    hot = {of.part: of for of in heat.hottest}
+    told = [
+        f"{part} {hot[part].temperature_degc:.0f} degC at {hot[part].clock}, "
+        f"{hot[part].depth_mm:.0f} mm down"
+        for part in HOT_PARTS
+        if part in hot
+    ]
+    if wet := heat.wettest:
+        told.append(
+            f"most to the coolant {wet.flux_w_per_mm2:.2f} MW/m2 at the {wet.part}, {wet.clock}, "
+            f"{wet.depth_mm:.0f} mm down"
+        )
+    return f"Hottest in depth, {name}: {'; '.join(told)}."
+
+
+def above_words(result: CaseResult) -> str:
+    """How the section's temperature stands to the solid's; empty where none is known."""
+    found = [
+        heat.section_above_k
+        for _, solid in solids(result)
+        if (heat := solid.heat) and heat.section_above_k
+    ]
+    if not found:
+        return ""
+    mean = max((mean for mean, _ in found), key=abs)
+    most = max((most for _, most in found), key=abs)
+    return (
+        "The section conducts in its plane alone, no heat down the barrel: its bore is "
+        f"{_off(mean)} the solid's mean over the section depth around the bore, and {_off(most)} "
+        "it where they differ most."
+    )
+
+
+def _off(kelvin: float) -> str:
+    """So much above or below."""
+    return f"{abs(kelvin):.0f} K {'above' if kelvin >= 0 else 'below'}"
+
+
 def first_lines(result: CaseResult) -> list[str]:
-    """The order of the designs, by the solid; why a design has none."""
+    """Why a design has no solid, and the worst stress of the others in depth."""
+    return [*untold_lines(result), *order_lines(result)]
+
+
+def untold_lines(result: CaseResult) -> list[str]:
+    """Why a design has no solid, or none as it is made."""
     told = [
         f"{design.name}: no solid, so its stress in depth is not known. {refusal.text}"
         for design in result.designs
         if (refusal := refused_of(design))
     ]
-    told += [
+    return told + [
         f"{design.name}: its solid was not solved as it is made, so what it stands is told by the "
         f"section. {found.untold}"
         for design, found in solids(result)
         if found.untold
     ]
+
+
+def order_lines(result: CaseResult) -> list[str]:
+    """The worst stress of each solid, cold and in one piece; the order of the designs by it.
+
+    No order where a fit is asked: a press, a joint that opens and heat change it.
+    """
     ranked = _ranked(result)
     if not ranked:
-        return told
+        return []
+    fitted = bool(life_given(result.case).fitted)
+    if fitted:
+        ranked.sort(key=lambda pair: [one.name for one in result.designs].index(pair[0].name))
     words = [
         f"{design.name} {spot.principal_mpa:.0f} MPa ({place_words(spot)})"
         for design, spot in ranked
     ]
     lead = "Worst stress of the block in depth, cold and in one piece"
     if len(ranked) == 1:
-        return [*told, f"{lead}: {words[0]}."]
-    return [*told, f"{lead}, the least first: {'; '.join(words)}.{_alike(ranked)}{_order(ranked)}"]
+        return [f"{lead}: {words[0]}."]
+    if fitted:
+        return [f"{lead}, in no order as a fit is asked: {'; '.join(words)}."]
+    return [f"{lead}, the least first: {'; '.join(words)}.{_alike(ranked)}{_order(ranked)}"]
 
 
 def _ranked(result: CaseResult) -> list[tuple[DesignResult, SolidSpot]]:

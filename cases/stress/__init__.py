@@ -20,6 +20,7 @@ class Stress(Subject):
     key = "stress"
     after = ("gas",)
     by_design = True
+    on_page = True
 
     def asked(self, case: Any, rate: bool) -> bool:
         """Always."""

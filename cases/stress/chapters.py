@@ -36,11 +36,17 @@ def stress_chapters(result: CaseResult) -> tuple[Chapter, ...]:
     }
 
     def chapter(
-        key: str, title: str, *, appendix: bool = False, glance: str = "", **contents: Any
+        key: str,
+        title: str,
+        *,
+        appendix: bool = False,
+        glance: str = "",
+        finding: str = "",
+        **contents: Any,
     ) -> Chapter:
         return Chapter(
             key=key, title=title, template=f"stress/{key}.html.j2", contents=shared | contents,
-            appendix=appendix, glance=glance,
+            appendix=appendix, glance=glance, finding=finding,
         )  # fmt: skip
 
     whose = "the bare wall" if bare else f'"{first.name}"'
@@ -48,7 +54,10 @@ def stress_chapters(result: CaseResult) -> tuple[Chapter, ...]:
     return (
         chapter("why", f"Why {whose} would crack where it does", sharp_texts=sharp_texts(result)),
         chapter("changes", f"What each {others} changes" if changes else "Around the clock"),
-        chapter("water", "What each design costs in water"),
+        chapter(
+            "water", "What each design costs in water",
+            finding=_open_water(result) if case.block.jacket else "",
+        ),
         chapter(
             "numbers", "All numbers", appendix=True, glance=GLANCE,
             listed={design.name: listed_spots(design) for design in result.designs},
@@ -61,6 +70,12 @@ def stress_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             limits={"reaction": REACTION_LIMIT, "cut": CUT_FORCE_LIMIT, "ring": RING_LIMIT},
         ),
     )  # fmt: skip
+
+
+def _open_water(result: CaseResult) -> str:
+    """What each design leaves of the water, seen from the deck."""
+    left = [f"{design.name} {design.open_area_mm2:.0f} mm2" for design in result.designs]
+    return f"Open water at the deck: {', '.join(left)}."
 
 
 def section_limits(result: CaseResult) -> list[str]:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from cases.base.vtu import write_fields
 from fea.stress import hoop, principal, radial, von_mises
 
 if TYPE_CHECKING:
@@ -29,16 +30,14 @@ def write_vtu(design: DesignResult, path: str | Path) -> None:
         File to write, ending in ``.vtu``. Point data: ``displacement_mm`` (three components),
         ``hoop_mpa``, ``radial_mpa``, ``principal_mpa``, ``von_mises_mpa``, ``sxx_mpa``,
         ``syy_mpa``, ``sxy_mpa``, ``thickness_mm``. Cell data: ``part`` (``PART_IDS``),
-        ``region`` (index into the mesh's regions) and ``layer`` (0, or 1 over another). Fields
-        have single precision, seven digits.
+        ``region`` (index into the mesh's regions) and ``layer`` (0, or 1 over another). Rounded by
+        :mod:`cases.base.vtu`.
 
     Raises
     ------
     OSError
         If the file can't be written.
     """
-    import meshio
-
     layers = design.stresses
     starts = np.cumsum([0, *(len(layer.nodes) for layer in layers)])
     nodes = np.concatenate([layer.nodes for layer in layers])
@@ -66,11 +65,10 @@ def write_vtu(design: DesignResult, path: str | Path) -> None:
         "region": regions,
         "layer": [regions[:i].count(region) for i, region in enumerate(regions)],
     }
-    meshio.Mesh(
+    write_fields(
+        path,
         np.hstack([design.mesh.points[nodes], flat]),
-        [("triangle6", triangles.astype(np.int32))],
-        point_data={name: field.astype(np.float32) for name, field in fields.items()},
-        cell_data={
-            name: [np.repeat(np.array(of, dtype=np.int32), counts)] for name, of in cells.items()
-        },
-    ).write(path)
+        ("triangle6", triangles),
+        fields,
+        {name: np.repeat(of, counts) for name, of in cells.items()},
+    )

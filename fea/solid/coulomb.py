@@ -165,6 +165,7 @@ class CondensedJoint:
         self.stiffness = root @ root.T
         self.flexibility = np.tril(flexibility) + np.tril(flexibility, -1).T
         self.springs = springs
+        self._last_free: tuple[Task, Array] | None = None
 
     @property
     def count(self) -> int:
@@ -204,8 +205,7 @@ class CondensedJoint:
     def _by_forces(self, sets: Sets, task: Task) -> tuple[Array, Array]:
         """From the forces of what is held."""
         put, told, soft = self._held(sets, task)
-        load = task.load + self.springs * task.tied
-        free = self.flexibility @ load
+        free = self._free(task)
         right = told.T @ (self._known(sets, task) - free)
         inside = _between(told, self.flexibility, put)
         inside[np.diag_indices_from(inside)] += soft
@@ -220,6 +220,13 @@ class CondensedJoint:
         )
         push = put @ forces
         return free + self.flexibility @ push, push
+
+    def _free(self, task: Task) -> Array:
+        """Jumps where nothing is held, whatever the sets."""
+        if self._last_free is None or self._last_free[0] is not task:
+            load = task.load + self.springs * task.tied
+            self._last_free = task, self.flexibility @ load
+        return self._last_free[1]
 
     def _held(self, sets: Sets, task: Task) -> tuple[sparse.csr_array, sparse.csr_array, Array]:
         """Forces of what is held as forces at the jumps; which jumps they hold; how softly."""

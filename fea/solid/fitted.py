@@ -307,8 +307,10 @@ class FittedSolid:
         model = warm.model
         warm._expansion = model.expansion().ravel()
         warm._softer = None
-        if any(material.softening for material in model.materials.values()):
-            differs = model.pattern.entries(model.stiffness()) - self._entries
+        softens = any(material.softening for material in model.materials.values())
+        if softens and np.any(model.temperature != REFERENCE):
+            differs = model.pattern.entries(model.stiffness())
+            differs -= self._entries
             warm._softer = _Symmetric(model.pattern, differs)
         return warm
 
@@ -698,14 +700,16 @@ def _put_together(load: Array, states: Sequence[FittedState]) -> Array:
     """What softer metal asks for under a load that is much like a mixture of some states'."""
     if not states:
         return np.zeros(len(load))
-    last = states[-1]
-    if len(states) == 1:
+    *others, last = states
+    if not others:
         return last.softer
-    loads, softer = (
-        np.stack([getattr(of, name) - getattr(last, name) for of in states[:-1]], axis=1)
-        for name in ("load", "softer")
-    )
     sought = load - last.load
-    some = loads.any(axis=1) | (sought != 0)
-    weights = np.linalg.lstsq(loads[some], sought[some], rcond=ALIKE)[0]
-    return np.asarray(last.softer + softer @ weights)
+    some = np.flatnonzero(
+        np.logical_or.reduce([sought != 0, *(of.load != last.load for of in others)])
+    )
+    loads = np.stack([of.load[some] - last.load[some] for of in others], axis=1)
+    weights = np.linalg.lstsq(loads, sought[some], rcond=ALIKE)[0]
+    softer = (1 - weights.sum()) * last.softer
+    for weight, of in zip(weights, others, strict=True):
+        softer += weight * of.softer
+    return np.asarray(softer)

@@ -13,6 +13,7 @@ within 4 %, where a quadratic through the metal overshot by 2 to 4 % and fell sh
 from __future__ import annotations
 
 from collections.abc import Callable
+from copy import copy
 from dataclasses import dataclass
 
 import numpy as np
@@ -99,23 +100,27 @@ class Points:
     ----------
     nodes : ndarray, shape (f, p)
         Of each face.
-    slopes : ndarray, shape (f, q, p, 3)
-        Gradient of each node's function within the face. [1/mm]
     ways : ndarray, shape (f, q, 2, 3)
         Unit vectors in the face, across each other.
+    slopes : ndarray, shape (f, q, 2, p)
+        Derivative of each node's function along each of them. [1/mm]
     """
 
     nodes: Integers
-    slopes: Array
     ways: Array
+    slopes: Array
 
-    def strain(self, displacement: Array, some: Integers | slice = slice(None)) -> Array:
+    def only(self, some: Integers) -> Points:
+        """Those of some faces."""
+        return Points(self.nodes[some], self.ways[some], self.slopes[some])
+
+    def strain(self, displacement: Array) -> Array:
         """Strain in faces along both ways and the tensor's shear between, shape (3, f q)."""
-        ways = self.ways[some]
-        along = np.einsum("fqwi,fpi->fqwp", ways, displacement[self.nodes[some]])
-        by = np.einsum("fqwi,fqpi->fqwp", ways, self.slopes[some])
-        first, second = (along * by).sum(axis=-1).reshape(-1, 2).T
-        shear = (along * by[:, :, ::-1]).sum(axis=(-2, -1)).ravel() / 2
+        f, q, _, p = self.slopes.shape
+        moved = displacement[self.nodes].swapaxes(1, 2)
+        along = (self.ways.reshape(f, 2 * q, 3) @ moved).reshape(f, q, 2, p)
+        first, second = np.einsum("fqwp,fqwp->wfq", along, self.slopes).reshape(2, -1)
+        shear = np.einsum("fqwp,fqwp->fq", along, self.slopes[:, :, ::-1]).ravel() / 2
         return np.stack([first, second, shear])
 
 
@@ -153,32 +158,37 @@ class Gauges:
         weights = sparse.block_diag([of for *_, of in kinds], format="csr")
         self._weights = sparse.csr_array(weights)[order]
 
-    def strain(self, displacement: Array, some: Integers | None = None) -> Array:
+    def only(self, some: Integers) -> Gauges:
+        """Some of them, into ``nodes`` in ascending order."""
+        weights = self._weights[some]
+        asked, place = np.unique(weights.indices, return_inverse=True)
+        kinds, points, start, count = [], np.zeros(weights.shape[1], dtype=np.int64), 0, 0
+        for of in self._points:
+            faces, each = of.slopes.shape[:2]
+            here = asked[(asked >= start) & (asked < start + faces * each)] - start
+            own = np.unique(here // each)
+            kinds.append(of.only(own))
+            at = (start + each * own[:, None] + np.arange(each)).ravel()
+            points[at] = count + np.arange(len(at))
+            start, count = start + faces * each, count + len(at)
+        fewer = copy(self)
+        fewer.nodes, fewer.frames, fewer._points = self.nodes[some], self.frames[some], kinds
+        fewer._weights = sparse.csr_array(
+            (weights.data, points[asked][place.ravel()], weights.indptr),
+            shape=(len(some), count),
+        )
+        return fewer
+
+    def strain(self, displacement: Array) -> Array:
         """Strain along the first and second vector of each frame, and shear between, (3, e).
 
         Parameters
         ----------
         displacement : ndarray, shape (n, 3)
             [mm]
-        some : ndarray of int, optional
-            Those alone, into ``nodes``.
         """
-        if some is None or np.array_equal(some, np.arange(len(self.nodes))):
-            known = np.concatenate([of.strain(displacement) for of in self._points], axis=1)
-            return np.asarray((self._weights @ known.T).T)
-        weights = self._weights[some]
-        known = np.zeros((3, weights.shape[1]))
-        asked, start = np.unique(weights.indices), 0
-        for of in self._points:
-            faces, each = of.slopes.shape[:2]
-            own = np.unique(
-                (asked[(asked >= start) & (asked < start + faces * each)] - start) // each
-            )
-            if len(own):
-                columns = (start + each * own[:, None] + np.arange(each)).ravel()
-                known[:, columns] = of.strain(displacement, own)
-            start += faces * each
-        return np.asarray((weights @ known.T).T)
+        known = np.concatenate([of.strain(displacement) for of in self._points], axis=1)
+        return np.asarray((self._weights @ known.T).T)
 
 
 def _gauged(
@@ -195,7 +205,8 @@ def _gauged(
     np.add.at(facing, sheet, at_nodes)
     facing /= np.linalg.norm(facing, axis=1, keepdims=True)
     weights = _weights(sheet, kind, points[nodes], facing, place, normal)
-    known = Points(faces, slopes, _frames(normal, kind.upright)[..., :2, :])
+    ways = _frames(normal, kind.upright)[..., :2, :]
+    known = Points(faces, ways, ways @ slopes.swapaxes(-1, -2))
     return known, nodes, _frames(facing, kind.upright), weights
 
 

@@ -31,7 +31,7 @@ Keeps it definite where a patch is one prism thick and can't tell all of them ap
 """
 LEAST_DAMPING = 1e-9
 """The same of linear terms, for patches that can't tell even these apart."""
-_AT_ONCE = 200  # patches fitted together
+_AT_ONCE = 100  # patches fitted together
 
 
 def surface_rows(
@@ -70,14 +70,11 @@ def surface_rows(
     start = np.searchsorted(pairs[:, 0], vertices, "left")
     stop = np.searchsorted(pairs[:, 0], vertices, "right")
 
-    counts = np.diff(around.indptr)
-    order = np.argsort(counts, kind="stable")
+    counts, takes = np.diff(around.indptr), stop - start
+    order = np.lexsort((takes, counts))  # alike ones together, as they are filled up to the most
     rows, columns, values = [], [], []
     for some in np.split(order, range(_AT_ONCE, len(order), _AT_ONCE)):
-        width = int(counts[some].max())
-        nth = np.arange(width)
-        there = nth < counts[some][:, None]
-        at = np.where(there, around.indptr[some][:, None] + nth, around.indptr[some][:, None])
+        at, there = _filled_up(around.indptr[some], counts[some])
         members = around.indices[at]
         centre = points[vertices[some]]
         off = (places[members] - centre[:, None, None]).reshape(len(some), -1, 3)
@@ -92,20 +89,26 @@ def surface_rows(
         trace = np.trace(normal, axis1=1, axis2=2)[:, None]
         normal[:, range(1, 4), range(1, 4)] += LEAST_DAMPING * trace
         normal[:, range(4, 10), range(4, 10)] += DAMPING * trace
-        fits = np.linalg.solve(normal, weighted.swapaxes(1, 2))  # (b, 10, 6 c)
-        number = np.repeat(np.arange(len(some)), (stop - start)[some])
-        own = np.concatenate([np.arange(start[v], stop[v]) for v in some])
+        own, asked = _filled_up(start[some], takes[some])
         node = pairs[own, 1]
-        away = (points[node] - centre[number]) / scale[number]
-        found = (_quadratic(away)[:, None] @ fits[number])[:, 0] * share[node][:, None]
-        column = (6 * members[..., None] + np.arange(6)).reshape(len(some), -1)[number]
-        kept = weight[number] > 0
-        rows.append(np.broadcast_to(node[:, None], kept.shape)[kept])
-        columns.append(column[kept])
+        away = _quadratic((points[node] - centre[:, None]) / scale[:, None])
+        fits = np.linalg.solve(normal, away.swapaxes(1, 2)).swapaxes(1, 2)  # (b, t, 10)
+        found = fits @ weighted.swapaxes(1, 2) * share[node][..., None]
+        column = (6 * members[..., None] + np.arange(6)).reshape(len(some), 1, -1)
+        kept = asked[..., None] & (weight > 0)[:, None]
+        rows.append(np.broadcast_to(node[..., None], kept.shape)[kept])
+        columns.append(np.broadcast_to(column, kept.shape)[kept])
         values.append(found[kept])
     return sparse.csr_array(
         (np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))), shape=(k, 6 * m)
     )
+
+
+def _filled_up(start: Integers, count: Integers) -> tuple[Integers, NDArray[np.bool_]]:
+    """Places of so many from each start on, shape (b, most), and which are real, not the first."""
+    nth = np.arange(int(count.max()))
+    there = nth < count[:, None]
+    return start[:, None] + nth * there, there
 
 
 def _quadratic(off: Array) -> Array:

@@ -29,6 +29,8 @@ from geometry.solid.mesh import SolidMesh
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
+AT_ONCE = 500
+"""Prisms whose strain is found together: their gradients stay in a processor's own memory."""
 _TRIANGLE, _ = get_quadrature(MeshTri.elem, 2)
 _LINE, _ = np.polynomial.legendre.leggauss(2)
 BARLOW = np.array([[r, s, zeta] for zeta in _LINE for r, s in _TRIANGLE.T])
@@ -122,30 +124,33 @@ class Smoothing:
         found = [of for names in metals for of in _of_metal(names, mesh, topology, size)]
         self.parts = tuple(sorted(found, key=lambda of: mesh.parts.index(of.part)))
 
-    def strain(self, displacement: Array, some: Integers | slice = slice(None)) -> Array:
+    def strain(self, displacement: Array, some: Integers | None = None) -> Array:
         """Strain at the Barlow points of prisms.
 
         Parameters
         ----------
         displacement : ndarray, shape (n, 3)
             [mm]
-        some : ndarray of int or slice, optional
-            Those prisms, k of them.
+        some : ndarray of int, optional
+            Those prisms, k of them; all if left out.
 
         Returns
         -------
         ndarray, shape (6, k, 6)
             xx, yy, zz and the tensor components xy, yz, zx, by prism and point.
         """
-        moved = displacement[self._prisms[some]]
-        gradients = self.gradients[some]
-        k = len(gradients)
-        slopes = (gradients.reshape(k, 18, 18) @ moved).reshape(k, 6, 3, 3)  # [..., i, j]: duj/dxi
-        strain = np.empty((6, k, 6))
-        for i in range(3):
-            strain[i] = slopes[..., i, i]
-            j = (i + 1) % 3
-            strain[3 + i] = (slopes[..., i, j] + slopes[..., j, i]) / 2
+        chosen = np.arange(len(self._prisms)) if some is None else some
+        strain = np.empty((6, len(chosen), 6))
+        for start in range(0, len(chosen), AT_ONCE):
+            few = chosen[start : start + AT_ONCE]
+            k = len(few)
+            moved = displacement[self._prisms[few]]
+            slopes = self.gradients[few].reshape(k, 18, 18) @ moved
+            slopes = slopes.reshape(k, 6, 3, 3)  # [..., i, j]: duj/dxi
+            for i in range(3):
+                j = (i + 1) % 3
+                strain[i, start : start + k] = slopes[..., i, i]
+                strain[3 + i, start : start + k] = (slopes[..., i, j] + slopes[..., j, i]) / 2
         return strain
 
 

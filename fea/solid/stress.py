@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from fea.solid.elasticity import COMPONENTS, hooke, lame, thermal_stress
+from fea.solid.gauges import Gauges
 from fea.solid.model import SolidSolution
-from fea.solid.smoothing import BARLOW_VALUES, EXTRAPOLATION, PartNodes
+from fea.solid.smoothing import BARLOW_VALUES, EXTRAPOLATION, Metal, Smoothing
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -99,21 +100,37 @@ def recover_at(solution: SolidSolution, rows: Mapping[str, Integers]) -> dict[st
     dict of str to ndarray, shape (6, r)
         xx, yy, zz, xy, yz, zx. [MPa]
     """
-    found = {}
-    for of in solution.model.smoothing.parts:
-        if of.part in rows:
-            wanted, place = np.unique(of.rows[rows[of.part]], return_inverse=True)
-            average = of.metal.average[wanted]
-            prisms, points = np.unique(average.indices // 6, return_inverse=True)
-            at_points = _at_points(solution, of.part, of.metal.elements[prisms]).reshape(6, -1)
-            columns = 6 * points.ravel() + average.indices % 6
-            shape = (average.shape[0], at_points.shape[1])
-            felt = sparse.csr_array((average.data, columns, average.indptr), shape=shape)
-            nodes = of.metal.nodes[wanted]
-            gauged = np.flatnonzero(np.isin(of.metal.gauges.nodes, nodes))
-            inside = (felt @ at_points.T).T
-            found[of.part] = _with_gauges(solution, of, nodes, inside, gauged)[:, place.ravel()]
-    return found
+    return SomeNodes(solution.model.smoothing, rows).stress(solution)
+
+
+class SomeNodes:
+    """Some nodes of some parts, ready to have their stress recovered many times.
+
+    Parameters
+    ----------
+    smoothing : Smoothing
+        Of the model whose solutions are asked.
+    rows : mapping of str to ndarray of int, shape (r,)
+        As :func:`recover_at` takes them.
+    """
+
+    def __init__(self, smoothing: Smoothing, rows: Mapping[str, Integers]) -> None:
+        self._asked: list[tuple[_Nodes, dict[str, Integers]]] = []
+        parts = [of for of in smoothing.parts if of.part in rows]
+        for metal in {id(of.metal): of.metal for of in parts}.values():
+            own = {of.part: of.rows[rows[of.part]] for of in parts if of.metal is metal}
+            wanted, place = np.unique(np.concatenate([*own.values()]), return_inverse=True)
+            ends = np.cumsum([len(of) for of in own.values()])[:-1]
+            places = dict(zip(own, np.split(place.ravel(), ends), strict=True))
+            self._asked.append((_some_of(metal, next(iter(own)), wanted), places))
+
+    def stress(self, solution: SolidSolution) -> dict[str, Array]:
+        """As :func:`recover_at`."""
+        found: dict[str, Array] = {}
+        for nodes, places in self._asked:
+            stress, _ = nodes.stress(solution)
+            found |= {part: stress[:, place] for part, place in places.items()}
+        return found
 
 
 def _by_part(solution: SolidSolution) -> Iterator[PartStress]:
@@ -121,12 +138,45 @@ def _by_part(solution: SolidSolution) -> Iterator[PartStress]:
     for of in solution.model.smoothing.parts:
         metal = of.metal
         if id(metal) not in stresses:
-            at_points = _at_points(solution, of.part, metal.elements).reshape(6, -1)
-            inside = (metal.average @ at_points.T).T
-            every = np.arange(len(metal.gauges.nodes))
-            stresses[id(metal)] = _with_gauges(solution, of, metal.nodes, inside, every), inside
+            every = _Nodes(of.part, metal.elements, metal.average, metal.nodes, metal.gauges)
+            stresses[id(metal)] = every.stress(solution)
         stress, inside = (known[:, of.rows] for known in stresses[id(metal)])
         yield PartStress(of.part, of.nodes, of.prisms, of.elements, stress, inside, solution)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Nodes:
+    """Nodes of one metal whose stress is asked for."""
+
+    part: str  # one that is of the metal
+    elements: Integers  # (c,), what prisms tell it, into mesh.prisms
+    average: sparse.csr_array  # (k, 6 c)
+    nodes: Integers  # (k,), into mesh.points, in ascending order
+    gauges: Gauges  # of these nodes
+
+    def stress(self, solution: SolidSolution) -> tuple[Array, Array]:
+        """There, and as the metal inside alone says, both of shape (6, k). [MPa]."""
+        at_points = _at_points(solution, self.part, self.elements).reshape(6, -1)
+        inside = (self.average @ at_points.T).T
+        return _with_gauges(solution, self.part, self.nodes, inside, self.gauges), inside
+
+
+def _some_of(metal: Metal, part: str, wanted: Integers) -> _Nodes:
+    """Nodes of a metal, into its own, in ascending order."""
+    average = metal.average[wanted]
+    told = np.zeros(len(metal.elements), dtype=bool)
+    told[average.indices // 6] = True
+    number = np.cumsum(told) - 1
+    columns = 6 * number[average.indices // 6] + average.indices % 6
+    shape = (len(wanted), 6 * int(told.sum()))
+    nodes = metal.nodes[wanted]
+    return _Nodes(
+        part,
+        metal.elements[told],
+        sparse.csr_array((average.data, columns, average.indptr), shape=shape),
+        nodes,
+        metal.gauges.only(np.flatnonzero(np.isin(metal.gauges.nodes, nodes))),
+    )
 
 
 def _at_points(solution: SolidSolution, part: str, elements: Integers) -> Array:
@@ -142,7 +192,7 @@ def _at_points(solution: SolidSolution, part: str, elements: Integers) -> Array:
 
 
 def _with_gauges(
-    solution: SolidSolution, of: PartNodes, nodes: Integers, stress: Array, some: Integers
+    solution: SolidSolution, part: str, nodes: Integers, stress: Array, gauges: Gauges
 ) -> Array:
     r"""Stress at nodes, on the surface by the strain in it and the traction across it.
 
@@ -153,43 +203,56 @@ def _with_gauges(
     Parameters
     ----------
     solution : SolidSolution
-    of : PartNodes
+    part : str
+        Of the metal.
     nodes : ndarray, shape (k,)
         Into ``mesh.points``, in ascending order.
     stress : ndarray, shape (6, k)
         There, as the metal inside says; its traction across the surface counts. [MPa]
-    some : ndarray of int, shape (e,)
-        Gauges of those nodes.
+    gauges : Gauges
+        Of those nodes.
 
     Returns
     -------
     ndarray, shape (6, k)
         Where faces meet at an edge, the mean of what each says. [MPa]
     """
-    material, gauges = solution.model.materials[of.part], of.metal.gauges
+    material = solution.model.materials[part]
     nu = material.poisson
-    at, frames = gauges.nodes[some], gauges.frames[some]
-    row = np.searchsorted(nodes, at)
-    first, second, shear = gauges.strain(solution.displacement, some)
+    row = np.searchsorted(nodes, gauges.nodes)
+    first, second, shear = gauges.strain(solution.displacement)
     young: float | Array = material.youngs_modulus
     if solution.temperature is not None:
-        warmth = solution.temperature[at]
+        warmth = solution.temperature[gauges.nodes]
         held = thermal_stress(material, warmth) * (1 - 2 * nu)
         young = young * material.stiffness_share(warmth)
         first, second = first - held / young, second - held / young
-    local = frames @ np.moveaxis(_matrix(stress[:, row]), -1, 0) @ frames.swapaxes(1, 2)
-    across = nu / (1 - nu) * local[:, 2, 2]
-    local[:, 0, 0] = young / (1 - nu**2) * (first + nu * second) + across
-    local[:, 1, 1] = young / (1 - nu**2) * (second + nu * first) + across
-    local[:, 0, 1] = local[:, 1, 0] = young / (1 + nu) * shear
-    gauged = frames.swapaxes(1, 2) @ local @ frames
+    inside = stress[:, row]
+    one, other = np.ascontiguousarray(np.moveaxis(gauges.frames[:, :2], 0, -1))
+    ways = [_products(one, one), _products(other, other), _products(one, other)]
+    along, beside, between = ((way * inside).sum(axis=0) for way in ways)
+    across = nu / (1 - nu) * (inside[:3].sum(axis=0) - along - beside)
+    # what the surface says within itself takes the place of what the inside says
+    off = (
+        young / (1 - nu**2) * (first + nu * second) + across - along,
+        young / (1 - nu**2) * (second + nu * first) + across - beside,
+        2 * (young / (1 + nu) * shear - between),
+    )
     times = np.bincount(row, minlength=len(nodes))
-    found = stress.copy()
     on = times > 0
-    for component, (i, j) in enumerate(COMPONENTS):
-        total = np.bincount(row, gauged[:, i, j], len(nodes))
-        found[component, on] = total[on] / times[on]
+    found = stress.copy()
+    for component in range(6):
+        half = 1.0 if component < 3 else 0.5  # of what counts both shears
+        change = half * sum(way[component] * by for way, by in zip(ways, off, strict=True))
+        found[component, on] += np.bincount(row, change, len(nodes))[on] / times[on]
     return found
+
+
+def _products(one: Array, other: Array) -> Array:
+    """What a stress is multiplied by to be seen along two ways (3, k), shape (6, k)."""
+    straight = one * other
+    skew = np.stack([one[i] * other[j] + one[j] * other[i] for i, j in COMPONENTS[3:]])
+    return np.concatenate([straight, skew])
 
 
 def principal(stress: Array) -> tuple[Array, Array]:

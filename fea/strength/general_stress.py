@@ -17,6 +17,11 @@ Array = NDArray[np.float64]
 
 _PULLS = 1e-9
 """Share of the largest stress from which a principal stress is tension."""
+_SURE = 1e-6
+"""The same, from which its sign is sure in closed form, which takes the root of a rounding."""
+_APART = 1e-4
+"""Product of its distances to the other two, over the square of the largest stress, from which a
+principal stress has a direction that is sure in closed form."""
 
 
 def general_largest_principal(idle: Array, gas: Array) -> tuple[Array, Array]:
@@ -55,12 +60,38 @@ def general_largest_principal(idle: Array, gas: Array) -> tuple[Array, Array]:
 
 
 def _largest_tension(stress: Array) -> Array:
-    """Normal of the plane of the largest tension, shape (3, ...)."""
-    from fea.solid.stress import principal
+    """Normal of the plane of the largest tension, shape (3, ...).
 
-    values, directions = principal(stress)
-    pulls = values[0] > _PULLS * np.abs(values).max(axis=0)
-    return np.asarray(np.where(pulls, directions[0], directions[1]))
+    In closed form; what is so near to two like principal stresses, or to none, that it tells
+    nothing, by a library's own.
+    """
+    from fea.solid.stress import extremes, principal
+
+    largest, least = extremes(stress)
+    size = np.maximum(np.abs(largest), np.abs(least))
+    middle = stress[:3].sum(axis=0) - largest - least
+    sought = np.where(largest > 0, largest, middle)
+    xx, yy, zz = stress[:3] - sought
+    xy, yz, zx = stress[3:]
+    # across two rows of the stress less its principal value; the longest of the three is surest
+    across = np.array(
+        [
+            [xy * yz - zx * yy, zx * xy - xx * yz, xx * yy - xy * xy],
+            [xy * zz - zx * yz, zx * zx - xx * zz, xx * yz - xy * zx],
+            [yy * zz - yz * yz, yz * zx - xy * zz, xy * yz - yy * zx],
+        ]
+    )
+    lengths = (across**2).sum(axis=1)
+    surest = np.argmax(lengths, axis=0)[None]
+    length = np.sqrt(np.take_along_axis(lengths, surest, axis=0)[0])
+    normal = np.take_along_axis(across, surest[:, None], axis=0)[0]
+    normal = normal / np.where(length > 0, length, 1.0)
+    unsure = (length <= _APART * size**2) | (np.abs(largest) <= _SURE * size)
+    if unsure.any():
+        values, directions = principal(stress[:, unsure])
+        pulls = values[0] > _PULLS * np.abs(values).max(axis=0)
+        normal[:, unsure] = np.where(pulls, directions[0], directions[1])
+    return np.asarray(normal)
 
 
 def general_signed_von_mises(idle: Array, gas: Array) -> tuple[Array, Array]:

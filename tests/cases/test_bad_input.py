@@ -5,7 +5,7 @@ import re
 from pathlib import Path
 
 import pytest
-from bench import LINED
+from bench import BARE, BLOCK, LINED, TIES
 from click.testing import CliRunner
 
 from cases.cli import main
@@ -114,7 +114,7 @@ WRONG_LINES = {
         'clock = "12:00"',
         'clock = "12:00"\nfillet = "3 in"',
         "tie[1].fillet",
-        "outside 0 to 50 mm",
+        "outside 0 to 1.9685 in",
     ),
     "unknown material": ('"A356-T6"', '"A365-T6"', "block.material", 'Did you mean "A356-T6"?'),
     "unknown insert material": ('"6061-T6"', '"cheese"', "design[2].material", "Known: A356-T6"),
@@ -561,3 +561,15 @@ def test_wrong_command_line(arguments, words):
 
 def test_at_least_forty_wrong_case_files():
     assert len(WRONG_LINES) + len(WRONG_FILES) >= 40
+
+
+def test_faults_of_schema_subject_and_drawing_come_at_once(tmp_path, monkeypatch):
+    """A key that is not known, a pull of no time, and two ties that run into each other."""
+    monkeypatch.chdir(tmp_path)
+    wrong = (BLOCK + TIES + BARE).replace("[section]", "[section]\ncolour = 3")
+    wrong = wrong.replace('clock = "6:20"', 'clock = "12:10"')
+    Path("case.toml").write_text(wrong + '[rating]\npull = "0 s"\n')
+    message = refusal("rate", "case.toml")
+    assert "case.toml: 3 faults." in message
+    for path in ("section.colour = 3", 'rating.pull = "0 s"', "tie"):
+        assert re.search(rf"^  {re.escape(path)}", message, re.MULTILINE), message

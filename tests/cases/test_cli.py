@@ -148,7 +148,7 @@ def test_progress_tells_every_step(tmp_path):
     path.write_text(SMALL)
     told = []
     solve_case(read_case(path), lambda name, stage: told.append((name, stage)))
-    stages = [(n, s) for n in ("bare", "closed deck") for s in ("mesh", "solve", "recover")]
+    stages = [(n, s) for n in ("bare", "closed deck") for s in ("mesh", "solve", "recover", "done")]
     assert told == [("bare", "draw"), ("closed deck", "draw"), *stages]
 
 

@@ -4,6 +4,7 @@ The subject of this test weighs the metal of each insert: area times depth (deri
 """
 
 import json
+import re
 import subprocess
 import sys
 from dataclasses import dataclass
@@ -17,6 +18,7 @@ from pydantic import Field
 
 from cases.base.faults import CaseError
 from cases.base.figures import new_figure
+from cases.base.progress import ENDED
 from cases.base.subject import Chapter, Column, Subject
 from cases.base.tables import Length, Table
 from cases.cli import add_verbs
@@ -24,7 +26,7 @@ from cases.read import read_case
 from cases.report.page import write_report
 from cases.report.results import results_dict, write_outputs
 from cases.report.terminal import at_a_glance, print_result
-from cases.run import solve_case, stages_of
+from cases.run import plan_of, solve_case
 from cases.subjects import SUBJECTS, case_table
 
 INSERT = """\
@@ -166,7 +168,10 @@ def weighed(more, tmp_path_factory):
     told = []
     case = read_case(path, more)
     result = solve_case(case, lambda *stage: told.append(stage), subjects=more)
-    assert len(told) == len(stages_of(case, False, more))
+    plan = plan_of(case, False, 1, more)
+    assert {stage for _, stage in told} == {
+        *plan.before, *(stage for stage, _ in [*plan.each, *plan.once]), ENDED,
+    }  # fmt: skip
     assert ("ring", "weigh") in told
     assert result.found["count"] == 2
     return result
@@ -193,6 +198,8 @@ def test_it_is_heard_wherever_results_are_told(weighed, more, tmp_path, capsys):
     assert f"{front + 2}. All numbers</h2>" in page
     assert '<th class="n">metal<br>[mm3]</th>' in page
     caption = page[page.index("<caption>At a glance:") : page.index("</caption>")]
+    assert '<a href="#weighing">' in caption
+    caption = re.sub("<[^>]*>", "", caption)
     assert caption.endswith(f" Metal: section {front + 1}.")
     assert f"one piece with the block: section {front + 2}." in caption
     for words in (f"{volume:.0f}", "Chips are not weighed.", "density: 2.7 g/cm3"):

@@ -19,7 +19,7 @@ LAST = 60
 @pytest.fixture(params=["in place", "copied", "without CHOLMOD"])
 def way(request, monkeypatch):
     if request.param == "copied":
-        monkeypatch.setattr(fea.condensed, "_in_place", lambda *_: None)
+        monkeypatch.setattr(fea.condensed, "end_in_place", lambda *_: None)
     if request.param == "without CHOLMOD":
         monkeypatch.setattr(fea.condensed, "cholmod", None)
         monkeypatch.setattr(fea.factor, "cholmod", None)
@@ -56,7 +56,7 @@ def test_the_rest_by_the_last(dense):
 
 def test_last_unknowns_that_meet_no_other_are_read_in_place(dense, monkeypatch):
     """The factor puts them before all others, as it does held unknowns of a joint."""
-    monkeypatch.setattr(fea.condensed, "_end_of_copy", None)
+    monkeypatch.setattr(fea.condensed, "end_of_copy", None)
     held = dense.copy()
     for at in (350, 377, 399):
         held[at] = held[:, at] = 0

@@ -49,7 +49,13 @@ def test_a_corner_of_the_inverse(row):
         assert row[name].solve(PULL) == pytest.approx(pulled)
 
 
-def test_a_corner_of_a_large_inverse(library):
+@pytest.mark.parametrize("way", ["end_in_place", "end_of_copy"])
+def test_a_corner_of_a_large_inverse(library, monkeypatch, way):
+    """Out of the factor where it lies, or of a copy where that looks otherwise."""
+    if way == "end_in_place":
+        monkeypatch.setattr(fea.factor, "end_of_copy", None)
+    else:
+        monkeypatch.setattr(fea.factor, "end_in_place", lambda *_: None)
     stiffness = 1 + np.arange(300) % 7
     corner = np.arange(295, 5, -2)
     found = Factor(chain(stiffness)).corner_of_inverse(chain(stiffness).data, corner)

@@ -50,6 +50,30 @@ def test_plane_stress_is_judged_as_such_whichever_way_it_lies(cycles, rotation, 
         np.testing.assert_allclose(three, one, atol=1e-9)
 
 
+def test_the_plane_of_the_largest_tension_is_that_of_a_library(rotation):
+    """Against eigenvectors, also where two principal stresses are all but one, or one is none."""
+    random = np.random.default_rng(8)
+    size = 10.0 ** random.uniform(-13, 0, 300)
+    values = random.normal(0, 80, (3, 300))
+    values[1, :150] = values[0, :150] * (1 + size[:150])
+    values[2, 150:] = 80 * size[150:]
+    none = np.zeros(300)
+    ways = np.linalg.qr(random.normal(size=(3, 3)))[0]
+    gas = turned(np.stack([*values, none, none, none]), ways)
+    idle = turned(gas, rotation) / 2
+    tensors = [np.array([[xx, xy, zx], [xy, yy, yz], [zx, yz, zz]])
+               for xx, yy, zz, xy, yz, zx in (gas, idle)]  # fmt: skip
+    for (amplitude, mean), across in zip(
+        zip(*general_largest_principal(idle, gas), strict=True), tensors, strict=True
+    ):
+        found, vectors = np.linalg.eigh(np.moveaxis(across, -1, 0))
+        pulls = found[:, 2] > 1e-9 * np.abs(found).max(axis=1)
+        normal = np.where(pulls[:, None], vectors[:, :, 2], vectors[:, :, 1])
+        ends = [np.einsum("ni,ijn,nj->n", normal, of, normal) for of in tensors]
+        np.testing.assert_allclose(amplitude, np.abs(ends[0] - ends[1]) / 2, atol=1e-7)
+        np.testing.assert_allclose(mean, (ends[0] + ends[1]) / 2, atol=1e-7)
+
+
 def test_a_uniform_pressure_is_no_tension():
     pushed = np.array([-40.0, -40.0, -40.0, 0.0, 0.0, 0.0])
     amplitude, mean = general_largest_principal(np.zeros(6), pushed)

@@ -2,6 +2,7 @@
 
 The meshes differ. Of the size everything is, radii and interference as well, and films are divided
 by it; the critical distance is the metal's own, and no place that governs here is judged by it.
+Boiling is the water's own too: of the size only what doesn't boil is alike.
 """
 
 import pytest
@@ -18,7 +19,7 @@ from geometry.outline import draw_section
 pytestmark = [pytest.mark.slow, pytest.mark.verification]
 
 
-def text_of(turn=0.0, side=1, size=1.0):
+def text_of(turn=0.0, side=1, size=1.0, water=""):
     """One bore with two ties and a cut, turned by hours, mirrored by side -1, and its size."""
 
     def clock(hours):
@@ -35,6 +36,12 @@ def text_of(turn=0.0, side=1, size=1.0):
         f'fillet = "{mm(3)}"\n'
         for hours in (0.8, 6.4)
     )
+    wet = {
+        "": (f'coolant_film = "{film(6000)}"\n', ""),
+        "flows": ("", '[coolant]\nflow = "120 L/min"\n'),
+        "stays liquid": (f'coolant_film = "{film(6000)}"\n', '[coolant]\npressure = "5 bar"\n'),
+    }
+    coolant_film, coolant = wet[water]
     return f"""\
 job = "alike"
 [block]
@@ -54,10 +61,9 @@ pressurised_depth = "{mm(24)}"
 [heat]
 gas_film = "{film(220)}"
 gas_temperature = "700 degC"
-coolant_film = "{film(6000)}"
-coolant_temperature = "95 degC"
+{coolant_film}coolant_temperature = "95 degC"
 joint_conductance = "{film(8000)}"
-[section]
+{coolant}[section]
 mesh = "coarse"
 depth = "{mm(24)}"
 tolerance = "4 %"
@@ -100,3 +106,25 @@ ALIKE = {"turned": {"turn": 37 / 30}, "mirrored": {"side": -1}, "three times": {
 @pytest.mark.parametrize("changes", ALIKE.values(), ids=ALIKE)
 def test_the_same_block_has_the_same_limit(tmp_path, as_drawn, changes):
     assert limit_of(tmp_path, **changes) == pytest.approx(as_drawn, rel=0.01)
+
+
+@pytest.fixture(scope="module")
+def with_water(tmp_path_factory):
+    """As drawn, in water that flows and boils, and in one under a pressure at which it doesn't."""
+    return {
+        water: limit_of(tmp_path_factory.mktemp("alike"), water=water)
+        for water in ("flows", "stays liquid")
+    }
+
+
+@pytest.mark.parametrize(
+    ("water", "changes"),
+    [
+        pytest.param("flows", ALIKE["turned"], id="turned"),
+        pytest.param("flows", ALIKE["mirrored"], id="mirrored"),
+        pytest.param("stays liquid", ALIKE["three times"], id="three times"),
+    ],
+)
+def test_the_same_block_in_water_has_the_same_limit(tmp_path, with_water, water, changes):
+    found = limit_of(tmp_path, water=water, **changes)
+    assert found == pytest.approx(with_water[water], rel=0.01)

@@ -270,10 +270,10 @@ def test_most_of_the_load_sits_in_the_first_15_to_20_mm(cycle):
     assert load.largest(22.0) < 0.5 * load.peak
 
 
-def test_film_of_the_section_is_the_mean_of_what_the_gas_reaches(cycle):
+def test_film_of_the_section_is_the_mean_of_what_the_gas_wets(cycle):
     """Derived: a section that the piston never covers has the mean over the whole cycle."""
     load = WallLoad(
-        curve=cycle.curve, cycle=cycle, top_ring=6.0, crown_below_deck=0.0, section_depth=6.0
+        curve=cycle.curve, cycle=cycle, top_ring=6.0, crown_below_deck=6.0, section_depth=6.0
     )
     deg, _, hot, film = cycle.whole
     assert (deg[0], deg[-1]) == (-180, 540)
@@ -283,3 +283,39 @@ def test_film_of_the_section_is_the_mean_of_what_the_gas_reaches(cycle):
     assert found * (temperature - 180) == pytest.approx(flow, rel=1e-9)
     deeper = replace(load, section_depth=40.0).film
     assert deeper[0] < found
+
+
+def test_beside_the_top_land_there_is_no_burned_gas(cycle):
+    """The gas presses there, and is as cool as its walls: film ends at the crown."""
+    load = WallLoad(
+        curve=cycle.curve, cycle=cycle, top_ring=6.0, crown_below_deck=0.0, section_depth=20.0
+    )
+    deg = np.linspace(-60, 60, 7)
+    assert load.reach(deg) - load.bared(deg) == pytest.approx(6.0)
+    longer = replace(load, top_ring=9.0, ring_heat=1e-9).film
+    assert longer == pytest.approx(replace(load, ring_heat=1e-9).film, rel=1e-6)
+
+
+@pytest.mark.parametrize("share", [0.35, 0.7])
+def test_rings_bring_their_share_of_the_pistons_heat(cycle, share):
+    """Derived: over all depths, the share of what the gas gives to a crown of the bore's area."""
+    load = WallLoad(
+        curve=cycle.curve, cycle=cycle, top_ring=6.0, crown_below_deck=0.5, section_depth=20.0,
+        ring_heat=share,
+    )  # fmt: skip
+    deg, _, hot, film = cycle.whole
+    crank = cycle.engine.crank
+    given = crank.area * np.trapezoid(film * (hot - 273.15 - 180), deg) / 720
+    depth = np.linspace(0, 130, 26001)
+    flux = load.heat_by_rings(depth)
+    assert np.pi * crank.bore * np.trapezoid(flux, depth) == pytest.approx(share * given, rel=5e-3)
+    assert (flux[depth < 5] == 0).all()  # no ring gets there
+    assert (flux[depth > load.lowest_ring + 2] == 0).all()
+    # it stands longest where it turns: a third of the belt's way from the top is above the mean
+    assert flux[depth < 30].max() > 1.2 * flux[(depth > 40) & (depth < 60)].mean()
+    without, hot = replace(load, ring_heat=1e-12).film
+    within = depth <= 20.0
+    brought = np.trapezoid(flux[within], depth[within]) / 20.0
+    film, hotter = load.film
+    assert film == pytest.approx(without)
+    assert film * (hotter - hot) == pytest.approx(brought, rel=5e-3)

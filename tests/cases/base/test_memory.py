@@ -1,14 +1,16 @@
 """What is at hand, and turns where it is not enough for two."""
 
+import ctypes
 import os
 import subprocess
 import sys
+from pathlib import Path
 from threading import Event, Thread
 
 import pytest
 
 from cases.base import memory
-from cases.base.memory import memory_at_hand, memory_for
+from cases.base.memory import give_back, memory_at_hand, memory_for
 
 GB = 2**30
 
@@ -32,6 +34,24 @@ def test_a_limit_on_the_process_counts():
         env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
     )  # fmt: skip
     assert 0 < int(done.stdout) < GB
+
+
+def test_what_was_freed_in_small_pieces_is_given_back():
+    """120 MB in pieces of 12 kB, of which every hundredth stays."""
+    statm = Path("/proc/self/statm")
+    if os.name != "posix" or not statm.exists() or not hasattr(ctypes.CDLL(None), "malloc_trim"):
+        pytest.skip("this C library keeps what is freed")
+
+    def resident():
+        return int(statm.read_text().split()[1]) * os.sysconf("SC_PAGE_SIZE")
+
+    pieces = [bytearray(12_000) for _ in range(10_000)]
+    kept = pieces[::100]
+    del pieces
+    before = resident()
+    give_back()
+    assert len(kept) == 100
+    assert before - resident() > 60e6
 
 
 def test_a_limit_on_the_group_counts(tmp_path, monkeypatch):

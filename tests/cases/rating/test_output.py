@@ -149,10 +149,10 @@ def test_what_is_infinite_is_none_and_said(rated):
         used={**rating.used, "fatigue, cold": math.inf}, spots=(spot,),
     )  # fmt: skip
     materials = rated.case.part_materials(rated.case.designs[0])
-    told = json.loads(json.dumps(rating_dict(endless, materials), allow_nan=False))
+    told = json.loads(json.dumps(rating_dict(endless, materials, 12.0), allow_nan=False))
     assert told["life_cycles"] == {"warm": None, "cold": 0.0}
     assert told["no_harm"] == {"warm": True, "cold": False}
-    assert told["life_hours"] is None
+    assert (told["life_hours"], told["life_pulls"]) == (None, None)
     assert told["used"]["fatigue, cold"] is None
     assert told["no_bound"] == ["fatigue, cold"]
     assert told["spots"][0]["reversed_mpa"] is None

@@ -1,11 +1,13 @@
 """A limit at the heat of its own load: the search, and lives that are heated otherwise."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from bench import BARE, BLOCK, ENGINE, FIT, GAS, HEAT, RING, TIES
 
+from cases import RunError
 from cases.gas.solve import at_load, gas_load
 from cases.life.given import Heat
 from cases.life.heat import gas_film
@@ -13,7 +15,9 @@ from cases.life.life import life_of
 from cases.life.steps import WARM, WARM_GAS, EngineState
 from cases.rating import own_heat
 from cases.rating.own_heat import at_own_heat
+from cases.rating.result import DesignRating
 from cases.rating.solid import SolidLoads
+from cases.rating.solve import _limit_of
 from cases.solid.gas import instants
 from cases.solid.life import solid_life
 from cases.solid.solve import _meshed
@@ -80,6 +84,32 @@ def test_a_block_that_the_asked_heat_breaks_bears_less_heat(at_one):
 def test_a_limit_beyond_all_that_is_tried_is_looked_for_at_its_heat():
     found, _notes, _ = searched(lambda heat: None if heat < 1.5 else 4.0 / heat)
     assert found == pytest.approx(2.0, rel=0.02)
+
+
+@pytest.mark.usefixtures("known")
+def test_a_heat_that_cannot_be_solved_is_told_and_no_large_limit():
+    """Much at little heat, so more is tried: that it failed is said, and the limit is too high."""
+
+    def limit_at(heat):
+        if heat > 1.4:
+            raise RunError("contact is not found.")
+        return 2.0
+
+    found, notes, _ = searched(limit_at)
+    assert found == 2.0
+    assert "could not be solved (contact is not found.)" in notes[0]
+    assert "less than its own, and so too high" in notes[0]
+    assert "above all" not in notes[0]
+
+
+def test_a_design_that_was_not_solved_has_no_limit_rather_than_a_large_one():
+    rating = DesignRating(
+        limit=None, tried=1.0, governing=None, used_at_limit={}, used={}, life_cycles={},
+        life_hours=None, spots=(), band=None, notes=(), unsolved="contact is not found.",
+    )  # fmt: skip
+    with pytest.raises(RunError, match="contact is not found"):
+        _limit_of(rating)
+    assert _limit_of(replace(rating, unsolved="")) is None
 
 
 def test_a_load_has_the_cycle_that_loads_the_section_so(case_of):

@@ -1,11 +1,12 @@
 """The limit by a solid: closed form of a pressed ring, what is followed, how it is told."""
 
 import json
+import math
 from dataclasses import replace
 
 import numpy as np
 import pytest
-from bench import BARE, BLOCK
+from bench import BARE, BLOCK, ENGINE, FIT, HEAT, RING
 from readback import Page
 
 from cases import solve_case, with_solid
@@ -87,12 +88,40 @@ def test_what_uses_more_at_the_limit_than_what_was_followed_is_followed_too(barr
         begin(self)
         self._rows = {"barrel": self._rows["barrel"][-1:]}
         far = self._surface["barrel"]
-        share = self._shares(self.life.engine_states[0], 1.0, 0, {"barrel": far})["barrel"]
+        engine, rows = self.life.engine_states[0], {"barrel": far}
+        gas = self._gas(engine, 1.0, 0, rows)
+        share = module._shares(self._judged(engine, 1.0, gas, rows))["barrel"]
         self._rows = {"barrel": far[np.argsort(share)[:1]]}
 
     monkeypatch.setattr(module.SolidLoads, "begin", begin_elsewhere)
     again, _ = rate_solid(barrel)
     assert again.limit.factor == pytest.approx(whole.limit.factor, rel=0.01)
+
+
+def test_angles_that_cannot_govern_are_not_solved_and_move_nothing(case_of, monkeypatch):
+    """Of an engine with heat, a ring by a fit: as with every angle of both states solved."""
+    load_step = '[gas]\npeak_pressure = "120 bar"\npressurised_depth = "60 mm"\n'
+    block = PLAIN.replace(load_step, ENGINE).replace(
+        'barrel_wall = "8 mm"', 'barrel_wall = "8 mm"\njacket = "10 mm"\nouter_wall = "9 mm"'
+    )
+    case = case_of(block + HEAT, RING, FIT)
+    design, load = case.designs[0], gas_load(case)
+    mesh = _meshed(case, design, "coarse")
+    life = solid_life(case, design, load, instants(case, load), mesh)
+    found, solved = [], []
+    for likely in (module.LIKELY, 0.0):
+        monkeypatch.setattr(module, "LIKELY", likely)
+        life._at_gas.clear()
+        found.append(rate_solid(life)[0])
+        solved.append(len(life._at_gas))
+    few, every = found
+    assert few.limit.factor == pytest.approx(every.limit.factor, rel=1e-4)
+    assert few.life_cycles == pytest.approx(every.life_cycles, rel=1e-3)
+    place, other = few.governing, every.governing
+    assert (place.part, place.state, place.crank_angle_deg, place.x_mm, place.depth_mm) == (
+        other.part, other.state, other.crank_angle_deg, other.x_mm, other.depth_mm
+    )  # fmt: skip
+    assert solved[0] < 0.7 * solved[1]
 
 
 def test_yield_counts_the_metal_about_the_bore_that_fires_alone(barrel, monkeypatch):
@@ -131,11 +160,18 @@ def test_places_that_count_stand_apart_and_use_most(barrel, monkeypatch):
     assert apart.min() >= module.APART
     assert places[0].share == pytest.approx(1, abs=5 * module.SHORT)
     assert min(of.share for of in places) >= module.LEAST_SHARE
+    first, *others = found.places
+    at = found.governing
+    assert (first.part, first.x_mm, first.y_mm) == (at.part, at.x_mm, at.y_mm)
+    assert first.depth_mm == at.depth_mm
+    assert first.share == pytest.approx(at.shares[at.criterion], rel=1e-3)
+    assert 1 <= len(others) < module.TOLD_PLACES
+    assert all(math.hypot(of.x_mm - at.x_mm, of.y_mm - at.y_mm) >= 60 for of in others)
 
 
 def test_the_band_is_of_the_solid_s_own_strength_and_the_section_s_walls(barrel, monkeypatch):
     """Pulsating from 0 the limit goes as the strength, and by Goodman as nothing else."""
-    wishes = replace(rating_given(barrel.case), draws=4000)
+    wishes = replace(rating_given(barrel.case), draws=16_000)
     monkeypatch.setattr(barrel, "case", barrel.case.told("rating", wishes))
     found, loads = rate_solid(barrel)
     limit, scatter = found.limit.factor, barrel.materials["barrel"].fatigue.scatter
@@ -284,8 +320,9 @@ def test_hours_of_a_life_are_the_solid_s(told):
     rating = replace(rating, solid=replace(rating.solid, life_hours=20.0))
     assert told_hours(rating) == 20.0
     assert told_hours(replace(rating, solid=None)) == 38.0
-    data = rating_dict(rating, told.case.materials)
+    data = rating_dict(rating, told.case.materials, 15.0)
     assert (data["life_hours"], data["section"]["life_hours"]) == (20.0, 38.0)
+    assert (data["life_pulls"], data["section"]["life_pulls"]) == (4800.0, 9120.0)
 
 
 def test_a_coarse_mesh_is_there_for_both(barrel):

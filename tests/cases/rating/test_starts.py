@@ -4,13 +4,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from pulled import SWT, WARM, WROUGHT, Pulled, case_with, three_rings, uniaxial
+from pulled import COLD, SWT, WARM, WROUGHT, Pulled, case_with, three_rings, uniaxial
 
 from cases.base.faults import CaseError
 from cases.rating.band import band_of
 from cases.rating.judge import Judge
 from cases.rating.limit import rate_design
-from cases.rating.result import FATIGUE
+from cases.rating.result import FATIGUE, TENSILE
 from cases.rating.shares import judge, summed
 
 METAL = replace(WROUGHT, yield_points=(), tensile_points=((20.0, 900.0),))
@@ -38,6 +38,23 @@ def test_the_damage_of_starts_is_added():
     assert none.shares[FATIGUE] == plain.shares[FATIGUE]
 
 
+@pytest.mark.parametrize("standing", [100.0, -60.0])
+def test_hours_hot_weaken_a_start_that_pulls_cold(standing):
+    """Cold again 80 % of the strength is left; warm, at 120 degC, half of it, as tested there."""
+    metal = replace(
+        METAL, tensile_points=((20.0, 900.0), (120.0, 450.0)),
+        kept_points=((20.0, 1.0), (120.0, 0.8)),
+    )  # fmt: skip
+    gas = -60.0 if standing > 0 else 100.0
+    at = np.array([120.0])
+    found, virgin = (
+        judge(WISHES, of, uniaxial(gas), uniaxial(gas), at, cycles=1e8, standing=uniaxial(standing))
+        for of in (metal, replace(metal, kept_points=()))
+    )
+    more = 1 / 0.8 if standing > 0 else 1.0
+    assert found.shares[FATIGUE] == pytest.approx(more * virgin.shares[FATIGUE])
+
+
 @pytest.mark.parametrize(("standing", "gas", "left"), [(100.0, -60.0, 1.0), (-60.0, 100.0, 0.5)])
 def test_the_strength_of_a_start_is_that_at_the_end_which_pulls(standing, gas, left):
     """80 about 20 MPa; at 120 degC half of the strength is left. The gas itself adds nothing."""
@@ -59,6 +76,20 @@ def test_shares_are_summed_as_damage():
 @pytest.fixture(scope="module")
 def layers():
     return three_rings()
+
+
+def test_cold_metal_that_was_hot_is_judged_by_what_is_left(layers):
+    metal = replace(METAL, kept_points=((20.0, 1.0), (200.0, 0.7)))
+    by = dict.fromkeys(("barrel", "insert", "liner"), metal)
+    life = Pulled(layers, {COLD: (20.0, {"barrel": (20.0, 60.0)})})
+    judge_ = Judge(case_with(WISHES, **by), None, life.mesh)
+    (cycle,) = life.at_gas(1.0)
+    virgin = judge_(cycle)
+    been = judge_(replace(cycle, been=np.full(len(life.mesh.points), 200.0)))
+    for kind in (FATIGUE, TENSILE):
+        for before, after in zip(virgin.layers, been.layers, strict=True):
+            np.testing.assert_allclose(after.shares[kind], before.shares[kind] / 0.7)
+    assert judge_.used([been]) > 1.4 * judge_.used([virgin])
 
 
 def test_starts_lower_the_limit_and_every_draw(layers):

@@ -11,6 +11,7 @@ import xml.etree.ElementTree as ET
 from html.parser import HTMLParser
 from pathlib import Path
 from types import SimpleNamespace
+from urllib.parse import unquote
 
 import matplotlib
 import numpy as np
@@ -227,21 +228,27 @@ def test_a_feature_covers_both_sides_of_twelve():
 # --- pictures ---
 
 
-def test_every_picture_is_there_twice_and_fit_for_print(written, bank):
+def test_every_picture_is_there_and_fit_for_print(written, bank):
+    """Fields in points only; what is lines in lines too, to a hundredth of a point."""
     from PIL import Image
 
     _, pictures = written
     names = {path.name for path in pictures}
-    stems = {"section", "inserts", "hoop", "principal", "stress-bare", "stress-filled", "clock",
-             "growth", "designs", "gas", "pressure-by-depth"}  # fmt: skip
-    assert names == {f"{stem}.{kind}" for stem in stems for kind in ("png", "svg")}
+    fields = {"hoop", "principal", "stress-bare", "stress-filled"}
+    lines = {"section", "inserts", "clock", "growth", "designs", "gas", "pressure-by-depth"}
+    points = {f"{stem}.png" for stem in fields | lines}
+    assert names == points | {f"{stem}.svg" for stem in lines}
     for path in pictures:
         if path.suffix == ".png":
             with Image.open(path) as image:
                 assert min(image.info["dpi"]) > 149
                 assert image.size[0] > 1000
+                assert image.mode == "P"
         else:
-            assert ET.parse(path).getroot().tag == "{http://www.w3.org/2000/svg}svg"
+            root = ET.parse(path).getroot()
+            assert root.tag == "{http://www.w3.org/2000/svg}svg"
+            drawn = [path.get("d", "") for path in root.iter("{http://www.w3.org/2000/svg}path")]
+            assert not any(re.search(r"\.\d{3}", one) for one in drawn)
 
 
 def test_the_same_result_gives_the_same_pictures(written, bank, tmp_path):
@@ -338,17 +345,23 @@ def test_the_page_loads_nothing_from_outside(page):
     assert "https://" not in page
 
 
+def test_the_page_has_a_place_for_every_word_that_it_links(page):
+    linked = set(re.findall(r'href="#(word-[a-z-]+)"', page))
+    assert "word-relief-cut" in linked
+    assert linked <= set(re.findall(r'id="(word-[a-z-]+)"', page))
+
+
 def test_embedded_pictures_are_whole(page, written):
-    found = re.findall(r'src="data:image/([a-z+]+);base64,([A-Za-z0-9+/=]+)"', page)
-    kinds = [kind for kind, _ in found]
-    assert kinds.count("svg+xml") == 7
-    assert kinds.count("png") == 3
-    for kind, text in found:
-        data = base64.b64decode(text, validate=True)
-        if kind == "png":
-            assert data.startswith(b"\x89PNG")
-        else:
-            assert ET.fromstring(data).tag.endswith("svg")
+    lines = re.findall(r'src="data:image/svg\+xml,([^"]+)"', page)
+    points = re.findall(r'src="data:image/png;base64,([A-Za-z0-9+/=]+)"', page)
+    assert (len(lines), len(points)) == (6, 4)
+    kept = [path.read_text(encoding="utf-8") for path in written[0].glob("*.svg")]
+    for text in lines:
+        data = unquote(html.unescape(text))
+        assert ET.fromstring(data).tag.endswith("svg")
+        assert data in [re.sub("<!--.*?-->", "", one).replace("\n", " ") for one in kept]
+    for text in points:
+        assert base64.b64decode(text, validate=True).startswith(b"\x89PNG")
     assert base64.b64encode((written[0] / "hoop.png").read_bytes()).decode() in page
 
 
@@ -540,18 +553,16 @@ def test_vtu_reads_back_layer_by_layer(bank, tmp_path):
         nodes = slice(start, start + len(layer.nodes))
         mine = slice(first, first + len(layer.triangles))
         x, y = design.mesh.points[layer.nodes].T
-        assert mesh.points[nodes, 0] == pytest.approx(x)
+        assert mesh.points[nodes, 0] == pytest.approx(x, abs=5e-4)
         assert cells.data[mine] - start == pytest.approx(layer.triangles)
         assert (mesh.cell_data["part"][0][mine] == PART_IDS[layer.part]).all()
         assert (mesh.cell_data["region"][0][mine] == layer.region).all()
         read = mesh.point_data
-        assert read["hoop_mpa"][nodes] == pytest.approx(
-            hoop(layer.stress, x, y), rel=1e-5, abs=1e-4
-        )
-        assert read["sxy_mpa"][nodes] == pytest.approx(layer.stress[2], rel=1e-5, abs=1e-4)
-        assert read["thickness_mm"][nodes] == pytest.approx(layer.thickness, rel=1e-6)
+        assert read["hoop_mpa"][nodes] == pytest.approx(hoop(layer.stress, x, y), abs=0.032)
+        assert read["sxy_mpa"][nodes] == pytest.approx(layer.stress[2], abs=0.032)
+        assert read["thickness_mm"][nodes] == pytest.approx(layer.thickness, abs=3.1e-5)
         moved = design.solution.displacement[layer.nodes]
-        assert read["displacement_mm"][nodes, :2] == pytest.approx(moved, rel=1e-5, abs=1e-9)
+        assert read["displacement_mm"][nodes, :2] == pytest.approx(moved, abs=3.1e-5)
         start, first = nodes.stop, mine.stop
     assert start == len(mesh.points)
     assert first == len(cells.data)

@@ -26,13 +26,16 @@ from cases.base.subject import TextTable
 from cases.fit.lines import first_lines as unfit_lines
 from cases.fit.lines import fit_lines
 from cases.gas.solve import gas_of
+from cases.life.hot import hot_lines
 from cases.life.result import service_of
 from cases.rating.lines import rating_lines
 from cases.rating.result import DISTANCE, rating_of
 from cases.rating.words import RATING_CAUTIONS
-from cases.report.terminal import at_a_glance, first_lines, print_result
+from cases.report.terminal import COLD, REST, at_a_glance, first_lines, print_result
 from cases.stress.columns import stress_columns
 from cases.subjects import SUBJECTS
+from cases.verdict.read import verdict_of
+from cases.verdict.words import sentence
 from geometry.clock import format_clock
 
 OWN = ("barrel", "tie", "outer wall")
@@ -308,9 +311,12 @@ def test_what_is_to_be_read_first_is_printed_first(told_result, monkeypatch, cap
     monkeypatch.setenv("COLUMNS", "500")
     print_result(told_result)
     out = plain(capsys.readouterr().out)
-    first = plain(" ".join(first_lines(told_result)))
-    assert first
-    assert out.startswith(first)
+    flags = hot_lines(told_result)
+    verdict = [sentence(verdict_of(told_result)), *flags]
+    assert out.startswith(plain(" ".join(verdict)))
+    rest = [line for line in first_lines(told_result) if line not in flags]
+    assert rest
+    assert plain(" ".join([REST, *rest, COLD])) in out
 
 
 @pytest.mark.parametrize("changes", LIVES)
@@ -354,7 +360,9 @@ def test_the_terminal_prints_all_of_it(told_result, lines, monkeypatch, capsys):
     print_result(told_result)
     out = plain(capsys.readouterr().out)
     tables = [at_a_glance(told_result)]
-    for said in lines.values():
+    kept = [subject.key for subject in SUBJECTS if not subject.on_page]
+    assert {"rating", "fit", "head", "depth", "crack"} <= set(kept)
+    for said in (lines[key] for key in kept):
         for one in said:
             if isinstance(one, TextTable):
                 tables.append(one)

@@ -76,8 +76,10 @@ def test_a_worked_out_film_is_that_of_the_section_in_the_mean(case_of):
     assert np.trapezoid(coefficient, depth) / depth[-1] == pytest.approx(mean, rel=5e-3)
     flow = np.trapezoid(coefficient * temperature, depth) / depth[-1]
     assert flow == pytest.approx(mean * hot, rel=5e-3)
-    assert temperature[0] > hot > temperature[-1]
     assert worked_out(load).at(np.array([300.0]))[0][0] < 1e-3 * mean
+    below = np.linspace(85.0, 95.0, 11)  # where only rings come: their heat, by no film
+    film, hotter = worked_out(load).at(below)
+    assert film * (hotter - 180) == pytest.approx(load.heat_by_rings(below), rel=0.02, abs=1e-4)
 
 
 def test_what_the_burn_leaves_insulates_the_bore(case_of):

@@ -104,8 +104,8 @@ def test_a_ring_is_lame_s_in_every_component(case_of, tmp_path):
     mesh.point_data["displacement_mm"] = unheld(x, y, mesh.point_data["displacement_mm"])
     assert mesh.point_data.keys() == wanted.keys()  # an array of no known source fails
     for name, values in wanted.items():
-        off = 0.02 * hoop.max() if name.endswith("_mpa") else 2e-3 * np.abs(values).max()
-        assert mesh.point_data[name] == pytest.approx(values, abs=off), name
+        off = 0.02 * hoop.max() if name.endswith("_mpa") else max(2e-3 * np.abs(values).max(), 4e-5)
+        assert mesh.point_data[name] == pytest.approx(values, abs=float(off)), name
     assert {name: set(data[0]) for name, data in mesh.cell_data.items()} == {
         "part": {0}, "region": {0}, "layer": {0},
     }  # fmt: skip
@@ -124,13 +124,13 @@ def test_a_block_against_its_own_fields(case_of, tmp_path):
         ("principal_mpa", high),
         ("von_mises_mpa", np.sqrt((low**2 + high**2 + (low - high) ** 2) / 2)),
     ):
-        assert read[name] == pytest.approx(wanted, abs=1e-3), name
+        assert read[name] == pytest.approx(wanted, abs=0.13), name  # of three rounded
     written = np.concatenate([layer.stress for layer in design.stresses], axis=1)
     for name, wanted in zip(STRESSES, written, strict=True):
-        assert read[name] == pytest.approx(wanted, rel=1e-5, abs=1e-4), name
+        assert read[name] == pytest.approx(wanted, abs=0.032), name
     nodes = np.concatenate([layer.nodes for layer in design.stresses])
     moved = design.solution.displacement[nodes]
-    assert read["displacement_mm"][:, :2] == pytest.approx(moved, rel=1e-5, abs=1e-9)
+    assert read["displacement_mm"][:, :2] == pytest.approx(moved, abs=3.1e-5)
     assert (read["displacement_mm"][:, 2] == 0).all()
     assert moved.max() > 1e-3
     counts = [len(layer.triangles) for layer in design.stresses]
@@ -145,7 +145,9 @@ def test_a_block_against_its_own_fields(case_of, tmp_path):
         there = mesh.cell_data["layer"][0][regions == region]
         assert set(there) == set(range(most + 1))
     corners = np.concatenate([layer.nodes[layer.triangles] for layer in design.stresses])
-    assert mesh.points[mesh.cells[0].data][..., :2] == pytest.approx(design.mesh.points[corners])
+    assert mesh.points[mesh.cells[0].data][..., :2] == pytest.approx(
+        design.mesh.points[corners], abs=5e-4
+    )
 
 
 def test_parts_and_thickness_are_where_the_drawing_has_them(case_of, tmp_path):

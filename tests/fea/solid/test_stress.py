@@ -10,7 +10,7 @@ from fea.material import Material
 from fea.solid import SolidModel
 from fea.solid.elasticity import hooke, lame
 from fea.solid.ordering import memory_needed, node_order, require_memory
-from fea.solid.stress import extremes, principal, recover, recover_at, von_mises
+from fea.solid.stress import SomeNodes, extremes, principal, recover, recover_at, von_mises
 
 SOFT = Material("soft", 50_000.0, 0.4, expansion=2e-5)
 HARD = Material("hard", 200_000.0, 0.2, expansion=1e-5)
@@ -62,7 +62,7 @@ def test_on_the_surface_the_strain_within_it_counts_and_the_traction_across_it(m
     some = np.flatnonzero(inner[gauges.nodes])
     assert len(some) > 9
     rows = np.searchsorted(high.nodes, gauges.nodes[some])
-    along_x, along_y, _ = gauges.strain(wavy, some)
+    along_x, along_y, _ = gauges.only(some).strain(wavy)
     young, nu = HARD.youngs_modulus, HARD.poisson
     across = nu / (1 - nu) * high.inside[2, rows]
     expected = young / (1 - nu**2) * (along_x + nu * along_y) + across
@@ -80,6 +80,22 @@ def test_stress_at_some_nodes_is_that_of_all(model):
     assert found[0] == "high"
     assert np.abs(found[1]).max() > 1
     np.testing.assert_allclose(found[1], all_of.stress[:, rows["high"]], rtol=1e-9, atol=1e-9)
+
+
+def test_nodes_of_two_parts_of_one_metal_are_told_by_part(model):
+    """Once made ready, for one solution after the other."""
+    alike = model.with_materials({"low": HARD})
+    rows = {"high": np.array([40, 3]), "low": np.array([2, 0, 17])}
+    nodes = SomeNodes(alike.smoothing, rows)
+    random = np.random.default_rng(3)
+    for _ in range(2):
+        forces = np.zeros_like(model.mesh.points)
+        forces[:2] = random.normal(size=3) * [[1e3], [-1e3]]
+        solution = alike.solve(forces)
+        found = nodes.stress(solution)
+        for of in recover(solution):
+            assert np.abs(found[of.part]).max() > 1e-3
+            np.testing.assert_allclose(found[of.part], of.stress[:, rows[of.part]], rtol=1e-9)
 
 
 def test_parts_that_grow_alike_have_no_stress(model):

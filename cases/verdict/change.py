@@ -1,0 +1,136 @@
+"""What would change a verdict: what spreads the limit, what was assumed, what to measure first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from cases.case import Case
+from cases.life.given import life_given
+from cases.rating.band import HOT, PORE, STRENGTH
+from cases.rating.result import FIT, LENGTH, LINER, PRESSURE, WALLS, rating_of
+from cases.rating.worth import worths_of
+from cases.stress.result import DesignResult
+from cases.verdict.result import Assumption, Measurement, Row, Spreading
+
+MOST_SPREADING, MOST_MEASURED = 3, 5
+BY_INPUT = {
+    "block.liner_interference": LINER,
+    "rating.pressure_scatter": PRESSURE,
+    "rating.wall_tolerance": WALLS,
+}
+"""Key of a case, and the input that is drawn where it is left out."""
+BY_WORTH = {"rating.hours_hot": 2, "rating.casting_quality": 3}
+"""Key of a case, and its place among the assumptions on strength (:func:`worths_of`)."""
+RELIABILITY = "rating.reliability"
+UNFELT = ("rating.draws",)
+"""Left out and of no worth."""
+LEAST_WORTH = 0.5
+"""Below which nothing is measured for it. [%]."""
+HEAT = 1
+"""Place of the temperature among the assumptions on strength."""
+
+
+def spreading(design: DesignResult) -> tuple[Spreading, ...]:
+    """The inputs that spread the limit of a design most, most first."""
+    band = rating_of(design).told_band
+    if band is None:
+        return ()
+    return tuple(
+        Spreading(input=name, share=share, worth_percent=_known(design, name))
+        for name, share in list(band.causes.items())[:MOST_SPREADING]
+    )
+
+
+def _known(design: DesignResult, name: str) -> float | None:
+    """What the limit rises by, were an input known to be at its middle. [%]."""
+    band = rating_of(design).told_band
+    if band is None or name not in band.known:
+        return None
+    return 100 * (band.known[name] - 1)
+
+
+def assumptions(
+    case: Case, design: DesignResult, left_out: Sequence[tuple[str, str]]
+) -> tuple[Assumption, ...]:
+    """What stood for what the case leaves out; what is worth most first.
+
+    Parameters
+    ----------
+    case : Case
+    design : DesignResult
+        Rated; worths are of its limit.
+    left_out : sequence of (str, str)
+        Key, and what stood for it.
+    """
+    _, worths = worths_of(case, [design])
+    band = rating_of(design).told_band
+
+    def worth(key: str) -> float | None:
+        if key in BY_INPUT:
+            return _known(design, BY_INPUT[key])
+        if key in BY_WORTH and worths:
+            return worths[BY_WORTH[key]].percent
+        if key == RELIABILITY and worths and band is not None:
+            return worths[-1].percent
+        return None
+
+    found = [
+        Assumption(input=key, stand_in=words, worth_percent=worth(key))
+        for key, words in left_out
+        if key not in UNFELT
+    ]
+    return tuple(sorted(found, key=lambda one: -abs(one.worth_percent or 0.0)))
+
+
+def measurements(case: Case, design: DesignResult, row: Row) -> tuple[Measurement, ...]:
+    """What to measure on this block, and where, in that order.
+
+    A crack or a pore first, which breaks it whatever else is known, then what is worth most.
+    """
+    if not row.places:
+        return ()
+    at = row.places[0].words
+    found = [Measurement(what="cracks and pores, by dye and pressure", where=_all_places(row))]
+    worths = sorted(_worths(case, design, at), key=lambda one: -one[0])
+    found += [
+        Measurement(what=what, where=where) for worth, what, where in worths if worth >= LEAST_WORTH
+    ]
+    return tuple(found[:MOST_MEASURED])
+
+
+def _all_places(row: Row) -> str:
+    return "; ".join(f"{number} {place.words}" for number, place in enumerate(row.places, 1))
+
+
+def _worths(case: Case, design: DesignResult, at: str) -> Iterator[tuple[float, str, str]]:
+    """Worth [%], what to measure and where."""
+    band = rating_of(design).told_band
+    for name in band.known if band else ():
+        what, where = _how(case, name, at)
+        yield abs(_known(design, name) or 0.0), what, where
+    _, worths = worths_of(case, [design])
+    heat = worths[HEAT].percent if worths and life_given(case).heat else None
+    if heat:
+        yield abs(heat), "temperature of the metal at full load, by a probe", at
+
+
+def _how(case: Case, name: str, at: str) -> tuple[str, str]:
+    """How an input that is drawn is measured, and where."""
+    ways = {
+        WALLS: ("wall thickness, by ultrasound", at),
+        LINER: ("interference of the liner: both diameters before it goes in", "all round"),
+        FIT: ("pocket and insert, faces of the fit", f"nearest to {at}"),
+        PRESSURE: ("cylinder pressure, a trace of many cycles", f"bore {case.block.firing_bore}"),
+        LENGTH: ("threshold of crack growth, on a bar of the same casting", f"near {at}"),
+        PORE: ("largest pore, by X-ray", at),
+    }
+    if name in ways:
+        return ways[name]
+    for form, what in (
+        (HOT, "tensile strength of {} when hot, on a bar of the same casting"),
+        (STRENGTH, "strength of {}: hardness, or a bar of the same casting"),
+    ):
+        start = form.removesuffix("{}")
+        if name.startswith(start):
+            return what.format(name.removeprefix(start)), f"near {at}"
+    return name, at

@@ -1,0 +1,119 @@
+"""The page in a browser: nothing runs over, links open their fold, keys do, words can be read.
+
+Contrast of text is that of WCAG 2.1, 1.4.3: 4.5 to 1 at least, by relative luminance.
+"""
+
+from __future__ import annotations
+
+import shutil
+
+import pytest
+
+from cases.report.page import write_report
+from cases.report.pictures import write_pictures
+
+BROWSER = next(
+    filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None
+)
+pytestmark = pytest.mark.skipif(BROWSER is None, reason="needs a browser")
+LEAST_CONTRAST = 4.5
+
+CONTRASTS = """() => {
+  const light = (colour) => {
+    const parts = colour.match(/[\\d.]+/g).slice(0, 3).map((one) => one / 255);
+    const [r, g, b] = parts.map((c) => (c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4));
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+  };
+  const shown = [...document.querySelectorAll("p, li, td, th, a, summary, caption, figcaption")];
+  return shown.map((one) => {
+    const style = getComputedStyle(one);
+    return [one.className || one.tagName, 1.05 / (light(style.color) + 0.05)];
+  });
+}"""
+
+
+@pytest.fixture(scope="module")
+def path(told_result, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("browsed")
+    write_pictures(told_result, folder)
+    return write_report(told_result, folder)
+
+
+@pytest.fixture(scope="module")
+def browser():
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        found = playwright.chromium.launch(executable_path=BROWSER, args=["--no-sandbox"])
+        yield found
+        found.close()
+
+
+def opened(browser, path, width):
+    page = browser.new_page(viewport={"width": width, "height": 900})
+    asked = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.goto(path.as_uri())
+    return page, asked
+
+
+@pytest.mark.parametrize("width", [390, 1280])
+def test_nothing_runs_over_the_edge_and_nothing_is_loaded(browser, path, width):
+    page, asked = opened(browser, path, width)
+    across = "[document.documentElement.scrollWidth, document.documentElement.clientWidth]"
+    wide, room = page.evaluate(across)
+    assert wide <= room
+    page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true })")
+    wide, room = page.evaluate(across)
+    assert wide <= room
+    clipped = """[...document.querySelectorAll("table.cards")].filter((one) =>
+      one.scrollWidth > one.parentElement.clientWidth + 1).length"""
+    assert page.evaluate(clipped) == 0
+    assert [url for url in asked if not url.startswith(("file:", "data:"))] == []
+    page.close()
+
+
+def test_every_link_lands_on_what_it_names_and_opens_its_fold(browser, path):
+    page, _ = opened(browser, path, 1280)
+    links = page.eval_on_selector_all("a[href^='#']", "of => of.map((one) => one.hash)")
+    assert {"#rating", "#fit", "#limits"} <= set(links)
+    for link in dict.fromkeys(links):
+        page.goto(path.as_uri())
+        assert page.locator(f"details:has({link})").get_attribute("open") is None
+        if not page.locator(f"a[href='{link}']:visible").count():  # a word, explained in a fold
+            around = f"details:not(:has({link})):has(a[href='{link}'])"
+            page.locator(around).first.locator("summary").first.click()
+        page.locator(f"a[href='{link}']:visible").first.click()
+        place = page.locator(link)
+        assert place.is_visible(), link
+        assert -900 < place.bounding_box()["y"] < 900, link
+    page.close()
+
+
+def test_folds_open_by_the_keyboard(browser, path):
+    page, _ = opened(browser, path, 1280)
+    fold = page.locator("details:has(#rating)")
+    fold.locator("summary").first.focus()
+    page.keyboard.press("Enter")
+    assert fold.get_attribute("open") is not None
+    page.close()
+
+
+def test_the_first_screen_tells_what_to_make(browser, path):
+    """Line 1 and the row of each design, without scrolling, on a screen of 1280 by 900."""
+    page, _ = opened(browser, path, 1280)
+    line, table = page.locator(".line1"), page.locator("table.cards").first
+    for place in (line, table):
+        box = place.bounding_box()
+        assert box["y"] + box["height"] <= 900
+    unfolded = page.evaluate("document.body.innerText.split(/\\s+/).length")
+    assert unfolded <= 1200
+    page.close()
+
+
+def test_all_words_stand_out_from_the_paper(browser, path):
+    page, _ = opened(browser, path, 1280)
+    found = page.evaluate(CONTRASTS)
+    assert len(found) > 100
+    assert [one for one in found if one[1] < LEAST_CONTRAST] == []
+    page.close()
