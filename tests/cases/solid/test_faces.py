@@ -2,7 +2,7 @@
 
 import json
 import re
-from dataclasses import replace
+from dataclasses import asdict, replace
 
 import meshio
 import numpy as np
@@ -22,7 +22,7 @@ from cases.solid.hot import DepthHeat, HotPlace
 from cases.solid.lines import solid_lines
 from cases.solid.planes import check_planes
 from cases.solid.profiles import growth_down, stress_down
-from cases.solid.result import solid_of
+from cases.solid.result import SolidSide, solid_of
 from cases.solid.vtu import write_solid_vtu
 from cases.solid.words import first_lines, worth_words
 from cases.stress.columns import stress_columns
@@ -306,6 +306,19 @@ def test_a_design_that_is_not_solved_as_it_is_made_is_told_before_the_order(told
     assert order == first_lines(told)[0]
     solid = results_dict(untold)["designs"][1]["solid"]
     assert solid["as_made_refused"] == "What touches was not found."
+
+
+def test_results_have_the_joint_of_the_solid_by_side(told):
+    bare, ring = told.designs
+    side = SolidSide(
+        step="warm", part="insert", against="barrel", pressing_force_n=5210.0, open_share=0.4
+    )
+    found = solid_of(ring)
+    fitted = replace(found, as_made=replace(found.one_piece, joint=(side,)))
+    of = replace(told, designs=(bare, replace(ring, found={**ring.found, "solid": fitted})))
+    solid = results_dict(of)["designs"][1]["solid"]
+    assert solid["as_made"]["joint"] == [asdict(side)]
+    assert "joint" not in solid["one_piece"]
 
 
 def test_limits_tell_how_the_draft_is_taken(told):
