@@ -104,8 +104,14 @@ class Life(Subject):
 
         return life_dict(service_of(design), flags_of(design)) if is_lived(design) else {}
 
+    def maps(self, result: CaseResult) -> Iterator[tuple[str, Figure]]:
+        """Temperature."""
+        from cases.life.figures import service_maps
+
+        return service_maps(result.designs)
+
     def figures(self, result: CaseResult) -> Iterator[tuple[str, Figure]]:
-        """Temperature, contact, and the bore step by step."""
+        """Temperature round the bore, contact, and the bore step by step."""
         from cases.life.figures import service_figures
         from cases.life.result import is_lived
 

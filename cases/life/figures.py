@@ -57,11 +57,17 @@ SHOWN_SIDES = {"barrel": "against the barrel", "outer wall": "against the outer 
 """Sides of the insert whose pressure is drawn round the clock."""
 
 
-def service_figures(designs: Sequence[DesignResult]) -> Iterator[tuple[str, Figure]]:
-    """Name and figure of each picture of the load steps."""
+def service_maps(designs: Sequence[DesignResult]) -> Iterator[tuple[str, Figure]]:
+    """Name and figure of each field: temperature."""
     lived = [design for design in designs if is_lived(design)]
     if any(service_of(design).heat for design in lived):
         yield "temperature", temperature_figure(lived)
+
+
+def service_figures(designs: Sequence[DesignResult]) -> Iterator[tuple[str, Figure]]:
+    """Name and figure of each picture of the load steps, but for fields."""
+    lived = [design for design in designs if is_lived(design)]
+    if any(service_of(design).heat for design in lived):
         yield "bore-temperature", bore_temperature_figure(lived)
     fitted = [design for design in lived if service_of(design).pairs]
     if fitted:
