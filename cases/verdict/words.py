@@ -93,6 +93,17 @@ def wanted_words(verdict: Verdict) -> str:
     return f"{verdict.wanted_bar:.0f} bar{power}"
 
 
+def stands_on_words(verdict: Verdict) -> str:
+    """What limits stand on: solids or sections, and which design on another than the chosen one."""
+    kinds = {"solid": "by the solid", "section": "by the section, a mean over the depth"}
+    by = verdict.row.by
+    others = [row.design for row in verdict.rows if row.by != by]
+    if not others:
+        return kinds[by]
+    (other,) = (kinds[kind] for kind in kinds if kind != by)
+    return f"{kinds[by]}; of {', '.join(others)} {other}, so don't set them side by side"
+
+
 def carries_words(verdict: Verdict, row: Row) -> str:
     """What a design carries, with its band, against what is wanted, and the share that does."""
     wanted = wanted_words(verdict)
