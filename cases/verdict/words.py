@@ -53,10 +53,9 @@ def sentence(verdict: Verdict) -> str:
     }[choice.status]
     words = [lead, f"{carries_words(verdict, row)}.", *_lacking(verdict, row)]
     if choice.alike:
-        words.append(
-            f"No difference to {', '.join(choice.alike)}: {row.design} is taken as "
-            f"{WHY_TAKEN[choice.alike_by]}."
-        )
+        why = WHY_TAKEN.get(choice.alike_by)
+        taken = f": {row.design} is taken as {why}" if why else " within draws and errors"
+        words.append(f"No difference to {', '.join(choice.alike)}{taken}.")
     if choice.also:
         words.append(f"Also holds: {', '.join(choice.also)}, which carries less.")
     if verdict.flags:

@@ -43,6 +43,11 @@ def test_line_1_says_no_difference_and_why_one_is_taken(by, why):
     )
 
 
+def test_line_1_says_no_difference_where_none_holds():
+    said = sentence(changed({"status": FAILS}, status=FAILS, alike=("uniform",)))
+    assert said.endswith("No difference to uniform within draws and errors.")
+
+
 def test_line_1_of_what_is_not_like_others():
     bare = changed({"held": "", "fit": None})
     assert sentence(bare).startswith("HOLDS: leave the block bare (local). It carries 164")
