@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ctypes
+import gc
 import os
 import tempfile
 from collections.abc import Iterator
@@ -62,10 +63,12 @@ def _told(file: Path, name: str, unit: int) -> int | None:
 
 
 def give_back() -> None:
-    """Give back to the system what was freed in small pieces, where its C library can.
+    """Give back to the system what is no more in use, where its C library can.
 
-    Of the fitted section of the bundled block's ``local`` that is 0.46 of 1.25 GB.
+    What hangs together in circles, and what was freed in small pieces: 0.46 of 1.25 GB once the
+    fitted section of the bundled block's ``local`` is solved.
     """
+    gc.collect()
     trim = getattr(ctypes.CDLL(None), "malloc_trim", None) if os.name == "posix" else None
     if trim:
         trim(0)

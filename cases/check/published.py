@@ -1409,6 +1409,52 @@ PROBLEMS = (
         )
     ),
     Problem(
+        "Liner pressed in a ring, in the solid",
+        "Liner of iron 45/52 mm in a ring of alloy 52/75 mm, 0.05 mm tight on the radius, no "
+        "friction, held lengthwise.",
+        "Lame, in plane strain (Timoshenko & Goodier, Theory of Elasticity, 3rd ed., from memory)",
+        solid_fit_problems.liner_in_a_ring,
+        (
+            Target("pressure [MPa]", 9.890923, 1e-3, lambda answer: answer.mean_pressure()),
+            Target("bore [um]", -30.04871, 1e-3, _grows_by(4)),
+        ),
+    ),
+    *(
+        Problem(
+            f"The same liner warmed by 70 K, {joint}",
+            f"Expansion 10.5e-6 and 21e-6 1/K: each free, they are 3.5 um apart. {stated}",
+            "derived: Lame's rings in plane strain, less their free expansion",
+            partial(solid_fit_problems.liner_in_a_ring, 70.0, strength),
+            targets,
+        )
+        for joint, stated, strength, targets in (
+            *(
+                (
+                    joint,
+                    stated,
+                    strength,
+                    (
+                        Target("gap [um]", 3.508, 1e-3, lambda answer: answer.gap()),
+                        Target("bore [um]", 41.6745, 1e-3, _grows_by(4)),
+                    ),
+                )
+                for joint, stated, strength in (
+                    ("its joint open", "No compound.", None),
+                    ("its compound broken", "Compound of 0.5 MPa.", 0.5),
+                )
+            ),
+            (
+                "its compound intact",
+                "Compound of 1 MPa.",
+                1.0,
+                (
+                    Target("pull [MPa]", 0.6939472, 1e-3, lambda answer: -answer.mean_pressure()),
+                    Target("bore [um]", 43.78272, 1e-3, _grows_by(4)),
+                ),
+            ),
+        )
+    ),
+    Problem(
         "Square fin in space",
         "8 x 8 x 30 mm, k = 0.15 W/(mm K), 2000 W/(m2 K) to 0 degC on its sides, tip dry, base at "
         "100 cos(l x) cos(l y) with l tan(4 l) = h / k.",

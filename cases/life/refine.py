@@ -14,7 +14,7 @@ it. Along fillets and other tight arcs that count they are a share of the radius
 would depend on where their nodes fall.
 
 How the error of a triangle bears on a spot is told with the joint held as the step has it (pairs
-that touch stay together), the tangent of the step: it costs two back-substitutions, as the joint is
+that touch stay together), the tangent of the step: it costs few back-substitutions, as the joint is
 condensed. Closed all along, the joint would make a tie's root beside an open end feel what is
 pushed across it.
 """

@@ -56,6 +56,8 @@ and in the second state."""
 LIKELY = 0.95
 """Share over the largest one, both by what the gas adds in proportion, from which an angle is
 solved."""
+LEADING = 0.98
+"""The same of the angles that are followed, on the way to the limit."""
 MOST_TURNS = 3
 """Times that the limit is sought with more places followed."""
 APART = 4.0
@@ -127,7 +129,7 @@ class SolidLoads:
             If contact is not found.
         """
         self.tried.append(factor)
-        best = self.worst(factor, self._angles, self._rows)
+        best = self.worst(factor, self._that_lead(factor), self._rows)
         return max(best.share, self.yield_share * factor) if best else self.yield_share * factor
 
     def heated_by(self, load: GasLoad) -> SolidLoads:
@@ -158,10 +160,12 @@ class SolidLoads:
         for engine in self.life.engine_states:
             asked = list(near)
             if told:
-                expected = {angle: self._in_proportion(engine, 1.0, angle) for angle in near}
+                expected = {
+                    angle: self._in_proportion(engine, 1.0, angle, self._surface) for angle in near
+                }
                 near = {angle: share for angle, (share, _) in expected.items()}
                 shortest = min(expected, key=lambda angle: expected[angle][1])
-                asked = sorted({shortest, *_likely(near)})
+                asked = sorted({shortest, *_likely(near, LIKELY)})
             told[engine] = {angle: self._begun(engine, angle, followed) for angle in asked}
             self._worst[engine] = max(told[engine], key=lambda angle: told[engine][angle])
             near |= told[engine]
@@ -201,25 +205,44 @@ class SolidLoads:
 
     def everywhere(self, factor: float) -> Spotted | None:
         """What uses most of a strength under a gas load, of all nodes."""
-        told = {
-            (engine, angle): self._in_proportion(engine, factor, angle)[0]
-            for engine, near in self._near.items()
-            for angle in near
-        }
-        likely = _likely(told)
-        angles = {engine: [angle for of, angle in likely if of is engine] for engine in self._near}
+        angles = self._likely(factor, self._near, self._surface, LIKELY)
         return self.worst(factor, angles, self._surface)
 
-    def _in_proportion(self, engine: EngineState, factor: float, angle: int) -> tuple[float, float]:
+    def _that_lead(self, factor: float) -> dict[EngineState, list[int]]:
+        """Of the angles that are followed those that lead under a gas load."""
+        if not self._adds:
+            return self._angles
+        return self._likely(factor, self._angles, self._rows, LEADING)
+
+    def _likely(
+        self,
+        factor: float,
+        angles: Mapping[EngineState, list[int]],
+        rows: Mapping[str, Integers],
+        least: float,
+    ) -> dict[EngineState, list[int]]:
+        """Angles whose share is that of the largest one at least, as by what the gas adds."""
+        told = {
+            (engine, angle): self._in_proportion(engine, factor, angle, rows)[0]
+            for engine, some in angles.items()
+            for angle in some
+        }
+        likely = _likely(told, least)
+        return {engine: [at for of, at in likely if of is engine] for engine in angles}
+
+    def _in_proportion(
+        self, engine: EngineState, factor: float, angle: int, rows: Mapping[str, Integers]
+    ) -> tuple[float, float]:
         """Largest share and shortest life, if what the gas adds grows in proportion to it."""
         first = self.life.engine_states[0]
         adds = self._adds.get((engine, angle), self._adds[first, angle])
         gas = {
-            of.part: of.stress[:, self._surface[of.part]] + factor * adds[of.part]
+            of.part: of.stress[:, some]
+            + factor * adds[of.part][:, np.searchsorted(self._surface[of.part], some)]
             for of in self.idle(engine, factor)
-            if of.part in adds
+            if (some := rows.get(of.part)) is not None
         }
-        judged = self._judged(engine, factor, gas, self._surface)
+        judged = self._judged(engine, factor, gas, rows)
         return _largest(_shares(judged)), _shortest(judged)
 
     def worst(
@@ -363,10 +386,10 @@ class SolidLoads:
         return float(share[beyond_tail(share, np.concatenate(volumes), TAIL)])
 
 
-def _likely(told: Mapping[T, float]) -> list[T]:
-    """What is told to use nearly the largest share of all."""
-    least = LIKELY * max(told.values(), default=0.0)
-    return [at for at, share in told.items() if share >= least]
+def _likely(told: Mapping[T, float], least: float) -> list[T]:
+    """What is told to use so much of the largest share of all."""
+    largest = max(told.values(), default=0.0)
+    return [at for at, share in told.items() if share >= least * largest]
 
 
 def _shares(judged: Mapping[str, Judged]) -> dict[str, Array]:

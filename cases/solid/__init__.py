@@ -73,10 +73,11 @@ class Solid(Subject):
         from cases.solid.given import solid_given
 
         given = solid_given(case)
-        if given.setting != "fine":
-            return ("solid mesh", 1.5), ("solid", 6.0), ("solid stress", 2.5)
-        one_piece = ("solid mesh", 3.0), ("solid", 12.0), ("solid stress", 4.0)
-        return one_piece if given.alone else (*one_piece, ("solid life", 30.0))
+        mesh, solve, stress, life = (
+            (3.0, 12.0, 4.0, 30.0) if given.setting == "fine" else (1.5, 6.0, 2.5, 6.0)
+        )
+        one_piece = ("solid mesh", mesh), ("solid", solve), ("solid stress", stress)
+        return (*one_piece, ("solid life", life)) if given.lived else one_piece
 
     def solve(self, work: Work) -> DesignSolid | Refusal:
         """One design; why not, where it can't be meshed or solved."""
@@ -84,8 +85,7 @@ class Solid(Subject):
         from cases.solid.solve import design_solid
 
         assert work.stage is not None
-        fine = solid_given(work.case).setting == "fine"
-        life = work.live.get("life") if fine and not solid_given(work.case).alone else None
+        life = work.live.get("life") if solid_given(work.case).lived else None
         try:
             found, work.live["solid"] = design_solid(
                 work.case, work.drawn.design, work.found["gas"], work.found["stress"], work.stage,

@@ -48,5 +48,6 @@ def _state(state: SolidState) -> dict[str, Any]:
         "deck_shift_um": state.shift_um,
         "unknowns": state.unknowns,
         "seconds": state.seconds,
+        **({"joint": [fields_of(side) for side in state.joint]} if state.joint else {}),
         "checks": {name: of for name, of in fields_of(state.checks).items() if of is not None},
     }

@@ -8,7 +8,7 @@ from typing import Literal
 from cases.case import Case
 
 Setting = Literal["coarse", "fine"]
-"""``fine`` for a rating; ``coarse`` for everything quick."""
+"""``fine`` for a rating; ``coarse`` for everything quick, the demo's rating with it."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -17,6 +17,7 @@ class SolidInput:
 
     alone: bool = False  # one piece and cold is all that is asked; nothing is rated
     setting: Setting | None = None  # None: the run solves no solid
+    lived: bool = False  # as it is made too, so that it can be rated
 
 
 def solid_given(case: Case) -> SolidInput:
@@ -24,7 +25,7 @@ def solid_given(case: Case) -> SolidInput:
     return case.given.get("solid") or SolidInput()
 
 
-def with_solid(case: Case, setting: Setting | None) -> Case:
+def with_solid(case: Case, setting: Setting | None, *, lived: bool | None = None) -> Case:
     """A case that is to be solved in depth as well.
 
     Parameters
@@ -32,5 +33,9 @@ def with_solid(case: Case, setting: Setting | None) -> Case:
     case : Case
     setting : str or None
         "coarse" or "fine"; None for the section alone.
+    lived : bool, optional
+        Whether as it is made too, so that it can be rated; left out, where it is fine.
     """
-    return case.told("solid", replace(solid_given(case), setting=setting))
+    lived = setting == "fine" if lived is None else lived
+    given = solid_given(case)
+    return case.told("solid", replace(given, setting=setting, lived=lived and not given.alone))

@@ -34,6 +34,6 @@ def solid_lines(result: CaseResult) -> list[str | TextTable]:
         words=(0, 1),
     )  # fmt: skip
     heat = [heat_words(design.name, of.heat) for design, of in found if of.heat]
-    if heat:
-        heat.append(above_words(result))
+    if above := above_words(result):
+        heat.append(above)
     return [table, *heat, *(f"* {line}" for line in unsettled(result)), worth_words(result)]

@@ -56,6 +56,17 @@ class SolidSpot(SurfacePlace):
         return self.principal_mpa / self.section_mpa if self.section_mpa else None
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SolidSide:
+    """One side of a joint in a step, about the bore that fires."""
+
+    step: str
+    part: str  # the piece of its own
+    against: str
+    pressing_force_n: float  # that presses the two together
+    open_share: float  # of its area
+
+
 @dataclass(frozen=True, kw_only=True, eq=False, slots=True)
 class PartField:
     """Largest principal stress of a part over all crank angles, node by node.
@@ -108,6 +119,8 @@ class SolidState:
         On the clock, mesh included. [s]
     checks : SolidChecks
         Self-checks that it passed, at that crank angle.
+    joint : tuple of SolidSide
+        Step by step, with gas at the crank angle of the governing spot; empty in one piece.
     """
 
     worst: tuple[SolidSpot, ...]
@@ -124,6 +137,7 @@ class SolidState:
     seconds: float
     checks: SolidChecks
     idle: tuple[Array, ...] = ()
+    joint: tuple[SolidSide, ...] = ()
 
     @property
     def governing(self) -> SolidSpot | None:

@@ -18,6 +18,7 @@ from cases.life.steps import GAS_CYCLES, EngineState
 from cases.solid.gas import HELD, Instant, gas_forces, instants
 from cases.solid.given import Setting, solid_given
 from cases.solid.hot import DepthHeat, depth_heat
+from cases.solid.joint import joint_sides
 from cases.solid.life import SolidLife, loose_parts, solid_life
 from cases.solid.planes import CUT_LIMITS, check_planes
 from cases.solid.profiles import growth_down
@@ -256,8 +257,19 @@ def _as_made(
             case, design.name, setting, section, pressed, solutions, lived.forces,
             honed=honed, block=case.block,
         )  # fmt: skip
-        state = replace(state, idle=tuple(one.stress for one in recover(lived.idle(engine))))
+        state = replace(
+            state,
+            idle=tuple(one.stress for one in recover(lived.idle(engine))),
+            joint=joint_sides(lived, engine, _governs_at(state, pressed)),
+        )
     return replace(state, seconds=perf_counter() - start), lived
+
+
+def _governs_at(state: SolidState, pressed: Sequence[Instant]) -> int:
+    """Crank angle, by its number, of the governing spot; the first where none is pulled."""
+    spot = state.governing
+    angles = [instant.deg for instant in pressed]
+    return angles.index(spot.crank_angle_deg) if spot else 0
 
 
 def _meshed(case: Case, design: Design, setting: Setting) -> SolidMesh:

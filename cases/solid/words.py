@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from cases.base.parts import PARENT_PARTS
 from cases.life.given import life_given
+from cases.solid.given import solid_given
 from cases.solid.heat import usual_depth
 from cases.solid.hot import DepthHeat
 from cases.solid.result import (
@@ -91,8 +92,9 @@ def first_lines(result: CaseResult) -> list[str]:
 
 
 def untold_lines(result: CaseResult) -> list[str]:
-    """Why a design has no solid, or none as it is made."""
-    told = [
+    """Why a design has no solid, or none as it is made; that a rating stands on coarse ones."""
+    told = [COARSELY] if _coarsely(result) else []
+    told += [
         f"{design.name}: no solid, so its stress in depth is not known. {refusal.text}"
         for design in result.designs
         if (refusal := refused_of(design))
@@ -103,6 +105,17 @@ def untold_lines(result: CaseResult) -> list[str]:
         for design, found in solids(result)
         if found.untold
     ]
+
+
+COARSELY = (
+    f"Judged by coarse solids, known to {100 * ERRORS['coarse']:.0f} % at their worst spots: a "
+    "demonstration. hoopclock rate judges by fine ones."
+)
+
+
+def _coarsely(result: CaseResult) -> bool:
+    given = solid_given(result.case)
+    return given.lived and given.setting == "coarse"
 
 
 def order_lines(result: CaseResult) -> list[str]:

@@ -57,8 +57,8 @@ def row_of(result: CaseResult, design: DesignResult, advice: FitAdvice | None) -
     limit, band = rating.stands, rating.told_band
     tried = rating.solid.tried if rating.solid else rating.tried
     judged = bool(rating.solid.governing if rating.solid else rating.used)
-    found = judged and tried >= MOST_FACTOR and (rating.solid is not None or not rating.unsolved)
-    beyond = tried if limit is None and found else None
+    solved = rating.solid is not None or not rating.unsolved
+    beyond = tried if limit is None and judged and solved and tried >= 0.99 * MOST_FACTOR else None
     flags = {flag.kind for flag in flags_of(design)}
     doubts = tuple(kind for kind in DOUBTS if kind in flags)
     share = band.carries if band else None

@@ -140,11 +140,13 @@ class JointModel:
         self._set_temperature(None)
         # shared with other temperatures: the joint by itself, by the pieces' springs, and a pattern
         self._alone: list[tuple[Array, Condensed]] = []
+        self._by_itself = False
         self._family: list[Factor] = []
 
     def at(self, temperature: Array) -> JointModel:
         """The same at another temperature of the nodes, shape (n,). [degC]."""
         other = copy(self)
+        other._by_itself = False
         other._set_temperature(temperature)
         return other
 
@@ -154,10 +156,10 @@ class JointModel:
         For many loads: without, each set costs back-substitutions until the metal that the joint
         was condensed from is made as soft as this.
         """
-        if self._alone and self.is_of(self._alone[0][1]):
+        if self._by_itself or (self._alone and self.is_of(self._alone[0][1])):
             return self
         other = copy(self)
-        other._alone = []
+        other._alone, other._by_itself = [], True
         return other
 
     def _set_temperature(self, temperature: Array | None) -> None:

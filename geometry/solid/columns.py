@@ -53,6 +53,9 @@ CLEAR = 1.0
 BANDS = (0.29, 1.0)
 """Shares of a fillet's radius that split its run across a floor: 45 and 90 degrees of it."""
 
+THIRDS = (0.134, 0.5, 1.0)
+"""The same at 30, 60 and 90 degrees."""
+
 
 @dataclass(frozen=True, slots=True)
 class Surface:
@@ -107,6 +110,10 @@ class Columns:
         """Faces of barrels and outer wall, as cast, without ties."""
         return planar.Curves.of(_wall_curves(self.plan.block))
 
+    def from_walls(self, z: Points) -> Floats:
+        """Distance of points (n,) from the nearest of those faces. [mm]."""
+        return _from_curves(self.walls, z)
+
     def depth(self, surface: Surface, z: Points) -> Floats:
         """Depth of a surface at points (n,) of its columns. [mm]."""
         if surface.kind == "insert":
@@ -117,7 +124,7 @@ class Columns:
             return depth
         if surface.kind == "cut":
             return depth - _raised(_from_cutter(self.plan, surface.depth, z), surface.radius)
-        return depth + _raised(_from_curves(self.walls, z), surface.radius)
+        return depth + _raised(self.from_walls(z), surface.radius)
 
 
 def section_of(

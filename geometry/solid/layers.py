@@ -14,7 +14,7 @@ from geometry.mesh import mesh_outline
 from geometry.section import DeckSection
 from geometry.section_mesh import SectionMesh
 from geometry.sizing import SizeWishes
-from geometry.solid.columns import BANDS, Columns, draw_columns
+from geometry.solid.columns import BANDS, SAME, THIRDS, Columns, draw_columns
 from geometry.solid.curved import flatness, rounded
 from geometry.solid.draft import lean_of
 from geometry.solid.levels import Levels, levels_of
@@ -38,7 +38,8 @@ class Fineness:
     far: float  # elsewhere
     grading: float  # growth in the plan [mm/mm]
     roundness: float  # elements round a full circle of fillets and slots of the bore that fires
-    thin: float  # layers at the deck, at an insert's underside and at floors of cuts
+    foot: float  # where a tie's fillet comes into the barrel, over its radius [1]
+    thin: float  # layers at the deck, at undersides and at floors of cuts
     thick: float  # other layers down to the cuts
     growth: float  # of layers away from there [mm/mm]
     below: float  # the same below all cuts and inserts [mm/mm]
@@ -48,13 +49,13 @@ class Fineness:
 
 FINE = Fineness(
     wall=1.7, thin_wall=0.5, ring=5.0, far=15.0, grading=0.4, roundness=12.0,
-    thin=2.0, thick=6.0, growth=0.5, below=1.4, floor_bands=BANDS, tie_bands=(1.0,),
+    foot=0.25, thin=2.0, thick=6.0, growth=0.5, below=1.4, floor_bands=THIRDS, tie_bands=BANDS,
 )  # fmt: skip
 """For a stress to rate by."""
 
 COARSE = Fineness(
     wall=2.1, thin_wall=0.8, ring=7.0, far=20.0, grading=0.5, roundness=8.0,
-    thin=3.0, thick=9.0, growth=0.8, below=2.0, floor_bands=(1.0,), tie_bands=(),
+    foot=0.7, thin=3.0, thick=9.0, growth=0.8, below=2.0, floor_bands=(1.0,), tie_bands=(),
 )  # fmt: skip
 """For a quick look."""
 
@@ -70,8 +71,14 @@ ACROSS_WALL = 0.3
 THICK_WALL = 1.8
 """How much longer than along the thinnest wall they get at most."""
 
-FILLET_GRADING = 1.0
+FILLET_GRADING = 1.5
 """How fast elements grow away from fillets in the plan. [mm/mm]."""
+
+FOOT_GRADING = 1.0
+"""The same from where a tie's fillet comes into the barrel."""
+
+LEAST_FOOT = 0.4
+"""Least elements where a tie's fillet comes into the barrel, over those along walls of cuts."""
 
 NEAR_CUTS = 0.6
 """Weight of what layers need at the relief cuts over what they need elsewhere."""
@@ -180,6 +187,8 @@ def plan_sizes(columns: Columns, fineness: Fineness) -> list[SizeWishes]:
     least = np.clip(fineness.thin_wall * left, fineness.wall / 2, fineness.wall)
     across = np.clip(ACROSS_WALL * left, least, THICK_WALL * fineness.wall)
     others = np.concatenate([wall[:0], *(ring + axis for axis in columns.ends)])
+    foot, of_foot = _feet(columns)
+    at_foot = np.clip(fineness.foot * of_foot, LEAST_FOOT * fineness.wall, fineness.wall)
     wished = [
         SizeWishes(z, size, grading)
         for z, size, grading in (
@@ -187,10 +196,28 @@ def plan_sizes(columns: Columns, fineness: Fineness) -> list[SizeWishes]:
             (others, np.full(len(others), OTHER_RINGS * fineness.ring), fineness.grading),
             (wall, across, fineness.grading),
             (middle, np.maximum(round_arc, fineness.wall), FILLET_GRADING),
+            (foot, at_foot, FOOT_GRADING),
         )
         if len(z)
     ]
     return [SizeWishes(np.zeros(1, dtype=complex), np.array([fineness.far]), 0.0), *wished]
+
+
+def _feet(columns: Columns) -> tuple[NDArray[np.complex128], Floats]:
+    """Where fillets of the firing bore's ties come into its barrel, and their radii. [mm]."""
+    block = columns.plan.block
+    arcs = [one for one in columns.outline.pieces if one.bulge and one.tag.startswith("fillet")]
+    z = np.array([end for one in arcs for end in (one.start, one.end)], dtype=complex)
+    radius = np.array([one.radius for one in arcs for _ in range(2)])
+    beside = np.zeros(len(z), dtype=bool)
+    for tie in columns.plan.ties:
+        if tie.axis == 0:
+            away = z * np.conj(tie.ray)
+            reach = tie.feature.width / 2 + tie.feature.fillet + SAME
+            beside |= (away.real > 0) & (np.abs(away.imag) < reach)
+    beside &= np.abs(z) < block.barrel_radius + block.jacket / 3
+    beside[beside] = columns.from_walls(z[beside]) < SAME
+    return z[beside], radius[beside]
 
 
 def layered(columns: Columns, mesh: SectionMesh, fineness: Fineness) -> SolidMesh:
@@ -274,7 +301,7 @@ def _split(
     columns: Columns, mesh: SectionMesh, levels: Levels, fineness: Fineness
 ) -> tuple[Floats, Integers]:
     """Depths of all lines between layers (lines, n), and the line that each level is."""
-    fine = _places(columns)
+    fine = _places(columns, fineness)
     near = _near_cuts(columns, mesh)
     rows, first = [levels.depth[:1]], [0]
     for upper, lower in pairwise(levels.depth):
@@ -297,10 +324,12 @@ def _typical(upper: Floats, lower: Floats, share: float) -> tuple[float, float]:
     return float(upper[k]), float(lower[k])
 
 
-def _places(columns: Columns) -> Floats:
+def _places(columns: Columns, fineness: Fineness) -> Floats:
     """Depths at which layers are thin: where stress has its peaks. [mm]."""
     plan = columns.plan
     found = {0.0, *(relief.feature.depth for relief in plan.reliefs if relief.axis == 0)}
+    if fineness.tie_bands:
+        found |= {tie.feature.depth for tie in plan.ties if tie.axis == 0}
     insert = plan.section.insert
     if insert is not None:
         found |= {insert.depth, *(zone.depth for zone in insert.zones)}

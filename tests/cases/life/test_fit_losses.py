@@ -11,6 +11,7 @@ from cases.life.given import InsertFit, SideFit, life_given
 from cases.life.life import fits_of, life_of
 from cases.life.read import read_life
 from cases.life.result import service_of
+from cases.life.steps import EngineState
 from cases.report.results import results_dict
 from cases.run import solve_case
 
@@ -100,6 +101,8 @@ def test_creep_takes_off_the_press_once_it_has_been_hot(case_of, mesh):
     full = lived(case_of(BLOCK, HEAT, TIES, RING, smooth), mesh)
     crept = lived(case_of(BLOCK, HEAT, TIES, RING, smooth + 'press_creep = "20 %"\n'), mesh)
     less = full.with_interference(0.032)
+    warm = [life._models[EngineState.WARM] for life in (full, less)]
+    assert warm[0]._joint is warm[1]._joint  # condensed once for all that is swept
 
     def force(life, step):
         return life.solved[step].contact.force.sum()

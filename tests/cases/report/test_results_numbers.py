@@ -255,7 +255,7 @@ def of_life(result, design):
 def pulls(result, rating):
     """Of twelve seconds, unless the case says how long they are."""
     hours = finite(rating.life_hours)
-    return None if hours is None else q(3600 * hours / result.case.given["rating"].pull)
+    return None if hours is None else 3600 * hours / result.case.given["rating"].pull
 
 
 def of_fit(result, design):

@@ -2,7 +2,7 @@
 
 import json
 import re
-from dataclasses import replace
+from dataclasses import asdict, replace
 
 import meshio
 import numpy as np
@@ -11,15 +11,18 @@ from readback import Page, Quantity, fault_of_cell
 
 from cases.base.faults import Refusal
 from cases.base.subject import TextTable
+from cases.life.flags import Flag
 from cases.life.given import InsertFit, life_given
+from cases.life.result import flags_of
 from cases.report.page import write_report
 from cases.report.results import results_dict, write_outputs
 from cases.solid import SUBJECT
 from cases.solid.figures import governing_places, stress_figure
+from cases.solid.hot import DepthHeat, HotPlace
 from cases.solid.lines import solid_lines
 from cases.solid.planes import check_planes
 from cases.solid.profiles import growth_down, stress_down
-from cases.solid.result import solid_of
+from cases.solid.result import SolidSide, solid_of
 from cases.solid.vtu import write_solid_vtu
 from cases.solid.words import first_lines, worth_words
 from cases.stress.columns import stress_columns
@@ -71,6 +74,46 @@ def test_page_lists_every_spot_and_says_which_can_t_be_rated(told, page):
             assert not fault_of_cell(cell, expected(spot, heading), unit), heading
         assert ("don't rate" in row[-1]) == spot.sharp
         assert ("not within 6 %" in row[-1]) == (not spot.settled and not spot.sharp)
+
+
+def hot_place(part, clock, hours, depth, temperature, flux=None):
+    return HotPlace(
+        part=part, clock=clock, clock_hours=hours, radius_mm=43.5, x_mm=0.0, y_mm=43.5,
+        depth_mm=depth, temperature_degc=temperature, flux_w_per_mm2=flux,
+    )  # fmt: skip
+
+
+def test_heat_in_depth_is_told_everywhere(told, tmp_path, monkeypatch):
+    """Made up: where it is hottest, the wall that boils dry, the section 3 and 12 K hotter."""
+    flag = Flag(kind="crisis", words="the coolant may boil dry at the jacket, 3:52, 17 mm down.")
+    heat = DepthHeat(
+        hottest=(hot_place("bore", "3:00", 3.0, 8.4, 213.4), hot_place("barrel", "2:58", 2.97,
+                 12.2, 193.2)),
+        wettest=hot_place("jacket", "3:52", 3.87, 17.3, 126.0, 2.34), flags=(flag,),
+        paths_w={"bore": 4100.0, "jacket": -4100.0}, section_above_k=(3.2, 12.4),
+    )  # fmt: skip
+    first = told.designs[0]
+    warm = replace(solid_of(first), heat=heat)
+    hot = replace(
+        told,
+        designs=(replace(first, found={**first.found, "solid": warm}), *told.designs[1:]),
+    )
+    words = (
+        f"Hottest in depth, {first.name}: bore 213 degC at 3:00, 8 mm down; barrel 193 degC at "
+        "2:58, 12 mm down; most to the coolant 2.34 MW/m2 at the jacket, 3:52, 17 mm down."
+    )
+    above = "its bore is 3 K above the solid's mean over the section depth around the bore, and 12"
+    monkeypatch.setattr("cases.report.page._data_address", str)
+    page = Page(write_report(hot, tmp_path).read_text(encoding="utf-8"))
+    assert any(words in line for line in page.prose["solid"])
+    assert any(above in line for line in page.prose["solid"])
+    lines = [line for line in solid_lines(hot) if isinstance(line, str)]
+    assert words in lines
+    assert any(above in line for line in lines)
+    stored = results_dict(hot)["designs"][0]["solid"]["heat"]
+    assert stored["flags"] == [{"kind": "crisis", "words": flag.words}]
+    assert stored["section_above_most_k"] == 12.4
+    assert flags_of(hot.designs[0]) == (flag,)
 
 
 def test_the_chapter_opens_with_the_order_of_the_designs(told, page):
@@ -263,6 +306,19 @@ def test_a_design_that_is_not_solved_as_it_is_made_is_told_before_the_order(told
     assert order == first_lines(told)[0]
     solid = results_dict(untold)["designs"][1]["solid"]
     assert solid["as_made_refused"] == "What touches was not found."
+
+
+def test_results_have_the_joint_of_the_solid_by_side(told):
+    bare, ring = told.designs
+    side = SolidSide(
+        step="warm", part="insert", against="barrel", pressing_force_n=5210.0, open_share=0.4
+    )
+    found = solid_of(ring)
+    fitted = replace(found, as_made=replace(found.one_piece, joint=(side,)))
+    of = replace(told, designs=(bare, replace(ring, found={**ring.found, "solid": fitted})))
+    solid = results_dict(of)["designs"][1]["solid"]
+    assert solid["as_made"]["joint"] == [asdict(side)]
+    assert "joint" not in solid["one_piece"]
 
 
 def test_limits_tell_how_the_draft_is_taken(told):

@@ -56,6 +56,8 @@ def test_hottest_places_are_those_of_the_field_with_their_depth(warm):
     assert (bore.x_mm, bore.y_mm, -bore.depth_mm) == tuple(points[node])
     barrel = next(one for one in found.hottest if one.part == "barrel")
     assert barrel.temperature_degc == of.hottest("barrel")[0]
+    floor = next(one for one in found.hottest if one.part == "floor")
+    assert floor.depth_mm == -of.hottest("floor")[1][2] > 35.0
     assert found.wettest.flux_w_per_mm2 == max(
         wall.flux for name, wall in of.walls.items() if name in ("jacket", "undersides", "floors")
     )

@@ -14,6 +14,7 @@ from cases.life.life import SAME_TEMPERATURE
 from cases.life.steps import EngineState
 from cases.solid.gas import instants
 from cases.solid.heat import films_of, reached, worked_out
+from cases.solid.joint import joint_sides
 from cases.solid.life import FittedSolidLife, OnePieceSolid, solid_fits, solid_life
 from cases.solid.solve import _meshed
 from fea.closed_form.fits import fitted_pressure
@@ -146,8 +147,33 @@ def test_gas_starts_from_the_warm_step_and_grows_the_bore(fitted):
     assert grown(idle) < grown(half) < grown(state.solution.displacement) < grown(more)
 
 
+def test_joint_by_side_adds_up_to_what_presses_the_pairs(fitted):
+    """Warm, gas presses the barrel's side harder; all pairs lie about the bore that fires here."""
+    sides = joint_sides(fitted, EngineState.WARM, 0)
+    (gas,) = fitted.states(EngineState.WARM)
+    states = {
+        "pressed in": fitted._idle[EngineState.COLD], "warm": fitted._idle[EngineState.WARM],
+        "warm at gas": gas,
+    }  # fmt: skip
+    assert list(dict.fromkeys(side.step for side in sides)) == list(states)
+    area = fitted.fitted[EngineState.COLD].area
+    for step, state in states.items():
+        own = {side.against: side for side in sides if side.step == step}
+        assert {"barrel", "outer wall"} <= own.keys()
+        assert {side.part for side in own.values()} == {"insert"}
+        total = sum(side.pressing_force_n for side in own.values())
+        assert total == pytest.approx(state.force.sum())
+        opened = area[~state.closed].sum() / area.sum()
+        shares = [side.open_share for side in own.values()]
+        assert min(shares) <= opened <= max(shares)
+    force = {side.step: side.pressing_force_n for side in sides if side.against == "barrel"}
+    assert force["warm"] < force["warm at gas"]
+
+
 class Flickering:
     """Heat that is warmer and colder by turns."""
+
+    found = None
 
     def __init__(self, of, by):
         self.of, self.by = of, by

@@ -128,6 +128,22 @@ def test_floors_and_undersides_rise_into_the_walls_by_their_radius():
     assert tie[:, 2] == pytest.approx(-12 - 3 + np.sqrt(9 - short**2), abs=1e-3)
 
 
+def test_roots_of_ties_are_meshed_finely_in_plan_and_depth():
+    mesh = mesh_solid(section_of(PLAIN), FINE)
+    tie, face = PLAIN.ties[0], PLAIN.bore / 2 + PLAIN.barrel_wall
+    across = (tie.width / 2 + tie.fillet) * face / (face + tie.fillet)
+    foot = [across, math.sqrt(face**2 - across**2), 0.0]
+    node = int(np.argmin(np.linalg.norm(mesh.points - foot, axis=1)))
+    assert mesh.points[node] == pytest.approx(foot, abs=0.05)
+    corners = mesh.points[mesh.prisms[(mesh.prisms == node).any(axis=1)][:, 12:15]]
+    sides = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2)
+    assert sides.mean() < 2 * FINE.foot * tie.fillet
+    below = np.linalg.norm(mesh.points[:, :2] - mesh.points[node, :2], axis=1) < 1e-6
+    lines = np.sort(-mesh.points[below, 2])
+    (k,) = np.flatnonzero(np.diff(lines > tie.depth - 0.01))
+    assert lines[k + 1] - lines[k] < 0.75 * FINE.thin  # half a layer
+
+
 def test_sharp_floors_have_rims_and_round_ones_have_none():
     def rims_at(block, depth, spread):
         mesh = mesh_solid(section_of(block), FINE)
