@@ -64,8 +64,8 @@ APART = 4.0
 """Places nearer than this to one that uses more are one with it. [mm]."""
 MOST_PLACES = 8
 """Places of a part that count in a state, at most."""
-TOLD_PLACES = 3
-"""Places that are told, the one that governs first."""
+TOLD_PLACES, TOLD_APART = 3, 12.0
+"""Places that are told, the one that governs first, and how far they stand apart in plan. [mm]."""
 LEAST_SHARE = 0.6
 """A place counts that uses at least this share of what the worst one uses."""
 SHORT = 5 * NEAR
@@ -482,7 +482,8 @@ def _places(loads: SolidLoads, governing: Spotted | None, factor: float) -> tupl
         idle = next(of for of in loads.idle(place.engine, factor) if of.part == place.part)
         node = int(idle.nodes[place.row])
         x, y, _ = loads.life.mesh.points[node]
-        if min((np.hypot(x - of.x_mm, y - of.y_mm) for of in kept), default=APART) >= APART:
+        away = [float(np.hypot(x - of.x_mm, y - of.y_mm)) for of in kept]
+        if min(away, default=TOLD_APART) >= TOLD_APART:
             at = spot_at(idle, node, 0.0).told()
             kept.append(
                 UsedPlace(

@@ -7,7 +7,7 @@ as it is cut. A design holds where the wanted share of the draws carry the wante
 where half do. Designs are set against each other draw by draw: each input is drawn by its name
 (:mod:`cases.rating.band`), so that one draw is the same block with another insert. Where fewer than
 ``SURE`` of the draws say which carries more, numerical errors counted against it, there is no
-difference, and the one that keeps more water is taken, or the cheaper to make.
+difference; where they hold, the one that keeps more water is taken, or the cheaper to make.
 
 What would change it: the inputs that spread the limit most, and what stood for an input that the
 case leaves out. What knowing an input exactly is worth is drawn (``Band.known``); what an

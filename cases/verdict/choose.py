@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -53,14 +54,15 @@ def status_of(
 
 
 def carries_more(one: Row, other: Row) -> float | None:
-    """Share of the draws in which a design carries more than another, their errors against it.
+    """Share of the draws in which a design carries more than another by more than their errors.
 
-    None where the two are not drawn alike.
+    Those are of two meshes and independent, so that their squares add up. None where the two are
+    not drawn alike.
     """
     if not one.each or len(one.each) != len(other.each):
         return None
     first, second = np.array(one.each), np.array(other.each)
-    return float(np.mean(first * (1 - one.error) > second * (1 + other.error)))
+    return float(np.mean(first > second * (1 + math.hypot(one.error, other.error))))
 
 
 def differ(one: Row, other: Row) -> bool:
@@ -68,19 +70,16 @@ def differ(one: Row, other: Row) -> bool:
     told = carries_more(one, other), carries_more(other, one)
     if None not in told:
         return max(share for share in told if share is not None) >= SURE
-    limits = sorted(
-        [(_carried(row), row.error) for row in (one, other)], key=lambda limit: limit[0]
-    )
-    (less, less_error), (more, more_error) = limits
-    return more * (1 - more_error) > less * (1 + less_error)
+    less, more = sorted((_carried(one), _carried(other)))
+    return more > less * (1 + math.hypot(one.error, other.error))
 
 
 def choose(rows: Sequence[Row]) -> Choice:
     """The design to make, or where none holds the nearest to it.
 
     Designs that no fit will do for come last. Of those of the best status the one with the largest
-    limit is taken; of all that don't differ from it, that which keeps more water, then that which
-    is cheaper to make.
+    limit is taken; where they hold, of all that don't differ from it, that which keeps more water,
+    then that which is cheaper to make.
 
     Parameters
     ----------
@@ -93,7 +92,8 @@ def choose(rows: Sequence[Row]) -> Choice:
     alike = [row for row in best if row is first or not differ(row, first)]
     most = max(row.open_water_mm2 for row in alike)
     wet = [row for row in alike if row.open_water_mm2 >= (1 - MORE_WATER) * most]
-    chosen = min(wet, key=_cost)
+    holds = first.status == HOLDS and not first.unfit
+    chosen = min(wet, key=_cost) if holds else first
     others = tuple(row.design for row in alike if row is not chosen)
     also = tuple(
         row.design
@@ -104,7 +104,7 @@ def choose(rows: Sequence[Row]) -> Choice:
         design=chosen.design,
         status=chosen.status,
         alike=others,
-        alike_by="" if not others else COST if len(wet) > 1 else WATER,
+        alike_by="" if not (others and holds) else COST if len(wet) > 1 else WATER,
         also=also,
     )
 

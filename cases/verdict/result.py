@@ -137,7 +137,7 @@ class Choice:
     design: str
     status: str
     alike: tuple[str, ...] = ()  # that draws don't tell from it
-    alike_by: str = ""  # of ``WATER``, ``COST``: why it is taken of those
+    alike_by: str = ""  # of ``WATER``, ``COST``: why it is taken of those; empty where none holds
     also: tuple[str, ...] = ()  # other designs that hold
 
 

@@ -12,6 +12,7 @@ from cases.verdict.words import (
     not_chosen,
     short_life,
     spreading_words,
+    stands_on_words,
     wanted_words,
 )
 
@@ -22,7 +23,7 @@ CHANGE, MEASURE, PASSED = "What would change this", "Measure first", "No fit wil
 def rows_table(verdict: Verdict) -> TextTable:
     """One row a design, narrow enough for 80 columns."""
     return TextTable(
-        title=f"At {wanted_words(verdict)} wanted",
+        title=f"At {wanted_words(verdict)} wanted, {stands_on_words(verdict)}",
         headings=(
             "Design", "Of 100\ncarry it", "Limit\nbar", "5-95 %\nbar", "Life at\nwanted",
             "Fit to make\num", "Governs",

@@ -53,10 +53,9 @@ def sentence(verdict: Verdict) -> str:
     }[choice.status]
     words = [lead, f"{carries_words(verdict, row)}.", *_lacking(verdict, row)]
     if choice.alike:
-        words.append(
-            f"No difference to {', '.join(choice.alike)}: {row.design} is taken as "
-            f"{WHY_TAKEN[choice.alike_by]}."
-        )
+        why = WHY_TAKEN.get(choice.alike_by)
+        taken = f": {row.design} is taken as {why}" if why else " within draws and errors"
+        words.append(f"No difference to {', '.join(choice.alike)}{taken}.")
     if choice.also:
         words.append(f"Also holds: {', '.join(choice.also)}, which carries less.")
     if verdict.flags:
@@ -91,6 +90,17 @@ def wanted_words(verdict: Verdict) -> str:
     """The load that is wanted."""
     power = "" if verdict.wanted_kw is None else f" ({verdict.wanted_kw:.0f} kW)"
     return f"{verdict.wanted_bar:.0f} bar{power}"
+
+
+def stands_on_words(verdict: Verdict) -> str:
+    """What limits stand on: solids or sections, and which design on another than the chosen one."""
+    kinds = {"solid": "by the solid", "section": "by the section, a mean over the depth"}
+    by = verdict.row.by
+    others = [row.design for row in verdict.rows if row.by != by]
+    if not others:
+        return kinds[by]
+    (other,) = (kinds[kind] for kind in kinds if kind != by)
+    return f"{kinds[by]}; of {', '.join(others)} {other}, so don't set them side by side"
 
 
 def carries_words(verdict: Verdict, row: Row) -> str:

@@ -91,7 +91,7 @@ def test_a_difference_asks_for_95_of_100_draws():
 
 def test_without_draws_two_differ_by_more_than_their_errors():
     one = row("one", each=(), limit_factor=1.2, error=0.02)
-    assert not differ(one, row("other", each=(), limit_factor=1.24, error=0.02))
+    assert not differ(one, row("other", each=(), limit_factor=1.23, error=0.02))
     assert differ(one, row("other", each=(), limit_factor=1.26, error=0.02))
     assert carries_more(one, row("other", each=())) is None
 
@@ -111,6 +111,21 @@ def test_no_difference_takes_the_one_that_keeps_more_water_then_the_cheaper():
     bare = row("bare", 1.49, error=0.05)
     found = choose([bare, light])
     assert (found.design, found.alike) == ("bare", ("light",))
+
+
+def test_where_none_holds_the_nearest_is_taken_though_it_is_no_different():
+    """Nothing is gained by water or cost of what doesn't hold."""
+    cheap = row("cheap", 0.9, error=0.05, open_water_mm2=2000.0)
+    near = row("near", 0.93, error=0.05, pieces=4, machined=("a register",))
+    found = choose([cheap, near])
+    assert (found.design, found.alike, found.alike_by) == ("near", ("cheap",), "")
+
+
+def test_squares_of_the_errors_add_up():
+    """0.03 and 0.04 make 0.05."""
+    one = row("one", 1.5, error=0.03)
+    assert differ(one, row("other", 1.5 * 1.051, error=0.04))
+    assert not differ(one, row("other", 1.5 * 1.049, error=0.04))
 
 
 def test_a_design_of_a_worse_status_is_not_alike():

@@ -43,6 +43,11 @@ def test_line_1_says_no_difference_and_why_one_is_taken(by, why):
     )
 
 
+def test_line_1_says_no_difference_where_none_holds():
+    said = sentence(changed({"status": FAILS}, status=FAILS, alike=("uniform",)))
+    assert said.endswith("No difference to uniform within draws and errors.")
+
+
 def test_line_1_of_what_is_not_like_others():
     bare = changed({"held": "", "fit": None})
     assert sentence(bare).startswith("HOLDS: leave the block bare (local). It carries 164")
@@ -88,12 +93,17 @@ def test_the_paragraph_stands_alone():
 
 def test_a_row_of_the_terminal_is_that_of_its_design():
     table = rows_table(VERDICT)
-    assert table.title == "At 150 bar (405 kW) wanted"
+    assert table.title == "At 150 bar (405 kW) wanted, by the solid"
     bare, local = table.rows
     assert bare == ("bare", "23", "93", "88-132", "2.1 h", "", "barrel 7:35 11 mm cold")
     assert local == (
         "local", "96", "164", "155-215", "110 h", "6-13 side", "barrel 1:25 11 mm warm"
     )  # fmt: skip
+    mixed = rows_table(changed({"by": "section"})).title
+    assert mixed.endswith(
+        "by the section, a mean over the depth; of bare by the solid, so don't set them side by "
+        "side"
+    )
     rows = rows_table(changed({"unfit": "loose", "fit": None, "at_most": True})).rows
     assert rows[1][2] == "<= 164"
     assert rows[1][5] == "none will do"
