@@ -135,6 +135,7 @@ GOVERNING = {
     ("apart", "uniform"): (73.8, "1:50", 11.8),
     ("apart", "local"): (44.3, "1:50", 15.8),
     ("thin", "uniform"): (118.6, "1:40", 13.1),
+    ("thin", "local"): (90.7, "6:20", 12.6),
 }
 """Largest principal stress [MPa] of the block's own metal, its clock and its depth [mm]."""
 OTHERS = {
@@ -147,6 +148,7 @@ OTHERS = {
     ("thin", "uniform"): (
         (114.1, 8.92, 54.1, 13.5), (90.4, 6.33, 54.1, 12.2), (61.8, 2.73, 57.3, 11.8),
     ),
+    ("thin", "local"): ((62.9, 1.667, 53.85, 16.7), (61.4, 8.92, 54.1, 17.7)),
 }  # fmt: skip
 """Other walls of cuts, the bore's edge, roots of ties, ends of the floors of cuts, the underside of
 a tie: stress [MPa], clock [h], radius and depth [mm]."""
