@@ -173,6 +173,8 @@ def test_joint_by_side_adds_up_to_what_presses_the_pairs(fitted):
 class Flickering:
     """Heat that is warmer and colder by turns."""
 
+    found = None
+
     def __init__(self, of, by):
         self.of, self.by = of, by
 
