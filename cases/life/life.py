@@ -144,6 +144,8 @@ class FittedLife(Life):
 
     Attributes
     ----------
+    whole : SectionMesh
+        Of the section in one piece, that insert and liner were parted from.
     fit : InsertFit
         As the case states it.
     cold : FittedModel
@@ -177,7 +179,7 @@ class FittedLife(Life):
         super().__init__(case, design, parted.mesh, load, with_misfit(case, design))
         self.heating = heating or load
         self._recovered = Recovery(self.mesh)
-        self.fit, self.joints = fit, parted.joints
+        self.whole, self.fit, self.joints = mesh, fit, parted.joints
         cold = FittedModel(parted, self.materials, self._fits(fit))
         self.pieces: tuple[Piece, ...] = ()
         if fit.sides:

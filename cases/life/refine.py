@@ -215,6 +215,22 @@ def life_like(life: FittedLife, case: Case, outline: Outline) -> FittedLife:
     return FittedLife(case, life.design, mesh, life.load, life.fit, life, life.heating)
 
 
+def life_in(life: FittedLife, case: Case) -> FittedLife:
+    """The life of the same design in a case whose drawing is the same, on the same mesh.
+
+    Parameters
+    ----------
+    life : FittedLife
+    case : Case
+
+    Raises
+    ------
+    RunError
+        As :class:`FittedLife` raises it.
+    """
+    return FittedLife(case, life.design, life.whole, life.load, life.fit, life, life.heating)
+
+
 def _different(life: FittedLife) -> list[LoadStep]:
     """The steps whose stress differs: the hone changes the bore only."""
     return [step for step in life.steps if step != HONED]

@@ -18,7 +18,7 @@ from cases.life.liner import (
     liner_unknown,
     stand_in_words,
 )
-from cases.life.refine import life_like
+from cases.life.refine import life_in, life_like
 from cases.rating.band import band_of
 from cases.rating.depth_band import SolidDraws, band_of_solid, draws_of
 from cases.rating.given import rating_given
@@ -65,7 +65,7 @@ def rate(
     def lined(interference: float) -> Life:
         changed = at_interference(case, interference)
         if isinstance(life, FittedLife) and life.pieces:
-            return life_like(life, changed, solved.outline)
+            return life_in(life, changed)
         return alike_heated(life_of(changed, design, solved.mesh, life.load), life)
 
     unknown = liner_unknown(case)
