@@ -174,6 +174,16 @@ def test_a_liner_of_unknown_interference_is_rated_by_the_middle_of_its_range(lin
     )
 
 
+def test_a_fitted_design_has_its_band_where_its_liner_states_no_interference(case_of):
+    """Its least and its most are judged as its middle is, on one mesh."""
+    block = BLOCK.replace('barrel_wall = "8 mm"\n', f'barrel_wall = "8 mm"\n{LINER}')
+    light = FIT.replace("40 um", "10 um")
+    case = case_of(block, TIES, RING + light, "[rating]\ndraws = 50\n")
+    rating = rating_of(solve_unswept(case, rate=True).designs[0])
+    assert rating.band is not None, rating.notes
+    assert "liner interference" in rating.band.causes
+
+
 def test_a_liner_with_its_interference_can_govern(case_of):
     """A light press leaves a grey iron liner pulled by gas; a heavy one keeps it pressed."""
     found = {}
