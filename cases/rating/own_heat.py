@@ -32,7 +32,8 @@ def at_own_heat(
     gas: GasLoad,
     heat: Heat | None,
     asked: tuple[T, float | None],
-    rated: Callable[[GasLoad], tuple[T, float | None]],
+    rated: Callable[[GasLoad, float], tuple[T, float | None]],
+    exactly: Callable[[T], tuple[T, float | None]] | None = None,
 ) -> tuple[T, tuple[str, ...]]:
     """What is found of a design at the heat of its own limit.
 
@@ -44,7 +45,11 @@ def at_own_heat(
     asked : tuple
         What is found at the heat of the asked load, and the limit with it, as a factor.
     rated : callable
-        The same at the heat of another load; raises ``RunError`` where that can't be solved.
+        The same at the heat of another load, which is so many times the asked one; raises
+        ``RunError`` where that can't be solved.
+    exactly : callable, optional
+        What is found with its limit, where ``rated`` says no more of a limit that is not that load
+        than on which side of it that lies.
 
     Returns
     -------
@@ -67,7 +72,7 @@ def at_own_heat(
             told = "the engine can't give the load of the limit: "
             break
         try:
-            tried.append((factor, *rated(load)))
+            tried.append((factor, *rated(load, factor)))
         except RunError as error:
             told = f"the heat of {factor:.3g} times the asked load could not be solved ({error}): "
             break
@@ -77,6 +82,8 @@ def at_own_heat(
     # the limit at more heat than its own is the lower one
     hotter = [one for one in tried if _over(one) <= 0]
     factor, found, limit = max(hotter, key=lambda one: one[2] or 0.0) if hotter else tried[-1]
+    if exactly is not None:
+        found, limit = exactly(found)
     told = told or "heat and limit don't settle: "
     less = "" if hotter else ", less than its own, and so too high"
     most = "above all that is tried" if limit is None else f"{limit:.3g} times the asked load"

@@ -16,6 +16,7 @@ tenth, much the same at every angle, from warm to cold (bundled block, ``local``
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from copy import copy
 from dataclasses import dataclass, replace
@@ -29,9 +30,9 @@ from cases.gas.solve import GasLoad
 from cases.life.steps import TAIL, EngineState
 from cases.rating.flaws import fatigue_left
 from cases.rating.given import rating_given
-from cases.rating.judge import LOCAL, RATED_PARTS
+from cases.rating.judge import LOCAL, MOST_SHARE, RATED_PARTS
 from cases.rating.limit import NEAR, factor_that_uses_all, hours_of, stands
-from cases.rating.own_heat import at_own_heat
+from cases.rating.own_heat import SAME_LOAD, at_own_heat
 from cases.rating.result import DepthSpot, SolidRating, UsedPlace
 from cases.rating.shares import Judged, judge, wanted_cycles
 from cases.solid.life import SolidLife
@@ -438,17 +439,28 @@ def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads]:
     asked, notes, limit = SolidLoads(life), list[str](), None
     loads, place = asked, None
 
-    def reheated(heat: GasLoad) -> tuple[_Found, float | None]:
+    def exactly(found: _Found) -> tuple[_Found, float | None]:
+        if found[2] is not None:
+            return found, found[1]
+        limit, place = _limit(found[0])
+        return (found[0], limit, place), limit
+
+    def reheated(heat: GasLoad, factor: float) -> tuple[_Found, float | None]:
         hotter = asked.heated_by(heat)
-        limit, place = _limit(hotter)
-        return (hotter, limit, place), limit
+        share = max(hotter.used(factor), 1 / MOST_SHARE)
+        if abs(math.log(share)) <= SAME_LOAD:
+            return exactly((hotter, None, None))
+        towards = factor / share  # the limit itself would take a search at every heat
+        return (hotter, towards, None), towards
 
     try:
         asked.begin()
         asked.count_yield()
         limit, place = _limit(asked)
         first: tuple[_Found, float | None] = (asked, limit, place), limit
-        (loads, limit, place), told = at_own_heat(life.load, life.given.heat, first, reheated)
+        (loads, limit, place), told = at_own_heat(
+            life.load, life.given.heat, first, reheated, exactly
+        )
         notes += told
     except RunError as error:
         notes.append(f"no limit by the solid: another gas load could not be solved. {error}")

@@ -76,7 +76,7 @@ def rate(
 
         begun = life
 
-        def rated(heat: GasLoad) -> tuple[tuple[Judge, Life, DesignRating], float | None]:
+        def rated(heat: GasLoad, _: float) -> tuple[tuple[Judge, Life, DesignRating], float | None]:
             hotter = begun.heated_by(heat)
             found = rate_settled(judge_of(hotter.case, design, solved, hotter), hotter)
             return (found[0], hotter, found[1]), _limit_of(found[1])

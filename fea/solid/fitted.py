@@ -708,7 +708,9 @@ def _put_together(load: Array, states: Sequence[FittedState]) -> Array:
         np.logical_or.reduce([sought != 0, *(of.load != last.load for of in others)])
     )
     loads = np.stack([of.load[some] - last.load[some] for of in others], axis=1)
-    weights = np.linalg.lstsq(loads, sought[some], rcond=ALIKE)[0]
+    weights = np.linalg.pinv(loads.T @ loads, rcond=ALIKE**2, hermitian=True) @ (
+        loads.T @ sought[some]
+    )
     softer = (1 - weights.sum()) * last.softer
     for weight, of in zip(weights, others, strict=True):
         softer += weight * of.softer

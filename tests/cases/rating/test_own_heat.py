@@ -1,5 +1,6 @@
 """A limit at the heat of its own load: the search, and lives that are heated otherwise."""
 
+import math
 from dataclasses import replace
 from types import SimpleNamespace
 
@@ -14,7 +15,7 @@ from cases.life.heat import gas_film
 from cases.life.life import life_of
 from cases.life.steps import WARM, WARM_GAS, EngineState
 from cases.rating import own_heat
-from cases.rating.own_heat import at_own_heat
+from cases.rating.own_heat import SAME_LOAD, at_own_heat
 from cases.rating.result import DesignRating
 from cases.rating.solid import SolidLoads
 from cases.rating.solve import _limit_of
@@ -39,7 +40,8 @@ def known(monkeypatch):
 def searched(limit_at, heat=FOLLOWS):
     asked = []
 
-    def rated(load):
+    def rated(load, factor):
+        assert load.factor == factor
         asked.append(load.factor)
         return limit_at(load.factor), limit_at(load.factor)
 
@@ -56,6 +58,29 @@ def test_the_load_that_is_its_own_limit_is_found(slope, at_one):
     assert found == pytest.approx(at_one ** (1 / (1 - slope)), rel=1e-2)
     assert len(asked) <= 4
     assert "its own heat" in notes[0]
+
+
+@pytest.mark.usefixtures("known")
+@pytest.mark.parametrize("at_one", [0.6, 1.9])
+def test_to_know_on_which_side_the_limit_lies_is_enough_on_the_way(at_one):
+    """Share of (load / limit)^0.6 in place of the limit, until it is near one."""
+    exact = []
+
+    def rated(load, factor):
+        limit = at_one * factor**-0.4
+        share = (factor / limit) ** 0.6
+        if abs(math.log(share)) <= SAME_LOAD:
+            return exactly(factor)
+        return factor, factor / share
+
+    def exactly(factor):
+        exact.append(factor)
+        return factor, at_one * factor**-0.4
+
+    first = at_one, at_one
+    found, _ = at_own_heat(None, FOLLOWS, first, rated, exactly)
+    assert found == pytest.approx(at_one ** (1 / 1.4), rel=2e-2)
+    assert len(exact) == 1
 
 
 @pytest.mark.usefixtures("known")
