@@ -302,16 +302,22 @@ class Raised(Protocol):
         """Largest share of any strength under a gas load."""
 
 
-def factor_that_uses_all(loads: Raised) -> float | None:
+def factor_that_uses_all(loads: Raised, start: float = 1.0) -> float | None:
     """Factor on the gas load at which a share of one is used, by solving again.
 
     0 where it is used with no gas at all, None where not even by ``MOST_FACTOR``.
+
+    Parameters
+    ----------
+    loads : Raised
+    start : float
+        Factor that is tried first.
     """
     from scipy.optimize import brentq
 
     used = loads.used
-    low = high = 1.0
-    if used(1.0) < 1:
+    low = high = start
+    if used(start) < 1:
         while used(high) < 1:
             if high == MOST_FACTOR or used(high) == 0:
                 return None

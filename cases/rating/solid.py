@@ -442,7 +442,7 @@ def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads]:
     def exactly(found: _Found) -> tuple[_Found, float | None]:
         if found[2] is not None:
             return found, found[1]
-        limit, place = _limit(found[0])
+        limit, place = _limit(found[0], found[0].tried[-1])
         return (found[0], limit, place), limit
 
     def reheated(heat: GasLoad, factor: float) -> tuple[_Found, float | None]:
@@ -508,12 +508,12 @@ def _places(loads: SolidLoads, governing: Spotted | None, factor: float) -> tupl
     return tuple(kept)
 
 
-def _limit(loads: SolidLoads) -> tuple[float | None, Spotted | None]:
-    """The limit, and what uses most of a strength there."""
+def _limit(loads: SolidLoads, start: float = 1.0) -> tuple[float | None, Spotted | None]:
+    """The limit, sought from a load on, and what uses most of a strength there."""
     place: Spotted | None = None
     limit: float | None = None
     for _ in range(MOST_TURNS):
-        limit = factor_that_uses_all(loads)
+        limit = factor_that_uses_all(loads, limit or start)
         place = loads.everywhere(1.0 if limit is None else limit)
         if place is None or limit in (None, 0.0) or place.share <= 1 + SHORT:
             break

@@ -43,6 +43,8 @@ Flags = NDArray[np.bool_]
 Held = tuple[SolidSolution, FittedState | None]
 """A solved step, and what its joint does where it has one."""
 
+MOST_ALIKE = 6
+"""Solved loads, at most, that another is put together of."""
 MOST_HEATINGS = 12
 """Turns of heat and contact, each with the joint open where the other left it, at most."""
 
@@ -536,9 +538,9 @@ class FittedSolidLife(SolidLife):
                     deg = self.pressed[angle].deg
                     name = f"{engine} at gas" + ("" if deg is None else f", {deg:.0f} deg")
                     guess = found[-1] if found else self._like(engine, factor, angle)
-                    solved = [of for at, of in self._at_gas.items() if at[0] is engine]
                     forces = factor * self.forces[angle]
-                    state = self._solve(name, engine, forces, rest, guess, solved)
+                    like = self._nearest(engine, factor)
+                    state = self._solve(name, engine, forces, rest, guess, like)
                     self._at_gas[key] = state
                 found.append(state)
             worn = rest.broken_as(found)
@@ -584,6 +586,12 @@ class FittedSolidLife(SolidLife):
             state = self._solve(f"{engine} after gas", engine, None, worn, self._idle[engine])
             self._rests[key] = state.solution
         return self._rests[key]
+
+    def _nearest(self, engine: EngineState, factor: float) -> list[FittedState]:
+        """The joint under the gas loads that were solved and are nearest, the nearest last."""
+        solved = [at for at in self._at_gas if at[0] is engine]
+        solved.sort(key=lambda at: -abs(at[1] - factor))
+        return [self._at_gas[at] for at in solved[-MOST_ALIKE:]]
 
     def _like(self, engine: EngineState, factor: float, angle: int) -> FittedState | None:
         """The joint at the same angle under the nearest gas load that was solved."""
