@@ -317,17 +317,19 @@ def factor_that_uses_all(loads: Raised, start: float = 1.0) -> float | None:
 
     used = loads.used
     low = high = start
+    step = 1.0  # grows: where heat and fit use nearly all, less gas hardly helps
     if used(start) < 1:
         while used(high) < 1:
             if high == MOST_FACTOR or used(high) == 0:
                 return None
-            low, high = high, min(high * min(BEYOND / used(high), LARGEST_STEP), MOST_FACTOR)
+            step = min(max(BEYOND / used(high), step**2), LARGEST_STEP)
+            low, high = high, min(high * step, MOST_FACTOR)
     else:
         while used(low) > 1:
             if low == LEAST_FACTOR:
                 used(0.0)
                 return 0.0
-            step = min(BEYOND * used(low), LARGEST_STEP)
+            step = min(max(BEYOND * used(low), step**2), LARGEST_STEP)
             low, high = max(low / step, LEAST_FACTOR), low
 
     def height(place: float) -> float:
