@@ -447,11 +447,11 @@ def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads]:
 
     def reheated(heat: GasLoad, factor: float) -> tuple[_Found, float | None]:
         hotter = asked.heated_by(heat)
-        share = max(hotter.used(factor), 1 / MOST_SHARE)
-        if abs(math.log(share)) <= SAME_LOAD:
-            return exactly((hotter, None, None))
-        towards = factor / share  # the limit itself would take a search at every heat
-        return (hotter, towards, None), towards
+        share, place = max(hotter.used(factor), 1 / MOST_SHARE), None
+        if abs(math.log(share)) <= SAME_LOAD and (place := hotter.everywhere(factor)):
+            hotter.follow(place)
+            share = place.share
+        return (hotter, factor / share, place), factor / share  # itself where the share is one
 
     try:
         asked.begin()
