@@ -69,7 +69,7 @@ _section_option = click.option(
 def demo(out: Path | None, section: bool) -> None:
     """Rate the bundled block, invented, bare and with two inserts, to its verdict.
 
-    By coarse solids, which take a third of the time. Its case file is left in the folder as
+    By coarse solids, which take less time. Its case file is left in the folder as
     case.toml, to be changed and solved again.
     """
     with errors_in_one_message():
