@@ -78,8 +78,9 @@ def at_own_heat(
             break
     factor, found, limit = tried[-1]
     if abs(_over(tried[-1])) <= SAME_LOAD:
-        told = f"the limit is at its own heat, of {factor:.3g} times the asked load, its band with it."
-        return found, (told,)
+        return found, (
+            f"the limit is at its own heat, of {factor:.3g} times the asked load, its band with it.",
+        )
     # the limit at more heat than its own is the lower one
     hotter = [one for one in tried if _over(one) <= 0]
     factor, found, limit = max(hotter, key=lambda one: one[2] or 0.0) if hotter else tried[-1]
