@@ -79,7 +79,7 @@ def at_own_heat(
     factor, found, limit = tried[-1]
     if abs(_over(tried[-1])) <= SAME_LOAD:
         return found, (
-            f"the limit is at its own heat, of {factor:.3g} times the asked load, its band with it.",
+            f"the limit is at its own heat, of {factor:.3g} times the asked load, its band too.",
         )
     # the limit at more heat than its own is the lower one
     hotter = [one for one in tried if _over(one) <= 0]
