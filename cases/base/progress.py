@@ -201,7 +201,7 @@ def time_left(seconds: float) -> str:
     if seconds < 60:
         return f"about {max(5 * round(seconds / 5), 5)} s left"
     halves = round(seconds / 30) / 2
-    return f"about {halves if halves < 3 else round(halves):g} min left"
+    return f"about {halves if halves < 3 else round(seconds / 60):g} min left"
 
 
 @contextmanager

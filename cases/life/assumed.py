@@ -49,7 +49,7 @@ def _of_fit(fit: InsertFit, service: Service) -> Iterator[tuple[str, str]]:
     joints = [step.joint for step in service.steps if step.joint and step.name != HONED]
     smooth = [
         side.against
-        for side in joints[0].sides
+        for side in (joints[0].sides if joints else ())
         if not side.bonded and fit.sides[side.against].friction_left_out
     ]
     if smooth:

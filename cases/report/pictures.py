@@ -79,15 +79,16 @@ def _save_png(figure: Figure, path: Path, box: str | None) -> None:
 
     None is more than 14 of 255 off in the largest fields; a median cut is up to 54 off in the dark.
     """
-    from PIL import Image
+    from PIL.Image import Dither, Quantize
+    from PIL.Image import open as picture_of
 
     page = BytesIO()
     figure.savefig(
         page, format="png", dpi=DOTS_PER_INCH, facecolor="white", bbox_inches=box,
         pil_kwargs={"compress_level": 0},
     )  # fmt: skip
-    full = Image.open(page).convert("RGB")
-    few = full.quantize(COLOURS, method=Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE)
+    full = picture_of(page).convert("RGB")
+    few = full.quantize(COLOURS, method=Quantize.MAXCOVERAGE, dither=Dither.NONE)
     few.save(path, optimize=True, dpi=(DOTS_PER_INCH, DOTS_PER_INCH))
 
 

@@ -38,6 +38,7 @@ def print_result(result: CaseResult, subjects: Sequence[Subject] = SUBJECTS) -> 
     told = [line for line in first_lines(result, subjects) if line not in flags]
     if verdict:
         console.print()
+        console.print(Text(result.case.name))
         console.print(Text(REST, style="bold"))
     for first in told:
         console.print(Text(first))

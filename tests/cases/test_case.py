@@ -187,7 +187,7 @@ def test_inches_and_millimetres_give_the_same_case(read):
         "1500 psi": "10.3421359398 MPa",
     }.items():  # fmt: skip
         text = text.replace(f'"{old}"', f'"{new}"')
-    assert read(text) == inches
+    assert replace(read(text), spoken=inches.spoken) == inches
 
 
 def test_bare_comes_first_and_may_be_missing(read):
@@ -231,7 +231,7 @@ def test_bundled_case_is_the_block_that_it_should_be():
     case = read_case(BUNDLED)
     block = case.block
     assert (block.bores, block.bore, block.pitch) == (4, 87, 97)
-    assert case.materials["liner"].name.startswith("ductile iron")
+    assert case.materials["liner"].name.startswith("grey iron")
     assert any(tie.clock % 3 for tie in block.ties)
     first, second = block.relief_cuts
     assert first.clock != second.clock
@@ -273,7 +273,7 @@ def test_each_alloy_states_its_values_and_their_source(name):
 def test_an_alloy_of_the_library_conducts_expands_and_softens():
     materials = read_case(BUNDLED).materials
     barrel, liner = materials["barrel"], materials["liner"]
-    assert (barrel.name, liner.name) == ("A356-T6", "ductile iron 65-45-12")
+    assert (barrel.name, liner.name) == ("A356-T6", "grey iron class 30")
     assert barrel.expansion == pytest.approx(21.5e-6)
     assert barrel.conductivity == pytest.approx(0.151)  # 151 W/(m K)
     assert barrel.stiffness_share([20.0, 150.0]) == pytest.approx([1.0, 0.93])

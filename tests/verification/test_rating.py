@@ -97,7 +97,8 @@ def test_reliability_and_casting_quality_come_off_the_strength(case_of):
         rating = rated(case_of, FATIGUES, f'{drawn}reliability = "{percent} %"\n')
         assert rating.nominal.factor == pytest.approx(plain)
         reliable = math.log(rating.limit.factor / plain)
-        assert reliable == pytest.approx(-deviations * SCATTER, abs=0.004)
+        # three standard errors of the 99 % quantile of 20,000 draws
+        assert reliable == pytest.approx(-deviations * SCATTER, abs=0.012)
         assert rating.limit.pressure_mpa == pytest.approx(GAS * rating.limit.factor)
         asked = NormalDist().cdf(math.log(rating.band.factor[1]) / SCATTER)
         assert rating.band.carries == pytest.approx(asked, abs=0.01)

@@ -521,9 +521,8 @@ def test_read(case_of):
 )  # fmt: skip
 def test_refused(case_of, texts, says):
     found = faults(case_of, *texts, DESIGNS, GAS)
-    assert len(found) == 1
-    for text in says:
-        assert text in found[0]
+    assert len(found) <= 2  # what can't be drawn is told beside
+    assert any(all(text in one for text in says) for one in found)
 
 
 @pytest.mark.parametrize("depth", [3.0, 8.0, 12.0, 15.0])

@@ -24,7 +24,7 @@ def depth(*lines, floor="90 mm"):
     [
         pytest.param(depth(floor="10 mm"), "depth.floor", "the deck section reaches 24 mm down",
                      id="floor above the section"),
-        pytest.param(depth(floor="90 in"), "depth.floor", "2286 mm is outside 24 to 1000 mm",
+        pytest.param(depth(floor="90 in"), "depth.floor", "90 in is outside 0.94488 to 39.37 in",
                      id="inches for millimetres"),
         pytest.param(depth('clock = "13:00"'), "depth.clock", "clock", id="no clock position"),
         pytest.param(depth('least_gain = "50 %"'), "depth.least_gain", "per mm of insert",
