@@ -14,48 +14,18 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from cases.base.faults import CaseError
-from cases.base.units import LENGTH, POWER, PRESSURE, TEMPERATURE, Quantity
+from cases.base.units import LENGTH, POWER, PRESSURE, TEMPERATURE
 
 
 @dataclass(frozen=True)
 class Spoken:
-    """The units of one case file, by what they measure.
-
-    Examples
-    --------
-    >>> inch = Spoken(length="in", small="thou", pressure="psi", temperature="degF", power="hp")
-    >>> inch.of_length(12.7, 1), inch.of_small(98.0), inch.of_pressure(9.4), inch.of_power(235.4)
-    ('0.500 in', '3.9 thou', '1363 psi', '316 hp')
-    >>> Spoken().of_pressure(9.4), Spoken().of_small(98.0)
-    ('94 bar', '98 um')
-    """
+    """The units of one case file, by what they measure."""
 
     length: str = "mm"
     small: str = "um"  # fits, growth, tolerances
     pressure: str = "bar"
     temperature: str = "degC"
     power: str = "kW"
-
-    def of_length(self, value: float, digits: int = 1) -> str:
-        """A length, with the decimals that it has in mm. [mm]."""
-        return _told(LENGTH, value, self.length, digits + (2 if self.length == "in" else 0))
-
-    def of_small(self, value: float, digits: int = 0) -> str:
-        """A small length, with the decimals that it has in um. [um]."""
-        more = 1 if self.small == "thou" else 0
-        return _told(LENGTH, value / 1000, self.small, digits + more)
-
-    def of_pressure(self, value: float, digits: int = 0) -> str:
-        """A gas pressure, with the decimals that it has in bar. [MPa]."""
-        return _told(PRESSURE, value, self.pressure, digits)
-
-    def of_temperature(self, value: float, digits: int = 0) -> str:
-        """A temperature. [degC]."""
-        return _told(TEMPERATURE, value, self.temperature, digits)
-
-    def of_power(self, value: float, digits: int = 0) -> str:
-        """A power. [kW]."""
-        return _told(POWER, value, self.power, digits)
 
     def text(self, words: str) -> str:
         """A sentence with its lengths, pressures, temperatures and powers in these units.
@@ -140,10 +110,6 @@ def _units_in(raw: Any) -> Iterator[str]:
             yield from _units_in(value)
     elif isinstance(raw, str) and (found := _TYPED.search(raw)):
         yield found["unit"]
-
-
-def _told(quantity: Quantity, value: float, unit: str, digits: int) -> str:
-    return f"{quantity.written(value, unit):.{digits}f} {unit}"
 
 
 @contextmanager

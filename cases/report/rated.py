@@ -52,10 +52,11 @@ def _limit_words(limit: Mapping[str, Any] | None) -> str:
 def inputs_hash(case: Case) -> str:
     """Hash of all that the findings of a case rest on, and of the version.
 
-    Its file's name, its own name and its note are not in it, nor how finely a run solves its solid.
+    Its file's name, its own name and its note are not in it, nor the units that it speaks, nor how
+    finely a run solves its solid.
     """
     held = fields_of(with_solid(case, None))
-    for untold in ("name", "note", "source_path"):
+    for untold in ("name", "note", "source_path", "spoken"):
         del held[untold]
     return digest_of([__version__, held])
 

@@ -1,6 +1,7 @@
 """What was rated stands until it is rated again, and counts only for the same case and version."""
 
 import json
+import re
 
 import pytest
 from bench import BARE, BLOCK, TIES
@@ -112,6 +113,14 @@ def test_what_the_hash_sees(case_of, old, new, alike):
     assert old in text
     same = inputs_hash(case_of(text)) == inputs_hash(case_of(text.replace(old, new, 1)))
     assert same == alike
+
+
+def test_a_file_in_inches_of_the_same_block_has_the_same_hash(case_of):
+    """1 in is 25.4 mm, exact."""
+    text = "".join(CASE)
+    inches = re.sub(r'"([\d.]+) mm"', lambda found: f'"{float(found[1]) / 25.4:.13g} in"', text)
+    assert case_of(inches).spoken.length == "in"
+    assert inputs_hash(case_of(inches)) == inputs_hash(case_of(text))
 
 
 def test_the_hash_is_of_the_version_and_not_of_how_finely_it_is_solved(case_of, monkeypatch):
