@@ -451,6 +451,8 @@ def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads]:
         if abs(math.log(share)) <= SAME_LOAD and (place := hotter.everywhere(factor)):
             hotter.follow(place)
             share = place.share
+            if abs(math.log(share)) > SAME_LOAD:  # by a place that was not followed: not there yet
+                place = None
         return (hotter, factor / share, place), factor / share  # itself where the share is one
 
     try:

@@ -102,7 +102,7 @@ def row_of(result: CaseResult, design: DesignResult, advice: FitAdvice | None) -
         **_hottest(design),
         open_water_mm2=design.open_area_mm2,
         **_water(result, design),
-        **_metal(case.part_materials(_drawn(case, design)).get("insert"), design),
+        **_metal(_drawn(case, design).insert_material, design),
         machined=_machined(design, fit, advice),
         doubts=doubts,
         error=_share_of_error(limit),

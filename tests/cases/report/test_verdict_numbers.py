@@ -34,6 +34,14 @@ def q(value, unit="", digits=None):
     return None if value is None else Quantity(float(value), unit, digits)
 
 
+def faults_of_row(named, wanted):
+    """Cells by heading that are not what they should be; all headings are known."""
+    assert named.keys() == wanted.keys()
+    return [
+        f"{name}: {fault}" for name in wanted if (fault := fault_of_cell(named[name], wanted[name]))
+    ]
+
+
 @pytest.fixture(scope="module")
 def carried(told_result):
     """The design that is fitted carries what is wanted for sure; the bare one in some draws."""
@@ -167,11 +175,7 @@ def test_every_cell_of_the_page_is_that_of_results(results, page):
                 q(fit["low_um"]), q(fit["high_um"] / 1000, "mm"), q(fit["nominal_um"]),
             ) if fit else None,
         }  # fmt: skip
-        assert named.keys() == wanted.keys()
-        faults += [
-            f"{name}: {fault}" for name in wanted
-            if (fault := fault_of_cell(named[name], wanted[name]))
-        ]  # fmt: skip
+        faults += faults_of_row(named, wanted)
     for row, cells in zip(rows, costs.rows, strict=True):
         named = dict(zip([name for name, _ in costs.headings], cells, strict=True))
         bore = row["distortion"]
@@ -195,11 +199,7 @@ def test_every_cell_of_the_page_is_that_of_results(results, page):
             ) if row["pieces"] else None,
             "to machine": "; ".join(row["machined"]) or None,
         }  # fmt: skip
-        assert named.keys() == wanted.keys()
-        faults += [
-            f"{name}: {fault}" for name in wanted
-            if (fault := fault_of_cell(named[name], wanted[name]))
-        ]  # fmt: skip
+        faults += faults_of_row(named, wanted)
     assert not faults, "\n".join(faults)
 
 

@@ -6,14 +6,14 @@ Areas and volumes are those of a drawing: a jacket 9 mm wide around a barrel of 
 import math
 
 import pytest
-from bench import BARE
+from bench import BARE, RING
 
 from cases.life.given import InsertCompound, InsertFit, SideFit
 from cases.solid.solve import _meshed
 from cases.verdict.rows import _held, _machined, _of_insert, _volumes, _wetted
 from geometry.outline import draw_section
 
-CASE = """\
+CASE = f"""\
 job = "a ring in a jacket (invented)"
 [block]
 bore = "80 mm"
@@ -29,13 +29,7 @@ peak_pressure = "120 bar"
 pressurised_depth = "24 mm"
 [section]
 mesh = "coarse"
-[[design]]
-name = "ring"
-depth = "8 mm"
-material = "6061-T6"
-corner_radius = "3 mm"
-edge_break = "0 mm"
-"""
+{RING}"""
 
 
 @pytest.fixture(scope="module")
