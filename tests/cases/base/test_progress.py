@@ -60,6 +60,7 @@ def test_a_stage_that_takes_too_long_never_says_that_it_is_done():
     assert shares == sorted(shares)
     assert shares[-1] < 0.85
     assert told[-1][1] > 15
+    assert told[-1] == pytest.approx((0.785, 21.5))  # a twentieth of its 30 s is left, and 20 s
 
 
 def test_stages_that_are_left_out_are_behind():
