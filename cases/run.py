@@ -49,7 +49,8 @@ def plan_of(
         if subject.asked(case, rate):
             (each if subject.by_design else once).extend(subject.stages(case))
     designs = [design.name for design in case.designs]
-    return RunPlan(["draw"], designs, each, once, min(processes, len(designs)))
+    quick = [design.name for design in case.designs if design.insert is None]
+    return RunPlan(["draw"], designs, each, once, min(processes, len(designs)), quick)
 
 
 def at_once(case: Case, rate: bool, subjects: Sequence[Subject] = SUBJECTS) -> int:
