@@ -16,6 +16,7 @@ from cases import (
     life,
     materials,
     rating,
+    record,
     solid,
     stress,
     verdict,
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 
 PACKAGES = (
     block, materials, gas, coolant, stress, life, solid, rating, fit, head, depth, crack,
-    verdict,
+    record, verdict,
 )  # fmt: skip
 SUBJECTS: tuple[Subject, ...] = tuple(package.SUBJECT for package in PACKAGES)
 
