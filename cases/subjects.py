@@ -13,9 +13,11 @@ from cases import (
     fit,
     gas,
     head,
+    inspection,
     life,
     materials,
     rating,
+    record,
     solid,
     stress,
     verdict,
@@ -26,8 +28,8 @@ if TYPE_CHECKING:
     from cases.base.tables import Table
 
 PACKAGES = (
-    block, materials, gas, coolant, stress, life, solid, rating, fit, head, depth, crack,
-    verdict,
+    block, materials, inspection, gas, coolant, stress, life, solid, rating, fit, head, depth,
+    crack, record, verdict,
 )  # fmt: skip
 SUBJECTS: tuple[Subject, ...] = tuple(package.SUBJECT for package in PACKAGES)
 

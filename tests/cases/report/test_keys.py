@@ -88,10 +88,10 @@ def replaced(path, name, value):
     text, heading = ENGINE if path == "engine" else PRESSURE, path.replace('"..."', '"our casting"')
     if path.startswith("material"):
         text = text.replace('material = "A356-T6"', 'material = "our casting"')
-    elsewhere = {"flow": "coolant_film", "fluid": "glycol"}
+    elsewhere = {"flow": "coolant_film", "fluid": "glycol", "readings": "wall_table"}
     if name in elsewhere:
         text = re.sub(rf"^{elsewhere[name]} = .*\n", "", text, flags=re.M)
-    alone = {"flow": "", "power": "intake_pressure", "boost": "intake_pressure",
+    alone = {"flow": "", "readings": "", "power": "intake_pressure", "boost": "intake_pressure",
              "trace": "peak_pressure pressurised_depth",
              "clearance": "interference", "bonded": "interference",
              "interference_per_side": "interference", "liner_clearance": "liner_interference",
@@ -191,6 +191,7 @@ OUTSIDE = {  # of keys whose range depends on others, or is told in words
     "piston_ring.radial_width": '"11 mm"',
     "rating.draws": "19",
     "rating.wall_tolerance": '"1.6 mm"',
+    "inspection.readings": '"none.csv"',
     "head.bolt_clocks": '["1:30", "4:30"]',
     "head.bolt_circle": '"160 mm"',
     "head.fire_ring_diameter": '"103 mm"',
