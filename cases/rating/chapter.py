@@ -302,6 +302,7 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         "hours": {design.name: told_hours(rating_of(design)) for design in rated},
         "rated_materials": rows,
         "from_memory": [sum(row.material.from_memory[at] for row in rows) for at in (0, 1)],
+        "unsure": max((row.material.unsure for row in rows), default=0.0),
         "knock_downs": knock_downs(case, rows),
         "why_criterion": WHY_CRITERION[wishes.criterion],
         "why_mean": WHY_MEAN[wishes.mean_stress],
