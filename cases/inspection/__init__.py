@@ -3,6 +3,12 @@
 A file of readings is read whole or refused, every fault with its line and column
 (:mod:`cases.inspection.readings`). What each method is off by stands in
 :mod:`cases.inspection.methods`, with its source; a reading may carry an error of its own.
+
+Each bore's readings become its wall by clock and depth with an error
+(:mod:`cases.inspection.walls`), those at relief cuts say where these stand, and the block that all
+subjects work on is made of them (:mod:`cases.inspection.found`): bores as they are to be run, walls
+bore by bore. The error of the walls of the bore that fires is what the rating's band draws, unless
+the case states a tolerance.
 """
 
 from __future__ import annotations
@@ -33,6 +39,18 @@ class Inspection(Subject):
         from cases.inspection.reading import read_inspection
 
         return read_inspection(table, case, faults)
+
+    def changed(self, case: Any, faults: Faults) -> Any:
+        """The block as it is to be run."""
+        from dataclasses import replace
+
+        from cases.inspection.found import block_found
+
+        found = case.given[self.key]
+        if found is None:
+            return case
+        block = faults.attempt(("inspection",), lambda: block_found(found))
+        return replace(case, block=block) if block else case
 
 
 SUBJECT = Inspection()

@@ -39,6 +39,7 @@ class Rating:
     wall_tolerance: float = WALL_TOLERANCE  # walls may be this much thinner or thicker [mm]
     pressure_scatter: float = PRESSURE_SCATTER  # standard deviation of the gas load over its mean
     draws: int = DRAWS  # 0 for none
+    walls_measured: bool = False  # the tolerance is the error of the readings of walls
     scatter_measured: bool = False  # of the peaks of a trace
     process_left_out: bool = False  # how the block is made is not stated
     left_out: frozenset[str] = field(default=frozenset(), compare=False)  # keys not in the case

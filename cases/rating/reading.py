@@ -10,6 +10,7 @@ from cases.base.checking import Faults
 from cases.base.units import HOUR
 from cases.case import Case
 from cases.gas.given import gas_given
+from cases.inspection.given import inspection_given
 from cases.rating.given import MOST_OF_WALL, Rating
 
 
@@ -41,6 +42,11 @@ def read_rating(table: Any, case: Case, faults: Faults) -> Rating:
     faults.within(("block",), block, "pore", "surface")
     if block.pore is not None and len(faults.found) == before:
         _check_pore(block.pore, thinnest, case, faults)
+    found = inspection_given(case)
+    walls = found.fit_of(case.block.firing_bore) if found else None
+    if found and walls and "wall_tolerance" in rating.left_out:
+        tolerance = min(walls.tolerance(found.depth), MOST_OF_WALL * thinnest)
+        stated = replace(stated, wall_tolerance=tolerance, walls_measured=True)
     measured = gas_given(case).scatter
     if measured is None or "pressure_scatter" not in rating.left_out:
         return stated
