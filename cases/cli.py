@@ -182,6 +182,33 @@ def check(out: Path | None) -> None:
         )
 
 
+@main.command()
+@click.argument("case", type=click.Path(path_type=Path), metavar="CASE.toml")
+@_out_option
+def sheet(case: Path, out: Path | None) -> None:
+    """Write what to measure on this block: a blank to fill in, sheet.csv, and a page to print.
+
+    Clock positions, depths and methods, with the wall to expect and, where hoopclock rate has run
+    into the same folder, the least that the asked load needs. Name the filled file in the case:
+    [inspection] readings.
+    """
+    with errors_in_one_message():
+        from cases.inspection.sheet import sheet_of, write_sheet
+        from cases.read import read_case
+        from cases.report.rated import rated_findings
+
+        require_printable("case file", "", case)
+        read, folder = read_case(case), out or Path(case.stem)
+        made = sheet_of(read, rated_findings(folder, read).results)
+        write_sheet(made, folder)
+        click.echo(
+            f"{len(made.rows)} places to measure: print {folder / 'sheet.html'}, or fill in "
+            f"{folder / 'sheet.csv'}."
+        )
+        if made.left_out:
+            click.echo(f"Left out, as no method reaches them: {len(made.left_out)}, named there.")
+
+
 def _run(
     path: Path,
     out: Path,
