@@ -17,6 +17,7 @@ from cases import (
     life,
     materials,
     rating,
+    record,
     solid,
     stress,
     verdict,
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
 
 PACKAGES = (
     block, materials, inspection, gas, coolant, stress, life, solid, rating, fit, head, depth,
-    crack, verdict,
+    crack, record, verdict,
 )  # fmt: skip
 SUBJECTS: tuple[Subject, ...] = tuple(package.SUBJECT for package in PACKAGES)
 

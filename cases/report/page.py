@@ -20,6 +20,7 @@ from cases.base.templates import render
 from cases.base.version import __version__
 from cases.gas.solve import gas_of
 from cases.report.glossary import GLOSSARY, with_links
+from cases.report.in_units import page_in
 from cases.report.terminal import first_lines, quick_look
 from cases.stress.result import CaseResult
 from cases.subjects import SUBJECTS
@@ -123,7 +124,7 @@ def write_report(
         glossary=GLOSSARY,
     )
     path = folder / "report.html"
-    path.write_text(page, encoding="utf-8")
+    path.write_text(page_in(page, result.case), encoding="utf-8")
     return path
 
 

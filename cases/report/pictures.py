@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from cases.base.figures import DOTS_PER_INCH, STYLE
 from cases.base.subject import Subject
+from cases.report.in_units import draw_in
 from cases.stress.result import CaseResult
 from cases.subjects import SUBJECTS
 
@@ -65,6 +66,7 @@ def _write(hooks: Sequence[tuple[Subject, str]], result: CaseResult, folder: Pat
     with matplotlib.rc_context(STYLE):
         for subject, hook in hooks:
             for name, figure in getattr(subject, hook)(result):
+                draw_in(figure, result.case)
                 box = "tight" if _spell_out(figure) else None  # codes take more room than letters
                 _save_png(figure, folder / f"{name}.png", box)
                 written.append(folder / f"{name}.png")

@@ -45,8 +45,8 @@ def searched(limit_at, heat=FOLLOWS):
         asked.append(load.factor)
         return limit_at(load.factor), limit_at(load.factor)
 
-    found, notes = at_own_heat(None, heat, (limit_at(1.0), limit_at(1.0)), rated)
-    return found, notes, asked
+    own = at_own_heat(None, heat, (limit_at(1.0), limit_at(1.0)), rated)
+    return own.found, own.notes, asked
 
 
 @pytest.mark.usefixtures("known")
@@ -78,7 +78,7 @@ def test_to_know_on_which_side_the_limit_lies_is_enough_on_the_way(at_one):
         return factor, at_one * factor**-0.4
 
     first = at_one, at_one
-    found, _ = at_own_heat(None, FOLLOWS, first, rated, exactly)
+    found = at_own_heat(None, FOLLOWS, first, rated, exactly).found
     assert found == pytest.approx(at_one ** (1 / 1.4), rel=2e-2)
     assert len(exact) == 1
 
