@@ -71,7 +71,7 @@ class Sheet:
     needed: str  # where the least walls come from, or what gives them
 
 
-def sheet_of(case: Case, rated: Mapping[str, Any] | None) -> Sheet:
+def sheet_of(case: Case, rated: Mapping[str, Any] | None, tolerance: float | None = None) -> Sheet:
     """What to measure on the block of a case.
 
     Parameters
@@ -79,11 +79,13 @@ def sheet_of(case: Case, rated: Mapping[str, Any] | None) -> Sheet:
     case : Case
     rated : mapping or None
         Results of its rating, where it was rated.
+    tolerance : float, optional
+        Of the walls, that the rating was drawn with. [mm].
     """
     found = inspection_given(case)
     block = found.drawn if found else case.block
     iron = bool(block.liner) and case.materials["liner"].youngs_modulus > OF_ALUMINIUM
-    spare, words = _spare(case, rated)
+    spare, words = _spare(rated, tolerance)
     rows: list[Blank] = []
     left_out: list[Unreached] = []
     for bore in range(1, block.bores + 1):
@@ -152,7 +154,7 @@ def _method(block: Block, bore: int, clock: float, depth: float, iron: bool) -> 
     return f"{above}, and the liner's outside reflects ultrasound; once it is out, that reads it"
 
 
-def _spare(case: Case, rated: Mapping[str, Any] | None) -> tuple[float | None, str]:
+def _spare(rated: Mapping[str, Any] | None, tolerance: float | None) -> tuple[float | None, str]:
     """What walls have to spare at the asked load, negative where they lack it [mm]; in words."""
     gives = (
         "The least wall that the asked load needs is given by a rating: run hoopclock rate into "
@@ -164,8 +166,13 @@ def _spare(case: Case, rated: Mapping[str, Any] | None) -> tuple[float | None, s
     rating = next(of["rating"] for of in rated["designs"] if of["design"] == name)
     band = (rating.get("section") or rating).get("band") or {}
     ends, limit = band.get("walls_low_high"), rating["limit"]
-    tolerance = case.given["rating"].wall_tolerance
-    if limit is None or not limit["factor"] or not ends or not 0 < ends[0] < ends[1]:
+    if (
+        not tolerance
+        or limit is None
+        or not limit["factor"]
+        or not ends
+        or not 0 < ends[0] < ends[1]
+    ):
         return None, (
             f'The rating of "{name}" doesn\'t tell what walls are worth, so the least wall that '
             "the asked load needs isn't told."

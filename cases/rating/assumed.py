@@ -60,7 +60,7 @@ def rating_assumed(result: CaseResult) -> list[tuple[str, str]]:
         (
             "wall_tolerance", walls,
             f"{wishes.wall_tolerance:.3g} mm either way "
-            f"{'by the error of the readings' if wishes.walls_measured else usual}",
+            f"{'by the error of the readings' if wishes.bore_tolerances else usual}",
         ),
         (
             "pressure_scatter", bool(bands),

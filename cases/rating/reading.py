@@ -43,10 +43,11 @@ def read_rating(table: Any, case: Case, faults: Faults) -> Rating:
     if block.pore is not None and len(faults.found) == before:
         _check_pore(block.pore, thinnest, case, faults)
     found = inspection_given(case)
-    walls = found.fit_of(case.block.firing_bore) if found else None
-    if found and walls and "wall_tolerance" in rating.left_out:
-        tolerance = min(walls.tolerance(found.depth), MOST_OF_WALL * thinnest)
-        stated = replace(stated, wall_tolerance=tolerance, walls_measured=True)
+    if found and found.fits and "wall_tolerance" in rating.left_out:
+        fits = [found.fit_of(bore) for bore in range(1, case.block.bores + 1)]
+        each = [of.tolerance(found.depth) if of else stated.wall_tolerance for of in fits]
+        most = MOST_OF_WALL * thinnest
+        stated = replace(stated, bore_tolerances=tuple(min(of, most) for of in each))
     measured = gas_given(case).scatter
     if measured is None or "pressure_scatter" not in rating.left_out:
         return stated

@@ -9,6 +9,7 @@ from sections import BANK, SINGLE
 
 from cases.base.faults import CaseError
 from cases.inspection.places import half_width, place_of
+from cases.rating.given import rating_given
 from geometry import Block, DeckSection, SectionError
 from geometry.left import walls_left
 from geometry.outline import draw_section
@@ -152,16 +153,15 @@ def test_acceptance_without_inspection_is_refused(tmp_path):
 
 def test_the_readings_scatter_feeds_the_band(found):
     case, seen = found(lines(1) + lines(2))
-    rating = case.given["rating"]
-    assert rating.walls_measured
+    rating = rating_given(case)
     assert rating.wall_tolerance == pytest.approx(seen.fit_of(2).tolerance(12.0))
     assert 0.03 < rating.wall_tolerance < 0.3
     few, seen = found(lines(1) + "".join(lines(2).splitlines(keepends=True)[1:7:2]))
-    assert few.given["rating"].wall_tolerance > rating.wall_tolerance
+    assert rating_given(few).wall_tolerance > rating.wall_tolerance
     stated, _ = found(lines(2), TWO + '[rating]\nwall_tolerance = "0.4 mm"\n')
-    assert stated.given["rating"].wall_tolerance == 0.4
+    assert rating_given(stated).wall_tolerance == 0.4
     plain, _ = found(lines(1))
-    assert plain.given["rating"].wall_tolerance == 0.3
+    assert rating_given(plain).wall_tolerance == 0.3
 
 
 @pytest.mark.parametrize("block", [SINGLE, BANK, replace(BANK, draft=1.0)])

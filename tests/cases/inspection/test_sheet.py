@@ -157,18 +157,18 @@ def rating(limit, ends, design="bare"):
 def test_the_least_wall_is_by_the_rating(case):
     """A limit that falls by a tenth with walls 0.3 mm thinner, twice the asked load (derived)."""
     found = case()
-    sheet = sheet_of(found, rating(1.2, [0.9, 1 / 0.9]))
+    sheet = sheet_of(found, rating(1.2, [0.9, 1 / 0.9]), 0.3)
     spare = math.log(1.2) / (math.log(1 / 0.9) / 0.3)
     for of in at(sheet, 1, "5:00"):
         assert of.expected - of.needed == pytest.approx(spare)
     assert "0.5 mm to spare" in sheet.needed
-    lacking = sheet_of(found, rating(0.9, [0.9, 1 / 0.9]))
+    lacking = sheet_of(found, rating(0.9, [0.9, 1 / 0.9]), 0.3)
     assert "0.3 mm too little" in lacking.needed
     assert all(of.needed == pytest.approx(of.expected + 0.3) for of in lacking.rows)
-    far = sheet_of(found, rating(40.0, [0.9, 1 / 0.9]))
+    far = sheet_of(found, rating(40.0, [0.9, 1 / 0.9]), 0.3)
     assert all(of.needed is None for of in far.rows)
     assert f"{100 * FURTHEST:g} % of a wall" in far.needed
-    assert "doesn't tell what walls are worth" in sheet_of(found, rating(1.2, None)).needed
+    assert "doesn't tell what walls are worth" in sheet_of(found, rating(1.2, None), 0.3).needed
     assert "run hoopclock rate" in sheet_of(found, None).needed
 
 
