@@ -17,6 +17,7 @@ from cases import (
     life,
     materials,
     rating,
+    record,
     solid,
     stress,
     verdict,
@@ -27,8 +28,13 @@ if TYPE_CHECKING:
     from cases.base.tables import Table
 
 PACKAGES = (
+<<<<<<< HEAD
     block, materials, inspection, gas, coolant, stress, life, solid, rating, fit, head, depth,
     crack, verdict,
+=======
+    block, materials, gas, coolant, stress, life, solid, rating, fit, head, depth, crack,
+    record, verdict,
+>>>>>>> record
 )  # fmt: skip
 SUBJECTS: tuple[Subject, ...] = tuple(package.SUBJECT for package in PACKAGES)
 
