@@ -28,13 +28,8 @@ if TYPE_CHECKING:
     from cases.base.tables import Table
 
 PACKAGES = (
-<<<<<<< HEAD
     block, materials, inspection, gas, coolant, stress, life, solid, rating, fit, head, depth,
-    crack, verdict,
-=======
-    block, materials, gas, coolant, stress, life, solid, rating, fit, head, depth, crack,
-    record, verdict,
->>>>>>> record
+    crack, record, verdict,
 )  # fmt: skip
 SUBJECTS: tuple[Subject, ...] = tuple(package.SUBJECT for package in PACKAGES)
 
