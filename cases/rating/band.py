@@ -137,9 +137,7 @@ def thinner(case: Case, by: float) -> Case:
     """The case with every barrel wall thinner by a length [mm], at its relief cuts as well."""
     block = case.block
     changed = replace(
-        block,
-        barrel_wall=block.barrel_wall - by,
-        wall_table=tuple((clock, wall - by) for clock, wall in block.wall_table),
+        block.thickened(-by),
         relief_cuts=tuple(replace(cut, radius=cut.radius - by) for cut in block.relief_cuts),
     )
     return replace(case, block=changed)
