@@ -1236,7 +1236,8 @@ def limits_said(result):
 SAID = {
     "evidence": head, "block": block_said, "gas": gas_said, "why": why_said,
     "changes": changes_said, "water": water_said, "life": life_said, "rating": rating_said,
-    "fit": fit_said, "head": head_said, "depth": depth_said, "crack": crack_said, "limits": limits_said,
+    "fit": fit_said, "head": head_said, "depth": depth_said, "crack": crack_said,
+    "limits": limits_said,
 }  # fmt: skip
 
 
