@@ -3,6 +3,7 @@
 import html
 import json
 import re
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
@@ -161,3 +162,46 @@ def test_half_a_millimetre_more_shift_costs_as_thinner_walls_do():
     ((name, share),) = shift_costs(SimpleNamespace(case=case, designs=[design]))
     assert name == "bare"
     assert share == pytest.approx(1 - 0.9 ** (5 / 3))
+
+
+def test_what_the_next_bore_does_is_read_at_the_same_place(tmp_path):
+    """At its own bore the stress along the worst place is that place's; two bores are each other's
+    mirror, so what one feels of the other is what the other feels of it."""
+    from cases.bores.rank import along, ranked
+    from cases.stress.solve import solve_section
+    from geometry.outline import draw_section
+
+    path = tmp_path / "case.toml"
+    path.write_text(re.sub(r"\[\[(tie|relief_cut)\]\]\n(?:\w+ = .*\n)+", "", EVERY))
+    case = firing(read_case(path), 2)
+    (design,) = case.designs
+    solved = solve_section(case, design, draw_section(case.section(design)), 240.0)
+    spot = max(solved.hot_spots, key=lambda of: of.principal_mpa)
+    assert along(solved, spot, 0.0) == pytest.approx(spot.principal_mpa, rel=1e-6)
+    one, two = ranked(case, design, 240.0)
+    assert one.principal_mpa == pytest.approx(two.principal_mpa, rel=0.03)
+    assert one.pushed == pytest.approx(two.pushed, abs=0.01)
+    assert 0 <= one.pushed < 0.2
+
+
+def test_the_band_draws_what_the_next_bore_pushes(rated):
+    _, results, page, case = rated
+    (design,) = results["designs"]
+    pushed = design["by_bore"][1]["spot"]["pushed"]
+    causes = design["rating"]["band"]["causes"]
+    assert ("next bore's gas" in causes) == (pushed > 0)
+    assert f"by up to {100 * pushed:.1f} % of what its own gas pulls there" in words_of(page)
+    told = case.told("rating", replace(case.given["rating"], pushed=0.3))
+    assert inputs_hash(told) == inputs_hash(case)
+
+
+def test_the_picture_shows_each_limit_and_which_were_judged():
+    from cases.bores.figures import bores_figure
+
+    bores = (by_bore(1, 1.0, "rank"), by_bore(2, 0.9), by_bore(3, 0.7))
+    found = BoresFound(rated=3, runner_up=2, design="bare", alike=False, by_design={"bare": bores})
+    (axes,) = bores_figure(found).axes
+    line, *dots = axes.lines
+    assert line.get_ydata() == pytest.approx([100, 90, 70])  # bar
+    assert [dot.get_markerfacecolor() == "white" for dot in dots] == [True, False, False]
+    assert axes.get_ylabel() == "limit, peak pressure [bar]"
