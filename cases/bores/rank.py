@@ -50,8 +50,7 @@ def ranked(case: Case, design: Design, line_load: float) -> list[RankedSpot]:
         ]
         worst = max(spots, key=lambda of: of.principal_mpa / strength(materials[of.part]))
         beside = [at for at in (bore - 1, bore + 1) if 1 <= at <= block.bores]
-        pitch = block.pitch or 0.0
-        felt = [along(solved[at - 1], worst, pitch * (bore - at)) for at in beside]
+        felt = [along(solved[at - 1], worst, bore) for at in beside]
         found.append(
             RankedSpot(
                 bore=bore, part=worst.part, clock=worst.clock, principal_mpa=worst.principal_mpa,
@@ -66,18 +65,18 @@ def _solved(case: Case, design: Design, line_load: float) -> DesignResult:
     return solve_section(case, design, draw_section(case.section(design)), line_load)
 
 
-def along(solved: DesignResult, spot: HotSpot, off: float) -> float:
-    """Stress of a section at a place of another, along that one's principal stress there. [MPa].
+def along(solved: DesignResult, spot: HotSpot, bore: int) -> float:
+    """Stress of a section at a place about another bore, along the principal stress there. [MPa].
 
     Parameters
     ----------
     solved : DesignResult
     spot : HotSpot
-        Of a section of the same block.
-    off : float
-        Of its bore axis, along x. [mm]
+        Of a section of the same block in which that bore fires.
+    bore : int
+        From 1.
     """
-    x, y = spot.x_mm + off, spot.y_mm
+    x, y = spot.x_mm + solved.section.block.axes[bore - 1], spot.y_mm
     nearest, stress = np.inf, np.zeros(3)
     for layer in solved.stresses:
         if layer.part == spot.part:

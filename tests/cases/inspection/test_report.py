@@ -54,7 +54,7 @@ def test_the_least_wall_is_found_with_its_place(found):
     ("least", "word", "why"),
     [
         ("6.0 mm", "accept", "bore 2 at"),
-        ("6.3 mm", "accept with", "within its error, measure again there"),
+        ("6.31 mm", "accept with", "within its error, measure again there"),
         ("6.5 mm", "reject", "bore 2 at"),
     ],
 )
