@@ -25,7 +25,7 @@ from cases.rating.flaws import fatigue_left, has_pore
 from cases.rating.given import Rating, rating_given
 from cases.rating.judge import LEAST, LOCAL, MOST, MOST_SHARE, USUAL, Judge, JudgedCycle
 from cases.rating.limit import stands
-from cases.rating.result import FIT, LENGTH, LINER, PRESSURE, WALLS, Band
+from cases.rating.result import FIT, LENGTH, LINER, NEXT_BORE, PRESSURE, WALLS, Band
 from cases.rating.shares import judge
 from fea.material import REFERENCE, Material
 from fea.strength import WROUGHT_SCATTER
@@ -327,6 +327,9 @@ def draw_inputs(
     if by_walls:
         inputs[WALLS] = evenly(WALLS)
         effects[WALLS] = np.exp(-by_walls * inputs[WALLS])
+    if wishes.pushed:  # from not at all to as much as the section has it
+        inputs[NEXT_BORE] = evenly(NEXT_BORE)
+        effects[NEXT_BORE] = 1 + wishes.pushed * (1 + inputs[NEXT_BORE]) / 2
     pored = has_pore(wishes, judge_.materials["barrel"], "barrel")
     if solved.lengths > 1 or pored:
         inputs[LENGTH] = effects[LENGTH] = evenly(LENGTH)
@@ -663,7 +666,8 @@ def used_by(judge_: Judging, solved: Solved, effects: Mapping[str, Array], load:
         ).shares
         for kind in LOCAL:
             used = np.maximum(used, shares[kind].max(axis=1))
-    return used * effects.get(WALLS, np.ones(len(load)))
+    one = np.ones(len(load))
+    return used * effects.get(WALLS, one) * effects.get(NEXT_BORE, one)
 
 
 def _strength(material: Material, effects: Mapping[str, Array], temperature: Array) -> Array:
