@@ -69,7 +69,9 @@ class Record(Subject):
 
     def asked(self, case: Any, rate: bool) -> bool:
         """Where a rating names a record."""
-        return rate and case.given.get("record") is not None
+        from cases.record.given import record_given
+
+        return rate and record_given(case).store is not None
 
     def stages(self, case: Any) -> Sequence[Usual]:
         """One."""
@@ -81,10 +83,10 @@ class Record(Subject):
         from cases.record.restate import restate
 
         given = record_given(work.case)
-        assert given is not None
+        assert given.store is not None
         work.tell("all designs", "record")
         try:
-            return restate(work, given)
+            return restate(work, given.store)
         except (CaseError, RunError) as error:
             return Refusal.of(error)
 

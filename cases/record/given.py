@@ -14,13 +14,13 @@ from cases.record.table import RecordTable
 class RecordInput:
     """A record, and the job in it that the case is of."""
 
-    store: Path
+    store: Path | None = None
     job: str | None = None
 
 
-def record_given(case: Case) -> RecordInput | None:
+def record_given(case: Case) -> RecordInput:
     """The record that a case is rated with, if any."""
-    return case.given.get("record")
+    return case.given.get("record") or RecordInput()
 
 
 def read_record(table: RecordTable, folder: Path) -> RecordInput:
@@ -31,11 +31,8 @@ def read_record(table: RecordTable, folder: Path) -> RecordInput:
     CaseError, RunError
         As :func:`cases.record.store.opened`; if it has no such job.
     """
-    given = RecordInput(store=folder / table.store, job=table.job)
-    with opened(given.store) as record:
-        if given.job is not None:
-            record.job(given.job)
-    return given
+    store = None if table.store is None else folder / table.store
+    return _opened(RecordInput(store=store, job=table.job))
 
 
 def with_store(case: Case, store: Path | None) -> Case:
@@ -44,11 +41,16 @@ def with_store(case: Case, store: Path | None) -> Case:
     Raises
     ------
     CaseError, RunError
-        As :func:`cases.record.store.opened`.
+        As :func:`read_record`.
     """
     if store is None:
         return case
-    with opened(store):
-        pass
-    given = record_given(case) or RecordInput(store=store)
-    return case.told("record", replace(given, store=store))
+    return case.told("record", _opened(replace(record_given(case), store=store)))
+
+
+def _opened(given: RecordInput) -> RecordInput:
+    if given.store is not None:
+        with opened(given.store) as record:
+            if given.job is not None:
+                record.job(given.job)
+    return given

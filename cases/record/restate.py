@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from pathlib import Path
 
 from cases.base.subject import Work
 from cases.gas.solve import GasLoad
@@ -12,7 +13,6 @@ from cases.rating.limit import stands
 from cases.rating.result import FATIGUE, DesignRating, is_rated, rating_of
 from cases.rating.shares import wanted_cycles
 from cases.record.engines import Engine, Prediction, engines_of
-from cases.record.given import RecordInput
 from cases.record.posterior import Posterior, posterior_of, shifts_of
 from cases.record.result import RecordFinding, Restated, Success
 from cases.record.store import opened
@@ -24,7 +24,7 @@ KINDS = ("design", "run", "opened")
 TOLD = (0.05, 0.5, 0.95)
 
 
-def restate(work: Work, given: RecordInput) -> RecordFinding:
+def restate(work: Work, store: Path) -> RecordFinding:
     """What a record says of the limits that were found.
 
     Raises
@@ -32,7 +32,7 @@ def restate(work: Work, given: RecordInput) -> RecordFinding:
     CaseError, RunError
         If it can't be read.
     """
-    with opened(given.store) as record:
+    with opened(store) as record:
         jobs, _ = record.counts()
         engines, silent = engines_of(record.jobs(KINDS))
     told = []
@@ -41,7 +41,7 @@ def restate(work: Work, given: RecordInput) -> RecordFinding:
             continue
         told.append(_restated(work, design, prediction, engines))
     return RecordFinding(
-        store=given.store,
+        store=store,
         jobs=jobs,
         engines=tuple(engines),
         silent=silent,

@@ -10,15 +10,20 @@ from cases.base.tables import Table, key
 class RecordTable(Table):
     """``[record]``."""
 
-    store: str = key(
+    store: str | None = key(
         "the shop's record, which restates the limits of a rating; from the case file's folder on",
         "record.sqlite",
+        None,
+        left_out="no limit is restated",
+        allowed="a file that hoopclock record made",
+        instead_of="rate --store",
     )
     job: str | None = key(
         "the job that this case is of: what was measured on it is set beside what is predicted",
         "118",
         None,
         left_out="none",
+        allowed="any text",
     )
 
 

@@ -20,7 +20,7 @@ from cases.record.chapter import record_chapter
 from cases.record.engines import prediction_of
 from cases.record.entry import entry
 from cases.record.figures import engines_figure
-from cases.record.given import RecordInput, with_store
+from cases.record.given import with_store
 from cases.record.lines import record_lines, success_lines
 from cases.record.posterior import posterior_of
 from cases.record.restate import restate
@@ -68,7 +68,7 @@ def solved(folder):
 def again(solved, store):
     """What another record says of the same solved case."""
     work = Work(case=solved.case, found=solved.found, tell=lambda *_: None, designs=solved.designs)
-    return restate(work, RecordInput(store=store))
+    return restate(work, store)
 
 
 def test_engines_that_outlive_their_limits_raise_it(solved):
