@@ -205,12 +205,13 @@ def _run(
 ) -> None:
     from cases.base.output import output_folder
     from cases.read import read_case
+    from cases.record.built import with_built
     from cases.record.given import with_store
     from cases.solid.given import solid_given, with_solid
 
     require_printable("case file", "", path)
     case = with_solid(read_case(path), setting, lived=rate and setting is not None)
-    case = with_store(case, store)
+    case = with_built(with_store(case, store))
     rated = rate and not solid_given(case).alone
     text = path.read_bytes() if leave_case else b""
     if leave_case:

@@ -68,10 +68,11 @@ class Record(Subject):
         return None
 
     def asked(self, case: Any, rate: bool) -> bool:
-        """Where a rating names a record."""
+        """Where a rating names a record, or the case is of a job of it."""
         from cases.record.given import record_given
 
-        return rate and record_given(case).store is not None
+        given = record_given(case)
+        return given.store is not None and (rate or given.job is not None)
 
     def stages(self, case: Any) -> Sequence[Usual]:
         """One."""
@@ -96,7 +97,7 @@ class Record(Subject):
         from cases.record.result import record_of
 
         found = record_of(result)
-        return {"record": record_dict(found)} if found else {}
+        return record_dict(found) if found else {}
 
     def data(self, result: CaseResult, design: Any) -> Mapping[str, Any]:
         """What is predicted of a design, and its limit restated."""
@@ -113,14 +114,20 @@ class Record(Subject):
             from cases.record.figures import engines_figure
 
             yield "record", engines_figure(found)
+        if found and found.built and found.built.clock_hours:
+            from cases.record.figures import built_figure
+
+            yield "built", built_figure(found.built)
 
     def chapters(self, result: CaseResult) -> Sequence[Chapter]:
         """What the shop's own engines say."""
-        from cases.record.chapter import record_chapter
+        from cases.record.chapter import built_chapter, record_chapter
         from cases.record.result import record_of
 
-        found = record_of(result)
-        return (record_chapter(found),) if found else ()
+        if not (found := record_of(result)):
+            return ()
+        built = (built_chapter(found.built),) if found.built else ()
+        return built if built and not found.designs else (record_chapter(found), *built)
 
     def first_lines(self, result: CaseResult) -> Sequence[str]:
         """Why the record could not be read."""

@@ -5,7 +5,15 @@ from __future__ import annotations
 import math
 
 from cases.base.subject import Chapter
-from cases.record.lines import bar_words, engines_words, finding_words, success_lines
+from cases.record.built import Built
+from cases.record.lines import (
+    bar_words,
+    built_words,
+    distortion_words,
+    engines_words,
+    finding_words,
+    success_lines,
+)
 from cases.record.result import RecordFinding
 
 
@@ -35,5 +43,23 @@ def record_chapter(found: RecordFinding) -> Chapter:
             "engines": sorted(engines, key=lambda of: -abs(of["shift"])),
             "bar": bar_words,
             "success": success_lines(found),
+            "distortion": distortion_words(found),
+        },
+    )
+
+
+def built_chapter(built: Built) -> Chapter:
+    """A job as built against what was predicted of it."""
+    return Chapter(
+        key="built",
+        title="As built against predicted",
+        template="record/built.html.j2",
+        finding=built_words(built),
+        contents={
+            "built": built,
+            "sides": built.sides,
+            "by_clock": list(
+                zip(built.clock_hours, built.measured_um, built.predicted_um, strict=True)
+            ),
         },
     )

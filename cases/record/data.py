@@ -8,13 +8,14 @@ from typing import Any
 
 from cases.base.data import fields_of, plain
 from cases.rating.result import is_rated
+from cases.record.built import Built
 from cases.record.restate import prediction_for
 from cases.record.result import RecordFinding, Restated, record_of
 from cases.stress.result import CaseResult, DesignResult
 
 
 def record_dict(found: RecordFinding) -> dict[str, Any]:
-    """The shop's engines, and why others say nothing."""
+    """The shop's engines, why others say nothing, and the job as built."""
     engines = [
         {
             "job": engine.job,
@@ -26,8 +27,28 @@ def record_dict(found: RecordFinding) -> dict[str, Any]:
         }
         for engine in found.engines
     ]
-    told = {"jobs": found.jobs, "engines": engines, "silent": dict(found.silent)}
+    told: dict[str, Any] = {
+        "record": {
+            "jobs": found.jobs,
+            "engines": engines,
+            "silent": dict(found.silent),
+            "percent": [5, 50, 95],
+            "distortion_factor": found.distortion,
+            "distortion_ratios": dict(found.ratios),
+        }
+    }
+    if found.built:
+        told["built"] = _built_dict(found.built)
     return plain(told)  # type: ignore[no-any-return]
+
+
+def _built_dict(built: Built) -> dict[str, Any]:
+    names = ("part", "drawn_um", "measured_um", "pieces")
+    return {
+        **fields_of(built),
+        "sides": [dict(zip(names, side, strict=True)) for side in built.sides],
+        "orders": [fields_of(one) for one in built.orders],
+    }
 
 
 def _finite(value: float) -> float | None:

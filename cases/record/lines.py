@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from cases.base.subject import TextTable
 from cases.rating.result import Stands
+from cases.record.built import Built
 from cases.record.result import RecordFinding, Restated, Success
 from cases.record.success import CONFIDENCE
 
@@ -64,6 +65,31 @@ def success_lines(found: RecordFinding) -> list[str]:
     ]
 
 
+def distortion_words(found: RecordFinding) -> str:
+    """The shop's factor on distortion; empty where no job says anything of it."""
+    if not found.ratios:
+        return ""
+    low, middle, high = found.distortion
+    jobs = ", ".join(f"{job} {ratio:.2f}" for job, ratio in found.ratios.items())
+    return (
+        f"The shop's presses distort the bore {middle:.2f} times as much as predicted (5 to 95 %: "
+        f"{low:.2f} to {high:.2f}); by job: {jobs}."
+    )
+
+
+def built_words(built: Built) -> str:
+    """A job as built, in a sentence."""
+    words = f"Job {built.job} as built, {built.design}: "
+    if built.ratio is None:
+        return f"{words}bore {built.bore} was not measured before and after the press."
+    mean = built.orders[0]
+    return (
+        f"{words}the press moved bore {built.bore} by {mean.measured_um:.1f} um in the mean, "
+        f"{mean.predicted_um:.1f} um were predicted; by clock {built.ratio:.2f} times what was "
+        "predicted."
+    )
+
+
 def bar_words(limit: Stands | None) -> str:
     """A limit as a peak; as a factor where that can't be told."""
     if limit is None:
@@ -92,10 +118,14 @@ def record_lines(found: RecordFinding) -> list[str | TextTable]:
         ),
         rows=rows,
     )  # fmt: skip
+    built = [built_words(found.built)] if found.built else []
+    if built and not found.designs:
+        return [*built, *filter(None, [distortion_words(found)])]
     lines: list[str | TextTable] = [finding_words(found), *([table] if rows else [])]
     if found.engines and found.designs:
         lines.append(moved_words(found, max(found.designs, key=lambda of: len(of.shifts))))
     lines += success_lines(found)
+    lines += [*built, *filter(None, [distortion_words(found)])]
     return [*lines, f"Record: {engines_words(found)}"]
 
 

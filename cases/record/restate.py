@@ -12,15 +12,18 @@ from cases.rating.given import rating_given
 from cases.rating.limit import stands
 from cases.rating.result import FATIGUE, DesignRating, is_rated, rating_of
 from cases.rating.shares import wanted_cycles
+from cases.record.built import built_of
+from cases.record.distortion import distortion_factor
 from cases.record.engines import Engine, Prediction, engines_of
+from cases.record.given import record_given
 from cases.record.posterior import Posterior, posterior_of, shifts_of
 from cases.record.result import RecordFinding, Restated, Success
 from cases.record.store import opened
 from cases.record.success import failing_share, weibull_equivalents, weibull_slope
 from cases.stress.result import DesignResult
 
-KINDS = ("design", "run", "opened")
-"""Of lines that say something of strength."""
+KINDS = ("design", "run", "opened", "distortion")
+"""Of lines that say something of strength or distortion."""
 TOLD = (0.05, 0.5, 0.95)
 
 
@@ -34,7 +37,15 @@ def restate(work: Work, store: Path) -> RecordFinding:
     """
     with opened(store) as record:
         jobs, _ = record.counts()
-        engines, silent = engines_of(record.jobs(KINDS))
+        kept = list(record.jobs(KINDS))
+        job = record_given(work.case).job
+        own = None if job is None else record.job(job)
+    engines, silent = engines_of(kept)
+    ratios = {
+        of.number: float(lines[-1].said["ratio"].inside)
+        for of in kept
+        if (lines := of.standing("distortion"))
+    }
     told = []
     for design in work.designs:
         if not is_rated(design) or not (prediction := prediction_for(work.case, design)):
@@ -46,6 +57,9 @@ def restate(work: Work, store: Path) -> RecordFinding:
         engines=tuple(engines),
         silent=silent,
         designs=tuple(told),
+        built=None if own is None else built_of(own, work.case, work.designs),
+        ratios=ratios,
+        distortion=distortion_factor(list(ratios.values()), TOLD),
     )
 
 

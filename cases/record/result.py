@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from cases.rating.result import Stands
+from cases.record.built import Built
 from cases.record.engines import Engine
 
 if TYPE_CHECKING:
@@ -53,6 +54,9 @@ class RecordFinding:
     engines: tuple[Engine, ...]  # that say something of strength
     silent: Mapping[str, str]  # why others don't, by job
     designs: tuple[Restated, ...]  # with a band, in the order of the case
+    built: Built | None = None  # the job that the case is of
+    ratios: Mapping[str, float] = field(default_factory=dict)  # of distortion, by job
+    distortion: tuple[float, ...] = (1.0, 1.0, 1.0)  # what 5, 50, 95 % of the factor stay below
 
     @property
     def cracked(self) -> int:
