@@ -137,7 +137,7 @@ def that_tell(
     -------
     heats : list of tuple
     notes : tuple of str
-        At what heat the draws of a band are then, where that of the limit is its own.
+        That all draws of a band are at the heat of the limit, where so; else each is at its own.
     """
     if not heats:
         return [], ()
@@ -153,7 +153,7 @@ def that_tell(
             why = f"no other could be solved ({error})"
     if len(kept) == 1:
         return [], (f"the draws of the band are all at the heat of the limit: {why}.",)
-    return kept, ("each draw of the band is at the heat of its own load.",)
+    return kept, ()
 
 
 def _over(tried: tuple[float, object, float | None]) -> float:
