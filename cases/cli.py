@@ -96,14 +96,26 @@ def solve(case: Path, out: Path | None, section: bool) -> None:
 @click.argument("case", type=click.Path(path_type=Path), metavar="CASE.toml")
 @_out_option
 @_section_option
-def rate(case: Path, out: Path | None, section: bool) -> None:
+@click.option(
+    "--store",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="The shop's record: restate the limits by what its own engines say.",
+)
+def rate(case: Path, out: Path | None, section: bool, store: Path | None) -> None:
     """Run every design, and estimate what each stands.
 
     Raises the gas load until a strength is used up: the limit as pressure, boost and power, where
     it is met, and the cycles that the asked load lasts.
     """
     with errors_in_one_message():
-        _run(case, out or Path(case.stem), rate=True, setting=None if section else "fine")
+        _run(
+            case,
+            out or Path(case.stem),
+            rate=True,
+            setting=None if section else "fine",
+            store=store,
+        )
 
 
 @main.command()
@@ -220,14 +232,18 @@ def _run(
     setting: Setting | None,
     leave_case: bool = False,
     rate: bool = False,
+    store: Path | None = None,
 ) -> None:
     from cases.base.output import output_folder
     from cases.bores.given import every_bore
     from cases.read import read_case
+    from cases.record.built import with_built
+    from cases.record.given import with_store
     from cases.solid.given import solid_given, with_solid
 
     require_printable("case file", "", path)
     case = with_solid(read_case(path), setting, lived=rate and setting is not None)
+    case = with_built(with_store(case, store))
     rated = rate and not solid_given(case).alone
     text = path.read_bytes() if leave_case else b""
     if leave_case:

@@ -51,7 +51,7 @@ TOLD = 0.01
 QUANTILES = (5, 50, 95)  # [%]
 SEED = 2024
 PORE = "pore"
-STRENGTH, HOT = "strength of {}", "hot strength of {}"
+STRENGTH, HOT, RECORD = "strength of {}", "hot strength of {}", "strength on record of {}"
 
 
 class Judging(Protocol):
@@ -154,10 +154,10 @@ def band_of(
     """The band of a limit, and what could not be drawn, in words.
 
     Interference, walls and the threshold that a critical distance is of are drawn evenly within
-    their tolerance or range, thresholds of all metals alike, and so is the interference of a liner
-    that is not stated, and what sources leave of the strengths when hot. Strength (lognormal, by
-    material), the size of a stated pore (lognormal too) and gas pressure (normal) are drawn by
-    their scatter.
+    their tolerance or range, thresholds of all metals alike, and so are the interference of a liner
+    that is not stated, what sources leave of the strengths when hot, and strengths from memory.
+    Strength (lognormal, by material), the size of a stated pore (lognormal too) and gas pressure
+    (normal) are drawn by their scatter.
     Walls count by one more solved design, all its shares of strength alike.
 
     Parameters
@@ -339,6 +339,10 @@ def draw_inputs(
         scatter = material.fatigue.scatter if material.fatigue else WROUGHT_SCATTER
         inputs[name] = normally(name)
         effects[name] = np.exp(scatter * inputs[name])
+        if material.unsure:
+            record = RECORD.format(material.name)
+            inputs[record] = evenly(record)
+            effects[record] = 1 + material.unsure * inputs[record]
     for metal, warmth in sorted(_warmest(judge_, solved).items()):
         name = HOT.format(metal)
         material = next(of for of in judge_.materials.values() if of.name == metal)
@@ -628,7 +632,7 @@ def used_by(judge_: Judging, solved: Solved, effects: Mapping[str, Array], load:
     used /= np.maximum(at_heat @ solved.borne, 1 / MOST_SHARE)
     hot = effects.get(HOT.format(block), none)
     warmth = _warmest(judge_, solved).get(block, REFERENCE)
-    used /= effects[STRENGTH.format(block)]
+    used /= effects[STRENGTH.format(block)] * effects.get(RECORD.format(block), 1.0)
     used /= judge_.materials["barrel"].strength_drawn(hot, warmth)
     for place in solved.places:
         material = judge_.materials[place.part]
@@ -669,6 +673,7 @@ def used_by(judge_: Judging, solved: Solved, effects: Mapping[str, Array], load:
 def _strength(material: Material, effects: Mapping[str, Array], temperature: Array) -> Array:
     """Strength of a metal that draws have over that of the judge, (draws, k)."""
     scatter = effects[STRENGTH.format(material.name)]
+    scatter = scatter * effects.get(RECORD.format(material.name), 1.0)
     hot = effects.get(HOT.format(material.name), np.zeros(len(scatter)))
     return scatter[:, None] * material.strength_drawn(hot[:, None], temperature)
 

@@ -47,6 +47,7 @@ class RatedSpot:
     error_mpa: float  # numerical error of that stress
     length_mm: float | None = None  # critical distance L
     point_share: float | None = None  # that the stress at L/2 would use of the same strength
+    been_degc: float | None = None  # of a cold place, what it is at when the engine is warm
 
     @property
     def share(self) -> float:
@@ -108,6 +109,7 @@ class DepthSpot(SurfacePlace):
     amplitude_mpa: float
     temperature_degc: float
     life_cycles: float
+    been_degc: float | None = None  # as of :class:`RatedSpot`
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

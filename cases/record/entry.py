@@ -16,7 +16,13 @@ from cases.base.version import __version__
 from cases.record.kinds import FILES, Kind, Said, fields_text, file_named, kind_of, read_values
 from cases.record.store import NewLine
 
-LARGEST = {"case": 1_000_000, "design": 200_000_000, "photo": 500_000_000, "rows": 10_000_000}
+LARGEST = {
+    "case": 1_000_000,
+    "design": 200_000_000,
+    "distortion": 200_000_000,
+    "photo": 500_000_000,
+    "rows": 10_000_000,
+}
 """Of a file that a line names, by its kind, and of one with rows. [bytes]."""
 
 
@@ -100,7 +106,7 @@ def entries(
         With line and field of all that is wrong; then no row counts.
     """
     known = _known(kind)
-    if known.name in ("case", "design", "photo", "struck"):
+    if known.name in (*FILES, "struck"):
         raise CaseError(str(path), [Fault("--rows", f"A {known.name} is added one by one.")])
     if corrects is not None:
         raise CaseError(str(path), [Fault("--corrects", "Lines are corrected one by one.")])
@@ -208,6 +214,8 @@ def _with_file(kind: Kind, said: dict[str, Said]) -> dict[str, Said]:
     elif kind.name == "design":
         found = predicted_in(path, content, str(said["design"].inside))
         kept["predicted"] = Said("", json.dumps(found))
+    elif kind.name == "distortion":
+        kept["ratio"] = Said("", built_ratio(path, content))
     return {**said, **kept}
 
 
@@ -267,6 +275,28 @@ def predicted_in(path: Path, content: bytes, design: str) -> dict[str, object]:
             design,
         )
     return {**predicted, **inputs}
+
+
+def built_ratio(path: Path, content: bytes) -> float:
+    """Measured distortion over predicted, of a job that was solved as built.
+
+    Raises
+    ------
+    CaseError
+        If there is none in the file, or it isn't above 0.
+    """
+    try:
+        ratio = json.loads(content)["built"]["ratio"]
+    except (ValueError, KeyError, TypeError, RecursionError):
+        ratio = None
+    if not isinstance(ratio, float) or ratio <= 0:
+        text = (
+            "It holds no ratio above 0 of measured and predicted distortion. Name the job under "
+            "[record] in its case, measure the bore before and after the press, and run hoopclock "
+            "solve."
+        )
+        raise CaseError(str(path), [Fault("results", text)])
+    return ratio
 
 
 _HEADING = re.compile(r"\s*([^\[\]()]*?)\s*(?:[\[(]\s*([^\])]*?)\s*[\])])?\s*")

@@ -365,6 +365,11 @@ KINDS = {
             rule=_crack,
         ),
         Kind(
+            "distortion",
+            "what the press did to the bore over what was predicted, of the job solved as built",
+            {"results": _text("path of the results.json of its run", "", needed=True)},
+        ),
+        Kind(
             "photo",
             "a picture, by its name and hash",
             {
@@ -429,7 +434,7 @@ def read_values(kind: Kind, typed: Mapping[str, str]) -> tuple[dict[str, Said], 
     return said, faults
 
 
-FILES = {"case": "file", "design": "results", "photo": "file"}
+FILES = {"case": "file", "design": "results", "distortion": "results", "photo": "file"}
 """Field of a kind that names a file, whose hash is kept with it."""
 
 

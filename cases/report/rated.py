@@ -54,11 +54,13 @@ def inputs_hash(case: Case) -> str:
     """Hash of all that the findings of a case rest on, and of the version.
 
     Its file's name, its own name and its note are not in it, nor the units that it speaks, nor how
-    finely a run solves its solid, nor which bore a rating came to where none is stated.
+    finely a run solves its solid, nor which bore a rating came to where none is stated, nor the
+    shop's record, which is set beside what was solved.
     """
     held = fields_of(as_stated(with_solid(case, None)))
     for untold in ("name", "note", "source_path", "spoken"):
         del held[untold]
+    held["given"] = {key: of for key, of in held["given"].items() if key != "record"}
     return digest_of([__version__, held])
 
 

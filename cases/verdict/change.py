@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from cases.case import Case
 from cases.life.given import life_given
-from cases.rating.band import HOT, PORE, STRENGTH
+from cases.rating.band import HOT, PORE, RECORD, STRENGTH
 from cases.rating.result import FIT, LENGTH, LINER, NEXT_BORE, PRESSURE, WALLS, rating_of
 from cases.rating.worth import worths_of
 from cases.stress.result import DesignResult
@@ -131,6 +131,7 @@ def _how(case: Case, name: str, at: str) -> tuple[str, str]:
     for form, what in (
         (HOT, "tensile strength of {} when hot, on a bar of the same casting"),
         (STRENGTH, "strength of {}: hardness, or a bar of the same casting"),
+        (RECORD, "strength of {}: bars of the same metal, as its record is from memory"),
     ):
         start = form.removesuffix("{}")
         if name.startswith(start):

@@ -91,7 +91,8 @@ def replaced(path, name, value):
     elsewhere = {"flow": "coolant_film", "fluid": "glycol", "readings": "wall_table"}
     if name in elsewhere:
         text = re.sub(rf"^{elsewhere[name]} = .*\n", "", text, flags=re.M)
-    alone = {"flow": "", "readings": "", "power": "intake_pressure", "boost": "intake_pressure",
+    alone = {"flow": "", "readings": "", "store": "",
+             "power": "intake_pressure", "boost": "intake_pressure",
              "trace": "peak_pressure pressurised_depth",
              "clearance": "interference", "bonded": "interference",
              "interference_per_side": "interference", "liner_clearance": "liner_interference",
@@ -192,6 +193,7 @@ OUTSIDE = {  # of keys whose range depends on others, or is told in words
     "rating.draws": "19",
     "rating.wall_tolerance": '"1.6 mm"',
     "inspection.readings": '"none.csv"',
+    "record.store": '"none.sqlite"',
     "head.bolt_clocks": '["1:30", "4:30"]',
     "head.bolt_circle": '"160 mm"',
     "head.fire_ring_diameter": '"103 mm"',
@@ -203,7 +205,7 @@ OUTSIDE = {  # of keys whose range depends on others, or is told in words
     "design.slot.bores": "[5]",
 }
 DRAWN = {"design.slot.radius": '"40 mm"'}  # refused when the section is drawn
-FREE = {"note", 'material."...".source'}
+FREE = {"note", "record.job", 'material."...".source'}
 
 
 def outside_in_words(path, name, field):
