@@ -44,13 +44,13 @@ class LeastWall:
 def least_walls(found: Inspection) -> tuple[LeastWall, ...]:
     """The thinnest place of each bore that was read, where its wall stands free.
 
-    Looked for at the depths that were read on it.
+    Looked for at the depths that were read on it, to the millimetre.
     """
     least = []
     for fit in found.fits:
         places = [
             (clock, depth)
-            for depth in sorted({of.depth for of in fit.readings})
+            for depth in sorted({float(round(of.depth)) for of in fit.readings})
             for clock in CLOCKS.tolist()
             if place_of(found.drawn, fit.bore, clock, depth).kind == "free"
         ]

@@ -55,14 +55,16 @@ def walls_figure(found: Inspection) -> Figure:
             shading="gouraud" if open_.all() else "nearest", rasterized=True,
         )  # fmt: skip
         named = {of.reading.line for of in fit.outliers}
-        for of in fit.readings:
-            off = of.line in named
+        at_cuts = [at for cut in found.cuts if cut.bore == fit.bore for at in cut.readings]
+        for mark, size, some in (
+            ("o", 5, [of for of in fit.readings if of.line not in named]),
+            ("X", 8, [of for of in fit.readings if of.line in named]),
+            ("s", 5, at_cuts),
+        ):
             axes.plot(
-                of.clock, of.depth, "X" if off else "o", color="white", markeredgecolor="black",
-                markersize=8 if off else 5,
+                [of.clock for of in some], [of.depth for of in some], mark, color="white",
+                markeredgecolor="black", markersize=size,
             )  # fmt: skip
-        for of in (at for cut in found.cuts if cut.bore == fit.bore for at in cut.readings):
-            axes.plot(of.clock, of.depth, "s", color="white", markeredgecolor="black", markersize=5)
         axes.set_title(f"bore {fit.bore}")
         axes.set_xlim(0, 12)
         axes.set_ylim(depth[-1], 0)

@@ -28,7 +28,7 @@ LEAST_WALL = 0.5
 MOST_WALLS = 4.0
 """Times the wall of the drawing, liner and all, above which a reading is a slip of a unit."""
 ERRORS = (0.001, 5.0)  # that a reading may state of itself [mm]
-UNLIKE = 2.0
+UNLIKE = 3.0
 """Readings of one place are unlike where they differ by more than so many times the error of
 their difference."""
 SAME_CLOCK, SAME_DEPTH = 1 / 120, 0.05  # places that are one [h], [mm]

@@ -213,7 +213,7 @@ def write_sheet(sheet: Sheet, folder: Path) -> None:
 def _size(value: float | None, unit: str) -> str:
     if value is None:
         return ""
-    return f"{LENGTH.written(value, unit):.{3 if unit == 'in' else 1}f}"
+    return f"{LENGTH.written(value, unit):.{3 if unit == 'in' else 2}f}"
 
 
 def _depth(value: float, unit: str) -> str:

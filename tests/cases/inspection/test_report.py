@@ -175,9 +175,7 @@ def test_the_map_has_a_panel_a_bore_and_a_dot_a_reading(found):
     panels = [axes for axes in figure.axes if axes.get_title().startswith("bore")]
     assert [axes.get_title() for axes in panels] == ["bore 1", "bore 2"]
     for axes, fit in zip(panels, seen.fits, strict=True):
-        dots = {
-            (x, y) for line in axes.lines for x, y in [(line.get_xdata()[0], line.get_ydata()[0])]
-        }
+        dots = {dot for line in axes.lines for dot in zip(*line.get_data(), strict=True)}
         assert dots >= {(of.clock, of.depth) for of in fit.readings}
         (mesh,) = axes.collections
         assert mesh.get_cmap().name == "cividis"

@@ -133,7 +133,7 @@ def test_every_number_of_the_page_is_the_sheets(case):
         cells = re.split(r"</td><td[^>]*>", text)
         assert cells[:6] == [
             format_clock(of.clock), f"{of.depth:g}", of.method.name, of.what,
-            f"{of.expected:.1f}", "3.3",
+            f"{of.expected:.2f}", "3.30",
         ]  # fmt: skip
     for words in ("off by 0.10 mm, one standard error", "1 % of it is 0.06 mm on 6 mm"):
         assert words in page
