@@ -115,9 +115,10 @@ class Solved:
     yielding: Array  # share of the block's yield strength, the worst state, (fits, loads)
     limit: float = 1.0  # that they are around
     liners: bool = False  # whether the liner's least and most interference follow the fits
-    heats: Array = field(default_factory=lambda: np.ones(1))  # gas loads whose heat was solved,
-    # rising; one where heat stands still
-    yields: Array = field(default_factory=lambda: np.ones(1))  # factor on ``yielding`` at each
+    # gas loads whose heat was solved, rising; one where heat stands still
+    heats: Array = field(default_factory=lambda: np.ones(1))
+    # yield strength of the block's metal at each, over that at the heat of the limit
+    borne: Array = field(default_factory=lambda: np.ones(1))
 
     @property
     def known_heat(self) -> tuple[float, float]:
@@ -136,9 +137,7 @@ def thinner(case: Case, by: float) -> Case:
     """The case with every barrel wall thinner by a length [mm], at its relief cuts as well."""
     block = case.block
     changed = replace(
-        block,
-        barrel_wall=block.barrel_wall - by,
-        wall_table=tuple((clock, wall - by) for clock, wall in block.wall_table),
+        block.thickened(-by),
         relief_cuts=tuple(replace(cut, radius=cut.radius - by) for cut in block.relief_cuts),
     )
     return replace(case, block=changed)
@@ -418,11 +417,11 @@ def solve_around(
             _Heated(stated, at_load, [of[state] if of else None for of in hotter.values()]),
         )
     ]
-    yields = [
-        _yielding(judge_, of) / was if of and was > 0 else 1.0
+    borne = [
+        was / now if of and (now := _yielding(judge_, of)) > 0 else 1.0
         for of, was in zip(hotter.values(), at_load @ found.yielding[stated], strict=False)
     ]
-    return replace(found, places=tuple(places), yields=np.array(yields or [1.0]))
+    return replace(found, places=tuple(places), borne=np.array(borne or [1.0]))
 
 
 def _yielding(judge_: Judge, cycles: Sequence[JudgedCycle]) -> float:
@@ -622,7 +621,8 @@ def used_by(judge_: Judging, solved: Solved, effects: Mapping[str, Array], load:
     at_heat = straight(np.clip(load, *solved.known_heat), solved.heats)
     block = judge_.materials["barrel"].name
     none = np.zeros(len(load))
-    used = np.einsum("df,dl,fl->d", at_fit, at_load, solved.yielding) * (at_heat @ solved.yields)
+    used = np.einsum("df,dl,fl->d", at_fit, at_load, solved.yielding)
+    used /= np.maximum(at_heat @ solved.borne, 1 / MOST_SHARE)
     hot = effects.get(HOT.format(block), none)
     warmth = _warmest(judge_, solved).get(block, REFERENCE)
     used /= effects[STRENGTH.format(block)]

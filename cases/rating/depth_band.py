@@ -104,8 +104,8 @@ def draws_of(
         yielding=loads.yield_share * np.array([[0.0, *tried]]),
         limit=limit,
         heats=np.array([factor for factor, _ in rising] or [1.0]),
-        yields=np.array(
-            [of.yield_share / loads.yield_share if loads.yield_share else 1.0 for _, of in rising]
+        borne=np.array(
+            [loads.yield_share / of.yield_share if of.yield_share else 1.0 for _, of in rising]
             or [1.0]
         ),
     )

@@ -283,6 +283,7 @@ def test_a_name_of_many_keys_finds_them_all():
     assert len([table for table in found if "depth" in table.paths]) == 1
     assert {table.paths[0] for table in found} == {
         "tie", "relief_cut", "section", "design", "design.register", "design.zone", "depth",
+        "inspection.crack",
     }  # fmt: skip
 
 

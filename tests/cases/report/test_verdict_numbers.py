@@ -221,8 +221,9 @@ def test_every_number_beside_the_rows_is_that_of_results(carried, results, page)
         told(f"nominal #{iso}. It carries # "
              "(# to # of draws: # to #), #; # (#) wanted: # of # draws carry that, # are asked.",
              q(fit["nominal_um"] / 1000, "mm"), q(row["limit_bar"] / 10, "MPa"), q(5), q(0.95),
-             q(row["limit_low_bar"]), q(row["limit_high_bar"] / 10, "MPa"), q(row["power_kw"] * 1000, "W"),
-             bar, kw, q(100 * row["share"]), q(100), q(100 * found["reliability"])),
+             q(row["limit_low_bar"]), q(row["limit_high_bar"] / 10, "MPa"),
+             q(row["power_kw"] * 1000, "W"), bar, kw, q(100 * row["share"]), q(100),
+             q(100 * found["reliability"])),
         told(f"# to # {fit['measured']}", q(fit["low_um"]), q(fit["high_um"] / 1000, "mm")),
         told("Of # of open water at the deck it leaves #.",
              q(found["rows"][1]["open_water_mm2"], "mm2"), q(row["open_water_mm2"])),

@@ -1,0 +1,64 @@
+"""Bores in the order of how much of its strength their metal uses, by sections in one piece."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from cases.bores.given import firing
+from cases.bores.result import RankedSpot
+from cases.case import Case, Design
+from cases.rating.judge import RATED_PARTS
+from cases.stress.solve import solve_section
+from fea.material import REFERENCE, Material
+from geometry.outline import draw_section
+
+TOLERANCE = 0.10
+"""Numerical error of a hot spot that bores are ranked by, on a coarse mesh to start from."""
+
+
+def ranked(case: Case, design: Design, line_load: float) -> list[RankedSpot]:
+    """The worst place of a design about each bore that fires, bore by bore.
+
+    Parameters
+    ----------
+    case : Case
+    design : Design
+    line_load : float
+        Of the gas. [N/mm]
+
+    Raises
+    ------
+    RunError
+        If a section can't be solved.
+    """
+    quick = replace(case, mesh="coarse", tolerance=max(TOLERANCE, case.tolerance))
+    return [
+        _worst(firing(quick, bore), design, line_load) for bore in range(1, case.block.bores + 1)
+    ]
+
+
+def _worst(case: Case, design: Design, line_load: float) -> RankedSpot:
+    solved = solve_section(case, design, draw_section(case.section(design)), line_load)
+    materials = case.part_materials(design)
+    spots = [
+        of
+        for of in solved.hot_spots
+        if of.part in RATED_PARTS and not of.sharp and case.block.about_firing(of.x_mm)
+    ]
+    worst = max(spots, key=lambda of: of.principal_mpa / strength(materials[of.part]))
+    return RankedSpot(
+        bore=case.block.firing_bore, part=worst.part, clock=worst.clock,
+        share=worst.principal_mpa / strength(materials[worst.part]),
+        principal_mpa=worst.principal_mpa,
+    )  # fmt: skip
+
+
+def strength(material: Material) -> float:
+    """What a place is ranked by: fatigue strength, or where none is known half the tensile. [MPa].
+
+    Half: common practice, no source. One where neither is known, so that stress ranks.
+    """
+    if material.fatigue is not None:
+        return material.fatigue.strength
+    half = float(material.tensile_strength(REFERENCE)) / 2
+    return half if 0 < half < float("inf") else 1.0
