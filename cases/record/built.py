@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cases.base.faults import CaseError, Fault, closest
+from cases.bores.given import every_bore
 from cases.case import Case, Design
 from cases.life.given import life_given
 from cases.life.result import is_lived, service_of
@@ -78,7 +79,7 @@ def with_built(case: Case) -> Case:
     Raises
     ------
     CaseError
-        If the case has no such design, or it isn't fitted.
+        If the case has no such design, it isn't fitted, or no bore of several is stated to fire.
     RunError
         If the record can't be read.
     """
@@ -90,6 +91,9 @@ def with_built(case: Case) -> Case:
     sides, made = measured_sides(job, case.block.firing_bore), job.standing("design")
     if not sides or not made:
         return case
+    if every_bore(case):
+        text = f"Job {job.number} was measured bore by bore: state the bore that fires."
+        raise CaseError(str(case.source_path), [Fault("block.firing_bore", text)])
     drawn = _design(case, job, made[-1])
     life = life_given(case)
     if drawn.name not in life.fits:

@@ -12,7 +12,7 @@ of its used load, an engine that lives has :math:`P(\ln F + \epsilon > y)`, one 
 known moment the density there, one found cracked the probability between the two.
 
 For every :math:`\rho` (Gauss-Legendre points) the posterior of ``ln F`` is log-concave: it is
-summed by the trapezoidal rule between the places where it has fallen by ``FALLEN`` from its mode.
+summed by the trapezoidal rule over where it has fallen from its mode by less than ``FALLEN``.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.optimize import brentq, minimize_scalar
+from scipy.optimize import brentq
 from scipy.special import log_ndtr, ndtr
 
 from cases.record.engines import Engine
@@ -125,17 +125,10 @@ def posterior_of(engines: Sequence[Engine], spread: float) -> Posterior:
     factors, shared, logs = [], [], []
     for part, weight in zip((points + 1) / 2, weights / 2, strict=True):
         own, prior = wide * np.sqrt(1 - part), spread * np.sqrt(part)
-
-        def height(at: float, own: Array = own, prior: float = prior) -> float:
-            told = log_likelihood(low, high, at, own).sum() if low.size else 0.0
-            return float(told) - 0.5 * (at / prior) ** 2 - np.log(prior * np.sqrt(2 * np.pi))
-
-        ends = _ends(height, low, high, prior)
-        places = np.linspace(*ends, PLACES)
+        places, told = _where_it_counts(low, high, own, prior)
         factors.append(places)
         shared.append(np.full(PLACES, part))
-        step = (ends[1] - ends[0]) / (PLACES - 1)
-        logs.append(np.array([height(at) for at in places]) + np.log(weight * step))
+        logs.append(told + np.log(weight * (places[1] - places[0])))
     log = np.concatenate(logs)
     weight = np.exp(log - log.max())
     return Posterior(np.concatenate(factors), np.concatenate(shared), weight / weight.sum(), spread)
@@ -146,22 +139,23 @@ def _arrays(engines: Sequence[Engine]) -> tuple[Array, Array, Array]:
     return told[:, 0], told[:, 1], told[:, 2]
 
 
-def _ends(height, low: Array, high: Array, prior: float) -> tuple[float, float]:  # type: ignore[no-untyped-def]
-    """Where a log-concave function has fallen by ``FALLEN`` from its largest value."""
+def _where_it_counts(low: Array, high: Array, own: Array, prior: float) -> tuple[Array, Array]:
+    """Even places over where the posterior counts for one shared part, and its logarithm there."""
     known = np.concatenate([low[np.isfinite(low)], high[np.isfinite(high)], [0.0]])
-    bounds = known.min() - 9 * prior, known.max() + 9 * prior
-    found = minimize_scalar(
-        lambda at: -height(at), bounds=bounds, method="bounded", options={"xatol": 1e-5 * prior}
-    )
-    top, ends = -found.fun, []
-    for sign in (-1, 1):
-        step = prior
-        while top - height(found.x + sign * step) > FALLEN:
-            step /= 2
-        while top - height(found.x + sign * step) < FALLEN:
-            step *= 1.3
-        ends.append(found.x + sign * step)
-    return ends[0], ends[1]
+    ends = known.min() - 9 * prior, known.max() + 9 * prior
+    while True:
+        places = np.linspace(*ends, PLACES)
+        told = -0.5 * (places / prior) ** 2 - np.log(prior * np.sqrt(2 * np.pi))
+        for start in range(0, low.size, CHUNK):
+            some = slice(start, start + CHUNK)
+            told += log_likelihood(low[some, None], high[some, None], places, own[some, None]).sum(
+                axis=0
+            )
+        above = np.flatnonzero(told > told.max() - FALLEN)
+        first, last = max(above[0] - 1, 0), min(above[-1] + 1, PLACES - 1)
+        if last - first > PLACES // 2:
+            return places, told
+        ends = places[first], places[last]
 
 
 def shifts_of(engines: Sequence[Engine], posterior: Posterior) -> list[float]:

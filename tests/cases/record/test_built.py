@@ -171,6 +171,7 @@ def test_a_case_gets_the_design_as_built_beside_the_drawn_one(folder):
     [
         (CASE.replace('name = "ring"', 'name = "rings"'), "Did you mean rings"),
         (CASE.replace(FIT, ""), r"ring has no \[design.fit\]"),
+        (CASE.replace("[block]", '[block]\nbores = 2\npitch = "106 mm"'), "the bore that fires"),
     ],
 )
 def test_a_case_that_the_job_was_not_made_by_is_refused(folder, text, says):

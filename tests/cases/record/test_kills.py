@@ -28,11 +28,13 @@ def killed(path, seed):
     writer = subprocess.Popen(
         [sys.executable, "-c", WRITER, path], stdout=subprocess.PIPE, text=True
     )
-    assert writer.stdout.readline() == "open\n"
-    time.sleep(random.Random(seed).uniform(0, 0.03))
+    draw = random.Random(seed)
+    said = "".join(writer.stdout.readline() for _ in range(1 + draw.randrange(3)))
+    assert said.startswith("open\n")
+    time.sleep(draw.uniform(0, 0.04))  # a line takes some milliseconds to keep
     writer.send_signal(signal.SIGKILL)
-    told, _ = writer.communicate()
-    whole = told[: told.rfind("\n") + 1]
+    said += writer.communicate()[0]
+    whole = said[len("open\n") : said.rfind("\n") + 1]
     return [int(number) for number in whole.split()]
 
 
@@ -59,5 +61,5 @@ def test_a_dozen_kills_lose_nothing(begun):
 @pytest.mark.skipif(sys.platform == "win32", reason="there is no SIGKILL")
 def test_two_hundred_kills_lose_nothing(begun):
     told, left_a_journal = assert_nothing_lost(begun, 220)
-    assert len(told) > 1000
+    assert len(told) > 7 * 100
     assert left_a_journal > 20  # that many were killed amid a write

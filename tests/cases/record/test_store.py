@@ -8,6 +8,7 @@ import sys
 import tempfile
 from contextlib import closing
 from pathlib import Path
+from threading import Timer
 from types import SimpleNamespace
 
 import psutil
@@ -146,6 +147,13 @@ def test_an_older_store_is_brought_up_with_all_its_lines(begun, monkeypatch):
         assert bare.execute("SELECT place FROM line").fetchall() == [(None,), (None,)]
 
 
+def test_a_store_that_a_newer_program_brought_up_meanwhile_stays_so(begun):
+    with closing(sqlite3.connect(begun, isolation_level=None)) as bare:
+        bare.execute("PRAGMA user_version = 99")
+        cases.record.schema.bring_up(bare)
+        assert bare.execute("PRAGMA user_version").fetchone() == (99,)
+
+
 def test_a_step_that_fails_leaves_an_older_store_as_it_was(begun, monkeypatch):
     content = begun.read_bytes()
     newer = (*cases.record.schema.STEPS, "CREATE TABLE more (a);\nALTER TABLE none ADD COLUMN b;")
@@ -205,6 +213,15 @@ def test_who_holds_it_too_long_is_told(begun, monkeypatch):
         other.execute("BEGIN EXCLUSIVE")
         with pytest.raises(RunError, match="Another program has held it"), opened(begun):
             pass
+
+
+def test_a_writer_waits_for_another(begun):
+    """From the beginning: who has read already can't wait, lest both do so for ever."""
+    other = sqlite3.connect(begun, isolation_level=None, check_same_thread=False)
+    other.execute("BEGIN IMMEDIATE")
+    with closing(other), opened(begun) as record:
+        Timer(0.2, other.execute, ["COMMIT"]).start()
+        assert record.add("118", [wall("5 mm")]) == [2]
 
 
 def test_two_writers_at_once_lose_nothing(begun):
