@@ -98,6 +98,7 @@ def test_what_uses_more_at_the_limit_than_what_was_followed_is_followed_too(barr
     assert again.limit.factor == pytest.approx(whole.limit.factor, rel=0.01)
 
 
+@pytest.mark.slow
 def test_angles_that_cannot_govern_are_not_solved_and_move_nothing(case_of, monkeypatch):
     """Of an engine with heat, a ring by a fit: as with every angle of both states solved."""
     load_step = '[gas]\npeak_pressure = "120 bar"\npressurised_depth = "60 mm"\n'
