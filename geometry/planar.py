@@ -685,7 +685,7 @@ def corner_fillet(loop: Sequence[Curve], corner: int, radius: float) -> Fillet |
             travelled += loop[chain[-1]].length
         runs.append(chain)
     best, least = None, math.inf
-    for i, j in _meet_moved(loop, *runs, radius):
+    for i, j in _meet_moved(loop, runs[0], runs[1], radius):
         a, b = loop[i], loop[j]
         for centre in _fillet_centres(a, b, radius):
             on_a, on_b = a.share(centre), b.share(centre)
@@ -699,9 +699,7 @@ def corner_fillet(loop: Sequence[Curve], corner: int, radius: float) -> Fillet |
             if left_of_a and left_of_b and away < least and turn < math.pi:
                 least = away
                 arc_ = Curve(start, end, math.tan(turn / 4), f"fillet|{a.tag}|{b.tag}")
-                best = Fillet(
-                    loop[corner].start, a.tag, b.tag, radius, arc_, (i, on_a), (j, on_b)
-                )
+                best = Fillet(loop[corner].start, a.tag, b.tag, radius, arc_, (i, on_a), (j, on_b))
     return best
 
 
