@@ -155,7 +155,9 @@ def solve_bores(
 
     with refused_in(case.spoken):
         found = choose_bore(case, judge)
-    result = solve_case(firing(case, found.rated), progress, executor, rate=True)
+    fired = firing(case, found.rated)
+    fired = fired.told("rating", replace(fired.given["rating"], pushed=found.pushed))
+    result = solve_case(fired, progress, executor, rate=True)
     return replace(result, found={**result.found, "bores": found})
 
 

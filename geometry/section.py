@@ -138,7 +138,7 @@ class Tie:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class ReliefCut:
-    """A round pocket bored from the deck to clear a bolt boss and its socket."""
+    """A round pocket from the deck about a bolt, as wide as bolt and tool need."""
 
     clock: float  # of the pocket's centre [h]
     radius: float  # from the bore axis to the pocket's centre [mm]

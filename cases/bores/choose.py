@@ -6,9 +6,9 @@ the one at which the design that carries most carries less: that is the design t
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 
-from cases.base.faults import RunError
 from cases.bores.given import firing
 from cases.bores.rank import ranked
 from cases.bores.result import TELLS, BoresFound, By, ByBore, RankedSpot
@@ -38,7 +38,7 @@ def choose_bore(case: Case, judge: Judging) -> BoresFound:
     CaseError
         If an engine can't give what is asked of it.
     RunError
-        If a section can't be solved, or no limit is found at either bore.
+        If a section can't be solved.
     """
     load = gas_load(case)
     spots = {of.name: ranked(case, of, load.line_load) for of in case.designs}
@@ -48,18 +48,25 @@ def choose_bore(case: Case, judge: Judging) -> BoresFound:
     for at, design in enumerate(case.designs):
         ratings = {bore: rating_of(of.designs[at]) for bore, of in judged.items()}
         found[design.name] = _by_bore(case, spots[design.name], ratings)
-    carries = {name: _least(bores) for name, bores in found.items()}
-    known = {name: limit for name, limit in carries.items() if limit is not None}
-    if not known:
-        raise RunError("no limit was found at the two bores that are worst; state firing_bore.")
-    best = max(known, key=lambda name: known[name])
-    two = [of for of in found[best] if of.by != "rank" and of.factor is not None]
-    worst = min(two, key=lambda of: of.factor or 0.0)
-    factors = [of.factor or 0.0 for of in two]
+    best = max(found, key=lambda name: min(_carries(of) for of in _judged(found[name])))
+    two = sorted(
+        _judged(found[best]), key=lambda of: (_carries(of), (first, second).index(of.bore))
+    )
+    least, more = map(_carries, two)
     return BoresFound(
-        rated=worst.bore, runner_up=second if worst.bore == first else first, design=best,
-        alike=len(two) > 1 and max(factors) * (1 - TELLS) <= min(factors), by_design=found,
+        rated=two[0].bore, runner_up=two[1].bore, design=best,
+        alike=more * (1 - TELLS) <= least, by_design=found,
     )  # fmt: skip
+
+
+def _judged(bores: Sequence[ByBore]) -> list[ByBore]:
+    """The two bores that were judged."""
+    return [of for of in bores if of.by != "rank"]
+
+
+def _carries(of: ByBore) -> float:
+    """Limit at a bore; without bound where none was found."""
+    return math.inf if of.factor is None else of.factor
 
 
 def order_of(spots: Sequence[Sequence[RankedSpot]]) -> list[int]:
@@ -75,11 +82,6 @@ def order_of(spots: Sequence[Sequence[RankedSpot]]) -> list[int]:
         for place, of in enumerate(spots[0])
     }
     return sorted(used, key=lambda bore: (-used[bore], bore))
-
-
-def _least(bores: Sequence[ByBore]) -> float | None:
-    """The least limit of the bores that were judged."""
-    return min((of.factor for of in bores if of.by != "rank" and of.factor), default=None)
 
 
 def _by_bore(
@@ -101,7 +103,7 @@ def _by_bore(
         elif beside is not None:
             share = next(of.share for of in spots if of.bore == beside)
             factor = told[beside] * share / spot.share
-        pressure = stands(load, factor).pressure_mpa if factor else None
+        pressure = None if factor is None else stands(load, factor).pressure_mpa
         found.append(
             ByBore(
                 bore=spot.bore, by=by, factor=factor, pressure_mpa=pressure, governing=governing,

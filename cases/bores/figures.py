@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
-from cases.bores.result import BoresFound
+from cases.bores.result import BoresFound, ByBore
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -16,19 +17,15 @@ def bores_figure(found: BoresFound) -> Figure:
 
     figure = new_figure(7.0, 3.4)
     axes = figure.add_axes((0.1, 0.16, 0.86, 0.72))
-    bars = all(of.pressure_mpa for bores in found.by_design.values() for of in bores)
+    known = [of for bores in found.by_design.values() for of in bores if of.factor is not None]
+    bars = all(of.pressure_mpa is not None for of in known)
     styles = line_styles(len(found.by_design))
     for (name, bores), (colour, dash) in zip(found.by_design.items(), styles, strict=True):
-        known = [(of, 10 * (of.pressure_mpa or 0.0) if bars else of.factor or 0.0) for of in bores]
-        axes.plot(
-            [of.bore for of, _ in known], [y for _, y in known], dash, color=colour, label=name
-        )
-        for of, y in known:
-            judged = of.by != "rank"
-            axes.plot(
-                of.bore, y, "o", color=colour, markerfacecolor=colour if judged else "white",
-                markersize=7,
-            )  # fmt: skip
+        limits = [_height(of, bars=bars) for of in bores]
+        axes.plot([of.bore for of in bores], limits, dash, color=colour, label=name)
+        for of, limit in zip(bores, limits, strict=True):
+            filled = "white" if of.by == "rank" else colour
+            axes.plot(of.bore, limit, "o", color=colour, markerfacecolor=filled, markersize=7)
     light_frame(axes, "y")
     axes.set_xticks([of.bore for of in next(iter(found.by_design.values()))])
     axes.set_xlabel("bore that fires")
@@ -36,3 +33,10 @@ def bores_figure(found: BoresFound) -> Figure:
     axes.set_ylim(bottom=0)
     axes.legend()
     return figure
+
+
+def _height(of: ByBore, *, bars: bool) -> float:
+    """A limit as it is drawn; not at all where none was found."""
+    if of.factor is None:
+        return math.nan
+    return 10 * of.pressure_mpa if bars and of.pressure_mpa is not None else of.factor

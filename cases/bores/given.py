@@ -27,4 +27,6 @@ def firing(case: Case, bore: int) -> Case:
 
 def as_stated(case: Case) -> Case:
     """A case as its file states it, whichever bore a rating came to."""
-    return firing(case, 1) if every_bore(case) else case
+    if not every_bore(case):
+        return case
+    return firing(case, 1).told("rating", replace(case.given["rating"], pushed=0.0))

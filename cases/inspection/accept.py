@@ -144,7 +144,7 @@ def _of_shift(found: Inspection, most: float) -> Ruling:
         word, why = "accept with", f"{place}; {_unread(found)}"
     return Ruling(
         rule=rule, asked=asked, word=word, why=why,
-        found=f"{shift.size:.2f} mm ({shift.low:.2f} to {shift.high:.2f}), drawn without",
+        found=f"{shift.size:.2f} mm ({shift.low:.2f} to {shift.high:.2f} mm), drawn without",
     )  # fmt: skip
 
 

@@ -69,6 +69,7 @@ class Sheet:
     rows: tuple[Blank, ...]
     left_out: tuple[Unreached, ...]
     needed: str  # where the least walls come from, or what gives them
+    velocity: str  # what an error of the ultrasound's velocity does
 
 
 def sheet_of(case: Case, rated: Mapping[str, Any] | None, tolerance: float | None = None) -> Sheet:
@@ -105,12 +106,13 @@ def sheet_of(case: Case, rated: Mapping[str, Any] | None, tolerance: float | Non
                     )
                 )  # fmt: skip
             left_out += [
-                Unreached(bore=bore, clock=clock, depths=tuple(at), why=why)
+                Unreached(bore=bore, clock=clock, depths=tuple(at), why=case.spoken.text(why))
                 for why, at in missed.items()
             ]
     return Sheet(
         name=case.name, lined=block.liner > 0, unit=case.spoken.length, rows=tuple(rows),
-        left_out=tuple(left_out), needed=words,
+        left_out=tuple(left_out), needed=case.spoken.text(words),
+        velocity=case.spoken.text("1 % of it is 0.06 mm on 6 mm"),
     )  # fmt: skip
 
 

@@ -10,7 +10,7 @@ from geometry.clock import format_clock
 
 def shift_words(shift: Shift) -> str:
     """A shift with its interval."""
-    size = f"{shift.size:.2f} mm ({shift.low:.2f} to {shift.high:.2f})"
+    size = f"{shift.size:.2f} mm ({shift.low:.2f} to {shift.high:.2f} mm)"
     if shift.clock_off is None:
         return f"{size}, its way not told apart from none"
     return f"{size}, thickest towards {format_clock(shift.clock)} +- {60 * shift.clock_off:.0f} min"

@@ -25,7 +25,7 @@ from cases.rating.flaws import fatigue_left, has_pore
 from cases.rating.given import Rating, rating_given
 from cases.rating.judge import LEAST, LOCAL, MOST, MOST_SHARE, USUAL, Judge, JudgedCycle
 from cases.rating.limit import stands
-from cases.rating.result import FIT, LENGTH, LINER, PRESSURE, WALLS, Band
+from cases.rating.result import FIT, LENGTH, LINER, NEXT_BORE, PRESSURE, WALLS, Band
 from cases.rating.shares import judge
 from fea.material import REFERENCE, Material
 from fea.strength import WROUGHT_SCATTER
@@ -51,7 +51,7 @@ TOLD = 0.01
 QUANTILES = (5, 50, 95)  # [%]
 SEED = 2024
 PORE = "pore"
-STRENGTH, HOT = "strength of {}", "hot strength of {}"
+STRENGTH, HOT, RECORD = "strength of {}", "hot strength of {}", "strength on record of {}"
 
 
 class Judging(Protocol):
@@ -154,10 +154,10 @@ def band_of(
     """The band of a limit, and what could not be drawn, in words.
 
     Interference, walls and the threshold that a critical distance is of are drawn evenly within
-    their tolerance or range, thresholds of all metals alike, and so is the interference of a liner
-    that is not stated, and what sources leave of the strengths when hot. Strength (lognormal, by
-    material), the size of a stated pore (lognormal too) and gas pressure (normal) are drawn by
-    their scatter.
+    their tolerance or range, thresholds of all metals alike, and so are the interference of a liner
+    that is not stated, what sources leave of the strengths when hot, and strengths from memory.
+    Strength (lognormal, by material), the size of a stated pore (lognormal too) and gas pressure
+    (normal) are drawn by their scatter.
     Walls count by one more solved design, all its shares of strength alike.
 
     Parameters
@@ -327,6 +327,9 @@ def draw_inputs(
     if by_walls:
         inputs[WALLS] = evenly(WALLS)
         effects[WALLS] = np.exp(-by_walls * inputs[WALLS])
+    if wishes.pushed:  # from not at all to as much as the section has it
+        inputs[NEXT_BORE] = evenly(NEXT_BORE)
+        effects[NEXT_BORE] = 1 + wishes.pushed * (1 + inputs[NEXT_BORE]) / 2
     pored = has_pore(wishes, judge_.materials["barrel"], "barrel")
     if solved.lengths > 1 or pored:
         inputs[LENGTH] = effects[LENGTH] = evenly(LENGTH)
@@ -336,6 +339,10 @@ def draw_inputs(
         scatter = material.fatigue.scatter if material.fatigue else WROUGHT_SCATTER
         inputs[name] = normally(name)
         effects[name] = np.exp(scatter * inputs[name])
+        if material.unsure:
+            record = RECORD.format(material.name)
+            inputs[record] = evenly(record)
+            effects[record] = 1 + material.unsure * inputs[record]
     for metal, warmth in sorted(_warmest(judge_, solved).items()):
         name = HOT.format(metal)
         material = next(of for of in judge_.materials.values() if of.name == metal)
@@ -625,7 +632,7 @@ def used_by(judge_: Judging, solved: Solved, effects: Mapping[str, Array], load:
     used /= np.maximum(at_heat @ solved.borne, 1 / MOST_SHARE)
     hot = effects.get(HOT.format(block), none)
     warmth = _warmest(judge_, solved).get(block, REFERENCE)
-    used /= effects[STRENGTH.format(block)]
+    used /= effects[STRENGTH.format(block)] * effects.get(RECORD.format(block), 1.0)
     used /= judge_.materials["barrel"].strength_drawn(hot, warmth)
     for place in solved.places:
         material = judge_.materials[place.part]
@@ -659,12 +666,14 @@ def used_by(judge_: Judging, solved: Solved, effects: Mapping[str, Array], load:
         ).shares
         for kind in LOCAL:
             used = np.maximum(used, shares[kind].max(axis=1))
-    return used * effects.get(WALLS, np.ones(len(load)))
+    one = np.ones(len(load))
+    return used * effects.get(WALLS, one) * effects.get(NEXT_BORE, one)
 
 
 def _strength(material: Material, effects: Mapping[str, Array], temperature: Array) -> Array:
     """Strength of a metal that draws have over that of the judge, (draws, k)."""
     scatter = effects[STRENGTH.format(material.name)]
+    scatter = scatter * effects.get(RECORD.format(material.name), 1.0)
     hot = effects.get(HOT.format(material.name), np.zeros(len(scatter)))
     return scatter[:, None] * material.strength_drawn(hot[:, None], temperature)
 

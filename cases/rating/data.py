@@ -154,6 +154,7 @@ def _rated_spot(rated: RatedSpot, materials: Mapping[str, Material]) -> dict[str
         "mean_mpa": rated.mean_mpa,
         "amplitude_mpa": rated.amplitude_mpa,
         "temperature_degc": rated.temperature_degc,
+        "been_degc": rated.been_degc,
         **_finite({"reversed_mpa": rated.reversed_mpa, "life_cycles": life}),
         "no_harm": life == math.inf,
     }

@@ -547,6 +547,7 @@ def _spot(loads: SolidLoads, place: Spotted, factor: float) -> DepthSpot:
     judged = loads.judged(place.engine, idle, gas.stress[:, row], row)
     at = spot_at(gas, int(gas.nodes[place.row]), 0.0)
     shares = {kind: float(judged.shares[kind][0]) for kind in judged.shares}
+    warm = loads.life.temperature
     return DepthSpot(
         **at.told(),
         crank_angle_deg=loads.life.pressed[place.angle].deg,
@@ -557,4 +558,7 @@ def _spot(loads: SolidLoads, place: Spotted, factor: float) -> DepthSpot:
         amplitude_mpa=float(judged.amplitude[0]),
         temperature_degc=float(loads.temperature(place.engine, gas)[place.row]),
         life_cycles=float(judged.life_cycles[0]),
+        been_degc=None
+        if warm is None or place.engine is EngineState.WARM
+        else float(warm[gas.nodes[place.row]]),
     )

@@ -66,7 +66,7 @@ GLOSSARY = (
     Word("reach", "How deep below the deck the gas presses: down to the top ring."),
     Word(
         "relief cut",
-        "Bolt clearance pocket: bored from the deck to clear a bolt and its socket "
+        "Bolt clearance pocket: a round pocket about a bolt, from the deck, for bolt and tool "
         "(relief_cut in a case).",
     ),
     Word(

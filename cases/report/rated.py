@@ -54,8 +54,8 @@ def inputs_hash(case: Case) -> str:
     """Hash of all that the findings of a case rest on, and of the version.
 
     Its file's name, its own name and its note are not in it, nor the units that it speaks, nor how
-    finely a run solves its solid, which bore a rating came to where none is stated, nor the shop's
-    record, which is set beside what was solved.
+    finely a run solves its solid, nor which bore a rating came to where none is stated, nor the
+    shop's record, which is set beside what was solved.
     """
     held = fields_of(as_stated(with_solid(case, None)))
     for untold in ("name", "note", "source_path", "spoken"):

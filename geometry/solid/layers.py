@@ -14,7 +14,7 @@ from geometry.mesh import mesh_outline
 from geometry.section import DeckSection
 from geometry.section_mesh import SectionMesh
 from geometry.sizing import SizeWishes
-from geometry.solid.columns import BANDS, SAME, THIRDS, Columns, draw_columns
+from geometry.solid.columns import SAME, THIRDS, Columns, draw_columns
 from geometry.solid.curved import flatness, rounded
 from geometry.solid.draft import lean_of
 from geometry.solid.levels import Levels, levels_of
@@ -49,7 +49,7 @@ class Fineness:
 
 FINE = Fineness(
     wall=1.7, thin_wall=0.5, ring=5.0, far=15.0, grading=0.4, roundness=12.0,
-    foot=0.25, thin=2.0, thick=6.0, growth=0.5, below=1.4, floor_bands=THIRDS, tie_bands=BANDS,
+    foot=0.25, thin=2.0, thick=6.0, growth=0.5, below=1.4, floor_bands=THIRDS, tie_bands=THIRDS,
 )  # fmt: skip
 """For a stress to rate by."""
 

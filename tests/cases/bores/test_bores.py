@@ -3,6 +3,7 @@
 import html
 import json
 import re
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
@@ -161,3 +162,115 @@ def test_half_a_millimetre_more_shift_costs_as_thinner_walls_do():
     ((name, share),) = shift_costs(SimpleNamespace(case=case, designs=[design]))
     assert name == "bare"
     assert share == pytest.approx(1 - 0.9 ** (5 / 3))
+
+
+def test_what_the_next_bore_does_is_read_at_the_same_place(tmp_path):
+    """At its own bore the stress along the worst place is that place's; two bores are each other's
+    mirror, so what one feels of the other is what the other feels of it."""
+    from cases.bores.rank import along, ranked
+    from cases.stress.solve import solve_section
+    from geometry.outline import draw_section
+
+    path = tmp_path / "case.toml"
+    path.write_text(re.sub(r"\[\[(tie|relief_cut)\]\]\n(?:\w+ = .*\n)+", "", EVERY))
+    case = firing(read_case(path), 2)
+    (design,) = case.designs
+    solved = solve_section(case, design, draw_section(case.section(design)), 240.0)
+    spot = max(solved.hot_spots, key=lambda of: of.principal_mpa)
+    assert along(solved, spot, 2) == pytest.approx(spot.principal_mpa, rel=1e-6)
+    one, two = ranked(case, design, 240.0)
+    assert one.principal_mpa == pytest.approx(two.principal_mpa, rel=0.03)
+    assert one.pushed == pytest.approx(two.pushed, abs=0.01)
+    assert 0 <= one.pushed < 0.2
+
+
+def test_the_band_draws_what_the_next_bore_pushes(rated):
+    _, results, page, case = rated
+    (design,) = results["designs"]
+    pushed = design["by_bore"][1]["spot"]["pushed"]
+    causes = design["rating"]["band"]["causes"]
+    assert ("next bore's gas" in causes) == (pushed > 0)
+    assert f"by up to {100 * pushed:.1f} % of what its own gas pulls there" in words_of(page)
+    told = case.told("rating", replace(case.given["rating"], pushed=0.3))
+    assert inputs_hash(told) == inputs_hash(case)
+
+
+def test_the_picture_shows_each_limit_and_which_were_judged():
+    from cases.bores.figures import bores_figure
+
+    bores = (by_bore(1, 1.0, "rank"), by_bore(2, 0.9), by_bore(3, 0.7))
+    found = BoresFound(rated=3, runner_up=2, design="bare", alike=False, by_design={"bare": bores})
+    (axes,) = bores_figure(found).axes
+    line, *dots = axes.lines
+    assert line.get_ydata() == pytest.approx([100, 90, 70])  # bar
+    assert [dot.get_markerfacecolor() == "white" for dot in dots] == [True, False, False]
+    assert axes.get_ylabel() == "limit, peak pressure [bar]"
+
+
+@pytest.fixture
+def chosen(monkeypatch):
+    """Chooses among bores of given shares of strength and limits, both by design."""
+    from cases.bores import choose
+
+    def of(shares, limits):
+        designs = [SimpleNamespace(name=name) for name in shares]
+        case = SimpleNamespace(designs=designs, block=None)
+
+        def judge(bore):
+            ratings = [
+                SimpleNamespace(solid=True, stands=SimpleNamespace(factor=limit) if told else None)
+                for limit in (limits[name][bore] for name in shares)
+                for told in [limit is not None]
+            ]
+            return SimpleNamespace(designs=ratings)
+
+        load = SimpleNamespace(line_load=0.0)
+        monkeypatch.setattr(choose, "gas_load", lambda case: load)
+        monkeypatch.setattr(choose, "firing", lambda case, bore: bore)
+        monkeypatch.setattr(choose, "rating_of", lambda design: design)
+        monkeypatch.setattr(choose, "told_governs", lambda rating: "barrel")
+        monkeypatch.setattr(
+            choose, "stands", lambda load, factor: SimpleNamespace(pressure_mpa=10 * factor)
+        )
+        monkeypatch.setattr(
+            choose, "ranked",
+            lambda case, design, load: [
+                spot(bore, share) for bore, share in enumerate(shares[design.name], 1)
+            ],
+        )  # fmt: skip
+        return choose.choose_bore(case, judge)
+
+    return of
+
+
+def test_the_block_is_rated_by_the_bore_where_the_best_design_carries_less(chosen):
+    found = chosen(
+        {"bare": (0.5, 1.0, 0.8), "ring": (0.3, 0.4, 0.5)},
+        {"bare": {2: 0.6, 3: 0.9}, "ring": {2: 1.5, 3: 1.2}},
+    )
+    assert (found.rated, found.runner_up, found.design) == (3, 2, "ring")
+    assert not found.alike
+    ((name, other, own),) = found.worse_elsewhere()
+    assert (name, other.bore, own.bore) == ("bare", 2, 3)
+    # a bore that was not judged: by its stress beside that of the worst judged one (derived)
+    one = found.by_design["bare"][0]
+    assert (one.by, one.factor) == ("rank", pytest.approx(0.6 * 1.0 / 0.5))
+    assert one.pressure_mpa == pytest.approx(12.0)
+
+
+def test_two_bores_within_what_a_coarse_solid_tells_are_alike(chosen):
+    found = chosen({"bare": (0.9, 1.0, 0.2)}, {"bare": {1: 1.03, 2: 1.0}})
+    assert (found.rated, found.alike) == (2, True)
+    assert found.worse_elsewhere() == ()
+
+
+def test_a_bore_without_a_limit_carries_more_than_any(chosen):
+    found = chosen({"bare": (0.9, 1.0)}, {"bare": {1: 3.0, 2: None}})
+    assert (found.rated, found.runner_up, found.alike) == (1, 2, False)
+    neither = chosen({"bare": (0.9, 1.0)}, {"bare": {1: None, 2: None}})
+    assert (neither.rated, neither.alike) == (2, True)
+    assert "bare no limit found there" in chosen_words(neither)
+    none = chosen({"bare": (0.9, 1.0), "ring": (0.2, 0.3)},
+                  {"bare": {1: 0.0, 2: 0.5}, "ring": {1: 1.0, 2: 0.9}})  # fmt: skip
+    assert (none.rated, none.design) == (2, "ring")
+    assert [name for name, _, _ in none.worse_elsewhere()] == ["bare"]

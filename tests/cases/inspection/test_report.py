@@ -54,7 +54,7 @@ def test_the_least_wall_is_found_with_its_place(found):
     ("least", "word", "why"),
     [
         ("6.0 mm", "accept", "bore 2 at"),
-        ("6.3 mm", "accept with", "within its error, measure again there"),
+        ("6.31 mm", "accept with", "within its error, measure again there"),
         ("6.5 mm", "reject", "bore 2 at"),
     ],
 )
@@ -138,7 +138,7 @@ def test_every_number_of_the_chapter_is_what_was_found(found):
         mean = f"{bore['mean_mm']:.2f} &plusmn; {1.6449 * bore['mean_error_mm']:.2f}"
         shift = bore["shift"]
         assert html.unescape(mean) in page
-        size = f"{shift['size_mm']:.2f} mm ({shift['low_mm']:.2f} to {shift['high_mm']:.2f})"
+        size = f"{shift['size_mm']:.2f} mm ({shift['low_mm']:.2f} to {shift['high_mm']:.2f} mm)"
         assert size in page
         assert f"thickest towards {shift['thickest']}" in page
         assert f'<td class="n">{bore["scatter_mm"]:.2f}</td>' in page
@@ -156,7 +156,7 @@ def test_every_number_of_the_chapter_is_what_was_found(found):
     assert (cut["drawn_mm"], cut["found_mm"]) == (pytest.approx(4.5), pytest.approx(4.1))
     assert '<td>4:30</td><td class="n">4.50</td><td class="n">4.10 ± 0.16</td>' in page
     row = told["row_shift"]
-    assert f"{row['size_mm']:.2f} mm ({row['low_mm']:.2f} to {row['high_mm']:.2f})" in page
+    assert f"{row['size_mm']:.2f} mm ({row['low_mm']:.2f} to {row['high_mm']:.2f} mm)" in page
     assert "a tie stands there" in page
     assert bore_words(seen) in page
     assert "the barrel wall is 0.25 mm thinner all round" in bore_words(seen)
@@ -216,3 +216,24 @@ def test_readings_without_a_method_are_told_as_assumed(found):
     ((key, words),) = SUBJECT.assumed(SimpleNamespace(case=case))
     assert key == "inspection.readings"
     assert words.startswith("8 of 8 readings name no method, off by 0.15 mm each")
+
+
+def test_a_case_in_inches_is_answered_in_inches(tmp_path):
+    from cases.report.in_units import page_in
+
+    inches = re.sub(r'"([\d.]+) mm"', lambda of: f'"{float(of[1]) / 25.4:.6f} in"', TWO)
+    (tmp_path / "walls.csv").write_text(HEAD + lines(1) + lines(2, mean=6.6))
+    path = tmp_path / "case.toml"
+    path.write_text(
+        f'{inches}[inspection]\nreadings = "walls.csv"\n[acceptance]\nleast_wall = "0.25 in"\n'
+        'largest_shift = "0.02 in"\n[[design]]\nname = "bare"\n'
+    )
+    case = read_case(path)
+    (chapter,) = inspection_chapters(SimpleNamespace(case=case))
+    page = page_in(render(chapter.template, **chapter.contents, picture=lambda name: name), case)
+    assert not re.search(r"\d mm(?![\w/2])|\[mm\]", page)
+    shift = case.given["inspection"].fit_of(1).shift
+    told = [float(of) for of in re.findall(r"([\d.]+) in \(([\d.]+) to ([\d.]+) in\)", page)[0]]
+    assert told == pytest.approx(
+        [of / 25.4 for of in (shift.size, shift.low, shift.high)], abs=3e-4
+    )

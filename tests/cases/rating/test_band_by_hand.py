@@ -216,6 +216,7 @@ def test_every_wall_is_thinner_by_the_tolerance():
     assert less.relief_cuts[0].radius - 8.0 - 40.0 == pytest.approx(7.0 - 0.3)
 
 
+YIELDING = replace(LASTING, yield_points=WROUGHT.yield_points, tensile_points=((20.0, 1e4),))
 SOFT = replace(WROUGHT, tensile_points=(), fatigue=None)
 BRITTLE = replace(LASTING, strength_range=())
 
@@ -259,3 +260,13 @@ def test_a_draw_beyond_the_heat_that_is_known_is_told_as_at_least_that(layers):
     assert "0.769 times the asked load" in under
     assert "33 of 100 draws carry at least the 2.6 times" in over
     assert beyond_heat(solved, limits[1:2]) == []
+
+
+def test_strengths_from_memory_are_drawn_over_what_they_may_be(layers):
+    """A tenth less or more, evenly, so that 5 % have 0.91 of them, or less."""
+    for metal, by in ((LASTING, 75.0), (YIELDING, 50.0)):
+        case = case_of(replace(metal, unsure=0.1), cycles=1e3)
+        life = in_one_piece(layers, case, {COLD: (20.0, {"barrel": (0.0, 2 * by)})})
+        band, _ = band_of(Judge(case, None, life.mesh), life, 2.0, None)
+        assert band.factor == pytest.approx([2 * 0.91, 2.0, 2 * 1.09], abs=0.02)
+        assert band.causes == {"strength on record of wrought metal": pytest.approx(1.0)}
