@@ -69,6 +69,7 @@ def _read(raw: dict[str, Any], path: Path, subjects: Sequence[Subject]) -> Case:
         sound = len(gathered.found) == unknown
         for subject in subjects:
             case = case.told(subject.key, subject.given(table, case, gathered))
+            case = subject.changed(case, gathered)
         if sound and gathered.found:
             try:
                 draw_all(case, lambda name, stage: None)

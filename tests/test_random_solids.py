@@ -18,14 +18,14 @@ from fea.solid import SolidModel
 from fea.solid.spots import solid_spots, surface_nodes
 from fea.solid.stress import extremes, recover
 from geometry import Block, Insert, ReliefCut, SectionError, Tie
-from geometry.solid.columns import BANDS, section_of
+from geometry.solid.columns import section_of
 from geometry.solid.layers import FINE, mesh_solid
 
 CAST = Material("cast", 72_400.0, 0.33)
 WROUGHT = Material("wrought", 68_900.0, 0.33)
 FINER = replace(
     FINE, wall=0.85, ring=3.0, far=12.0, grading=0.3, roundness=24.0, thin=1.0, thick=3.0,
-    growth=0.3, below=1.0, tie_bands=BANDS,
+    growth=0.3, below=1.0,
 )  # fmt: skip
 BLOCKS = 10
 MOST = 300_000  # unknowns of the finer mesh; larger blocks are left out

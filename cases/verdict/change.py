@@ -9,8 +9,8 @@ from cases.case import Case
 from cases.gas.cylinder import ATMOSPHERE
 from cases.head.result import FRICTION, head_of
 from cases.life.given import life_given
-from cases.rating.band import HOT, PORE, STRENGTH
-from cases.rating.result import FIT, LENGTH, LINER, PRESSURE, WALLS, rating_of
+from cases.rating.band import HOT, PORE, RECORD, STRENGTH
+from cases.rating.result import FIT, LENGTH, LINER, NEXT_BORE, PRESSURE, WALLS, rating_of
 from cases.rating.worth import worth_of_line, worths_of
 from cases.stress.result import DesignResult
 from cases.verdict.result import Assumption, Measurement, Row, Spreading
@@ -129,6 +129,8 @@ def _worths(case: Case, design: DesignResult, at: str) -> Iterator[tuple[float, 
     """Worth [%], what to measure and where."""
     band = rating_of(design).told_band
     for name in band.known if band else ():
+        if name == NEXT_BORE:  # reckoned, and nothing to measure
+            continue
         what, where = _how(case, name, at)
         yield abs(_known(design, name) or 0.0), what, where
     _, worths = worths_of(case, [design])
@@ -152,6 +154,7 @@ def _how(case: Case, name: str, at: str) -> tuple[str, str]:
     for form, what in (
         (HOT, "tensile strength of {} when hot, on a bar of the same casting"),
         (STRENGTH, "strength of {}: hardness, or a bar of the same casting"),
+        (RECORD, "strength of {}: bars of the same metal, as its record is from memory"),
     ):
         start = form.removesuffix("{}")
         if name.startswith(start):

@@ -8,11 +8,14 @@ from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
-from pulled import CAST, SWT, WARM, Pulled, case_with, three_rings
+from matplotlib.figure import Figure
+from pulled import CAST, COLD, SWT, WARM, Pulled, case_with, three_rings
 
+from cases.rating.chapter import _material_row
+from cases.rating.figures import _draw_haigh
 from cases.rating.judge import Judge
 from cases.rating.limit import rate_design
-from cases.rating.result import Band
+from cases.rating.result import TENSILE, Band
 from cases.rating.worth import _gas_borne, worth_of_line, worths_of
 
 BAND = Band(
@@ -82,3 +85,34 @@ def test_what_has_no_limit_is_worth_nothing(rated):
     case, rating = rated
     for limit in (None, replace(rating.limit, factor=0.0)):
         assert worths_of(case, [design_of(case, replace(rating, limit=limit))]) == ("", [])
+
+
+@pytest.fixture(scope="module")
+def cold():
+    """Cold metal that is at 120 degC when warm, which leaves half of its strength."""
+    metal = replace(CAST, yield_points=(), kept_points=((20.0, 1.0), (120.0, 0.5)))
+    case = case_with(SWT, heat=True, barrel=metal)
+    case.materials = case.part_materials(None)
+    life = Pulled(three_rings(), {COLD: (20.0, {"barrel": (0.0, 60.0)})}, been=120.0)
+    return case, rate_design(Judge(case, None, life.mesh), life)
+
+
+def test_what_hours_hot_leave_of_cold_metal_is_told_as_its_heat(cold):
+    _, worths = worths_of(cold[0], [design_of(*cold)])
+    assert worths[1].words == "20 degC where it governs, 120 when warm"
+    assert worths[1].percent == pytest.approx(-50, abs=0.1)
+
+
+def test_the_diagram_of_cold_metal_is_of_what_hours_hot_leave_of_it(cold):
+    """210 MPa break the casting cold, 105 once it has been hot."""
+    axes = Figure().subplots()
+    _draw_haigh(axes, cold[0], design_of(*cold))
+    assert axes.lines[0].get_xdata()[-1] == pytest.approx(105, rel=0.01)
+    assert "20 degC after 120" in axes.get_title(loc="left")
+
+
+def test_strengths_that_are_counted_of_cold_metal_are_what_hours_hot_leave(cold):
+    case, rating = cold
+    row = _material_row(case, "barrel", case.materials["barrel"], rating.spots)
+    (tensile,) = (of.counted_mpa for of in row.strengths if of.kind == TENSILE)
+    assert tensile == pytest.approx(105)

@@ -344,6 +344,12 @@ def rated_spot(one, metals):
     )  # fmt: skip
 
 
+def walls(rating):
+    """Limits with walls at their least and most, over that at the middle."""
+    found = rating.band.shifts.get("wall thickness")
+    return found and [found[0], found[2]]
+
+
 def of_rating(result, design):
     rating, metals = rating_of(design), design.solution.model.materials
     used = rating.used_at_limit or rating.used
@@ -375,7 +381,9 @@ def of_rating(result, design):
             "life_pulls": pulls(result, rating),
             "spots": [rated_spot(one, metals) for one in rating.spots],
             "band": Mirror(
-                rating.band, also={"percent": [5, 50, 95]}, but=("limit", "shifts", "each", "known")
+                rating.band,
+                also={"percent": [5, 50, 95], "walls_low_high": walls(rating)},
+                but=("limit", "shifts", "each", "known"),
             ),
             "notes": rating.notes,
         }

@@ -4,12 +4,14 @@ Worths are stated here; those of the draws are held against a closed form in
 test_paired_draws.py, those of strengths in test_worth.py.
 """
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
 from verdicts import LOCAL
 
 from cases.life.given import Heat, LifeInput
+from cases.rating.band import RECORD
 from cases.rating.result import FIT, LINER, PRESSURE, WALLS, Band
 from cases.rating.worth import Worth
 from cases.verdict.change import assumptions, measurements, spreading
@@ -91,3 +93,10 @@ def test_what_is_worth_most_is_measured_first_behind_cracks(design):
     cold = measurements(case(heat=False), design, LOCAL)
     assert cold[4].what == "wall thickness, by ultrasound"
     assert cold[4].where == "barrel 1:25, 11.3 mm down"
+
+
+def test_a_strength_from_memory_is_measured_on_bars(design):
+    band = replace(BAND, known={RECORD.format("grey iron"): 1.2})
+    design.found["rating"].told_band = band
+    found = measurements(case(), design, LOCAL)
+    assert found[1].what.startswith("strength of grey iron: bars of the same metal")
