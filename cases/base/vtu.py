@@ -95,7 +95,7 @@ def _packed(values: NDArray[np.generic]) -> bytes:
     """An array in blocks of their own, behind their number and sizes."""
     plain = np.ascontiguousarray(values, dtype=values.dtype.newbyteorder("<")).tobytes()
     blocks = [plain[at : at + BLOCK] for at in range(0, len(plain), BLOCK)]
-    packed = [lzma.compress(block, preset=4) for block in blocks]
+    packed = [lzma.compress(block) for block in blocks]
     last = len(plain) % BLOCK
     sizes = np.array([len(blocks), BLOCK, last, *map(len, packed)], dtype="<u4")
     return sizes.tobytes() + b"".join(packed)

@@ -35,7 +35,7 @@ def _pays(found: DepthResult) -> str:
     """How deep an insert pays; empty where none was tried at other depths."""
     solid = [f"{one.name} {one.solid.words}" for one in found.designs if one.solid]
     if solid:
-        return f"By the solid: {'; '.join(solid)}."
+        return f"Whether a deeper insert pays, by the solid: {'; '.join(solid)}."
     swept = [(one.name, one.sweep.enough_hoop_mm) for one in found.designs if one.sweep]
     told = [f"{name} {'deeper still pays' if at is None else f'{at:.0f} mm'}" for name, at in swept]
     return f"Deep enough for stress: {', '.join(told)}." if told else ""

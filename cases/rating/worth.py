@@ -33,6 +33,8 @@ if TYPE_CHECKING:
 
 WIDEST = 10.0  # times the nominal limit that a place is followed to
 HALVINGS = 40
+FULLEST = "Gerber"
+"""Of the lines that weigh a mean, the one that lets most through (``MEAN_LINES``)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,14 +61,40 @@ def worths_of(case: Case, designs: Sequence[DesignResult]) -> tuple[str, list[Wo
         limit.
     """
     for design in designs:
-        if is_rated(design):
-            rating = rating_of(design)
-            spot = rating.solid.governing if rating.solid else rating.governing
-            if spot is not None and rating.stands and rating.stands.factor > 0:
-                materials = design.solution.model.materials
-                material = materials.get(_part(spot), materials["barrel"])
-                return design.name, _worths(case, rating, spot, material)
+        if ends := _ends(design):
+            return design.name, _worths(case, rating_of(design), *ends)
     return "", []
+
+
+def worth_of_line(case: Case, design: DesignResult) -> float | None:
+    """What the line that weighs the mean of a cycle takes off the limit, against ``FULLEST``. [%].
+
+    None where the design has no limit, or ends by no fatigue.
+    """
+    ends = _ends(design)
+    if ends is None:
+        return None
+    spot, material = ends
+    wishes = rating_given(case)
+    left = float(fatigue_left(wishes, material, _part(spot)))
+    of = counted(
+        wishes, material, np.array(spot.temperature_degc), cycles=wanted_cycles(case, spot.state),
+        strength=kept_at(material, spot.been_degc), left=left,
+    )  # fmt: skip
+    now, other = (_gas_borne(spot, line, of) for line in (wishes.mean_stress, FULLEST))
+    return 100 * (now / other - 1) if other > 0 else None
+
+
+def _ends(design: DesignResult) -> tuple[RatedSpot | DepthSpot, Material] | None:
+    """Where a design ends, and its metal there; None where it has no limit above 0."""
+    if not is_rated(design):
+        return None
+    rating = rating_of(design)
+    spot = rating.solid.governing if rating.solid else rating.governing
+    if spot is None or not rating.stands or rating.stands.factor <= 0:
+        return None
+    materials = design.solution.model.materials
+    return spot, materials.get(_part(spot), materials["barrel"])
 
 
 def _part(spot: RatedSpot | DepthSpot) -> str:

@@ -20,7 +20,9 @@ if TYPE_CHECKING:
     from matplotlib.text import Text
 
 COLOURS = 256
-"""Of a picture in points."""
+"""Of a field in points."""
+LINE_DOTS, LINE_COLOURS = 110, 64
+"""Of a picture of lines in points, dots an inch; it is there in lines too."""
 _IN_PATH = re.compile(r'\bd="[^"]*"')
 _INDENT = re.compile(r"^ +", re.MULTILINE)
 _LONG_NUMBER = re.compile(r"(\.\d\d)\d+")
@@ -68,15 +70,16 @@ def _write(hooks: Sequence[tuple[Subject, str]], result: CaseResult, folder: Pat
             for name, figure in getattr(subject, hook)(result):
                 draw_in(figure, result.case)
                 box = "tight" if _spell_out(figure) else None  # codes take more room than letters
-                _save_png(figure, folder / f"{name}.png", box)
+                lines = hook == "figures"
+                _save_png(figure, folder / f"{name}.png", box, lines)
                 written.append(folder / f"{name}.png")
-                if hook == "figures":
+                if lines:
                     _save_svg(figure, folder / f"{name}.svg", box)
                     written.append(folder / f"{name}.svg")
     return written
 
 
-def _save_png(figure: Figure, path: Path, box: str | None) -> None:
+def _save_png(figure: Figure, path: Path, box: str | None, lines: bool) -> None:
     """A picture in few colours, spread over all that it has: a quarter of the size.
 
     None is more than 14 of 255 off in the largest fields; a median cut is up to 54 off in the dark.
@@ -84,14 +87,15 @@ def _save_png(figure: Figure, path: Path, box: str | None) -> None:
     from PIL.Image import Dither, Quantize
     from PIL.Image import open as picture_of
 
-    page = BytesIO()
+    page, dots = BytesIO(), LINE_DOTS if lines else DOTS_PER_INCH
     figure.savefig(
-        page, format="png", dpi=DOTS_PER_INCH, facecolor="white", bbox_inches=box,
+        page, format="png", dpi=dots, facecolor="white", bbox_inches=box,
         pil_kwargs={"compress_level": 0},
     )  # fmt: skip
     full = picture_of(page).convert("RGB")
-    few = full.quantize(COLOURS, method=Quantize.MAXCOVERAGE, dither=Dither.NONE)
-    few.save(path, optimize=True, dpi=(DOTS_PER_INCH, DOTS_PER_INCH))
+    colours = LINE_COLOURS if lines else COLOURS
+    few = full.quantize(colours, method=Quantize.MAXCOVERAGE, dither=Dither.NONE)
+    few.save(path, optimize=True, dpi=(dots, dots))
 
 
 def _save_svg(figure: Figure, path: Path, box: str | None) -> None:

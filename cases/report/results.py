@@ -21,6 +21,7 @@ from cases.stress.result import CaseResult
 from cases.subjects import SUBJECTS
 
 _VALUE = r'(?:[-+.\deE]+|null|true|false|"\w+(?: \w+)*")'
+_BETWEEN = re.compile(r",\s+")
 _VALUES = re.compile(rf"\[\s+({_VALUE}(?:,\s+{_VALUE})*)\s+\]")
 
 
@@ -104,5 +105,5 @@ def _but_steps(design: Mapping[str, Any]) -> dict[str, Any]:
 def _write_json(path: Path, found: Mapping[str, Any]) -> None:
     """Indented, a list of numbers or words on one line."""
     text = json.dumps(found, indent=1, allow_nan=False)
-    text = _VALUES.sub(lambda of: f"[{' '.join(of[1].split())}]", text)
+    text = _VALUES.sub(lambda of: f"[{_BETWEEN.sub(',', of[1])}]", text)
     path.write_text(text + "\n", encoding="utf-8")

@@ -16,7 +16,7 @@ from cases.rating.figures import _draw_haigh
 from cases.rating.judge import Judge
 from cases.rating.limit import rate_design
 from cases.rating.result import TENSILE, Band
-from cases.rating.worth import worths_of
+from cases.rating.worth import _gas_borne, worth_of_line, worths_of
 
 BAND = Band(
     reliability=0.9, limit=0.4, carries=0.0, draws=100, factor=(0.35, 0.5, 0.7),
@@ -54,6 +54,25 @@ def test_each_assumption_is_worth_what_it_takes_off(rated):
     percents = [one.percent for one in worths]
     assert percents[2] is None
     assert percents[:2] + percents[3:] == pytest.approx([-10, -50, -30, -20], abs=0.1)
+
+
+def test_the_line_is_worth_what_it_takes_off_against_the_fullest():
+    """From 0 a cycle has its mean for amplitude: by Goodman's line it is borne up to
+    1 / (1 / 30 + 1 / 150) of amplitude, by Gerber's up to where a / 30 + (a / 150)^2 is 1."""
+    spot = SimpleNamespace(criterion="fatigue", mean_mpa=10.0, amplitude_mpa=10.0)
+    of = SimpleNamespace(fatigue_mpa=30.0, tensile_mpa=150.0, yield_mpa=None)
+    goodman, gerber = (10 * _gas_borne(spot, line, of) for line in ("Goodman", "Gerber"))
+    assert goodman == pytest.approx(25)
+    assert gerber / 30 + (gerber / 150) ** 2 == pytest.approx(1)
+
+
+def test_a_line_is_set_against_gerber_where_a_design_ends(rated):
+    case, rating = rated
+    worth = worth_of_line(case, design_of(case, rating))
+    assert -60 < worth < -5
+    gerber = case_with(replace(SWT, mean_stress="Gerber"), heat=True)
+    assert worth_of_line(gerber, design_of(case, rating)) == 0
+    assert worth_of_line(case, design_of(case, replace(rating, limit=None))) is None
 
 
 def test_without_draws_it_is_said_that_half_carry_less(rated):

@@ -74,6 +74,41 @@ def test_nothing_runs_over_the_edge_and_nothing_is_loaded(browser, path, width):
     page.close()
 
 
+def test_rows_of_tables_are_cards_on_a_narrow_screen(browser, path):
+    """Each cell stands on a line of its own, behind its heading."""
+    page, _ = opened(browser, path, 390)
+    page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true })")
+    cells = page.evaluate("""[...document.querySelectorAll("table:has(thead) td")].map((one) => [
+      getComputedStyle(one).display, one.dataset.name,
+      getComputedStyle(one, "::before").content, one.textContent.trim()])""")
+    assert len(cells) > 200
+    for display, name, before, told in cells:
+        assert name
+        assert before == f'"{name}: "' if '"' not in name else name in before
+        assert display == ("block" if told else "none") or not told
+    assert page.locator("thead:visible").count() == 0
+    page.close()
+
+
+LEAST_LETTERS = 9.0  # [px]
+SMALLEST = 7.0 * 96 / 72  # of the letters of a picture as it is drawn, 7 points [px]
+
+
+def test_letters_of_pictures_can_be_read_on_a_narrow_screen(browser, path):
+    """A picture is as wide there as it was drawn, and is moved within its own frame."""
+    page, _ = opened(browser, path, 390)
+    page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true })")
+    sizes = page.evaluate("""[...document.querySelectorAll("figure img")].map((one) => [
+      one.getBoundingClientRect().width, parseFloat(one.style.getPropertyValue("--own")),
+      getComputedStyle(one.parentElement).overflowX])""")
+    assert len(sizes) > 15
+    for shown, drawn, moved in sizes:
+        assert drawn > 200
+        assert SMALLEST * shown / drawn >= LEAST_LETTERS
+        assert moved == "auto"
+    page.close()
+
+
 def test_every_link_lands_on_what_it_names_and_opens_its_fold(browser, path):
     page, _ = opened(browser, path, 1280)
     links = page.eval_on_selector_all("a[href^='#']", "of => of.map((one) => one.hash)")
@@ -140,9 +175,9 @@ def test_paper_gets_few_sheets_and_the_cautions_on_the_first(browser, path, pape
     wide, high = PAPERS[paper]
     page.emulate_media(media="print")
     page.set_viewport_size({"width": int((wide - 28) * PX), "height": int((high - 26) * PX)})
-    cautions = page.locator("ul.paper").bounding_box()
+    cautions = page.locator(".paper").bounding_box()
     assert cautions["y"] + cautions["height"] < (high - 26) * PX
-    assert page.locator("ul.paper li").count() == page.locator("#cautions + ul li").count() > 3
+    assert page.locator(".paper li").count() == page.locator("#cautions + ul li").count() > 3
     assert not page.locator("nav").is_visible()
     page.close()
 
