@@ -195,8 +195,8 @@ def _gauged(
     points: Array, faces: Integers, kind: FaceKind
 ) -> tuple[Points, Integers, Array, sparse.csr_array]:
     """Faces of one kind: their points, gauges' nodes and frames, and weights of the points."""
-    place, normal, slopes = _within(points, faces, *kind.shapes(kind.points))
-    _, at_nodes, _ = _within(points, faces, *kind.shapes(kind.nodes))
+    place, normal, slopes = within(points, faces, *kind.shapes(kind.points))
+    _, at_nodes, _ = within(points, faces, *kind.shapes(kind.nodes))
     sheet = _sheets(faces, at_nodes)
     count = int(sheet.max()) + 1
     nodes = np.zeros(count, dtype=np.int64)
@@ -326,7 +326,7 @@ def _quadratic(off: Array) -> Array:
     return np.stack([x**0, x, y, x * x, y * y, x * y], axis=-1)
 
 
-def _within(
+def within(
     points: Array, faces: Integers, values: Array, derivatives: Array
 ) -> tuple[Array, Array, Array]:
     """Places and normals, (f, q, 3), and slopes of functions within the faces, (f, q, p, 3)."""

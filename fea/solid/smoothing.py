@@ -5,7 +5,8 @@ in the triangle times two in height, than elsewhere (Barlow, *Int. J. Numer. Met
 243-251, from memory). What is known there is carried on linearly to the prism's nodes, and averaged
 over the prisms of one metal about a node: never across metals. Parts of one material that share
 nodes are one metal: split at the root of a tie, right where stress is steepest, each part's own
-stress there was up to 28 % too high. On the surface :mod:`fea.solid.gauges` says the rest.
+stress there was up to 28 % too high. On the surface :mod:`fea.solid.gauges` says the rest, along
+edges :mod:`fea.solid.edges`.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ from skfem import MeshTri
 from skfem.quadrature import get_quadrature
 
 from fea.solid.assembly import gradients_at
+from fea.solid.edges import EdgeGauges
 from fea.solid.gauges import Gauges
 from fea.solid.patches import surface_rows
 from fea.solid.shapes import NODES, prism_shapes
@@ -62,12 +64,15 @@ class Metal:
         Values at the nodes of values at the prisms' Barlow points.
     gauges : Gauges
         Of their surface.
+    edges : EdgeGauges
+        Of its edges.
     """
 
     elements: Integers
     nodes: Integers
     average: sparse.csr_array
     gauges: Gauges
+    edges: EdgeGauges
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -162,8 +167,9 @@ def _of_metal(
     if not len(elements):
         return
     nodes, average = _average(mesh, topology, elements, size[elements])
-    gauges = Gauges(mesh.points, topology.surface_of(elements))
-    metal = Metal(elements, nodes, average, gauges)
+    surface = topology.surface_of(elements)
+    gauges, edges = Gauges(mesh.points, surface), EdgeGauges(mesh.points, surface)
+    metal = Metal(elements, nodes, average, gauges, edges)
     for name in names:
         elements = np.flatnonzero(mesh.part == mesh.parts.index(name))
         if len(elements):

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
+from fea.solid.edges import EdgeGauges
 from fea.solid.elasticity import COMPONENTS, hooke, lame, thermal_stress
 from fea.solid.gauges import Gauges
 from fea.solid.model import SolidSolution
@@ -138,7 +139,9 @@ def _by_part(solution: SolidSolution) -> Iterator[PartStress]:
     for of in solution.model.smoothing.parts:
         metal = of.metal
         if id(metal) not in stresses:
-            every = _Nodes(of.part, metal.elements, metal.average, metal.nodes, metal.gauges)
+            every = _Nodes(
+                of.part, metal.elements, metal.average, metal.nodes, metal.gauges, metal.edges
+            )  # fmt: skip
             stresses[id(metal)] = every.stress(solution)
         stress, inside = (known[:, of.rows] for known in stresses[id(metal)])
         yield PartStress(of.part, of.nodes, of.prisms, of.elements, stress, inside, solution)
@@ -153,12 +156,15 @@ class _Nodes:
     average: sparse.csr_array  # (k, 6 c)
     nodes: Integers  # (k,), into mesh.points, in ascending order
     gauges: Gauges  # of these nodes
+    edges: EdgeGauges  # of these nodes
 
     def stress(self, solution: SolidSolution) -> tuple[Array, Array]:
         """There, and as the metal inside alone says, both of shape (6, k). [MPa]."""
         at_points = _at_points(solution, self.part, self.elements).reshape(6, -1)
         inside = (self.average @ at_points.T).T
-        return _with_gauges(solution, self.part, self.nodes, inside, self.gauges), inside
+        stress = _with_gauges(solution, self.part, self.nodes, inside, self.gauges)
+        _read_edges(solution, self.part, self.nodes, inside, self.edges, stress)
+        return stress, inside
 
 
 def _some_of(metal: Metal, part: str, wanted: Integers) -> _Nodes:
@@ -176,6 +182,7 @@ def _some_of(metal: Metal, part: str, wanted: Integers) -> _Nodes:
         sparse.csr_array((average.data, columns, average.indptr), shape=shape),
         nodes,
         metal.gauges.only(np.flatnonzero(np.isin(metal.gauges.nodes, nodes))),
+        metal.edges.only(np.flatnonzero(np.isin(metal.edges.nodes, nodes))),
     )
 
 
@@ -246,6 +253,42 @@ def _with_gauges(
         change = half * sum(way[component] * by for way, by in zip(ways, off, strict=True))
         found[component, on] += np.bincount(row, change, len(nodes))[on] / times[on]
     return found
+
+
+def _read_edges(
+    solution: SolidSolution, part: str, nodes: Integers, inside: Array, edges: EdgeGauges,
+    stress: Array,
+) -> None:  # fmt: skip
+    r"""Have stress along edges by the strain along them and the tractions on both faces.
+
+    .. math:: \sigma_{tt} = E \varepsilon_{tt} + \nu (\sigma_{aa} + \sigma_{bb})
+
+    Parameters
+    ----------
+    solution : SolidSolution
+    part : str
+        Of the metal.
+    nodes : ndarray, shape (k,)
+        Into ``mesh.points``, in ascending order.
+    inside : ndarray, shape (6, k)
+        There, as the metal inside says; what is across the edge counts. [MPa]
+    edges : EdgeGauges
+        Of those nodes.
+    stress : ndarray, shape (6, k)
+        Changed. [MPa]
+    """
+    material = solution.model.materials[part]
+    row = np.searchsorted(nodes, edges.nodes)
+    pulled = material.youngs_modulus * edges.strain(solution.displacement)
+    if solution.temperature is not None:
+        warmth = solution.temperature[edges.nodes]
+        pulled *= material.stiffness_share(warmth)
+        pulled -= thermal_stress(material, warmth) * (1 - 2 * material.poisson)
+    way = _products(edges.ways.T, edges.ways.T)
+    across = inside[:3, row].sum(axis=0) - (way * inside[:, row]).sum(axis=0)
+    off = pulled + material.poisson * across - (way * stress[:, row]).sum(axis=0)
+    stress[:3, row] += off * way[:3]
+    stress[3:, row] += off * way[3:] / 2  # of what counts both shears
 
 
 def _products(one: Array, other: Array) -> Array:

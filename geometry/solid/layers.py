@@ -45,17 +45,19 @@ class Fineness:
     below: float  # the same below all cuts and inserts [mm/mm]
     floor_bands: tuple[float, ...]  # shares of the fillet's radius that split its run on a floor
     tie_bands: tuple[float, ...]  # the same under a tie
+    coarseness: float = 1.0  # as of a mesh [1]
 
 
 FINE = Fineness(
     wall=1.7, thin_wall=0.5, ring=5.0, far=15.0, grading=0.4, roundness=12.0,
-    foot=0.25, thin=2.0, thick=6.0, growth=0.5, below=1.4, floor_bands=THIRDS, tie_bands=BANDS,
+    foot=0.25, thin=2.0, thick=6.0, growth=0.5, below=1.4, floor_bands=THIRDS, tie_bands=THIRDS,
 )  # fmt: skip
 """For a stress to rate by."""
 
 COARSE = Fineness(
-    wall=2.1, thin_wall=0.8, ring=7.0, far=20.0, grading=0.5, roundness=8.0,
-    foot=0.7, thin=3.0, thick=9.0, growth=0.8, below=2.0, floor_bands=(1.0,), tie_bands=(),
+    wall=2.1, thin_wall=0.8, ring=7.0, far=20.0, grading=0.6, roundness=8.0,
+    foot=0.7, thin=3.0, thick=9.0, growth=0.8, below=2.0, floor_bands=BANDS, tie_bands=THIRDS,
+    coarseness=2.0,
 )  # fmt: skip
 """For a quick look."""
 
@@ -260,6 +262,7 @@ def layered(columns: Columns, mesh: SectionMesh, fineness: Fineness) -> SolidMes
         rounding=columns.outline.rounding,
         plan=plan,
         leans_to=leans_to,
+        coarseness=fineness.coarseness,
     )
 
 
@@ -301,7 +304,7 @@ def _split(
     columns: Columns, mesh: SectionMesh, levels: Levels, fineness: Fineness
 ) -> tuple[Floats, Integers]:
     """Depths of all lines between layers (lines, n), and the line that each level is."""
-    fine = _places(columns, fineness)
+    fine = _places(columns)
     near = _near_cuts(columns, mesh)
     rows, first = [levels.depth[:1]], [0]
     for upper, lower in pairwise(levels.depth):
@@ -324,12 +327,11 @@ def _typical(upper: Floats, lower: Floats, share: float) -> tuple[float, float]:
     return float(upper[k]), float(lower[k])
 
 
-def _places(columns: Columns, fineness: Fineness) -> Floats:
+def _places(columns: Columns) -> Floats:
     """Depths at which layers are thin: where stress has its peaks. [mm]."""
     plan = columns.plan
     found = {0.0, *(relief.feature.depth for relief in plan.reliefs if relief.axis == 0)}
-    if fineness.tie_bands:
-        found |= {tie.feature.depth for tie in plan.ties if tie.axis == 0}
+    found |= {tie.feature.depth for tie in plan.ties if tie.axis == 0}
     insert = plan.section.insert
     if insert is not None:
         found |= {insert.depth, *(zone.depth for zone in insert.zones)}

@@ -71,6 +71,25 @@ def test_on_the_surface_the_strain_within_it_counts_and_the_traction_across_it(m
     assert np.abs(high.stress[0, rows] - high.inside[0, rows]).max() > 0.1
 
 
+def test_on_an_edge_the_strain_along_it_counts_and_what_presses_across_it(model):
+    """Warm: the strain that heat makes is no stress, and stiffness is that of the heat."""
+    x, y, z = (model.mesh.points / 30).T
+    wavy = 1e-3 * np.stack([np.sin(3 * x + y), np.cos(2 * z - y), np.sin(2 * x * z)], axis=1)
+    warm = model.at(20 + 100 * x)
+    solution = replace(warm.solve(np.zeros_like(wavy)), displacement=wavy)
+    (high,) = (of for of in recover(solution) if of.part == "high")
+    edges = next(of for of in model.smoothing.parts if of.part == "high").metal.edges
+    some = np.flatnonzero((x > 0.01) & (x < 0.99) & (y == 0) & (z == 0))  # along x
+    strain = edges.strain(wavy)[np.searchsorted(edges.nodes, some)]
+    rows = np.searchsorted(high.nodes, some)
+    young = HARD.youngs_modulus * HARD.stiffness_share(20 + 100 * x[some])
+    expected = young * (strain - HARD.expansion * 100 * x[some])
+    expected += HARD.poisson * high.inside[1:3, rows].sum(axis=0)
+    assert len(some) == 5
+    np.testing.assert_allclose(high.stress[0, rows], expected, rtol=1e-9)
+    assert np.abs(high.stress[0, rows] - high.inside[0, rows]).max() > 0.1
+
+
 def test_stress_at_some_nodes_is_that_of_all(model):
     warm = model.at(np.linspace(20, 90, len(model.mesh.points)))
     solution = warm.solve(np.zeros_like(model.mesh.points))
