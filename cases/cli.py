@@ -96,14 +96,26 @@ def solve(case: Path, out: Path | None, section: bool) -> None:
 @click.argument("case", type=click.Path(path_type=Path), metavar="CASE.toml")
 @_out_option
 @_section_option
-def rate(case: Path, out: Path | None, section: bool) -> None:
+@click.option(
+    "--store",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="The shop's record: restate the limits by what its own engines say.",
+)
+def rate(case: Path, out: Path | None, section: bool, store: Path | None) -> None:
     """Run every design, and estimate what each stands.
 
     Raises the gas load until a strength is used up: the limit as pressure, boost and power, where
     it is met, and the cycles that the asked load lasts.
     """
     with errors_in_one_message():
-        _run(case, out or Path(case.stem), rate=True, setting=None if section else "fine")
+        _run(
+            case,
+            out or Path(case.stem),
+            rate=True,
+            setting=None if section else "fine",
+            store=store,
+        )
 
 
 @main.command()
@@ -182,6 +194,37 @@ def check(out: Path | None) -> None:
         )
 
 
+@main.command()
+@click.argument("case", type=click.Path(path_type=Path), metavar="CASE.toml")
+@_out_option
+def sheet(case: Path, out: Path | None) -> None:
+    """Write what to measure on this block: a blank to fill in, sheet.csv, and a page to print.
+
+    Clock positions, depths and methods, with the wall to expect and, where hoopclock rate has run
+    into the same folder, the least that the asked load needs. Name the filled file in the case:
+    [inspection] readings.
+    """
+    with errors_in_one_message():
+        from cases.bores.given import firing
+        from cases.inspection.sheet import sheet_of, write_sheet
+        from cases.rating.given import rating_given
+        from cases.read import read_case
+        from cases.report.rated import rated_findings
+
+        require_printable("case file", "", case)
+        read, folder = read_case(case), out or Path(case.stem)
+        found = rated_findings(folder, read).results
+        rated = firing(read, found.get("rated_bore", read.block.firing_bore)) if found else read
+        made = sheet_of(read, found, rating_given(rated).wall_tolerance)
+        write_sheet(made, folder)
+        click.echo(
+            f"{len(made.rows)} places to measure: print {folder / 'sheet.html'}, or fill in "
+            f"{folder / 'sheet.csv'}."
+        )
+        if made.left_out:
+            click.echo(f"Left out, as no method reaches them: {len(made.left_out)}, named there.")
+
+
 def _run(
     path: Path,
     out: Path,
@@ -189,13 +232,18 @@ def _run(
     setting: Setting | None,
     leave_case: bool = False,
     rate: bool = False,
+    store: Path | None = None,
 ) -> None:
     from cases.base.output import output_folder
+    from cases.bores.given import every_bore
     from cases.read import read_case
+    from cases.record.built import with_built
+    from cases.record.given import with_store
     from cases.solid.given import solid_given, with_solid
 
     require_printable("case file", "", path)
     case = with_solid(read_case(path), setting, lived=rate and setting is not None)
+    case = with_built(with_store(case, store))
     rated = rate and not solid_given(case).alone
     text = path.read_bytes() if leave_case else b""
     if leave_case:
@@ -206,13 +254,17 @@ def _run(
         from cases.base.workers import processes_for, require_memory, side_by_side
 
         require_memory()
-        from cases.run import at_once, plan_of, solve_case
+        from cases.run import EVERY_BORE, at_once, plan_of, solve_bores, solve_case
 
         tasks = at_once(case, rated)
         plan = plan_of(case, rated, processes_for(tasks))
         plan = replace(plan, once=[*plan.once, (PICTURES, 10.0)])
         with progress(plan) as tell, side_by_side(tasks) as executor:
-            result = solve_case(case, tell, executor, rate=rated)
+            if rated and every_bore(case):
+                tell("all designs", EVERY_BORE)
+                result = solve_bores(case, tell, executor)
+            else:
+                result = solve_case(case, tell, executor, rate=rated)
             tell("all designs", PICTURES)
             from cases.report.rated import with_rated
             from cases.report.results import write_outputs

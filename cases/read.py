@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from copy import deepcopy
 from dataclasses import replace
 from functools import reduce
@@ -13,10 +14,10 @@ from typing import Any
 from pydantic import ValidationError
 
 from cases.base.checking import Faults
-from cases.base.faults import CaseError, order_in
+from cases.base.faults import CaseError, Location, order_in
 from cases.base.spoken import refused_in, spoken_in
 from cases.base.subject import Subject
-from cases.base.tables import schema_fault
+from cases.base.tables import schema_fault, table_at
 from cases.base.toml import load_toml
 from cases.block.drawn import draw_all
 from cases.block.reading import read_block
@@ -42,7 +43,8 @@ def read_case(path: str | Path, subjects: Sequence[Subject] = SUBJECTS) -> Case:
     ------
     CaseError
         If the file can't be read, or anything in it is wrong; all faults that can be told are told
-        at once, those of drawing too where anything else is wrong.
+        at once, those of drawing too where anything else is wrong; beside those against the
+        schema only what is wrong by itself, such as a number out of its range.
     """
     path = Path(path)
     raw = load_toml(path)
@@ -60,13 +62,14 @@ def _read(raw: dict[str, Any], path: Path, subjects: Sequence[Subject]) -> Case:
         With all that is wrong in it.
     """
     gathered = Faults(str(path), raw, case_table(tuple(subjects)))
-    table = _table(raw, gathered)
+    table = _table(raw, path, gathered, subjects)
     unknown = len(gathered.found)
     case = read_block(table, path, gathered)
     if case is not None:
         sound = len(gathered.found) == unknown
         for subject in subjects:
             case = case.told(subject.key, subject.given(table, case, gathered))
+            case = subject.changed(case, gathered)
         if sound and gathered.found:
             try:
                 draw_all(case, lambda name, stage: None)
@@ -77,24 +80,61 @@ def _read(raw: dict[str, Any], path: Path, subjects: Sequence[Subject]) -> Case:
     return case
 
 
-def _table(raw: dict[str, Any], gathered: Faults) -> Any:
+def _table(raw: dict[str, Any], path: Path, gathered: Faults, subjects: Sequence[Subject]) -> Any:
     """The content of a file by its schema; keys that it doesn't know are faults, and left out.
 
     Raises
     ------
     CaseError
-        Where anything else is wrong against the schema.
+        Where anything else is wrong against the schema, with what of the rest is wrong alone.
     """
     try:
         return gathered.whole.model_validate(raw)
     except ValidationError as error:
         items = sorted(error.errors(), key=lambda item: order_in(raw, item["loc"]))
     faults = [schema_fault(gathered.whole, raw, item) for item in items]
-    if any(item["type"] != "extra_forbidden" for item in items):
-        raise CaseError(gathered.source, faults)
-    known: Any = deepcopy(raw)
     for item, fault in zip(items, faults, strict=True):
         gathered.add(item["loc"], fault.text)
+    if any(item["type"] != "extra_forbidden" for item in items):
+        gathered.take_alone(_with_stand_ins(raw, path, [item["loc"] for item in items], subjects))
+        gathered.end()
+    known: Any = deepcopy(raw)
+    for item in items:
         *inside, key = item["loc"]
         del reduce(getitem, inside, known)[key]
     return gathered.whole.model_validate(known)
+
+
+def _with_stand_ins(
+    raw: dict[str, Any], path: Path, wrong: Sequence[Location], subjects: Sequence[Subject]
+) -> Faults:
+    """What is found of a file with examples in place of what its schema refuses.
+
+    Only what is wrong alone may be told of it; nothing where no example will do.
+    """
+    whole = case_table(tuple(subjects))
+    stood_in: Any = deepcopy(raw)
+    found = Faults(str(path), raw, whole)
+    with suppress(CaseError, ValidationError, LookupError, TypeError):
+        for location in wrong:
+            *inside, key = _key_of(location)
+            parent = table_at(whole, tuple(inside))
+            field = parent.model_fields.get(str(key)) if parent else None
+            place = reduce(getitem, inside, stood_in)
+            if field is None:
+                del place[key]
+            elif field.examples:
+                place[key] = deepcopy(field.examples[0])
+        table = whole.model_validate(stood_in)
+        case = read_block(table, path, found)
+        if case is not None:
+            for subject in subjects:
+                case = case.told(subject.key, subject.given(table, case, found))
+    return found
+
+
+def _key_of(location: Location) -> Location:
+    """The key that a place belongs to: a row of a list has none of its own."""
+    while isinstance(location[-1], int):
+        location = location[:-1]
+    return location

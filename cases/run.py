@@ -18,7 +18,10 @@ from cases.base.spoken import refused_in
 from cases.base.subject import Progress, Subject, Usual, Work
 from cases.base.workers import relayed
 from cases.block.drawn import Drawing, draw_all
+from cases.bores.choose import choose_bore
+from cases.bores.given import every_bore, firing
 from cases.case import Case
+from cases.solid.given import solid_given, with_solid
 from cases.stress.result import CaseResult, DesignResult
 from cases.stress.solve import load_mesher
 from cases.subjects import SUBJECTS, case_table
@@ -48,8 +51,10 @@ def plan_of(
     for subject in subjects:
         if subject.asked(case, rate):
             (each if subject.by_design else once).extend(subject.stages(case))
+    before = [EVERY_BORE, "draw"] if rate and every_bore(case) else ["draw"]
     designs = [design.name for design in case.designs]
-    return RunPlan(["draw"], designs, each, once, min(processes, len(designs)))
+    quick = [design.name for design in case.designs if design.insert is None]
+    return RunPlan(before, designs, each, once, min(processes, len(designs)), quick)
 
 
 def at_once(case: Case, rate: bool, subjects: Sequence[Subject] = SUBJECTS) -> int:
@@ -117,6 +122,44 @@ def solve_case(
                         replace(whole, found=dict(found), designs=designs)
                     )
     return CaseResult(case=case, designs=tuple(designs), found=found)
+
+
+EVERY_BORE = "every bore"
+"""Stage of a rating that looks for the worst bore."""
+
+
+def solve_bores(
+    case: Case, progress: Progress | None = None, executor: Executor | None = None
+) -> CaseResult:
+    """Rate a case whose file leaves it to that which bore fires: by the worst.
+
+    Parameters
+    ----------
+    case : Case
+        Of several bores.
+    progress, executor
+        As of :func:`solve_case`, of the rating itself.
+
+    Raises
+    ------
+    CaseError, RunError
+        As :func:`solve_case`.
+    """
+    until = [subject.key for subject in SUBJECTS].index("rating") + 1
+    setting = solid_given(case).setting
+
+    def judge(fired: Case) -> CaseResult:
+        lived = setting is not None
+        quick = with_solid(fired, "coarse" if lived else None, lived=lived)
+        quick = quick.told("rating", replace(quick.given["rating"], draws=0))
+        return solve_case(quick, None, executor, rate=True, subjects=SUBJECTS[:until])
+
+    with refused_in(case.spoken):
+        found = choose_bore(case, judge)
+    fired = firing(case, found.rated)
+    fired = fired.told("rating", replace(fired.given["rating"], pushed=found.pushed))
+    result = solve_case(fired, progress, executor, rate=True)
+    return replace(result, found={**result.found, "bores": found})
 
 
 def _side_by_side(

@@ -7,15 +7,18 @@ from typing import TYPE_CHECKING
 
 from cases import (
     block,
+    bores,
     coolant,
     crack,
     depth,
     fit,
     gas,
     head,
+    inspection,
     life,
     materials,
     rating,
+    record,
     solid,
     stress,
     verdict,
@@ -26,8 +29,8 @@ if TYPE_CHECKING:
     from cases.base.tables import Table
 
 PACKAGES = (
-    block, materials, gas, coolant, stress, life, solid, rating, fit, head, depth, crack,
-    verdict,
+    block, materials, inspection, gas, coolant, stress, life, solid, rating, bores, fit, head,
+    depth, crack, record, verdict,
 )  # fmt: skip
 SUBJECTS: tuple[Subject, ...] = tuple(package.SUBJECT for package in PACKAGES)
 

@@ -100,6 +100,7 @@ class Material:
     process: str = ""  # how it is made; empty where that is not told
     notes: tuple[str, ...] = ()  # what is to be said where its strengths count
     from_memory: tuple[int, int] = (0, 0)  # numbers of its strengths that are, and all of them
+    unsure: float = 0.0  # share that its strengths on record may be off by, either way
     misfit: float = 0.0  # strain at 20 degC by which it is larger than the room it is held in
 
     def __post_init__(self) -> None:

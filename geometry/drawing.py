@@ -62,7 +62,7 @@ class View:
 
 def view_of(block: Block) -> View:
     """The firing bore with what stands next to it: 1.6 pitches of a bank, or all of one bore."""
-    thickest = max([block.barrel_wall, *(wall for _, wall in block.wall_table)])
+    thickest = max([block.barrel_wall, *(wall for _, wall in block.varied_walls)])
     outside = block.outside_radius + (0.0 if block.jacket else thickest - block.barrel_wall)
     if block.bores == 1 or block.pitch is None:
         return View(1.04 * outside, 1.04 * outside)
@@ -137,7 +137,7 @@ def clock_ring(axes: Axes, radius: float, every: int = 1) -> None:
                         autolim=False)  # fmt: skip
     for hour in range(0, 12, every):
         x, y = 0.87 * radius * rays[hour]
-        axes.text(x, y, str(hour or 12), ha="center", va="center", fontsize=6.5, color="#555555")
+        axes.text(x, y, str(hour or 12), ha="center", va="center", fontsize=7, color="#555555")
 
 
 def in_bore_labels(
@@ -427,8 +427,8 @@ def _block_labels(block: Block) -> list[Named]:
     walls = [("liner", block.liner), ("barrel wall", block.barrel_wall), ("jacket", block.jacket),
              ("outer wall", block.outer_wall)]  # fmt: skip
     text = "\n".join(f"{name} {size:g}" for name, size in walls if size)
-    if block.wall_table:
-        thin, thick = (pick(wall for _, wall in block.wall_table) for pick in (min, max))
+    if rows := block.wall_rows(block.firing_bore):
+        thin, thick = (pick(wall for _, wall in rows) for pick in (min, max))
         text = text.replace(f"barrel wall {block.barrel_wall:g}",
                             f"barrel wall {thin:g} to {thick:g}")  # fmt: skip
     named.append((_at(_free_clock(block), block.liner_radius + block.barrel_wall / 2), text))

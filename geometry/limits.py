@@ -20,6 +20,7 @@ from geometry.refusals import SectionError
 from geometry.section import (
     LEAST_CUT,
     RANGES,
+    Block,
     DeckSection,
     Insert,
     Register,
@@ -52,6 +53,10 @@ def check_wall(section: DeckSection) -> None:
     for row, (clock, wall) in enumerate(block.wall_table, 1):
         words = f"block.wall_table row {row} at {format_clock(clock)}:"
         walls.append((f"block.wall_table[{row}]", words, wall))
+    for bore, rows in enumerate(block.bore_walls, 1):
+        for clock, wall in rows:
+            words = f"the barrel wall of bore {bore} at {format_clock(clock)}:"
+            walls.append(("block.bore_walls", words, wall))
     if block.jacket > 0:
         walls.append(("block.outer_wall", "block.outer_wall =", block.outer_wall))
     for key, words, wall in walls:
@@ -60,13 +65,17 @@ def check_wall(section: DeckSection) -> None:
                 f"{words} {wall:g} mm is thinner than the {least:g} mm allowed. Give at least "
                 f"{least:g} mm, or lower section.thinnest_wall on purpose.", key,
             )  # fmt: skip
-    thickest = max([block.barrel_wall, *(wall for _, wall in block.wall_table)])
+    thickest = max([block.barrel_wall, *(wall for _, wall in block.varied_walls)])
     if block.jacket > 0 and thickest > block.barrel_wall + block.jacket - LEAST_WATER:
-        most = block.barrel_wall + block.jacket - LEAST_WATER
+        most, key = block.barrel_wall + block.jacket - LEAST_WATER, _walls_key(block)
         raise SectionError(
-            f"block.wall_table: a barrel wall of {thickest:g} mm leaves no water between barrel "
-            f"and outer wall. Give at most {most:g} mm, or a wider jacket.", "block.wall_table",
+            f"block.{key}: a barrel wall of {thickest:g} mm leaves no water between barrel "
+            f"and outer wall. Give at most {most:g} mm, or a wider jacket.", f"block.{key}",
         )  # fmt: skip
+
+
+def _walls_key(block: Block) -> str:
+    return "bore_walls" if block.bore_walls else "wall_table"
 
 
 def check_draft(section: DeckSection) -> None:
@@ -78,7 +87,7 @@ def check_draft(section: DeckSection) -> None:
         With the key path, the value, what is allowed and the cure.
     """
     block, depth = section.block, 2 * section.mean_at()
-    thickest = max([block.barrel_wall, *(wall for _, wall in block.wall_table)])
+    thickest = max([block.barrel_wall, *(wall for _, wall in block.varied_walls)])
     room = block.jacket - (thickest - block.barrel_wall)
     left = room - 2 * depth * math.tan(math.radians(block.draft))
     if left >= LEAST_WATER:
@@ -133,8 +142,8 @@ def check_register(section: DeckSection) -> None:
             'leave its width out, or cut the barrel only (outer_wall = "0 mm").', f"register.{key}",
         )  # fmt: skip
     barrel = [("block.barrel_wall", block.barrel_wall)] + [
-        (f"the barrel wall at {format_clock(clock)} (block.wall_table)", wall)
-        for clock, wall in block.wall_table
+        (f"the barrel wall at {format_clock(clock)} (block.{_walls_key(block)})", wall)
+        for clock, wall in block.varied_walls
     ]
     walls = [
         ("barrel", insert.off_barrel, *min(barrel, key=lambda row: row[1])),
@@ -194,7 +203,7 @@ def _stuck(machined: Plan, loops: Sequence[Sequence[Curve]], radius: float) -> c
     """Where a cutter of some radius [mm] doesn't enter a pocket; None where it does."""
     block = machined.block
     wall, clock = max(
-        ((wall, clock) for clock, wall in block.wall_table), default=(block.barrel_wall, 0.0)
+        ((wall, clock) for clock, wall in block.varied_walls), default=(block.barrel_wall, 0.0)
     )
     if 2 * radius > block.barrel_wall + block.jacket - wall:
         ray = cmath.exp(1j * float(clock_to_angle(clock)))

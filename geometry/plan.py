@@ -170,7 +170,7 @@ class Plan:
 
     def in_barrel(self, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
         """Whether points lie inside the outside of any barrel."""
-        if self.block.wall_table:
+        if self.block.varied_walls:
             return np.any([planar.inside([loop], z) for loop in self.barrel_loops], axis=0)
         return self.from_axis(z) < self.block.barrel_radius
 
@@ -394,9 +394,7 @@ def registered(block: Block, insert: Insert, thicker: float = 0.0) -> Block:
         return fillet if abs(fillet - cutter) < SAME_RADIUS else cutter
 
     return replace(
-        block,
-        barrel_wall=block.barrel_wall - off,
-        wall_table=tuple((clock, wall - off) for clock, wall in block.wall_table),
+        block.thickened(-off),
         jacket=block.jacket + off + off_outer,
         outer_wall=block.outer_wall - off_outer,
         ties=tuple(replace(tie, fillet=left(tie.fillet)) for tie in ties),
@@ -438,11 +436,12 @@ def barrel_curves(block: Block, bore: int) -> list[Curve]:
     .. [1] Fritsch & Carlson, SIAM J. Numer. Anal. 17 (1980) 238-246.
     """
     axis, tag = block.axes[bore], f"barrel|{bore}"
-    if not block.wall_table:
+    rows = block.wall_rows(bore + 1)
+    if not rows:
         return planar.circle(axis, block.barrel_radius, tag)
     from scipy.interpolate import PchipInterpolator
 
-    clock, wall = np.array(sorted((c % 12, w) for c, w in block.wall_table)).T
+    clock, wall = np.array(sorted((c % 12, w) for c, w in rows)).T
     wrapped = np.concatenate([clock - 12, clock, clock + 12])
     curve = PchipInterpolator(wrapped, np.tile(wall, 3))
     angle = np.linspace(0, 2 * np.pi, 97)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
@@ -635,6 +635,26 @@ def _fillet_centres(a: Curve, b: Curve, radius: float) -> list[complex]:
     return _circle_circle(a.centre, wider(a), b.centre, wider(b))
 
 
+def _meet_moved(
+    loop: Sequence[Curve], before: Sequence[int], after: Sequence[int], radius: float
+) -> Iterator[tuple[int, int]]:
+    """Pieces of two runs that may meet once both are moved to the left by ``radius``.
+
+    A piece lies within half its length of its middle, so that others are out of reach.
+    """
+
+    def moved(run: Sequence[int]) -> tuple[NDArray[np.complex128], NDArray[np.float64]]:
+        many = Curves.of([loop[k] for k in run])
+        longer = np.maximum(0.0, 1 - np.copysign(radius, many.bulge) / many.radius)
+        middle = many.points(0.5) + 1j * radius * many.direction(0.5)
+        return middle, many.length * longer / 2 + SNAP
+
+    (a, reach_a), (b, reach_b) = moved(before), moved(after)
+    near = np.abs(a[:, None] - b) <= reach_a[:, None] + reach_b
+    for i, j in np.argwhere(near).tolist():
+        yield before[i], after[j]
+
+
 @dataclass(frozen=True)
 class Fillet:
     """A tangent arc in a corner of a closed loop that has its open side on the left."""
@@ -665,24 +685,21 @@ def corner_fillet(loop: Sequence[Curve], corner: int, radius: float) -> Fillet |
             travelled += loop[chain[-1]].length
         runs.append(chain)
     best, least = None, math.inf
-    for i in runs[0]:
-        for j in runs[1]:
-            a, b = loop[i], loop[j]
-            for centre in _fillet_centres(a, b, radius):
-                on_a, on_b = a.share(centre), b.share(centre)
-                if not (-1e-9 <= on_a <= 1 + 1e-9 and -1e-9 <= on_b <= 1 + 1e-9):
-                    continue
-                start, end = a.point(on_a), b.point(on_b)
-                left_of_a = (a.direction(on_a).conjugate() * (centre - start)).imag > 0
-                left_of_b = (b.direction(on_b).conjugate() * (centre - end)).imag > 0
-                away = abs(centre - loop[corner].start)
-                turn = cmath.phase((end - centre) / (start - centre)) % math.tau
-                if left_of_a and left_of_b and away < least and turn < math.pi:
-                    least = away
-                    arc_ = Curve(start, end, math.tan(turn / 4), f"fillet|{a.tag}|{b.tag}")
-                    best = Fillet(
-                        loop[corner].start, a.tag, b.tag, radius, arc_, (i, on_a), (j, on_b)
-                    )
+    for i, j in _meet_moved(loop, runs[0], runs[1], radius):
+        a, b = loop[i], loop[j]
+        for centre in _fillet_centres(a, b, radius):
+            on_a, on_b = a.share(centre), b.share(centre)
+            if not (-1e-9 <= on_a <= 1 + 1e-9 and -1e-9 <= on_b <= 1 + 1e-9):
+                continue
+            start, end = a.point(on_a), b.point(on_b)
+            left_of_a = (a.direction(on_a).conjugate() * (centre - start)).imag > 0
+            left_of_b = (b.direction(on_b).conjugate() * (centre - end)).imag > 0
+            away = abs(centre - loop[corner].start)
+            turn = cmath.phase((end - centre) / (start - centre)) % math.tau
+            if left_of_a and left_of_b and away < least and turn < math.pi:
+                least = away
+                arc_ = Curve(start, end, math.tan(turn / 4), f"fillet|{a.tag}|{b.tag}")
+                best = Fillet(loop[corner].start, a.tag, b.tag, radius, arc_, (i, on_a), (j, on_b))
     return best
 
 

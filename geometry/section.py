@@ -138,7 +138,7 @@ class Tie:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class ReliefCut:
-    """A round pocket bored from the deck to clear a bolt boss and its socket."""
+    """A round pocket from the deck about a bolt, as wide as bolt and tool need."""
 
     clock: float  # of the pocket's centre [h]
     radius: float  # from the bore axis to the pocket's centre [mm]
@@ -321,6 +321,8 @@ class Block:
     barrel_wall: float  # parent metal outside the liner [mm]
     liner: float = 0.0  # wall of a sleeve of another material; 0: none [mm]
     wall_table: tuple[tuple[float, float], ...] = ()  # (clock [h], wall [mm]) where it varies
+    bore_walls: tuple[tuple[tuple[float, float], ...], ...] = ()
+    """The same bore by bore, where bores differ; a bore whose rows are empty has the plain wall."""
     jacket: float = 0.0  # radial width of the water jacket outside the plain barrel wall [mm]
     outer_wall: float = 0.0  # outside the jacket [mm]
     ties: tuple[Tie, ...] = ()
@@ -344,15 +346,24 @@ class Block:
         self._check_floors()
 
     def _check_wall_table(self) -> None:
-        for clock, wall in self.wall_table:
-            _require_clock("wall_table", clock)
-            require_between("wall_table.wall", wall, *RANGES["block"]["barrel_wall"])
-        clocks = [clock % 12 for clock, _ in self.wall_table]
-        if len(clocks) in (1, 2) or len(set(clocks)) < len(clocks):
+        if self.bore_walls and (self.wall_table or len(self.bore_walls) != self.bores):
             raise SectionError(
-                f"block.wall_table has {len(set(clocks))} different clock positions in "
-                f"{len(clocks)} rows. Give at least three, each once.", "block.wall_table",
+                f"block.bore_walls has rows for {len(self.bore_walls)} of {self.bores} bores, "
+                f"beside {len(self.wall_table)} rows of wall_table. Give them for each bore, and "
+                "no wall_table.", "block.bore_walls",
             )  # fmt: skip
+        for key, table in (
+            ("wall_table", self.wall_table), *(("bore_walls", rows) for rows in self.bore_walls),
+        ):  # fmt: skip
+            for clock, wall in table:
+                _require_clock(key, clock)
+                require_between(f"{key}.wall", wall, *RANGES["block"]["barrel_wall"])
+            clocks = [clock % 12 for clock, _ in table]
+            if len(clocks) in (1, 2) or len(set(clocks)) < len(clocks):
+                raise SectionError(
+                    f"block.{key} has {len(set(clocks))} different clock positions in "
+                    f"{len(clocks)} rows. Give at least three, each once.", f"block.{key}",
+                )  # fmt: skip
 
     def _check_pitch(self) -> None:
         if self.pitch is not None and not (math.isfinite(self.pitch) and self.pitch > 0):
@@ -488,14 +499,32 @@ class Block:
                 f"{closed:.3g} mm below the deck. Give less, or a wider jacket.", "block.draft",
             )  # fmt: skip
         return replace(
-            self,
-            barrel_wall=self.barrel_wall + thicker,
-            wall_table=tuple((clock, wall + thicker) for clock, wall in self.wall_table),
+            self.thickened(thicker),
             jacket=self.jacket - 2 * thicker,
             outer_wall=self.outer_wall + thicker,
             ties=tuple(replace(tie, width=tie.width + 2 * thicker) for tie in self.ties),
             draft=0.0,
         )
+
+    def thickened(self, by: float) -> Block:
+        """The block with every barrel wall thicker by a length, outwards. [mm]."""
+
+        def rows(table: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:
+            return tuple((clock, wall + by) for clock, wall in table)
+
+        return replace(
+            self, barrel_wall=self.barrel_wall + by, wall_table=rows(self.wall_table),
+            bore_walls=tuple(map(rows, self.bore_walls)),
+        )  # fmt: skip
+
+    def wall_rows(self, bore: int) -> tuple[tuple[float, float], ...]:
+        """Clock positions [h] and walls [mm] of a bore, from 1; empty where its wall is plain."""
+        return self.bore_walls[bore - 1] if self.bore_walls else self.wall_table
+
+    @property
+    def varied_walls(self) -> tuple[tuple[float, float], ...]:
+        """Clock positions [h] and walls [mm] of all bores whose wall is not plain."""
+        return (*self.wall_table, *(row for rows in self.bore_walls for row in rows))
 
     @property
     def axes(self) -> tuple[float, ...]:

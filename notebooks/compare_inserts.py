@@ -33,7 +33,9 @@ def _():
     # Is a uniform insert enough, or must it be thicker behind the relief cuts?
 
     The three designs of the bundled case are drawn, meshed and solved with the same functions that
-    the command uses. The block is invented, not a real engine.
+    the command uses: cold, each insert one piece with the block. That is what the metal does there;
+    which one to make, with its fit, heat and what is not known exactly, is the first line of
+    `hoopclock rate`. The block is invented, not a real engine.
     """)
     return
 
@@ -121,9 +123,9 @@ def _(at_cuts, cuts, even, even_depth, metal):
     _worse = int(np.argmax(at_cuts["bare"]))
     _bare, _uniform, _local = (at_cuts[name][_worse] for name in ("bare", "uniform", "local"))
     _verdict = (
-        "Metal pays best where the wall is thin: deeper behind the relief cuts."
+        "The same volume lowers it further where it stands deep behind the cuts than all round."
         if _local < even[_worse]
-        else "Metal pays as well spread evenly: a uniform insert of that depth will do."
+        else "The same volume all round lowers it as far."
     )
     mo.callout(
         mo.md(

@@ -38,7 +38,7 @@ with app.setup:
     PRESSURE = 15.0  # peak gas pressure [MPa]
     DEPTH = 28.0  # of the section [mm]
     FULL_WALL = 6.0  # barrel wall outside the liner, away from the cut [mm]
-    CUT_CLOCK, CUT_DIAMETER = 1.5, 16.0  # [h], [mm]
+    CUT_CLOCK, CUT_DIAMETER = 1.2, 16.0  # [h], [mm]
     WALLS = (1.5, 2.5, 3.75, 5.0, 6.0)  # of the curve [mm]
     START = {"wall": 2.5, "cut": 22, "insert": 0}  # where the sliders stand at first [mm]
     WALL = "#005A8C"  # colour of the wall left
@@ -63,12 +63,13 @@ def _():
     mo.md("""
     # Why do relief-cut areas crack?
 
-    A relief cut is a pocket bored into the block to clear a bolt and its socket. Where it bites
-    into the barrel, less wall is left to hold the gas. Move the sliders: thin the wall, deepen the
-    cut, put an insert behind it, and watch what the metal at the cut has to carry.
+    A ring under pressure passes one and the same hoop force through every section of its wall. A
+    relief cut is a round pocket about a bolt, from the deck; where it reaches into the barrel, that
+    force passes a smaller section, set off from the wall's middle, so it bends it too. Move the
+    sliders: the wall left, the depth of the cut, an insert behind it.
 
     *The block is invented, not a real engine: one bore of 87 mm, an iron liner of 2.5 mm, 6 mm of
-    aluminium wall around it, an open jacket with four ties, one relief cut of 16 mm at 1:30, and
+    aluminium wall around it, an open jacket with four ties, one relief cut of 16 mm at 1:12, and
     150 bar in the bore.*
     """)
     return
@@ -154,13 +155,13 @@ def _(bare_times_plain, cut_depth, insert_depth, times_plain, wall_left):
         _text = (
             f"Bare, the {wall_left.value:g} mm left at this cut would be pulled "
             f"**{bare_times_plain:.1f} times** as hard as the plain wall. The insert, "
-            f"{insert_depth.value} mm deep, backs the wall and ties the barrel to the block: "
+            f"{insert_depth.value} mm deep, takes part of the gas force over to the outer wall: "
             f"**{_saved:.0f} % of the stress at the cut is gone.**"
         )
     else:
         _text = (
             f"This is the bare block with a cut {cut_depth.value} mm deep. Give it an insert to "
-            "see what metal behind the cut is worth."
+            "see how much of that force it takes over."
         )
     mo.md(_text)
     return

@@ -55,11 +55,12 @@ class Pulled:
     """A life whose stress grows with the gas in proportion, part by part. [MPa].
 
     ``states`` holds, by state, temperature [degC] and by part the stress without gas and what the
-    gas adds. ``standing`` the stress of the engine that stands cold, by part, of the warm state.
+    gas adds. ``standing`` the stress of the engine that stands cold, by part, of the warm state;
+    ``been`` is what cold metal is at when warm [degC].
     """
 
-    def __init__(self, layers, states, load=None, standing=None):
-        self.standing = standing
+    def __init__(self, layers, states, load=None, standing=None, been=None):
+        self.standing, self.been = standing, been
         self.mesh, self.layers = layers
         self.states, self.told = states, {}
         self.load = load or GasLoad(peak_pressure=12.0, pressurised_depth=20.0)
@@ -83,6 +84,7 @@ class Pulled:
                 gas=pulled(pulls, factor),
                 temperature=np.full(len(self.mesh.points), float(warmth)),
                 standing=pulled(self.standing, 0.0) if self.standing and state == WARM else None,
+                been=None if self.been is None else np.full(len(self.mesh.points), self.been),
             )
             for state, (warmth, pulls) in self.states.items()
         )

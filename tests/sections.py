@@ -21,7 +21,7 @@ SINGLE = Block(
     outer_wall=9,
     ties=tuple(Tie(clock=c, width=8, depth=12) for c in (0.4, 3.2, 6.8, 9.1)),
     relief_cuts=tuple(
-        ReliefCut(clock=c, radius=57.5, diameter=16, depth=22) for c in (1.75, 4.6, 7.9, 10.7)
+        ReliefCut(clock=c, radius=57.5, diameter=16, depth=22) for c in (1.3, 4.2, 7.75, 10.2)
     ),
 )
 BANK = replace(
@@ -31,16 +31,16 @@ BANK = replace(
     firing_bore=2,
     ties=tuple(Tie(clock=c, width=8, depth=12) for c in (0.33, 5.2, 6.8, 11.1)),
     relief_cuts=(
-        ReliefCut(clock=1.667, radius=57.5, diameter=16, depth=22),
-        ReliefCut(clock=7.5, radius=57, diameter=14, depth=40),
+        ReliefCut(clock=1.7, radius=57.5, diameter=16, depth=22),
+        ReliefCut(clock=7.7, radius=57, diameter=14, depth=40),
     ),
 )
 UNIFORM = Insert(depth=10, slots=(WaterSlot(clock=2.6, width=4),))
 LOCAL = Insert(
     depth=9,
     zones=(
-        DeeperZone(clock=1.667, width=40, depth=18, blend=10),
-        DeeperZone(clock=7.5, width=30, depth=16),
+        DeeperZone(clock=1.7, width=40, depth=18, blend=10),
+        DeeperZone(clock=7.7, width=30, depth=16),
     ),
 )
 

@@ -69,9 +69,11 @@ class Slices:
     def barrel(self, axis: float, off: float = 0.0) -> Polygon:
         """Outside of a barrel, ``off`` mm taken off its wall."""
         block = self.section.block
-        if not block.wall_table:
+        tables = block.bore_walls or [block.wall_table] * block.bores
+        rows = tables[block.axes.index(axis)]
+        if not rows:
             return self.disc(axis, 0, block.barrel_radius - off)
-        clock, wall = np.array(sorted((c % 12, w) for c, w in block.wall_table)).T
+        clock, wall = np.array(sorted((c % 12, w) for c, w in rows)).T
         curve = PchipInterpolator(np.concatenate([clock - 12, clock, clock + 12]), np.tile(wall, 3))
         hours = np.linspace(0, 12, 16 * self.segments, endpoint=False)
         radius = block.liner_radius + curve(hours) - off

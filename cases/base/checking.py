@@ -31,6 +31,7 @@ class Faults:
     def __init__(self, source: str, raw: Any, whole: type[Table]) -> None:
         self.source, self.raw, self.whole = source, raw, whole
         self.found: list[Fault] = []
+        self.alone: list[Fault] = []  # of those, what is wrong whatever else the file says
         self._places: dict[Fault, tuple[int, ...]] = {}
 
     def add(self, location: Location, text: str) -> None:
@@ -43,6 +44,14 @@ class Faults:
     def take(self, error: CaseError) -> None:
         """The faults of a refusal; they come last."""
         self.found += [fault for fault in error.faults if fault not in self.found]
+
+    def take_alone(self, other: Faults) -> None:
+        """What another reading of the same file found wrong at places where nothing is yet."""
+        paths = {fault.path for fault in self.found}
+        for fault in other.alone:
+            if fault.path not in paths:
+                self.found.append(fault)
+                self._places[fault] = other._places[fault]
 
     def attempt(self, location: Location, make: Callable[[], _Made]) -> _Made | None:
         """What ``make`` makes; None, and a fault, where the geometry refuses it."""
@@ -75,6 +84,7 @@ class Faults:
             limits, value = range_of(field), getattr(table, name)
             if limits is None or value is None or (keys and name not in keys):
                 continue
+            before = len(self.found)
             quantity = quantity_of(field)
             value = quantity.written(value, limits.unit) if quantity else value
             where = (*location, name)
@@ -82,6 +92,7 @@ class Faults:
                 least = f"{limits.least:g} {limits.unit}".strip()
                 self.add(where, f"It must be above {least}. {limits.cure}".strip())
             self.between(where, value, limits.least, limits.most, limits.unit, limits.cure)
+            self.alone += self.found[before:]
 
     def end(self) -> None:
         """Refuse the file if anything was found.

@@ -179,6 +179,17 @@ class Subject:
         """
         return None
 
+    def changed(self, case: Any, faults: Faults) -> Any:
+        """The case as its input leaves it, told right after ``given``: the block as it was found.
+
+        Parameters
+        ----------
+        case : Case
+            With the input of this subject.
+        faults : Faults
+        """
+        return case
+
     def look(self, case: Any, drawn: Sequence[Drawn], faults: Faults) -> None:
         """Gather the faults that can be told once all designs are drawn."""
 

@@ -82,6 +82,15 @@ PRESSURE = Quantity(
 FORCE = Quantity(
     "a force", "N", {"N": 1.0, "kN": 1000.0, "lbf": _POUND_FORCE}, '"200 N" or "45 lbf"'
 )
+AREA = Quantity(
+    "an area",
+    "mm2",
+    {
+        "mm2": 1.0, "mm\u00b2": 1.0, "cm2": 100.0, "in2": _INCH**2, "in\u00b2": _INCH**2,
+    },
+    '"12 cm2" or "2 in2"',
+)  # fmt: skip
+VOLUME = Quantity("a volume", "mm3", {"cm3": 1e3, "in3": _INCH**3}, '"30 cm3" or "2 in3"')
 ANGLE = Quantity("an angle", "deg", {"deg": 1.0}, '"40 deg"')
 SHARE = Quantity("a share", "1", {"%": 0.01}, '"2 %"')
 TEMPERATURE = Quantity(

@@ -6,7 +6,7 @@ from typing import Any
 
 from cases.base.subject import Chapter, Solved
 from cases.block.walls import machined_designs, machined_notes, walls_data
-from geometry.section import THINNEST_WALL
+from geometry.section import THINNEST_WALL, Block
 
 
 def block_chapter(result: Solved) -> Chapter:
@@ -16,6 +16,7 @@ def block_chapter(result: Solved) -> Chapter:
         key="block",
         title="The block",
         template="block/chapter.html.j2",
+        finding=_stated(case.block),
         contents={
             "block": case.block,
             "materials": used_materials(case),
@@ -29,6 +30,22 @@ def block_chapter(result: Solved) -> Chapter:
                 if (notes := machined_notes(one.section))
             ],
         },
+    )
+
+
+def _stated(block: Block) -> str:
+    """What the block is, in one sentence."""
+    several = block.bores > 1
+    lined = f", a liner of {block.liner:g} mm" if block.liner else ""
+    open_deck = [
+        f"{count} {what}{'s' * (count > 1)}"
+        for count, what in ((len(block.ties), "tie"), (len(block.relief_cuts), "relief cut"))
+        if count
+    ]
+    told = f"; {' and '.join(open_deck)}{' a bore' * several}" if open_deck else ""
+    return (
+        f"{block.bores if several else 'One'} bore{'s' * several} of {block.bore:g} mm{lined} and "
+        f"{block.barrel_wall:g} mm of barrel wall{told}."
     )
 
 

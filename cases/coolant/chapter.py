@@ -17,6 +17,7 @@ def coolant_chapters(result: Solved) -> tuple[Chapter, ...]:
             key="coolant",
             title="What the coolant takes",
             template="coolant/chapter.html.j2",
+            finding=f"The coolant: {boiling_words(film)}.",
             contents={
                 "film": film,
                 "flow": flow_words(film),

@@ -17,6 +17,9 @@ GLYCOL = 0.5
 SYSTEM_PRESSURE = 0.11
 """What the cap of a cooling system holds, above the atmosphere (common practice, no source).
 [MPa]."""
+WATER_BOILS = 121.96
+"""Where water boils at that pressure, as CoolProp has it, which takes 3 s of processor to import.
+[degC]."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from cases.base.faults import Refusal
 from cases.base.subject import Chapter, Solved
+from cases.crack.result import CrackResult
 
 TITLE = "What a crack does"
 
@@ -23,6 +24,11 @@ def crack_chapters(result: Solved) -> tuple[Chapter, ...]:
     return (
         Chapter(
             key="crack", title=TITLE, template="crack/chapter.html.j2",
-            contents={"crack": found},
+            contents={"crack": found}, finding=_ends(found),
         ),
     )  # fmt: skip
+
+
+def _ends(found: CrackResult) -> str:
+    """What becomes of the crack in each design."""
+    return f"{'; '.join(f'{one.design} {one.told_growth.words}' for one in found.series)}."

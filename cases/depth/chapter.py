@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from cases.base.faults import Refusal
 from cases.base.subject import Chapter, Solved
+from cases.depth.result import DepthResult
 from cases.gas.solve import gas_of
 
 TITLE = "The barrel from the side"
@@ -25,6 +26,16 @@ def depth_chapters(result: Solved) -> tuple[Chapter, ...]:
     return (
         Chapter(
             key="depth", title=TITLE, template="depth/chapter.html.j2",
-            contents=contents,
+            contents=contents, finding=_pays(found),
         ),
     )  # fmt: skip
+
+
+def _pays(found: DepthResult) -> str:
+    """How deep an insert pays; empty where none was tried at other depths."""
+    solid = [f"{one.name} {one.solid.words}" for one in found.designs if one.solid]
+    if solid:
+        return f"Whether a deeper insert pays, by the solid: {'; '.join(solid)}."
+    swept = [(one.name, one.sweep.enough_hoop_mm) for one in found.designs if one.sweep]
+    told = [f"{name} {'deeper still pays' if at is None else f'{at:.0f} mm'}" for name, at in swept]
+    return f"Deep enough for stress: {', '.join(told)}." if told else ""

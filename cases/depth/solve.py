@@ -288,7 +288,7 @@ def walls_at(block: Block, clock: float, floor: float) -> tuple[Wall, ...]:
 
 def _plain_radius(block: Block, ray: complex) -> float:
     """Outside of the firing bore's barrel before relief cuts, along a ray. [mm]."""
-    if not block.wall_table:
+    if not block.wall_rows(block.firing_bore):
         return block.barrel_radius
     places = np.linspace(0, 1, 17)
     curves = barrel_curves(block, block.firing_bore - 1)

@@ -1,7 +1,7 @@
 """A fitted design at other interferences: what holds, what yields, and what gas it stands.
 
 The joint is condensed once, so another interference costs its contact only, begun from that of the
-next one; its limit is begun from how shares grow at that one's.
+next one; its limit is begun from that one's, and from how shares grow there.
 """
 
 from __future__ import annotations
@@ -109,6 +109,7 @@ class _Fits:
         self.life, self.judge, self.lives = life, judge, {stated: life}
         self.tried = 1
         self.unsolved: list[str] = []
+        self._slopes: dict[float, float | None] = {}  # of shares by the gas load at limits
         self.points = {stated: self._point(life, stated)}
 
     def in_order(self) -> tuple[FitPoint, ...]:
@@ -123,8 +124,7 @@ class _Fits:
         self.tried += 1
         try:
             life = self.lives[near].with_interference(interference)
-            start = self.points[near].limit
-            self.points[interference] = self._point(life, interference, start)
+            self.points[interference] = self._point(life, interference, near)
         except RunError as error:
             self.unsolved.append(f"{1000 * interference:.1f} um could not be solved. {error}")
             return
@@ -149,7 +149,8 @@ class _Fits:
         best = max(one.least_limit or 0.0 for one in self.points.values())
         return (point.least_limit or 0.0) < OF_USE * best
 
-    def _point(self, life: FittedLife, interference: float, start: float | None = None) -> FitPoint:
+    def _point(self, life: FittedLife, interference: float, near: float | None = None) -> FitPoint:
+        """A fit that is solved; its limit begun from that of another one."""
         different = [step for step in life.steps if step != HONED]
         joints = {step: joint_state(life, life.solved[step]) for step in different}
         asked = life.fit.holds and not any(joint.bonded for joint in joints.values())
@@ -162,7 +163,9 @@ class _Fits:
             out_of_round_um=bore_growth(life.solution(PRESSED)).out_of_round_um,
         )
         if self.judge is not None:
-            found = limit_near(self.judge, life, start)
+            start = None if near is None else self.points[near].limit
+            found = limit_near(self.judge, life, start, self._slopes.get(near or 0.0))
+            self._slopes[interference] = found.slope
             point = replace(
                 point,
                 limit=found.factor,

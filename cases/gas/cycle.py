@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise
 from typing import Any
 
@@ -147,7 +147,7 @@ def close_in(
         deg=deg,
         pressure=curve,
         temperature=values[0],
-        film=np.array([balance.film(*pair) for pair in zip(deg, values[0], strict=True)]),
+        film=balance.film(deg, values[0]),
         work=values[1],
         wall_heat=values[2],
         peak=peak,
@@ -176,10 +176,10 @@ class _Balance:
         """Pressure at angles, the temperature [K] known, shape (n,) each. [MPa]."""
         return np.asarray(1e3 * self.mass * GAS_CONSTANT * hot / self.crank.volume(deg))
 
-    def film(self, deg: float, hot: float) -> float:
-        """Film coefficient at one angle and temperature [K]; 0 without walls. [W/(mm2 K)]."""
-        volume, _ = self.crank.motion(deg)
-        return self._film(deg, hot, volume, 1e3 * self.mass * GAS_CONSTANT * hot / volume)
+    def film(self, deg: Array, hot: Array) -> Array:
+        """Film coefficient at angles and temperatures [K], (n,); 0 without walls. [W/(mm2 K)]."""
+        volume = self.crank.volume(deg)
+        return self._film(deg, hot, volume, self.pressure_at(deg, hot)) + np.zeros(len(deg))
 
     def change(self, deg: float, y: Array) -> list[float]:
         """Change of temperature [K/deg], work and heat to the walls [J/deg] at one angle."""
@@ -188,22 +188,23 @@ class _Balance:
         now = 1e3 * mass * GAS_CONSTANT * hot / volume
         lost = 0.0
         if self.walls is not None:
-            film = self._film(deg, hot, volume, now)
+            film = float(self._film(deg, hot, volume, now))
             area = 2 * self.crank.area + 4 * volume / self.crank.bore
             lost = film * area * (hot - self.walls.temperature) / (6 * self.walls.speed)
         work = 1e-3 * now * widening
         return [(self.burn.rate(deg) - lost - work) / (mass * self.capacity.cv(hot)), work, lost]
 
-    def _film(self, deg: float, hot: float, volume: float, now: float) -> float:
+    def _film(
+        self, deg: float | Array, hot: float | Array, volume: float | Array, now: float | Array
+    ) -> Array:
         crank = self.crank
         if self.walls is None:
-            return 0.0
+            return np.zeros(())
         velocity = CLOSED * crank.stroke * self.walls.speed / 30000
-        if deg >= self.burn.start:
-            motored = self.pressure * (self.volume / volume) ** MOTORED_EXPONENT
-            share = crank.swept * self.temperature / (self.pressure * self.volume)
-            velocity += BURNING * share * max(now - motored, 0.0)
-        return float(woschni(crank.bore, now, hot, velocity))
+        motored = self.pressure * (self.volume / volume) ** MOTORED_EXPONENT
+        share = crank.swept * self.temperature / (self.pressure * self.volume)
+        burning = BURNING * share * np.maximum(now - motored, 0.0)
+        return woschni(crank.bore, now, hot, velocity + burning * (deg >= self.burn.start))
 
 
 @dataclass(frozen=True, slots=True)
@@ -401,6 +402,7 @@ class Cycle:
         return deg, pressure_, hot_, film_
 
 
+@lru_cache(maxsize=8)  # a wanted load asks for those of the ends each time
 def run_engine(engine: Engine) -> Cycle:
     """The cycle of an engine at its intake pressure.
 

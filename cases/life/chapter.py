@@ -15,7 +15,7 @@ from cases.life.flags import most_wet
 from cases.life.given import HOTTER, life_given
 from cases.life.hot import hot_lines
 from cases.life.result import LinerState, SolvedStep, SpotRange, is_lived, service_of
-from cases.life.steps import TAIL
+from cases.life.steps import COLD_GAS, TAIL, WARM_GAS
 from cases.life.tie_faces import most_open
 from cases.stress.result import first_of
 from cases.stress.spots import rated_worst
@@ -57,6 +57,7 @@ def life_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             title=life_title(case),
             template="life/chapter.html.j2",
             glance="Fitted and warm",
+            finding=_shapes(lived),
             contents={
                 "given": life_given(case),
                 "film": load.film if load and load.cycle else None,
@@ -89,6 +90,16 @@ def life_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             },
         ),
     )
+
+
+def _shapes(lived: Sequence[DesignResult]) -> str:
+    """How far the bore of each design is out of round at gas, warm where there is heat."""
+    told = []
+    for design in lived:
+        service = service_of(design)
+        if step := service.step(WARM_GAS) or service.step(COLD_GAS):
+            told.append(f"{design.name} {step.bore.out_of_round_um:.0f} um {step.name}")
+    return f"Out of round by the section: {', '.join(told)}." if told else ""
 
 
 def firing_liners(design: DesignResult) -> list[tuple[SolvedStep, LinerState]]:

@@ -170,29 +170,36 @@ def bore_temperature_figure(designs: Sequence[DesignResult]) -> Figure:
 
 
 def contact_figure(designs: Sequence[DesignResult]) -> Figure:
-    """Contact pressure about the firing bore against clock position, step by step."""
+    """Contact pressure about the firing bore against clock position: at gas, and its range."""
     figure = new_figure(9.4, 1.1 + 2.0 * len(designs) * len(SHOWN_SIDES))
     panels = figure.subplots(len(designs) * len(SHOWN_SIDES), 1, sharex=True, squeeze=False)[:, 0]
     figure.subplots_adjust(
         left=0.075, right=0.985, hspace=0.32, top=1 - 0.6 / figure.get_size_inches()[1],
         bottom=0.65 / figure.get_size_inches()[1],
     )  # fmt: skip
-    named: set[str] = set()
     for row, design in enumerate(designs):
         for column, (part, words) in enumerate(SHOWN_SIDES.items()):
             axes = panels[row * len(SHOWN_SIDES) + column]
-            for step in shown_steps(design):
-                hours, pressure = pressure_around(design, step, part)
-                colour, dash = STEP_LINES[step.name]
-                label = step.name if step.name not in named else None
-                named.add(step.name)
-                axes.plot(hours, pressure, dash, color=colour, label=label)
+            around = {
+                step.name: pressure_around(design, step, part) for step in shown_steps(design)
+            }
+            hours = next(iter(around.values()))[0]
+            pressures = np.array([pressure for _, pressure in around.values()])
+            step = next(name for name in (WARM_GAS, COLD_GAS) if name in around)
+            axes.fill_between(
+                hours,
+                pressures.min(axis=0),
+                pressures.max(axis=0),
+                color="#E3C7B5",
+                linewidth=0,
+                label="least to most of all load steps",
+            )
+            axes.plot(hours, around[step][1], color=STEP_LINES[step][0], label=step)
             clock_axis(axes)
             light_frame(axes, "y")
-            values = np.concatenate([line.get_ydata() for line in axes.lines])
             low, high = 0.0, 0.0
-            if np.isfinite(values).any():
-                low, high = np.nanquantile(values, (1 - USUAL, USUAL))
+            if np.isfinite(pressures).any():
+                low, high = np.nanquantile(pressures, (1 - USUAL, USUAL))
             axes.set_ylim(1.6 * min(low, 0.0), 1.6 * high if high > 0 else 1.0)
             axes.set_xlabel("")
             axes.set_ylabel("pressure [MPa]")
@@ -201,7 +208,13 @@ def contact_figure(designs: Sequence[DesignResult]) -> Figure:
         "clock position about the bore that fires [h]\nAt the ends of a joint pressure peaks as "
         "high as edges are sharp: the axis cuts it off. No line: a tie, or no joint."
     )
-    figure.legend(loc="upper right", bbox_to_anchor=(0.99, 0.998), ncols=4, handlelength=3)
+    figure.legend(
+        *panels[0].get_legend_handles_labels(),
+        loc="upper right",
+        bbox_to_anchor=(0.99, 0.998),
+        ncols=2,
+        handlelength=3,
+    )
     return figure
 
 

@@ -12,9 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from cases.coolant.film import USUAL_FILMS, WetFilm, wet_film
-from cases.coolant.fluid import Fluid
-from cases.coolant.given import SYSTEM_PRESSURE
-from cases.gas.cylinder import ATMOSPHERE
+from cases.coolant.given import SYSTEM_PRESSURE, WATER_BOILS
 from cases.life.given import Heat
 from cases.materials.reading import kind_of_metal
 from fea.heat import HeatField, WallPeak
@@ -101,12 +99,11 @@ def _dry(given: Heat, water: WetFilm | None, _film: _Gas, seen: HeatSeen) -> Ite
     if water is not None or given.coolant is None or not seen.wet:
         return
     hottest = max(seen.wet, key=lambda wall: wall.temperature_degc)
-    boils = Fluid(0.0).boils_at(SYSTEM_PRESSURE + ATMOSPHERE)
-    if hottest.temperature_degc > boils:
+    if hottest.temperature_degc > WATER_BOILS:
         yield Flag(
             kind="boiling",
             words=f"the wall is at {hottest.temperature_degc:.0f} degC at {hottest.place}, where "
-            f"water boils ({boils:.0f} degC at {10 * SYSTEM_PRESSURE:g} bar above the "
+            f"water boils ({WATER_BOILS:.0f} degC at {10 * SYSTEM_PRESSURE:g} bar above the "
             "atmosphere), and the case states a film alone: metal is shown too hot. State flow or "
             "pressure under [coolant], and boiling is counted.",
         )

@@ -247,10 +247,13 @@ def _of_library(name: str, process: str | None, hours: float) -> Material:
         process=row["process"],
         notes=hot.notes(hours),
         from_memory=_from_memory(row, len(proof) + len(tensile)),
+        unsure=UNSURE if row["memory"] else 0.0,
     )
 
 
 STRENGTHS = ("proof_mpa", "tensile_mpa", "fatigue_mpa")
+UNSURE = 0.1
+"""Share that a strength from memory may be off by, either way (common practice, no source)."""
 
 
 def _from_memory(row: Mapping[str, Any], points: int) -> tuple[int, int]:

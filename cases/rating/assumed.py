@@ -57,7 +57,11 @@ def rating_assumed(result: CaseResult) -> list[tuple[str, str]]:
             "reliability", bool(bands),
             f"{100 * wishes.reliability:g} % of the draws carry the limit",
         ),
-        ("wall_tolerance", walls, f"{wishes.wall_tolerance:g} mm either way {usual}"),
+        (
+            "wall_tolerance", walls,
+            f"{wishes.wall_tolerance:.3g} mm either way "
+            f"{'by the error of the readings' if wishes.bore_tolerances else usual}",
+        ),
         (
             "pressure_scatter", bool(bands),
             f"{100 * wishes.pressure_scatter:.3g} % of the gas load "

@@ -1,13 +1,15 @@
 """How far a limit is spread by what is not known: fit, walls, strength, gas, critical distance.
 
 Stress is solved at a few fits and gas loads and read between them, at the places that use most of
-their strength; thousands of draws then cost no more than arithmetic.
+their strength; thousands of draws then cost no more than arithmetic. Where the engine heats the
+block, what was solved at the heat of other loads is read between too, so that each draw has the
+heat of its own limit.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Protocol
 
 import numpy as np
@@ -21,15 +23,16 @@ from cases.life.life import FittedLife
 from cases.life.steps import EngineState
 from cases.rating.flaws import fatigue_left, has_pore
 from cases.rating.given import Rating, rating_given
-from cases.rating.judge import LEAST, LOCAL, MOST, MOST_SHARE, USUAL, Felt, Judge, JudgedCycle
+from cases.rating.judge import LEAST, LOCAL, MOST, MOST_SHARE, USUAL, Judge, JudgedCycle
 from cases.rating.limit import stands
-from cases.rating.result import FIT, LENGTH, LINER, PRESSURE, WALLS, Band
+from cases.rating.result import FIT, LENGTH, LINER, NEXT_BORE, PRESSURE, WALLS, Band
 from cases.rating.shares import judge
 from fea.material import REFERENCE, Material
 from fea.strength import WROUGHT_SCATTER
 from geometry.refusals import SectionError
 
 Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
 
 LOADS = np.array([0.6, 0.8, 1.0, 1.25, 1.6])
 """Gas loads that are solved, over that of the limit."""
@@ -41,10 +44,14 @@ AT_ONCE = 500
 """Draws reckoned together."""
 WIDEST, HALVINGS = 4.0, 11
 """How many times the limit a draw's is sought up to, and how often that is halved."""
+FURTHER = 1.3
+"""Factor beyond the least and the largest load whose heat was solved to which heat is known."""
+TOLD = 0.01
+"""Share of the draws beyond that from which they are told of."""
 QUANTILES = (5, 50, 95)  # [%]
 SEED = 2024
 PORE = "pore"
-STRENGTH, HOT = "strength of {}", "hot strength of {}"
+STRENGTH, HOT, RECORD = "strength of {}", "hot strength of {}", "strength on record of {}"
 
 
 class Judging(Protocol):
@@ -67,6 +74,19 @@ class Judging(Protocol):
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
+class ByHeat:
+    """What some nodes are at the heat of each of several gas loads, under that load.
+
+    Stress is over that at the heat of the limit.
+    """
+
+    temperature: Array  # (heats, k) [degC]
+    kept: Array  # (heats, k) share of its strength that hours hot have left cold metal
+    idle: Array  # (lengths, heats, 3, k) [MPa]
+    gas: Array  # (lengths, heats, 3, k) [MPa]
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Places:
     """Stress of some nodes of a layer, in one state, at every solved fit and gas load.
 
@@ -82,6 +102,7 @@ class Places:
     kept: Array | float = 1.0  # (k,) share of its strength that hours hot have left cold metal
     by_distance: NDArray[np.bool_] | bool = False  # (k,) stress is a mean over that distance
     standing: Array | None = None  # (lengths, fits, 3, k) of the engine that stands cold [MPa]
+    by_heat: ByHeat | None = None  # where heat follows the load
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -94,6 +115,17 @@ class Solved:
     yielding: Array  # share of the block's yield strength, the worst state, (fits, loads)
     limit: float = 1.0  # that they are around
     liners: bool = False  # whether the liner's least and most interference follow the fits
+    # gas loads whose heat was solved, rising; one where heat stands still
+    heats: Array = field(default_factory=lambda: np.ones(1))
+    # yield strength of the block's metal at each, over that at the heat of the limit
+    borne: Array = field(default_factory=lambda: np.ones(1))
+
+    @property
+    def known_heat(self) -> tuple[float, float]:
+        """Gas loads from and to which the heat that goes with them is known."""
+        if len(self.heats) == 1:
+            return 0.0, np.inf
+        return float(self.heats[0] / FURTHER), float(self.heats[-1] * FURTHER)
 
     @property
     def lengths(self) -> int:
@@ -105,9 +137,7 @@ def thinner(case: Case, by: float) -> Case:
     """The case with every barrel wall thinner by a length [mm], at its relief cuts as well."""
     block = case.block
     changed = replace(
-        block,
-        barrel_wall=block.barrel_wall - by,
-        wall_table=tuple((clock, wall - by) for clock, wall in block.wall_table),
+        block.thickened(-by),
         relief_cuts=tuple(replace(cut, radius=cut.radius - by) for cut in block.relief_cuts),
     )
     return replace(case, block=changed)
@@ -119,14 +149,15 @@ def band_of(
     limit: float,
     other: Callable[[Case], tuple[Judge, Life]],
     liners: Sequence[Life] = (),
+    heats: Sequence[tuple[float, Life]] = (),
 ) -> tuple[Band, list[str]]:
     """The band of a limit, and what could not be drawn, in words.
 
     Interference, walls and the threshold that a critical distance is of are drawn evenly within
-    their tolerance or range, thresholds of all metals alike, and so is the interference of a liner
-    that is not stated, and what sources leave of the strengths when hot. Strength (lognormal, by
-    material), the size of a stated pore (lognormal too) and gas pressure (normal) are drawn by
-    their scatter.
+    their tolerance or range, thresholds of all metals alike, and so are the interference of a liner
+    that is not stated, what sources leave of the strengths when hot, and strengths from memory.
+    Strength (lognormal, by material), the size of a stated pore (lognormal too) and gas pressure
+    (normal) are drawn by their scatter.
     Walls count by one more solved design, all its shares of strength alike.
 
     Parameters
@@ -140,6 +171,9 @@ def band_of(
     liners : sequence of Life
         The same with the least and the most that the liner may be held by; none where that is
         stated.
+    heats : sequence of (float, Life)
+        The life at the heat of several gas loads, by their factors, itself among them; none where
+        heat stands still.
 
     Raises
     ------
@@ -148,7 +182,7 @@ def band_of(
     """
     wishes = rating_given(life.case)
     lives, notes = _other_fits(life)
-    solved = solve_around(judge_, lives, limit, liners)
+    solved = solve_around(judge_, lives, limit, liners, heats)
     by_walls = 0.0
     if wishes.wall_tolerance:
         try:
@@ -157,11 +191,12 @@ def band_of(
             notes.append(f"wall thickness is not drawn, as a thinner one can't be solved. {error}")
     drawn = [name for name, of in ((FIT, lives[1:]), (LINER, liners)) if of]
     inputs, effects = draw_inputs(wishes, judge_, solved, drawn, by_walls)
-    factor = draw_limits(judge_, solved, effects) / effects[PRESSURE]
+    limits = draw_limits(judge_, solved, effects)
     band = band_among(
-        factor, wishes.reliability, life.load, inputs, _shifts(judge_, solved, effects, by_walls)
-    )
-    return band, notes
+        limits / effects[PRESSURE], wishes.reliability, life.load, inputs,
+        _shifts(judge_, solved, effects, by_walls),
+    )  # fmt: skip
+    return band, [*notes, *beyond_heat(solved, limits)]
 
 
 def band_among(
@@ -201,6 +236,32 @@ def band_among(
         shifts=dict(shifts or {}),
         each=tuple(factor.tolist()),
     )
+
+
+def beyond_heat(solved: Solved, limits: Array) -> list[str]:
+    """What to tell of draws whose limit is beyond the loads whose heat is known, in words.
+
+    Parameters
+    ----------
+    solved : Solved
+    limits : ndarray, shape (draws,)
+        As of :func:`draw_limits`.
+    """
+    least, most = solved.known_heat
+    under = float(np.mean((limits > 0) & (limits < least)))
+    over = float(np.mean(limits > (1 - 2.0**-HALVINGS) * most))
+    notes = []
+    if under > TOLD:
+        notes.append(
+            f"{100 * under:.0f} of 100 draws carry at least what is told of them: they are at the "
+            f"heat of {least:.3g} times the asked load, more than their own."
+        )
+    if over > TOLD:
+        notes.append(
+            f"{100 * over:.0f} of 100 draws carry at least the {most:.3g} times the asked load "
+            "that is told of them: the heat of more is not known."
+        )
+    return notes
 
 
 def _shifts(
@@ -266,6 +327,9 @@ def draw_inputs(
     if by_walls:
         inputs[WALLS] = evenly(WALLS)
         effects[WALLS] = np.exp(-by_walls * inputs[WALLS])
+    if wishes.pushed:  # from not at all to as much as the section has it
+        inputs[NEXT_BORE] = evenly(NEXT_BORE)
+        effects[NEXT_BORE] = 1 + wishes.pushed * (1 + inputs[NEXT_BORE]) / 2
     pored = has_pore(wishes, judge_.materials["barrel"], "barrel")
     if solved.lengths > 1 or pored:
         inputs[LENGTH] = effects[LENGTH] = evenly(LENGTH)
@@ -275,6 +339,10 @@ def draw_inputs(
         scatter = material.fatigue.scatter if material.fatigue else WROUGHT_SCATTER
         inputs[name] = normally(name)
         effects[name] = np.exp(scatter * inputs[name])
+        if material.unsure:
+            record = RECORD.format(material.name)
+            inputs[record] = evenly(record)
+            effects[record] = 1 + material.unsure * inputs[record]
     for metal, warmth in sorted(_warmest(judge_, solved).items()):
         name = HOT.format(metal)
         material = next(of for of in judge_.materials.values() if of.name == metal)
@@ -298,7 +366,11 @@ def _warmest(judge_: Judging, solved: Solved) -> dict[str, float]:
 
 
 def solve_around(
-    judge_: Judge, lives: Sequence[Life], limit: float, liners: Sequence[Life] = ()
+    judge_: Judge,
+    lives: Sequence[Life],
+    limit: float,
+    liners: Sequence[Life] = (),
+    heats: Sequence[tuple[float, Life]] = (),
 ) -> Solved:
     """Stress of the places that count, at each fit and gas load, and without gas.
 
@@ -311,6 +383,8 @@ def solve_around(
         Factor on the gas load that the loads are about.
     liners : sequence of Life
         At the least and the most that the liner may be held by, or none.
+    heats : sequence of (float, Life)
+        As of :func:`band_of`.
 
     Raises
     ------
@@ -323,80 +397,151 @@ def solve_around(
         for life in (*lives, *liners)
     ]
 
-    def local(cycles: Sequence[JudgedCycle]) -> float:
-        """Largest share that a single place uses."""
-        return max(judge_.peak(one, kind).share for one in cycles for kind in LOCAL)
-
-    worst = np.clip(
-        [[local(cycles) for cycles in by_fit] for by_fit in judged], 1 / MOST_SHARE, MOST_SHARE
-    )
-    by_state = [
-        [[cycles[state] for cycles in by_fit] for by_fit in judged]
-        for state in range(len(judged[0][0]))
-    ]
-    yielding = [
-        [0.0, *(max(judge_.yielding(one.cycle).share for one in cycles) for cycles in by_fit)]
-        for by_fit in judged
-    ]
-    return Solved(
+    stated = len(lives) // 2
+    hotter = {
+        factor: None if life is lives[stated] else [judge_(cycle) for cycle in life.at_gas(factor)]
+        for factor, life in sorted(heats, key=lambda of: of[0])
+    }
+    found = Solved(
         fits=np.array([0.0] if len(lives) == 1 else [-1.0, 0.0, 1.0]),
         liners=bool(liners),
         loads=np.array([0.0, *loads]),
         limit=limit,
-        places=tuple(place for at in by_state for place in _places(judge_, at, worst)),
-        yielding=np.array(yielding),
+        places=(),
+        yielding=np.array([[0.0, *(_yielding(judge_, of) for of in by_fit)] for by_fit in judged]),
+        heats=np.array(list(hotter) or [1.0]),
+    )
+    at_load = straight(found.heats, found.loads)
+    solved = [of for by_fit in judged for of in by_fit] + [of for of in hotter.values() if of]
+    worst = [_most_of_a_place(judge_, cycles) for cycles in solved]
+    places = [
+        place
+        for state in range(len(solved[0]))
+        for place in _places(
+            judge_,
+            [[cycles[state] for cycles in by_fit] for by_fit in judged],
+            [(cycles[state], most) for cycles, most in zip(solved, worst, strict=True)],
+            _Heated(stated, at_load, [of[state] if of else None for of in hotter.values()]),
+        )
+    ]
+    borne = [
+        was / now if of and (now := _yielding(judge_, of)) > 0 else 1.0
+        for of, was in zip(hotter.values(), at_load @ found.yielding[stated], strict=False)
+    ]
+    return replace(found, places=tuple(places), borne=np.array(borne or [1.0]))
+
+
+def _yielding(judge_: Judge, cycles: Sequence[JudgedCycle]) -> float:
+    """Share of the block's yield strength, in the worst state."""
+    return max(judge_.yielding(one.cycle).share for one in cycles)
+
+
+def _most_of_a_place(judge_: Judge, cycles: Sequence[JudgedCycle]) -> float:
+    """Largest share that a single place uses."""
+    most = max(judge_.peak(one, kind).share for one in cycles for kind in LOCAL)
+    return float(np.clip(most, 1 / MOST_SHARE, MOST_SHARE))
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Heated:
+    """One state at the heat of each of several gas loads, under that load."""
+
+    stated: int  # of the fits, the one that is heated so
+    at_load: Array  # what each load is of those that are solved, with none, (heats, loads)
+    cycles: Sequence[JudgedCycle | None]  # None at the heat that all else is solved at
+
+
+def _places(
+    judge_: Judge,
+    at: Sequence[Sequence[JudgedCycle]],
+    solved: Sequence[tuple[JudgedCycle, float]],
+    heated: _Heated,
+) -> Iterator[Places]:
+    """The places that count in one state, layer by layer.
+
+    ``at`` is by fit, then by gas load; ``solved`` are all, with the most that a place uses.
+    """
+    first = at[0][0]
+    for number, layer in enumerate(first.cycle.gas):
+        rows = _rows_that_count(solved, number)
+        if layer.part not in judge_.parts or not len(rows):
+            continue
+        by_distance = first.felt[number].by_distance[rows]
+        some = _Some(judge_, number, rows, (LEAST, USUAL, MOST) if by_distance.any() else (USUAL,))
+        by_fit = np.moveaxis(np.array([[some.felt(one) for one in of] for of in at]), 2, 0)
+        idle = by_fit[:, :, 0, 0]
+        gas = np.concatenate([idle[:, :, None], by_fit[:, :, :, 1]], axis=2)
+        yield Places(
+            part=layer.part,
+            state=first.cycle.engine,
+            temperature=some.temperature(first),
+            kept=some.kept(first),
+            idle=idle,
+            gas=gas,
+            standing=by_fit[:, :, 0, 2] if first.cycle.standing else None,
+            by_distance=by_distance,
+            by_heat=_by_heat(some, first, gas[:, heated.stated], heated) if heated.cycles else None,
+        )
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Some:
+    """Some nodes of a layer."""
+
+    judge: Judge
+    layer: int  # place among the layers
+    rows: Integers  # nodes of the layer, k of them
+    lengths: Sequence[int]  # critical distances that they are judged by
+
+    def felt(self, one: JudgedCycle) -> Array:
+        """Stress that they are judged by: with no gas, with gas, of the engine that stands cold.
+
+        Shape (lengths, 2 or 3, 3, k). [MPa]
+        """
+        by_length = []
+        for which in self.lengths:
+            layers = (
+                one.felt if len(self.lengths) == 1 else self.judge.at_length(which).felt(one.cycle)
+            )
+            of = layers[self.layer]
+            by_length.append([of.idle, of.gas, *([] if of.standing is None else [of.standing])])
+        return np.array(by_length)[..., self.rows]
+
+    def temperature(self, one: JudgedCycle) -> Array:
+        """(k,). [degC]."""
+        return self.judge.temperature(one.cycle, one.cycle.gas[self.layer])[self.rows]
+
+    def kept(self, one: JudgedCycle) -> Array:
+        """Share of their strength that hours hot have left them cold, (k,)."""
+        return self.judge.kept(one.cycle, one.cycle.gas[self.layer])[self.rows]
+
+
+def _by_heat(some: _Some, first: JudgedCycle, own: Array, heated: _Heated) -> ByHeat:
+    """Some nodes at each heat; ``own`` (lengths, loads, 3, k) is their stress at that of the limit.
+
+    ``first`` is a cycle at that heat.
+    """
+    expected = np.einsum("hl,nlsk->hnsk", heated.at_load, own)
+    idle, gas = np.zeros_like(expected), np.zeros_like(expected)
+    for at, one in enumerate(heated.cycles):
+        if one is not None:
+            felt = some.felt(one)
+            idle[at], gas[at] = felt[:, 0] - own[:, 0], felt[:, 1] - expected[at]
+    cycles = [one or first for one in heated.cycles]
+    return ByHeat(
+        temperature=np.array([some.temperature(one) for one in cycles]),
+        kept=np.array([some.kept(one) for one in cycles]),
+        idle=idle.swapaxes(0, 1),
+        gas=gas.swapaxes(0, 1),
     )
 
 
-def _places(judge_: Judge, at: Sequence[Sequence[JudgedCycle]], worst: Array) -> Iterator[Places]:
-    """The places that count in one state, layer by layer; ``at`` is by fit, then by gas load."""
-    first = at[0][0].cycle
-    for number, layer in enumerate(first.gas):
-        rows = _rows_that_count(at, number, worst)
-        if layer.part in judge_.parts and len(rows):
-            steep = at[0][0].felt[number].by_distance[rows].any()
-            by_length = []
-            for which in (LEAST, USUAL, MOST) if steep else (USUAL,):
-                felt = [
-                    [judge_.at_length(which).felt(one.cycle)[number] for one in by_fit]
-                    if steep
-                    else [one.felt[number] for one in by_fit]
-                    for by_fit in at
-                ]
-                by_length.append(
-                    [
-                        [by_fit[0].idle, *(of.gas for of in by_fit), *_standing(by_fit[0])]
-                        for by_fit in felt
-                    ]
-                )
-            found = np.array(by_length)[..., rows]
-            stands = bool(first.standing)
-            yield Places(
-                part=layer.part,
-                state=first.engine,
-                temperature=judge_.temperature(first, layer)[rows],
-                kept=judge_.kept(first, layer)[rows],
-                idle=found[:, :, 0],
-                gas=found[:, :, : len(at[0]) + 1],
-                standing=found[:, :, -1] if stands else None,
-                by_distance=at[0][0].felt[number].by_distance[rows],
-            )
-
-
-def _standing(felt: Felt) -> tuple[Array, ...]:
-    """Stress of the engine that stands cold, where it counts."""
-    return () if felt.standing is None else (felt.standing,)
-
-
-def _rows_that_count(
-    at: Sequence[Sequence[JudgedCycle]], number: int, worst: Array
-) -> NDArray[np.int64]:
-    """Nodes of a layer that use most of a strength at some fit and gas load."""
+def _rows_that_count(solved: Sequence[tuple[JudgedCycle, float]], number: int) -> Integers:
+    """Nodes of a layer that use most of a strength in what was solved, of the most of a place."""
     most: Array = np.max(
         [
-            np.minimum(one.layers[number].shares[kind], MOST_SHARE) / worst[fit, load]
-            for fit, by_fit in enumerate(at)
-            for load, one in enumerate(by_fit)
+            np.minimum(one.layers[number].shares[kind], MOST_SHARE) / worst
+            for one, worst in solved
             for kind in LOCAL
         ],
         axis=0,
@@ -438,8 +583,7 @@ def draw_limits(judge_: Judging, solved: Solved, effects: Mapping[str, Array]) -
     ndarray, shape (draws,)
         0 where fit and heat alone use all of a strength.
     """
-    widest = WIDEST * solved.limit
-    found = []
+    widest, found = _widest(solved), []
     for start in range(0, len(effects[PRESSURE]), AT_ONCE):
         some = {name: of[start : start + AT_ONCE] for name, of in effects.items()}
         below = np.zeros(len(some[PRESSURE]))
@@ -452,12 +596,17 @@ def draw_limits(judge_: Judging, solved: Solved, effects: Mapping[str, Array]) -
     return np.concatenate(found)
 
 
+def _widest(solved: Solved) -> float:
+    """Gas load up to which the limit of a draw is sought."""
+    return min(WIDEST * solved.limit, solved.known_heat[1])
+
+
 def used_by(judge_: Judging, solved: Solved, effects: Mapping[str, Array], load: Array) -> Array:
     """Largest share of a strength that draws use at a gas load each, (draws,).
 
     Stress is read between the solved fits, loads and critical distances, and beyond the largest
-    load, along straight lines; what the liner's interference does is added to what the insert's
-    does.
+    load, along straight lines, and so is what the heat of each load adds to it; what the liner's
+    interference does is added to what the insert's does.
 
     Parameters
     ----------
@@ -475,29 +624,34 @@ def used_by(judge_: Judging, solved: Solved, effects: Mapping[str, Array], load:
         at_fit[:, len(solved.fits) // 2] += stated - 1
         at_fit = np.column_stack([at_fit, low, high])
     by_length = _between(effects.get(LENGTH, np.zeros(len(load))), three)
-    right = np.clip(np.searchsorted(solved.loads, load), 1, len(solved.loads) - 1)
-    share = (load - solved.loads[right - 1]) / np.diff(solved.loads)[right - 1]
-    at_load = np.zeros((len(load), len(solved.loads)))
-    np.put_along_axis(at_load, right[:, None] - 1, 1 - share[:, None], 1)
-    np.put_along_axis(at_load, right[:, None], share[:, None], 1)
+    at_load = straight(load, solved.loads)
+    at_heat = straight(np.clip(load, *solved.known_heat), solved.heats)
     block = judge_.materials["barrel"].name
     none = np.zeros(len(load))
     used = np.einsum("df,dl,fl->d", at_fit, at_load, solved.yielding)
+    used /= np.maximum(at_heat @ solved.borne, 1 / MOST_SHARE)
     hot = effects.get(HOT.format(block), none)
     warmth = _warmest(judge_, solved).get(block, REFERENCE)
-    used /= effects[STRENGTH.format(block)]
+    used /= effects[STRENGTH.format(block)] * effects.get(RECORD.format(block), 1.0)
     used /= judge_.materials["barrel"].strength_drawn(hot, warmth)
     for place in solved.places:
         material = judge_.materials[place.part]
         at_length = by_length if len(place.idle) > 1 else np.ones((len(load), 1))
+        idle = np.einsum("dn,df,nfsk->sdk", at_length, at_fit, place.idle, optimize=True)
+        gas = np.einsum("dn,df,dl,nflsk->sdk", at_length, at_fit, at_load, place.gas, optimize=True)
+        temperature, kept = place.temperature, place.kept
+        if place.by_heat:
+            temperature, kept = at_heat @ place.by_heat.temperature, at_heat @ place.by_heat.kept
+            for stress, more in ((idle, place.by_heat.idle), (gas, place.by_heat.gas)):
+                stress += np.einsum("dn,dh,nhsk->sdk", at_length, at_heat, more, optimize=True)
         shares = judge(
             judge_.wishes,
             material,
-            np.einsum("dn,df,nfsk->sdk", at_length, at_fit, place.idle, optimize=True),
-            np.einsum("dn,df,dl,nflsk->sdk", at_length, at_fit, at_load, place.gas, optimize=True),
-            place.temperature,
+            idle,
+            gas,
+            temperature,
             cycles=judge_.cycles(place.state),
-            strength=place.kept * _strength(material, effects, place.temperature),
+            strength=kept * _strength(material, effects, temperature),
             standing=None
             if place.standing is None
             else np.einsum("dn,df,nfsk->sdk", at_length, at_fit, place.standing, optimize=True),
@@ -512,14 +666,39 @@ def used_by(judge_: Judging, solved: Solved, effects: Mapping[str, Array], load:
         ).shares
         for kind in LOCAL:
             used = np.maximum(used, shares[kind].max(axis=1))
-    return used * effects.get(WALLS, np.ones(len(load)))
+    one = np.ones(len(load))
+    return used * effects.get(WALLS, one) * effects.get(NEXT_BORE, one)
 
 
 def _strength(material: Material, effects: Mapping[str, Array], temperature: Array) -> Array:
     """Strength of a metal that draws have over that of the judge, (draws, k)."""
     scatter = effects[STRENGTH.format(material.name)]
+    scatter = scatter * effects.get(RECORD.format(material.name), 1.0)
     hot = effects.get(HOT.format(material.name), np.zeros(len(scatter)))
     return scatter[:, None] * material.strength_drawn(hot[:, None], temperature)
+
+
+def straight(at: Array, solved: Array) -> Array:
+    """Share that each solved value has, along straight lines, beyond the ends too.
+
+    Parameters
+    ----------
+    at : ndarray, shape (k,)
+    solved : ndarray, shape (s,)
+        Rising.
+
+    Returns
+    -------
+    ndarray, shape (k, s)
+    """
+    if len(solved) == 1:
+        return np.ones((len(at), 1))
+    right = np.clip(np.searchsorted(solved, at), 1, len(solved) - 1)
+    share = (at - solved[right - 1]) / np.diff(solved)[right - 1]
+    shares = np.zeros((len(at), len(solved)))
+    np.put_along_axis(shares, right[:, None] - 1, 1 - share[:, None], 1)
+    np.put_along_axis(shares, right[:, None], share[:, None], 1)
+    return shares
 
 
 def _between(drawn: Array, solved: Array) -> Array:

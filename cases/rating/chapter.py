@@ -24,7 +24,7 @@ from cases.rating.given import rating_given
 from cases.rating.judge import ROUGH
 from cases.rating.limit import hours_of
 from cases.rating.result import FATIGUE, TENSILE, YIELD, is_rated, rating_of
-from cases.rating.shares import counted, known_strengths, wanted_cycles
+from cases.rating.shares import counted, kept_at, known_strengths, wanted_cycles
 from cases.rating.steep import critical_distances
 from cases.rating.words import (
     LEAST_CYCLES,
@@ -135,10 +135,14 @@ def hot_words(table: str, hours: float) -> str:
 def _material_row(
     case: Case, parts: str, material: Material, spots: Sequence[RatedSpot]
 ) -> MaterialRow:
-    temperature = max((spot.temperature_degc for spot in spots), default=REFERENCE)
+    hottest = max(spots, key=lambda spot: spot.temperature_degc, default=None)
+    temperature = hottest.temperature_degc if hottest else REFERENCE
     cycles = wanted_cycles(case, EngineState.WARM)
     left = fatigue_left(rating_given(case), material, parts.split(", ")[0])
-    strengths = counted(rating_given(case), material, temperature, cycles=cycles, left=left)
+    kept = kept_at(material, hottest.been_degc if hottest else None)
+    strengths = counted(
+        rating_given(case), material, temperature, cycles=cycles, strength=kept, left=left
+    )
     rows = []
     for kind, points, value in (
         (YIELD, material.yield_points, strengths.yield_mpa),
@@ -298,6 +302,7 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         "hours": {design.name: told_hours(rating_of(design)) for design in rated},
         "rated_materials": rows,
         "from_memory": [sum(row.material.from_memory[at] for row in rows) for at in (0, 1)],
+        "unsure": max((row.material.unsure for row in rows), default=0.0),
         "knock_downs": knock_downs(case, rows),
         "why_criterion": WHY_CRITERION[wishes.criterion],
         "why_mean": WHY_MEAN[wishes.mean_stress],

@@ -8,7 +8,7 @@ from typing import Any
 
 from cases.base.data import fields_of, plain
 from cases.rating.depth_words import depth_state
-from cases.rating.result import FATIGUE, Band, DesignRating, RatedSpot, SolidRating, Stands
+from cases.rating.result import FATIGUE, WALLS, Band, DesignRating, RatedSpot, SolidRating, Stands
 from cases.rating.shares import known_strengths
 from cases.rating.words import governing_name, life_cycles_of
 from cases.stress.data import spot_dict
@@ -72,6 +72,8 @@ def _band(band: Band | None) -> dict[str, Any] | None:
     if band is None:
         return None
     told = {"percent": [5, 50, 95], **fields_of(band)}
+    low, _, high = band.shifts.get(WALLS, (None, None, None))
+    told["walls_low_high"] = None if low is None else [low, high]
     for untold in ("shifts", "each", "known", "limit"):  # the limit stands for itself
         del told[untold]
     return told
@@ -152,6 +154,7 @@ def _rated_spot(rated: RatedSpot, materials: Mapping[str, Material]) -> dict[str
         "mean_mpa": rated.mean_mpa,
         "amplitude_mpa": rated.amplitude_mpa,
         "temperature_degc": rated.temperature_degc,
+        "been_degc": rated.been_degc,
         **_finite({"reversed_mpa": rated.reversed_mpa, "life_cycles": life}),
         "no_harm": life == math.inf,
     }

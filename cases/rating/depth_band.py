@@ -2,14 +2,15 @@
 
 Strengths and gas pressure are drawn as for the section (:mod:`cases.rating.band`), and each draw's
 limit is sought at the places of the solid that use most, in the gas loads that were solved on the
-way to the limit. What needs other solids, another fit or thinner walls, shifts the limit as it
-shifts the section's.
+way to the limit; where the engine heats the block, in their heat too. What needs other solids,
+another fit or thinner walls, shifts the limit as it shifts the section's.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,11 +18,20 @@ from numpy.typing import NDArray
 from cases.case import Case
 from cases.gas.solve import GasLoad
 from cases.life.steps import EngineState
-from cases.rating.band import Places, Solved, band_among, draw_inputs, draw_limits
+from cases.rating.band import (
+    ByHeat,
+    Places,
+    Solved,
+    band_among,
+    beyond_heat,
+    draw_inputs,
+    draw_limits,
+    straight,
+)
 from cases.rating.given import Rating
 from cases.rating.result import PRESSURE, Band
 from cases.rating.shares import wanted_cycles
-from cases.rating.solid import SolidLoads, Spotted
+from cases.rating.solid import SolidLoads
 from fea.material import Material
 from fea.solid.stress import SomeNodes
 
@@ -59,7 +69,9 @@ class SolidDraws:
     solved: Solved
 
 
-def draws_of(loads: SolidLoads, limit: float) -> SolidDraws:
+def draws_of(
+    loads: SolidLoads, limit: float, heats: Sequence[tuple[float, SolidLoads]] = ()
+) -> SolidDraws:
     """What the band of a limit by a solid is drawn from.
 
     Parameters
@@ -68,6 +80,9 @@ def draws_of(loads: SolidLoads, limit: float) -> SolidDraws:
         Of which the limit was sought.
     limit : float
         Factor on the gas load, above 0.
+    heats : sequence of (float, SolidLoads)
+        The solid at the heat of several gas loads, by their factors, ``loads`` among them; none
+        where heat stands still.
 
     Raises
     ------
@@ -81,18 +96,26 @@ def draws_of(loads: SolidLoads, limit: float) -> SolidDraws:
         {part: life.materials[part] for part in loads.parts},
     )
     tried = _unlike([*loads.tried, limit])
+    rising = sorted(heats, key=lambda of: of[0])
     solved = Solved(
         fits=np.zeros(1),
         loads=np.array([0.0, *tried]),
-        places=tuple(_read(loads, limit, tried)),
+        places=tuple(_read(loads, limit, tried, rising)),
         yielding=loads.yield_share * np.array([[0.0, *tried]]),
         limit=limit,
+        heats=np.array([factor for factor, _ in rising] or [1.0]),
+        borne=np.array(
+            [loads.yield_share / of.yield_share if of.yield_share else 1.0 for _, of in rising]
+            or [1.0]
+        ),
     )
     return SolidDraws(life.load, loads.wishes.reliability, judging, solved)
 
 
-def band_of_solid(draws: SolidDraws, shifts: Mapping[str, tuple[float, float, float]]) -> Band:
-    """The band of a limit by a solid.
+def band_of_solid(
+    draws: SolidDraws, shifts: Mapping[str, tuple[float, float, float]]
+) -> tuple[Band, list[str]]:
+    """The band of a limit by a solid, and what is to be told of its draws, in words.
 
     Parameters
     ----------
@@ -103,10 +126,12 @@ def band_of_solid(draws: SolidDraws, shifts: Mapping[str, tuple[float, float, fl
     judging, solved = draws.judging, draws.solved
     inputs, effects = draw_inputs(judging.wishes, judging, solved, list(shifts))
     alone = {name: of for name, of in effects.items() if name not in shifts}
-    factor = draw_limits(judging, solved, alone) / effects[PRESSURE]
+    limits = draw_limits(judging, solved, alone)
+    factor = limits / effects[PRESSURE]
     for name, three in shifts.items():
         factor = factor * np.interp(inputs[name], (-1, 0, 1), three)
-    return band_among(factor, draws.reliability, draws.load, inputs)
+    band = band_among(factor, draws.reliability, draws.load, inputs)
+    return band, beyond_heat(solved, limits)
 
 
 def _unlike(tried: list[float]) -> list[float]:
@@ -118,24 +143,44 @@ def _unlike(tried: list[float]) -> list[float]:
     return kept
 
 
-def _read(loads: SolidLoads, limit: float, tried: list[float]) -> Iterator[Places]:
-    """Stress of the places that count, part by part, with no gas and at each load."""
-    groups: dict[tuple[EngineState, str, int], list[Spotted]] = {}
-    for place in loads.that_count(limit):
-        groups.setdefault((place.engine, place.part, place.angle), []).append(place)
+def _read(
+    loads: SolidLoads, limit: float, tried: list[float], heats: Sequence[tuple[float, SolidLoads]]
+) -> Iterator[Places]:
+    """Stress of the places that count, part by part, with no gas and at each load and heat."""
+    groups: dict[tuple[EngineState, str, int], set[int]] = {}
+    hotter = (of.that_count(factor, solved=False) for factor, of in heats if of is not loads)
+    for place in chain(loads.that_count(limit), *hotter):
+        groups.setdefault((place.engine, place.part, place.angle), set()).add(place.row)
     for (engine, part, angle), some in groups.items():
-        rows = np.array([place.row for place in some])
+        rows = np.array(sorted(some))
         idle = next(of for of in loads.idle(engine, limit) if of.part == part)
         solutions = [loads.life.at_gas(engine, factor, (angle,))[0] for factor in tried]
         nodes = SomeNodes(solutions[0].model.smoothing, {part: rows})
-        gas = [nodes.stress(of)[part] for of in solutions]
-        still, standing = idle.stress[:, rows], loads.standing(engine, part, rows)
+        own = np.array([idle.stress[:, rows], *(nodes.stress(of)[part] for of in solutions)])
+        standing = loads.standing(engine, part, rows)
+        # at other heats a cold solid is the same, but for what hours hot have left of its strength
+        warm = heats if engine is EngineState.WARM else ()
+        by_heat = ByHeat(
+            temperature=np.array([of.temperature(engine, idle)[rows] for _, of in heats]),
+            kept=np.array([of.kept(engine, idle)[rows] for _, of in heats]),
+            idle=np.zeros((1, len(heats), 6, len(rows))),
+            gas=np.zeros((1, len(heats), 6, len(rows))),
+        )
+        expected = straight(np.array([factor for factor, _ in warm]), np.array([0.0, *tried]))
+        for at, (factor, of) in enumerate(warm):
+            if of is not loads:
+                still = next(one for one in of.idle(engine, factor) if one.part == part)
+                (solution,) = of.life.at_gas(engine, factor, (angle,))
+                by_heat.idle[0, at] = still.stress[:, rows] - own[0]
+                gas = nodes.stress(solution)[part]
+                by_heat.gas[0, at] = gas - np.tensordot(expected[at], own, 1)
         yield Places(
             part=part,
             state=engine,
             temperature=loads.temperature(engine, idle)[rows],
             kept=loads.kept(engine, idle)[rows],
-            idle=still[None, None],
-            gas=np.array([[[still, *gas]]]),
+            idle=own[None, None, 0],
+            gas=own[None, None],
             standing=None if standing is None else standing[None, None],
+            by_heat=by_heat if heats else None,
         )

@@ -16,7 +16,7 @@ from cases.rating.depth_words import told_governs
 from cases.rating.flaws import fatigue_left
 from cases.rating.given import rating_given
 from cases.rating.result import DISTANCE, is_rated, rating_of
-from cases.rating.shares import counted, wanted_cycles
+from cases.rating.shares import counted, kept_at, wanted_cycles
 from cases.rating.words import (
     NO_BOUND,
     count_words,
@@ -216,7 +216,10 @@ def _draw_haigh(axes: Axes, case: Case, design: DesignResult) -> float:
     wishes, material = rating_given(case), case.materials["barrel"]
     cycles = wanted_cycles(case, at.state)
     left = fatigue_left(wishes, material, at.spot.part, at.judged_by == DISTANCE)
-    strength = counted(wishes, material, at.temperature_degc, cycles=cycles, left=left)
+    strength = counted(
+        wishes, material, at.temperature_degc, cycles=cycles,
+        strength=kept_at(material, at.been_degc), left=left,
+    )  # fmt: skip
     assert strength.tensile_mpa is not None
     assert strength.fatigue_mpa is not None
     tensile, fatigue = float(strength.tensile_mpa), float(strength.fatigue_mpa)
@@ -249,7 +252,8 @@ def _draw_haigh(axes: Axes, case: Case, design: DesignResult) -> float:
                       [same[0].amplitude_mpa, limit.amplitude_mpa], ":", color=LIMIT_COLOUR,
                       linewidth=1.2, zorder=1)  # fmt: skip
     axes.set_title(
-        f"{design.name}\n{material.name} at {at.temperature_degc:.0f} degC, "
+        f"{design.name}\n{material.name} at {at.temperature_degc:.0f} degC"
+        f"{'' if at.been_degc is None else f' after {at.been_degc:.0f}'}, "
         f"{count_words(cycles)} cycles {at.state}", loc="left", fontsize=8.5,
     )  # fmt: skip
     light_frame(axes, "both")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from cases.case import Case
 from cases.materials.hot import LONGEST
@@ -39,6 +39,8 @@ class Rating:
     wall_tolerance: float = WALL_TOLERANCE  # walls may be this much thinner or thicker [mm]
     pressure_scatter: float = PRESSURE_SCATTER  # standard deviation of the gas load over its mean
     draws: int = DRAWS  # 0 for none
+    bore_tolerances: tuple[float, ...] = ()  # the same by bore, where walls were read [mm]
+    pushed: float = 0.0  # most that a bore beside pushes the worst place, over what its own pulls
     scatter_measured: bool = False  # of the peaks of a trace
     process_left_out: bool = False  # how the block is made is not stated
     left_out: frozenset[str] = field(default=frozenset(), compare=False)  # keys not in the case
@@ -46,7 +48,10 @@ class Rating:
 
 def rating_given(case: Case) -> Rating:
     """What a case wants its designs rated by."""
-    return case.given.get("rating", _USUAL)  # type: ignore[no-any-return]
+    given: Rating = case.given.get("rating", _USUAL)
+    if not given.bore_tolerances:
+        return given
+    return replace(given, wall_tolerance=given.bore_tolerances[case.block.firing_bore - 1])
 
 
 _USUAL = Rating()

@@ -411,6 +411,7 @@ class Judge:
             reversed_mpa=float(of.reversed[row]),
             temperature_degc=float(self.temperature(cycle, gas)[row]),
             life_cycles=min(float(one.layers[layer].life_cycles[row]) for one in judged),
+            been_degc=None if cycle.been is None else float(cycle.been[gas.nodes[row]]),
         )
 
     def spots(self, judged: Sequence[JudgedCycle]) -> tuple[RatedSpot, ...]:

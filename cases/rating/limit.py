@@ -40,6 +40,9 @@ FAR = 0.1
 """Logarithm of the share at the asked load beyond which a like design's limit is a better start."""
 STEEPLY = 2.0
 """Power of the gas load that the share of a state which uses less grows as, at most."""
+CLOSE = 0.15
+"""Logarithm of a share below which two loads tell how shares grow beside a limit: along a straight
+line, as the gas adds to what fit and heat do; farther off another place may govern."""
 MOST_NEAR = 12
 """Gas loads that are solved for a limit that is nearly known, at most."""
 POWERS = (0.3, 6.0)
@@ -102,6 +105,14 @@ class Loads:
         rise = (self.above(near[1]) - self.above(near[0])) / math.log(near[1] / near[0])
         return float(np.clip(rise, *POWERS))
 
+    def slope(self) -> float | None:
+        """Growth of the share with the factor beside the limit; None where two loads tell none."""
+        near = sorted(self.solved, key=lambda one: abs(self.above(one)))[:2]
+        if len(near) < 2 or any(abs(self.above(one)) > CLOSE for one in near):
+            return None
+        slope = (self.used(near[1]) - self.used(near[0])) / (near[1] - near[0])
+        return slope if slope > 0 else None
+
     def governing(self, factor: float) -> tuple[str, RatedSpot] | None:
         """The criterion that uses most under a gas load that was solved, and where."""
         worst = self.judge.worst(self.solved[factor])
@@ -135,9 +146,12 @@ class NearLimit:
     factor: float | None  # None where not even ``MOST_FACTOR`` uses all
     error: float
     governs: str | None  # place, criterion and state, such as "tie 12:20, fatigue, warm"
+    slope: float | None = None  # of the share by the factor there, where it was met
 
 
-def limit_near(judge_: Judge, life: Life, start: float | None) -> NearLimit:
+def limit_near(
+    judge_: Judge, life: Life, start: float | None, slope: float | None = None
+) -> NearLimit:
     """The gas load that uses a share of one, begun from the limit of a like design.
 
     State by state, as metal at another temperature has to be factored again; the one that uses
@@ -149,6 +163,8 @@ def limit_near(judge_: Judge, life: Life, start: float | None) -> NearLimit:
     life : Life
     start : float, optional
         That limit.
+    slope : float, optional
+        Growth of the share with the factor there.
 
     Raises
     ------
@@ -164,7 +180,7 @@ def limit_near(judge_: Judge, life: Life, start: float | None) -> NearLimit:
             continue
         if found and (least == 0 or loads.used(least) < 1):
             continue
-        factor = _near(loads, least if found else start)
+        factor = _near(loads, least if found else start, slope)
         if factor is not None and (not found or factor < least):
             least, of, found = factor, loads, True
     governing = of.governing(of.nearest(least))
@@ -174,10 +190,11 @@ def limit_near(judge_: Judge, life: Life, start: float | None) -> NearLimit:
         governs=f"{governing[1].spot.part} {governing[1].spot.clock}, {governing[0]}"
         if governing
         else None,
+        slope=of.slope(),
     )
 
 
-def _near(loads: Loads, start: float | None) -> float | None:
+def _near(loads: Loads, start: float | None, slope: float | None = None) -> float | None:
     """The gas load that uses a share of one, by secants between what uses less and more.
 
     0 where all is used with no gas, None where not even ``MOST_FACTOR`` uses all.
@@ -193,6 +210,9 @@ def _near(loads: Loads, start: float | None) -> float | None:
             assert more is not None
             if more == LEAST_FACTOR:
                 return 0.0
+            if math.isinf(loads.used(more)):  # as with no gas, mostly
+                factor = LEAST_FACTOR
+                continue
             further = more * math.exp(-min(loads.above(more) / power, math.log(LARGEST_STEP)))
             factor = max(further, LEAST_FACTOR)
         elif more is None:
@@ -205,11 +225,27 @@ def _near(loads: Loads, start: float | None) -> float | None:
             if wide < NEARLY:
                 break
             low, high = loads.above(less), loads.above(more)
-            share = 0.5 if turn % 3 == 2 else float(np.clip(-low / (high - low), 0.1, 0.9))
+            halve = turn % 3 == 2 or math.isinf(loads.used(more))
+            share = 0.5 if halve else float(np.clip(-low / (high - low), 0.1, 0.9))
             factor = less * math.exp(share * wide)
         if turn == 0 and start and abs(above) > FAR and (start < 1) == (above > 0):
             factor = start
+        elif (straight := _straight(loads, less, more, slope)) is not None and turn % 4 != 3:
+            factor = straight
     return factor
+
+
+def _straight(
+    loads: Loads, less: float | None, more: float | None, slope: float | None
+) -> float | None:
+    """Where a straight line from the load nearest to the limit meets it, between what is known."""
+    nearest = min(loads.solved, key=lambda one: abs(loads.above(one)))
+    slope = loads.slope() or slope
+    if slope is None or abs(loads.above(nearest)) > CLOSE:
+        return None
+    found = nearest + (1 - loads.used(nearest)) / slope
+    low, high = less or LEAST_FACTOR, more or MOST_FACTOR
+    return found if low < found < high else None
 
 
 def rate_design(judge_: Judge, life: Life) -> DesignRating:

@@ -1,14 +1,16 @@
 """A limit at its own heat: where the engine heats the block, more load heats it more.
 
 The limit that a design has at the heat of a load is a function of that load; sought is the load
-that is its own limit, by secants from the asked one.
+that is its own limit, by secants from the asked one. What was solved on the way at the heat of
+other loads also tells what a draw of the band carries at the heat of its own.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from typing import TypeVar
+from dataclasses import dataclass
+from typing import Generic, TypeVar
 
 from cases.base.faults import RunError
 from cases.gas.solve import GasLoad, at_load
@@ -26,6 +28,22 @@ LARGEST_STEP = 2.5
 """Factor from one load whose heat is tried to the next, at most."""
 LEAST_FALL = 0.5
 """What the logarithm of limit over load falls by with that of the load, at least."""
+APART = 1.15
+"""Factor between loads whose heats tell what heat does from one to the other, at least."""
+LESS = 0.8
+"""A load over that of the limit whose heat tells what less of it does, where no other does."""
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class OwnHeat(Generic[T]):
+    """What is found of a design at the heat of its own limit."""
+
+    found: T
+    notes: tuple[str, ...] = ()  # what to tell of it
+    off: float = 0.0  # share that the limit may be off by, as its heat may be
+    # what was found at the heat of each load that was tried, by its factor, that of the limit
+    # first; none where heat is stated, or where limit and heat don't settle
+    heats: tuple[tuple[float, T], ...] = ()
 
 
 def at_own_heat(
@@ -34,7 +52,7 @@ def at_own_heat(
     asked: tuple[T, float | None],
     rated: Callable[[GasLoad, float], tuple[T, float | None]],
     exactly: Callable[[T], tuple[T, float | None]] | None = None,
-) -> tuple[T, tuple[str, ...]]:
+) -> OwnHeat[T]:
     """What is found of a design at the heat of its own limit.
 
     Parameters
@@ -53,14 +71,12 @@ def at_own_heat(
 
     Returns
     -------
-    found
+    OwnHeat
         That of the heat where limit and load agree; where none is found, of a heat that is more
         than that of the limit, as far as one was tried.
-    notes : tuple of str
-        What to tell of it.
     """
     if heat is None or not heat.follows_gas:
-        return asked[0], ()
+        return OwnHeat(asked[0])
     tried = [(1.0, *asked)]
     told = ""
     while abs(_over(tried[-1])) > SAME_LOAD and len(tried) < MOST_HEATS:
@@ -78,8 +94,11 @@ def at_own_heat(
             break
     factor, found, limit = tried[-1]
     if abs(_over(tried[-1])) <= SAME_LOAD:
-        return found, (
-            f"the limit is at its own heat, of {factor:.3g} times the asked load, its band too.",
+        return OwnHeat(
+            found,
+            (f"the limit is at its own heat, of {factor:.3g} times the asked load.",),
+            off=SAME_LOAD,
+            heats=tuple((of, one) for of, one, _ in reversed(tried)),
         )
     # the limit at more heat than its own is the lower one
     hotter = [one for one in tried if _over(one) <= 0]
@@ -89,9 +108,52 @@ def at_own_heat(
     told = told or "heat and limit don't settle: "
     less = "" if hotter else ", less than its own, and so too high"
     most = "above all that is tried" if limit is None else f"{limit:.3g} times the asked load"
-    return found, (
-        f"{told}the limit told, {most}, is at the heat of {factor:.3g} times the asked load{less}.",
+    return OwnHeat(
+        found,
+        (
+            f"{told}the limit told, {most}, is at the heat of {factor:.3g} times the asked "
+            f"load{less}.",
+        ),
     )
+
+
+def that_tell(
+    gas: GasLoad, heats: Sequence[tuple[float, T]], heated: Callable[[GasLoad], T]
+) -> tuple[list[tuple[float, T]], tuple[str, ...]]:
+    """Heats that tell what heat does from load to load, that of the limit first; none if too few.
+
+    Those ``APART`` from one another; where that leaves the limit's alone, one of less load too.
+
+    Parameters
+    ----------
+    gas : GasLoad
+        As asked.
+    heats : sequence of tuple
+        As of :class:`OwnHeat`.
+    heated : callable
+        The same of the heat of another load; raises ``RunError`` where that can't be solved.
+
+    Returns
+    -------
+    heats : list of tuple
+    notes : tuple of str
+        That all draws of a band are at the heat of the limit, where so; else each is at its own.
+    """
+    if not heats:
+        return [], ()
+    kept, limit = [heats[0]], heats[0][0]
+    for one in sorted(heats, key=lambda other: abs(math.log(other[0] / limit))):
+        if all(abs(math.log(one[0] / of)) >= math.log(APART) for of, _ in kept):
+            kept.append(one)
+    why = "the engine can't give less load"
+    if len(kept) == 1 and (load := at_load(gas, LESS * limit)):
+        try:
+            kept.append((LESS * limit, heated(load)))
+        except RunError as error:
+            why = f"no other could be solved ({error})"
+    if len(kept) == 1:
+        return [], (f"the draws of the band are all at the heat of the limit: {why}.",)
+    return kept, ()
 
 
 def _over(tried: tuple[float, object, float | None]) -> float:

@@ -10,6 +10,7 @@ from cases.base.checking import Faults
 from cases.base.units import HOUR
 from cases.case import Case
 from cases.gas.given import gas_given
+from cases.inspection.given import inspection_given
 from cases.rating.given import MOST_OF_WALL, Rating
 
 
@@ -41,6 +42,12 @@ def read_rating(table: Any, case: Case, faults: Faults) -> Rating:
     faults.within(("block",), block, "pore", "surface")
     if block.pore is not None and len(faults.found) == before:
         _check_pore(block.pore, thinnest, case, faults)
+    found = inspection_given(case)
+    if found and found.fits and "wall_tolerance" in rating.left_out:
+        fits = [found.fit_of(bore) for bore in range(1, case.block.bores + 1)]
+        each = [of.tolerance(found.depth) if of else stated.wall_tolerance for of in fits]
+        most = MOST_OF_WALL * thinnest
+        stated = replace(stated, bore_tolerances=tuple(min(of, most) for of in each))
     measured = gas_given(case).scatter
     if measured is None or "pressure_scatter" not in rating.left_out:
         return stated

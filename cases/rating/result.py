@@ -24,7 +24,7 @@ does a notch that yields at its root (the theorems of limit analysis: Drucker, P
 
 
 FIT, LINER, WALLS, PRESSURE = "fit", "liner interference", "wall thickness", "gas pressure"
-LENGTH = "critical distance"
+LENGTH, NEXT_BORE = "critical distance", "next bore's gas"
 """Inputs that are drawn, besides strengths."""
 SURFACE, DISTANCE = "surface", "critical distance"
 """What a place is judged by: its own stress, or the mean over 2L from it into the metal."""
@@ -47,6 +47,7 @@ class RatedSpot:
     error_mpa: float  # numerical error of that stress
     length_mm: float | None = None  # critical distance L
     point_share: float | None = None  # that the stress at L/2 would use of the same strength
+    been_degc: float | None = None  # of a cold place, what it is at when the engine is warm
 
     @property
     def share(self) -> float:
@@ -108,6 +109,7 @@ class DepthSpot(SurfacePlace):
     amplitude_mpa: float
     temperature_degc: float
     life_cycles: float
+    been_degc: float | None = None  # as of :class:`RatedSpot`
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -98,6 +98,14 @@ def counted(
     )
 
 
+def kept_at(material: Material, been: float | None) -> float:
+    """Share of its strength that hours hot have left of cold metal that is at ``been`` when warm.
+
+    1 of metal that is warm, or has never been: None. [degC]
+    """
+    return 1.0 if been is None else float(material.kept(been))
+
+
 def known_strengths(material: Material) -> tuple[str, ...]:
     """Kinds of strength that a material is judged by, of ``KINDS``."""
     known = {

@@ -235,16 +235,22 @@ class SolidLoads:
         self, engine: EngineState, factor: float, angle: int, rows: Mapping[str, Integers]
     ) -> tuple[float, float]:
         """Largest share and shortest life, if what the gas adds grows in proportion to it."""
+        gas = self._gas_in_proportion(engine, factor, angle, rows)
+        judged = self._judged(engine, factor, gas, rows)
+        return _largest(_shares(judged)), _shortest(judged)
+
+    def _gas_in_proportion(
+        self, engine: EngineState, factor: float, angle: int, rows: Mapping[str, Integers]
+    ) -> dict[str, Array]:
+        """Stress of nodes at one crank angle, if what the gas adds grows in proportion to it."""
         first = self.life.engine_states[0]
         adds = self._adds.get((engine, angle), self._adds[first, angle])
-        gas = {
+        return {
             of.part: of.stress[:, some]
             + factor * adds[of.part][:, np.searchsorted(self._surface[of.part], some)]
             for of in self.idle(engine, factor)
             if (some := rows.get(of.part)) is not None
         }
-        judged = self._judged(engine, factor, gas, rows)
-        return _largest(_shares(judged)), _shortest(judged)
 
     def worst(
         self,
@@ -265,12 +271,16 @@ class SolidLoads:
                         best = Spotted(float(share[at]), engine, angle, part, int(rows[part][at]))
         return best
 
-    def that_count(self, factor: float) -> list[Spotted]:
-        """Separate places that use most of a strength under a gas load, by state and part."""
+    def that_count(self, factor: float, *, solved: bool = True) -> list[Spotted]:
+        """Separate places that use most of a strength under a gas load, by state and part.
+
+        Or, not ``solved``, those that would if what the gas adds grew in proportion to it.
+        """
+        at_gas = self._gas if solved else self._gas_in_proportion
         found: list[Spotted] = []
         for engine, followed in self._angles.items():
             angles = sorted({self._worst[engine], *followed})
-            gas = [self._gas(engine, factor, angle, self._rows) for angle in angles]
+            gas = [at_gas(engine, factor, angle, self._rows) for angle in angles]
             by_angle = [_shares(self._judged(engine, factor, of, self._rows)) for of in gas]
             for part, rows in self._rows.items():
                 shares = np.array([of[part] for of in by_angle])
@@ -429,15 +439,19 @@ _Found = tuple[SolidLoads, float | None, Spotted | None]
 """A solid under its gas loads, its limit, and what uses most there."""
 
 
-def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads]:
+def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads, list[tuple[float, SolidLoads]]]:
     """What a design stands by its solid, without a band, and the loads that told it.
+
+    And those at the heat of other gas loads, by their factors, that of the limit first
+    (:class:`cases.rating.own_heat.OwnHeat`).
 
     Parameters
     ----------
     life : SolidLife
     """
     asked, notes, limit = SolidLoads(life), list[str](), None
-    loads, place = asked, None
+    loads, place, off = asked, None, NEAR
+    heats: list[tuple[float, SolidLoads]] = []
 
     def exactly(found: _Found) -> tuple[_Found, float | None]:
         if found[2] is not None:
@@ -460,10 +474,10 @@ def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads]:
         asked.count_yield()
         limit, place = _limit(asked)
         first: tuple[_Found, float | None] = (asked, limit, place), limit
-        (loads, limit, place), told = at_own_heat(
-            life.load, life.given.heat, first, reheated, exactly
-        )
-        notes += told
+        own = at_own_heat(life.load, life.given.heat, first, reheated, exactly)
+        loads, limit, place = own.found
+        heats = [(factor, of) for factor, (of, _, _) in own.heats]
+        notes, off = [*notes, *own.notes], off + own.off
     except RunError as error:
         notes.append(f"no limit by the solid: another gas load could not be solved. {error}")
         limit = None
@@ -471,7 +485,6 @@ def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads]:
     reached = None
     if limit is not None:
         found = stands(life.load, limit)
-        off = NEAR
         if governing and governing.principal_mpa > 0:
             off += governing.error_mpa / governing.principal_mpa
         reached = replace(found, error=limit * off)
@@ -481,7 +494,7 @@ def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads]:
         yield_share=loads.yield_share, life_cycles=asked.lives, life_hours=hours,
         notes=tuple(notes), places=_places(loads, place, 1.0 if limit is None else limit),
     )  # fmt: skip
-    return rated, loads
+    return rated, loads, heats
 
 
 def _places(loads: SolidLoads, governing: Spotted | None, factor: float) -> tuple[UsedPlace, ...]:
@@ -534,6 +547,7 @@ def _spot(loads: SolidLoads, place: Spotted, factor: float) -> DepthSpot:
     judged = loads.judged(place.engine, idle, gas.stress[:, row], row)
     at = spot_at(gas, int(gas.nodes[place.row]), 0.0)
     shares = {kind: float(judged.shares[kind][0]) for kind in judged.shares}
+    warm = loads.life.temperature
     return DepthSpot(
         **at.told(),
         crank_angle_deg=loads.life.pressed[place.angle].deg,
@@ -544,4 +558,7 @@ def _spot(loads: SolidLoads, place: Spotted, factor: float) -> DepthSpot:
         amplitude_mpa=float(judged.amplitude[0]),
         temperature_degc=float(loads.temperature(place.engine, gas)[place.row]),
         life_cycles=float(judged.life_cycles[0]),
+        been_degc=None
+        if warm is None or place.engine is EngineState.WARM
+        else float(warm[gas.nodes[place.row]]),
     )

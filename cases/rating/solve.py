@@ -24,7 +24,7 @@ from cases.rating.depth_band import SolidDraws, band_of_solid, draws_of
 from cases.rating.given import rating_given
 from cases.rating.judge import COUNTS, ROUGH, Judge
 from cases.rating.limit import rate_design, stands
-from cases.rating.own_heat import at_own_heat
+from cases.rating.own_heat import at_own_heat, that_tell
 from cases.rating.result import SURFACE, Band, DesignRating, SolidRating, Stands
 from cases.rating.solid import rate_solid
 from cases.solid.life import SolidLife
@@ -74,7 +74,7 @@ def rate(
             life = lined(counted_interference(case))
         judge, rating = rate_settled(judge_of(life.case, design, solved, life), life)
 
-        begun = life
+        begun, heats = life, list[tuple[float, Life]]()
 
         def rated(heat: GasLoad, _: float) -> tuple[tuple[Judge, Life, DesignRating], float | None]:
             hotter = begun.heated_by(heat)
@@ -82,12 +82,15 @@ def rate(
             return (found[0], hotter, found[1]), _limit_of(found[1])
 
         if not rating.unsolved:
-            (judge, life, hot), told = at_own_heat(
+            own = at_own_heat(
                 life.load, life.given.heat, ((judge, life, rating), _limit_of(rating)), rated
             )
+            judge, life, hot = own.found
+            heats = [(factor, lived) for factor, (_, lived, _) in own.heats]
             rating = replace(
                 hot, used=rating.used, life_cycles=rating.life_cycles, life_hours=rating.life_hours,
-                spots=rating.spots, notes=(*hot.notes, *told),
+                spots=rating.spots, limit=less_sure(hot.limit, own.off),
+                notes=(*hot.notes, *own.notes),
             )  # fmt: skip
     if unknown:
         note = f"the liner's interference is not stated: it is rated at {stand_in_words(case)}."
@@ -98,14 +101,24 @@ def rate(
         with stage("band"):
             low, high = liner_range(case) if unknown else (0.0, 0.0)
             liners = [lined(low), lined(high)] if low < high else []
-            band, untold = band_of(judge, life, rating.limit.factor, other, liners)
+            heats, at_heat = that_tell(life.load, heats, begun.heated_by)
+            band, untold = band_of(judge, life, rating.limit.factor, other, liners, heats)
     except RunError as error:
         note = f"no band: the design could not be solved around its limit. {error}"
         return replace(rating, notes=(*rating.notes, note))
     limit = reliable(rating.limit, band, life.load)
     return replace(
-        rating, limit=limit, nominal=rating.limit, band=band, notes=(*rating.notes, *untold)
+        rating,
+        limit=limit,
+        nominal=rating.limit,
+        band=band,
+        notes=(*rating.notes, *at_heat, *untold),
     )
+
+
+def less_sure(limit: Stands | None, off: float) -> Stands | None:
+    """A limit that may be off by a further share."""
+    return limit and replace(limit, error=limit.error + off * limit.factor)
 
 
 def reliable(nominal: Stands, band: Band, load: GasLoad) -> Stands:
@@ -140,14 +153,16 @@ def rate_by_solid(life: SolidLife) -> tuple[SolidRating, SolidDraws | None]:
 
     None where there are no draws, or no limit to draw about.
     """
-    solid, loads = rate_solid(life)
+    solid, loads, heats = rate_solid(life)
     if not loads.wishes.draws or solid.limit is None or solid.limit.factor == 0:
         return solid, None
     try:
-        return solid, draws_of(loads, solid.limit.factor)
+        heats, at_heat = that_tell(life.load, heats, loads.heated_by)
+        draws = draws_of(loads, solid.limit.factor, heats)
     except RunError as error:
         note = f"no band by the solid: it could not be solved around its limit. {error}"
         return replace(solid, notes=(*solid.notes, note)), None
+    return replace(solid, notes=(*solid.notes, *at_heat)), draws
 
 
 def with_solid_rating(
@@ -156,9 +171,10 @@ def with_solid_rating(
     """A rating with what the solid stands beside it, and its band where there are draws."""
     if draws is None or solid.limit is None:
         return replace(rating, solid=solid)
-    band = band_of_solid(draws, rating.band.shifts if rating.band else {})
+    band, beyond = band_of_solid(draws, rating.band.shifts if rating.band else {})
     limit = reliable(solid.limit, band, draws.load)
-    solid = replace(solid, limit=limit, nominal=solid.limit, band=band)
+    notes = (*solid.notes, *beyond)
+    solid = replace(solid, limit=limit, nominal=solid.limit, band=band, notes=notes)
     if rating.band is None:
         note = "fit and walls are not drawn, as the section has no band that tells what they do."
         solid = replace(solid, notes=(*solid.notes, note))

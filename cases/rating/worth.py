@@ -20,7 +20,7 @@ from cases.materials.reading import Materials, library_materials
 from cases.rating.flaws import fatigue_left, has_pore
 from cases.rating.given import rating_given
 from cases.rating.result import FATIGUE, YIELD, is_rated, rating_of
-from cases.rating.shares import Counted, counted, wanted_cycles
+from cases.rating.shares import Counted, counted, kept_at, wanted_cycles
 from fea.material import REFERENCE
 from fea.strength import reversed_amplitude
 
@@ -33,6 +33,8 @@ if TYPE_CHECKING:
 
 WIDEST = 10.0  # times the nominal limit that a place is followed to
 HALVINGS = 40
+FULLEST = "Gerber"
+"""Of the lines that weigh a mean, the one that lets most through (``MEAN_LINES``)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,14 +61,40 @@ def worths_of(case: Case, designs: Sequence[DesignResult]) -> tuple[str, list[Wo
         limit.
     """
     for design in designs:
-        if is_rated(design):
-            rating = rating_of(design)
-            spot = rating.solid.governing if rating.solid else rating.governing
-            if spot is not None and rating.stands and rating.stands.factor > 0:
-                materials = design.solution.model.materials
-                material = materials.get(_part(spot), materials["barrel"])
-                return design.name, _worths(case, rating, spot, material)
+        if ends := _ends(design):
+            return design.name, _worths(case, rating_of(design), *ends)
     return "", []
+
+
+def worth_of_line(case: Case, design: DesignResult) -> float | None:
+    """What the line that weighs the mean of a cycle takes off the limit, against ``FULLEST``. [%].
+
+    None where the design has no limit, or ends by no fatigue.
+    """
+    ends = _ends(design)
+    if ends is None:
+        return None
+    spot, material = ends
+    wishes = rating_given(case)
+    left = float(fatigue_left(wishes, material, _part(spot)))
+    of = counted(
+        wishes, material, np.array(spot.temperature_degc), cycles=wanted_cycles(case, spot.state),
+        strength=kept_at(material, spot.been_degc), left=left,
+    )  # fmt: skip
+    now, other = (_gas_borne(spot, line, of) for line in (wishes.mean_stress, FULLEST))
+    return 100 * (now / other - 1) if other > 0 else None
+
+
+def _ends(design: DesignResult) -> tuple[RatedSpot | DepthSpot, Material] | None:
+    """Where a design ends, and its metal there; None where it has no limit above 0."""
+    if not is_rated(design):
+        return None
+    rating = rating_of(design)
+    spot = rating.solid.governing if rating.solid else rating.governing
+    if spot is None or not rating.stands or rating.stands.factor <= 0:
+        return None
+    materials = design.solution.model.materials
+    return spot, materials.get(_part(spot), materials["barrel"])
 
 
 def _part(spot: RatedSpot | DepthSpot) -> str:
@@ -81,13 +109,16 @@ def _worths(
     cycles = wanted_cycles(case, spot.state)
 
     def limit(
-        metal: Material, at: float, asked: Rating, strength: float = 1.0, left: float | None = None
+        metal: Material, asked: Rating, strength: float = 1.0, *, heated: bool = True
     ) -> float:
-        share = float(fatigue_left(asked, metal, part)) if left is None else left
-        of = counted(asked, metal, np.array(at), cycles=cycles, strength=strength, left=share)
+        at, kept = (warmth, kept_at(metal, spot.been_degc)) if heated else (REFERENCE, 1.0)
+        of = counted(
+            asked, metal, np.array(at), cycles=cycles, strength=strength * kept,
+            left=float(fatigue_left(asked, metal, part)),
+        )  # fmt: skip
         return _gas_borne(spot, asked.mean_stress, of)
 
-    now = limit(material, warmth, wishes)
+    now = limit(material, wishes)
 
     def worth(words: str, other: float) -> Worth:
         return Worth(words, 100 * (now / other - 1) if other > 0 else None)
@@ -103,16 +134,17 @@ def _worths(
         if material.cast
         else "metal without pores"
     )
+    been = "" if spot.been_degc is None else f", {spot.been_degc:.0f} when warm"
     found = [
         worth(
             f"{material.name}{made} ({part}), scatter {100 * scatter:g} %",
-            limit(material, warmth, wishes, 1 / (1 - scatter)),
+            limit(material, wishes, 1 / (1 - scatter)),
         ),
-        worth(f"{warmth:.0f} degC where it governs", limit(material, REFERENCE, wishes)),
-        worth(f"{wishes.hours_hot:g} h hot", limit(short, warmth, wishes))
+        worth(f"{warmth:.0f} degC where it governs{been}", limit(material, wishes, heated=False)),
+        worth(f"{wishes.hours_hot:g} h hot", limit(short, wishes))
         if short
         else Worth(f"{wishes.hours_hot:g} h hot", None),
-        worth(flaw, limit(material, warmth, bars)),
+        worth(flaw, limit(material, bars)),
     ]
     stands, band = rating.stands, rating.told_band
     if band is None or stands is None or not band.factor[1]:

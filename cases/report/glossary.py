@@ -46,6 +46,12 @@ GLOSSARY = (
     ),
     Word("hoop", "Pull around the bore."),
     Word("interference", "By how much the insert is larger than its pocket before it is pressed."),
+    Word(
+        "margin",
+        "Margin on the wanted load: the limit over it, told as times the gas load; 1 just carries "
+        "it.",
+        "margin|times (?:the|what is|as) (?:asked|wanted|gas load)|times the asked gas load",
+    ),
     Word("one piece", "As if insert and block were one casting: no joint, no fit."),
     Word(
         "open",
@@ -66,7 +72,7 @@ GLOSSARY = (
     Word("reach", "How deep below the deck the gas presses: down to the top ring."),
     Word(
         "relief cut",
-        "Bolt clearance pocket: bored from the deck to clear a bolt and its socket "
+        "Bolt clearance pocket: a round pocket about a bolt, from the deck, for bolt and tool "
         "(relief_cut in a case).",
     ),
     Word(
@@ -88,13 +94,25 @@ GLOSSARY = (
 """In the order of the alphabet."""
 
 _TAG = re.compile(r"(<[^>]*>)")
-_UNLINKED = {"a", "h1", "h2", "h3", "code", "summary", "caption", "thead", "title", "style"}
+_UNLINKED = {
+    "a",
+    "aside",
+    "h1",
+    "h2",
+    "h3",
+    "code",
+    "summary",
+    "caption",
+    "thead",
+    "title",
+    "style",
+}
 
 
 def with_links(page: str, words: tuple[Word, ...] = GLOSSARY) -> Markup:
     """A piece of a page whose words are links where they stand first.
 
-    Headings, links, code and the heads of tables are left as they are.
+    Headings, links, code, the heads of tables and what stands aside are left as they are.
 
     Parameters
     ----------

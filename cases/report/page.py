@@ -19,12 +19,14 @@ from cases.base.subject import Chapter, Subject
 from cases.base.templates import render
 from cases.base.version import __version__
 from cases.gas.solve import gas_of
+from cases.report.cards import with_cards
 from cases.report.glossary import GLOSSARY, with_links
+from cases.report.in_units import page_in
 from cases.report.terminal import first_lines, quick_look
 from cases.stress.result import CaseResult
 from cases.subjects import SUBJECTS
 from cases.verdict.read import verdict_of
-from cases.verdict.top import top_contents
+from cases.verdict.top import TEMPLATE, top_contents
 
 LIMITS = "limits"
 """Key of the last chapter, which is the report's own."""
@@ -79,10 +81,12 @@ def write_report(
     if len(number) <= len(ordered):
         raise ValueError("two chapters of the report have the same key.")
     shared: dict[str, Any] = {
+        "cautions": all_cautions(result, subjects),
         "case": result.case,
         "result": result,
         "number": number,
         "picture": lambda name: _data_address(folder / name),
+        "wide": lambda name: _width(folder / name),
     }
     chapters = [
         Told(
@@ -95,7 +99,8 @@ def write_report(
     page = render(
         "report/page.html.j2",
         **shared,
-        **(top_contents(verdict) if verdict else {"verdict": None}),
+        verdict=verdict,
+        top=with_links(render(TEMPLATE, **shared | top_contents(verdict))) if verdict else "",
         quick_look=quick_look(result),
         version=__version__,
         made=datetime.datetime.now().astimezone().strftime("%Y-%m-%d %H:%M %Z"),
@@ -119,11 +124,10 @@ def write_report(
         assumed=[
             f"{key}: {words}" for subject in subjects for key, words in subject.assumed(result)
         ],
-        cautions=all_cautions(result, subjects),
         glossary=GLOSSARY,
     )
     path = folder / "report.html"
-    path.write_text(page, encoding="utf-8")
+    path.write_text(with_cards(page_in(page, result.case)), encoding="utf-8")
     return path
 
 
@@ -138,6 +142,20 @@ def _glance(chapters: Sequence[Chapter], has_columns: bool) -> list[tuple[str, s
 def all_cautions(result: CaseResult, subjects: Sequence[Subject] = SUBJECTS) -> list[str]:
     """The cautions of every report, and those of the subjects that found something."""
     return [*CAUTIONS, *(text for subject in subjects for text in subject.cautions(result))]
+
+
+def _width(path: Path) -> int:
+    """Width at which a picture's letters have the size that they were drawn in; 0: none. [px]."""
+    if not path.exists():
+        return 0
+    if path.suffix == ".svg":
+        head = path.read_text(encoding="utf-8")[:2000]
+        found = re.search(r'<svg\b[^>]*\bwidth="([\d.]+)pt"', head)
+        return round(float(found[1]) * 96 / 72) if found else 0
+    from PIL.Image import open as picture_of
+
+    with picture_of(path) as picture:
+        return round(picture.width * 96 / picture.info["dpi"][0])
 
 
 def _data_address(path: Path) -> Markup:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from cases.base.figures import DOTS_PER_INCH, STYLE
 from cases.base.subject import Subject
+from cases.report.in_units import draw_in
 from cases.stress.result import CaseResult
 from cases.subjects import SUBJECTS
 
@@ -19,7 +20,9 @@ if TYPE_CHECKING:
     from matplotlib.text import Text
 
 COLOURS = 256
-"""Of a picture in points."""
+"""Of a field in points."""
+LINE_DOTS, LINE_COLOURS = 110, 64
+"""Of a picture of lines in points, dots an inch; it is there in lines too."""
 _IN_PATH = re.compile(r'\bd="[^"]*"')
 _INDENT = re.compile(r"^ +", re.MULTILINE)
 _LONG_NUMBER = re.compile(r"(\.\d\d)\d+")
@@ -65,16 +68,18 @@ def _write(hooks: Sequence[tuple[Subject, str]], result: CaseResult, folder: Pat
     with matplotlib.rc_context(STYLE):
         for subject, hook in hooks:
             for name, figure in getattr(subject, hook)(result):
+                draw_in(figure, result.case)
                 box = "tight" if _spell_out(figure) else None  # codes take more room than letters
-                _save_png(figure, folder / f"{name}.png", box)
+                lines = hook == "figures"
+                _save_png(figure, folder / f"{name}.png", box, lines)
                 written.append(folder / f"{name}.png")
-                if hook == "figures":
+                if lines:
                     _save_svg(figure, folder / f"{name}.svg", box)
                     written.append(folder / f"{name}.svg")
     return written
 
 
-def _save_png(figure: Figure, path: Path, box: str | None) -> None:
+def _save_png(figure: Figure, path: Path, box: str | None, lines: bool) -> None:
     """A picture in few colours, spread over all that it has: a quarter of the size.
 
     None is more than 14 of 255 off in the largest fields; a median cut is up to 54 off in the dark.
@@ -82,14 +87,15 @@ def _save_png(figure: Figure, path: Path, box: str | None) -> None:
     from PIL.Image import Dither, Quantize
     from PIL.Image import open as picture_of
 
-    page = BytesIO()
+    page, dots = BytesIO(), LINE_DOTS if lines else DOTS_PER_INCH
     figure.savefig(
-        page, format="png", dpi=DOTS_PER_INCH, facecolor="white", bbox_inches=box,
+        page, format="png", dpi=dots, facecolor="white", bbox_inches=box,
         pil_kwargs={"compress_level": 0},
     )  # fmt: skip
     full = picture_of(page).convert("RGB")
-    few = full.quantize(COLOURS, method=Quantize.MAXCOVERAGE, dither=Dither.NONE)
-    few.save(path, optimize=True, dpi=(DOTS_PER_INCH, DOTS_PER_INCH))
+    colours = LINE_COLOURS if lines else COLOURS
+    few = full.quantize(colours, method=Quantize.MAXCOVERAGE, dither=Dither.NONE)
+    few.save(path, optimize=True, dpi=(dots, dots))
 
 
 def _save_svg(figure: Figure, path: Path, box: str | None) -> None:

@@ -17,6 +17,7 @@ from cases.base.data import fields_of
 from cases.base.digest import digest_of
 from cases.base.output import RATED
 from cases.base.version import __version__
+from cases.bores.given import as_stated
 from cases.case import Case
 from cases.solid.given import with_solid
 from cases.stress.result import CaseResult
@@ -53,11 +54,13 @@ def inputs_hash(case: Case) -> str:
     """Hash of all that the findings of a case rest on, and of the version.
 
     Its file's name, its own name and its note are not in it, nor the units that it speaks, nor how
-    finely a run solves its solid.
+    finely a run solves its solid, which bore a rating came to where none is stated, nor the shop's
+    record, which is set beside what was solved.
     """
-    held = fields_of(with_solid(case, None))
+    held = fields_of(as_stated(with_solid(case, None)))
     for untold in ("name", "note", "source_path", "spoken"):
         del held[untold]
+    held["given"] = {key: of for key, of in held["given"].items() if key != "record"}
     return digest_of([__version__, held])
 
 

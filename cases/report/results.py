@@ -20,9 +20,9 @@ from cases.report.rated import earlier, inputs_hash
 from cases.stress.result import CaseResult
 from cases.subjects import SUBJECTS
 
-_NUMBERS = re.compile(
-    r"\[\s+((?:[-+.\deE]+|null|true|false)(?:,\s+(?:[-+.\deE]+|null|true|false))*)\s+\]"
-)
+_VALUE = r'(?:[-+.\deE]+|null|true|false|"\w+(?: \w+)*")'
+_BETWEEN = re.compile(r",\s+")
+_VALUES = re.compile(rf"\[\s+({_VALUE}(?:,\s+{_VALUE})*)\s+\]")
 
 
 def results_dict(result: CaseResult, subjects: Sequence[Subject] = SUBJECTS) -> dict[str, Any]:
@@ -103,7 +103,7 @@ def _but_steps(design: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _write_json(path: Path, found: Mapping[str, Any]) -> None:
-    """Indented, a list of numbers on one line."""
+    """Indented, a list of numbers or words on one line."""
     text = json.dumps(found, indent=1, allow_nan=False)
-    text = _NUMBERS.sub(lambda of: f"[{' '.join(of[1].split())}]", text)
+    text = _VALUES.sub(lambda of: f"[{_BETWEEN.sub(',', of[1])}]", text)
     path.write_text(text + "\n", encoding="utf-8")

@@ -11,7 +11,9 @@ from rich.table import Table
 from rich.text import Text
 
 from cases.base.subject import Subject, TextTable
+from cases.case import Case
 from cases.life.given import life_given
+from cases.report.in_units import line_in
 from cases.report.rated import earlier
 from cases.solid.result import solid_of
 from cases.stress.result import CaseResult
@@ -29,44 +31,45 @@ REST = "Evidence: what it stands on; more of it, and all numbers, on the page"
 def print_result(result: CaseResult, subjects: Sequence[Subject] = SUBJECTS) -> None:
     """Print a solved case."""
     console = Console()
-    verdict = verdict_of(result)
+    case, verdict = result.case, verdict_of(result)
     if verdict:
-        _print_verdict(console, verdict)
+        _print_verdict(console, verdict, case)
     else:
         console.print(Text(quick_look(result)))
     flags = verdict.flags if verdict else ()
     told = [line for line in first_lines(result, subjects) if line not in flags]
     if verdict:
         console.print()
-        console.print(Text(result.case.name))
+        console.print(Text(case.name))
         console.print(Text(REST, style="bold"))
     for first in told:
-        console.print(Text(first))
+        console.print(_styled(line_in(first, case)))
     glance = at_a_glance(result, subjects)
     if verdict:
         console.print()
         glance = replace(glance, title=COLD)
-    console.print(_styled(glance))
+    console.print(_styled(line_in(glance, case)))
     for subject in subjects:
         if verdict and subject.on_page:
             continue
         for place, line in enumerate(subject.lines(result)):
             if place == 0:
                 console.print()
-            console.print(_styled(line) if isinstance(line, TextTable) else Text(line))
+            console.print(_styled(line_in(line, case)))
 
 
-def _print_verdict(console: Console, verdict: Verdict) -> None:
+def _print_verdict(console: Console, verdict: Verdict, case: Case) -> None:
     """The verdict: its line 1 before all, flags of heat, a row a design, what would change it."""
     console.print(Text(sentence(verdict), style=COLOURS[verdict.choice.status]))
     for flag in verdict.flags:
-        console.print(Text(flag))
+        console.print(_styled(line_in(flag, case)))
     console.print()
-    console.print(_styled(rows_table(verdict), [COLOURS[row.status] for row in verdict.rows]))
+    rows = line_in(rows_table(verdict), case)
+    console.print(_styled(rows, [COLOURS[row.status] for row in verdict.rows]))
     for heading, lines in change_lines(verdict).items():
         console.print(Text(heading, style="bold"))
         for line in lines:
-            console.print(Padding(Text(line), (0, 0, 0, 2)))
+            console.print(Padding(_styled(line_in(line, case)), (0, 0, 0, 2)))
 
 
 def quick_look(result: CaseResult) -> str:
@@ -99,19 +102,21 @@ def at_a_glance(result: CaseResult, subjects: Sequence[Subject] = SUBJECTS) -> T
     )
 
 
-def _styled(table: TextTable, colours: Sequence[str] = ()) -> Table:
-    """A table; ``colours`` are those of the second cell of each row."""
+def _styled(told: str | TextTable, colours: Sequence[str] = ()) -> Text | Table:
+    """A line or a table; ``colours`` are those of the second cell of each row."""
+    if isinstance(told, str):
+        return Text(told)
     styled = Table(
-        title=Text(table.title), title_justify="left", box=None, pad_edge=False,
+        title=Text(told.title), title_justify="left", box=None, pad_edge=False,
         padding=(0, 1, 0, 0),
     )  # fmt: skip
-    for place, heading in enumerate(table.headings):
-        words = place in table.words
+    for place, heading in enumerate(told.headings):
+        words = place in told.words
         styled.add_column(
             heading, justify="left" if words else "right", no_wrap=not words or place == 0,
             min_width=12 if words and place else None,
         )  # fmt: skip
-    for number, row in enumerate(table.rows):
+    for number, row in enumerate(told.rows):
         cells = [Text(cell) for cell in row]
         if colours:
             cells[1].stylize(colours[number])

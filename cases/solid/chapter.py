@@ -85,6 +85,7 @@ def _checks(result: CaseResult) -> tuple[Chapter, ...]:
             key="solid-checks",
             title="Checks of the solids",
             template="solid/checks.html.j2",
+            finding="Every solid has passed its checks.",
             contents={
                 "states": states,
                 "depths": f"{', '.join(depths[:-1])} and {depths[-1]} mm",

@@ -20,6 +20,8 @@ WEDGE = np.concatenate([
 """Nodes of a prism in the order of VTK_BIQUADRATIC_QUADRATIC_WEDGE (cell type 32): corners below
 and above, edges below, above and upright, then the middles of the upright faces (Schroeder, Martin
 & Lorensen, *The Visualization Toolkit*, 4th ed., file formats; vtkBiQuadraticQuadraticWedge)."""
+STRESS_STEP, PLACE_STEP = 2.0**-2, 2.0**-12
+"""What fields of a solid are rounded to, far below its errors: 0.13 MPa and 0.13 um off at most."""
 
 
 def write_solid_vtu(state: SolidState, path: str | Path) -> None:
@@ -35,7 +37,8 @@ def write_solid_vtu(state: SolidState, path: str | Path) -> None:
         File to write, ending in ``.vtu``. Point data: ``displacement_mm`` (three components, at
         the crank angle of the governing spot), ``principal_mpa``, ``von_mises_mpa``,
         ``stress_mpa`` (sxx, syy, szz, sxy, syz, szx), ``crank_angle_deg`` where the gas has one.
-        Cell data: ``part`` (``SOLID_PART_IDS``). Rounded by :mod:`cases.base.vtu`.
+        Cell data: ``part`` (``SOLID_PART_IDS``). Nodes are in the order in which the prisms name
+        them first, which packs best.
 
     Raises
     ------
@@ -51,11 +54,14 @@ def write_solid_vtu(state: SolidState, path: str | Path) -> None:
     counts = [len(own) for own in prisms]
     nodes = np.concatenate([field.nodes for field in state.fields])
     stress = np.concatenate([field.stress for field in state.fields], axis=1)
+    cells, kept = _by_first_use(np.concatenate(prisms)[:, WEDGE])
     fields = {
-        "displacement_mm": state.displacement[nodes],
-        "principal_mpa": np.concatenate([field.principal for field in state.fields]),
-        "von_mises_mpa": von_mises(stress),
-        "stress_mpa": stress.T,
+        "displacement_mm": _rounded(state.displacement[nodes], PLACE_STEP),
+        "principal_mpa": _rounded(
+            np.concatenate([field.principal for field in state.fields]), STRESS_STEP
+        ),
+        "von_mises_mpa": _rounded(von_mises(stress), STRESS_STEP),
+        "stress_mpa": _rounded(stress.T, STRESS_STEP),
     }
     if state.angles_deg:
         angle = np.concatenate([field.angle for field in state.fields])
@@ -63,8 +69,19 @@ def write_solid_vtu(state: SolidState, path: str | Path) -> None:
     ids = np.array([SOLID_PART_IDS[field.part] for field in state.fields], dtype=np.int32)
     write_fields(
         path,
-        mesh.points[nodes],
-        ("wedge18", np.concatenate(prisms)[:, WEDGE]),
-        fields,
+        mesh.points[nodes[kept]],
+        ("wedge18", cells),
+        {name: values[kept] for name, values in fields.items()},
         {"part": np.repeat(ids, counts)},
     )
+
+
+def _by_first_use(cells: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Cells by nodes that are numbered as they are named first, and the old number of each."""
+    named, first, old = np.unique(cells, return_index=True, return_inverse=True)
+    order = np.argsort(first)
+    return np.argsort(order)[old.reshape(cells.shape)], named[order]
+
+
+def _rounded(values: NDArray[np.float64], step: float) -> NDArray[np.float64]:
+    return np.round(values / step) * step

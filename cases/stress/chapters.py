@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from cases.base.output import file_keys
 from cases.base.subject import Chapter
 from cases.stress.result import CaseResult, first_of
 from cases.stress.spots import UNSETTLED_TEXT, listed_spots, sharp_text, sharp_texts
-from cases.stress.why import change, crack_direction, place_of, why
+from cases.stress.why import Change, change, crack_direction, place_of, why
 from fea.equilibrium import CUT_FORCE_LIMIT, REACTION_LIMIT, RING_LIMIT
 
 GLANCE = (
@@ -53,7 +54,10 @@ def stress_chapters(result: CaseResult) -> tuple[Chapter, ...]:
     others = "insert" if has_inserts else "design"
     return (
         chapter("why", f"Why {whose} would crack where it does", sharp_texts=sharp_texts(result)),
-        chapter("changes", f"What each {others} changes" if changes else "Around the clock"),
+        chapter(
+            "changes", f"What each {others} changes" if changes else "Around the clock",
+            finding=_changed(changes, first.name),
+        ),
         chapter(
             "water", "What each design costs in water",
             finding=_open_water(result) if case.block.jacket else "",
@@ -61,15 +65,28 @@ def stress_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         chapter(
             "numbers", "All numbers", appendix=True, glance=GLANCE,
             listed={design.name: listed_spots(design) for design in result.designs},
+            finding="Every separate peak of stress of the section, cold and in one piece.",
             orders=sorted(first.bore.orders_um, key=int)[:5], sharp_text=sharp_text,
             crack_of=crack_direction,
         ),
         chapter(
-            "checks", "Checks", appendix=True,
+            "checks", "Checks", appendix=True, finding="Every section has passed its checks.",
             has_ring=any(design.checks.lame_ratio is not None for design in result.designs),
             limits={"reaction": REACTION_LIMIT, "cut": CUT_FORCE_LIMIT, "ring": RING_LIMIT},
         ),
     )  # fmt: skip
+
+
+def _changed(changes: Sequence[Change], first: str) -> str:
+    """What each design takes off the worst stress; empty with one design, or where not known."""
+    told = [
+        f"{one.design.name} {100 * one.stress:+.0f} %"
+        for one in changes
+        if one.stress == one.stress
+    ]
+    if not told:
+        return ""
+    return f"Worst stress of the block against {first}, cold and in one piece: {', '.join(told)}."
 
 
 def _open_water(result: CaseResult) -> str:

@@ -109,7 +109,7 @@ def ring_growth(case: Case, design: Design, line_load: float) -> float | None:
     None for any other section.
     """
     block = case.block
-    if block.jacket > 0 or block.relief_cuts or block.wall_table:
+    if block.jacket > 0 or block.relief_cuts or block.varied_walls:
         return None
     pressure = line_load / case.section_depth
     materials = case.part_materials(design)

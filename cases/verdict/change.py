@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 from cases.case import Case
+from cases.gas.cylinder import ATMOSPHERE
+from cases.head.result import FRICTION, head_of
 from cases.life.given import life_given
-from cases.rating.band import HOT, PORE, STRENGTH
-from cases.rating.result import FIT, LENGTH, LINER, PRESSURE, WALLS, rating_of
-from cases.rating.worth import worths_of
+from cases.rating.band import HOT, PORE, RECORD, STRENGTH
+from cases.rating.result import FIT, LENGTH, LINER, NEXT_BORE, PRESSURE, WALLS, rating_of
+from cases.rating.worth import worth_of_line, worths_of
 from cases.stress.result import DesignResult
 from cases.verdict.result import Assumption, Measurement, Row, Spreading
 
@@ -21,7 +24,7 @@ BY_INPUT = {
 """Key of a case, and the input that is drawn where it is left out."""
 BY_WORTH = {"rating.hours_hot": 2, "rating.casting_quality": 3}
 """Key of a case, and its place among the assumptions on strength (:func:`worths_of`)."""
-RELIABILITY = "rating.reliability"
+RELIABILITY, LINE, REFERENCE = "rating.reliability", "rating.mean_stress", "gas.reference"
 UNFELT = ("rating.draws",)
 """Left out and of no worth."""
 LEAST_WORTH = 0.5
@@ -72,6 +75,10 @@ def assumptions(
             return worths[BY_WORTH[key]].percent
         if key == RELIABILITY and worths and band is not None:
             return worths[-1].percent
+        if key == LINE:
+            return worth_of_line(case, design)
+        if key == REFERENCE:
+            return _of_reference(design)
         return None
 
     found = [
@@ -79,7 +86,23 @@ def assumptions(
         for key, words in left_out
         if key not in UNFELT
     ]
+    if head := head_of(design):
+        by_friction = 100 * head.worst_change(FRICTION)
+        found.append(
+            Assumption(
+                input="head", stand_in="the deck slides under it, cold and in one piece",
+                worth_percent=None if math.isnan(by_friction) else by_friction,
+            )
+        )  # fmt: skip
     return tuple(sorted(found, key=lambda one: -abs(one.worth_percent or 0.0)))
+
+
+def _of_reference(design: DesignResult) -> float | None:
+    """What a peak that counts as gauge takes off against an absolute one. [%]."""
+    stands = rating_of(design).stands
+    if stands is None or not stands.factor or stands.pressure_mpa is None:
+        return None
+    return -100 * ATMOSPHERE * stands.factor / stands.pressure_mpa
 
 
 def measurements(case: Case, design: DesignResult, row: Row) -> tuple[Measurement, ...]:
@@ -106,6 +129,8 @@ def _worths(case: Case, design: DesignResult, at: str) -> Iterator[tuple[float, 
     """Worth [%], what to measure and where."""
     band = rating_of(design).told_band
     for name in band.known if band else ():
+        if name == NEXT_BORE:  # reckoned, and nothing to measure
+            continue
         what, where = _how(case, name, at)
         yield abs(_known(design, name) or 0.0), what, where
     _, worths = worths_of(case, [design])
@@ -129,6 +154,7 @@ def _how(case: Case, name: str, at: str) -> tuple[str, str]:
     for form, what in (
         (HOT, "tensile strength of {} when hot, on a bar of the same casting"),
         (STRENGTH, "strength of {}: hardness, or a bar of the same casting"),
+        (RECORD, "strength of {}: bars of the same metal, as its record is from memory"),
     ):
         start = form.removesuffix("{}")
         if name.startswith(start):

@@ -45,4 +45,5 @@ def verdict_of(result: CaseResult) -> Verdict | None:
         assumed=assumptions(result.case, design, left_out),
         measure_first=measurements(result.case, design, row),
         flags=tuple(hot_lines(result)),
+        spoken=result.case.spoken,
     )

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from cases.base.spoken import METRIC, Spoken
+
 HOLDS, MARGINAL, FAILS, UNKNOWN = STATUSES = ("holds", "marginal", "does not hold", "not known")
 """At least the wanted share of the draws carry the wanted load; at least half; fewer; not found."""
 WATER, COST = "water", "cost"
@@ -155,6 +157,19 @@ class Verdict:
     assumed: tuple[Assumption, ...]
     measure_first: tuple[Measurement, ...]
     flags: tuple[str, ...]  # what heat does that no one may miss
+    spoken: Spoken = METRIC  # the units of the case
+
+    def both(self, words: str) -> str:
+        """Words in the units of the case, fits and pressures in metric ones too."""
+        return self.spoken.both(words, self._names)
+
+    def told(self, words: str) -> str:
+        """Words in the units of the case."""
+        return self.spoken.told(words, self._names)
+
+    @property
+    def _names(self) -> tuple[str, ...]:
+        return tuple(row.design for row in self.rows)
 
     @property
     def row(self) -> Row:

@@ -12,6 +12,9 @@ from cases.verdict.result import Row, Verdict
 
 TEMPLATE = "verdict/top.html.j2"
 STATUS = "carries the wanted load"
+LIMIT, BOOST, FIT = "limit", "boost (gauge)", "fit to make"
+BOTH = (LIMIT, BOOST, FIT)
+"""Headings of what a shop needs in its own units and in metric ones."""
 CAUTION = (
     "Casting defects decide: sonic-test and pressure-test the block; where it matters to safety, "
     "have a licensed engineer check it."
@@ -39,7 +42,13 @@ def _filled(
     verdict: Verdict, cells_of: Callable[[Row], dict[str, str]]
 ) -> list[tuple[Row, dict[str, str]]]:
     """Cells of each design, without those that are empty of all."""
-    told = [(row, cells_of(row)) for row in verdict.rows]
+    told = [
+        (
+            row,
+            {of: verdict.both(cell) if of in BOTH else cell for of, cell in cells_of(row).items()},
+        )
+        for row in verdict.rows
+    ]
     kept = [heading for heading in told[0][1] if any(cells[heading] for _, cells in told)]
     return [(row, {heading: cells[heading] for heading in kept}) for row, cells in told]
 
@@ -49,14 +58,12 @@ def carries_cells(row: Row) -> dict[str, str]:
     return {
         "design": row.design,
         STATUS: _share(row),
-        "limit": _limit(row),
-        "boost (gauge)": _banded(
-            row.boost_bar, row.boost_low_bar, row.boost_high_bar, "%.2f", "bar"
-        ),
+        LIMIT: _limit(row),
+        BOOST: _banded(row.boost_bar, row.boost_low_bar, row.boost_high_bar, "%.2f", "bar"),
         "power": _banded(row.power_kw, row.power_low_kw, row.power_high_kw, "%.0f", "kW"),
         "life at the wanted load": _life(row),
         "governs": words.governs_words(row),
-        "fit to make": _fit(row),
+        FIT: _fit(row),
     }
 
 
@@ -94,7 +101,7 @@ def _banded(
 ) -> str:
     if value is None:
         return ""
-    band = words.band_words(low, high, " to ", form)
+    band = words.band_words(low, high, " to ", form, f" {unit}")
     return f"{form % value} {unit}{f' ({band})' if band else ''}"
 
 

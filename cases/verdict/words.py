@@ -60,7 +60,7 @@ def sentence(verdict: Verdict) -> str:
         words.append(f"Also holds: {', '.join(choice.also)}, which carries less.")
     if verdict.flags:
         words.append(f"Heat: {len(verdict.flags)} flag{'s' * (len(verdict.flags) > 1)}, see below.")
-    return " ".join(words)
+    return verdict.both(" ".join(words))
 
 
 def _make(row: Row) -> str:
@@ -78,11 +78,11 @@ def _named(row: Row) -> str:
 
 
 def fit_words(fit: FitToMake) -> str:
-    """The interference to make, such as "4.5 to 12.5 um per side, nominal 8.5"."""
+    """The interference to make, such as "4.5 to 12.5 um per side, nominal 8.5 um"."""
     iso = f" (nearest ISO fit {fit.iso})" if fit.iso else ""
     return (
         f"{fit.low_um:.1f} to {fit.high_um:.1f} um {fit.measured}, nominal "
-        f"{fit.nominal_um:.1f}{iso}"
+        f"{fit.nominal_um:.1f} um{iso}"
     )
 
 
@@ -128,21 +128,27 @@ def _power(row: Row) -> str:
 
 
 def limit_words(row: Row, which: str = "") -> str:
-    """A limit with its band, such as "68 bar (62 to 127)", and what that is, if it is said."""
+    """A limit with its band, such as "68 bar (62 to 127 bar)", and what that is, if it is said."""
     if row.limit_bar is None:
         return "" if row.limit_factor is None else f"{row.limit_factor:.2f} times what is wanted"
     band = (
-        band_words(row.limit_low_bar, row.limit_high_bar, " to ") if row.share is not None else ""
+        band_words(row.limit_low_bar, row.limit_high_bar, " to ", unit=" bar")
+        if row.share is not None
+        else ""
     )
     return f"{row.limit_bar:.0f} bar{f' ({which}{band})' if band else ''}"
 
 
-def band_words(low: float | None, high: float | None, between: str, form: str = "%.0f") -> str:
+def band_words(
+    low: float | None, high: float | None, between: str, form: str = "%.0f", unit: str = ""
+) -> str:
     """What 5 and 95 % of the draws stay below; an end out of the engine's reach is a word."""
     if low is None and high is None:
         return ""
     first = "below" if low is None else form % low
-    return f"{first}{between}{'beyond' if high is None else form % high}"
+    if high is None:
+        return f"{first}{unit}{between}beyond"
+    return f"{first}{between}{form % high}{unit}"
 
 
 def _lacking(verdict: Verdict, row: Row) -> list[str]:
@@ -256,7 +262,7 @@ def paragraph(verdict: Verdict) -> str:
     if verdict.measure_first:
         told = "; ".join(measurement_words(one) for one in verdict.measure_first[:2])
         words.append(f"Measure first: {told}.")
-    return " ".join([*words, *verdict.flags, CAUTION])
+    return verdict.both(" ".join([*words, *verdict.flags, CAUTION]))
 
 
 CAUTION = "An estimate to compare designs by, not a promise; detonation is not covered."

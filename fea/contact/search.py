@@ -73,6 +73,7 @@ class _Tried:
     after: Sets
     far: Flags  # pieces that went too far
     idle: Flags  # pieces whose springs carry nothing
+    backwards: Flags  # pairs that slide on against their friction, as they have returned too often
 
     def kept(self, sets: Sets) -> bool:
         """Whether these sets are the solution."""
@@ -183,6 +184,8 @@ class SetsSearch:
                 return None, iteration, doubt
             after, far = tried.after, tried.far
             if tried.kept(sets):
+                if how.leaves_off and tried.backwards.any():
+                    return None, iteration, doubt
                 return self._fitted(task, sets, tried, iteration), iteration, doubt
             if (far & (way.aid < set_by.loose_aid)).any() and not how.near:
                 way.aid = np.where(far, set_by.loose_aid, way.aid)
@@ -293,7 +296,8 @@ class SetsSearch:
                 if idle.all():
                     break
                 way.tied = found.jumps
-        return _Tried(found, gap, slip, after, far, idle)
+        slid = sets.pull * (slip - way.start) > ease * set_by.slips
+        return _Tried(found, gap, slip, after, far, idle, slid & ~may_return)
 
     def _fitted(self, task: _Task, sets: Sets, tried: _Tried, iterations: int) -> Fitted:
         """The step that kept sets make."""

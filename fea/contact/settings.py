@@ -15,16 +15,16 @@ class ContactSettings:
     # how long sets are sought
     most_iterations: int = 30  # systems that one attempt at a load step, or part of one, may take
     most_at_once: int = 14  # sets of an attempt before it is begun anew from inside
-    most_alone: int = 24  # the same where the joint is condensed, so that a set costs little
+    most_alone: int = 48  # the same where the joint is condensed, so that a set costs little
     most_halvings: int = 2  # times that a load step whose sets are not found is halved
     over: int = 2  # sets over which the pairs that change have to become fewer
-    over_alone: int = 6  # the same where the joint is condensed
+    over_alone: int = 16  # the same where the joint is condensed
     slow: float = 0.5  # share of the pairs that changed so many sets before above which, if they
     few: int = 5  # are more pairs than these, the sets are not on their way
-    most_returns: int = 3  # of a pair from sliding to sticking; then it slides on
+    most_returns: int = 8  # of a pair from sliding to sticking; then it slides on
     returns_near: int = 1  # the same near the solution
     patient: int = 10  # iterations with the first tolerances
-    patient_alone: int = 16  # the same where the joint is condensed
+    patient_alone: int = 32  # the same where the joint is condensed
     patient_near: int = 2  # the same near the solution
     easier: float = 1.35  # factor by which they grow with each further iteration
     # the joint by itself

@@ -187,14 +187,25 @@ def largest_principal(idle: Array, gas: Array) -> tuple[Array, Array]:
     >>> amplitude, mean
     (array([40., 10.]), array([60., 20.]))
     """
-    from fea.stress import principal, radial
-
-    across = np.deg2rad(np.stack([principal(gas)[2], principal(idle)[2]]))
-    x, y = np.cos(across), np.sin(across)
+    gas_way, idle_way = _twice_the_angle(gas), _twice_the_angle(idle)
     return cycle_between(
-        np.stack([radial(idle, *of) for of in zip(x, y, strict=True)]),
-        np.stack([radial(gas, *of) for of in zip(x, y, strict=True)]),
+        np.stack([_across(idle, *of) for of in (gas_way, idle_way)]),
+        np.stack([_across(gas, *of) for of in (gas_way, idle_way)]),
     )
+
+
+def _twice_the_angle(stress: Array) -> tuple[Array, Array]:
+    """Cosine and sine of twice the angle from x to the largest principal stress."""
+    half, shear = (stress[0] - stress[1]) / 2, stress[2]
+    spread = np.hypot(half, shear)
+    some = np.where(spread > 0, spread, 1.0)
+    return np.where(spread > 0, half / some, 1.0), shear / some
+
+
+def _across(stress: Array, cosine: Array, sine: Array) -> Array:
+    """Normal stress across a plane whose normal's angle from x is half of one. [MPa]."""
+    middle, half = (stress[0] + stress[1]) / 2, (stress[0] - stress[1]) / 2
+    return np.asarray(middle + half * cosine + stress[2] * sine)
 
 
 def signed_von_mises(idle: Array, gas: Array) -> tuple[Array, Array]:

@@ -337,11 +337,7 @@ def _band_curves(
     for share in tie_bands:
         off = share * radius
         if off < block.jacket:
-            wall, table = block.barrel_wall + off, block.wall_table
-            wider = replace(
-                block, barrel_wall=wall, wall_table=tuple((c, w + off) for c, w in table),
-                jacket=block.jacket - off,
-            )  # fmt: skip
+            wider = replace(block.thickened(off), jacket=block.jacket - off)
             curves += [c.tagged("band") for c in barrel_curves(wider, block.axes.index(0.0))]
             curves += around_bank(block, block.jacket_radius - off, "band")
     return curves

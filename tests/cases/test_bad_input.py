@@ -573,3 +573,16 @@ def test_faults_of_schema_subject_and_drawing_come_at_once(tmp_path, monkeypatch
     assert "case.toml: 3 faults." in message
     for path in ("section.colour = 3", 'rating.pull = "0 s"', "tie"):
         assert re.search(rf"^  {re.escape(path)}", message, re.MULTILINE), message
+
+
+def test_what_is_wrong_by_itself_is_told_beside_a_fault_of_the_schema():
+    """A bore with no unit; a peak out of its range; what hangs on the bore can't be known."""
+    wrong = GOOD.replace('"80 mm"', '"80"')
+    Path("case.toml").write_text(wrong)
+    assert "case.toml: 1 fault." in refusal("solve", "case.toml")
+    wrong = wrong.replace('"120 bar"', '"5000 bar"').replace('radius = "55 mm"', 'radius = "9 mm"')
+    Path("case.toml").write_text(wrong + '[rating]\npull = "0 s"\n')
+    message = refusal("rate", "case.toml")
+    assert "case.toml: 3 faults." in message
+    places = [message.index(f"\n  {path}") for path in ("block.bore", "gas.peak", "rating.pull")]
+    assert places == sorted(places)

@@ -426,7 +426,7 @@ def test_the_joint_by_itself_is_as_the_whole_section(parted, steps):
 
 
 def test_an_open_ring_that_springs_off_its_fit_is_found():
-    """Active sets open so long a joint a few pairs at a time: 28 of them, halves included."""
+    """Active sets open so long a joint a few pairs at a time, which is cheap by the joint alone."""
     one_tie = replace(SINGLE, ties=SINGLE.ties[:1], relief_cuts=())
     outline = draw_section(section(one_tie, Insert(depth=10, width=5)))
     mesh = mesh_outline(outline, element_size=4.0, detail=0.35)
@@ -436,7 +436,7 @@ def test_an_open_ring_that_springs_off_its_fit_is_found():
         {("insert", "barrel"): Fit(), ("insert", "tie"): Fit(overlap=0.05)},
     )
     for step in (pressed := model.solve(), model.solve(gas(model), pressed)):
-        assert step.iterations <= 25
+        assert step.iterations <= SETTINGS.most_alone
         contact = step.contact
         mean = contact.force.sum() / contact.closed.sum()
         assert contact.closed.mean() < 0.3

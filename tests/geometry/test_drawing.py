@@ -91,7 +91,7 @@ def test_sizes_are_written_at_the_features_of_the_firing_bore():
     walls = named.pop("liner 2.5\nbarrel wall 5.5 to 7\njacket 9\nouter wall 9")
     assert 46 < abs(walls) < 52
     assert named == {
-        "relief cut 7:30\n14 wide, 21 deep": pytest.approx(place(7.5, 57 - 7)),
+        "relief cut 7:42\n14 wide, 21 deep": pytest.approx(place(7.7, 57 - 7)),
         "tie 12:20\n8 wide, 12 deep": pytest.approx(place(0.33, 52 + 4.5)),
     }
     assert "bore 87 mm" in [text.get_text() for text in axes.texts]
@@ -102,8 +102,8 @@ def test_depths_of_an_insert_are_written_where_it_has_them():
     named = labels(axes)
     plain = named.pop("insert\n9 deep")
     assert named == {
-        "18 deep\nat 1:40": pytest.approx(place(1.667, 56.5)),
-        "16 deep\nat 7:30": pytest.approx(place(7.5, 56.5)),
+        "18 deep\nat 1:42": pytest.approx(place(1.7, 56.5)),
+        "16 deep\nat 7:42": pytest.approx(place(7.7, 56.5)),
     }
     taken = [f.clock for f in (*SINGLE.ties, *SINGLE.relief_cuts, *LOCAL.zones)]
     assert min(abs(plain - place(clock, 56.5)) for clock in taken) > 20
@@ -119,7 +119,7 @@ def test_edges_of_relief_cuts_are_drawn_at_the_bores_that_have_them():
     dashed = [p for p in axes.patches if isinstance(p, Circle) and to_hex(p.get_edgecolor())
               == to_hex(CUT)]  # fmt: skip
     found = {(complex(*p.get_center()), 2 * p.get_radius()) for p in dashed}
-    expected = {(-97 + place(1.667, 57.5), 15.0), (place(7.5, 57), 14.0)}
+    expected = {(-97 + place(1.7, 57.5), 15.0), (place(7.7, 57), 14.0)}
     assert len(found) == 2
     for centre, diameter in expected:
         assert any(abs(centre - c) < 1e-6 and diameter == pytest.approx(d) for c, d in found)

@@ -140,6 +140,12 @@ SECTIONS = {
         TWO_CUTS[0],
         wall_table=((0, 8), (2, 7.2), (4, 8.6), (6.5, 9), (9, 7.5)),
     ),
+    "walls bore by bore": DeckSection(
+        block=replace(BANK, bore_walls=(
+            ((0, 5.5), (3, 6.2), (6, 5.1), (9, 5.4)), (), ((1, 4.8), (5, 5.6), (9, 6.1)),
+        )),
+        depth=28,
+    ),
     "siamesed barrels": DeckSection(block=BANK, depth=28),
     "siamesed barrels with everything": DeckSection(
         block=replace(

@@ -76,6 +76,17 @@ def test_volume_above_the_jackets_floor(block, insert):
     assert -0.065 < upright / wanted - 1 < -0.035
 
 
+def test_volume_of_a_bank_whose_bores_have_walls_of_their_own():
+    """Upright, to 0.02 %; the plain walls of the third bore on all of them are 1 % more."""
+    rows = ((0, 6.5), (3, 7.2), (6, 6.1), (9, 6.4)), ((1, 5.8), (5, 6.6), (9, 6.1)), ()
+    section = section_of(replace(BANK, draft=0.0, bore_walls=rows), None)
+    mesh = mesh_solid(section, FINE)
+    above = mesh.points[mesh.prisms[:, 8], 2] > -BANK.jacket_depth
+    assert volumes(mesh)[above].sum() == pytest.approx(cut(section), rel=2e-4)
+    alike = section_of(replace(BANK, draft=0.0), None)
+    assert cut(alike) > 1.005 * cut(section)
+
+
 def mesh_upright(section):
     """The same of a solid whose walls stand upright."""
     upright = mesh_solid(replace(section, block=section.mean_block), FINE)

@@ -12,7 +12,8 @@ from ht.conv_internal import turbulent_Dittus_Boelter
 from cases.base.faults import CaseError
 from cases.coolant import film as films
 from cases.coolant.fluid import Fluid, latent_heat, vapour_density
-from cases.coolant.given import CoolantInput
+from cases.coolant.given import SYSTEM_PRESSURE, WATER_BOILS, CoolantInput
+from cases.gas.cylinder import ATMOSPHERE
 
 WATER = CoolantInput(
     glycol=0.0, pressure=0.2, temperature=90.0, flow=2e6, film=None, width=9.0, depth=90.0
@@ -28,6 +29,10 @@ def test_water_boils_where_the_steam_tables_say(bar, degc):
     """IAPWS by CoolProp, as stated for 1 to 2 bar."""
     assert Fluid(0.0).boils_at(bar / 10) == pytest.approx(degc, abs=2e-3)
     assert Fluid(0.0).vapour_pressure(degc) == pytest.approx(bar / 10, rel=1e-4)
+
+
+def test_water_boils_at_the_usual_pressure_where_it_is_written_down():
+    assert Fluid(0.0).boils_at(SYSTEM_PRESSURE + ATMOSPHERE) == pytest.approx(WATER_BOILS, abs=5e-3)
 
 
 @pytest.mark.parametrize(

@@ -127,6 +127,8 @@ def test_numbers_from_memory_of_one_alloy_by_hand():
     threshold is from memory. 319-T6 cast in sand: all of 3 + 1 + 5 rows of two."""
     assert metal("6061-T6").from_memory == (1, 3 + 1 + 16)
     assert metal("319-T6", process="sand").from_memory == (14, 14)
+    assert metal("6061-T6").unsure == 0
+    assert metal("319-T6", process="sand").unsure == metal("grey iron class 30").unsure == 0.1
 
 
 def test_beyond_its_last_row_strength_falls_on():

@@ -20,6 +20,7 @@ from cases.rating.band import (
     PRESSURE,
     WALLS,
     band_of,
+    beyond_heat,
     draw_limits,
     solve_around,
     thinner,
@@ -213,3 +214,59 @@ def test_every_wall_is_thinner_by_the_tolerance():
     assert less.barrel_wall == pytest.approx(7.7)
     assert [wall for _, wall in less.wall_table] == pytest.approx([6.7, 7.7, 8.7])
     assert less.relief_cuts[0].radius - 8.0 - 40.0 == pytest.approx(7.0 - 0.3)
+
+
+YIELDING = replace(LASTING, yield_points=WROUGHT.yield_points, tensile_points=((20.0, 1e4),))
+SOFT = replace(WROUGHT, tensile_points=(), fatigue=None)
+BRITTLE = replace(LASTING, strength_range=())
+
+
+@pytest.mark.parametrize(
+    ("metal", "limit"),
+    [
+        # yields at 220 - T MPa of the gas's 50 h; breaks at 330 - 1.5 T of the heat's 10 h as well
+        (SOFT, lambda s: 200 * s / (50 + 40 * s)),
+        (BRITTLE, lambda s: 300 * s / (50 + 10 + 60 * s)),
+    ],
+)
+def test_a_draw_is_at_the_heat_of_its_own_load(layers, metal, limit):
+    """20 + 40 h degC at h times the load, and 10 h MPa without gas, solved at 2, 1 and 3."""
+    case = case_of(metal, cycles=1e3)
+    lives = {
+        h: in_one_piece(layers, case, {WARM: (20.0 + 40 * h, {"barrel": (10.0 * h, 50.0)})})
+        for h in (2.0, 1.0, 3.0)
+    }
+    judge_ = Judge(case, None, layers[0])
+    solved = solve_around(judge_, [lives[2.0]], 2.0, (), list(lives.items()))
+    strengths = np.array([0.6, 0.8, 1.0, 1.3])
+    effects = {PRESSURE: np.ones(4), f"strength of {metal.name}": strengths}
+    found = draw_limits(judge_, solved, effects)
+    assert found == pytest.approx(limit(strengths), rel=0.02)
+
+
+def test_a_draw_beyond_the_heat_that_is_known_is_told_as_at_least_that(layers):
+    """Heat of 1 and of 2 times the load, and so of 1 / 1.3 to 2.6 times it."""
+    case = case_of(SOFT)
+    lives = [(h, in_one_piece(layers, case, {WARM: (20.0 + 10 * h, {"barrel": (0.0, 50.0)})}))
+             for h in (2.0, 1.0)]  # fmt: skip
+    judge_ = Judge(case, None, layers[0])
+    solved = solve_around(judge_, [lives[0][1]], 2.0, (), lives)
+    name = f"strength of {SOFT.name}"
+    limits = draw_limits(judge_, solved, {PRESSURE: np.ones(3), name: np.array([0.1, 0.5, 1.0])})
+    assert limits[-1] == pytest.approx(2.6, rel=0.01)
+    assert limits[0] == pytest.approx(0.1 * (200 - 10 / 1.3) / 50, rel=0.01)
+    under, over = beyond_heat(solved, limits)
+    assert "33 of 100 draws carry at least" in under
+    assert "0.769 times the asked load" in under
+    assert "33 of 100 draws carry at least the 2.6 times" in over
+    assert beyond_heat(solved, limits[1:2]) == []
+
+
+def test_strengths_from_memory_are_drawn_over_what_they_may_be(layers):
+    """A tenth less or more, evenly, so that 5 % have 0.91 of them, or less."""
+    for metal, by in ((LASTING, 75.0), (YIELDING, 50.0)):
+        case = case_of(replace(metal, unsure=0.1), cycles=1e3)
+        life = in_one_piece(layers, case, {COLD: (20.0, {"barrel": (0.0, 2 * by)})})
+        band, _ = band_of(Judge(case, None, life.mesh), life, 2.0, None)
+        assert band.factor == pytest.approx([2 * 0.91, 2.0, 2 * 1.09], abs=0.02)
+        assert band.causes == {"strength on record of wrought metal": pytest.approx(1.0)}

@@ -1,6 +1,7 @@
 """A limit at the heat of its own load: the search, and lives that are heated otherwise."""
 
 import math
+from contextlib import nullcontext
 from dataclasses import replace
 from types import SimpleNamespace
 
@@ -15,13 +16,17 @@ from cases.life.heat import gas_film
 from cases.life.life import life_of
 from cases.life.steps import WARM, WARM_GAS, EngineState
 from cases.rating import own_heat
-from cases.rating.own_heat import SAME_LOAD, at_own_heat
-from cases.rating.result import DesignRating
+from cases.rating.band import STRENGTH, draw_limits, solve_around
+from cases.rating.depth_band import draws_of
+from cases.rating.judge import Judge
+from cases.rating.own_heat import SAME_LOAD, at_own_heat, that_tell
+from cases.rating.result import PRESSURE, DesignRating
 from cases.rating.solid import SolidLoads
-from cases.rating.solve import _limit_of
+from cases.rating.solve import _limit_of, rate
 from cases.solid.gas import instants
 from cases.solid.life import solid_life
 from cases.solid.solve import _meshed
+from cases.stress.solve import solve_section
 from geometry.mesh import mesh_outline
 from geometry.outline import draw_section
 
@@ -45,8 +50,8 @@ def searched(limit_at, heat=FOLLOWS):
         asked.append(load.factor)
         return limit_at(load.factor), limit_at(load.factor)
 
-    found, notes = at_own_heat(None, heat, (limit_at(1.0), limit_at(1.0)), rated)
-    return found, notes, asked
+    own = at_own_heat(None, heat, (limit_at(1.0), limit_at(1.0)), rated)
+    return own.found, own.notes, asked
 
 
 @pytest.mark.usefixtures("known")
@@ -78,7 +83,7 @@ def test_to_know_on_which_side_the_limit_lies_is_enough_on_the_way(at_one):
         return factor, at_one * factor**-0.4
 
     first = at_one, at_one
-    found, _ = at_own_heat(None, FOLLOWS, first, rated, exactly)
+    found = at_own_heat(None, FOLLOWS, first, rated, exactly).found
     assert found == pytest.approx(at_one ** (1 / 1.4), rel=2e-2)
     assert len(exact) == 1
 
@@ -186,3 +191,115 @@ def test_a_solid_heated_otherwise_is_that_of_the_load(case_of, designs):
     assert np.abs(found - warm).max() < 0.01 * np.abs(warm).max()
     assert hotter.used(1.0) > loads.used(1.0) or designs != BARE
     assert life.temperature.max() < hotter.life.temperature.max()
+
+
+def at_heats(low, limit, **of):
+    """Heats by the factor of their load, as a search leaves them, and those that tell."""
+    less = []
+
+    def heated(load):
+        less.append(load.factor)
+        return "less"
+
+    return (*that_tell(None, [(limit, "own"), *((one, one) for one in low)], heated, **of), less)
+
+
+@pytest.mark.usefixtures("known")
+def test_heats_that_are_alike_tell_nothing_of_what_more_of_it_does():
+    kept, notes, less = at_heats([1.0, 0.61, 0.66, 0.9, 1.4], 0.6)
+    assert [factor for factor, _ in kept] == [0.6, 0.9, 1.4]
+    assert notes == ()
+    assert not less
+
+
+@pytest.mark.usefixtures("known")
+def test_where_only_the_limits_heat_was_solved_that_of_less_load_is():
+    kept, _, less = at_heats([1.0], 1.05)
+    assert kept == [(1.05, "own"), (pytest.approx(0.84), "less")]
+    assert less == [pytest.approx(0.84)]
+
+
+def test_an_engine_that_can_give_no_less_leaves_the_draws_at_the_heat_of_the_limit(monkeypatch):
+    monkeypatch.setattr(own_heat, "at_load", lambda _gas, _factor: None)
+    kept, notes, _ = at_heats([], 1.0)
+    assert kept == []
+    assert "all at the heat of the limit" in notes[0]
+    assert that_tell(None, [], None) == ([], ())
+
+
+LOOSE = RING + FIT.replace("40 um", "20 um") + 'ties = { clearance = "50 um" }\n'
+"""Above 20 degC the insert presses harder, so that heat alone uses much."""
+STRENGTHS = 0.85, 1.1
+"""Of the metals of two draws, over that of half of the parts."""
+
+
+def weaker(materials, by):
+    """Materials with all of their strengths times a factor."""
+
+    def times(points):
+        return tuple((at, by * of) for at, of in points)
+
+    return {
+        part: replace(
+            of, yield_points=times(of.yield_points), tensile_points=times(of.tensile_points),
+            fatigue=of.fatigue and replace(of.fatigue, strength=by * of.fatigue.strength),
+        )
+        for part, of in materials.items()
+    }  # fmt: skip
+
+
+def drawn(materials):
+    names = [STRENGTH.format(of.name) for of in materials.values()]
+    return {PRESSURE: np.ones(2), **dict.fromkeys(names, np.array(STRENGTHS))}
+
+
+@pytest.mark.parametrize("designs", [BARE, LOOSE])
+def test_each_draw_is_at_the_heat_of_its_own_load(case_of, designs):
+    """At its limit a draw uses all of its strength, solved whole at the heat of that load."""
+    case = case_of(TEXT, TIES, designs, OURS)
+    load, (design,) = gas_load(case), case.designs
+    mesh = mesh_outline(draw_section(case.section(design)), element_size=6.0, detail=0.5)
+    life = life_of(case, design, mesh, load)
+    judge = Judge(case, design, life.mesh)
+    further = 1.6 if designs == BARE else 0.8
+    heats = [(factor, life.heated_by(at_load(load, factor))) for factor in [further]]
+    solved = solve_around(judge, [life], 1.0, (), [(1.0, life), *heats])
+    for strength, limit in zip(
+        STRENGTHS, draw_limits(judge, solved, drawn(judge.materials)), strict=True
+    ):
+        judge.materials = weaker(case.part_materials(design), strength)
+        own = life.heated_by(at_load(load, limit))
+        used = judge.used([judge(cycle) for cycle in own.at_gas(limit)])
+        assert used == pytest.approx(1.0, abs=0.06)
+
+
+@pytest.mark.parametrize("designs", [BARE, pytest.param(LOOSE, marks=pytest.mark.slow)])
+def test_each_draw_of_a_solid_is_at_the_heat_of_its_own_load(case_of, designs):
+    case = case_of(TEXT, TIES, designs, OURS)
+    load, (design,) = gas_load(case), case.designs
+    pressed, mesh = instants(case, load)[:2], _meshed(case, design, "coarse")
+    loads = SolidLoads(solid_life(case, design, load, pressed, mesh))
+    loads.begin()
+    heats = [(1.0, loads), (1.4, loads.heated_by(at_load(load, 1.4)))]
+    draws = draws_of(loads, 1.0, heats)
+    limits = draw_limits(draws.judging, draws.solved, drawn(draws.judging.materials))
+    for strength, limit in zip(STRENGTHS, limits, strict=True):
+        own = loads.heated_by(at_load(load, limit))
+        own.life.materials = weaker(loads.life.materials, strength)
+        used = own.everywhere(limit).share
+        assert used == pytest.approx(1.0, abs=0.06)
+
+
+def test_a_rating_tells_a_band_at_its_own_heat(case_of):
+    """Of strength that scatters by 10 %. With heat held the band is from 0.73 to 1.32."""
+    scatter = '[rating]\nwall_tolerance = "0 mm"\npressure_scatter = "0 %"\n'
+    case = case_of(TEXT.replace('"2 bar"', '"2.9 bar"'), TIES, BARE, OURS, scatter)
+    load, (design,) = gas_load(case), case.designs
+    solved = solve_section(case, design, draw_section(case.section(design)), load.line_load)
+    life = life_of(case, design, solved.mesh, load)
+    rating = rate(case, design, solved, life, lambda _: nullcontext())
+    low, _, high = rating.band.factor
+    assert low > 0.88
+    assert high < 1.18
+    assert rating.nominal.error > SAME_LOAD * rating.nominal.factor
+    assert not any("all at the heat of the limit" in note for note in rating.notes)

@@ -8,12 +8,15 @@ from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
-from pulled import CAST, SWT, WARM, Pulled, case_with, three_rings
+from matplotlib.figure import Figure
+from pulled import CAST, COLD, SWT, WARM, Pulled, case_with, three_rings
 
+from cases.rating.chapter import _material_row
+from cases.rating.figures import _draw_haigh
 from cases.rating.judge import Judge
 from cases.rating.limit import rate_design
-from cases.rating.result import Band
-from cases.rating.worth import worths_of
+from cases.rating.result import TENSILE, Band
+from cases.rating.worth import _gas_borne, worth_of_line, worths_of
 
 BAND = Band(
     reliability=0.9, limit=0.4, carries=0.0, draws=100, factor=(0.35, 0.5, 0.7),
@@ -53,6 +56,25 @@ def test_each_assumption_is_worth_what_it_takes_off(rated):
     assert percents[:2] + percents[3:] == pytest.approx([-10, -50, -30, -20], abs=0.1)
 
 
+def test_the_line_is_worth_what_it_takes_off_against_the_fullest():
+    """From 0 a cycle has its mean for amplitude: by Goodman's line it is borne up to
+    1 / (1 / 30 + 1 / 150) of amplitude, by Gerber's up to where a / 30 + (a / 150)^2 is 1."""
+    spot = SimpleNamespace(criterion="fatigue", mean_mpa=10.0, amplitude_mpa=10.0)
+    of = SimpleNamespace(fatigue_mpa=30.0, tensile_mpa=150.0, yield_mpa=None)
+    goodman, gerber = (10 * _gas_borne(spot, line, of) for line in ("Goodman", "Gerber"))
+    assert goodman == pytest.approx(25)
+    assert gerber / 30 + (gerber / 150) ** 2 == pytest.approx(1)
+
+
+def test_a_line_is_set_against_gerber_where_a_design_ends(rated):
+    case, rating = rated
+    worth = worth_of_line(case, design_of(case, rating))
+    assert -60 < worth < -5
+    gerber = case_with(replace(SWT, mean_stress="Gerber"), heat=True)
+    assert worth_of_line(gerber, design_of(case, rating)) == 0
+    assert worth_of_line(case, design_of(case, replace(rating, limit=None))) is None
+
+
 def test_without_draws_it_is_said_that_half_carry_less(rated):
     _, worths = worths_of(rated[0], [design_of(*rated)])
     assert worths[-1].percent is None
@@ -63,3 +85,34 @@ def test_what_has_no_limit_is_worth_nothing(rated):
     case, rating = rated
     for limit in (None, replace(rating.limit, factor=0.0)):
         assert worths_of(case, [design_of(case, replace(rating, limit=limit))]) == ("", [])
+
+
+@pytest.fixture(scope="module")
+def cold():
+    """Cold metal that is at 120 degC when warm, which leaves half of its strength."""
+    metal = replace(CAST, yield_points=(), kept_points=((20.0, 1.0), (120.0, 0.5)))
+    case = case_with(SWT, heat=True, barrel=metal)
+    case.materials = case.part_materials(None)
+    life = Pulled(three_rings(), {COLD: (20.0, {"barrel": (0.0, 60.0)})}, been=120.0)
+    return case, rate_design(Judge(case, None, life.mesh), life)
+
+
+def test_what_hours_hot_leave_of_cold_metal_is_told_as_its_heat(cold):
+    _, worths = worths_of(cold[0], [design_of(*cold)])
+    assert worths[1].words == "20 degC where it governs, 120 when warm"
+    assert worths[1].percent == pytest.approx(-50, abs=0.1)
+
+
+def test_the_diagram_of_cold_metal_is_of_what_hours_hot_leave_of_it(cold):
+    """210 MPa break the casting cold, 105 once it has been hot."""
+    axes = Figure().subplots()
+    _draw_haigh(axes, cold[0], design_of(*cold))
+    assert axes.lines[0].get_xdata()[-1] == pytest.approx(105, rel=0.01)
+    assert "20 degC after 120" in axes.get_title(loc="left")
+
+
+def test_strengths_that_are_counted_of_cold_metal_are_what_hours_hot_leave(cold):
+    case, rating = cold
+    row = _material_row(case, "barrel", case.materials["barrel"], rating.spots)
+    (tensile,) = (of.counted_mpa for of in row.strengths if of.kind == TENSILE)
+    assert tensile == pytest.approx(105)

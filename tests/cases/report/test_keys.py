@@ -88,10 +88,11 @@ def replaced(path, name, value):
     text, heading = ENGINE if path == "engine" else PRESSURE, path.replace('"..."', '"our casting"')
     if path.startswith("material"):
         text = text.replace('material = "A356-T6"', 'material = "our casting"')
-    elsewhere = {"flow": "coolant_film", "fluid": "glycol"}
+    elsewhere = {"flow": "coolant_film", "fluid": "glycol", "readings": "wall_table"}
     if name in elsewhere:
         text = re.sub(rf"^{elsewhere[name]} = .*\n", "", text, flags=re.M)
-    alone = {"flow": "", "power": "intake_pressure", "boost": "intake_pressure",
+    alone = {"flow": "", "readings": "", "store": "",
+             "power": "intake_pressure", "boost": "intake_pressure",
              "trace": "peak_pressure pressurised_depth",
              "clearance": "interference", "bonded": "interference",
              "interference_per_side": "interference", "liner_clearance": "liner_interference",
@@ -191,6 +192,8 @@ OUTSIDE = {  # of keys whose range depends on others, or is told in words
     "piston_ring.radial_width": '"11 mm"',
     "rating.draws": "19",
     "rating.wall_tolerance": '"1.6 mm"',
+    "inspection.readings": '"none.csv"',
+    "record.store": '"none.sqlite"',
     "head.bolt_clocks": '["1:30", "4:30"]',
     "head.bolt_circle": '"160 mm"',
     "head.fire_ring_diameter": '"103 mm"',
@@ -202,7 +205,7 @@ OUTSIDE = {  # of keys whose range depends on others, or is told in words
     "design.slot.bores": "[5]",
 }
 DRAWN = {"design.slot.radius": '"40 mm"'}  # refused when the section is drawn
-FREE = {"note", 'material."...".source'}
+FREE = {"note", "record.job", 'material."...".source'}
 
 
 def outside_in_words(path, name, field):
@@ -280,6 +283,7 @@ def test_a_name_of_many_keys_finds_them_all():
     assert len([table for table in found if "depth" in table.paths]) == 1
     assert {table.paths[0] for table in found} == {
         "tie", "relief_cut", "section", "design", "design.register", "design.zone", "depth",
+        "inspection.crack",
     }  # fmt: skip
 
 

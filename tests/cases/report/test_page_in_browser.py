@@ -1,10 +1,11 @@
-"""The page in a browser: nothing runs over, links open their fold, keys do, words can be read.
+"""The page in a browser: nothing runs over, links and keys open folds, words can be read, paper.
 
 Contrast of text is that of WCAG 2.1, 1.4.3: 4.5 to 1 at least, by relative luminance.
 """
 
 from __future__ import annotations
 
+import re
 import shutil
 
 import pytest
@@ -73,6 +74,41 @@ def test_nothing_runs_over_the_edge_and_nothing_is_loaded(browser, path, width):
     page.close()
 
 
+def test_rows_of_tables_are_cards_on_a_narrow_screen(browser, path):
+    """Each cell stands on a line of its own, behind its heading."""
+    page, _ = opened(browser, path, 390)
+    page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true })")
+    cells = page.evaluate("""[...document.querySelectorAll("table:has(thead) td")].map((one) => [
+      getComputedStyle(one).display, one.dataset.name,
+      getComputedStyle(one, "::before").content, one.textContent.trim()])""")
+    assert len(cells) > 200
+    for display, name, before, told in cells:
+        assert name
+        assert before == f'"{name}: "' if '"' not in name else name in before
+        assert display == ("block" if told else "none") or not told
+    assert page.locator("thead:visible").count() == 0
+    page.close()
+
+
+LEAST_LETTERS = 9.0  # [px]
+SMALLEST = 7.0 * 96 / 72  # of the letters of a picture as it is drawn, 7 points [px]
+
+
+def test_letters_of_pictures_can_be_read_on_a_narrow_screen(browser, path):
+    """A picture is as wide there as it was drawn, and is moved within its own frame."""
+    page, _ = opened(browser, path, 390)
+    page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true })")
+    sizes = page.evaluate("""[...document.querySelectorAll("figure img")].map((one) => [
+      one.getBoundingClientRect().width, parseFloat(one.style.getPropertyValue("--own")),
+      getComputedStyle(one.parentElement).overflowX])""")
+    assert len(sizes) > 15
+    for shown, drawn, moved in sizes:
+        assert drawn > 200
+        assert SMALLEST * shown / drawn >= LEAST_LETTERS
+        assert moved == "auto"
+    page.close()
+
+
 def test_every_link_lands_on_what_it_names_and_opens_its_fold(browser, path):
     page, _ = opened(browser, path, 1280)
     links = page.eval_on_selector_all("a[href^='#']", "of => of.map((one) => one.hash)")
@@ -116,4 +152,59 @@ def test_all_words_stand_out_from_the_paper(browser, path):
     found = page.evaluate(CONTRASTS)
     assert len(found) > 100
     assert [one for one in found if one[1] < LEAST_CONTRAST] == []
+    page.close()
+
+
+PAPERS = {"A4": (210, 297), "Letter": (215.9, 279.4)}
+"""Widths and heights, ISO 216 and ANSI/ASME Y14.1. [mm]."""
+PX = 96 / 25.4  # CSS pixels in a mm
+MOST_SHEETS = 12
+
+
+def sheets(page, paper):
+    """How many a page prints to."""
+    printed = page.pdf(format=paper)
+    return len(re.findall(rb"/Type\s*/Page\b", printed))
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_paper_gets_few_sheets_and_the_cautions_on_the_first(browser, path, paper):
+    page, _ = opened(browser, path, 1280)
+    folded = sheets(page, paper)
+    assert folded <= MOST_SHEETS
+    wide, high = PAPERS[paper]
+    page.emulate_media(media="print")
+    page.set_viewport_size({"width": int((wide - 28) * PX), "height": int((high - 26) * PX)})
+    cautions = page.locator(".paper").bounding_box()
+    assert cautions["y"] + cautions["height"] < (high - 26) * PX
+    assert page.locator(".paper li").count() == page.locator("#cautions + ul li").count() > 3
+    assert not page.locator("nav").is_visible()
+    page.close()
+
+
+def test_paper_gets_the_finding_of_what_is_folded_and_all_of_what_is_open(browser, path):
+    page, _ = opened(browser, path, 1280)
+    page.emulate_media(media="print")
+    for fold in page.locator("details:not(.reference):not(.screen)").all():
+        told = fold.locator(".finding, .key").first
+        assert told.bounding_box()["height"] > 0, fold.inner_text()
+        assert fold.locator("table, figure").evaluate_all(
+            "of => of.every((one) => one.getBoundingClientRect().height === 0)"
+        )
+    page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true })")
+    heads = page.locator("thead")
+    assert heads.count() > 10
+    shown = heads.evaluate_all("of => of.map((one) => getComputedStyle(one).display)")
+    assert set(shown) == {"table-header-group"}  # which is repeated on each sheet
+    assert page.locator("details table").first.bounding_box()["height"] > 0
+    page.close()
+
+
+def test_sheets_are_numbered(browser, path):
+    page, _ = opened(browser, path, 1280)
+    rules = page.evaluate(
+        "[...document.styleSheets].flatMap((one) => [...one.cssRules].map((of) => of.cssText))"
+    )
+    (sheet,) = [rule for rule in rules if rule.startswith("@page")]
+    assert re.search(r"@bottom-right \{[^}]*counter\(page\)", sheet)
     page.close()

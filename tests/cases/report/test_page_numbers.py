@@ -924,10 +924,23 @@ def why_said(result):
         yield told(f"The liner carries more, # at {liner.clock}", mpa(liner))
 
 
+def block_said(result):
+    yield told(
+        "# bores of #, a liner of # and # of barrel wall; # ties and # relief cut a bore.",
+        q(2), q(80, "mm"), q(2, "mm"), q(7, "mm"), q(2), q(1),
+    )  # fmt: skip
+
+
 def changes_said(result):
     first, block = bare_of(result), result.case.block
     was = worst(first, OWN)
     (cut,) = block.relief_cuts
+    others = [design for design in result.designs if design is not first]
+    yield told(
+        "Worst stress of the block against bare, cold and in one piece: "
+        + ", ".join(f"{design.name} #" for design in others),
+        *(over(worst(design, OWN).principal_mpa, was.principal_mpa) for design in others),
+    )
     for design in result.designs:
         if design is first:
             continue
@@ -988,6 +1001,12 @@ def life_said(result):
     first = bare_of(result)
     yield from flags_said(result)
     yield told("that all but # of the block's metal stays below", q(0.002))
+    yield told(
+        "Out of round by the section: "
+        + ", ".join(f"{design.name} # warm at gas" for design in result.designs),
+        *(q(service_of(design).step("warm at gas").bore.out_of_round_um, "um")
+          for design in result.designs),
+    )  # fmt: skip
     for design in result.designs:
         yield from (told(note) for note in service_of(design).notes)
     for design in result.designs:
@@ -1098,6 +1117,13 @@ def depth_said(result):
     )
     yield told("no further millimetre takes off # of the bare value", q(found.least_gain))
     swept = [one for one in found.designs if one.sweep]
+    enough = [one.sweep.enough_hoop_mm for one in swept]
+    words = (f"{one.name} {'deeper still pays' if one.sweep.enough_hoop_mm is None else '#'}"
+             for one in swept)  # fmt: skip
+    yield told(
+        f"Deep enough for stress: {', '.join(words)}.",
+        *(q(at, "mm") for at in enough if at is not None),
+    )
     yield told(
         "Behind the wall stand # for each mm that it moves, down to #, from the block itself",
         q(found.backing, "MPa"), q(found.backing_depth, "mm"),
@@ -1208,9 +1234,10 @@ def limits_said(result):
 
 
 SAID = {
-    "evidence": head, "gas": gas_said, "why": why_said, "changes": changes_said,
-    "water": water_said, "life": life_said, "rating": rating_said, "fit": fit_said,
-    "head": head_said, "depth": depth_said, "crack": crack_said, "limits": limits_said,
+    "evidence": head, "block": block_said, "gas": gas_said, "why": why_said,
+    "changes": changes_said, "water": water_said, "life": life_said, "rating": rating_said,
+    "fit": fit_said, "head": head_said, "depth": depth_said, "crack": crack_said,
+    "limits": limits_said,
 }  # fmt: skip
 
 

@@ -344,6 +344,12 @@ def rated_spot(one, metals):
     )  # fmt: skip
 
 
+def walls(rating):
+    """Limits with walls at their least and most, over that at the middle."""
+    found = rating.band.shifts.get("wall thickness")
+    return found and [found[0], found[2]]
+
+
 def of_rating(result, design):
     rating, metals = rating_of(design), design.solution.model.materials
     used = rating.used_at_limit or rating.used
@@ -375,7 +381,9 @@ def of_rating(result, design):
             "life_pulls": pulls(result, rating),
             "spots": [rated_spot(one, metals) for one in rating.spots],
             "band": Mirror(
-                rating.band, also={"percent": [5, 50, 95]}, but=("limit", "shifts", "each", "known")
+                rating.band,
+                also={"percent": [5, 50, 95], "walls_low_high": walls(rating)},
+                but=("limit", "shifts", "each", "known"),
             ),
             "notes": rating.notes,
         }
@@ -519,8 +527,30 @@ def of_head(result, design):
     }  # fmt: skip
 
 
+def of_predicted(result, design):
+    """What the shop's record keeps of a rating."""
+
+    def all_known(values):
+        return None if None in values else np.array(values)
+
+    rating = rating_of(design)
+    band, told = rating.told_band, rating.solid.governing if rating.solid else rating.governing
+    part, kind = (told.part, told.criterion) if rating.solid else (told.spot.part, told.kind)
+    fatigue = design.solution.model.materials[part].fatigue
+    wishes = result.case.given["rating"]
+    return {
+        "predicted": {
+            "percent": [5, 50, 95], "factor": band.factor,
+            "pressure_mpa": q(all_known(band.pressure_mpa), "MPa"),
+            "power_kw": q(all_known(band.power_kw), "kW"),
+            "cycles": q(wishes.cycles if told.state == "warm" else wishes.cold_cycles, "cycles"),
+            "slope": -fatigue.exponent if kind == "fatigue" else 0.0,
+        }
+    }  # fmt: skip
+
+
 CASE = (of_gas, of_block, of_clamp)
-DESIGN = (of_stress, of_life, of_rating, of_fit, of_head, of_depth, of_crack)
+DESIGN = (of_stress, of_life, of_rating, of_fit, of_head, of_depth, of_crack, of_predicted)
 
 
 def wanted_of(result):

@@ -176,6 +176,7 @@ def test_a_read_case_asks_for_no_solid(tmp_path):
     assert solid_of(result.designs[0]) is None
 
 
+@pytest.mark.slow
 def test_the_section_depth_moves_no_stress_of_a_solid(case_of, static):
     """H is the section's alone: 28 and 40 mm in place of 24."""
     of_usual = solve_solid(static, "ring", setting="coarse")

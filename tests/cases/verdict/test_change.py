@@ -4,12 +4,14 @@ Worths are stated here; those of the draws are held against a closed form in
 test_paired_draws.py, those of strengths in test_worth.py.
 """
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
 from verdicts import LOCAL
 
 from cases.life.given import Heat, LifeInput
+from cases.rating.band import RECORD
 from cases.rating.result import FIT, LINER, PRESSURE, WALLS, Band
 from cases.rating.worth import Worth
 from cases.verdict.change import assumptions, measurements, spreading
@@ -32,6 +34,8 @@ LEFT_OUT = [
     ("engine.top_ring", "5.6 mm"),
     ("rating.pressure_scatter", "5 % of the gas load"),
     ("rating.draws", "2000"),
+    ("rating.mean_stress", "Goodman"),
+    ("gas.reference", "gauge"),
     ("rating.hours_hot", "10000 h"),
     ("block.liner_interference", "90 um"),
     ("rating.casting_quality", "70 %"),
@@ -42,7 +46,11 @@ LEFT_OUT = [
 @pytest.fixture
 def design(monkeypatch):
     monkeypatch.setattr("cases.verdict.change.worths_of", lambda *_: ("local", WORTHS))
-    return SimpleNamespace(found={"rating": SimpleNamespace(told_band=BAND)})
+    monkeypatch.setattr("cases.verdict.change.worth_of_line", lambda *_: -7.0)
+    stands = SimpleNamespace(factor=1.2, pressure_mpa=1.2 * 10.1325)
+    head = SimpleNamespace(worst_change=lambda way: {"by friction": -0.1}[way])
+    rating = SimpleNamespace(told_band=BAND, stands=stands)
+    return SimpleNamespace(found={"rating": rating, "head": head})
 
 
 def case(heat=True):
@@ -62,11 +70,13 @@ def test_assumptions_stand_by_their_worth_with_what_each_is_worth(design):
     found = {one.input: one for one in assumptions(case(), design, LEFT_OUT)}
     assert list(found) == [
         "rating.casting_quality", "rating.hours_hot", "rating.reliability",
-        "block.liner_interference", "rating.pressure_scatter", "engine.top_ring",
+        "head", "rating.mean_stress", "block.liner_interference", "rating.pressure_scatter",
+        "gas.reference", "engine.top_ring",
     ]  # fmt: skip
     worths = [one.worth_percent for one in found.values()]
-    assert worths[:5] == pytest.approx([-41, -21, -15, 5, 3])
-    assert worths[5] is None
+    # 1 atm of 10.1325 MPa, and a deck pulled with 9 tenths once the gasket holds it
+    assert worths[:8] == pytest.approx([-41, -21, -15, -10, -7, 5, 3, -1])
+    assert worths[8] is None
     assert found["engine.top_ring"].stand_in == "5.6 mm"
 
 
@@ -83,3 +93,10 @@ def test_what_is_worth_most_is_measured_first_behind_cracks(design):
     cold = measurements(case(heat=False), design, LOCAL)
     assert cold[4].what == "wall thickness, by ultrasound"
     assert cold[4].where == "barrel 1:25, 11.3 mm down"
+
+
+def test_a_strength_from_memory_is_measured_on_bars(design):
+    band = replace(BAND, known={RECORD.format("grey iron"): 1.2})
+    design.found["rating"].told_band = band
+    found = measurements(case(), design, LOCAL)
+    assert found[1].what.startswith("strength of grey iron: bars of the same metal")

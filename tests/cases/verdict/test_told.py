@@ -13,10 +13,10 @@ from cases.verdict.top import carries_cells, costs_cells
 from cases.verdict.words import CAUTION, paragraph, sentence
 
 CARRIES = (
-    "It carries 164 bar (5 to 95 % of draws: 155 to 215), 431 kW; 150 bar (405 kW) wanted: 96 of "
-    "100 draws carry that, 92 are asked."
+    "It carries 164 bar (5 to 95 % of draws: 155 to 215 bar), 431 kW; 150 bar (405 kW) wanted: "
+    "96 of 100 draws carry that, 92 are asked."
 )
-MADE = "local, pressed on barrel, clear of ties, 6.2 to 12.6 um per side, nominal 9.4"
+MADE = "local, pressed on barrel, clear of ties, 6.2 to 12.6 um per side, nominal 9.4 um"
 
 
 def test_line_1_says_what_to_make_how_held_with_what_fit_and_what_it_carries():
@@ -65,7 +65,7 @@ def test_line_1_of_what_is_not_like_others():
     assert sentence(changed(also=("uniform",))).endswith("Also holds: uniform, which carries less.")
     ring = replace(LOCAL.fit, measured="on the diameter", iso="H7/p6")
     said = sentence(changed({"fit": ring}))
-    assert "6.2 to 12.6 um on the diameter, nominal 9.4 (nearest ISO fit H7/p6)." in said
+    assert "6.2 to 12.6 um on the diameter, nominal 9.4 um (nearest ISO fit H7/p6)." in said
     hot = sentence(replace(changed({"doubts": ("crisis",)}, status=MARGINAL), flags=("Heat: ...",)))
     assert "Heat keeps it from holding for sure (crisis). Heat: 1 flag, see below." in hot
     unfit = sentence(changed({"unfit": "a piece is loose", "fit": None}, status=FAILS))
@@ -136,12 +136,12 @@ def test_cells_of_the_page_are_those_of_the_design():
     assert carries_cells(LOCAL) == {
         "design": "local",
         "carries the wanted load": "holds, 96 of 100 draws",
-        "limit": "164 bar (155 to 215)",
-        "boost (gauge)": "1.24 bar (1.11 to 1.93)",
-        "power": "431 kW (408 to beyond)",
+        "limit": "164 bar (155 to 215 bar)",
+        "boost (gauge)": "1.24 bar (1.11 to 1.93 bar)",
+        "power": "431 kW (408 kW to beyond)",
         "life at the wanted load": "110 h, 33,000 pulls (warm)",
         "governs": "barrel 1:25, 11.3 mm down (fatigue, warm)",
-        "fit to make": "6.2 to 12.6 um per side, nominal 9.4",
+        "fit to make": "6.2 to 12.6 um per side, nominal 9.4 um",
     }
     assert costs_cells(LOCAL) == {
         "design": "local",

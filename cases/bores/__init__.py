@@ -1,0 +1,110 @@
+"""Every bore fires in turn, and the block is rated by the worst, where no bore is stated.
+
+Bores of a block differ: by their walls as they were read, by cuts and ties that not all have, by
+what stands beside them. ``hoopclock rate`` ranks all of them by sections in one piece, judges the
+worst and the runner-up as a rating does it, without draws and with a coarse solid, and rates the
+block with the one at which the best design carries less (:mod:`cases.bores.choose`). Of a bank of
+two, bare and with a ring, all of it took 1.85 times the processor time of one bore's rating.
+``firing_bore``, where it is stated, rates that bore alone. A run that rates nothing fires bore 1.
+
+How much a bore beside pushes the worst place is read from the sections that ranked them, and drawn
+in the band (``pushed`` of the rating).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from cases.base.data import fields_of, plain
+from cases.base.subject import Chapter, Solved, Subject
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+    from cases.base.checking import Faults
+    from cases.bores.given import BoresInput
+
+
+class Bores(Subject):
+    """Which bore the block is rated by; solved before the run (:mod:`cases.bores.choose`)."""
+
+    key = "bores"
+    after = ("rating",)
+
+    def given(self, table: Any, case: Any, faults: Faults) -> BoresInput:
+        """Whether the case leaves it to the rating."""
+        from cases.bores.given import BoresInput
+
+        stated = "firing_bore" in table.block.model_fields_set
+        return BoresInput(every=case.block.bores > 1 and not stated)
+
+    def ignored(self, case: Any, rate: bool) -> str:
+        """That another bore may be worse."""
+        from cases.bores.given import every_bore
+
+        if rate or not every_bore(case):
+            return ""
+        return "Bore 1 fires: no firing_bore is stated. hoopclock rate finds the worst bore."
+
+    def data(self, result: Solved, design: Any) -> Mapping[str, Any]:
+        """What a design stands at each bore."""
+        from cases.bores.result import bores_of
+
+        found = bores_of(result)
+        if found is None:
+            return {}
+        bores = [
+            {**fields_of(of), "spot": fields_of(of.spot)} for of in found.by_design[design.name]
+        ]
+        return {"by_bore": plain(bores)}
+
+    def case_data(self, result: Solved) -> Mapping[str, Any]:
+        """The bore that the block is rated by."""
+        from cases.bores.result import bores_of
+
+        found = bores_of(result)
+        if found is None:
+            return {}
+        return {
+            "rated_bore": found.rated, "runner_up_bore": found.runner_up,
+            "told_apart_by": found.design, "bores_alike": found.alike,
+        }  # fmt: skip
+
+    def figures(self, result: Solved) -> Iterator[tuple[str, Figure]]:
+        """Limits by bore."""
+        from cases.bores.figures import bores_figure
+        from cases.bores.result import bores_of
+
+        if found := bores_of(result):
+            yield "bores", bores_figure(found)
+
+    def chapters(self, result: Any) -> Sequence[Chapter]:
+        """The bores side by side."""
+        from cases.bores.result import bores_of
+        from cases.bores.words import MORE_SHIFT, chosen_words, limit_at, shift_costs
+
+        found = bores_of(result)
+        if found is None:
+            return ()
+        return (
+            Chapter(
+                key="bores", title="Every bore in turn", template="bores/chapter.html.j2",
+                finding=chosen_words(found),
+                contents={
+                    "bores": found, "limit_at": limit_at, "costs": shift_costs(result),
+                    "more_shift": MORE_SHIFT,
+                },
+            ),
+        )  # fmt: skip
+
+    def first_lines(self, result: Solved) -> Sequence[str]:
+        """Which bore it is, and designs that are worse at the other."""
+        from cases.bores.result import bores_of
+        from cases.bores.words import chosen_words, worse_words
+
+        found = bores_of(result)
+        return (chosen_words(found), *worse_words(found)) if found else ()
+
+
+SUBJECT = Bores()

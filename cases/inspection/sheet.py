@@ -1,0 +1,262 @@
+"""What to measure on a block: places, methods and walls to expect, as a blank to fill in.
+
+The least wall that the asked load needs is told where a rating is at hand: by its limit with all
+walls a little thinner and a little thicker, along the straight line of logarithms between.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from cases.base.command import page_written
+from cases.base.faults import CaseError, Fault
+from cases.base.units import LENGTH
+from cases.case import Case
+from cases.inspection.found import OF_ALUMINIUM
+from cases.inspection.given import inspection_given
+from cases.inspection.methods import BALL_MICROMETER, CALIPER, METHODS, ULTRASOUND, Method
+from cases.inspection.places import place_of
+from geometry import Block
+from geometry.clock import format_clock
+
+ROUND = 12  # clock positions of a bore
+BESIDE = 1 / 3  # of a cut's root, where the wall beside it is read as well: 10 degrees [h]
+NEAR_DECK = 5.0  # [mm]
+BELOW_FLOOR = 5.0  # of a cut [mm]
+WITHOUT_CUT = (15.0, 30.0)  # below the first, of a bore without one (judgement) [mm]
+ABOVE_FLOOR = 2.0  # of the jacket, where its corner begins [mm]
+FURTHEST = 0.4
+"""Share of a wall that may be missing for the straight line to be trusted (judgement)."""
+SHEET, PAGE = "sheet.csv", "sheet.html"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Blank:
+    """A place to measure."""
+
+    bore: int
+    clock: float  # [h]
+    depth: float  # [mm]
+    method: Method
+    expected: float  # wall by the drawing [mm]
+    what: str  # of the place: "root of cut", "beside it" or nothing
+    needed: float | None  # the least that the asked load needs [mm]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Unreached:
+    """Places at one clock position that no method reaches."""
+
+    bore: int
+    clock: float  # [h]
+    depths: tuple[float, ...]  # [mm]
+    why: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Sheet:
+    """What to measure on a block."""
+
+    name: str  # of the job
+    lined: bool
+    unit: str  # of lengths, as the case speaks
+    rows: tuple[Blank, ...]
+    left_out: tuple[Unreached, ...]
+    needed: str  # where the least walls come from, or what gives them
+    velocity: str  # what an error of the ultrasound's velocity does
+
+
+def sheet_of(case: Case, rated: Mapping[str, Any] | None, tolerance: float | None = None) -> Sheet:
+    """What to measure on the block of a case.
+
+    Parameters
+    ----------
+    case : Case
+    rated : mapping or None
+        Results of its rating, where it was rated.
+    tolerance : float, optional
+        Of the walls, that the rating was drawn with. [mm].
+    """
+    found = inspection_given(case)
+    block = found.drawn if found else case.block
+    iron = bool(block.liner) and case.materials["liner"].youngs_modulus > OF_ALUMINIUM
+    spare, words = _spare(rated, tolerance)
+    rows: list[Blank] = []
+    left_out: list[Unreached] = []
+    for bore in range(1, block.bores + 1):
+        for clock, depths, what in _positions(block, bore):
+            missed: dict[str, list[float]] = {}
+            for depth in depths:
+                method = _method(block, bore, clock, depth, iron)
+                if isinstance(method, str):
+                    missed.setdefault(method, []).append(depth)
+                    continue
+                wall = place_of(block, bore, clock, depth).wall
+                trusted = spare is not None and spare <= FURTHEST * wall
+                rows.append(
+                    Blank(
+                        bore=bore, clock=clock, depth=depth, method=method, expected=wall,
+                        what=what, needed=wall - spare if trusted and spare is not None else None,
+                    )
+                )  # fmt: skip
+            left_out += [
+                Unreached(bore=bore, clock=clock, depths=tuple(at), why=case.spoken.text(why))
+                for why, at in missed.items()
+            ]
+    return Sheet(
+        name=case.name, lined=block.liner > 0, unit=case.spoken.length, rows=tuple(rows),
+        left_out=tuple(left_out), needed=case.spoken.text(words),
+        velocity=case.spoken.text("1 % of it is 0.06 mm on 6 mm"),
+    )  # fmt: skip
+
+
+def _positions(block: Block, bore: int) -> Iterator[tuple[float, list[float], str]]:
+    """Clock positions of a bore with the depths to measure at, in the order of the clock."""
+    lowest = (block.jacket_floor or block.floor_depth) - ABOVE_FLOOR
+
+    def within(*depths: float) -> list[float]:
+        return sorted({round(min(depth, lowest)) for depth in depths if depth > 0})
+
+    cuts = [cut for cut in block.relief_cuts if cut.bores is None or bore in cut.bores]
+    deepest = max((cut.depth for cut in cuts), default=0.0)
+    usual = within(NEAR_DECK, *((deepest / 2, deepest + BELOW_FLOOR) if cuts else WITHOUT_CUT))
+    found: dict[int, tuple[list[float], str]] = {60 * hour: (usual, "") for hour in range(ROUND)}
+    for cut in cuts:
+        depths = within(NEAR_DECK, cut.depth / 2, cut.depth + BELOW_FLOOR)
+        for off, what in ((-BESIDE, "beside a relief cut"), (BESIDE, "beside a relief cut")):
+            found[round(60 * (cut.clock + off)) % 720] = (depths, what)
+    for cut in cuts:
+        depths = within(NEAR_DECK, cut.depth / 2, cut.depth + BELOW_FLOOR)
+        found[round(60 * cut.clock) % 720] = (depths, "root of a relief cut")
+    for minute, (depths, what) in sorted(found.items()):
+        yield minute / 60, depths, what
+
+
+def _method(block: Block, bore: int, clock: float, depth: float, iron: bool) -> Method | str:
+    """How a place is reached, or why it is not."""
+    kind = place_of(block, bore, clock, depth).kind
+    if kind == "web":
+        return "two barrels run together, so the wall has no far side"
+    if kind == "tie":
+        return "a tie stands there, so the wall has no far side"
+    under_tie = place_of(block, bore, clock, 0.0).kind == "tie"
+    if not under_tie:
+        for method in (BALL_MICROMETER, CALIPER):
+            if depth <= method.reach:
+                return method
+    if not iron:
+        return ULTRASOUND
+    above = "under a tie" if under_tie else f"deeper than jaws reach ({CALIPER.reach:g} mm)"
+    return f"{above}, and the liner's outside reflects ultrasound; once it is out, that reads it"
+
+
+def _spare(rated: Mapping[str, Any] | None, tolerance: float | None) -> tuple[float | None, str]:
+    """What walls have to spare at the asked load, negative where they lack it [mm]; in words."""
+    gives = (
+        "The least wall that the asked load needs is given by a rating: run hoopclock rate into "
+        "the same folder, then this again."
+    )
+    if rated is None:
+        return None, gives
+    name = (rated.get("verdict") or {}).get("design") or rated["designs"][0]["design"]
+    rating = next(of["rating"] for of in rated["designs"] if of["design"] == name)
+    band = (rating.get("section") or rating).get("band") or {}
+    ends, limit = band.get("walls_low_high"), rating["limit"]
+    if (
+        not tolerance
+        or limit is None
+        or not limit["factor"]
+        or not ends
+        or not 0 < ends[0] < ends[1]
+    ):
+        return None, (
+            f'The rating of "{name}" doesn\'t tell what walls are worth, so the least wall that '
+            "the asked load needs isn't told."
+        )
+    worth = math.log(ends[1] / ends[0]) / (2 * tolerance)
+    spare = math.log(limit["factor"]) / worth
+    has = f"{spare:.1f} mm to spare" if spare >= 0 else f"{-spare:.1f} mm too little"
+    return spare, (
+        f'The least wall is for the asked load on "{name}" by its rating ({has}), all walls alike, '
+        f"by how its limit moves with walls {tolerance:.2g} mm thinner and thicker. Where that "
+        f"leads further than {100 * FURTHEST:g} % of a wall it is not told. It is an estimate."
+    )
+
+
+def write_sheet(sheet: Sheet, folder: Path) -> None:
+    """Write the blank and the page to print; one that was begun is never written over.
+
+    Raises
+    ------
+    CaseError
+        If the blank is there already, or it can't be written.
+    """
+    with page_written(folder, "--out"):
+        folder.mkdir(parents=True, exist_ok=True)
+        try:
+            with (folder / SHEET).open("x", encoding="utf-8-sig", newline="") as file:
+                file.write(sheet_text(sheet))
+        except FileExistsError:
+            text = (
+                "It is there, and may be filled in. Move it, or choose another folder with --out."
+            )
+            raise CaseError("output", [Fault("--out", text, f'"{folder / SHEET}"')]) from None
+        (folder / PAGE).write_text(sheet_page(sheet), encoding="utf-8")
+
+
+def _size(value: float | None, unit: str) -> str:
+    if value is None:
+        return ""
+    return f"{LENGTH.written(value, unit):.{3 if unit == 'in' else 2}f}"
+
+
+def _depth(value: float, unit: str) -> str:
+    return f"{LENGTH.written(value, unit):.4g}"
+
+
+def sheet_text(sheet: Sheet) -> str:
+    """The blank: columns parted by semicolons, as :func:`cases.inspection.readings` reads them."""
+    unit = sheet.unit
+    file = io.StringIO(newline="")
+    writer = csv.writer(file, delimiter=";", lineterminator="\r\n")
+    liner = ["liner"] if sheet.lined else []
+    lengths = [f"{name} [{unit}]" for name in ("depth", "wall", "error", "expected", "needed")]
+    depth, wall, error, expected, needed = lengths
+    writer.writerow(
+        ["bore", "clock", depth, wall, "method", *liner, error, "who", "place", expected, needed]
+    )
+    for of in sheet.rows:
+        writer.writerow(
+            [
+                of.bore, format_clock(of.clock), _depth(of.depth, unit), "", of.method.name,
+                *["" for _ in liner], "", "", of.what, _size(of.expected, unit),
+                _size(of.needed, unit),
+            ]
+        )  # fmt: skip
+    return file.getvalue()
+
+
+def sheet_page(sheet: Sheet) -> str:
+    """The page to print."""
+    from cases.base.cautions import CAUTIONS
+    from cases.base.templates import render
+
+    used = [of for of in METHODS.values() if any(row.method is of for row in sheet.rows)]
+    return render(
+        "inspection/sheet.html.j2", sheet=sheet, bores=_by_bore(sheet.rows), methods=used,
+        size=lambda value: _size(value, sheet.unit), deep=lambda value: _depth(value, sheet.unit),
+        cautions=CAUTIONS,
+    )  # fmt: skip
+
+
+def _by_bore(rows: Sequence[Blank]) -> dict[int, list[Blank]]:
+    found: dict[int, list[Blank]] = {}
+    for of in rows:
+        found.setdefault(of.bore, []).append(of)
+    return found

@@ -1,0 +1,73 @@
+"""Limits before and after the shop's engines had their say."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from cases.base.figures import LINES, light_frame, new_figure
+from geometry.drawing import INK
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+    from cases.record.built import Built
+    from cases.record.result import RecordFinding
+
+BEFORE, AFTER = LINES[0][0], LINES[1][0]
+
+
+def engines_figure(found: RecordFinding) -> Figure:
+    """Each engine's used load over its predicted limit, and the shop's factor of each design."""
+    engines = sorted(found.engines, key=lambda of: of.low if math.isfinite(of.low) else of.high)
+    rows = len(engines) + 2 * len(found.designs)
+    figure = new_figure(8.6, 1.3 + 0.2 * min(rows, 60))
+    axes = figure.add_axes(
+        (0.17, 0.6 / figure.get_figheight(), 0.8, 1 - 1.0 / figure.get_figheight())
+    )
+    names: list[str] = []
+    for told in found.designs:
+        for factor, colour, name in (
+            (told.prior_factor, BEFORE, "predicted"), (told.shop_factor, AFTER, "shop"),
+        ):  # fmt: skip
+            axes.plot(factor[::2], [len(names)] * 2, color=colour, linewidth=3)
+            axes.plot(factor[1], len(names), "o", color=colour)
+            names.append(f"{told.design}, {name}")
+    for engine in engines[:60]:
+        at = len(names)
+        low, high = math.exp(engine.low), math.exp(min(engine.high, 50))
+        if not engine.cracked:
+            axes.plot(low, at, ">", color=INK)
+        elif engine.low == engine.high:
+            axes.plot(low, at, "x", color=LINES[2][0], markersize=7)
+        else:
+            axes.plot([low if low else high / 2, high], [at, at], color=LINES[2][0])
+            axes.plot(high, at, "x", color=LINES[2][0], markersize=7)
+        names.append(f"job {engine.job}")
+    axes.set_yticks(range(len(names)), names)
+    axes.invert_yaxis()
+    axes.set_xlabel("load over the predicted limit that half the draws carry")
+    light_frame(axes, "x")
+    return figure
+
+
+def built_figure(built: Built) -> Figure:
+    """What the press did to the bore, measured and predicted, by clock, and order by order."""
+    figure = new_figure(9.0, 3.4)
+    by_clock = figure.add_axes((0.08, 0.16, 0.55, 0.76))
+    by_clock.plot(built.clock_hours, built.predicted_um, "-", color=BEFORE, label="predicted")
+    by_clock.plot(built.clock_hours, built.measured_um, "o", color=LINES[2][0], label="measured")
+    by_clock.set(xlabel="clock of the diameter's first end [h]", ylabel="growth by the press [um]")
+    by_clock.legend()
+    light_frame(by_clock, "both")
+    by_order = figure.add_axes((0.73, 0.16, 0.25, 0.76))
+    places = range(len(built.orders))
+    for shift, colour, values in (
+        (-0.2, BEFORE, [one.predicted_um for one in built.orders]),
+        (0.2, LINES[2][0], [one.measured_um for one in built.orders]),
+    ):
+        by_order.bar([place + shift for place in places], values, 0.4, color=colour)
+    by_order.set_xticks(places, [str(one.order) for one in built.orders])
+    by_order.set(xlabel="order", ylabel="amplitude [um]")
+    light_frame(by_order, "y")
+    return figure

@@ -1,0 +1,204 @@
+"""The sheet of walls to measure: places, methods, what is left out, and that it reads back."""
+
+import json
+import math
+import re
+from dataclasses import replace
+
+import pytest
+from click.testing import CliRunner
+
+from cases import read_case
+from cases.cli import main
+from cases.inspection.readings import Expected, read_readings
+from cases.inspection.sheet import FURTHEST, sheet_of, sheet_page, sheet_text
+from cases.report.rated import inputs_hash
+from geometry.clock import format_clock
+
+CASE = """\
+job = "Two bores, to be measured (invented)"
+[block]
+bores = 2
+firing_bore = 1
+pitch = "96 mm"
+bore = "80 mm"
+barrel_wall = "7 mm"
+jacket = "9 mm"
+outer_wall = "8 mm"
+jacket_depth = "70 mm"
+draft = "1 deg"
+material = "A356-T6"
+[[tie]]
+clock = "12:00"
+width = "8 mm"
+depth = "12 mm"
+[[relief_cut]]
+clock = "4:30"
+radius = "52 mm"
+diameter = "15 mm"
+depth = "40 mm"
+bores = [1]
+[gas]
+peak_pressure = "100 bar"
+pressurised_depth = "24 mm"
+[[design]]
+name = "bare"
+"""
+LINED = CASE.replace(
+    'barrel_wall = "7 mm"',
+    'barrel_wall = "7 mm"\nliner = "2 mm"\nliner_material = "grey iron class 30"',
+).replace('"52 mm"', '"54 mm"')
+
+
+@pytest.fixture
+def case(tmp_path):
+    path = tmp_path / "two.toml"
+
+    def of(text=CASE):
+        path.write_text(text)
+        return read_case(path)
+
+    return of
+
+
+def at(sheet, bore, clock):
+    return [of for of in sheet.rows if of.bore == bore and format_clock(of.clock) == clock]
+
+
+def test_it_has_the_hours_the_roots_of_cuts_and_ten_degrees_beside(case):
+    sheet = sheet_of(case(), None)
+    clocks = {
+        bore: {format_clock(of.clock) for of in sheet.rows if of.bore == bore} for bore in (1, 2)
+    }
+    assert {"4:30", "4:10", "4:50", "1:00", "8:00"} <= clocks[1]
+    assert "4:30" not in clocks[2]
+    root = at(sheet, 1, "4:30")
+    assert [(of.depth, of.method.name) for of in root] == [
+        (5, "ball micrometer"), (20, "ball micrometer"), (45, "ultrasound"),
+    ]  # fmt: skip
+    # 52 - 7.5 - 40 = 4.5 mm down to its floor, below it 7 mm and the draft (derived)
+    assert [of.expected for of in root] == [
+        4.5, 4.5, pytest.approx(7 + 45 * math.tan(math.radians(1))),
+    ]  # fmt: skip
+    assert [of.depth for of in at(sheet, 2, "5:00")] == [5, 15, 30]
+    assert [of.method.name for of in at(sheet, 2, "5:00")] == ["ball micrometer"] * 2 + ["caliper"]
+
+
+def test_what_no_method_reaches_is_named_and_left_out(case):
+    sheet = sheet_of(case(), None)
+    missed = {(of.bore, format_clock(of.clock)): (of.depths, of.why) for of in sheet.left_out}
+    assert missed[1, "3:00"][0] == (5, 20, 45)
+    assert "two barrels run together" in missed[1, "3:00"][1]
+    assert (1, "9:00") not in missed
+    assert "two barrels run together" in missed[2, "9:00"][1]
+    assert missed[1, "12:00"] == ((5,), "a tie stands there, so the wall has no far side")
+    # below the tie jaws can't pass it, and ultrasound reads from the bore
+    assert [(of.depth, of.method.name) for of in at(sheet, 1, "12:00")] == [
+        (20, "ultrasound"), (45, "ultrasound"),
+    ]  # fmt: skip
+    lined = sheet_of(case(LINED), None)
+    deep = [of for of in lined.left_out if "reflects ultrasound" in of.why]
+    assert {format_clock(of.clock) for of in deep if of.bore == 1} >= {"12:00", "4:30", "8:00"}
+    assert not [of for of in lined.rows if of.method.name == "ultrasound"]
+
+
+def test_the_blank_reads_back_once_it_is_filled_in(case, tmp_path):
+    sheet = sheet_of(case(LINED), None)
+    head, *rows = sheet_text(sheet).splitlines()
+    columns = head.split(";")
+    filled = []
+    for row in rows:
+        cells = row.split(";")
+        assert cells[columns.index("wall [mm]")] == ""
+        cells[columns.index("wall [mm]")] = "9,0"
+        cells[columns.index("liner")] = "in"
+        filled.append(";".join(cells))
+    path = tmp_path / "filled.csv"
+    expected = Expected(bores=2, wall=7.0, liner=2.0, deepest=70.0)
+    path.write_text("\n".join([head, *filled[:-3], *rows[-3:]]))
+    found = read_readings(path, expected)
+    assert (len(found.rows), found.empty) == (len(rows) - 3, 3)
+    told = [(of.bore, format_clock(of.clock), of.depth, of.method.name) for of in sheet.rows]
+    assert [(of.bore, format_clock(of.clock), of.depth, of.method) for of in found.rows] == told[
+        :-3
+    ]
+
+
+def test_every_number_of_the_page_is_the_sheets(case):
+    sheet = sheet_of(case(LINED), None)
+    page = sheet_page(replace(sheet, rows=tuple(replace(of, needed=3.3) for of in sheet.rows)))
+    rows = re.findall(r"<tr><td>(.*?)</tr>", page)
+    assert len(rows) == len(sheet.rows)
+    for text, of in zip(rows, sheet.rows, strict=True):
+        cells = re.split(r"</td><td[^>]*>", text)
+        assert cells[:6] == [
+            format_clock(of.clock), f"{of.depth:g}", of.method.name, of.what,
+            f"{of.expected:.2f}", "3.30",
+        ]  # fmt: skip
+    for words in ("off by 0.10 mm, one standard error", "1 % of it is 0.06 mm on 6 mm"):
+        assert words in page
+    assert "not a certificate" in page
+    assert page.count("deep:") == len(sheet.left_out)
+
+
+def test_it_speaks_the_cases_units(case):
+    inches = re.sub(r'"([\d.]+) mm"', lambda of: f'"{float(of[1]) / 25.4:.5f} in"', CASE)
+    text = sheet_text(sheet_of(case(inches), None))
+    assert "depth [in];wall [in]" in text
+    assert "1;1:00;0.1969;" in text  # 5 mm
+    assert re.search(r"1;4:30;0\.1969;;ball micrometer;;;root of a relief cut;0\.177;", text)
+
+
+def rating(limit, ends, design="bare"):
+    rated = {"limit": {"factor": limit}, "band": {"walls_low_high": ends}}
+    return {"designs": [{"design": design, "rating": rated}]}
+
+
+def test_the_least_wall_is_by_the_rating(case):
+    """A limit that falls by a tenth with walls 0.3 mm thinner, twice the asked load (derived)."""
+    found = case()
+    sheet = sheet_of(found, rating(1.2, [0.9, 1 / 0.9]), 0.3)
+    spare = math.log(1.2) / (math.log(1 / 0.9) / 0.3)
+    for of in at(sheet, 1, "5:00"):
+        assert of.expected - of.needed == pytest.approx(spare)
+    assert "0.5 mm to spare" in sheet.needed
+    lacking = sheet_of(found, rating(0.9, [0.9, 1 / 0.9]), 0.3)
+    assert "0.3 mm too little" in lacking.needed
+    assert all(of.needed == pytest.approx(of.expected + 0.3) for of in lacking.rows)
+    far = sheet_of(found, rating(40.0, [0.9, 1 / 0.9]), 0.3)
+    assert all(of.needed is None for of in far.rows)
+    assert f"{100 * FURTHEST:g} % of a wall" in far.needed
+    assert "doesn't tell what walls are worth" in sheet_of(found, rating(1.2, None), 0.3).needed
+    assert "run hoopclock rate" in sheet_of(found, None).needed
+
+
+def run(*arguments):
+    return CliRunner().invoke(main, [str(argument) for argument in arguments])
+
+
+def test_the_verb_writes_both_and_spares_one_that_is_begun(case, tmp_path):
+    found, out = case(), tmp_path / "out"
+    done = run("sheet", tmp_path / "two.toml", "--out", out)
+    assert done.exit_code == 0, done.output
+    assert f"{len(sheet_of(found, None).rows)} places to measure" in " ".join(done.output.split())
+    assert sorted(path.name for path in out.iterdir()) == ["sheet.csv", "sheet.html"]
+    (out / "sheet.csv").write_text("begun")
+    again = run("sheet", tmp_path / "two.toml", "--out", out)
+    assert again.exit_code == 2
+    assert "may be filled in" in again.output
+    assert (out / "sheet.csv").read_text() == "begun"
+
+
+def test_the_verb_takes_what_rate_left_in_the_folder(case, tmp_path):
+    from cases.base.version import __version__
+
+    found, out = case(), tmp_path / "out"
+    out.mkdir()
+    left = rating(1.2, [0.9, 1.1]) | {"hoopclock": __version__, "inputs_hash": inputs_hash(found)}
+    left["designs"][0]["rating"]["limit"]["pressure_mpa"] = 12.0
+    (out / "rated.json").write_text(json.dumps(left))
+    done = run("sheet", tmp_path / "two.toml", "--out", out)
+    assert done.exit_code == 0, done.output
+    assert (
+        "The least wall is for the asked load on &#34;bare&#34;" in (out / "sheet.html").read_text()
+    )
