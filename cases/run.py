@@ -53,7 +53,8 @@ def plan_of(
             (each if subject.by_design else once).extend(subject.stages(case))
     before = [EVERY_BORE, "draw"] if rate and every_bore(case) else ["draw"]
     designs = [design.name for design in case.designs]
-    return RunPlan(before, designs, each, once, min(processes, len(designs)))
+    quick = [design.name for design in case.designs if design.insert is None]
+    return RunPlan(before, designs, each, once, min(processes, len(designs)), quick)
 
 
 def at_once(case: Case, rate: bool, subjects: Sequence[Subject] = SUBJECTS) -> int:

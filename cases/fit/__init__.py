@@ -43,7 +43,7 @@ class FitAdvice(Subject):
 
     def stages(self, case: Any) -> Sequence[Usual]:
         """One."""
-        return (("other fits", 10.0),)
+        return (("other fits", 17.0),)
 
     def solve(self, work: Work) -> FitSweep | None:
         """One design at other interferences; None where it is not fitted."""

@@ -107,6 +107,8 @@ class Inspection(Subject):
         return (
             "Walls between readings are a smooth fit; what was not read may be thinner. Readings "
             "of a wall see no pore, no cold shut and no crack: test for these by themselves.",
+            "Each bore's wall is modelled as it was read half-way down the section, with the "
+            "draft of the drawing; a taper beyond that is told and not modelled.",
         )
 
     def assumed(self, result: Solved) -> Sequence[tuple[str, str]]:

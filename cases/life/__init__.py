@@ -81,7 +81,7 @@ class Life(Subject):
 
     def stages(self, case: Any) -> Sequence[Usual]:
         """One."""
-        return (("service", 15.0),)
+        return (("service", 14.0),)
 
     def solve(self, work: Work) -> Service | None:
         """One design; its life stays at hand for the rating."""

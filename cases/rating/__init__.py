@@ -116,12 +116,13 @@ class Rating(Subject):
         from cases.rating.given import rating_given
         from cases.solid.given import solid_given
 
-        by_solid = (("solid rating", 10.0),) if solid_given(case).lived else ()
+        by_solid = (("solid rating", 11.0),) if solid_given(case).lived else ()
         band = (("band", 12.0),) if rating_given(case).draws > 0 else ()
         return (*by_solid, ("rating", 3.0), *band)
 
     def solve(self, work: Work) -> DesignRating:
         """One design; by its solid first, whose factor is no small thing beside the band's."""
+        from cases.base.memory import give_back
         from cases.rating.solve import rate, rate_by_solid, with_solid_rating
 
         assert work.stage is not None
@@ -133,6 +134,7 @@ class Rating(Subject):
             with work.stage("solid rating"):
                 by_solid = rate_by_solid(lived)
             del lived
+            give_back()
         rated = rate(
             work.case, work.drawn.design, work.found["stress"], work.live["life"], work.stage
         )

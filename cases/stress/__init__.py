@@ -28,7 +28,7 @@ class Stress(Subject):
 
     def stages(self, case: Any) -> Sequence[Usual]:
         """Mesh, solve, recover."""
-        return ("mesh", 0.3), ("solve", 0.3), ("recover", 2.0)
+        return ("mesh", 0.6), ("solve", 0.6), ("recover", 0.3)
 
     def solve(self, work: Work) -> DesignResult:
         """One design."""

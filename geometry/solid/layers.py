@@ -45,6 +45,7 @@ class Fineness:
     below: float  # the same below all cuts and inserts [mm/mm]
     floor_bands: tuple[float, ...]  # shares of the fillet's radius that split its run on a floor
     tie_bands: tuple[float, ...]  # the same under a tie
+    coarseness: float = 1.0  # as of a mesh [1]
 
 
 FINE = Fineness(
@@ -56,6 +57,7 @@ FINE = Fineness(
 COARSE = Fineness(
     wall=2.1, thin_wall=0.8, ring=7.0, far=20.0, grading=0.6, roundness=8.0,
     foot=0.7, thin=3.0, thick=9.0, growth=0.8, below=2.0, floor_bands=BANDS, tie_bands=THIRDS,
+    coarseness=2.0,
 )  # fmt: skip
 """For a quick look."""
 
@@ -260,6 +262,7 @@ def layered(columns: Columns, mesh: SectionMesh, fineness: Fineness) -> SolidMes
         rounding=columns.outline.rounding,
         plan=plan,
         leans_to=leans_to,
+        coarseness=fineness.coarseness,
     )
 
 

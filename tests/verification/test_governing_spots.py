@@ -152,6 +152,11 @@ OTHERS = {
 }  # fmt: skip
 """Other walls of cuts, the bore's edge, roots of ties, ends of the floors of cuts, the underside of
 a tie: stress [MPa], clock [h], radius and depth [mm]."""
+EDGES = {
+    ("apart", "bare"): (93.0, 10.67, 49.4, 12.2),
+    ("apart", "local"): (31.6, 7.68, 49.4, 15.2),
+}
+"""Side edges of undersides of ties, the same."""
 GOOD_TO = 0.02
 """What the reference is good to where a design governs."""
 ABOUT = 2.5
@@ -174,10 +179,14 @@ def solved(tmp_path_factory):
     return solve
 
 
+def place_of(hours, radius, depth):
+    angle = float(clock_to_angle(hours))
+    return np.array([radius * np.cos(angle), radius * np.sin(angle), -depth])
+
+
 def peak_about(state, hours, radius, depth):
     """Largest principal stress of the block's own surface about a place. [MPa]."""
-    angle = float(clock_to_angle(hours))
-    place = np.array([radius * np.cos(angle), radius * np.sin(angle), -depth])
+    place = place_of(hours, radius, depth)
     faces = (*state.mesh.sides.values(), *state.mesh.flats.values())
     outside = np.unique(np.concatenate([of.ravel() for of in faces]))
     worst = 0.0
@@ -208,6 +217,21 @@ def test_other_spots_that_might_govern(solved, name, design):
     for stress, hours, radius, depth in OTHERS[name, design]:
         found = peak_about(state, hours, radius, depth)
         assert found == pytest.approx(stress, rel=0.05), (hours, depth, found, stress)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("name", "design"), EDGES)
+def test_side_edges_of_undersides_of_ties(solved, name, design):
+    stress, *at = EDGES[name, design]
+    away = {
+        float(np.linalg.norm(place_of(*at) - (of.x_mm, of.y_mm, -of.depth_mm))): of
+        for of in solved(name, design).worst
+        if of.part == "tie"
+    }
+    spot = away[min(away)]
+    assert min(away) < ABOUT
+    assert spot.principal_mpa == pytest.approx(stress, rel=0.1)
+    assert abs(spot.principal_mpa - stress) <= spot.error_mpa + GOOD_TO * stress
 
 
 @pytest.mark.slow

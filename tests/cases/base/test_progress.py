@@ -2,6 +2,7 @@
 
 import io
 import sys
+from dataclasses import replace
 
 import pytest
 
@@ -61,6 +62,13 @@ def test_a_stage_that_takes_too_long_never_says_that_it_is_done():
     assert shares[-1] < 0.85
     assert told[-1][1] > 15
     assert told[-1] == pytest.approx((0.785, 21.5))  # a twentieth of its 30 s is left, and 20 s
+
+
+def test_a_design_with_nothing_fitted_counts_for_less():
+    plan = replace(PLAN, quick=["c"])
+    assert plan.usual() == pytest.approx(40 + 0.25 * 40 + 20)
+    ((_, left),) = run([45.0], plan=plan)
+    assert left == pytest.approx(0.25 * (0.05 * 10 + 30) + 20)  # its mesh takes too long already
 
 
 def test_stages_that_are_left_out_are_behind():

@@ -527,8 +527,30 @@ def of_head(result, design):
     }  # fmt: skip
 
 
+def of_predicted(result, design):
+    """What the shop's record keeps of a rating."""
+
+    def all_known(values):
+        return None if None in values else np.array(values)
+
+    rating = rating_of(design)
+    band, told = rating.told_band, rating.solid.governing if rating.solid else rating.governing
+    part, kind = (told.part, told.criterion) if rating.solid else (told.spot.part, told.kind)
+    fatigue = design.solution.model.materials[part].fatigue
+    wishes = result.case.given["rating"]
+    return {
+        "predicted": {
+            "percent": [5, 50, 95], "factor": band.factor,
+            "pressure_mpa": q(all_known(band.pressure_mpa), "MPa"),
+            "power_kw": q(all_known(band.power_kw), "kW"),
+            "cycles": q(wishes.cycles if told.state == "warm" else wishes.cold_cycles, "cycles"),
+            "slope": -fatigue.exponent if kind == "fatigue" else 0.0,
+        }
+    }  # fmt: skip
+
+
 CASE = (of_gas, of_block, of_clamp)
-DESIGN = (of_stress, of_life, of_rating, of_fit, of_head, of_depth, of_crack)
+DESIGN = (of_stress, of_life, of_rating, of_fit, of_head, of_depth, of_crack, of_predicted)
 
 
 def wanted_of(result):

@@ -9,6 +9,7 @@ from solid_meshes import draw_up, grid, moved
 from fea.material import Material
 from fea.solid import SolidModel
 from fea.solid.spots import (
+    ABOUT_SHARE,
     GAP_SHARE,
     LEAST_ERROR,
     near_rims,
@@ -107,13 +108,22 @@ def test_a_spot_s_error_is_the_largest_gap_between_what_is_known_of_it_in_unlike
     alone = spot_at(replace(even, stress=off), node, 0.0)
     assert alone.error_mpa == pytest.approx(GAP_SHARE * 10 + LEAST_ERROR * 120, rel=1e-6)
 
-    off = even.stress.copy()
-    off[0] += 4
-    off[0, row] -= 4
-    about = spot_at(replace(even, stress=off), node, 0.0).error_mpa - LEAST_ERROR * 110
-    assert 0.8 * GAP_SHARE * 4 < about < GAP_SHARE * 4
+    off, alike = even.stress.copy(), even.inside.copy()
+    for of in (off, alike):
+        of[0] += 4
+        of[0, row] -= 4
+    within = spot_at(replace(even, stress=off), node, 0.0).error_mpa - LEAST_ERROR * 110
+    assert 0.8 * GAP_SHARE * 4 < within < GAP_SHARE * 4
+    about = replace(even, stress=off, inside=alike)
+    told = spot_at(about, node, 0.0).error_mpa - LEAST_ERROR * 110
+    assert 0.8 * ABOUT_SHARE * 4 < told < ABOUT_SHARE * 4
 
     inside = even.inside.copy()
     inside[0, row] -= 8
     below = spot_at(replace(even, inside=inside), node, 0.0)
     assert below.error_mpa == pytest.approx(GAP_SHARE * 8 + LEAST_ERROR * 110, rel=1e-6)
+
+    model = SolidModel(replace(mesh, coarseness=2.0), solution.model.materials)
+    coarse = replace(even, inside=inside, solution=replace(even.solution, model=model))
+    doubled = spot_at(coarse, node, 0.0).error_mpa
+    assert doubled == pytest.approx(2 * GAP_SHARE * 8 + LEAST_ERROR * 110, rel=1e-6)
