@@ -17,13 +17,12 @@ from cases.fit.result import FitPoint, FitSweep, Window
 from cases.fit.window import NEAR_BEST, window_of
 from cases.life.given import LIGHT
 from cases.life.joint import joint_state
-from cases.life.life import FittedLife, life_of
+from cases.life.life import FittedLife, bore_of, life_of
 from cases.life.steps import HONED, PRESSED
 from cases.rating.judge import Judge
 from cases.rating.limit import MOST_FACTOR, limit_near
 from cases.rating.solve import judge_of
 from cases.stress.result import DesignResult
-from fea.bore import bore_growth
 
 SOLVED = 12
 """Fits that are solved of a design, the stated one among them."""
@@ -180,7 +179,7 @@ class _Fits:
             over_yield={
                 step: life.share_of_yield(step, life.stress_of(step)) for step in different
             },
-            out_of_round_um=bore_growth(life.solution(PRESSED)).out_of_round_um,
+            out_of_round_um=bore_of(life, PRESSED).out_of_round_um,
         )
         if self.judge is not None:
             found = limit_near(self.judge, life, start, slope)

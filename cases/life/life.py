@@ -60,6 +60,8 @@ SAME_TEMPERATURE = 3.0
 """Change from turn to turn that ends them. [K]."""
 WHOLE = 0.5
 """Share of the block's own metal that yields when a press is refused."""
+OFF = 1.0
+"""How far an insert that is not in stands off the block. [mm]."""
 
 
 def fits_of(
@@ -102,7 +104,7 @@ class Standing:
         Worst first, with the error that the meshes tell.
     joints : dict of LoadStep to JointState
     bores : dict of LoadStep to BoreShape
-        From the honed circle on; when pressed in, from the drawing.
+        From the honed circle on; when pressed in, from the bore before.
     unknowns : tuple of int
         Of each mesh on the way.
     stopped : str
@@ -194,6 +196,7 @@ class FittedLife(Life):
         self.heat_moves = 0.0
         self.stands: Standing | None = None
         self._stood: Standing | None = None  # at the fit that the meshes were made for
+        self._as_cast: Array | None = None
         if like is None:
             self._refuse_crushing()
         self._live(like)
@@ -217,6 +220,19 @@ class FittedLife(Life):
     def solution(self, step: LoadStep) -> Solution:
         """Displacement of a solved step."""
         return self.solved[step].solution
+
+    @property
+    def as_cast(self) -> Array:
+        """What a liner that is cast in moved before the bore was bored, shape (n, 2). [mm].
+
+        The block without the insert; nothing where the liner is not one with it.
+        """
+        if self._as_cast is None:
+            self._as_cast = np.zeros_like(self.mesh.points)
+            if self._rest() is not None:
+                off = self.cold.with_fits(dict.fromkeys(self.cold.pairs.side, Fit(overlap=-OFF)))
+                self._as_cast = off.solve().solution.displacement
+        return self._as_cast
 
     def _under(self, step: LoadStep, factor: float) -> Solution:
         self._await_many_loads()
@@ -529,12 +545,13 @@ class FittedLife(Life):
 
 
 def bore_of(life: Life, step: LoadStep) -> BoreShape:
-    """Shape of the bore in a step, from the honed circle on; when pressed in, from the drawing."""
+    """Shape of the bore in a step, from the honed circle on; when pressed in, from that before."""
     solution = life.solution(step)
-    if step == PRESSED:
-        return bore_growth(solution)
-    moved = solution.displacement - life.solution(HONED).displacement
-    return bore_growth(replace(solution, displacement=moved))
+    if step == PRESSED and isinstance(life, FittedLife):
+        before = life.as_cast
+    else:
+        before = life.solution(HONED).displacement
+    return bore_growth(replace(solution, displacement=solution.displacement - before))
 
 
 def life_of(case: Case, design: Design, mesh: SectionMesh, load: GasLoad) -> Life:

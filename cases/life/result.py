@@ -148,7 +148,7 @@ class SolvedStep:
     solution: Solution
     stresses: tuple[LayerStress, ...]
     hot_spots: tuple[HotSpot, ...]
-    bore: BoreShape  # from the honed circle on; when pressed in, from the drawing
+    bore: BoreShape  # from the honed circle on; when pressed in, from the bore before
     joint: JointState | None  # None where the insert is one with the block, or absent
     liners: tuple[LinerState, ...]  # by bore; empty where they are one with the block, or absent
     over_yield: float  # von Mises stress of the block, but for ``TAIL``, over its yield strength

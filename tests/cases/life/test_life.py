@@ -105,6 +105,21 @@ def test_the_bore_counts_from_the_honed_circle(lived):
     assert np.abs(gas - pressed).max() > 0.01
 
 
+def test_what_a_liner_was_cast_in_by_is_none_of_the_press(case_of):
+    """Derived: from the bore before, growth goes as the pressure of the insert on the barrel."""
+    grown = []
+    for held in (0, 60):
+        lined = BLOCK.replace(
+            'barrel_wall = "8 mm"',
+            'barrel_wall = "6 mm"\nliner = "2 mm"\nliner_material = "grey iron class 30"\n'
+            f'liner_interference = "{held} um"',
+        )
+        pressed = service_of(solve_unswept(case_of(lined, RING, FIT)).designs[0]).step("pressed in")
+        (side,) = (side for side in pressed.joint.sides if side.against == "barrel")
+        grown.append(pressed.bore.mean_growth_um / side.mean_pressure_mpa)
+    assert grown[1] == pytest.approx(grown[0], rel=5e-3)
+
+
 def test_a_block_without_fit_moves_by_gas_as_it_did_cold(lived):
     bare = lived.designs[0]
     assert service_of(bare).step("cold at gas").bore.mean_growth_um == pytest.approx(
