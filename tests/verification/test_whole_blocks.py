@@ -64,7 +64,6 @@ FIRST, SECOND = 1 + 25 / 60, 7 + 35 / 60  # relief cuts of the block of four [h]
 OF_FOUR = {
     'clock = "1:16"': 'clock = "1:25"',
     'clock = "7:42"': 'clock = "7:35"',
-    "ductile iron 65-45-12": "grey iron class 30",
 }
 """What the block of four of the reference has, and the bundled one doesn't."""
 DEPTHS = {
