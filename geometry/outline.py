@@ -14,6 +14,7 @@ import cmath
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from typing import Any, TypeVar
 
 import numpy as np
@@ -44,11 +45,16 @@ Loop = list[Curve]
 Rounded = list[tuple[Loop, list[planar.Fillet]]]
 """Loops with their fillets, and these."""
 
+KEPT = 16
+"""Drawings that are kept."""
+
 __all__ = ["Outline", "draw_section", "outline_from_curves"]
 
 
 def draw_section(section: DeckSection) -> Outline:
     """Regions of a section with the depth of metal in each, and their named edges.
+
+    The last few are kept: a case is drawn as it is read, and drawn again to be solved.
 
     Parameters
     ----------
@@ -65,6 +71,11 @@ def draw_section(section: DeckSection) -> Outline:
     SectionError
         Where the section can't be built.
     """
+    return _drawn_once(section)
+
+
+@lru_cache(maxsize=KEPT)
+def _drawn_once(section: DeckSection) -> Outline:
     return _as_drafted(section, _draw)
 
 
