@@ -1,0 +1,32 @@
+"""The page of how a design is made."""
+
+from __future__ import annotations
+
+from cases.base.cautions import CAUTIONS
+from cases.base.templates import render
+from cases.making.make import UM, Making
+from cases.making.words import goes_in, seconds, temperatures
+
+TEMPLATE = "making/page.html.j2"
+
+
+def making_page(making: Making) -> str:
+    """How a design goes in, to print; in the units of the case."""
+    spoken = making.case.spoken
+
+    def small(value: float | None) -> str:
+        return "–" if value is None else spoken.numbers(f"{UM * value:.0f}", "um")
+
+    def long(value: float) -> str:
+        return spoken.numbers(f"{value:.2f}", "mm")
+
+    def force(value: float | None) -> str:
+        return "–" if value is None else spoken.numbers(f"{value:.0f}", "N")
+
+    return render(
+        TEMPLATE, making=making, lines=list(goes_in(making)), small=small, long=long, force=force,
+        seconds=seconds, temperatures=spoken.told(temperatures(making)),
+        um=spoken.unit("um"), mm=spoken.unit("mm"), newton=spoken.unit("N"),
+        presses={of.number: of for of in making.press.pieces} if making.press else {},
+        cautions=CAUTIONS,
+    )  # fmt: skip
