@@ -230,7 +230,7 @@ def sheet(case: Path, out: Path | None) -> None:
 @click.option("--design", required=True, metavar="NAME", help="Which insert to make.")
 @_out_option
 def make(case: Path, design: str, out: Path | None) -> None:
-    """Write what a shop needs to make an insert: how it goes in, at which temperatures.
+    """Write what a shop needs to make an insert: its drawings, and how it goes in.
 
     Into a folder make-NAME of its own among the results. Fit window and press forces are those of
     hoopclock rate, where it has run into the same folder.
@@ -238,6 +238,7 @@ def make(case: Path, design: str, out: Path | None) -> None:
     with errors_in_one_message():
         from cases.base.output import output_folder
         from cases.bores.given import firing
+        from cases.making.drawing import drop_others
         from cases.making.make import folder_of, made_of, write_making
         from cases.making.words import goes_in
         from cases.read import read_case
@@ -249,8 +250,9 @@ def make(case: Path, design: str, out: Path | None) -> None:
         bore = (rated.results or {}).get("rated_bore", read.block.firing_bore)
         making = made_of(firing(read, bore), design, rated.results, rated.words)
         with ended_by_signals(), output_folder(results / folder_of(design), case) as folder:
-            write_making(making, folder)
-        for line in goes_in(making):
+            missing = write_making(making, folder)
+        drop_others(making, results / folder_of(design))
+        for line in (*goes_in(making), *map(read.spoken.told, missing)):
             click.echo(line)
         click.echo(f"Open {results / folder_of(design) / 'making.html'} in a browser.")
 

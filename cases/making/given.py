@@ -25,6 +25,9 @@ AIR_FILM = 25e-6
 """Of still air and the frost that grows from it on a cold piece (judgement). [W/(mm2 K)]."""
 CONTACT_FILM = 3e-3
 """Of a face that touches and does not press yet (judgement). [W/(mm2 K)]."""
+CUTTER = 3.0
+"""Diameter of the smallest end mill that a shop likes to use at the depth of an insert (common
+practice, no source). [mm]."""
 FRICTION = (0.10, 0.20)
 """Coulomb's coefficient of aluminium on aluminium, oiled and dry (common practice, no source)."""
 
@@ -39,6 +42,7 @@ class MakingInput:
     least_clearance: float = LEAST_CLEARANCE  # a side, while it goes in [mm]
     air_film: float = AIR_FILM  # [W/(mm2 K)]
     contact_film: float | None = None  # None: the joint's of the heat model [W/(mm2 K)]
+    cutter: float = CUTTER  # diameter [mm]
     friction: tuple[float, float] = FRICTION  # low and high, while it is pressed in
 
     @property

@@ -141,13 +141,16 @@ def folder_of(name: str) -> str:
     return f"make-{re.sub(r'[^a-z0-9]+', '-', name.lower()).strip('-') or 'design'}"
 
 
-def write_making(making: Making, folder: Path) -> None:
-    """Write the page and the numbers into a folder."""
+def write_making(making: Making, folder: Path) -> tuple[str, ...]:
+    """Write page, numbers and drawings into a folder; what can't be cut, in words."""
+    from cases.making.drawing import write_drawings
     from cases.making.page import making_page
 
+    missing = write_drawings(making, folder)
     text = json.dumps(making_dict(making), indent=1, ensure_ascii=False, allow_nan=False)
     (folder / DATA).write_text(text + "\n", encoding="utf-8")
-    (folder / PAGE).write_text(making_page(making), encoding="utf-8")
+    (folder / PAGE).write_text(making_page(making, missing), encoding="utf-8")
+    return missing
 
 
 def making_dict(making: Making) -> dict[str, Any]:

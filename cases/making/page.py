@@ -2,16 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from cases.base.cautions import CAUTIONS
 from cases.base.templates import render
+from cases.making.drawing import file_of, sizes
 from cases.making.make import UM, Making
 from cases.making.words import goes_in, seconds, temperatures
 
 TEMPLATE = "making/page.html.j2"
 
 
-def making_page(making: Making) -> str:
-    """How a design goes in, to print; in the units of the case."""
+def making_page(making: Making, missing: Sequence[str] = ()) -> str:
+    """How a design goes in, to print; in the units of the case.
+
+    Parameters
+    ----------
+    making : Making
+    missing : sequence of str
+        What no cutter can follow.
+    """
     spoken = making.case.spoken
 
     def small(value: float | None) -> str:
@@ -28,5 +38,7 @@ def making_page(making: Making) -> str:
         seconds=seconds, temperatures=spoken.told(temperatures(making)),
         um=spoken.unit("um"), mm=spoken.unit("mm"), newton=spoken.unit("N"),
         presses={of.number: of for of in making.press.pieces} if making.press else {},
-        cautions=CAUTIONS,
+        cautions=CAUTIONS, sizes=[spoken.told(of) for of in sizes(making)], file_of=file_of,
+        missing=[spoken.told(of) for of in missing],
+        cutter=spoken.told(f"{making.given.cutter:g} mm"),
     )  # fmt: skip

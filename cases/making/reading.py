@@ -32,5 +32,6 @@ def read_making(table: Any, faults: Faults) -> MakingInput:
         least_clearance=stated.least_clearance,
         air_film=stated.air_film,
         contact_film=stated.contact_film,
+        cutter=stated.cutter,
         friction=(stated.friction_low, stated.friction_high),
     )

@@ -10,6 +10,7 @@ from cases.base.tables import Film, Length, Range, Table, Temperature, key
 from cases.making.given import (
     AIR_FILM,
     BLOCK_TEMPERATURE,
+    CUTTER,
     FRICTION,
     HOTTEST_BLOCK,
     LEAST_CLEARANCE,
@@ -68,6 +69,9 @@ class MakingTable(Table):
         0.25,
         FRICTION[1],
         left_out=NO_SOURCE,
+    )
+    cutter: Annotated[Length, Range(0.5, 50, "mm")] = key(
+        "the diameter of the cutter that the insert is cut with", "4 mm", CUTTER, left_out=NO_SOURCE
     )
 
 

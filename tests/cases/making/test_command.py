@@ -81,7 +81,8 @@ def test_it_says_and_writes_how_the_insert_goes_in(make):
         {"low": 6.0, "nominal": 8.0, "high": 10.0, "by": "tolerance of the case"}
     )
     assert "injure people" in page
-    assert sorted(of.name for of in folder.iterdir()) == ["making.html", "making.json"]
+    files = ["making.html", "making.json", "piece-1.dxf", "piece-2.dxf"]
+    assert sorted(of.name for of in folder.iterdir()) == files
 
 
 def test_without_a_rating_it_says_what_that_would_tell(make):
@@ -174,3 +175,11 @@ def test_what_does_not_drop_in_is_told_with_what_would_do(make):
     assert "It does not drop in" in told.output
     assert "What would do, each by itself: the block at" in page_of(folder)
     assert numbers_of(folder)["would_do"][-1] == "press it in cold"
+
+
+def test_a_piece_that_is_no_more_has_no_drawing(make):
+    _, folder = make()
+    (folder / "note.dxf").write_text("of someone else")
+    make(WARM.replace('depth = "6 mm"', 'depth = "6 mm"\nform = "ring"'))
+    drawings = sorted(of.name for of in folder.glob("*.dxf"))
+    assert drawings == ["note.dxf", "piece-1.dxf"]
