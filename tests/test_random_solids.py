@@ -4,8 +4,7 @@ One bore with unlike walls, depths and fillets, bare or with a ring, one piece. 
 spot is taken as its difference from the largest stress of the same part about it on the finer mesh.
 
 Measured by script on five blocks (1, 2, 3, 5 and 12), 27 spots: all covered, 3.1 % stated in the
-median; at the worst spots 1.4 to 2.7 % off with 2.6 to 5.1 % stated. The rest of the blocks
-were not run yet.
+median; at the worst spots 1.4 to 2.7 % off with 2.6 to 5.1 % stated. The rest was not run yet.
 """
 
 from dataclasses import replace

@@ -156,10 +156,11 @@ class BlockTable(Table):
         left_out="required with more than one bore",
         allowed="more than the bore with its liners",
     )
-    firing_bore: StrictInt = key(
+    firing_bore: StrictInt | None = key(
         "the bore that fires, counted from 1 at the 9:00 end",
         2,
-        1,
+        None,
+        left_out="each of them in turn under rate, which rates the block by the worst; else 1",
         allowed="1 to the number of bores",
     )
     valley_fillet: Annotated[Length, _range("block", "valley_fillet")] = key(

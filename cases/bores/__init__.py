@@ -36,8 +36,7 @@ class Bores(Subject):
         """Whether the case leaves it to the rating."""
         from cases.bores.given import BoresInput
 
-        stated = "firing_bore" in table.block.model_fields_set
-        return BoresInput(every=case.block.bores > 1 and not stated)
+        return BoresInput(every=case.block.bores > 1 and table.block.firing_bore is None)
 
     def ignored(self, case: Any, rate: bool) -> str:
         """That another bore may be worse."""

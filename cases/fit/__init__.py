@@ -55,8 +55,12 @@ class FitAdvice(Subject):
             life = work.live["life"]
             if not isinstance(life, FittedLife) or not life.fit.sides:
                 return None
-            rated = work.found.get("rating") is not None
-            return sweep(life, work.found["stress"], work.case, rated=rated)
+            rating = work.found.get("rating")
+            known = rating and (rating.nominal or rating.limit)
+            return sweep(
+                life, work.found["stress"], work.case, rated=rating is not None,
+                limit=known.factor if known else None,
+            )  # fmt: skip
 
     def data(self, result: CaseResult, design: Any) -> Mapping[str, Any]:
         """The window, and what was solved for it."""

@@ -44,7 +44,14 @@ NEW = 0.2
 """Nearer to a fit that is solved than this, another is the same. [um]."""
 
 
-def sweep(life: FittedLife, solved: DesignResult, case: Case, *, rated: bool) -> FitSweep | None:
+def sweep(
+    life: FittedLife,
+    solved: DesignResult,
+    case: Case,
+    *,
+    rated: bool,
+    limit: float | None = None,
+) -> FitSweep | None:
     """A design at interferences from almost none up to where the press alone would yield.
 
     None where no interference is common to its sides.
@@ -58,12 +65,14 @@ def sweep(life: FittedLife, solved: DesignResult, case: Case, *, rated: bool) ->
     case : Case
     rated : bool
         Whether to find limits too.
+    limit : float, optional
+        Of the stated fit, as far as it is known: that of the sweep is begun from it.
     """
     stated = life.fit.interference
     if not stated or stated < 0:
         return None
     judge = judge_of(case, life.design, solved, life) if rated else None
-    fits = _Fits(life, stated, judge)
+    fits = _Fits(life, stated, judge, limit)
     _out_from(stated, fits)
     fits.fill(SOLVED - FOR_WINDOW)
     if window := fits.window():
@@ -96,6 +105,8 @@ class _Fits:
         Its common interference on the diameter. [mm]
     judge : Judge, optional
         Where limits are sought.
+    limit : float, optional
+        Of that life, about.
 
     Attributes
     ----------
@@ -105,12 +116,14 @@ class _Fits:
         Those that could not be solved, in words.
     """
 
-    def __init__(self, life: FittedLife, stated: float, judge: Judge | None) -> None:
+    def __init__(
+        self, life: FittedLife, stated: float, judge: Judge | None, limit: float | None
+    ) -> None:
         self.life, self.judge, self.lives = life, judge, {stated: life}
         self.tried = 1
         self.unsolved: list[str] = []
         self._slopes: dict[float, float | None] = {}  # of shares by the gas load at limits
-        self.points = {stated: self._point(life, stated)}
+        self.points = {stated: self._point(life, stated, limit)}
 
     def in_order(self) -> tuple[FitPoint, ...]:
         """All points, interference rising."""
@@ -124,7 +137,8 @@ class _Fits:
         self.tried += 1
         try:
             life = self.lives[near].with_interference(interference)
-            self.points[interference] = self._point(life, interference, near)
+            start, slope = self.points[near].limit, self._slopes.get(near)
+            self.points[interference] = self._point(life, interference, start, slope)
         except RunError as error:
             self.unsolved.append(f"{1000 * interference:.1f} um could not be solved. {error}")
             return
@@ -149,7 +163,13 @@ class _Fits:
         best = max(one.least_limit or 0.0 for one in self.points.values())
         return (point.least_limit or 0.0) < OF_USE * best
 
-    def _point(self, life: FittedLife, interference: float, near: float | None = None) -> FitPoint:
+    def _point(
+        self,
+        life: FittedLife,
+        interference: float,
+        start: float | None,
+        slope: float | None = None,
+    ) -> FitPoint:
         """A fit that is solved; its limit begun from that of another one."""
         different = [step for step in life.steps if step != HONED]
         joints = {step: joint_state(life, life.solved[step]) for step in different}
@@ -163,8 +183,7 @@ class _Fits:
             out_of_round_um=bore_growth(life.solution(PRESSED)).out_of_round_um,
         )
         if self.judge is not None:
-            start = None if near is None else self.points[near].limit
-            found = limit_near(self.judge, life, start, self._slopes.get(near or 0.0))
+            found = limit_near(self.judge, life, start, slope)
             self._slopes[interference] = found.slope
             point = replace(
                 point,

@@ -116,7 +116,9 @@ class Rating(Subject):
         from cases.rating.given import rating_given
         from cases.solid.given import solid_given
 
-        by_solid = (("solid rating", 11.0),) if solid_given(case).lived else ()
+        given = solid_given(case)
+        usual = 33.0 if given.setting == "fine" else 11.0
+        by_solid = (("solid rating", usual),) if given.lived else ()
         band = (("band", 12.0),) if rating_given(case).draws > 0 else ()
         return (*by_solid, ("rating", 3.0), *band)
 

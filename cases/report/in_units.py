@@ -44,6 +44,7 @@ class _Column:
     units: list[str] = field(default_factory=list)
     place: int = 0
     head: bool = False
+    span: int = 1  # how many columns the cell goes over
     cell: str = ""  # "th" or "td" where inside one
     untold: list[str] = field(default_factory=list)
 
@@ -90,12 +91,13 @@ def _tag(tag: str, at: _Column, spoken: Spoken, names: tuple[str, ...]) -> str:
         at.place = -1
     elif name in ("td", "th"):
         at.cell = "" if closes else name
-        if not closes:
-            at.place += 1
+        if closes:
+            at.place += at.span - 1
+        else:
+            span = _SPAN.search(tag)
+            at.place, at.span = at.place + 1, int(span[1]) if span else 1
             if at.head:
-                at.units.append("")
-        elif span := _SPAN.search(tag):
-            at.place += int(span[1]) - 1
+                at.units += [""] * at.span
     return _ALT.sub(lambda alt: spoken.told(alt[0], names), tag)
 
 
@@ -104,7 +106,7 @@ def _text(text: str, at: _Column, spoken: Spoken, names: tuple[str, ...]) -> str
         return text
     if at.head and at.cell:
         if unit := _IN_BRACKETS.search(text):
-            at.units[-1] = unit[1].replace("&sup2;", "\u00b2")
+            at.units[-at.span :] = [unit[1].replace("&sup2;", "\u00b2")] * at.span
         text = _IN_BRACKETS.sub(lambda of: _heading(of[1], spoken), text)
     elif at.cell == "td" and at.place < len(at.units) and at.units[at.place]:
         text = spoken.numbers(text, at.units[at.place])

@@ -74,7 +74,7 @@ class Solid(Subject):
 
         given = solid_given(case)
         mesh, solve, stress, life = (
-            (3.0, 12.0, 4.0, 30.0) if given.setting == "fine" else (0.3, 8.0, 1.5, 19.0)
+            (0.4, 19.0, 2.7, 54.0) if given.setting == "fine" else (0.3, 8.0, 1.5, 19.0)
         )
         one_piece = ("solid mesh", mesh), ("solid", solve), ("solid stress", stress)
         return (*one_piece, ("solid life", life)) if given.lived else one_piece

@@ -108,8 +108,8 @@ def untold_lines(result: CaseResult) -> list[str]:
 
 
 COARSELY = (
-    f"Judged by coarse solids, known to {100 * ERRORS['coarse']:.0f} % at their worst spots: a "
-    "demonstration. hoopclock rate judges by fine ones."
+    "Judged by coarse solids, each place known to the error stated beside it: a demonstration. "
+    "hoopclock rate judges by fine ones."
 )
 
 

@@ -18,7 +18,7 @@ from cases.base.figures import new_figure
 from cases.base.spoken import Spoken, spoken_in
 from cases.base.subject import TextTable
 from cases.report import page as report
-from cases.report.in_units import draw_in, table_in
+from cases.report.in_units import draw_in, page_in, table_in
 from cases.report.page import write_report
 from cases.report.results import results_dict
 from cases.report.terminal import print_result
@@ -206,3 +206,14 @@ def test_axes_of_a_picture_show_the_units_of_the_file(told_result):
     for at, label in zip(axes.get_yticks(), axes.get_yticklabels(), strict=True):
         assert (float(label.get_text()) - 32) * 5 / 9 == pytest.approx(at)
     assert len(axes.get_xticks()) > 2
+
+
+def test_a_cell_over_several_columns_leaves_the_next_under_its_own_heading(told_result):
+    inch = replace(told_result.case, spoken=INCH)
+    page = (
+        "<table><thead><tr><th>a [mm]</th><th>b</th><th>c [bar]</th></tr></thead><tbody><tr>"
+        '<td colspan="2">25.4</td><td>10</td></tr></tbody></table>'
+    )
+    told = page_in(page, inch)
+    assert "<th>a [in]</th><th>b</th><th>c [psi]</th>" in told
+    assert '<td colspan="2">1.000</td><td>145</td>' in told

@@ -242,7 +242,7 @@ def test_every_picture_is_there_and_fit_for_print(written, bank):
         if path.suffix == ".png":
             with Image.open(path) as image:
                 assert min(image.info["dpi"]) > (109 if path.stem in lines else 149)
-                assert image.size[0] > (900 if path.stem in lines else 1000)
+                assert image.size[0] > (700 if path.stem in lines else 1000)
                 assert image.mode == "P"
         else:
             root = ET.parse(path).getroot()

@@ -338,6 +338,7 @@ def rated_spot(one, metals):
             "no_bound": [kind for kind in known if math.isinf(one.shares[kind])],
             "mean_mpa": q(one.mean_mpa, "MPa"), "amplitude_mpa": q(one.amplitude_mpa, "MPa"),
             "temperature_degc": q(one.temperature_degc, "degC"),
+            "been_degc": None if one.been_degc is None else q(one.been_degc, "degC"),
             "reversed_mpa": q(finite(one.reversed_mpa), "MPa"),
             "life_cycles": q(finite(life), "cycles"), "no_harm": life == math.inf,
         },

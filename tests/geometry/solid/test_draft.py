@@ -31,7 +31,8 @@ def faces(mesh, name):
 def test_walls_stand_at_each_depth_where_the_draft_has_them():
     """Barrel 46 + z tan, outer wall 55 - z tan; half a tie 4.5 + z tan.
 
-    Where a fillet's end counts as the wall a plan is 0.15 mm off it, upright or not.
+    Where a fillet's end counts as the wall a plan is 0.15 mm off it, upright or not; a tie's side
+    less than 1 mm from where its fillet ends is 0.02 mm off.
     """
     mesh = mesh_solid(section_of(CAST), COARSE)
     z, depth = faces(mesh, "jacket")
@@ -41,7 +42,7 @@ def test_walls_stand_at_each_depth_where_the_draft_has_them():
     assert np.quantile(off[below], 0.8) < 5e-3
     assert off[below].max() < 0.16
     assert radius.min() == pytest.approx(46, abs=1e-3)
-    side = (np.abs(radius - 50.5) < 1.2) & (np.abs(z.real) < 8) & (depth < 10)
+    side = (np.abs(radius - 50.5) < 0.9) & (np.abs(z.real) < 8) & (depth < 10)
     assert side.sum() > 10
     assert np.abs(z.real[side]) == pytest.approx(4.5 + thicker[side], abs=5e-3)
 
