@@ -94,7 +94,7 @@ def _drawing(making: Making, piece: CutPiece) -> tuple[Any, list[str]]:
         space.add_line((-way[0], -way[1]), way, dxfattribs={"layer": "DATUM"})
     _dimension(space, piece, at, size)
     height = 3.0 * size
-    low = min(at(curve.point(0.5))[1] for curve in piece.curves) - 20 * size
+    low = min(0.0, *(at(curve.point(0.5))[1] for curve in piece.curves)) - 15 * size
     for row, words in enumerate(notes(making, piece)):
         text = space.add_text(words, height=height, dxfattribs={"layer": "NOTES"})
         text.set_placement((at(axis - 40)[0], low - 1.8 * height * row))
@@ -105,7 +105,7 @@ def _dimension(space: Any, piece: CutPiece, at: Any, size: float) -> None:
     """Extents from the axis, every unlike radius, length of every straight line."""
     override = {
         "dimtxt": 2.5 * size, "dimasz": 2.0 * size, "dimexe": 1.0 * size, "dimexo": 0.6 * size,
-        "dimgap": 0.6 * size, "dimdec": 4 if size < 1 else 3, "dimtih": 0,
+        "dimgap": 0.6 * size, "dimdec": 4 if size < 1 else 3, "dimtih": 0, "dimlfac": 1.0,
     }  # fmt: skip
     more = {"dimstyle": STYLE, "override": override, "dxfattribs": {"layer": "DIMENSIONS"}}
     z = np.array([curve.point(t) for curve in piece.loops[0] for t in np.linspace(0, 1, 9)])
