@@ -2,6 +2,7 @@
 
 import html
 import json
+import math
 import re
 
 import pytest
@@ -12,6 +13,7 @@ from cases import read_case
 from cases.base.version import __version__
 from cases.cli import main
 from cases.report.rated import inputs_hash
+from geometry.planar import Curve, signed_area
 
 WARM = CASE.replace('"20 degC"', '"120 degC"')
 INCH = re.sub(r'"(\d+) um"', lambda of: f'"{int(of[1]) / 25.4:.2f} thou"', WARM)
@@ -183,3 +185,30 @@ def test_a_piece_that_is_no_more_has_no_drawing(make):
     make(WARM.replace('depth = "6 mm"', 'depth = "6 mm"\nform = "ring"'))
     drawings = sorted(of.name for of in folder.glob("*.dxf"))
     assert drawings == ["note.dxf", "piece-1.dxf"]
+
+
+@pytest.mark.parametrize(("text", "size"), [(WARM, 1.0), (INCH, 1 / 25.4)], ids=["mm", "in"])
+def test_a_reader_can_rebuild_each_piece_from_the_page_alone(make, text, size):
+    slot = '[[design.slot]]\nclock = "12:00"\nwidth = "5 mm"\narc = "20 deg"\n'
+    _, folder = make(text + slot)
+    page = (folder / "making.html").read_text(encoding="utf-8")
+    contours = page.split("<h2>Contours</h2>")[1].split("<h2>Cautions</h2>")[0]
+    tables = [
+        re.findall(r"<tbody>.*?</tbody>", of, re.S)
+        for of in re.split(r"<h3>Piece \d+</h3>", contours)[1:]
+    ]
+    areas = [sum(map(rebuilt_area, of)) for of in tables]
+    known = [of["area_mm2"] * size**2 for of in numbers_of(folder)["pieces"]]
+    assert sorted(map(len, tables)) == [1, 2]
+    # a micrometre over a perimeter of some 340 mm to 1000 mm2
+    assert areas == pytest.approx(known, rel=5e-5)
+
+
+def rebuilt_area(table):
+    cells = [re.findall(r"<td[^>]*>(.*?)</td>", row) for row in re.findall(r"<tr>.*?</tr>", table)]
+    points = [complex(float(x), float(y)) for x, y, _, _ in cells]
+    loop = []
+    for start, end, (_, _, way, turn) in zip(points, [*points[1:], points[0]], cells, strict=True):
+        half = 0.0 if way == "line" else math.asin(abs(end - start) / 2 / float(way))
+        loop.append(Curve(start, end, math.tan(half / 2) * (-1 if turn == "right" else 1)))
+    return signed_area(loop)
