@@ -242,13 +242,14 @@ def make(case: Path, design: str, out: Path | None) -> None:
         from cases.making.make import folder_of, made_of, write_making
         from cases.making.words import goes_in
         from cases.read import read_case
-        from cases.report.rated import rated_findings
+        from cases.report.rated import inputs_hash, rated_findings
 
         require_printable("case file", "", case)
         read, results = read_case(case), out or Path(case.stem)
         rated = rated_findings(results, read)
         bore = (rated.results or {}).get("rated_bore", read.block.firing_bore)
-        making = made_of(firing(read, bore), design, rated.results, rated.words)
+        fired = firing(read, bore)
+        making = made_of(fired, design, rated.results, rated.words, inputs_hash(read))
         with ended_by_signals(), output_folder(results / folder_of(design), case) as folder:
             missing = write_making(making, folder)
         drop_others(making, results / folder_of(design))

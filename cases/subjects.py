@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 PACKAGES = (
     block, materials, inspection, gas, coolant, stress, life, solid, rating, bores, fit, head,
-    depth, crack, making, record, verdict,
+    depth, crack, record, making, verdict,
 )  # fmt: skip
 SUBJECTS: tuple[Subject, ...] = tuple(package.SUBJECT for package in PACKAGES)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import json
 import re
 from collections.abc import Mapping
@@ -31,6 +32,7 @@ class Making:
     design: Design
     given: MakingInput
     pieces: tuple[CutPiece, ...]
+    inputs: str  # hash of the case
     rated: str  # what was found of a rating, in words
     fit: InsertFit | None  # None of an insert that is one with the block
     made: FitRange | None  # None where no side has a common interference
@@ -51,7 +53,9 @@ class Making:
         return bool(self.passages) and self.least >= self.given.least_clearance
 
 
-def made_of(case: Case, name: str, rated: Mapping[str, Any] | None, words: str) -> Making:
+def made_of(
+    case: Case, name: str, rated: Mapping[str, Any] | None, words: str, inputs: str = ""
+) -> Making:
     """How a design of a case is made.
 
     Parameters
@@ -63,6 +67,8 @@ def made_of(case: Case, name: str, rated: Mapping[str, Any] | None, words: str) 
         Results of its rating, where it was rated.
     words : str
         What was found of a rating.
+    inputs : str
+        Hash of the case.
 
     Raises
     ------
@@ -99,7 +105,8 @@ def made_of(case: Case, name: str, rated: Mapping[str, Any] | None, words: str) 
     except ValueError as error:
         unknown = str(error)
     return Making(
-        case=case, design=design, given=given, pieces=pieces, rated=words, fit=fit, made=made,
+        case=case, design=design, given=given, pieces=pieces, inputs=inputs, rated=words,
+        fit=fit, made=made,
         opens=opens, passages=going, unknown=unknown, cures=would,
         press=press_of(found, given.friction, design.insert.deepest),
     )  # fmt: skip
@@ -145,7 +152,9 @@ def write_making(making: Making, folder: Path) -> tuple[str, ...]:
     """Write page, numbers and drawings into a folder; what can't be cut, in words."""
     from cases.making.drawing import write_drawings
     from cases.making.page import making_page
+    from cases.making.sheet import SHEET, sheet_svg
 
+    (folder / SHEET).write_text(sheet_svg(making, datetime.date.today()), encoding="utf-8")
     missing = write_drawings(making, folder)
     text = json.dumps(making_dict(making), indent=1, ensure_ascii=False, allow_nan=False)
     (folder / DATA).write_text(text + "\n", encoding="utf-8")

@@ -4,6 +4,7 @@ import html
 import json
 import math
 import re
+from xml.etree import ElementTree
 
 import pytest
 from click.testing import CliRunner
@@ -83,7 +84,7 @@ def test_it_says_and_writes_how_the_insert_goes_in(make):
         {"low": 6.0, "nominal": 8.0, "high": 10.0, "by": "tolerance of the case"}
     )
     assert "injure people" in page
-    files = ["making.html", "making.json", "piece-1.dxf", "piece-2.dxf"]
+    files = ["making.html", "making.json", "piece-1.dxf", "piece-2.dxf", "sheet.svg"]
     assert sorted(of.name for of in folder.iterdir()) == files
 
 
@@ -212,3 +213,43 @@ def rebuilt_area(table):
         half = 0.0 if way == "line" else math.asin(abs(end - start) / 2 / float(way))
         loop.append(Curve(start, end, math.tan(half / 2) * (-1 if turn == "right" else 1)))
     return signed_area(loop)
+
+
+def test_the_sheet_has_every_piece_numbered_to_scale_and_a_title(make, tmp_path):
+    _, folder = make()
+    sheet = ElementTree.parse(folder / "sheet.svg").getroot()
+    marked = {name: [of for of in sheet.iter() if of.get("class") == name]
+              for name in ("piece", "number", "bar")}  # fmt: skip
+    assert len(marked["piece"]) == 2
+    assert [of.text for of in marked["number"]] == ["1", "2"]
+    (bar,) = marked["bar"]
+    words = [of.text for of in sheet.iter() if of.tag.endswith("text")]
+    scale = float(re.search(r"50 mm, scale ([\d.]+)", " ".join(words))[1])
+    assert float(bar.get("x2")) - float(bar.get("x1")) == pytest.approx(50 * scale)
+    assert "Job: Two pieces (invented)" in words
+    assert f"Case: {inputs_hash(read_case(tmp_path / 'two.toml'))}" in words
+    assert "Note: estimate, see cautions" in words
+    for path, of in zip(marked["piece"], numbers_of(folder)["pieces"], strict=True):
+        assert svg_area(path.get("d")) == pytest.approx(of["area_mm2"], rel=1e-4)
+
+
+def svg_area(words):
+    found, area = words.split(), 0.0
+    while found:
+        mark = found.pop(0)
+        if mark == "M":
+            here = complex(float(found.pop(0)), float(found.pop(0)))
+            continue
+        if mark == "Z":
+            continue
+        bulge = 0.0
+        if mark == "A":
+            radius, _, _, large, left = (float(found.pop(0)) for _ in range(5))
+            assert not large
+        there = complex(float(found.pop(0)), float(found.pop(0)))
+        if mark == "A":
+            half = math.asin(abs(there - here) / 2 / radius)
+            bulge = math.tan(half / 2) * (1 if left else -1)
+        area += signed_area([Curve(here, there, bulge)])
+        here = there
+    return area
