@@ -247,10 +247,10 @@ def _water_loops(plan: Plan) -> list[list[Curve]]:
     curves += around_bank(block, block.jacket_radius, "jacket")
     for index, tie in enumerate(plan.ties):
         curves += _tie_sides(plan, tie, f"tie|{index}")
-    return _loops_around(curves, lambda z: plan.water(z) & ~plan.in_tie(z))
+    return loops_around(curves, lambda z: plan.water(z) & ~plan.in_tie(z))
 
 
-def _loops_around(
+def loops_around(
     curves: Sequence[Curve], within: Callable[[NDArray[np.complex128]], NDArray[np.bool_]]
 ) -> list[list[Curve]]:
     """Edges of an area that curves bound, with it on their left."""
@@ -340,7 +340,7 @@ def _dressed_edges(plan: Plan, pocket: list[Loop]) -> list[tuple[Curve, planar.A
     curves = [c for loop in pocket for c in loop] + _relief_curves(plan)
     open_ = planar.Area(pocket)
     dressed = []
-    for loop in _loops_around(curves, lambda z: ~open_.holds(z) & (plan.relief_depth(z) == 0)):
+    for loop in loops_around(curves, lambda z: ~open_.holds(z) & (plan.relief_depth(z) == 0)):
         turns = planar.turns(loop)
         corners = [
             k
