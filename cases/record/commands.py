@@ -110,11 +110,11 @@ def list_(every: bool, store: Path | None) -> None:
     """List the jobs: block, design, runs, and what was found last."""
     with errors_in_one_message():
         from cases.record.place import usual_place
-        from cases.record.show import HEADINGS, LISTED_KINDS, job_rows, table_lines
+        from cases.record.show import HEADINGS, job_rows, table_lines
         from cases.record.store import opened
 
         with opened(store or usual_place()) as kept:
-            rows = list(job_rows(kept.jobs(LISTED_KINDS, None if every else LISTED)))
+            rows = list(job_rows(kept.listed(None if every else LISTED)))
             jobs, lines = kept.counts()
         click.echo("\n".join(table_lines(rows, HEADINGS)))
         left = f"; the newest {len(rows)} are shown, --all shows all" if len(rows) < jobs else ""
