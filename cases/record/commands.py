@@ -59,8 +59,9 @@ def new(job: str, values: tuple[str, ...], who: str, date: str | None, store: Pa
 @click.option(
     "--rows",
     type=click.Path(path_type=Path),
-    metavar="FILE.csv",
-    help="Add a line for each row; the first row names the fields, with their units in brackets.",
+    metavar="FILE",
+    help="Add a line for each row, of a CSV or .xlsx file; the first row names the fields, with "
+    "their units in brackets.",
 )
 @click.option("--instrument", default="", metavar="NAME", help="What it was measured with.")
 @click.option("--corrects", type=int, metavar="LINE", help="The line that this stands in place of.")
