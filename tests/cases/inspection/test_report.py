@@ -182,6 +182,12 @@ def test_the_map_has_a_panel_a_bore_and_a_dot_a_reading(found):
         drawn = np.ma.compressed(mesh.get_array())
         assert drawn.min() > 5.9
     assert figure.axes[-1].get_ylabel() == "barrel wall [mm]"
+    (legend,) = figure.legends
+    marks = {
+        text.get_text(): mark.get_marker()
+        for text, mark in zip(legend.get_texts(), legend.get_lines(), strict=True)
+    }
+    assert marks == {"reading": "o", "at a relief cut": "s"}
 
 
 def test_a_run_tells_the_verdict_first_and_the_walls(tmp_path):
