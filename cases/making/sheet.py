@@ -15,7 +15,7 @@ from geometry.planar import Curve
 
 WIDTH, HEIGHT = 297.0, 210.0
 """ISO 216, A4. [mm]."""
-ROOM = (277.0, 130.0)
+ROOM = (255.0, 130.0)
 """For the plan. [mm]."""
 BARS = {"mm": (50.0, "50 mm"), "in": (50.8, "2 in")}
 SHEET = "sheet.svg"
