@@ -6,7 +6,7 @@ import datetime
 import json
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -84,7 +84,8 @@ def made_of(
         (of for of in (rated or {}).get("designs", ()) if of["design"] == name), {}
     )
     given = making_given(case)
-    pieces = cut_pieces(case.section(design))
+    # walls with draft in the mean over the insert, not over the section
+    pieces = cut_pieces(replace(case.section(design), drawn_over=design.insert.depth))
     fit = life_given(case).fits.get(name)
     made = _range(fit, found.get("fit_advice")) if fit else None
     materials = (case.materials["barrel"], design.insert_material)

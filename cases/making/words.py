@@ -74,6 +74,13 @@ def _goes_in(making: Making) -> Iterator[str]:
             "They must bend a little to follow their pockets, as they shrink towards their own "
             f"middle: pieces {', '.join(map(str, bent))}."
         )
+    if making.case.block.draft:
+        insert = making.design.insert
+        assert insert is not None
+        yield (
+            f"The jacket has draft: contours are those {insert.depth / 2:g} mm below the deck, "
+            "unless a register is cut."
+        )
     if making.press:
         low = min(of.low for of in making.press.pieces)
         high = max(of.high for of in making.press.pieces)

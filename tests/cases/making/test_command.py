@@ -34,8 +34,12 @@ def make(tmp_path, monkeypatch):
     return of
 
 
+def page_text(folder):
+    return (folder / "making.html").read_text(encoding="utf-8")
+
+
 def page_of(folder):
-    text = (folder / "making.html").read_text(encoding="utf-8")
+    text = page_text(folder)
     return re.sub(r"\s+", " ", html.unescape(re.sub(r"<style>.*?</style>|<[^>]+>", " ", text)))
 
 
@@ -180,6 +184,14 @@ def test_what_does_not_drop_in_is_told_with_what_would_do(make):
     assert numbers_of(folder)["would_do"][-1] == "press it in cold"
 
 
+def test_a_jacket_with_draft_is_drawn_half_way_down_the_insert(make):
+    told, folder = make(WARM.replace('jacket = "9 mm"', 'jacket = "9 mm"\ndraft = "1 deg"'))
+    assert "contours are those 3 mm below the deck" in told.output
+    radii = re.findall(r'<td class="n">(6\d\.\d+)</td><td>left', page_text(folder))
+    assert radii
+    assert {float(of) for of in radii} == {round(61 - 3 * math.tan(math.radians(1)), 3)}
+
+
 def test_a_piece_that_is_no_more_has_no_drawing(make):
     _, folder = make()
     (folder / "note.dxf").write_text("of someone else")
@@ -192,7 +204,7 @@ def test_a_piece_that_is_no_more_has_no_drawing(make):
 def test_a_reader_can_rebuild_each_piece_from_the_page_alone(make, text, size):
     slot = '[[design.slot]]\nclock = "12:00"\nwidth = "5 mm"\narc = "20 deg"\n'
     _, folder = make(text + slot)
-    page = (folder / "making.html").read_text(encoding="utf-8")
+    page = page_text(folder)
     contours = page.split("<h2>Contours</h2>")[1].split("<h2>Cautions</h2>")[0]
     tables = [
         re.findall(r"<tbody>.*?</tbody>", of, re.S)
