@@ -151,7 +151,7 @@ def test_a_block_against_its_own_fields(block, tmp_path):
         assert set(there) == set(range(most + 1))
     corners = np.concatenate([layer.nodes[layer.triangles] for layer in block.stresses])
     assert mesh.points[mesh.cells[0].data][..., :2] == pytest.approx(
-        design.mesh.points[corners], abs=5e-4
+        block.mesh.points[corners], abs=5e-4
     )
 
 
