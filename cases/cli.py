@@ -225,6 +225,39 @@ def sheet(case: Path, out: Path | None) -> None:
             click.echo(f"Left out, as no method reaches them: {len(made.left_out)}, named there.")
 
 
+@main.command()
+@click.argument("case", type=click.Path(path_type=Path), metavar="CASE.toml")
+@click.option("--design", required=True, metavar="NAME", help="Which insert to make.")
+@_out_option
+def make(case: Path, design: str, out: Path | None) -> None:
+    """Write what a shop needs to make an insert: its drawings, and how it goes in.
+
+    Into a folder make-NAME of its own among the results. Fit window and press forces are those of
+    hoopclock rate, where it has run into the same folder.
+    """
+    with errors_in_one_message():
+        from cases.base.output import output_folder
+        from cases.bores.given import firing
+        from cases.making.drawing import drop_others
+        from cases.making.make import folder_of, made_of, write_making
+        from cases.making.words import goes_in
+        from cases.read import read_case
+        from cases.report.rated import inputs_hash, rated_findings
+
+        require_printable("case file", "", case)
+        read, results = read_case(case), out or Path(case.stem)
+        rated = rated_findings(results, read)
+        bore = (rated.results or {}).get("rated_bore", read.block.firing_bore)
+        fired = firing(read, bore)
+        making = made_of(fired, design, rated.results, rated.words, inputs_hash(read))
+        with ended_by_signals(), output_folder(results / folder_of(design), case) as folder:
+            missing = write_making(making, folder)
+        drop_others(making, results / folder_of(design))
+        for line in (*goes_in(making), *map(read.spoken.told, missing)):
+            click.echo(line)
+        click.echo(f"Open {results / folder_of(design) / 'making.html'} in a browser.")
+
+
 def _run(
     path: Path,
     out: Path,

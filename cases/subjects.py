@@ -16,6 +16,7 @@ from cases import (
     head,
     inspection,
     life,
+    making,
     materials,
     rating,
     record,
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
 
 PACKAGES = (
     block, materials, inspection, gas, coolant, stress, life, solid, rating, bores, fit, head,
-    depth, crack, record, verdict,
+    depth, crack, record, making, verdict,
 )  # fmt: skip
 SUBJECTS: tuple[Subject, ...] = tuple(package.SUBJECT for package in PACKAGES)
 

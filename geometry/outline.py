@@ -14,6 +14,7 @@ import cmath
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from typing import Any, TypeVar
 
 import numpy as np
@@ -44,11 +45,16 @@ Loop = list[Curve]
 Rounded = list[tuple[Loop, list[planar.Fillet]]]
 """Loops with their fillets, and these."""
 
+KEPT = 16
+"""Drawings that are kept."""
+
 __all__ = ["Outline", "draw_section", "outline_from_curves"]
 
 
 def draw_section(section: DeckSection) -> Outline:
     """Regions of a section with the depth of metal in each, and their named edges.
+
+    The last few are kept: a case is drawn as it is read, and drawn again to be solved.
 
     Parameters
     ----------
@@ -65,6 +71,11 @@ def draw_section(section: DeckSection) -> Outline:
     SectionError
         Where the section can't be built.
     """
+    return _drawn_once(section)
+
+
+@lru_cache(maxsize=KEPT)
+def _drawn_once(section: DeckSection) -> Outline:
     return _as_drafted(section, _draw)
 
 
@@ -236,10 +247,10 @@ def _water_loops(plan: Plan) -> list[list[Curve]]:
     curves += around_bank(block, block.jacket_radius, "jacket")
     for index, tie in enumerate(plan.ties):
         curves += _tie_sides(plan, tie, f"tie|{index}")
-    return _loops_around(curves, lambda z: plan.water(z) & ~plan.in_tie(z))
+    return loops_around(curves, lambda z: plan.water(z) & ~plan.in_tie(z))
 
 
-def _loops_around(
+def loops_around(
     curves: Sequence[Curve], within: Callable[[NDArray[np.complex128]], NDArray[np.bool_]]
 ) -> list[list[Curve]]:
     """Edges of an area that curves bound, with it on their left."""
@@ -329,7 +340,7 @@ def _dressed_edges(plan: Plan, pocket: list[Loop]) -> list[tuple[Curve, planar.A
     curves = [c for loop in pocket for c in loop] + _relief_curves(plan)
     open_ = planar.Area(pocket)
     dressed = []
-    for loop in _loops_around(curves, lambda z: ~open_.holds(z) & (plan.relief_depth(z) == 0)):
+    for loop in loops_around(curves, lambda z: ~open_.holds(z) & (plan.relief_depth(z) == 0)):
         turns = planar.turns(loop)
         corners = [
             k

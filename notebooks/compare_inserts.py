@@ -1,198 +1,299 @@
 import marimo
 
 __generated_with = "0.25.2"
-app = marimo.App(width="medium", app_title="Uniform or local insert")
+app = marimo.App(width="medium", app_title="Which insert, with which fit")
 
 with app.setup:
     import io
+    import tempfile
+    from concurrent.futures import ProcessPoolExecutor
     from dataclasses import replace
+    from functools import lru_cache
+    from multiprocessing import get_context
     from pathlib import Path
 
     import marimo as mo
-    import numpy as np
     from matplotlib import rc_context
+    from matplotlib.figure import Figure
 
-    import cases
     from cases import read_case, solve_case
     from cases.base.figures import STYLE
-    from cases.base.parts import PARENT_PARTS
-    from cases.block.features import own
     from cases.block.figures import inserts_figure
-    from cases.gas.solve import gas_of
-    from cases.life.given import under_gas_alone
-    from cases.stress.figures import clock_figure, designs_figure
-    from cases.stress.spots import rated_worst
-    from cases.stress.traces import stress_at_cut
-    from cases.stress.why import place_of
-    from geometry.clock import format_clock
+    from cases.subjects import SUBJECTS
+    from cases.verdict.read import verdict_of
+    from cases.verdict.words import (
+        band_words,
+        governs_words,
+        limit_words,
+        paragraph,
+        sentence,
+        short_life,
+    )
+
+    CUT_RADIUS, LINER_RADIUS = 8.0, 46.0  # of the relief cut and outside the liner [mm]
+    BLOCK = """
+    job = "One barrel (invented)"
+    [block]
+    bore = "87 mm"
+    liner = "2.5 mm"
+    liner_material = "grey iron class 30"
+    liner_interference = "100 um"
+    barrel_wall = "6 mm"
+    jacket = "9 mm"
+    outer_wall = "10 mm"
+    material = "A356-T6"
+    {ties}
+    [[relief_cut]]
+    clock = "1:41"
+    radius = "{cut_at} mm"
+    diameter = "16 mm"
+    depth = "22 mm"
+    [section]
+    mesh = "coarse"
+    tolerance = "10 %"
+    [gas]
+    peak_pressure = "{load} bar"
+    [heat]
+    gas_film = "140 W/(m2 K)"
+    gas_temperature = "650 degC"
+    coolant_film = "6000 W/(m2 K)"
+    coolant_temperature = "90 degC"
+    joint_conductance = "8000 W/(m2 K)"
+    [rating]
+    hours_hot = "100 h"
+    draws = 100
+    """
+    TIE = '[[tie]]\nclock = "{clock}"\nwidth = "8 mm"\ndepth = "12 mm"\n'
+    TIES = "".join(TIE.format(clock=clock) for clock in ("12:13", "4:11", "8:14"))
+    BARE = '[[design]]\nname = "bare"\n'
+    INSERT = """
+    [[design]]
+    name = "insert"
+    material = "6061-T6"
+    depth = "{depth} mm"
+    roughness = "4 um"
+    [design.fit]
+    interference = "{interference} um"
+    tolerance = "5 um"
+    friction = 0.15
+    ties = {{ clearance = "50 um" }}
+    [[design.slot]]
+    clock = "10:14"
+    width = "5 mm"
+    arc = "40 deg"
+    [[design.slot]]
+    clock = "6:12"
+    width = "5 mm"
+    arc = "40 deg"
+    """
+    ZONE = """
+    [[design.zone]]
+    clock = "1:41"
+    width = "24 deg"
+    depth = "{depth} mm"
+    blend = "8 deg"
+    """
+    # other fits are left to the slider
+    ASKED = tuple(subject for subject in SUBJECTS if subject.key != "fit")
+    TRIED = {}  # what each setting came to, by setting
+
+    # a page runs its cells in a thread, and the mesher wants a process of its own
+    MAKERS = ProcessPoolExecutor(2, mp_context=get_context("spawn"))
 
 
 @app.cell(hide_code=True)
 def _():
     mo.md("""
-    # Is a uniform insert enough, or must it be thicker behind the relief cuts?
+    # Which insert carries the load, and with which fit?
 
-    The three designs of the bundled case are drawn, meshed and solved with the same functions that
-    the command uses: cold, each insert one piece with the block. That is what the metal does there;
-    which one to make, with its fit, heat and what is not known exactly, is the first line of
-    `hoopclock rate`. The block is invented, not a real engine.
+    One barrel of an invented block, not a real engine: bare, or with an insert pressed into its
+    open jacket. Say what load you want and how much wall the relief cut has left; make the insert
+    deeper all round, or behind the cut only; press it harder or softer. Each time both are rated,
+    cold and warm, with what is not known exactly drawn 100 times.
+
+    *Quick: by the section, a mean over the depth. `hoopclock rate` does the same in depth, draws
+    2,000 times, and looks for the fit to make itself.*
     """)
     return
 
 
-@app.cell
+@app.cell(hide_code=True)
 def _():
-    path = Path(cases.__file__).with_name("library") / "hillclimb_four.toml"
-    case = replace(under_gas_alone(read_case(path)), mesh="coarse")
-    return (case,)
+    load = mo.ui.slider(
+        80, 300, 10, value=180, debounce=True, show_value=True, full_width=True,
+        label="Load wanted: peak gas pressure [bar]",
+    )  # fmt: skip
+    wall_left = mo.ui.slider(
+        1.5, 6, 0.5, value=2.5, debounce=True, show_value=True, full_width=True,
+        label="Wall left at the relief cut [mm], of 6 mm",
+    )  # fmt: skip
+    depth = mo.ui.slider(
+        3, 12, 1, value=4, debounce=True, show_value=True, full_width=True,
+        label="Depth of the insert all round [mm]",
+    )  # fmt: skip
+    deeper = mo.ui.slider(
+        0, 10, 1, value=0, debounce=True, show_value=True, full_width=True,
+        label="Deeper than that behind the relief cut [mm], 0 is the same all round",
+    )  # fmt: skip
+    interference = mo.ui.slider(
+        10, 60, 2, value=22, debounce=True, show_value=True, full_width=True,
+        label="Interference on the diameter [um]",
+    )  # fmt: skip
+    mo.vstack([load, wall_left, depth, deeper, interference])
+    return deeper, depth, interference, load, wall_left
 
 
 @app.cell
-def _(case):
-    result = solve_case(case)
-    return (result,)
+def _(deeper, depth, interference, load, wall_left):
+    # both begin at once; the bare block is ready first
+    _block = load.value, wall_left.value
+    making = begun(*_block, depth.value, deeper.value, interference.value)
+    bare = begun(*_block).result()
+    return bare, making
 
 
 @app.cell(hide_code=True)
-def _(case, result):
-    peak = gas_of(result).peak_pressure
-    mo.md(f"""
-    **{case.name}**, {case.block.bores} bores of {case.block.bore:g} mm, bore
-    {case.block.firing_bore} fires at {peak:g} MPa ({10 * peak:g} bar);
-    the section stands for the top {case.section_depth:.1f} mm.
-    """)
-    return
-
-
-@app.cell(hide_code=True)
-def _(result):
-    mo.image(picture(inserts_figure, result.designs), alt="the three designs", width="100%")
-    return
-
-
-@app.cell
-def _(case, result):
-    # largest principal stress at each relief cut of the firing bore
-    cuts = own(case.block.relief_cuts, case.block)
-    at_cuts = {
-        design.name: [stress_at_cut(design, cut, case.block.firing_bore) for cut in cuts]
-        for design in result.designs
-    }
-    metal = {design.name: insert_volume(design) for design in result.designs}
-    return at_cuts, cuts, metal
-
-
-@app.cell(hide_code=True)
-def _(at_cuts, case, cuts, metal, result):
-    rows = []
-    for _design in result.designs:
-        _worst = rated_worst(_design, PARENT_PARTS)
-        _cut_columns = {
-            f"at cut {format_clock(cut.clock)} [MPa]": round(stress)
-            for cut, stress in zip(cuts, at_cuts[_design.name], strict=True)
-        }
-        rows.append(
-            {
-                "design": _design.name,
-                "worst in the block [MPa]": round(_worst.principal_mpa),
-                "where": f"{_worst.clock}, {place_of(case.block, _worst)}",
-                **_cut_columns,
-                "bore growth [um]": round(_design.bore.mean_growth_um, 1),
-                "out of round [um]": round(_design.bore.out_of_round_um, 1),
-                "open water [mm2]": round(_design.open_area_mm2),
-                "insert metal [cm3]": round(metal[_design.name] / 1000, 1),
-            }
-        )
-    mo.md(markdown_table(rows))
-    return (rows,)
-
-
-@app.cell
-def _(case, cuts, metal):
-    # as much metal as the local insert has, but spread evenly
-    _uniform = next(design for design in case.designs if design.name == "uniform")
-    even_depth = _uniform.insert.depth * metal["local"] / metal["uniform"]
-    _even = replace(_uniform, name="even", insert=replace(_uniform.insert, depth=even_depth))
-    (_result,) = solve_case(replace(case, designs=(_even,))).designs
-    even = [stress_at_cut(_result, cut, case.block.firing_bore) for cut in cuts]
-    return even, even_depth
-
-
-@app.cell(hide_code=True)
-def _(at_cuts, cuts, even, even_depth, metal):
-    _worse = int(np.argmax(at_cuts["bare"]))
-    _bare, _uniform, _local = (at_cuts[name][_worse] for name in ("bare", "uniform", "local"))
-    _verdict = (
-        "The same volume lowers it further where it stands deep behind the cuts than all round."
-        if _local < even[_worse]
-        else "The same volume all round lowers it as far."
+def _(bare):
+    _verdict = verdict_of(bare)
+    (_row,) = _verdict.rows
+    mo.md(
+        f"**As it is, bare:** it carries {limit_words(_row, '5 to 95 % of draws: ')}, "
+        f"{_verdict.wanted_bar:.0f} bar wanted; {governs_words(_row)} governs."
     )
+    return
+
+
+@app.cell
+def _(bare, deeper, depth, interference, load, making, wall_left):
+    result = both(bare, making.result())
+    verdict = verdict_of(result)
+    _setting = load.value, wall_left.value, depth.value, deeper.value, interference.value
+    TRIED[_setting] = tried_row(verdict, *_setting)
+    tried = tuple(TRIED.values())
+    return result, tried, verdict
+
+
+@app.cell(hide_code=True)
+def _(verdict):
     mo.callout(
-        mo.md(
-            f"""
-    At the worse relief cut, {format_clock(cuts[_worse].clock)}, the bare block carries
-    {_bare:.0f} MPa. The uniform insert takes away **{1 - _uniform / _bare:.0%}** of it (to
-    {_uniform:.0f} MPa), the local one **{1 - _local / _bare:.0%}** (to {_local:.0f} MPa), with
-    {metal["local"] / metal["uniform"] - 1:.0%} more metal and the same water slots.
-
-    As much metal spread evenly, {even_depth:.1f} mm deep all round, would leave
-    {even[_worse]:.0f} MPa there. **{_verdict}**
-    """
-        ),
-        kind="info",
+        mo.md(sentence(verdict)),
+        kind={"holds": "success", "marginal": "warn"}.get(verdict.choice.status, "danger"),
     )
     return
 
 
 @app.cell(hide_code=True)
-def _(result):
-    mo.image(picture(designs_figure, result.designs), alt="bars by design", width="100%")
+def _(verdict):
+    mo.image(limits_picture(verdict), alt=limits_in_words(verdict), width="100%")
+    return
+
+
+@app.cell(hide_code=True)
+def _(verdict):
+    mo.md(markdown_table([design_row(row) for row in verdict.rows]))
     return
 
 
 @app.cell(hide_code=True)
 def _(result):
-    mo.image(picture(clock_figure, result.designs), alt="hoop stress by clock", width="100%")
+    mo.image(drawn(result.designs), alt="the two designs from above", width="100%")
     return
 
 
 @app.cell(hide_code=True)
-def _(result):
-    _checks = "; ".join(
-        f"{design.name}: hold reactions {design.checks.reaction_ratio:.0e}, cut force "
-        f"{design.checks.cut_force_ratio:.4f}, {design.seconds['total']:.1f} s"
-        for design in result.designs
-    )
-    mo.md(f"""
-    ### What holds this up, and what does not
+def _(tried):
+    mo.md("## What you have tried so far\n\n" + markdown_table(tried))
+    return
 
-    Self-checks (reactions must be 0, cut force 1): {_checks}.
 
-    A section model: stress is the mean over the depth of metal; just below an insert that is
-    shallower than a relief cut the true peak is about 1.5 times that. The insert counts as one
-    with the block, with no fit, gap or heat. Estimates for comparison, not a certificate: casting
-    quality, porosity and machining decide real life. Measure, sonic-test and pressure-test the
-    block, and where a rating matters to safety, have a licensed engineer check it.
+@app.cell(hide_code=True)
+def _(verdict):
+    mo.accordion({"The verdict as a paragraph, to paste": mo.md(paragraph(verdict))})
+    return
+
+
+@app.cell(hide_code=True)
+def _():
+    mo.md("""
+    ### What this can't tell
+
+    Stress is the mean over the depth of metal; just below an insert that is shallower than a relief
+    cut the true peak is about 1.5 times that, so a depth that only just holds here may not hold
+    in depth. These are estimates to compare designs by, not a certificate: casting quality,
+    porosity and machining decide real life. Measure, sonic-test and pressure-test the block, and
+    where a rating matters to safety, have a licensed engineer check it.
     """)
     return
 
 
 @app.function
-def insert_volume(design):
-    """Metal of the insert: its depth over each triangle, summed. [mm3]."""
-    volume = 0.0
-    for layer in design.stresses:
-        if layer.part == "insert":
-            x, y = design.mesh.points[layer.nodes[layer.triangles]].transpose(2, 0, 1)
-            area = np.zeros(len(x))
-            for i, j, middle in ((0, 1, 3), (1, 2, 4), (2, 0, 5)):
-                # a chord's share of the area, and two thirds of the bow that stands on it
-                bow = (x[:, middle] - x[:, i]) * (y[:, j] - y[:, i])
-                bow -= (y[:, middle] - y[:, i]) * (x[:, j] - x[:, i])
-                area += (x[:, i] * y[:, j] - x[:, j] * y[:, i]) / 2 + 2 / 3 * bow
-            depth = layer.thickness[layer.triangles[:, 3:]].mean(axis=1)
-            volume += float(depth @ area)
-    return volume
+def case_text(load, wall_left, depth=None, deeper=0, interference=0):
+    """The case file of one setting: of the bare block, or where there is a depth, of the insert.
+
+    Bar, mm and um; the interference is that on the diameter.
+    """
+    cut_at = LINER_RADIUS + wall_left + CUT_RADIUS
+    text = BLOCK.format(ties=TIES, cut_at=cut_at, load=load)
+    if depth is None:
+        return text + BARE
+    zone = ZONE.format(depth=depth + deeper) if deeper else ""
+    return text + INSERT.format(depth=depth, interference=interference) + zone
+
+
+@app.function
+@lru_cache
+def begun(*setting):
+    """The rating of a setting, as it is under way; kept."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "case.toml"
+        path.write_text(case_text(*setting), encoding="utf-8")
+        case = read_case(path)
+    return MAKERS.submit(solve_case, case, rate=True, subjects=ASKED)
+
+
+@app.function
+def both(bare, inserted):
+    """The bare block and the insert as one result."""
+    case = replace(inserted.case, designs=bare.case.designs + inserted.case.designs)
+    return replace(inserted, case=case, designs=bare.designs + inserted.designs)
+
+
+@app.function
+def share_words(row):
+    """How many of 100 draws carry the wanted load."""
+    return row.status if row.share is None else f"{100 * row.share:.0f}"
+
+
+@app.function
+def design_row(row):
+    """One design of a verdict."""
+    return {
+        "design": row.design,
+        "of 100 draws carry it": share_words(row),
+        "limit [bar]": f"{row.limit_bar:.0f}" if row.limit_bar else "",
+        "5 to 95 % [bar]": band_words(row.limit_low_bar, row.limit_high_bar, " to "),
+        "life at the wanted load [cycles]": short_life(row),
+        "governs": governs_words(row),
+        "open water [mm2]": f"{row.open_water_mm2:.0f}",
+        "insert metal [g]": f"{row.mass_g:.0f}" if row.mass_g else "",
+    }
+
+
+@app.function
+def tried_row(verdict, load, wall_left, depth, deeper, interference):
+    """What one setting came to."""
+    bare, insert = verdict.rows
+    return {
+        "load wanted [bar]": load,
+        "wall left [mm]": wall_left,
+        "insert [mm]": depth,
+        "behind the cut [mm]": depth + deeper,
+        "interference [um]": interference,
+        "bare carries [bar]": limit_words(bare),
+        "insert carries [bar]": limit_words(insert),
+        "of 100 draws": share_words(insert),
+        "metal [g]": f"{insert.mass_g:.0f}",
+    }
 
 
 @app.function
@@ -203,11 +304,49 @@ def markdown_table(rows):
 
 
 @app.function
-def picture(draw, designs):
-    """A figure of the package as a picture."""
-    buffer = io.BytesIO()
+def limits_in_words(verdict):
+    """What the picture of limits shows."""
+    carried = ", ".join(f"{row.design} {limit_words(row)}" for row in verdict.rows)
+    return f"wanted {verdict.wanted_bar:.0f} bar; carried: {carried}"
+
+
+@app.function
+def limits_picture(verdict):
+    """What each design carries, with its band, against the load wanted."""
     with rc_context(STYLE):
-        draw(designs).savefig(buffer, format="png", dpi=120, facecolor="white")
+        figure = Figure(figsize=(9, 2.6), layout="constrained")
+        axes = figure.subplots()
+        for at, row in enumerate(verdict.rows):
+            if row.limit_low_bar is not None and row.limit_high_bar is not None:
+                axes.plot([row.limit_low_bar, row.limit_high_bar], [at, at], color="#7FA8C9",
+                          linewidth=12, solid_capstyle="butt",
+                          label="5 to 95 % of draws" if at == 0 else None)  # fmt: skip
+            if row.limit_bar is not None:
+                axes.plot(row.limit_bar, at, "o", color="#005A8C", markersize=9,
+                          label=f"{100 * verdict.reliability:g} of 100 draws carry it"
+                          if at == 0 else None)  # fmt: skip
+        axes.axvline(verdict.wanted_bar, color="#A03000", linewidth=2, label="load wanted")
+        axes.set_yticks(range(len(verdict.rows)), [row.design for row in verdict.rows])
+        axes.set_ylim(len(verdict.rows) - 0.4, -0.6)
+        axes.set_xlim(left=0)
+        axes.set_xlabel("peak gas pressure [bar]")
+        axes.spines[["top", "right"]].set_visible(False)
+        figure.legend(loc="outside upper center", ncols=3)
+        return png(figure)
+
+
+@app.function
+def drawn(designs):
+    """The designs from above."""
+    with rc_context(STYLE):
+        return png(inserts_figure(designs))
+
+
+@app.function
+def png(figure):
+    """A figure as a picture."""
+    buffer = io.BytesIO()
+    figure.savefig(buffer, format="png", dpi=120, facecolor="white")
     return buffer.getvalue()
 
 

@@ -6,9 +6,11 @@ app = marimo.App(width="medium", app_title="Why relief cuts crack")
 with app.setup:
     import io
     import math
+    import tempfile
     from concurrent.futures import ProcessPoolExecutor
     from functools import lru_cache
     from multiprocessing import get_context
+    from pathlib import Path
 
     import marimo as mo
     import numpy as np
@@ -17,12 +19,15 @@ with app.setup:
     from matplotlib.patches import Circle, PathPatch, Rectangle
     from matplotlib.tri import Triangulation
 
+    from cases import read_case, solve_case
     from cases.base.figures import STYLE
     from cases.base.parts import PARENT_PARTS
     from cases.stress.result import DesignResult
     from cases.stress.spots import rated_worst
     from cases.stress.traces import barrel_face, plain_wall, stress_at_cut
     from cases.stress.why import crack_direction, place_of
+    from cases.verdict.read import verdict_of
+    from cases.verdict.words import sentence
     from fea.bore import bore_growth
     from fea.equilibrium import self_checks
     from fea.hotspots import hot_spots
@@ -53,6 +58,47 @@ with app.setup:
         "liner": Material("grey iron", 105_000, 0.26),
         "insert": Material("wrought aluminium", 68_900, 0.33),
     }
+
+    # the same block as a case file, bare, with heat and what is not known exactly
+    CASE = """
+    job = "One barrel (invented)"
+    [block]
+    bore = "87 mm"
+    liner = "2.5 mm"
+    liner_material = "grey iron class 30"
+    liner_interference = "100 um"
+    barrel_wall = "6 mm"
+    jacket = "9 mm"
+    outer_wall = "12 mm"
+    material = "A356-T6"
+    {ties}
+    [[relief_cut]]
+    clock = "1:12"
+    radius = "{cut_at} mm"
+    diameter = "16 mm"
+    depth = "{cut_depth} mm"
+    [section]
+    depth = "28 mm"
+    mesh = "coarse"
+    tolerance = "10 %"
+    [gas]
+    peak_pressure = "{load} bar"
+    [heat]
+    gas_film = "140 W/(m2 K)"
+    gas_temperature = "650 degC"
+    coolant_film = "6000 W/(m2 K)"
+    coolant_temperature = "90 degC"
+    joint_conductance = "8000 W/(m2 K)"
+    [rating]
+    hours_hot = "100 h"
+    draws = 100
+    [[design]]
+    name = "bare"
+    """
+    TIES = "".join(
+        f'[[tie]]\nclock = "{clock}"\nwidth = "8 mm"\ndepth = "12 mm"\n'
+        for clock in ("12:00", "3:12", "6:06", "8:54")
+    )
 
     # a page runs its cells in a thread, and the mesher wants a process of its own
     MESHER = ProcessPoolExecutor(1, mp_context=get_context("spawn"))
@@ -168,6 +214,38 @@ def _(bare_times_plain, cut_depth, insert_depth, times_plain, wall_left):
 
 
 @app.cell(hide_code=True)
+def _():
+    mo.md("""
+    ## What that cut costs in load
+
+    The bare block with this cut, rated: cold and warm, against fatigue, yield and break, with
+    what is not known exactly drawn 100 times. *Quick: by the section, a mean over the depth;
+    `hoopclock rate` does it in depth. What a fitted insert carries: `compare_inserts.py`.*
+    """)
+    return
+
+
+@app.cell(hide_code=True)
+def _():
+    load = mo.ui.slider(
+        60, 250, 10, value=150, debounce=True, show_value=True, full_width=True,
+        label="Load wanted: peak gas pressure [bar]",
+    )  # fmt: skip
+    load
+    return (load,)
+
+
+@app.cell(hide_code=True)
+def _(cut_depth, load, wall_left):
+    verdict = rated(wall_left.value, cut_depth.value, load.value)
+    mo.callout(
+        mo.md(sentence(verdict)),
+        kind={"holds": "success", "marginal": "warn"}.get(verdict.choice.status, "danger"),
+    )
+    return (verdict,)
+
+
+@app.cell(hide_code=True)
 def _(result):
     mo.accordion(
         {
@@ -177,7 +255,8 @@ def _(result):
       has the depth of metal that is really there, and the stress is the mean over that depth. Just
       below an insert that is shallower than the cut, the true peak is about 1.5 times as high.
     - The gas pushes on the bore with {PRESSURE:g} MPa ({10 * PRESSURE:g} bar) over the whole
-      {DEPTH:g} mm. The insert is counted as one with the block: no fit, no gap, no heat.
+      {DEPTH:g} mm. In picture and curve an insert is one with the block: no fit, no gap, no
+      heat. The load that is carried is that of the bare block, with heat.
     - "Worst" is the strongest pull anywhere in the block's own metal; the liner is left out. A
       crack opens across the strongest pull.
     - This section has {result.solution.displacement.size} unknowns. Its self-checks: hold reactions
@@ -208,6 +287,24 @@ def cut_section(wall_left, cut_depth, insert_depth):
     )  # fmt: skip
     insert = Insert(depth=insert_depth) if insert_depth else None
     return DeckSection(block=block, depth=DEPTH, insert=insert)
+
+
+@app.function
+def case_text(wall_left, cut_depth, load):
+    """The same block, bare, as a case file. mm, mm, bar."""
+    cut_at = 87 / 2 + 2.5 + wall_left + CUT_DIAMETER / 2
+    return CASE.format(ties=TIES, cut_at=cut_at, cut_depth=cut_depth, load=load)
+
+
+@app.function
+@lru_cache
+def rated(*setting):
+    """The verdict on the bare block; kept."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "case.toml"
+        path.write_text(case_text(*setting), encoding="utf-8")
+        case = read_case(path)
+    return verdict_of(MESHER.submit(solve_case, case, rate=True).result())
 
 
 @app.function

@@ -11,6 +11,8 @@ from cases import read_case, solve_case
 from cases.cli import DEMO, main
 from cases.report.results import results_dict
 from cases.report.terminal import at_a_glance
+from cases.solid.given import with_solid
+from cases.verdict.read import verdict_of
 from fea import bore_growth, hot_spots, recover
 from geometry.outline import draw_section
 
@@ -147,6 +149,23 @@ def test_the_readme_opens_with_the_job_in_five_sentences():
     assert title == "# hoopclock"
     assert len(re.findall(r"\.(?=\s|$)", job)) <= 5
     assert heading == "## What the demo answers"
+
+
+@pytest.mark.slow
+def test_the_demo_comes_to_the_verdict_of_the_readme():
+    """Rows by coarse solids as the demo has them, and the design to make with its fit."""
+    case = with_solid(read_case(DEMO), "coarse", lived=True)
+    verdict = verdict_of(solve_case(case, rate=True))
+    told = [
+        f"| {row.design} | {row.status}, {100 * row.share:.0f} of 100 draws | {row.limit_bar:.0f} "
+        f"({row.limit_low_bar:.0f} to {row.limit_high_bar:.0f}) | {row.places[0].part} "
+        f"{row.places[0].clock}"
+        for row in verdict.rows
+    ]
+    for line in told:
+        assert line in README
+    make = next(row for row in verdict.rows if row.design == verdict.choice.design)
+    assert f"{make.fit.low_um:.1f} to {make.fit.high_um:.1f} um per\n  side" in README
 
 
 @pytest.mark.slow

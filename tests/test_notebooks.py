@@ -1,4 +1,4 @@
-"""Both notebooks run, say what their numbers say, and one is driven as a page in a browser.
+"""The notebooks run, say what their numbers say, and one is driven as a page in a browser.
 
 No value here is from outside: the trends of the trade are marked `common practice, no source`,
 the rest is derived where it stands.
@@ -16,12 +16,17 @@ import sys
 import time
 from contextlib import contextmanager
 from pathlib import Path
+from types import SimpleNamespace
 from urllib.error import URLError
 from urllib.parse import urlsplit
 from urllib.request import urlopen
 
 import numpy as np
 import pytest
+
+from cases.gas.solve import gas_load
+from cases.life.given import life_given
+from geometry.outline import draw_section
 
 ROOT = Path(__file__).parents[1]
 NOTEBOOKS = sorted((ROOT / "notebooks").glob("*.py"))
@@ -42,29 +47,32 @@ def loaded(path):
 
 
 @pytest.fixture(scope="module")
-def why():
-    module = loaded(WHY)
-    yield module
-    module.MESHER.shutdown()
+def why_values():
+    """What its cells left, functions too, so that what they keep is kept for all tests."""
+    _, values = loaded(WHY).app.run()
+    yield values
+    values["MESHER"].shutdown()
     del sys.modules[WHY.stem]
 
 
 @pytest.fixture(scope="module")
-def why_values(why):
-    _, values = why.app.run()
-    yield values
-    values["MESHER"].shutdown()
+def why(why_values):
+    return SimpleNamespace(**why_values)
 
 
 @pytest.fixture(scope="module")
 def compare():
-    yield loaded(COMPARE)
+    module = loaded(COMPARE)
+    yield module
+    module.MAKERS.shutdown()
     del sys.modules[COMPARE.stem]
 
 
 @pytest.fixture(scope="module")
 def compare_values(compare):
-    return compare.app.run()[1]
+    _, values = compare.app.run()
+    yield values
+    values["MAKERS"].shutdown()
 
 
 def test_notebooks_pass_their_own_linter_and_hide_no_package():
@@ -103,9 +111,28 @@ def test_plain_wall_stress_is_that_of_a_ring(why):
 
 def test_deeper_insert_takes_more_off_the_cut(why):
     # common practice, no source
-    results = why.solved([why.cut_section(2.5, 22, depth) for depth in (0, 6, 16)])
-    bare, shallow, deep = map(why.cut_stress, results)
+    results = why.solved([why.cut_section(2.5, 22, depth) for depth in (6, 16)])
+    bare, shallow, deep = map(why.cut_stress, (why.result, *results))
     assert deep < shallow < 0.5 * bare
+
+
+def test_load_that_is_carried_is_that_of_the_block_in_the_picture(why, case_of):
+    (row,) = why.verdict.rows
+    section = why.cut_section(why.wall_left.value, why.cut_depth.value, 0)
+    case = case_of(why.case_text(why.wall_left.value, why.cut_depth.value, why.load.value))
+    (cut,), (drawn,) = case.block.relief_cuts, section.block.relief_cuts
+    assert (cut.radius, cut.diameter, cut.depth) == (drawn.radius, drawn.diameter, drawn.depth)
+    assert cut.clock == pytest.approx(drawn.clock)
+    assert [tie.clock for tie in case.block.ties] == pytest.approx(
+        [tie.clock for tie in section.block.ties]
+    )
+    for size in ("bore", "liner", "barrel_wall", "jacket", "outer_wall"):
+        assert getattr(case.block, size) == getattr(section.block, size)
+    assert case.section_depth == section.depth
+    assert why.verdict.wanted_bar == pytest.approx(why.load.value)
+    # common practice, no source: the thin wall at the cut is what breaks
+    assert row.places[0].words.startswith("barrel 1:1")
+    assert f"carries {row.limit_bar:.0f} bar" in why.sentence(why.verdict)
 
 
 def test_words_follow_the_numbers(why):
@@ -132,36 +159,56 @@ def test_every_end_of_the_sliders_can_be_drawn(why, why_values):
         assert why.draw_section(why.cut_section(*values)).faces
 
 
-def test_inserts_help_at_every_cut(compare_values):
-    # common practice, no source
-    bare, uniform, local = (
-        np.array(compare_values["at_cuts"][name]) for name in ("bare", "uniform", "local")
+def test_insert_carries_what_the_bare_block_does_not(compare_values):
+    # common practice, no source: a cut far into the wall governs until something backs it
+    bare, insert = compare_values["verdict"].rows
+    assert bare.limit_bar < bare.limit_bar / bare.limit_factor < insert.limit_bar
+    assert bare.places[0].words.startswith("barrel 1:4")
+    assert not insert.places[0].words.startswith("barrel")
+    assert bare.share < 0.9 <= insert.share
+    assert 0 < insert.open_water_mm2 < 0.2 * bare.open_water_mm2
+
+
+def test_page_says_what_its_rating_found(compare, compare_values):
+    verdict = compare_values["verdict"]
+    bare, insert = verdict.rows
+    assert verdict.wanted_bar == pytest.approx(compare_values["load"].value)
+    assert compare.sentence(verdict).startswith("HOLDS: make insert")
+    cells = compare.design_row(bare)
+    low, high = map(float, cells["5 to 95 % [bar]"].split(" to "))
+    assert (low, float(cells["limit [bar]"]), high) == pytest.approx(
+        (bare.limit_low_bar, bare.limit_bar, bare.limit_high_bar), abs=0.5
     )
-    assert len(bare) == 2
-    assert (local < uniform).all()
-    assert (uniform < bare).all()
+    assert float(cells["of 100 draws carry it"]) == pytest.approx(100 * bare.share, abs=0.5)
+    (tried,) = compare_values["tried"]
+    assert tried["insert carries [bar]"].startswith(f"{insert.limit_bar:.0f} bar (")
+    assert f"bare {bare.limit_bar:.0f} bar ({low:.0f} to" in compare.limits_in_words(verdict)
+    assert compare.limits_picture(verdict).startswith(b"\x89PNG")
 
 
-def test_metal_behind_the_cut_beats_the_same_metal_all_round(compare_values):
-    # common practice, no source
-    worse = int(np.argmax(compare_values["at_cuts"]["bare"]))
-    at_cut = {name: stresses[worse] for name, stresses in compare_values["at_cuts"].items()}
-    assert at_cut["local"] < compare_values["even"][worse] < at_cut["uniform"]
+def test_every_end_of_the_dials_is_a_case_that_says_it(compare, compare_values, case_of):
+    dials = [
+        compare_values[name] for name in ("load", "wall_left", "depth", "deeper", "interference")
+    ]
+    for setting in itertools.product(*((dial.start, dial.stop) for dial in dials)):
+        load, wall_left, depth, deeper, interference = setting
+        case = case_of(compare.case_text(*setting))
+        (design,) = case.designs
+        (cut,) = case.block.relief_cuts
+        assert 10 * gas_load(case).peak_pressure == pytest.approx(load)
+        # derived: a liner of 2.5 mm in a bore of 87 mm
+        assert cut.radius - cut.diameter / 2 - 46 == pytest.approx(wall_left)
+        assert design.insert.depth == depth
+        assert [zone.depth for zone in design.insert.zones] == [depth + deeper] * bool(deeper)
+        assert life_given(case).fits["insert"].interference == pytest.approx(interference / 1000)
+        assert draw_section(case.section(design)).faces
 
 
-def test_table_of_designs(compare_values):
-    rows = {row["design"]: row for row in compare_values["rows"]}
-    assert list(rows) == ["bare", "uniform", "local"]
-    assert rows["bare"]["insert metal [cm3]"] == 0
-    assert rows["bare"]["where"].endswith("relief cut 7:42")
-    assert rows["local"]["open water [mm2]"] == rows["uniform"]["open water [mm2]"]
-    assert rows["uniform"]["open water [mm2]"] < 0.2 * rows["bare"]["open water [mm2]"]
-
-
-def test_insert_volume_is_area_times_depth(compare, compare_values):
-    # derived: 5 mm deep all over, and every relief cut is deeper than that
-    uniform = compare_values["result"].designs[1]
-    assert compare.insert_volume(uniform) == pytest.approx(5 * uniform.insert_area_mm2, rel=2e-3)
+def test_a_path_is_good_enough_from_where_it_stays_so():
+    # derived: 3 % off, 0.5 % by luck, 2 % off, then 0.4 %
+    enough = loaded(ROOT / "notebooks" / "refinement.py").enough
+    path = [(100, 97.0), (200, 100.5), (300, 102.0), (400, 99.6)]
+    assert [enough(path, 100.0, goal) for goal in (1, 2.5, 5)] == [400, 200, 100]
 
 
 @contextmanager

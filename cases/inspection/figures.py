@@ -12,6 +12,7 @@ from cases.inspection.places import place_of
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
+    from matplotlib.lines import Line2D
 
 COLOURS = "cividis"
 """Told apart by the colour-blind, and in grey (Nuñez et al., PLoS ONE 13 (2018), from memory)."""
@@ -48,6 +49,7 @@ def walls_figure(found: Inspection) -> Figure:
     rows = -(-len(found.fits) // ACROSS)
     figure = new_figure(9.0, 0.9 + 2.5 * rows)
     panels = figure.subplots(rows, ACROSS, squeeze=False, sharex=True, sharey=True).ravel()
+    marks: dict[str, Line2D] = {}
     for axes, fit, wall, open_ in zip(panels, found.fits, walls, free, strict=False):
         axes.set_facecolor(EMPTY)
         axes.pcolormesh(
@@ -56,22 +58,32 @@ def walls_figure(found: Inspection) -> Figure:
         )  # fmt: skip
         named = {of.reading.line for of in fit.outliers}
         at_cuts = [at for cut in found.cuts if cut.bore == fit.bore for at in cut.readings]
-        for mark, size, some in (
-            ("o", 5, [of for of in fit.readings if of.line not in named]),
-            ("X", 8, [of for of in fit.readings if of.line in named]),
-            ("s", 5, at_cuts),
+        borne = [of for of in fit.readings if of.line not in named]
+        others = [of for of in fit.readings if of.line in named]
+        for mark, size, what, some in (
+            ("o", 5, "reading", borne),
+            ("X", 8, "not borne out by the others", others),
+            ("s", 5, "at a relief cut", at_cuts),
         ):
-            axes.plot(
+            drawn = axes.plot(
                 [of.clock for of in some], [of.depth for of in some], mark, color="white",
                 markeredgecolor="black", markersize=size,
             )  # fmt: skip
+            if some:
+                marks.setdefault(what, drawn[0])
         axes.set_title(f"bore {fit.bore}")
         axes.set_xlim(0, 12)
         axes.set_ylim(depth[-1], 0)
         axes.set_xticks(range(0, 13, 3), ["12", "3", "6", "9", "12"])
     for axes in panels[len(found.fits) :]:
         axes.set_visible(False)
-    figure.subplots_adjust(left=0.08, right=0.87, bottom=0.55 / figure.get_figheight(), hspace=0.3)
+    inch = 1 / figure.get_figheight()
+    figure.subplots_adjust(
+        left=0.08, right=0.87, bottom=0.55 * inch, top=1 - 0.65 * inch, hspace=0.3
+    )
+    figure.legend(
+        marks.values(), marks.keys(), loc="upper center", ncols=3, frameon=False, fontsize=9
+    )
     figure.supxlabel("clock position [h]", fontsize=9)
     figure.supylabel("below the deck [mm]", fontsize=9)
     scale = ScalarMappable(Normalize(low, high), COLOURS)

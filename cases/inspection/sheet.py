@@ -23,7 +23,7 @@ from cases.inspection.given import inspection_given
 from cases.inspection.methods import BALL_MICROMETER, CALIPER, METHODS, ULTRASOUND, Method
 from cases.inspection.places import place_of
 from geometry import Block
-from geometry.clock import format_clock
+from geometry.clock import clock_to_angle, format_clock
 
 ROUND = 12  # clock positions of a bore
 BESIDE = 1 / 3  # of a cut's root, where the wall beside it is read as well: 10 degrees [h]
@@ -70,6 +70,9 @@ class Sheet:
     left_out: tuple[Unreached, ...]
     needed: str  # where the least walls come from, or what gives them
     velocity: str  # what an error of the ultrasound's velocity does
+    axes: tuple[float, ...]  # of the bores, along the row [mm]
+    radius: float  # of the bores [mm]
+    outside: float  # of the barrels, by the drawing [mm]
 
 
 def sheet_of(case: Case, rated: Mapping[str, Any] | None, tolerance: float | None = None) -> Sheet:
@@ -112,7 +115,8 @@ def sheet_of(case: Case, rated: Mapping[str, Any] | None, tolerance: float | Non
     return Sheet(
         name=case.name, lined=block.liner > 0, unit=case.spoken.length, rows=tuple(rows),
         left_out=tuple(left_out), needed=case.spoken.text(words),
-        velocity=case.spoken.text("1 % of it is 0.06 mm on 6 mm"),
+        velocity=case.spoken.text("1 % of it is 0.06 mm on 6 mm"), axes=block.axes,
+        radius=block.bore / 2, outside=block.barrel_radius,
     )  # fmt: skip
 
 
@@ -251,8 +255,43 @@ def sheet_page(sheet: Sheet) -> str:
     return render(
         "inspection/sheet.html.j2", sheet=sheet, bores=_by_bore(sheet.rows), methods=used,
         size=lambda value: _size(value, sheet.unit), deep=lambda value: _depth(value, sheet.unit),
-        cautions=CAUTIONS,
+        plan=_plan(sheet), cautions=CAUTIONS,
     )  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Plan:
+    """The row of bores from above, places from its upper left corner on, y down. [mm]."""
+
+    width: float
+    height: float
+    axes: tuple[tuple[float, float], ...]
+    dots: tuple[tuple[float, float, bool], ...]  # and whether at the root of a relief cut
+    hours: tuple[tuple[float, float, str], ...]
+
+
+def _plan(sheet: Sheet) -> _Plan:
+    """Where the clock positions of the sheet are."""
+    edge = 1.1 * sheet.outside
+    axes = [(x - min(sheet.axes) + edge, edge) for x in sheet.axes]
+
+    def at(bore: int, clock: float, radius: float) -> tuple[float, float]:
+        (x, y), angle = axes[bore - 1], float(clock_to_angle(clock))
+        return x + radius * math.cos(angle), y - radius * math.sin(angle)
+
+    middle = (sheet.radius + sheet.outside) / 2
+    places = {(of.bore, of.clock): of.what.startswith("root") for of in sheet.rows}
+    return _Plan(
+        width=axes[-1][0] + edge,
+        height=2 * edge,
+        axes=tuple(axes),
+        dots=tuple((*at(*place, middle), root) for place, root in places.items()),
+        hours=tuple(
+            (*at(bore, hour, 0.8 * sheet.radius), f"{hour}:00")
+            for bore in range(1, len(axes) + 1)
+            for hour in (12, 3, 6, 9)
+        ),
+    )
 
 
 def _by_bore(rows: Sequence[Blank]) -> dict[int, list[Blank]]:

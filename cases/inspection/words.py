@@ -34,10 +34,11 @@ def walls_words(found: Inspection) -> str:
     if found.readings is None:
         return ""
     count = len(found.readings.rows)
+    bores = found.drawn.bores
     words = (
-        f"{count} wall reading{'s' if count > 1 else ''} on {found.drawn.bores - len(found.few)} "
+        f"{count} wall reading{'s' if count > 1 else ''}, enough for the walls of "
+        f"{bores - len(found.few)} of {bores} bore{'s' if bores > 1 else ''}."
     )
-    words += f"of {found.drawn.bores} bores."
     thin = least_walls(found)
     if thin:
         worst = min(thin, key=lambda of: of.wall)
@@ -47,9 +48,9 @@ def walls_words(found: Inspection) -> str:
             f"{worst.drawn - found.off_wall:.2f} mm."
         )
     if found.few:
-        bores = ", ".join(map(str, found.few))
+        few = ", ".join(map(str, found.few))
         words += (
-            f" Bore{'s' if len(found.few) > 1 else ''} {bores} as drawn: too few readings, or all "
+            f" Bore{'s' if len(found.few) > 1 else ''} {few} as drawn: too few readings, or all "
             "on one side."
         )
     return words

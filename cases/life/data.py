@@ -7,8 +7,8 @@ from typing import Any
 
 from cases.base.data import fields_of
 from cases.life.flags import Flag
-from cases.life.result import JointState, Piece, Service
-from cases.life.steps import TAIL
+from cases.life.result import JointState, Piece, PieceState, Service
+from cases.life.steps import TAIL, LoadStep
 from cases.stress.data import spot_dict
 from fea.contact import Pairs
 from fea.heat import HeatField, WallPeak
@@ -18,6 +18,12 @@ from geometry.section_mesh import SectionMesh
 
 def life_dict(service: Service, flags: Sequence[Flag]) -> dict[str, Any]:
     """Load steps, cycles, pieces and flags, the unit in each key."""
+    pressed = {
+        piece.number: piece
+        for step in service.steps
+        if step.name is LoadStep.PRESSED and step.joint
+        for piece in step.joint.pieces
+    }
     return {
         "steps": [
             {
@@ -50,14 +56,15 @@ def life_dict(service: Service, flags: Sequence[Flag]) -> dict[str, Any]:
             }
             for cycle in service.ranges
         ],
-        "pieces": [_piece(piece) for piece in service.pieces],
+        "pieces": [_piece(piece, pressed.get(piece.number)) for piece in service.pieces],
         "notes": service.notes,
         "flags": [fields_of(flag) for flag in flags],
         "step_unknowns": service.unknowns,
     }
 
 
-def _piece(piece: Piece) -> dict[str, Any]:
+def _piece(piece: Piece, pressed: PieceState | None) -> dict[str, Any]:
+    """A piece; what presses on it, and what holds it, when it is pressed in."""
     return {
         "number": piece.number,
         "clock": piece.clock,
@@ -65,6 +72,8 @@ def _piece(piece: Piece) -> dict[str, Any]:
         "bore": piece.bore,
         "length_mm": piece.length_mm,
         "mass_g": piece.mass_g,
+        "pressing_force_n": pressed.pressing_force_n if pressed else None,
+        "hold_n": pressed.hold_n if pressed else None,
     }
 
 

@@ -59,8 +59,9 @@ def new(job: str, values: tuple[str, ...], who: str, date: str | None, store: Pa
 @click.option(
     "--rows",
     type=click.Path(path_type=Path),
-    metavar="FILE.csv",
-    help="Add a line for each row; the first row names the fields, with their units in brackets.",
+    metavar="FILE",
+    help="Add a line for each row, of a CSV or .xlsx file; the first row names the fields, with "
+    "their units in brackets.",
 )
 @click.option("--instrument", default="", metavar="NAME", help="What it was measured with.")
 @click.option("--corrects", type=int, metavar="LINE", help="The line that this stands in place of.")
@@ -110,11 +111,11 @@ def list_(every: bool, store: Path | None) -> None:
     """List the jobs: block, design, runs, and what was found last."""
     with errors_in_one_message():
         from cases.record.place import usual_place
-        from cases.record.show import HEADINGS, LISTED_KINDS, job_rows, table_lines
+        from cases.record.show import HEADINGS, job_rows, table_lines
         from cases.record.store import opened
 
         with opened(store or usual_place()) as kept:
-            rows = list(job_rows(kept.jobs(LISTED_KINDS, None if every else LISTED)))
+            rows = list(job_rows(kept.listed(None if every else LISTED)))
             jobs, lines = kept.counts()
         click.echo("\n".join(table_lines(rows, HEADINGS)))
         left = f"; the newest {len(rows)} are shown, --all shows all" if len(rows) < jobs else ""

@@ -6,7 +6,7 @@ import csv
 import datetime
 import json
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from hashlib import sha256
 from io import StringIO
 from pathlib import Path
@@ -88,7 +88,7 @@ def entries(
     instrument: str = "",
     corrects: int | None = None,
 ) -> list[NewLine]:
-    """Lines to be kept, a row of a file each.
+    """Lines to be kept, a row of a file, CSV or ``.xlsx``, each.
 
     The first row names the fields, with a unit in brackets or without where the cells carry
     theirs: ``bore;clock;depth [mm];wall [mm]``. Commas or semicolons part the cells; where
@@ -315,7 +315,10 @@ def _rows(path: Path, kind: Kind) -> Iterator[tuple[int, dict[str, str]]]:
         return CaseError(str(path), [Fault(place, text)])
 
     content = _content(path, LARGEST["rows"])
-    if content[:2] == b"PK" or b"\0" in content:
+    if content[:4] == b"PK\x03\x04":
+        yield from _worksheet_rows(path, kind, refuse)
+        return
+    if b"\0" in content:
         raise refuse("It is no text. Save the sheet as CSV.")
     try:
         text = content.decode("utf-8-sig")
@@ -327,10 +330,7 @@ def _rows(path: Path, kind: Kind) -> Iterator[tuple[int, dict[str, str]]]:
     reader = csv.reader(StringIO(text), delimiter=parted)
     try:
         headings = next(reader, [])
-        columns = [_column(heading, kind, refuse) for heading in headings]
-        names = [name for name, _ in columns]
-        if twice := next((name for name in names if names.count(name) > 1), ""):
-            raise refuse(f"{twice} heads two columns.", "line 1")
+        columns = _columns(headings, kind, refuse)
         for cells in reader:
             if not any(cell.strip() for cell in cells):
                 continue
@@ -342,7 +342,35 @@ def _rows(path: Path, kind: Kind) -> Iterator[tuple[int, dict[str, str]]]:
         raise refuse(f"It is no CSV: {error}.", f"line {reader.line_num}") from None
 
 
-def _column(heading: str, kind: Kind, refuse: object) -> tuple[str, str]:
+def _worksheet_rows(
+    path: Path, kind: Kind, refuse: Callable[..., CaseError]
+) -> Iterator[tuple[int, dict[str, str]]]:
+    """The same of a worksheet ``.xlsx``; one with formulas or macros is refused."""
+    from cases.inspection.cells import ReadingsError, read_cells
+
+    try:
+        rows = read_cells(path).rows
+    except ReadingsError as error:
+        raise CaseError(str(path), [Fault("", text) for text in error.faults]) from None
+    columns = _columns(rows[0][1] if rows else (), kind, refuse)
+    for line, cells in rows[1:]:
+        if len(cells) != len(columns):
+            text = f"It has {len(cells)} cells, line {rows[0][0]} has {len(columns)}."
+            raise refuse(text, f"line {line}")
+        yield line, _cells(cells, columns, ";")
+
+
+def _columns(
+    headings: Sequence[str], kind: Kind, refuse: Callable[..., CaseError]
+) -> list[tuple[str, str]]:
+    columns = [_column(heading, kind, refuse) for heading in headings]
+    names = [name for name, _ in columns]
+    if twice := next((name for name in names if names.count(name) > 1), ""):
+        raise refuse(f"{twice} heads two columns.", "line 1")
+    return columns
+
+
+def _column(heading: str, kind: Kind, refuse: Callable[..., CaseError]) -> tuple[str, str]:
     """Field and unit that a heading names."""
     found = _HEADING.fullmatch(heading)
     name = found[1].lower().replace(" ", "_") if found else heading
@@ -360,7 +388,7 @@ def _column(heading: str, kind: Kind, refuse: object) -> tuple[str, str]:
         units = field.quantity.units if field.quantity else ()
         text = f'"{unit}" is no unit of {name}. Allowed: {", ".join(units) or "none"}.'
     if text:
-        raise refuse(text, "line 1")  # type: ignore[operator]
+        raise refuse(text, "line 1")
     return name, unit
 
 

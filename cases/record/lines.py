@@ -84,7 +84,7 @@ def built_words(built: Built) -> str:
         return f"{words}bore {built.bore} was not measured before and after the press."
     mean = built.orders[0]
     return (
-        f"{words}the press moved bore {built.bore} by {mean.measured_um:.1f} um in the mean, "
+        f"{words}bore {built.bore} grew in the mean by {mean.measured_um:.1f} um at the press, "
         f"{mean.predicted_um:.1f} um were predicted; by clock {built.ratio:.2f} times what was "
         "predicted."
     )

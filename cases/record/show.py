@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from cases.base.faults import printable
-from cases.record.kinds import FILES, interference_of
-from cases.record.store import Job, Line
+from cases.record.kinds import FILES, Said, interference_of
+from cases.record.store import Job, Line, Listed
 
-LISTED_KINDS = ("block", "design", "run", "opened")
-"""Kinds that a list of jobs is made of."""
 HEADINGS = ("job", "block", "design", "runs", "found last")
 MANY = 12
 """Lines of a kind, of one day and person, beyond which they are told together."""
@@ -17,28 +15,20 @@ _HIDDEN = ("text", "predicted")  # of a case and a design; exported, not shown
 _LONGEST = 200  # of a line [characters]
 
 
-def job_rows(jobs: Iterable[Job]) -> Iterator[tuple[str, str, str, str, str]]:
+def job_rows(jobs: Iterable[Listed]) -> Iterator[tuple[str, str, str, str, str]]:
     """Number, block, design, runs and what was found last, of each job."""
-    for job in jobs:
-        last = {line.kind: line for line in job.standing()}
-        runs = len(job.standing("run"))
-        block, design, opened = (last.get(kind) for kind in ("block", "design", "opened"))
+    for of in jobs:
         yield (
-            job.number,
-            _typed(block, "block"),
-            _typed(design, "design"),
-            f"{runs} run{'' if runs == 1 else 's'}" if runs else "",
-            f"{opened.date} {found_words(opened)}" if opened else "",
+            of.number,
+            printable(of.block, 40),
+            printable(of.design, 40),
+            f"{of.runs} run{'' if of.runs == 1 else 's'}" if of.runs else "",
+            f"{of.opened} {found_words(of.found)}" if of.opened else "",
         )
 
 
-def _typed(line: Line | None, name: str) -> str:
-    return printable(line.said[name].typed, 40) if line else ""
-
-
-def found_words(line: Line) -> str:
+def found_words(said: Mapping[str, Said]) -> str:
     """What was found of an opened engine."""
-    said = line.said
     words = str(said["found"].inside)
     if "bore" in said:
         words += f", bore {said['bore'].typed}"

@@ -64,6 +64,18 @@ class Job:
         ]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Listed:
+    """A job in short, of its standing lines."""
+
+    number: str
+    block: str  # as typed; empty where no line says it
+    design: str  # made last
+    runs: int
+    opened: str  # when last; empty if never
+    found: Mapping[str, Said]  # then
+
+
 class Store:
     """An open record; made by :func:`opened`."""
 
@@ -206,6 +218,44 @@ class Store:
         if number is not None:
             yield Job(number=number, lines=tuple(lines))
 
+    def listed(self, newest: int | None = None) -> list[Listed]:
+        """Jobs in short, in the order they were begun; of their lines no more is read than is told.
+
+        Parameters
+        ----------
+        newest : int, optional
+            How many, those begun last.
+        """
+        with _told(self.path):
+            jobs = self._connection.execute(
+                "SELECT id, number FROM job ORDER BY id DESC LIMIT ?",
+                [-1 if newest is None else newest],
+            ).fetchall()
+            # beside max() SQLite tells the other columns of the row that has it
+            rows = self._connection.execute(
+                "SELECT kind, job, count(*), max(date || printf('%020d', id)), date,"
+                " CASE kind WHEN 'opened' THEN said"
+                " ELSE json_extract(said, '$.' || kind || '[0]') END"
+                " FROM line WHERE kind IN ('block', 'design', 'run', 'opened') AND job >= ?"
+                " AND id NOT IN (SELECT corrects FROM line WHERE corrects IS NOT NULL)"
+                " GROUP BY kind, job",
+                [min((job for job, _ in jobs), default=0)],
+            ).fetchall()
+        last = {(kind, job): (many, date, said) for kind, job, many, _, date, said in rows}
+        none = 0, "", ""
+        return [
+            Listed(
+                number=number,
+                block=last.get(("block", job), none)[2],
+                design=last.get(("design", job), none)[2],
+                runs=last.get(("run", job), none)[0],
+                opened=opened[1],
+                found=_said(opened[2]) if opened[2] else {},
+            )
+            for job, number in reversed(jobs)
+            for opened in [last.get(("opened", job), none)]
+        ]
+
     def counts(self) -> tuple[int, int]:
         """Jobs and lines."""
         with _told(self.path):
@@ -286,9 +336,13 @@ def _line(cells: Sequence[object]) -> Line:
         who=str(who),
         instrument=str(instrument),
         kept=str(kept),
-        said={name: Said(*value) for name, value in json.loads(str(said)).items()},
+        said=_said(str(said)),
         corrected_by=corrected_by,  # type: ignore[arg-type]
     )
+
+
+def _said(text: str) -> dict[str, Said]:
+    return {name: Said(*value) for name, value in json.loads(text).items()}
 
 
 def _require_correctable(connection: sqlite3.Connection, job: int, line: NewLine) -> None:

@@ -24,6 +24,8 @@ from cases.stress.result import CaseResult
 
 KEY = "rated"
 """Of an earlier rating, among the findings of a run that rates nothing."""
+UNSOLVED = ("record", "making")
+"""Subjects whose input moves nothing that is solved."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,12 +57,12 @@ def inputs_hash(case: Case) -> str:
 
     Its file's name, its own name and its note are not in it, nor the units that it speaks, nor how
     finely a run solves its solid, which bore a rating came to where none is stated, nor the shop's
-    record, which is set beside what was solved.
+    record, which is set beside what was solved, nor how an insert is made.
     """
     held = fields_of(as_stated(with_solid(case, None)))
     for untold in ("name", "note", "source_path", "spoken"):
         del held[untold]
-    held["given"] = {key: of for key, of in held["given"].items() if key != "record"}
+    held["given"] = {key: of for key, of in held["given"].items() if key not in UNSOLVED}
     return digest_of([__version__, held])
 
 

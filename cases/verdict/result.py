@@ -72,6 +72,7 @@ class Row:
     limit_bar: float | None
     limit_low_bar: float | None = None  # 5 and 95 % of the draws stay below these
     limit_high_bar: float | None = None
+    restated_bar: float | None = None  # the limit by the shop's own engines, on record
     at_most: bool = False  # a steep stress that counts has no bound
     beyond: float | None = None  # times the wanted load up to which no limit is met
     boost_bar: float | None = None  # gauge

@@ -22,6 +22,7 @@ from cases.rating.limit import MOST_FACTOR, hours_of
 from cases.rating.result import DesignRating, Stands, rating_of
 from cases.rating.shares import wanted_cycles
 from cases.rating.words import governing_name
+from cases.record.result import record_of
 from cases.solid.heat import WATER_FACES
 from cases.solid.result import SolidState, solid_of
 from cases.stress.result import CaseResult, DesignResult, first_of
@@ -83,6 +84,7 @@ def row_of(result: CaseResult, design: DesignResult, advice: FitAdvice | None) -
         limit_bar=_bar(limit.pressure_mpa if limit else None),
         limit_low_bar=_bar(low),
         limit_high_bar=_bar(high),
+        restated_bar=_restated(result, design),
         at_most=at_most,
         beyond=beyond,
         boost_bar=_bar(limit.boost_mpa if limit else None),
@@ -112,6 +114,16 @@ def row_of(result: CaseResult, design: DesignResult, advice: FitAdvice | None) -
 
 def _bar(mpa: float | None) -> float | None:
     return None if mpa is None else 10 * mpa
+
+
+def _restated(result: CaseResult, design: DesignResult) -> float | None:
+    """The limit by the shop's own engines; None where none say anything. [bar]."""
+    found = record_of(result)
+    if found is None or not found.engines:
+        return None
+    limits = {of.design: of.restated for of in found.designs}
+    limit = limits.get(design.name)
+    return _bar(limit.pressure_mpa) if limit else None
 
 
 def _share_of_error(limit: Stands | None) -> float:

@@ -21,19 +21,20 @@ CHANGE, MEASURE, PASSED = "What would change this", "Measure first", "No fit wil
 
 
 def rows_table(verdict: Verdict) -> TextTable:
-    """One row a design, narrow enough for 80 columns."""
+    """One row a design, narrow enough for 80 columns; restated limits where the record has any."""
+    restated = any(row.restated_bar is not None for row in verdict.rows)
     return TextTable(
         title=f"At {wanted_words(verdict)} wanted, {stands_on_words(verdict)}",
         headings=(
-            "Design", "Of 100\ncarry it", "Limit\nbar", "5-95 %\nbar", "Life at\nwanted",
-            "Fit to make\num", "Governs",
+            "Design", "Of 100\ncarry it", "Limit\nbar", *(["By shop\nbar"] if restated else []),
+            "5-95 %\nbar", "Life at\nwanted", "Fit to make\num", "Governs",
         ),
-        rows=tuple(_cells(row) for row in verdict.rows),
-        words=(0, 5, 6),
+        rows=tuple(_cells(row, restated) for row in verdict.rows),
+        words=(0, 5 + restated, 6 + restated),
     )  # fmt: skip
 
 
-def _cells(row: Row) -> tuple[str, ...]:
+def _cells(row: Row, restated: bool) -> tuple[str, ...]:
     limit = "" if row.limit_bar is None else f"{'<= ' * row.at_most}{row.limit_bar:.0f}"
     if row.beyond is not None:
         limit = f"> {row.beyond:.1f} x"
@@ -48,6 +49,7 @@ def _cells(row: Row) -> tuple[str, ...]:
         row.design,
         row.status if row.share is None else f"{100 * row.share:.0f}",
         limit,
+        *(["" if row.restated_bar is None else f"{row.restated_bar:.0f}"] if restated else []),
         band_words(row.limit_low_bar, row.limit_high_bar, "-"),
         short_life(row),
         fit,

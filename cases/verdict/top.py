@@ -13,7 +13,8 @@ from cases.verdict.result import Row, Verdict
 TEMPLATE = "verdict/top.html.j2"
 STATUS = "carries the wanted load"
 LIMIT, BOOST, FIT = "limit", "boost (gauge)", "fit to make"
-BOTH = (LIMIT, BOOST, FIT)
+RESTATED = "limit by the shop's engines"
+BOTH = (LIMIT, RESTATED, BOOST, FIT)
 """Headings of what a shop needs in its own units and in metric ones."""
 CAUTION = (
     "Casting defects decide: sonic-test and pressure-test the block; where it matters to safety, "
@@ -59,6 +60,7 @@ def carries_cells(row: Row) -> dict[str, str]:
         "design": row.design,
         STATUS: _share(row),
         LIMIT: _limit(row),
+        RESTATED: "" if row.restated_bar is None else f"{row.restated_bar:.0f} bar",
         BOOST: _banded(row.boost_bar, row.boost_low_bar, row.boost_high_bar, "%.2f", "bar"),
         "power": _banded(row.power_kw, row.power_low_kw, row.power_high_kw, "%.0f", "kW"),
         "life at the wanted load": _life(row),

@@ -12,7 +12,7 @@ from cases.record.engines import engines_of
 from cases.record.entry import entry
 from cases.record.posterior import posterior_of, shifts_of
 from cases.record.restate import KINDS
-from cases.record.show import LISTED_KINDS, job_lines, job_rows
+from cases.record.show import job_lines, job_rows
 from cases.record.store import opened
 
 JOBS, READINGS = 10_000, 10
@@ -48,7 +48,7 @@ def store(tmp_path_factory):
 def test_list_of_the_newest_jobs(benchmark, store):
     def listed():
         with opened(store) as record:
-            return list(job_rows(record.jobs(LISTED_KINDS, 40))), record.counts()
+            return list(job_rows(record.listed(40))), record.counts()
 
     rows, counts = benchmark(listed)
     assert len(rows) == 40
@@ -58,7 +58,7 @@ def test_list_of_the_newest_jobs(benchmark, store):
 def test_list_of_all_jobs(benchmark, store):
     def listed():
         with opened(store) as record:
-            return list(job_rows(record.jobs(LISTED_KINDS)))
+            return list(job_rows(record.listed()))
 
     assert len(benchmark.pedantic(listed, rounds=3, warmup_rounds=1)) == JOBS
 

@@ -52,6 +52,31 @@ def test_success_runs_of_a_known_weibull_slope(reliability, longer, slope, neede
     assert engines_needed(1 - share, 0.9, longer, slope) == pytest.approx(7)
 
 
+FANS = {
+    0.45: 1, 0.46: 1, 1.15: 2, 1.56: 1, 1.60: 1, 1.66: 1, 1.85: 5, 2.03: 3, 2.07: 2, 2.08: 1,
+    2.20: 1, 3.00: 4, 3.10: 1, 3.20: 1, 3.45: 1, 3.75: 2, 4.15: 4, 4.30: 4, 4.60: 1, 4.85: 4,
+    5.00: 3, 6.10: 4, 6.30: 1, 6.45: 2, 6.70: 1, 7.45: 1, 7.80: 2, 8.10: 2, 8.20: 1, 8.50: 3,
+    8.75: 3, 9.40: 1, 9.90: 1, 10.10: 3, 11.50: 1,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("lives", "failed", "scale", "slope"),
+    [
+        ([*FAILED, *ALIVE], 10, 606.5280, 1.7208),
+        ([of for of, many in FANS.items() for _ in range(many)], 12, 26.2968, 1.05845),
+    ],
+    ids=["NIST 8.4.1.3", "70 fans"],
+)
+def test_lives_count_for_as_many_scales_as_failed(lives, failed, scale, slope):
+    """Where a Weibull likelihood is largest, sum (t / scale)^slope is the number that failed.
+
+    The fans are Nelson's (Applied Life Data Analysis, 1982, p. 318, lives in 1000 h, from memory:
+    they bear his estimates out); their estimates are those that libraries print for them.
+    """
+    assert weibull_equivalents(lives, scale, slope) == pytest.approx(failed, rel=1e-4)
+
+
 def test_lives_that_scatter_like_a_limit_have_that_weibull_slope():
     """By draws: the standard deviation of ln(life) of a Weibull life is s / k."""
     slope = weibull_slope(0.12, 0.1)

@@ -51,7 +51,8 @@ def told(tmp_path_factory):
     assert run.exit_code == 0, run.output
     results = json.loads((out / "results.json").read_text())
     designs = {one["design"]: one for one in results["designs"]}
-    return designs, re.sub(r"\s+", " ", run.output), (out / "report.html").read_text()
+    page = re.sub(r"<(td)[^>]*>", r"<\1>", (out / "report.html").read_text())
+    return designs, re.sub(r"\s+", " ", run.output), page
 
 
 def by_clock(told, design, clock):
@@ -77,7 +78,7 @@ def test_the_least_of_each_wall_is_told_with_its_place(told):
     assert left["barrel"] == {"least_mm": pytest.approx(5, abs=1e-3), "clock": "2:00", "bore": 1}
     assert left["outer_wall"]["least_mm"] == pytest.approx(2, abs=1e-3)
     assert "ledge: barrel 5.00 mm at 2:00, outer wall 2.00 mm at 2:00." in told[1]
-    assert re.search(r"<b>ledge</b></td><td class=.n.>5\.00</td><td>2:00</td>", told[2])
+    assert "<b>ledge</b></td><td>5.00</td><td>2:00</td>" in told[2]
 
 
 def test_notes_say_what_ties_keep_and_what_is_not_taken_to_touch(told):

@@ -133,6 +133,7 @@ def test_friction_under_the_gasket_holds_the_deck_in_its_plane(block):
     assert sag[1] > sag[2] > 0  # the gas takes most of the clamp load off
 
 
+@pytest.mark.slow
 def test_a_gasket_that_pushes_the_insert_out_of_its_fit_is_told(block):
     """What a fit of 40 um holds is less than 8 MPa on the insert: it loses the seal."""
     life = lived(block, "ring")

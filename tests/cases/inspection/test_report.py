@@ -111,6 +111,13 @@ def test_what_was_not_measured_is_accepted_only_with_measuring(found):
     assert the(none, "least wall").found == "not measured"
 
 
+def test_a_bore_with_too_few_readings_is_told_though_it_has_some(found):
+    told = walls_words(found(lines(1) + "2;6:00;5;7;caliper\n"))
+    many = lines(1).count("\n") + 1
+    assert told.startswith(f"{many} wall readings, enough for the walls of 1 of 2 bores. Thinnest")
+    assert told.endswith("Bore 2 as drawn: too few readings, or all on one side.")
+
+
 def test_an_outlier_is_told_in_words(found):
     seen = found(lines(1) + "1;3:00;15;8.6;ball micrometer\n1;9:00;15;7;ball micrometer\n")
     (words,) = outlier_words(seen)
@@ -182,6 +189,12 @@ def test_the_map_has_a_panel_a_bore_and_a_dot_a_reading(found):
         drawn = np.ma.compressed(mesh.get_array())
         assert drawn.min() > 5.9
     assert figure.axes[-1].get_ylabel() == "barrel wall [mm]"
+    (legend,) = figure.legends
+    marks = {
+        text.get_text(): mark.get_marker()
+        for text, mark in zip(legend.get_texts(), legend.get_lines(), strict=True)
+    }
+    assert marks == {"reading": "o", "at a relief cut": "s"}
 
 
 def test_a_run_tells_the_verdict_first_and_the_walls(tmp_path):

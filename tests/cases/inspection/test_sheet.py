@@ -141,6 +141,26 @@ def test_every_number_of_the_page_is_the_sheets(case):
     assert page.count("deep:") == len(sheet.left_out)
 
 
+def test_the_plan_has_each_bore_and_its_places_by_the_clock(case):
+    sheet = sheet_of(case(), None)
+    plan = sheet_page(sheet).partition("<svg")[2].partition("</svg>")[0]
+    numbers = re.findall(r'<text class="bore" x="([\d.]+)" y="([\d.]+)">(\d+)<', plan)
+    assert [number for *_, number in numbers] == ["1", "2"]
+    (x, y), (other, _) = [(float(x), float(y)) for x, y, _ in numbers]
+    assert other - x == pytest.approx(96)
+    dots = re.findall(r'<circle class="(\w+)" cx="([\d.]+)" cy="([\d.]+)"', plan)
+    assert len(dots) == len({(of.bore, of.clock) for of in sheet.rows})
+    ((_, *root),) = [dot for dot in dots if dot[0] == "root"]  # at 4:30 of bore 1
+    middle = (40 + 47) / 2 / math.sqrt(2)
+    assert [float(of) for of in root] == pytest.approx([x + middle, y + middle], abs=0.1)
+    hours = {
+        text: (float(at) - x, float(down) - y)
+        for at, down, text in re.findall(r'<text x="([\d.]+)" y="([\d.]+)">(\d+:00)<', plan)[:4]
+    }
+    assert hours["12:00"] == pytest.approx((0, -32), abs=0.1)
+    assert hours["3:00"] == pytest.approx((32, 0), abs=0.1)
+
+
 def test_it_speaks_the_cases_units(case):
     inches = re.sub(r'"([\d.]+) mm"', lambda of: f'"{float(of[1]) / 25.4:.5f} in"', CASE)
     text = sheet_text(sheet_of(case(inches), None))

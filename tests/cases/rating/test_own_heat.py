@@ -174,7 +174,7 @@ def test_a_life_heated_otherwise_is_that_of_the_film_stated(case_of, designs):
     np.testing.assert_allclose(after, before, atol=0.02 * np.abs(before).max())
 
 
-@pytest.mark.parametrize("designs", [BARE, RING + FIT])
+@pytest.mark.parametrize("designs", [BARE, pytest.param(RING + FIT, marks=pytest.mark.slow)])
 def test_a_solid_heated_otherwise_is_that_of_the_load(case_of, designs):
     case = case_of(TEXT, TIES, designs, OURS)
     load, (design,) = gas_load(case), case.designs

@@ -13,6 +13,7 @@ from scipy.stats import norm
 
 from cases import read_case, solve_case
 from cases.base.faults import CaseError
+from cases.base.spoken import Spoken
 from cases.base.subject import Work
 from cases.base.templates import render
 from cases.life.given import life_given
@@ -23,7 +24,7 @@ from cases.record.chapter import built_chapter, record_chapter
 from cases.record.distortion import PRIOR, SCATTERS, distortion_factor
 from cases.record.entry import entry
 from cases.record.figures import built_figure
-from cases.record.lines import record_lines
+from cases.record.lines import built_words, record_lines
 from cases.record.restate import restate
 from cases.record.result import record_of
 from cases.record.store import Job, Line, opened
@@ -213,6 +214,14 @@ def test_it_is_read_on_the_page_in_the_terminal_and_in_the_results(solved):
     found = results_dict(solved)["built"]
     assert found["ratio"] == pytest.approx(built.ratio, rel=1e-6)
     assert found["orders"][1]["order"] == 2
+
+
+def test_a_case_in_inches_is_told_of_the_same_bore(solved):
+    built = record_of(solved).built
+    mean = built.orders[0]
+    told = Spoken(length="in", small="thou").told(built_words(built))
+    assert f"bore {built.bore} grew in the mean by {mean.measured_um / 25.4:.2f} thou" in told
+    assert f"{mean.predicted_um / 25.4:.2f} thou were predicted" in told
 
 
 def test_it_is_drawn(solved):

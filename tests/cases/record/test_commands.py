@@ -51,6 +51,22 @@ def test_a_life_is_listed_and_shown(life):
     assert "4  2026-05-31  run: power 400 hp, speed 7000 rpm, hours 12 h (R)" in shown
 
 
+def test_a_list_tells_what_stands_and_what_was_found_last(life):
+    life("add", "118", "opened", "found=sound", "--who", "R", "--date", "2026-04-01")  # earlier
+    life("add", "118", "run", "power=400 hp", "speed=7000 rpm", "hours=1 h", *STAMP)
+    life("add", "118", "run", "power=400 hp", "speed=7000 rpm", "hours=2 h", *STAMP)
+    life("add", "118", "struck", "why=was of another job", "--corrects", 8, *STAMP)
+    life("add", "118", "block", "block=B-0471", "--corrects", 1, *STAMP)
+    life("new", "119", "block=B-0500", *STAMP)
+    life("add", "119", "struck", "why=was no block", "--corrects", 11, *STAMP)
+    _, first, second, _ = life("list", "--all").splitlines()
+    assert " ".join(first.split()) == (
+        "118 B-0471 local 2 runs 2026-05-31 crack, bore 2 7:40, length 6 mm"
+    )
+    assert second == "119"
+    assert life("list").splitlines()[1:3] == [first, second]
+
+
 def test_a_correction_is_shown_beside_what_it_corrects(life):
     said = life("add", "118", "run", "power=380 hp", "speed=7000 rpm", "hours=12 h", "--corrects",
                 4, *STAMP)  # fmt: skip

@@ -1,6 +1,7 @@
 """What is typed becomes a line, or a refusal that says where and how to mend it."""
 
 import json
+import re
 from hashlib import sha256
 
 import pytest
@@ -213,7 +214,7 @@ def test_what_is_the_same_in_all_rows_is_given_beside_them(tmp_path):
         ("bore,bore,depth [mm],wall [mm]\n1,1,5,5\n", "bore heads two columns"),
         ("bore,clock,depth [mm],wall [mm]\n", "There is no row"),
         ("", "There is no row"),
-        (b"PK\x03\x04 a sheet", "Save the sheet as CSV"),
+        (b"PK\x03\x04 a sheet", "can't be unpacked. Save it as CSV"),
         (b"bore,clock\n1,\xff\n", "not UTF-8"),
     ],
 )
@@ -225,3 +226,36 @@ def test_a_file_with_anything_wrong_gives_no_row(tmp_path, text, says):
 def test_a_file_that_is_too_large_is_refused(tmp_path):
     with pytest.raises(CaseError, match="more than 10 MB"):
         rows(tmp_path, b"bore,clock\n" + b"1,1:30\n" * 1_500_000)
+
+
+WORKSHEET = {
+    "formula": ([1, "3:00", 5, "=5+1"], "cell D2: a formula stands there"),
+    "far": ([1, "3:00", 5, 60.0], "line 2, wall = 60 mm"),
+    "long": ([1, "3:00", 5, 5.6, "R"], "It has 5 cells, line 1 has 4"),
+}
+
+
+def worksheet(path, *rows):
+    from openpyxl import Workbook
+
+    book = Workbook()
+    for row in (["bore", "clock", "depth [mm]", "wall [mm]"], *rows):
+        book.active.append(row)
+    book.save(path)
+    return path
+
+
+def test_a_worksheet_is_read_row_by_row(tmp_path):
+    path = worksheet(tmp_path / "walls.xlsx", [1, "3:00", 5, 5.62], [2, "9:30", 12.5, "6,1"])
+    lines = entries("reading", path, {}, who="R", instrument="ultrasound")
+    assert [{name: of.inside for name, of in line.said.items()} for line in lines] == [
+        {"bore": 1, "clock": 3.0, "depth": 5.0, "wall": 5.62},
+        {"bore": 2, "clock": 9.5, "depth": 12.5, "wall": 6.1},
+    ]
+
+
+@pytest.mark.parametrize(("row", "says"), WORKSHEET.values(), ids=WORKSHEET)
+def test_a_worksheet_that_is_wrong_is_refused_with_its_place(tmp_path, row, says):
+    path = worksheet(tmp_path / "walls.xlsx", row)
+    with pytest.raises(CaseError, match=re.escape(says)):
+        entries("reading", path, {}, who="R", instrument="ultrasound")

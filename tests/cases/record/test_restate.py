@@ -3,6 +3,7 @@
 import json
 import math
 import re
+from dataclasses import replace
 
 import pytest
 from bench import BARE, BLOCK, TIES
@@ -29,6 +30,9 @@ from cases.record.store import opened
 from cases.record.success import failing_share
 from cases.report.rated import inputs_hash
 from cases.report.results import results_dict
+from cases.verdict.read import verdict_of
+from cases.verdict.terminal import rows_table
+from cases.verdict.top import carries_cells
 
 CASE = f"""\
 {BLOCK}{TIES}{BARE}[rating]
@@ -147,6 +151,23 @@ def test_the_terminal_tells_limits_beside_restated_ones_and_who_moved_them(solve
     for job, shift in shifts.items():
         assert f"{job} (sound) {100 * shift:+.1f} %" in moved
     assert "2 of 3 jobs on record say something of strength" in last
+
+
+def test_the_verdict_has_the_restated_limit_beside_the_limit(solved, tmp_path):
+    (told,) = record_of(solved).designs
+    bars = [f"{10 * of.pressure_mpa:.0f}" for of in (told.limit, told.restated)]
+    assert bars[0] != bars[1]
+    verdict = verdict_of(solved)
+    table = rows_table(verdict)
+    place = table.headings.index("By shop\nbar")
+    assert list(table.rows[0][place - 1 : place + 1]) == bars
+    assert table.headings[table.words[-1]] == "Governs"
+    cells = carries_cells(verdict.row)
+    assert cells["limit by the shop's engines"] == f"{bars[1]} bar"
+    silent = replace(record_of(solved), engines=())
+    quiet = verdict_of(replace(solved, found={**solved.found, "record": silent}))
+    assert "By shop\nbar" not in rows_table(quiet).headings
+    assert carries_cells(quiet.row)["limit by the shop's engines"] == ""
 
 
 def test_the_page_tells_the_same(solved):

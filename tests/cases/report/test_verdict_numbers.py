@@ -119,7 +119,11 @@ def test_a_row_holds_what_was_found_of_its_design(carried, results):
                 assert row["fit"][key] == pytest.approx(advice[key]), key  # a ring: see its hole
             masses = [piece.mass_g for piece in service_of(design).pieces]
             assert (row["pieces"], row["mass_g"]) == (len(masses), pytest.approx(sum(masses)))
-            pressed = service_of(design).steps[0].bore.out_of_round_um
+            first = service_of(design).steps[0]
+            for piece, state in zip(told_of["pieces"], first.joint.pieces, strict=True):
+                assert piece["pressing_force_n"] == pytest.approx(state.pressing_force_n) != 0
+                assert piece["hold_n"] == pytest.approx(state.hold_n)
+            pressed = first.bore.out_of_round_um
             assert row["distortion"]["pressed_um"] == pytest.approx(pressed)
             assert row["held"].startswith("pressed between")
             assert row["machined"][0] == "faces of the jacket finished to the fit, 8 mm deep"

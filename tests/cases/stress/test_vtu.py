@@ -59,6 +59,12 @@ material = "6061-T6"
 STRESSES = ("sxx_mpa", "syy_mpa", "sxy_mpa")
 
 
+@pytest.fixture(scope="module")
+def block(case_of):
+    (design,) = solve_case(case_of(BLOCK)).designs
+    return design
+
+
 def read_back(design, folder):
     write_vtu(design, folder / "design.vtu")
     mesh = meshio.read(folder / "design.vtu")
@@ -111,9 +117,8 @@ def test_a_ring_is_lame_s_in_every_component(case_of, tmp_path):
     }  # fmt: skip
 
 
-def test_a_block_against_its_own_fields(case_of, tmp_path):
-    (design,) = solve_case(case_of(BLOCK)).designs
-    mesh, x, y, r = read_back(design, tmp_path)
+def test_a_block_against_its_own_fields(block, tmp_path):
+    mesh, x, y, r = read_back(block, tmp_path)
     read, stress = mesh.point_data, tensors(mesh.point_data)
     out = np.stack([x, y], axis=1) / r[:, None]
     along = np.stack([-out[:, 1], out[:, 0]], axis=1)
@@ -125,35 +130,34 @@ def test_a_block_against_its_own_fields(case_of, tmp_path):
         ("von_mises_mpa", np.sqrt((low**2 + high**2 + (low - high) ** 2) / 2)),
     ):
         assert read[name] == pytest.approx(wanted, abs=0.13), name  # of three rounded
-    written = np.concatenate([layer.stress for layer in design.stresses], axis=1)
+    written = np.concatenate([layer.stress for layer in block.stresses], axis=1)
     for name, wanted in zip(STRESSES, written, strict=True):
         assert read[name] == pytest.approx(wanted, abs=0.032), name
-    nodes = np.concatenate([layer.nodes for layer in design.stresses])
-    moved = design.solution.displacement[nodes]
+    nodes = np.concatenate([layer.nodes for layer in block.stresses])
+    moved = block.solution.displacement[nodes]
     assert read["displacement_mm"][:, :2] == pytest.approx(moved, abs=3.1e-5)
     assert (read["displacement_mm"][:, 2] == 0).all()
     assert moved.max() > 1e-3
-    counts = [len(layer.triangles) for layer in design.stresses]
-    regions = np.repeat([layer.region for layer in design.stresses], counts)
+    counts = [len(layer.triangles) for layer in block.stresses]
+    regions = np.repeat([layer.region for layer in block.stresses], counts)
     assert (mesh.cell_data["region"][0] == regions).all()
     seen: dict[int, int] = {}
-    for layer in design.stresses:
+    for layer in block.stresses:
         seen[layer.region] = seen.get(layer.region, -1) + 1
     assert max(seen.values()) == 1  # the insert over the floor of the relief cut
     assert mesh.cell_data["layer"][0].max() == 1
     for region, most in seen.items():
         there = mesh.cell_data["layer"][0][regions == region]
         assert set(there) == set(range(most + 1))
-    corners = np.concatenate([layer.nodes[layer.triangles] for layer in design.stresses])
+    corners = np.concatenate([layer.nodes[layer.triangles] for layer in block.stresses])
     assert mesh.points[mesh.cells[0].data][..., :2] == pytest.approx(
-        design.mesh.points[corners], abs=5e-4
+        block.mesh.points[corners], abs=5e-4
     )
 
 
-def test_parts_and_thickness_are_where_the_drawing_has_them(case_of, tmp_path):
+def test_parts_and_thickness_are_where_the_drawing_has_them(block, tmp_path):
     """Liner to 42 mm, barrel to 50, insert 8 mm deep to 60, outer wall to 69 about the one bore."""
-    (design,) = solve_case(case_of(BLOCK)).designs
-    mesh, _, _, _ = read_back(design, tmp_path)
+    mesh, _, _, _ = read_back(block, tmp_path)
     corners = mesh.points[mesh.cells[0].data[:, :3]]
     middle = corners.mean(axis=1)
     away, angle = np.hypot(*middle[:, :2].T), np.degrees(np.arctan2(middle[:, 1], middle[:, 0]))

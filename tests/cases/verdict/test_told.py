@@ -137,6 +137,7 @@ def test_cells_of_the_page_are_those_of_the_design():
         "design": "local",
         "carries the wanted load": "holds, 96 of 100 draws",
         "limit": "164 bar (155 to 215 bar)",
+        "limit by the shop's engines": "",
         "boost (gauge)": "1.24 bar (1.11 to 1.93 bar)",
         "power": "431 kW (408 kW to beyond)",
         "life at the wanted load": "110 h, 33,000 pulls (warm)",

@@ -1,0 +1,167 @@
+"""A piece as a drawing exchange file: its outline in true lines and arcs, dimensions, cutter path.
+
+One file a piece, about the axis of its bore. Layers: ``OUTLINE`` the piece in plan, its slots on
+``SLOTS``, ``CUTTER`` the way of the cutter's middle around both, ``DATUM`` the axis of the bore,
+``DIMENSIONS`` and ``NOTES``. The outline is that of the pocket with the piece's own corners: what a
+side is made larger, or smaller, by stands in the notes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from cases.base.units import LENGTH
+from cases.making.make import Making
+from geometry.clock import format_clock
+from geometry.cut_pieces import CutPiece, offset_loop
+from geometry.planar import Curve
+
+LAYERS = {"OUTLINE": 7, "SLOTS": 5, "CUTTER": 1, "DATUM": 3, "DIMENSIONS": 2, "NOTES": 8}
+"""Colours by number, as drawing exchange files have them."""
+INCHES, MILLIMETRES = 1, 4
+"""As the header variable $INSUNITS counts."""
+SAME = 0.005
+"""Radii nearer than this have one dimension. [mm]."""
+STYLE = "EZDXF"
+
+
+def file_of(piece: CutPiece) -> str:
+    """Name of a piece's file."""
+    return f"piece-{piece.number}.dxf"
+
+
+def drop_others(making: Making, folder: Path) -> None:
+    """Remove drawings of pieces that a design had when it was made before."""
+    own = {file_of(piece) for piece in making.pieces}
+    for path in folder.glob("piece-*.dxf"):
+        if path.name not in own:
+            path.unlink()
+
+
+def write_drawings(making: Making, folder: Path) -> tuple[str, ...]:
+    """Write a file for each piece; what no cutter can follow, in words.
+
+    Parameters
+    ----------
+    making : Making
+    folder : Path
+    """
+    missing = []
+    for piece in making.pieces:
+        drawing, faults = _drawing(making, piece)
+        drawing.saveas(folder / file_of(piece))
+        missing += faults
+    return tuple(missing)
+
+
+def _drawing(making: Making, piece: CutPiece) -> tuple[Any, list[str]]:
+    import ezdxf
+
+    spoken = making.case.spoken
+    inch = spoken.length == "in"
+    size = LENGTH.written(1.0, spoken.length)
+    drawing = ezdxf.new("R2010", setup=True)  # type: ignore[attr-defined]
+    drawing.header["$INSUNITS"] = INCHES if inch else MILLIMETRES
+    drawing.header["$MEASUREMENT"] = 0 if inch else 1
+    for name, colour in LAYERS.items():
+        drawing.layers.add(name, color=colour)
+    space, axis = drawing.modelspace(), making.case.block.axes[piece.bore - 1]
+
+    def at(z: complex) -> tuple[float, float]:
+        return (z.real - axis) * size, z.imag * size
+
+    def draw(loop: Iterable[Curve], layer: str) -> None:
+        points = [(*at(curve.start), curve.bulge) for curve in loop]
+        space.add_lwpolyline(points, format="xyb", close=True, dxfattribs={"layer": layer})
+
+    missing = []
+    for number, loop in enumerate(piece.loops):
+        draw(loop, "SLOTS" if number else "OUTLINE")
+        try:
+            draw(offset_loop(loop, making.given.cutter / 2), "CUTTER")
+        except ValueError as error:
+            what = f"slot {number}" if number else "the outline"
+            missing.append(
+                f"No cutter of {making.given.cutter:g} mm follows {what} of piece "
+                f"{piece.number}: {error}."
+            )
+    cross = 5.0 * size
+    for way in ((cross, 0.0), (0.0, cross)):
+        space.add_line((-way[0], -way[1]), way, dxfattribs={"layer": "DATUM"})
+    _dimension(space, piece, at, size)
+    height = 3.0 * size
+    low = min(0.0, *(at(curve.point(0.5))[1] for curve in piece.curves)) - 15 * size
+    for row, words in enumerate(notes(making, piece)):
+        text = space.add_text(words, height=height, dxfattribs={"layer": "NOTES"})
+        text.set_placement((at(axis - 40)[0], low - 1.8 * height * row))
+    return drawing, missing
+
+
+def _dimension(space: Any, piece: CutPiece, at: Any, size: float) -> None:
+    """Extents from the axis, every unlike radius, length of every straight line."""
+    override = {
+        "dimtxt": 2.5 * size, "dimasz": 2.0 * size, "dimexe": 1.0 * size, "dimexo": 0.6 * size,
+        "dimgap": 0.6 * size, "dimdec": 4 if size < 1 else 3, "dimtih": 0, "dimlfac": 1.0,
+    }  # fmt: skip
+    more = {"dimstyle": STYLE, "override": override, "dxfattribs": {"layer": "DIMENSIONS"}}
+    z = np.array([curve.point(t) for curve in piece.loops[0] for t in np.linspace(0, 1, 9)])
+    x, y = np.array([at(complex(one)) for one in z]).T
+    for low, high, angle in ((x, y, 0.0), (y, x, 90.0)):
+        first, last = int(low.argmin()), int(low.argmax())
+        beyond = high.max() + 12 * size
+        base = (0.0, beyond) if angle == 0 else (beyond, 0.0)
+        for start in ((x[first], y[first]), (0.0, 0.0)):
+            space.add_linear_dim(
+                base=base, p1=start, p2=(x[last], y[last]), angle=angle, **more
+            ).render()
+            base = (base[0] + (angle != 0) * 8 * size, base[1] + (angle == 0) * 8 * size)
+    known: list[float] = []
+    for curve in piece.curves:
+        if not curve.bulge or any(abs(curve.radius - one) < SAME for one in known):
+            continue
+        known.append(curve.radius)
+        space.add_radius_dim(
+            center=at(curve.centre), mpoint=at(curve.point(0.5)), dimstyle="EZ_RADIUS",
+            override=override, dxfattribs={"layer": "DIMENSIONS"},
+        ).render()  # fmt: skip
+    for curve in piece.loops[0]:
+        if not curve.bulge:
+            space.add_aligned_dim(
+                p1=at(curve.start), p2=at(curve.end), distance=6 * size, **more
+            ).render()
+
+
+def notes(making: Making, piece: CutPiece) -> Iterator[str]:
+    """What stands beside a piece, in the units of the case."""
+    told = making.case.spoken.told
+    insert = making.design.insert
+    assert insert is not None
+    assert making.design.insert_material is not None
+    yield f"{making.case.name}: {making.design.name}, piece {piece.number} of {len(making.pieces)}"
+    yield (
+        f"Bore {piece.bore} at {format_clock(piece.clock)}, looking down on the deck. "
+        f"Datum: axis of bore {piece.bore}, 12:00 up."
+    )
+    yield f"{making.design.insert_material.name}. Sizes at 20 degC."
+    deeper = f", {insert.deepest:g} mm in its zones" if insert.zones else ""
+    yield told(f"Depth {insert.depth:g} mm{deeper}; break edges {insert.edge_break:g} mm.")
+    yield "The outline is the pocket's. Against it each side of the piece is made:"
+    yield from map(told, sizes(making))
+    yield told(f"Cutter {making.given.cutter:g} mm. Estimate, see the cautions.")
+
+
+def sizes(making: Making) -> Iterator[str]:
+    """How much larger than its pocket each side of a piece is made, at 20 degC."""
+    if making.fit is None or making.made is None:
+        yield "to the pocket's own size, as nothing is said of its fit"
+        return
+    for part, side in making.fit.sides.items():
+        if side.bonded:
+            yield f"{part}: bonded, to the pocket's own size"
+            continue
+        low, nominal, high = (1000 * of / 2 for of in making.made.of(making.fit, part))
+        yield f"{part}: {nominal:+.1f} um ({low:+.1f} to {high:+.1f} um)"

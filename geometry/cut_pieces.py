@@ -1,0 +1,220 @@
+"""The pieces of an insert as they are cut: closed loops of lines and arcs, corners rounded.
+
+What :func:`geometry.outline.draw_section` draws fills the pocket from corner to corner; here each
+corner has the arc that the insert is given (:mod:`geometry.rounding`), and lines that only part
+regions of unlike depth are gone. Broken edges are a note on a drawing, not a line of it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry import planar
+from geometry.faces import Outline
+from geometry.outline import draw_section, loops_around
+from geometry.planar import Curve
+from geometry.section import Block, DeckSection
+
+CORNER = "corner"
+"""Tag of the arc that the insert has for a corner."""
+STEP = 0.1
+"""Apart on the middle of the jacket at which is asked whose it is. [mm]."""
+MOST_SWEEP = 0.7 * math.pi
+"""Of an arc that is put together again. [rad]."""
+
+Loop = tuple[Curve, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class CutPiece:
+    """One piece of an insert in plan, metal on the left of its loops."""
+
+    number: int  # by bore, then in clock order, from 1
+    bore: int  # nearest bore, from 1
+    clock: float  # of its middle, about that bore [h]
+    length: float  # along the middle of the jacket [mm]
+    loops: tuple[Loop, ...]  # the outer one, then holes
+
+    @cached_property
+    def area(self) -> float:
+        """In plan. [mm2]."""
+        return sum(planar.signed_area(loop) for loop in self.loops)
+
+    @cached_property
+    def perimeter(self) -> float:
+        """Of all loops. [mm]."""
+        return sum(curve.length for loop in self.loops for curve in loop)
+
+    @property
+    def curves(self) -> tuple[Curve, ...]:
+        """Of all loops."""
+        return tuple(curve for loop in self.loops for curve in loop)
+
+
+def cut_pieces(section: DeckSection) -> tuple[CutPiece, ...]:
+    """The pieces of a section's insert, by number; none of a bare block.
+
+    A ring is drawn without the ties below it, at whose fillets a section goes around it by some
+    hundredths of a millimetre.
+
+    Raises
+    ------
+    SectionError
+        Where the section can't be built.
+    """
+    outline = draw_section(section)
+    if section.insert is not None and section.insert.form == "ring":
+        outline = draw_section(replace(section, block=replace(section.block, ties=())))
+    edges = _insert_edges(outline)
+    if not edges:
+        return ()
+    metal = planar.Area([edges])
+    arcs, slivers = _corners(outline)
+    lacking = [planar.Area([sliver]) for sliver in slivers]
+
+    def within(z: NDArray[np.complex128]) -> NDArray[np.bool_]:
+        held = metal.holds(z)
+        for area in lacking:
+            held &= ~area.holds(z)
+        return held
+
+    loops = [_joined(loop) for loop in loops_around([*edges, *arcs], within)]
+    return _numbered(section.block, _grouped(loops))
+
+
+def offset_loop(loop: Sequence[Curve], distance: float) -> list[Curve]:
+    """The line at a distance outside of a loop: the path of a cutter's middle.
+
+    An outer corner is gone around in an arc. Arcs that curve the other way get smaller.
+
+    Parameters
+    ----------
+    loop : sequence of Curve
+        Closed, metal on the left.
+    distance : float
+        Radius of the cutter. [mm]
+
+    Raises
+    ------
+    ValueError
+        If a curve is hollow with a smaller radius than that, or two meet in a hollow corner.
+    """
+    moved: list[Curve] = []
+    for curve in loop:
+        if curve.bulge < 0 and curve.radius < distance - planar.SNAP:
+            raise ValueError(f"a hollow of radius {curve.radius:.4g} mm at {curve.point(0.5):.4g}")
+        out = [-1j * distance * curve.direction(at) for at in (0.0, 1.0)]
+        if curve.bulge < 0 and curve.radius < distance + planar.SNAP:
+            continue  # the cutter turns about its own middle
+        moved.append(Curve(curve.start + out[0], curve.end + out[1], curve.bulge, curve.tag))
+    path: list[Curve] = []
+    for curve, after in zip(moved, [*moved[1:], *moved[:1]], strict=True):
+        path.append(curve)
+        if abs(curve.end - after.start) <= 10 * planar.SNAP:
+            continue
+        turn = np.angle(after.direction(0.0) / curve.direction(1.0))
+        corner = curve.end + 1j * distance * curve.direction(1.0)
+        if turn <= 0:
+            raise ValueError(f"a hollow corner at {corner:.4g}")
+        path.append(Curve(curve.end, after.start, math.tan(float(turn) / 4), CORNER))
+    return path
+
+
+def _insert_edges(outline: Outline) -> list[Curve]:
+    """Curves with insert on one side only, it on their left."""
+    sides: dict[int, list[bool]] = {}
+    for face in outline.faces:
+        if any(layer.part == "insert" for layer in outline.regions[face.region]):
+            for loop in face.loops:
+                for piece, forward in loop:
+                    sides.setdefault(piece, []).append(forward)
+    return [
+        planar.run(outline.pieces, (piece, ways[0]))
+        for piece, ways in sides.items()
+        if len(ways) == 1
+    ]
+
+
+def _corners(outline: Outline) -> tuple[list[Curve], list[list[Curve]]]:
+    """Arcs of the insert's corners, and what lies between each and the pocket."""
+    stretches: dict[Curve, list[Curve]] = {}
+    for edge, arc in outline.rounding.corners if outline.rounding else ():
+        stretches.setdefault(arc, []).append(edge)
+    return (
+        [arc.tagged(CORNER) for arc in stretches],
+        [[*edges, arc.reversed()] for arc, edges in stretches.items()],
+    )
+
+
+def _joined(loop: Sequence[Curve]) -> Loop:
+    """A loop with pieces put together again that carry on along one line or circle."""
+    curves = list(loop)
+    place = 0
+    while place < len(curves) and len(curves) > 2:
+        one, other = curves[place - 1], curves[place]
+        if _carries_on(one, other):
+            sweep = one.sweep + other.sweep
+            curves[place - 1] = Curve(one.start, other.end, math.tan(sweep / 4), one.tag)
+            del curves[place]
+        else:
+            place += 1
+    return tuple(curves)
+
+
+def _carries_on(one: Curve, other: Curve) -> bool:
+    if one.tag != other.tag or abs(one.sweep + other.sweep) > MOST_SWEEP:
+        return False
+    bends = [math.copysign(1, of.bulge) / of.radius if of.bulge else 0.0 for of in (one, other)]
+    turn = abs(np.angle(other.direction(0.0) / one.direction(1.0)))
+    return bool(abs(bends[0] - bends[1]) < 1e-7 and turn < 1e-6)
+
+
+def _grouped(loops: Sequence[Loop]) -> list[tuple[Loop, ...]]:
+    """Outer loops, each with the holes in it."""
+    areas = [planar.signed_area(loop) for loop in loops]
+    outers = [loop for loop, area in zip(loops, areas, strict=True) if area > 0]
+    holes: list[list[Loop]] = [[] for _ in outers]
+    around = [planar.Area([loop]) for loop in outers]
+    for loop, area in zip(loops, areas, strict=True):
+        if area <= 0:
+            at = np.array([loop[0].point(0.5)])
+            found = [k for k, of in enumerate(around) if of.holds(at)[0]]
+            holes[min(found, key=lambda k: planar.signed_area(outers[k]))].append(loop)
+    return [(outer, *inner) for outer, inner in zip(outers, holes, strict=True)]
+
+
+def _numbered(block: Block, groups: Sequence[tuple[Loop, ...]]) -> tuple[CutPiece, ...]:
+    middle = _middle(block)
+    step = 2 * math.pi * (block.barrel_radius + block.jacket_radius) / 2 / _count(block)
+    found = []
+    for loops in groups:
+        held: Callable[[NDArray[np.complex128]], NDArray[np.bool_]] = planar.Area(loops[:1]).holds
+        stretch = middle[held(middle)]
+        at = stretch if len(stretch) else np.array([curve.start for curve in loops[0]])
+        bore, hours = block.nearest_bore(at.mean().real, at.mean().imag)
+        found.append((int(bore), float(hours), step * len(stretch), loops))
+    found.sort(key=lambda of: of[:2])
+    return tuple(
+        CutPiece(number=number, bore=bore, clock=hours, length=length, loops=loops)
+        for number, (bore, hours, length, loops) in enumerate(found, 1)
+    )
+
+
+def _count(block: Block) -> int:
+    return math.ceil(math.pi * (block.barrel_radius + block.jacket_radius) / STEP)
+
+
+def _middle(block: Block) -> NDArray[np.complex128]:
+    """Places along the middle of the jacket, about the bank."""
+    radius = (block.barrel_radius + block.jacket_radius) / 2
+    count = _count(block)
+    circle = radius * np.exp(2j * np.pi * np.arange(count) / count)
+    axes = np.array(block.axes)
+    places = np.concatenate([axis + circle for axis in axes])
+    return places[(np.abs(places[:, None] - axes) > radius * (1 - 1e-9)).all(axis=1)]

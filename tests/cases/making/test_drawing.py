@@ -1,0 +1,132 @@
+"""Drawings of pieces: they open without faults, read back equal, and say what is to be cut."""
+
+import math
+from dataclasses import replace
+
+import ezdxf
+import pytest
+from ezdxf import recover
+from made import CASE, RING
+
+from cases.making.drawing import LAYERS, write_drawings
+from cases.making.make import made_of
+from geometry.planar import Curve, signed_area
+
+SLOT = '[[design.slot]]\nclock = "12:00"\nwidth = "5 mm"\narc = "20 deg"\n'
+SLOTTED = CASE + SLOT
+
+
+@pytest.fixture
+def drawn(case, tmp_path):
+    def of(text=CASE, inch=False, **changed):
+        read = case(text)
+        read = read.told("making", replace(read.given["making"], **changed))
+        if inch:
+            read = replace(read, spoken=replace(read.spoken, length="in", small="thou"))
+        making = made_of(read, "low", None, "")
+        missing = write_drawings(making, tmp_path)
+        return making, missing, tmp_path
+
+    return of
+
+
+def on(drawing, layer):
+    return [of for of in drawing.modelspace() if of.dxf.layer == layer]
+
+
+def loops(drawing, layer):
+    found = []
+    for line in on(drawing, layer):
+        assert line.closed
+        points = [(complex(x, y), bulge) for x, y, bulge in line.get_points("xyb")]
+        found.append(
+            [
+                Curve(z, after, bulge)
+                for (z, bulge), (after, _) in zip(points, [*points[1:], points[0]], strict=True)
+            ]
+        )
+    return found
+
+
+def shown(dimension):
+    """The number that stands in a drawing for a dimension."""
+    (words,) = [of for of in dimension.get_geometry_block() if of.dxftype() in ("MTEXT", "TEXT")]
+    text = words.text if words.dxftype() == "MTEXT" else words.dxf.text
+    value = float(text.removeprefix("R").replace(",", "."))
+    assert value == pytest.approx(dimension.get_measurement(), abs=6e-4)
+    return value
+
+
+@pytest.mark.parametrize("text", [SLOTTED, RING], ids=["pieces", "ring"])
+def test_it_opens_without_faults_and_reads_back_equal(drawn, text):
+    making, missing, folder = drawn(text)
+    assert not missing
+    for piece in making.pieces:
+        drawing, auditor = recover.readfile(folder / f"piece-{piece.number}.dxf")
+        assert not auditor.errors
+        assert not auditor.fixes
+        assert drawing.header["$INSUNITS"] == 4
+        assert {layer.dxf.name for layer in drawing.layers} >= set(LAYERS)
+        back = loops(drawing, "OUTLINE") + loops(drawing, "SLOTS")
+        assert sum(map(signed_area, back)) == pytest.approx(piece.area, rel=1e-12)
+        for loop, own in zip(back, piece.loops, strict=True):
+            for one, other in zip(loop, own, strict=True):
+                assert abs(one.start - other.start) < 1e-9
+                assert one.bulge == pytest.approx(other.bulge, abs=1e-12)
+
+
+def test_dimensions_measure_what_is_drawn(drawn):
+    making, _, folder = drawn(SLOTTED)
+    piece = making.pieces[0]
+    drawing = ezdxf.readfile(folder / "piece-1.dxf")
+    told = [shown(of) for of in on(drawing, "DIMENSIONS") if of.dxftype() == "DIMENSION"]
+
+    def has(value):
+        return any(abs(one - value) < 6e-4 for one in told)
+
+    radii = {round(curve.radius, 3) for curve in piece.curves if curve.bulge}
+    assert {52.0, 61.0, 3.5, 2.5} <= radii
+    assert all(has(radius) for radius in radii)
+    straight = [curve.length for curve in piece.loops[0] if not curve.bulge]
+    assert len(straight) == 2
+    assert all(has(length) for length in straight)
+    assert has(61.0)  # from the axis to the outer wall at 12:00
+
+
+def test_the_cutter_keeps_its_radius_from_the_piece(drawn):
+    making, _, folder = drawn(SLOTTED, cutter=4.0)
+    for piece in making.pieces:
+        drawing = ezdxf.readfile(folder / f"piece-{piece.number}.dxf")
+        outer, *inner = loops(drawing, "CUTTER")
+        length = sum(curve.length for curve in piece.loops[0])
+        around = signed_area(piece.loops[0]) + 2.0 * length + math.pi * 4.0  # Steiner
+        assert signed_area(outer) == pytest.approx(around, rel=1e-6)
+        assert len(inner) == len(piece.loops) - 1
+
+
+def test_a_slot_that_no_cutter_enters_is_said(drawn):
+    _, missing, _ = drawn(SLOTTED, cutter=6.0)
+    (line,) = missing
+    assert line.startswith("No cutter of 6 mm follows slot 1 of piece")
+    assert "radius 2.5 mm" in line
+
+
+def test_a_file_in_inches(drawn):
+    making, _, folder = drawn(inch=True)
+    drawing = ezdxf.readfile(folder / "piece-1.dxf")
+    assert drawing.header["$INSUNITS"] == 1
+    (loop,) = loops(drawing, "OUTLINE")
+    assert signed_area(loop) == pytest.approx(making.pieces[0].area / 25.4**2, rel=1e-9)
+    words = [of.dxf.text for of in on(drawing, "NOTES")]
+    assert any("0.16 thou" in line and line.startswith("barrel:") for line in words)
+
+
+def test_its_notes_say_size_material_and_datum(drawn):
+    _, _, folder = drawn()
+    words = [of.dxf.text for of in on(ezdxf.readfile(folder / "piece-2.dxf"), "NOTES")]
+    assert "low, piece 2 of 2" in words[0]
+    # half of 8 +- 2 um, and of a clearance of 50 +- 2 um
+    assert "barrel: +4.0 um (+3.0 to +5.0 um)" in words
+    assert "tie: -25.0 um (-26.0 to -24.0 um)" in words
+    assert any("axis of bore 1" in line for line in words)
+    assert any("Depth 6 mm; break edges 0.3 mm." in line for line in words)

@@ -1,0 +1,106 @@
+"""The pieces of an insert as cut: areas, corners, holes, the cutter's path."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from geometry import Block, DeckSection, Insert, Tie, WaterSlot, planar
+from geometry.cut_pieces import CORNER, cut_pieces, offset_loop
+
+BLOCK = Block(
+    bore=87.0, liner=2.5, barrel_wall=6.0, jacket=9.0, outer_wall=9.0,
+    ties=(Tie(clock=3.0, width=8.0, depth=12.0), Tie(clock=9.0, width=8.0, depth=12.0)),
+)  # fmt: skip
+INSERT = Insert(depth=6.0)
+
+
+def pieces(insert=INSERT, block=BLOCK):
+    return cut_pieces(DeckSection(block=block, depth=24.0, insert=insert))
+
+
+def strip(radius, half=4.0):
+    """Area of half a disc above a strip of a half width about its middle."""
+    return radius**2 * math.acos(half / radius) - half * math.sqrt(radius**2 - half**2)
+
+
+def test_pieces_between_ties_by_number():
+    first, second = pieces()
+    assert [(of.number, of.bore) for of in (first, second)] == [(1, 1), (2, 1)]
+    assert {round(of.clock) % 12 for of in (first, second)} == {0, 6}
+    length = 56.5 * (math.pi - 2 * math.asin(4 / 56.5))
+    assert first.length == pytest.approx(length, abs=0.2)
+
+
+def test_area_is_the_pocket_less_its_rounded_corners():
+    # half ring between the tie's sides (closed form), less the four corners that radius 3.5 leaves;
+    # a corner of nearly a right angle lacks R^2 (1 - pi/4)
+    (first, _) = pieces()
+    pocket = strip(61.0) - strip(52.0)
+    assert first.area == pytest.approx(pocket - 4 * 3.5**2 * (1 - math.pi / 4), abs=0.3)
+    assert [c.radius for c in first.curves if c.tag == CORNER] == pytest.approx([3.5] * 4)
+
+
+def test_loops_close_and_their_curves_are_whole():
+    (first, _) = pieces()
+    (loop,) = first.loops
+    assert len(loop) == 10  # two faces in two arcs each, two ends, four corners
+    for one, after in zip(loop, [*loop[1:], loop[0]], strict=True):
+        assert abs(one.end - after.start) < 1e-6
+        assert abs(np.angle(after.direction(0) / one.direction(1))) < 1e-3  # no sharp corner
+
+
+def test_a_slot_is_a_hole():
+    slotted = replace(INSERT, slots=(WaterSlot(clock=0.0, width=5.0),))
+    plain = pieces()[0]
+    holed = next(of for of in pieces(slotted) if len(of.loops) == 2)
+    assert holed.area == pytest.approx(plain.area - math.pi * 2.5**2, rel=1e-6)
+    assert planar.signed_area(holed.loops[1]) < 0
+
+
+def test_a_ring_goes_around_the_bore():
+    (ring,) = pieces(replace(INSERT, form="ring"))
+    assert ring.area == pytest.approx(math.pi * (61**2 - 52**2), rel=1e-9)
+    assert len(ring.loops) == 2
+
+
+def test_zones_do_not_part_a_loop():
+    from geometry import DeeperZone
+
+    deep = replace(INSERT, zones=(DeeperZone(clock=0.5, width=20.0, depth=10.0, blend=6.0),))
+    for one, other in zip(pieces(), pieces(deep), strict=True):
+        assert len(one.curves) == len(other.curves)
+        assert one.area == pytest.approx(other.area, rel=1e-9)
+
+
+def test_a_bare_block_has_none():
+    assert pieces(None) == ()
+
+
+def test_the_path_of_the_cutter_stands_off_by_its_radius():
+    # area of the parallel of a smooth closed line: A + P r + pi r^2 (Steiner)
+    (first, _) = pieces()
+    path = offset_loop(first.loops[0], 1.5)
+    steiner = first.area + 1.5 * first.perimeter + math.pi * 1.5**2
+    assert planar.signed_area(path) == pytest.approx(steiner, rel=1e-6)
+    edge = np.array([c.point(t) for c in first.loops[0] for t in np.linspace(0, 1, 2000)])
+    way = np.array([c.point(t) for c in path for t in (0.2, 0.5, 0.8)])
+    away = np.abs(way[:, None] - edge).min(axis=1)
+    assert away == pytest.approx(np.full(len(way), 1.5), abs=2e-3)
+
+
+def test_a_sharp_corner_is_gone_around():
+    square = planar.polygon([0, 10, 10 + 10j, 10j])
+    path = offset_loop(square, 2.0)
+    assert planar.signed_area(path) == pytest.approx(100 + 2 * 40 + math.pi * 4)
+
+
+def test_no_cutter_enters_a_smaller_hollow():
+    hole = [curve.reversed() for curve in reversed(planar.circle(0, 3.0))]
+    assert planar.signed_area(offset_loop(hole, 1.0)) == pytest.approx(-math.pi * 4)
+    with pytest.raises(ValueError, match="hollow of radius 3 mm"):
+        offset_loop(hole, 3.5)
+    dent = planar.polygon([0, 10, 10 + 10j, 5 + 5j, 10j])
+    with pytest.raises(ValueError, match="hollow corner at 5"):
+        offset_loop(dent, 1.0)
