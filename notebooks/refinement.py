@@ -75,7 +75,7 @@ def _():
     the worst spot alone; each of its points is where one tolerance ended.
 
     Of a bare block under gas alone, the load that it carries goes as one over this stress: an error
-    here is the same error in what the verdict says it carries.
+    here is about the same error in what the verdict says it carries.
     """)
     return
 
