@@ -55,12 +55,25 @@ def sentence(verdict: Verdict) -> str:
     if choice.alike:
         why = WHY_TAKEN.get(choice.alike_by)
         taken = f": {row.design} is taken as {why}" if why else " within draws and errors"
+        if choice.alike_by == COST:
+            taken += _besides(verdict)
         words.append(f"No difference to {', '.join(choice.alike)}{taken}.")
     if choice.also:
         words.append(f"Also holds: {', '.join(choice.also)}, which carries less.")
     if verdict.flags:
         words.append(f"Heat: {len(verdict.flags)} flag{'s' * (len(verdict.flags) > 1)}, see below.")
     return verdict.both(" ".join(words))
+
+
+def _besides(verdict: Verdict) -> str:
+    """What a design that is no different takes more than the one to make; empty where nothing."""
+    others = [row for row in verdict.rows if row.design in verdict.choice.alike]
+    more = [
+        f"{other.design} takes {other.machined[-1]} besides"
+        for other in others
+        if len(other.machined) > len(verdict.row.machined)
+    ]
+    return f": {' and '.join(more)}" if more else ""
 
 
 def _make(row: Row) -> str:

@@ -43,6 +43,17 @@ def test_line_1_says_no_difference_and_why_one_is_taken(by, why):
     )
 
 
+def test_line_1_says_what_the_dearer_one_takes_besides():
+    alike = changed(alike=("uniform",), alike_by=COST)
+    matched = (*LOCAL.machined, "each piece cut to its pocket")
+    rows = tuple(
+        replace(row, machined=matched) if row.design == "uniform" else row for row in alike.rows
+    )
+    assert sentence(replace(alike, rows=rows)).endswith(
+        "taken as it is the cheaper to make: uniform takes each piece cut to its pocket besides."
+    )
+
+
 def test_line_1_says_no_difference_where_none_holds():
     said = sentence(changed({"status": FAILS}, status=FAILS, alike=("uniform",)))
     assert said.endswith("No difference to uniform within draws and errors.")
