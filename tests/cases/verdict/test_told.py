@@ -46,9 +46,8 @@ def test_line_1_says_no_difference_and_why_one_is_taken(by, why):
 def test_line_1_says_what_the_dearer_one_takes_besides():
     alike = changed(alike=("uniform",), alike_by=COST)
     matched = (*LOCAL.machined, "each piece cut to its pocket")
-    rows = tuple(
-        replace(row, machined=matched) if row.design == "uniform" else row for row in alike.rows
-    )
+    dearer = replace(VERDICT.rows[0], design="uniform", machined=matched)
+    rows = (dearer, *alike.rows[1:])
     assert sentence(replace(alike, rows=rows)).endswith(
         "taken as it is the cheaper to make: uniform takes each piece cut to its pocket besides."
     )
