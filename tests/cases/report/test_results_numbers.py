@@ -220,6 +220,14 @@ def fuel_power(run):
     return 1e-3 * engine.cylinders * fuel * engine.speed / 60 / 2
 
 
+def pressed_in(service):
+    """What presses on each piece as it is pressed in, by its number."""
+    if not service.pieces:
+        return []
+    (step,) = [step for step in service.steps if step.name == "pressed in"]
+    return sorted(step.joint.pieces, key=lambda piece: piece.number)
+
+
 def of_life(result, design):
     service = service_of(design)
     return {
@@ -246,7 +254,16 @@ def of_life(result, design):
             }
             for one in service.ranges
         ],
-        "pieces": [Mirror(piece, but=("body",)) for piece in service.pieces],
+        "pieces": [
+            Mirror(
+                piece, but=("body",),
+                also={
+                    "pressing_force_n": q(held.pressing_force_n, "N"),
+                    "hold_n": q(held.hold_n, "N"),
+                },
+            )
+            for piece, held in zip(service.pieces, pressed_in(service), strict=True)
+        ],
         "notes": service.notes, "step_unknowns": service.unknowns,
         "flags": [{"kind": flag.kind, "words": flag.words} for flag in service.flags],
     }  # fmt: skip
