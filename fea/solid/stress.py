@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
+from fea.material import Material
 from fea.solid.edges import EdgeGauges
 from fea.solid.elasticity import COMPONENTS, hooke, lame, thermal_stress
 from fea.solid.gauges import Gauges
@@ -198,6 +199,17 @@ def _at_points(solution: SolidSolution, part: str, elements: Integers) -> Array:
     return stress
 
 
+def _as_warm(
+    solution: SolidSolution, material: Material, nodes: Integers
+) -> tuple[float | Array, float | Array]:
+    """Young's modulus of nodes as warm as they are [MPa], and strain that warmth alone makes."""
+    if solution.temperature is None:
+        return material.youngs_modulus, 0.0
+    warmth = solution.temperature[nodes]
+    young = material.youngs_modulus * material.stiffness_share(warmth)
+    return young, thermal_stress(material, warmth) * (1 - 2 * material.poisson) / young
+
+
 def _with_gauges(
     solution: SolidSolution, part: str, nodes: Integers, stress: Array, gauges: Gauges
 ) -> Array:
@@ -228,12 +240,8 @@ def _with_gauges(
     nu = material.poisson
     row = np.searchsorted(nodes, gauges.nodes)
     first, second, shear = gauges.strain(solution.displacement)
-    young: float | Array = material.youngs_modulus
-    if solution.temperature is not None:
-        warmth = solution.temperature[gauges.nodes]
-        held = thermal_stress(material, warmth) * (1 - 2 * nu)
-        young = young * material.stiffness_share(warmth)
-        first, second = first - held / young, second - held / young
+    young, free = _as_warm(solution, material, gauges.nodes)
+    first, second = first - free, second - free
     inside = stress[:, row]
     one, other = np.ascontiguousarray(np.moveaxis(gauges.frames[:, :2], 0, -1))
     ways = [_products(one, one), _products(other, other), _products(one, other)]
@@ -279,11 +287,8 @@ def _read_edges(
     """
     material = solution.model.materials[part]
     row = np.searchsorted(nodes, edges.nodes)
-    pulled = material.youngs_modulus * edges.strain(solution.displacement)
-    if solution.temperature is not None:
-        warmth = solution.temperature[edges.nodes]
-        pulled *= material.stiffness_share(warmth)
-        pulled -= thermal_stress(material, warmth) * (1 - 2 * material.poisson)
+    young, free = _as_warm(solution, material, edges.nodes)
+    pulled = young * (edges.strain(solution.displacement) - free)
     way = _products(edges.ways.T, edges.ways.T)
     across = inside[:3, row].sum(axis=0) - (way * inside[:, row]).sum(axis=0)
     off = pulled + material.poisson * across - (way * stress[:, row]).sum(axis=0)
