@@ -10,7 +10,10 @@ import numpy as np
 from cases.check.sheets import draw_up, grid, named
 from geometry.solid import SolidMesh
 
-__all__ = ["draw_up", "grid", "moved", "named"]
+LEVELS = [-1, -0.7, -0.3, 0]
+"""Of uneven layers."""
+
+__all__ = ["LEVELS", "draw_up", "grid", "moved", "named"]
 
 
 def moved(mesh: SolidMesh, to: Callable[[np.ndarray], np.ndarray]) -> SolidMesh:

@@ -3,22 +3,14 @@
 from dataclasses import replace
 
 import numpy as np
-import pytest
-from solid_meshes import draw_up, grid, moved
+from solid_meshes import LEVELS, draw_up, grid, moved
 
 from fea.solid.edges import EdgeGauges
 from fea.solid.topology import Topology
 
-LEVELS = [-1, -0.7, -0.3, 0]
-
 
 def gauged(mesh):
     return EdgeGauges(mesh.points, Topology(mesh).surface)
-
-
-@pytest.fixture(scope="module")
-def box():
-    return moved(draw_up(*grid(3, 4), LEVELS), lambda p: p * [30.0, 20.0, 25.0])
 
 
 def test_strain_along_each_edge_is_exact_where_it_is_quadratic(box):
