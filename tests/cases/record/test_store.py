@@ -147,6 +147,33 @@ def test_an_older_store_is_brought_up_with_all_its_lines(begun, monkeypatch):
         assert bare.execute("SELECT place FROM line").fetchall() == [(None,), (None,)]
 
 
+def test_a_store_of_the_first_version_is_brought_up_and_lists_its_jobs(path, monkeypatch):
+    opened_once = entry("opened", {"found": "sound"}, who="R", date="2026-02-01")
+    cracked = {"found": "crack", "bore": "2", "clock": "1:30", "length": "6 mm"}
+    with monkeypatch.context() as older:
+        for module in (cases.record.schema, cases.record.store):
+            older.setattr(module, "STEPS", cases.record.schema.STEPS[:1])
+        with opened(path, make=True) as record:
+            for number in ("118", "119"):
+                record.new(number, entry("block", {"block": f"B-{number}"}, who="R"))
+            run = entry("run", {"peak": "140 bar", "cycles": "1e6"}, who="R")
+            lines = [opened_once, run, run, entry("opened", cracked, who="R", date="2026-01-01")]
+            first, last = record.add("118", lines)[0], entry("design", {"design": "ring"}, who="R")
+            record.add("119", [last])
+    with opened(path) as record:
+        assert record.troubles() == []
+        assert record.listed() == [
+            ("118", "B-118", "", 2, "2026-02-01 sound"), ("119", "B-119", "ring", 0, ""),
+        ]  # fmt: skip
+        record.add("118", [entry("struck", {"why": "other job"}, who="R", corrects=first)])
+        assert record.listed()[0].found == "2026-01-01 crack, bore 2 1:30, length 6 mm"
+        assert record.listed(1) == [("119", "B-119", "ring", 0, "")]
+    with closing(sqlite3.connect(path)) as bare, bare:
+        bare.execute("UPDATE short SET runs = 3 WHERE job = 1")
+    with opened(path) as record:
+        assert record.troubles() == ["the list tells of job 118 what its lines don't"]
+
+
 def test_a_store_that_a_newer_program_brought_up_meanwhile_stays_so(begun):
     with closing(sqlite3.connect(begun, isolation_level=None)) as bare:
         bare.execute("PRAGMA user_version = 99")
