@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from cases.base.faults import printable
-from cases.record.kinds import FILES, interference_of
-from cases.record.store import Job, Line, Listed
+from cases.store.file import Job, Line, Listed
+from cases.store.kinds import FILES, interference_of
 
 HEADINGS = ("job", "block", "design", "runs", "found last")
 MANY = 12

@@ -91,7 +91,7 @@ def replaced(path, name, value):
     elsewhere = {"flow": "coolant_film", "fluid": "glycol", "readings": "wall_table"}
     if name in elsewhere:
         text = re.sub(rf"^{elsewhere[name]} = .*\n", "", text, flags=re.M)
-    alone = {"flow": "", "readings": "", "store": "",
+    alone = {"flow": "", "readings": "", "recorded": "", "store": "",
              "power": "intake_pressure", "boost": "intake_pressure",
              "trace": "peak_pressure pressurised_depth",
              "clearance": "interference", "bonded": "interference",

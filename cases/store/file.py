@@ -18,9 +18,9 @@ from pathlib import Path
 from typing import NamedTuple
 
 from cases.base.faults import CaseError, Fault, RunError, closest
-from cases.record.kinds import Said
-from cases.record.place import require_own_disk
-from cases.record.schema import APPLICATION, STEPS, bring_up
+from cases.store.kinds import Said
+from cases.store.place import require_own_disk
+from cases.store.schema import APPLICATION, STEPS, bring_up
 
 WAITS = 30.0
 """How long a writer waits for another. [s]."""
@@ -167,6 +167,22 @@ class Store:
             text = f"There is no such job.{guess} They are told by: hoopclock record list"
             raise CaseError("record", [Fault("job", text, f'"{number}"')])
         return int(row[0])
+
+    def bores(self, number: str) -> int | None:
+        """How many bores its block has, where a line says it.
+
+        Raises
+        ------
+        CaseError
+            If there is no such job.
+        """
+        with _told(self.path):
+            row = self._connection.execute(
+                "SELECT json_extract(said, '$.bores[1]') FROM standing"
+                " WHERE job = ? AND kind = 'block' ORDER BY date DESC, id DESC",
+                [self._job(number)],
+            ).fetchone()
+        return row[0] if row else None
 
     def job(self, number: str) -> Job:
         """A job with all of its lines.
