@@ -46,6 +46,8 @@ class Overlay:
 def overlay(curves: Iterable[Curve]) -> Overlay:
     """The faces between closed loops of curves, however they lie."""
     pieces = planar.cut(list(curves))
+    if not pieces:
+        return Overlay(np.empty(0, dtype=complex), np.empty(0))
     walks = planar.cycles(pieces)
     return Overlay(planar.beside(pieces, walks), np.array(planar.walk_areas(pieces, walks)))
 
