@@ -65,7 +65,8 @@ def rate(tmp_path, text=WARM, into="two", inputs_hash=None, **changed):
         **changed,
     }  # fmt: skip
     results = {
-        "hoopclock": __version__, "inputs_hash": inputs_hash or hash_of(read_case(tmp_path / "two.toml")),
+        "hoopclock": __version__,
+        "inputs_hash": inputs_hash or hash_of(read_case(tmp_path / "two.toml")),
         "designs": [design],
     }  # fmt: skip
     (tmp_path / into).mkdir(exist_ok=True)
