@@ -115,19 +115,30 @@ def test_the_bore_counts_from_the_honed_circle(lived):
     assert np.abs(gas - pressed).max() > 0.01
 
 
-def test_what_a_liner_was_cast_in_by_is_none_of_the_press(case_of):
-    """Derived: from the bore before, growth goes as the pressure of the insert on the barrel."""
-    grown = []
-    for held in (0, 60):
+@pytest.mark.parametrize("joint", ["cast in", "pressed"])
+def test_a_fit_counts_from_the_pocket_with_its_liner_in(case_of, joint):
+    """Whatever holds the liner, the insert presses alike; with no interference by nothing.
+
+    Derived: from the bore before, growth goes as the pressure of the insert on the barrel.
+    """
+    pressed = {}
+    for held, fit in ((1, 40), (60, 40), (60, 0)):
         lined = BLOCK.replace(
             'barrel_wall = "8 mm"',
             'barrel_wall = "6 mm"\nliner = "2 mm"\nliner_material = "grey iron class 30"\n'
-            f'liner_interference = "{held} um"',
+            f'liner_joint = "{joint}"\nliner_interference = "{held} um"',
         )
-        pressed = service_of(solve_unswept(case_of(lined, RING, FIT)).designs[0]).step("pressed in")
-        (side,) = (side for side in pressed.joint.sides if side.against == "barrel")
-        grown.append(pressed.bore.mean_growth_um / side.mean_pressure_mpa)
-    assert grown[1] == pytest.approx(grown[0], rel=5e-3)
+        case = case_of(lined, RING, FIT.replace("40 um", f"{fit} um"))
+        step = service_of(solve_unswept(case).designs[0]).step("pressed in")
+        pressed[held, fit] = (
+            step.bore.mean_growth_um,
+            [side.mean_pressure_mpa for side in step.joint.sides],
+        )
+    (light, by_light), (held, by_held), (no_press, by_none) = pressed.values()
+    assert by_held == pytest.approx(by_light, rel=2e-3)
+    assert held == pytest.approx(light, rel=5e-3)
+    assert max(by_none) < 1e-3 * min(by_held)
+    assert no_press == pytest.approx(0, abs=1e-3)
 
 
 def test_a_block_without_fit_moves_by_gas_as_it_did_cold(lived):
