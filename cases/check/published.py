@@ -758,6 +758,19 @@ PROBLEMS = (
         seconds=1.0,
     ),
     Problem(
+        "Ring pressed on a barrel as its liner has left it",
+        "Radii 40, 44, 54 and 64 mm: iron cast in, 0.06 mm on the diameter; then a wrought ring, "
+        "0.012 mm on that of the barrel as measured with its liner in.",
+        f"{LAME_FIT}, the two presses in sum, derived and worked out for these numbers",
+        fit_problems.ring_on_a_lined_barrel,
+        (
+            Target("pressure of the joint [MPa]", 0.893710, 1e-3, _pressure),
+            Target("hoop stress, bore of the liner [MPa]", -52.3531, 1e-3, _hoop("bore")),
+        ),
+        0.5,
+        seconds=1.5,
+    ),
+    Problem(
         "Compound between two rings, heated until it opens",
         "The same rings with no press, bonded by compound of 2 MPa in tension.",
         f"{LAME_FIT} and free expansion, worked out for these numbers",
