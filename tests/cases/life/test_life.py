@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from bench import BARE, BLOCK, FIT, HEAT, RING, TIES
 from three_rings import Rings
-from unswept import solve_unswept
+from unswept import solve_at_once, solve_unswept
 
 from cases.base.faults import CaseError, RunError
 from cases.base.workers import side_by_side
@@ -124,7 +124,7 @@ def test_what_a_liner_was_cast_in_by_is_none_of_the_press(case_of):
             'barrel_wall = "6 mm"\nliner = "2 mm"\nliner_material = "grey iron class 30"\n'
             f'liner_interference = "{held} um"',
         )
-        pressed = service_of(solve_unswept(case_of(lined, RING, FIT)).designs[0]).step("pressed in")
+        pressed = service_of(solve_at_once(case_of(lined, RING, FIT)).designs[0]).step("pressed in")
         (side,) = (side for side in pressed.joint.sides if side.against == "barrel")
         grown.append(pressed.bore.mean_growth_um / side.mean_pressure_mpa)
     assert grown[1] == pytest.approx(grown[0], rel=5e-3)
@@ -404,7 +404,8 @@ def test_a_bonded_fit_is_the_block_in_one_piece(case_of):
 
 
 def test_a_bond_on_one_side_leaves_no_advice_and_no_hold(case_of, tmp_path, unpictured):
-    result = solve_case(case_of(BLOCK, TIES, RING, FIT, "[design.fit.barrel]\nbonded = true\n"))
+    bonded = "[design.fit.barrel]\nbonded = true\n"
+    result = solve_at_once(case_of(BLOCK, TIES, RING, FIT, bonded), swept=True)
     service = service_of(result.designs[0])
     assert not service.notes
     write_outputs(result, tmp_path)
@@ -457,7 +458,7 @@ def test_ties_of_other_bores_keep_their_own_sides(case_of):
         f'[[tie]]\nclock = "{clock}"\nwidth = "8 mm"\ndepth = "12 mm"\nbores = [{bore}]\n'
         for clock, bore in (("1:50", 1), ("6:00", 1), ("10:10", 2))
     )
-    result = solve_case(case_of(bank, ties, RING, BONDED))
+    result = solve_at_once(case_of(bank, ties, RING, BONDED))
     service = service_of(result.designs[0])
     faces = service.step("pressed in").joint.tie_faces
     named = {(face.bore, face.name): face for face in faces}
@@ -496,11 +497,12 @@ def test_a_picture_shows_every_side_of_the_ties(lived):
 
 def test_sides_of_ties_that_open_are_told(case_of):
     apart = FIT + '[design.fit.ties]\nclearance = "1 mm"\n'
-    (design,) = solve_unswept(case_of(BLOCK, TIES, RING, apart)).designs
+    (design,) = solve_at_once(case_of(BLOCK, TIES, RING, apart)).designs
     for step in service_of(design).steps:
         assert {(f.mean_pressure_mpa, f.open_share) for f in step.joint.tie_faces} == {(0.0, 1.0)}
     assert most_open([design]) == "Open most: ring, before 12:00, pressed in, 100 %."
-    bonded = solve_unswept(case_of(BLOCK, TIES, RING, FIT, "[design.fit.ties]\nbonded = true\n"))
+    held = "[design.fit.ties]\nbonded = true\n"
+    bonded = solve_at_once(case_of(BLOCK, TIES, RING, FIT, held))
     assert most_open(bonded.designs) == "None opens in any step."
     # a block that is pressed apart pulls them in every step; 0 is in the picture all the same
     pressed = tie_figure(bonded.designs).axes[0]
