@@ -15,7 +15,6 @@ from geometry import Block, DeckSection, DeeperZone, Insert, Tie
 INSERT = 'material = "6061-T6"\ndepth = "{}"\n'
 CASE = f"""\
 {LINED}tolerance = "20 %"
-
 [[design]]
 name = "bare"
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from bench import BARE, BLOCK, FIT, HEAT, RING, TIES
 from three_rings import Rings
-from unswept import solve_unswept
+from unswept import solve_at_once, solve_unswept
 
 from cases.base.faults import CaseError, RunError
 from cases.base.workers import side_by_side
@@ -129,7 +129,7 @@ def test_a_fit_counts_from_the_pocket_with_its_liner_in(case_of, joint):
             f'liner_joint = "{joint}"\nliner_interference = "{held} um"',
         )
         case = case_of(lined, RING, FIT.replace("40 um", f"{fit} um"))
-        step = service_of(solve_unswept(case).designs[0]).step("pressed in")
+        step = service_of(solve_at_once(case).designs[0]).step("pressed in")
         pressed[held, fit] = (
             step.bore.mean_growth_um,
             [side.mean_pressure_mpa for side in step.joint.sides],
@@ -415,7 +415,8 @@ def test_a_bonded_fit_is_the_block_in_one_piece(case_of):
 
 
 def test_a_bond_on_one_side_leaves_no_advice_and_no_hold(case_of, tmp_path, unpictured):
-    result = solve_case(case_of(BLOCK, TIES, RING, FIT, "[design.fit.barrel]\nbonded = true\n"))
+    bonded = "[design.fit.barrel]\nbonded = true\n"
+    result = solve_at_once(case_of(BLOCK, TIES, RING, FIT, bonded), swept=True)
     service = service_of(result.designs[0])
     assert not service.notes
     write_outputs(result, tmp_path)
@@ -468,7 +469,7 @@ def test_ties_of_other_bores_keep_their_own_sides(case_of):
         f'[[tie]]\nclock = "{clock}"\nwidth = "8 mm"\ndepth = "12 mm"\nbores = [{bore}]\n'
         for clock, bore in (("1:50", 1), ("6:00", 1), ("10:10", 2))
     )
-    result = solve_case(case_of(bank, ties, RING, BONDED))
+    result = solve_at_once(case_of(bank, ties, RING, BONDED))
     service = service_of(result.designs[0])
     faces = service.step("pressed in").joint.tie_faces
     named = {(face.bore, face.name): face for face in faces}
@@ -507,11 +508,12 @@ def test_a_picture_shows_every_side_of_the_ties(lived):
 
 def test_sides_of_ties_that_open_are_told(case_of):
     apart = FIT + '[design.fit.ties]\nclearance = "1 mm"\n'
-    (design,) = solve_unswept(case_of(BLOCK, TIES, RING, apart)).designs
+    (design,) = solve_at_once(case_of(BLOCK, TIES, RING, apart)).designs
     for step in service_of(design).steps:
         assert {(f.mean_pressure_mpa, f.open_share) for f in step.joint.tie_faces} == {(0.0, 1.0)}
     assert most_open([design]) == "Open most: ring, before 12:00, pressed in, 100 %."
-    bonded = solve_unswept(case_of(BLOCK, TIES, RING, FIT, "[design.fit.ties]\nbonded = true\n"))
+    held = "[design.fit.ties]\nbonded = true\n"
+    bonded = solve_at_once(case_of(BLOCK, TIES, RING, FIT, held))
     assert most_open(bonded.designs) == "None opens in any step."
     # a block that is pressed apart pulls them in every step; 0 is in the picture all the same
     pressed = tie_figure(bonded.designs).axes[0]
