@@ -142,7 +142,7 @@ def clock_ring(axes: Axes, radius: float, every: int = 1) -> None:
                         autolim=False)  # fmt: skip
     for hour in range(0, 12, every):
         x, y = 0.87 * radius * rays[hour]
-        axes.text(x, y, str(hour or 12), ha="center", va="center", fontsize=7, color="#555555")
+        axes.text(x, y, str(hour or 12), ha="center", va="center", fontsize=7.5, color="#555555")
 
 
 def in_bore_labels(

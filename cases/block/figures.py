@@ -33,7 +33,7 @@ def section_figure(design: Drawn) -> Figure:
 def inserts_figure(designs: Sequence[Drawn]) -> Figure:
     """Every design's section beside the others, with the depth of its insert."""
     view = view_of(designs[0].section.block)
-    figure, cells, spare = cell_grid(len(designs), view, foot=0.5)
+    figure, cells, spare = cell_grid(len(designs), view, foot=1.15)
     legend: dict[str, Patch] = {}
     for cell, design in zip(cells, designs, strict=True):
         axes = figure.add_axes(cell)
@@ -42,7 +42,7 @@ def inserts_figure(designs: Sequence[Drawn]) -> Figure:
         axes.set_title(design.name, fontweight="bold")
         axes.set(xticks=[], yticks=[])
     if spare is None:
-        place = {"loc": "lower center", "ncols": 4}
+        place = {"loc": "lower center", "ncols": 2}
     else:
         left, low, wide, high = spare
         place = {"loc": "center", "bbox_to_anchor": (left + wide / 2, low + high / 2)}

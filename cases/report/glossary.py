@@ -96,7 +96,7 @@ GLOSSARY = (
 )
 """In the order of the alphabet."""
 
-_TAG = re.compile(r"(<[^>]*>)")
+_TAG = re.compile(r'(<(?:[^>"]|"[^"]*")*>)')
 _UNLINKED = {
     "a",
     "aside",

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from matplotlib.axis import Axis
     from matplotlib.figure import Figure
 
-_TAG = re.compile(r"(<[^>]*>)")
+_TAG = re.compile(r'(<(?:[^>"]|"[^"]*")*>)')
 _NAME = re.compile(r"</?\s*(\w+)")
 _SPAN = re.compile(r'colspan="(\d+)"')
 _ALT = re.compile(r'(?<=\balt=")[^"]*')

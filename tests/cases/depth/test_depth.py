@@ -454,7 +454,7 @@ def test_pictures_and_chapter(solved):
         )  # fmt: skip
 
     text = chapter(result)
-    assert shown == ["section.svg", "depth-view.png", "depth.svg", "insert-depth.svg"]
+    assert shown == ["depth-view.png", "depth.svg", "insert-depth.svg"]
     for design in result.designs:
         assert f"{design.peak_mpa:.0f}" in text
     assert "How deep the insert pays" not in chapter(only)
