@@ -65,7 +65,8 @@ def rate(tmp_path, text=WARM, into="two", inputs_hash=None, **changed):
         **changed,
     }  # fmt: skip
     results = {
-        "hoopclock": __version__, "inputs_hash": inputs_hash or hash_of(read_case(tmp_path / "two.toml")),
+        "hoopclock": __version__,
+        "inputs_hash": inputs_hash or hash_of(read_case(tmp_path / "two.toml")),
         "designs": [design],
     }  # fmt: skip
     (tmp_path / into).mkdir(exist_ok=True)
@@ -90,7 +91,16 @@ def test_it_says_and_writes_how_the_insert_goes_in(make):
         {"low": 6.0, "nominal": 8.0, "high": 10.0, "by": "tolerance of the case"}
     )
     assert "injure people" in page
-    files = ["making.html", "making.json", "piece-1.dxf", "piece-2.dxf", "sheet.svg"]
+    files = [
+        "making.html",
+        "making.json",
+        "piece-1.dxf",
+        "piece-2.dxf",
+        "sheet.svg",
+        "traveller-a4.pdf",
+        "traveller-letter.pdf",
+        "traveller.html",
+    ]
     assert sorted(of.name for of in folder.iterdir()) == files
 
 
