@@ -263,7 +263,7 @@ def make(case: Path, design: str, out: Path | None, section: bool) -> None:
 
 
 def _rated_of(path: Path, case: Case, results: Path, section: bool) -> RatedFindings:
-    """What was rated of a case, among its results or where a rating goes; else rated now."""
+    """What was rated of a case, in its folder or where a rating goes by itself; else rated now."""
     from cases.report.rated import rated_findings
 
     for folder in dict.fromkeys((results, Path(path.stem))):

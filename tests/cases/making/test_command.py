@@ -91,7 +91,16 @@ def test_it_says_and_writes_how_the_insert_goes_in(make):
         {"low": 6.0, "nominal": 8.0, "high": 10.0, "by": "tolerance of the case"}
     )
     assert "injure people" in page
-    files = ["making.html", "making.json", "piece-1.dxf", "piece-2.dxf", "sheet.svg"]
+    files = [
+        "making.html",
+        "making.json",
+        "piece-1.dxf",
+        "piece-2.dxf",
+        "sheet.svg",
+        "traveller-a4.pdf",
+        "traveller-letter.pdf",
+        "traveller.html",
+    ]
     assert sorted(of.name for of in folder.iterdir()) == files
 
 
