@@ -77,7 +77,7 @@ def made_of(
     SectionError
         If it can't be drawn.
     """
-    design = _design(case, name)
+    design = design_of(case, name)
     assert design.insert is not None
     assert design.insert_material is not None
     found: Mapping[str, Any] = next(
@@ -113,7 +113,14 @@ def made_of(
     )  # fmt: skip
 
 
-def _design(case: Case, name: str) -> Design:
+def design_of(case: Case, name: str) -> Design:
+    """A design of a case, with an insert.
+
+    Raises
+    ------
+    CaseError
+        If the case has no such design, or it has no insert.
+    """
     inserts = [design.name for design in case.designs if design.insert is not None]
     design = next((of for of in case.designs if of.name == name), None)
     if design is not None and design.insert is not None:

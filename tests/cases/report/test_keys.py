@@ -92,7 +92,8 @@ def replaced(path, name, value):
     if name in elsewhere:
         text = re.sub(rf"^{elsewhere[name]} = .*\n", "", text, flags=re.M)
     drawn = "table drawing layer bore_layer vent_layer unit head_table head_layer"
-    alone = {"flow": "", "readings": "", "store": "", **dict.fromkeys(drawn.split(), ""),
+    alone = {"flow": "", "readings": "", "recorded": "", "store": "",
+             **dict.fromkeys(drawn.split(), ""),
              "power": "intake_pressure", "boost": "intake_pressure",
              "trace": "peak_pressure pressurised_depth",
              "clearance": "interference", "bonded": "interference",
@@ -218,7 +219,7 @@ OUTSIDE = {  # of keys whose range depends on others, or is told in words
     "design.slot.bores": "[5]",
 }
 DRAWN = {"design.slot.radius": '"40 mm"'}  # refused when the section is drawn
-FREE = {"note", "record.job", 'material."...".source'}
+FREE = {"note", "making.revision", "record.job", 'material."...".source'}
 
 
 def outside_in_words(path, name, field):
