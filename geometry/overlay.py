@@ -82,7 +82,7 @@ class Patch:
         return self._held.holds(z)
 
 
-def common_area(*areas: Sequence[Loop]) -> float:
+def common_area(*areas: Sequence[Sequence[Curve]]) -> float:
     """What several areas, each of closed loops, have in common. [mm2].
 
     Examples
