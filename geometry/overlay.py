@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -82,7 +82,7 @@ class Patch:
         return self._held.holds(z)
 
 
-def common_area(*areas: Sequence[Loop]) -> float:
+def common_area(*areas: Sequence[Sequence[Curve]]) -> float:
     """What several areas, each of closed loops, have in common. [mm2].
 
     Examples
@@ -97,6 +97,7 @@ def common_area(*areas: Sequence[Loop]) -> float:
     return faces.area(within)
 
 
+@lru_cache(maxsize=16)
 def open_water(section: DeckSection) -> tuple[Patch, ...]:
     """What is open to the water at the deck: a pocket between ties, or a slot, each.
 

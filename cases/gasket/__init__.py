@@ -15,7 +15,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from cases.base.subject import Chapter, Subject, Work
+from cases.base.subject import Chapter, Drawn, Subject, Work
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -49,6 +49,14 @@ class GasketSubject(Subject):
         from cases.gasket.given import gasket_given
 
         return bool(gasket_given(case).gaskets)
+
+    def look(self, case: Any, drawn: Sequence[Drawn], faults: Faults) -> None:
+        """Whether the coolant flows fast enough everywhere for its film to be known."""
+        from cases.gasket.flow import no_flow
+
+        for drawing in drawn:
+            for words in no_flow(case, drawing.design):  # type: ignore[attr-defined]
+                faults.add(("coolant",), words)
 
     def solve(self, work: Work) -> DesignWater:
         """One design under all gaskets."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,7 +26,7 @@ from geometry.section import Block, DeckSection
 Array = NDArray[np.float64]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Common:
     """What the holes of a gasket open over a deck.
 
@@ -59,7 +60,8 @@ def deck_of(case: Case, design: Design | None) -> tuple[Patch, ...]:
     return open_water(bare_section(case) if design is None else case.section(design))
 
 
-def common_of(gasket: Gasket, deck: Sequence[Patch], block: Block) -> Common:
+@lru_cache(maxsize=16)
+def common_of(gasket: Gasket, deck: tuple[Patch, ...], block: Block) -> Common:
     """What a gasket and its head open over a deck."""
     axis = block.axes[0]
     holes = tuple(of.loop(axis) for of in gasket.openings)
@@ -69,7 +71,7 @@ def common_of(gasket: Gasket, deck: Sequence[Patch], block: Block) -> Common:
     through = np.ones(len(faces.at), bool) if head is None else Area(head).holds(faces.at)
     over = np.array([patch.holds(faces.at) for patch in deck]).reshape(len(deck), -1)
     within = np.array([Area([hole]).holds(faces.at) for hole in holes]) & through
-    return Common(tuple(deck), holes, (within * faces.areas) @ over.T.astype(float))
+    return Common(deck, holes, (within * faces.areas) @ over.T.astype(float))
 
 
 def middle_of(loop: Sequence[Curve]) -> complex:

@@ -20,7 +20,6 @@ def gasket_chapters(result: Solved) -> tuple[Chapter, ...]:
             title="Water through the gasket",
             template="gasket/chapter.html.j2",
             finding=finding_words(result),
-            glance="water through the gasket",
             contents={
                 "gaskets": given.gaskets,
                 "designs": result.designs,

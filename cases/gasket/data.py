@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from cases.gasket.result import DesignWater, GasketWater
+from cases.gasket.result import BoreWater, DesignWater, GasketWater
 from geometry.clock import format_clock
 
 L_PER_MIN = 60e-6  # in 1 mm3/s
@@ -13,6 +13,29 @@ L_PER_MIN = 60e-6  # in 1 mm3/s
 def water_dict(found: DesignWater) -> list[dict[str, Any]]:
     """Of each gasket over a design, the unit in each key."""
     return [_gasket(one) for one in found.gaskets]
+
+
+def _flow(one: GasketWater) -> dict[str, Any]:
+    """Through the whole block; nothing where no flow is stated."""
+    if one.flow is None or one.bare_flow is None:
+        return {}
+    return {
+        "flow_l_per_min": L_PER_MIN * one.flow,
+        "bare_flow_l_per_min": L_PER_MIN * one.bare_flow,
+        "pressure_lost_mpa": one.lost,
+        "bare_pressure_lost_mpa": one.bare_lost,
+    }
+
+
+def _bore_flow(of: BoreWater) -> dict[str, Any]:
+    if of.flow is None or of.bare_flow is None:
+        return {}
+    return {
+        "flow_l_per_min": L_PER_MIN * of.flow,
+        "bare_flow_l_per_min": L_PER_MIN * of.bare_flow,
+        "hole_speed_m_per_s": of.hole_speed,
+        "jacket_speed_m_per_s": of.jacket_speed,
+    }
 
 
 def _gasket(one: GasketWater) -> dict[str, Any]:
@@ -46,9 +69,11 @@ def _gasket(one: GasketWater) -> dict[str, Any]:
                 "blocked_area_mm2": of.blocked,
                 "holes": of.holes,
                 "holes_blocked": of.holes_blocked,
+                **_bore_flow(of),
             }
             for of in one.bores
         ],
+        **_flow(one),
         "least_land": {
             "slot_to_joint_mm": lands.slot_to_joint,
             "slot_to_slot_mm": lands.slot_to_slot,

@@ -19,6 +19,16 @@ def kept_words(found: GasketWater) -> str:
     return words
 
 
+def flow_words(found: GasketWater) -> str:
+    """What flows through a design; empty where it is not known."""
+    if found.flow is None or found.lost is None or found.bare_lost is None:
+        return ""
+    return (
+        f"{60e-6 * found.flow:.1f} L/min at {10 * found.lost:.3f} bar lost "
+        f"(bare {60e-6 * (found.bare_flow or 0.0):.1f} L/min, {10 * found.bare_lost:.3f} bar)"
+    )
+
+
 def place_of(hole: Hole, bores: int) -> str:
     """Number and place of a hole."""
     many = f" of bore {hole.bore}" if bores > 1 else ""
@@ -73,7 +83,10 @@ def gasket_lines(result: Solved) -> list[str]:
         found = water_of(design)
         if found is None or design.section.insert is None:
             continue
-        told = "; ".join(f"{one.gasket} {kept_words(one)}" for one in found.gaskets)
+        told = "; ".join(
+            ", ".join(filter(None, (f"{one.gasket} {kept_words(one)}", flow_words(one))))
+            for one in found.gaskets
+        )
         lines.append(f"Through the gasket, {design.name}: {told}.")
     return lines
 
@@ -82,8 +95,16 @@ def gasket_limits(result: Solved) -> list[str]:
     """What of the water isn't counted."""
     if water_of(result.designs[0]) is None:
         return []
+    flows = any(one.flow for of in result.designs for one in water_of(of).gaskets)  # type: ignore[union-attr]
+    moving = [
+        "Water runs along the bank from one end and leaves to the head beside each bore; passages "
+        "are orifices with sharp edges (Idelchik), the head one room over all of them, the jacket "
+        "a smooth passage as deep as without an insert. Steam, pockets of air and the way to the "
+        "bank are not counted."
+    ]
     return [
+        *(moving if flows else ()),
         "Openings of deck, gasket and head are those of drawings or tables, laid on the block: "
         "cores shift, and gaskets are punched to some tenths of a millimetre. Lay the gasket on "
-        "the deck before cutting."
+        "the deck before cutting.",
     ]

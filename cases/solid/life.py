@@ -19,7 +19,7 @@ from cases.base.faults import RunError
 from cases.case import Case, Design
 from cases.gas.solve import GasLoad
 from cases.life.base import with_misfit
-from cases.life.given import ONE_PIECE, Heat, InsertFit, life_given
+from cases.life.given import ONE_PIECE, Heat, InsertFit, life_given, life_of
 from cases.life.life import SAME_TEMPERATURE, compound_of
 from cases.life.liner import Turns, liner_fits, liner_presses, share_conducting
 from cases.life.steps import EngineState
@@ -86,7 +86,7 @@ class SolidLife(ABC):
         self.case, self.design, self.load = case, design, load
         self.heating = load
         self.pressed = tuple(pressed)
-        self.given = life_given(case)
+        self.given = life_of(case, design)
 
     @property
     def engine_states(self) -> tuple[EngineState, ...]:

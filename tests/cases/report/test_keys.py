@@ -196,6 +196,8 @@ OUTSIDE = {  # of keys whose range depends on others, or is told in words
     "rating.wall_tolerance": '"1.6 mm"',
     "inspection.readings": '"none.csv"',
     "record.store": '"none.sqlite"',
+    "coolant.pump": '[["0 L/min", "1 bar"]]',
+    "coolant.inlet_bore": "3",
     "gasket.name": '""',
     "gasket.table": '"none.csv"',
     "gasket.drawing": '"none.dxf"',
