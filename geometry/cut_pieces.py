@@ -68,9 +68,8 @@ def cut_pieces(section: DeckSection) -> tuple[CutPiece, ...]:
     SectionError
         Where the section can't be built.
     """
-    outline = draw_section(section)
-    if section.insert is not None and section.insert.form == "ring":
-        outline = draw_section(replace(section, block=replace(section.block, ties=())))
+    draw_section(section)
+    outline = _insert_outline(section)
     edges = _insert_edges(outline)
     if not edges:
         return ()
@@ -86,6 +85,33 @@ def cut_pieces(section: DeckSection) -> tuple[CutPiece, ...]:
 
     loops = [_joined(loop) for loop in loops_around([*edges, *arcs], within)]
     return _numbered(section.block, _grouped(loops))
+
+
+def pocket_loops(section: DeckSection) -> list[tuple[Loop, ...]]:
+    """What an insert goes into, as it is cut: outer loops, each with the holes in it."""
+    assert section.insert is not None
+    whole = replace(section, insert=replace(section.insert, slots=()))
+    edges = _insert_edges(_insert_outline(whole))
+    return _grouped([_joined(loop) for loop in loops_around(edges, planar.Area([edges]).holds)])
+
+
+def _insert_outline(section: DeckSection) -> Outline:
+    """A section's outline; of a ring without the ties below it."""
+    if section.insert is not None and section.insert.form == "ring":
+        section = replace(section, block=replace(section.block, ties=()))
+    return draw_section(section)
+
+
+def middle_of(block: Block, piece: CutPiece) -> NDArray[np.complex128]:
+    """Places along the middle of the jacket within a piece, counter-clockwise. [mm].
+
+    Those of one that goes around all bores begin at 9:00 of the first.
+    """
+    places = _middle(block)
+    held = planar.Area(piece.loops[:1]).holds(places)
+    begins = np.flatnonzero(held & ~np.roll(held, 1))
+    first = -int(begins[0]) if len(begins) else 0
+    return np.roll(places, first)[np.roll(held, first)]
 
 
 def offset_loop(loop: Sequence[Curve], distance: float) -> list[Curve]:
@@ -207,14 +233,16 @@ def _numbered(block: Block, groups: Sequence[tuple[Loop, ...]]) -> tuple[CutPiec
 
 
 def _count(block: Block) -> int:
-    return math.ceil(math.pi * (block.barrel_radius + block.jacket_radius) / STEP)
+    return 2 * math.ceil(math.pi * (block.barrel_radius + block.jacket_radius) / STEP / 2)
 
 
 def _middle(block: Block) -> NDArray[np.complex128]:
-    """Places along the middle of the jacket, about the bank."""
+    """Places along the middle of the jacket, around the bank from 9:00 of the first bore on."""
     radius = (block.barrel_radius + block.jacket_radius) / 2
     count = _count(block)
-    circle = radius * np.exp(2j * np.pi * np.arange(count) / count)
+    half = radius * np.exp(1j * np.pi * (1 + np.arange(count // 2) / (count // 2)))
     axes = np.array(block.axes)
-    places = np.concatenate([axis + circle for axis in axes])
+    below = np.concatenate([axis + half for axis in axes])
+    above = np.concatenate([axis - half for axis in axes[::-1]])
+    places = np.concatenate([below, above])
     return places[(np.abs(places[:, None] - axes) > radius * (1 - 1e-9)).all(axis=1)]

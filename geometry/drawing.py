@@ -6,7 +6,7 @@ matplotlib is imported when something is drawn, not when this module is.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -71,9 +71,14 @@ def view_of(block: Block) -> View:
 
 def face_path(outline: Outline, face: Face) -> Path:
     """The closed outline of a face, its holes included."""
+    return curves_path(outline.loops(face))
+
+
+def curves_path(loops: Iterable[Sequence[Curve]]) -> Path:
+    """Loops of curves as one path; what lies in an even number of them is empty."""
     from matplotlib.path import Path
 
-    return Path.make_compound_path(*(_path(loop) for loop in outline.loops(face)))
+    return Path.make_compound_path(*(_path(loop) for loop in loops))
 
 
 def border_path(outline: Outline, view: View) -> Path:

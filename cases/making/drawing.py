@@ -149,9 +149,15 @@ def notes(making: Making, piece: CutPiece) -> Iterator[str]:
     yield f"{making.design.insert_material.name}. Sizes at 20 degC."
     deeper = f", {insert.deepest:g} mm in its zones" if insert.zones else ""
     yield told(f"Depth {insert.depth:g} mm{deeper}; break edges {insert.edge_break:g} mm.")
-    yield "The outline is the pocket's. Against it each side of the piece is made:"
+    yield f"The outline is the pocket's{measured(making)}."
+    yield "Against it each side of the piece is made:"
     yield from map(told, sizes(making))
     yield told(f"Cutter {making.given.cutter:g} mm. Estimate, see the cautions.")
+
+
+def measured(making: Making) -> str:
+    """How the pocket is measured that sizes count from, in words; empty where it is no question."""
+    return " as it stands with its liner in" if making.case.block.liner else ""
 
 
 def sizes(making: Making) -> Iterator[str]:

@@ -34,6 +34,7 @@ class Making:
     pieces: tuple[CutPiece, ...]
     inputs: str  # hash of the case
     rated: str  # what was found of a rating, in words
+    results: Mapping[str, Any] | None  # of that
     fit: InsertFit | None  # None of an insert that is one with the block
     made: FitRange | None  # None where no side has a common interference
     opens: float  # strain of the block over that of the insert
@@ -77,7 +78,7 @@ def made_of(
     SectionError
         If it can't be drawn.
     """
-    design = _design(case, name)
+    design = design_of(case, name)
     assert design.insert is not None
     assert design.insert_material is not None
     found: Mapping[str, Any] = next(
@@ -107,13 +108,21 @@ def made_of(
         unknown = str(error)
     return Making(
         case=case, design=design, given=given, pieces=pieces, inputs=inputs, rated=words,
+        results=rated,
         fit=fit, made=made,
         opens=opens, passages=going, unknown=unknown, cures=would,
         press=press_of(found, given.friction, design.insert.deepest),
     )  # fmt: skip
 
 
-def _design(case: Case, name: str) -> Design:
+def design_of(case: Case, name: str) -> Design:
+    """A design of a case, with an insert.
+
+    Raises
+    ------
+    CaseError
+        If the case has no such design, or it has no insert.
+    """
     inserts = [design.name for design in case.designs if design.insert is not None]
     design = next((of for of in case.designs if of.name == name), None)
     if design is not None and design.insert is not None:
@@ -154,8 +163,12 @@ def write_making(making: Making, folder: Path) -> tuple[str, ...]:
     from cases.making.drawing import write_drawings
     from cases.making.page import making_page
     from cases.making.sheet import SHEET, sheet_svg
+    from cases.making.traveller import traveller_of
+    from cases.making.traveller_pages import write_traveller
 
-    (folder / SHEET).write_text(sheet_svg(making, datetime.date.today()), encoding="utf-8")
+    date = datetime.date.today()
+    (folder / SHEET).write_text(sheet_svg(making, date), encoding="utf-8")
+    write_traveller(making, traveller_of(making, date), folder)
     missing = write_drawings(making, folder)
     text = json.dumps(making_dict(making), indent=1, ensure_ascii=False, allow_nan=False)
     (folder / DATA).write_text(text + "\n", encoding="utf-8")

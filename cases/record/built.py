@@ -22,8 +22,8 @@ from cases.life.given import life_given
 from cases.life.result import is_lived, service_of
 from cases.life.steps import PRESSED
 from cases.record.given import record_given
-from cases.record.kinds import STAGES, interference_of
-from cases.record.store import Job, Line, opened
+from cases.store.file import Job, Line, opened
+from cases.store.kinds import STAGES, inside_of, interference_of
 from cases.stress.result import DesignResult
 from geometry.clock import clock_to_angle
 
@@ -195,7 +195,7 @@ def pressed_diameters(
     """
     read: dict[str, dict[tuple[float, float], list[float]]] = {BEFORE: {}, AFTER: {}}
     for line in job.standing("bore"):
-        value = {name: said.inside for name, said in line.said.items()}
+        value = inside_of(line.said)
         if value["bore"] == bore and value["stage"] in read and float(value["depth"]) <= deepest:
             place = float(value["clock"]) % HALF_TURN, float(value["depth"])
             read[str(value["stage"])].setdefault(place, []).append(float(value["diameter"]))

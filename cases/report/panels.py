@@ -213,18 +213,18 @@ def _only(root: ElementTree.Element, name: str, panel: Panel) -> str:
     ElementTree.register_namespace("", SVG)
     ElementTree.register_namespace("xlink", XLINK)
     known = {
-        name: one for defs in root.iter(f"{{{SVG}}}defs") for one in defs if (name := one.get("id"))
+        key: one for defs in root.iter(f"{{{SVG}}}defs") for one in defs if (key := one.get("id"))
     }
     style = root.find(f"{{{SVG}}}defs")
-    own = [group for group in root.iter(f"{{{SVG}}}g") if group.get("id") == name]
+    groups = [group for group in root.iter(f"{{{SVG}}}g") if group.get("id") == name]
     size = {"width": f"{panel.width:g}pt", "height": f"{panel.height:g}pt"}
     view = " ".join(f"{edge:g}" for edge in vars_of(panel))
     part = ElementTree.Element(f"{{{SVG}}}svg", {**size, "viewBox": view})
     kept = ElementTree.SubElement(part, f"{{{SVG}}}defs")
     kept.extend(style or [])
-    inside = {one.get("id") for group in own for one in group.iter() if one.get("id")}
-    kept.extend(known[key] for key in _needed(own, known) if key not in inside)
-    part.extend(own)
+    inside = {one.get("id") for group in groups for one in group.iter() if one.get("id")}
+    kept.extend(known[key] for key in _needed(groups, known) if key not in inside)
+    part.extend(groups)
     return ElementTree.tostring(part, encoding="unicode")
 
 

@@ -108,6 +108,8 @@ class Row:
     hottest_insert_degc: float | None = None
     hottest_by: str = ""  # "solid" or "section"
     open_water_mm2: float = 0.0  # at the deck, of the whole block
+    gasket: str = ""  # that leaves least of what it opens over the bare deck; empty without any
+    through_gasket_mm2: float | None = None  # that deck, that gasket and head open together
     wetted_barrel_mm2: float | None = None  # of the barrel that fires
     displaced_mm3: float | None = None  # water that the insert takes the place of, whole block
     pieces: int = 0

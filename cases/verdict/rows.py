@@ -14,6 +14,7 @@ from cases.fit.data import advice_dict
 from cases.fit.result import FitAdvice, sweep_of
 from cases.gas.given import gas_given
 from cases.gas.solve import gas_of
+from cases.gasket.result import water_of
 from cases.life.given import InsertFit, life_given
 from cases.life.result import Service, flags_of, is_lived, service_of
 from cases.life.ring import ring_follow
@@ -107,6 +108,7 @@ def row_of(result: CaseResult, design: DesignResult, advice: FitAdvice | None) -
         distortion=_distortion(result, design, fit),
         **_hottest(design),
         open_water_mm2=design.open_area_mm2,
+        **_gasket(design),
         **_water(result, design),
         **_metal(_drawn(case, design).insert_material, design),
         machined=_machined(design, fit, advice),
@@ -364,6 +366,14 @@ def _hottest(design: DesignResult) -> dict[str, Any]:
         return {}
     told = {f"hottest_{part}_degc": known.get(part) for part in ("barrel", "insert")}
     return {**told, "hottest_by": by}
+
+
+def _gasket(design: DesignResult) -> dict[str, Any]:
+    """What the gasket that suits a design least leaves open; nothing where the case has none."""
+    found = water_of(design)
+    if found is None:
+        return {}
+    return {"gasket": found.worst.gasket, "through_gasket_mm2": found.worst.open}
 
 
 def _water(result: CaseResult, design: DesignResult) -> dict[str, Any]:

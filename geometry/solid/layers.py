@@ -88,6 +88,12 @@ NEAR_CUTS = 0.6
 SPARED = 0.6
 """Share of a layer by which others may be higher than wished for, rather than one more."""
 
+ONE_OVER_TIES = 4.5
+"""What stands highest over a tie's underside as one layer: its roots are there. [mm].
+
+On a coarse solid 5 mm in one layer had roots 14 % too low, in two 6 %.
+"""
+
 LEAST_LEFT = 0.1
 """Share of a prism's Jacobian that is left at each of its nodes when its walls lean."""
 
@@ -306,13 +312,16 @@ def _split(
     """Depths of all lines between layers (lines, n), and the line that each level is."""
     fine = _places(columns)
     near = _near_cuts(columns, mesh)
+    ties = [tie.feature.depth for tie in columns.plan.ties if tie.axis == 0]
     rows, first = [levels.depth[:1]], [0]
-    for upper, lower in pairwise(levels.depth):
+    for (upper, lower), usually in zip(pairwise(levels.depth), levels.usual[1:], strict=True):
         start, end = _typical(upper[near], lower[near], 0.9)
         passed = _layers_down(start, end, fine, fineness)
         usual = _layers_down(*_typical(upper, lower, 0.5), fine, fineness)
         wished = NEAR_CUTS * passed[-1] + (1 - NEAR_CUTS) * min(usual[-1], passed[-1])
-        count = max(1, math.ceil(wished - SPARED))
+        over_tie = any(abs(depth - usually) < SAME for depth in ties)
+        least = 2 if over_tie and end - start > ONE_OVER_TIES else 1
+        count = max(least, math.ceil(wished - SPARED))
         ends = np.linspace(0.0, passed[-1], count + 1)[1:]
         share = np.interp(ends, passed, np.linspace(0.0, 1.0, len(passed)))
         rows.append(upper + share[:, None] * (lower - upper))

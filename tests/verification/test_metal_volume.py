@@ -210,7 +210,7 @@ def drafted_volume(section: DeckSection) -> float:
     deck = Slices(replace(section, block=replace(block, draft=0.0)))
     total = 0.0
     for low, high in zip(deck.stops[:-1], deck.stops[1:], strict=True):
-        for node, weight in zip(*np.polynomial.legendre.leggauss(3), strict=True):
+        for node, weight in zip(*np.polynomial.legendre.leggauss(2), strict=True):
             z = (low + high) / 2 + node * (high - low) / 2
             thicker = z * np.tan(np.radians(block.draft))
             here = Slices(replace(section, block=replace(

@@ -125,6 +125,7 @@ def test_its_notes_say_size_material_and_datum(drawn):
     _, _, folder = drawn()
     words = [of.dxf.text for of in on(ezdxf.readfile(folder / "piece-2.dxf"), "NOTES")]
     assert "low, piece 2 of 2" in words[0]
+    assert any(line.endswith("pocket's as it stands with its liner in.") for line in words)
     # half of 8 +- 2 um, and of a clearance of 50 +- 2 um
     assert "barrel: +4.0 um (+3.0 to +5.0 um)" in words
     assert "tie: -25.0 um (-26.0 to -24.0 um)" in words

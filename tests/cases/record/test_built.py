@@ -27,8 +27,8 @@ from cases.record.figures import built_figure
 from cases.record.lines import built_words, record_lines
 from cases.record.restate import restate
 from cases.record.result import record_of
-from cases.record.store import Job, Line, opened
 from cases.report.results import results_dict
+from cases.store.file import Job, Line, opened
 from geometry.clock import clock_to_angle, format_clock
 
 CASE = f"""\
