@@ -40,6 +40,7 @@ PIXEL = 96 / 72
 SVG, XLINK = "http://www.w3.org/2000/svg", "http://www.w3.org/1999/xlink"
 _SAFE_IN_ADDRESS = " /;,=?!')<>-_.*+@$[]{}|^`~"
 """What stands for itself there, between double quotes."""
+_COMMENT = re.compile(r"<!--.*?-->", re.DOTALL)
 _REFERENCE = re.compile(r"url\(#([^)]+)\)")
 
 
@@ -250,7 +251,7 @@ def _needed(
 
 def svg_address(text: str) -> Markup:
     """Lines as an address that holds all of them."""
-    text = text.replace("\n", " ")  # an address keeps no line ends
+    text = _COMMENT.sub("", text).replace("\n", " ")  # an address keeps no line ends
     return Markup(f"data:image/svg+xml,{quote(text, safe=_SAFE_IN_ADDRESS)}")
 
 

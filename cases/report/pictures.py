@@ -28,7 +28,7 @@ _IN_PATH = re.compile(r'\bd="[^"]*"')
 _LONG_NUMBER = re.compile(r"(\.\d\d)\d+")
 _AROUND_LETTER = re.compile(r"\s*([MLQCz])\s*")
 _LONG_WINDED = (
-    (re.compile(r"<metadata>.*?</metadata>|<!--.*?-->", re.DOTALL), ""),
+    (re.compile(r"<metadata>.*?</metadata>", re.DOTALL), ""),
     (re.compile(r"^ +", re.MULTILINE), ""),
     (re.compile(r"\n{2,}"), "\n"),
     (re.compile(r"DejaVuSans-"), "g"),

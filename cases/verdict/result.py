@@ -57,6 +57,16 @@ class Distortion:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DropIn:
+    """Whether an insert goes in by its weight, warm block and cold insert."""
+
+    drops_in: bool
+    block_degc: float
+    insert_degc: float
+    least_um: float  # clearance of the side that opens least, of the tightest fit that is made
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
     """One design.
 
@@ -92,6 +102,7 @@ class Row:
     held: str = ""  # how the insert is held; empty of the bare block
     fit: FitToMake | None = None
     unfit: str = ""  # why no interference will do
+    drop_in: DropIn | None = None  # None without a fit, or where expansions are not known
     distortion: Distortion | None = None
     hottest_barrel_degc: float | None = None
     hottest_insert_degc: float | None = None

@@ -12,9 +12,9 @@ from cases.verdict.result import Row, Verdict
 
 TEMPLATE = "verdict/top.html.j2"
 STATUS = "carries the wanted load"
-LIMIT, BOOST, FIT = "limit", "boost (gauge)", "fit to make"
+LIMIT, BOOST, FIT, GOES_IN = "limit", "boost (gauge)", "fit to make", "goes in"
 RESTATED = "limit by the shop's engines"
-BOTH = (LIMIT, RESTATED, BOOST, FIT)
+BOTH = (LIMIT, RESTATED, BOOST, FIT, GOES_IN)
 """Headings of what a shop needs in its own units and in metric ones."""
 CAUTION = (
     "Casting defects decide: sonic-test and pressure-test the block; where it matters to safety, "
@@ -74,6 +74,7 @@ def costs_cells(row: Row) -> dict[str, str]:
     return {
         "design": row.design,
         "held": row.held,
+        GOES_IN: words.drop_in_words(row),
         "bore": words.distortion_words(row),
         "hottest": _hottest(row),
         "water": _water(row),

@@ -65,11 +65,11 @@ SECTIONS = {
         ReliefCut(clock=3.2, radius=55, diameter=16, depth=10)
     ),
     "two relief cuts that meet": with_cuts(
-        ReliefCut(clock=1.4, radius=56, diameter=16, depth=12),
-        ReliefCut(clock=1.75, radius=58, diameter=14, depth=22),
+        ReliefCut(clock=1.3, radius=56, diameter=16, depth=12),
+        ReliefCut(clock=1.7, radius=58, diameter=14, depth=22),
     ),
     "relief cut deeper than the section": with_cuts(
-        ReliefCut(clock=4.5, radius=56, diameter=16, depth=60)
+        ReliefCut(clock=4.25, radius=56, diameter=16, depth=60)
     ),
     "floor above the insert's underside": replace(
         with_cuts(*TWO_CUTS), insert=Insert(depth=16)

@@ -22,7 +22,7 @@ from cases.run import solve_case
 
 CUT = """\
 [[relief_cut]]
-clock = "3:00"
+clock = "2:45"
 radius = "55 mm"
 diameter = "16 mm"
 depth = "16 mm"

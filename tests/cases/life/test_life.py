@@ -201,7 +201,7 @@ def test_a_cycle_is_read_where_the_spot_was(case_of):
     """Also at the edge of a pocket, where regions of one part meet, each with its own stress."""
     pocket = """
     [[relief_cut]]
-    clock = "3:00"
+    clock = "2:45"
     radius = "52 mm"
     diameter = "15 mm"
     depth = "16 mm"

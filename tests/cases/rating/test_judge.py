@@ -316,7 +316,7 @@ def test_a_thinner_wall_that_can_t_be_drawn_costs_its_draws_only(case_of, monkey
 
 
 def test_thinner_walls_are_thinner_at_the_relief_cuts_too(case_of):
-    cut = '[[relief_cut]]\nclock = "2:00"\nradius = "54 mm"\ndiameter = "18 mm"\ndepth = "20 mm"\n'
+    cut = '[[relief_cut]]\nclock = "2:15"\nradius = "54 mm"\ndiameter = "18 mm"\ndepth = "20 mm"\n'
     case = case_of(BLOCK, cut, BARE)
     block, less = case.block, thinner(case, 0.3).block
     assert less.barrel_wall == pytest.approx(block.barrel_wall - 0.3)

@@ -23,7 +23,7 @@ from fea.solid.assembly import InvertedPrismError
 
 CUT = """\
 [[relief_cut]]
-clock = "2:00"
+clock = "2:15"
 radius = "56 mm"
 diameter = "18 mm"
 depth = "22 mm"
@@ -50,7 +50,7 @@ def solved(static):
 def test_the_bare_block_is_pulled_hardest_at_its_cut_and_an_insert_takes_it_off(solved):
     bare, ring = (solid_of(one).one_piece.governing for one in solved.designs)
     assert bare.part == "barrel"
-    assert bare.clock_hours == pytest.approx(2.0, abs=0.15)
+    assert bare.clock_hours == pytest.approx(2.25, abs=0.15)
     assert bare.depth_mm < 4
     assert bare.crank_angle_deg is None
     assert ring.principal_mpa < 0.7 * bare.principal_mpa

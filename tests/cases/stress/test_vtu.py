@@ -41,7 +41,7 @@ clock = "1:00"
 width = "12 mm"
 depth = "12 mm"
 [[relief_cut]]
-clock = "7:30"
+clock = "7:45"
 radius = "54 mm"
 diameter = "12 mm"
 depth = "16 mm"
@@ -164,7 +164,7 @@ def test_parts_and_thickness_are_where_the_drawing_has_them(block, tmp_path):
     part = mesh.cell_data["part"][0]
     thick = np.array([mesh.point_data["thickness_mm"][row].mean() for row in mesh.cells[0].data])
     clear = np.abs((angle - 60 + 180) % 360 - 180) > 20  # the tie at 1:00 is 60 degrees from +x
-    clear &= np.abs((angle + 135 + 180) % 360 - 180) > 20  # the relief cut at 7:30
+    clear &= np.abs((angle + 142.5 + 180) % 360 - 180) > 20  # the relief cut at 7:45
     for low, high, number, depth in (
         (40.0, 42.0, 1, 24.0), (42.2, 49.8, 0, 24.0), (50.2, 59.8, 4, 8.0), (60.2, 69.0, 3, 24.0),
     ):  # fmt: skip

@@ -157,6 +157,8 @@ def test_cells_of_the_page_are_those_of_the_design():
     assert costs_cells(LOCAL) == {
         "design": "local",
         "held": "pressed on barrel, clear of ties",
+        "goes in": "drops in: block at 120 degC, insert at -78.5 degC, 14 um clear a side at the "
+        "least",
         "bore": "29 um warm at gas, 34 mm down; the ring follows; the press leaves 9 of 30 um to "
         "hone",
         "hottest": "barrel 176 degC, insert 143 degC",
