@@ -3,7 +3,8 @@
 The plan is drawn with walls as thick as at one depth. At another, each face as cast lies further
 into the water or back by the depths' difference times tan(draft), or by the taper that was read on
 a barrel: barrels and outer wall along their radius, ties along their width. A fillet goes along
-whole, as far as the two faces it joins take it. What is cut stays upright: relief cuts, slots, registers. So do the bore and the outside.
+whole, as far as the two faces it joins take it. What is cut stays upright: relief cuts, slots,
+registers. So do the bore and the outside.
 Nodes in between follow smoothly, along faces as well: as a harmonic map of the plan, whose linear
 triangles are four to each of the mesh. Walls lean down to the jacket's floor, metal below it stands
 as it does there.
