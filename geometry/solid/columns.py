@@ -148,7 +148,7 @@ def section_of(
     usual = default_depth(block, insert.lowest if insert else 0.0)
     section = DeckSection(
         block=block, depth=block.floor_depth, insert=insert,
-        drawn_over=usual if block.draft else None,
+        drawn_over=usual if block.leans else None,
     )  # fmt: skip
     return section if thinnest_wall is None else replace(section, thinnest_wall=thinnest_wall)
 

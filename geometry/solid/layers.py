@@ -293,7 +293,7 @@ def _leaning(
     Where prisms would be squeezed too much, walls stand upright from higher up: a jacket that
     closes above its floor can't be meshed.
     """
-    if columns.plan.section.block.draft == 0:
+    if not columns.plan.section.block.leans:
         return points, 0.0
     lean = lean_of(columns, mesh)
     least = LEAST_LEFT * node_jacobians(points, prisms)
