@@ -256,7 +256,8 @@ def make(case: Path, design: str, out: Path | None, section: bool) -> None:
         making = made_of(fired, design, rated.results, rated.words, inputs_hash(read))
         with ended_by_signals(), output_folder(results / folder_of(design), case) as folder:
             missing = write_making(making, folder)
-        drop_others(making, results / folder_of(design))
+            written = [path.name for path in folder.iterdir()]
+        drop_others(results / folder_of(design), written)
         for line in (*goes_in(making), *map(read.spoken.told, missing)):
             click.echo(line)
         click.echo(f"Open {results / folder_of(design) / 'making.html'} in a browser.")

@@ -21,6 +21,7 @@ from cases import (
     materials,
     rating,
     record,
+    slots,
     solid,
     stress,
     verdict,
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
 
 PACKAGES = (
     block, materials, inspection, gas, coolant, gasket, stress, life, solid, rating, bores, fit,
-    head, depth, crack, record, making, verdict,
+    head, depth, crack, slots, record, making, verdict,
 )  # fmt: skip
 SUBJECTS: tuple[Subject, ...] = tuple(package.SUBJECT for package in PACKAGES)
 

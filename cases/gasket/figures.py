@@ -15,6 +15,7 @@ from geometry.drawing import FILLS, INK, WATER, curves_path
 from geometry.outline import loops_around
 from geometry.overlay import Loop
 from geometry.planar import Area
+from geometry.section import Block
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -33,20 +34,32 @@ def gasket_figures(result: Solved) -> Iterator[tuple[str, Figure]]:
 
 def gasket_figure(result: Solved, place: int, gasket: Gasket) -> Figure:
     """The holes of one gasket over every design, the whole deck from above."""
+    panels: list[Panel] = []
+    for design in result.designs:
+        found = water_of(design)
+        assert found is not None
+        panels.append((design.name, design, found.deck, gasket, found.gaskets[place]))
+    return whole_deck(result.case.block, panels)
+
+
+Panel = tuple[str, Any, Sequence[Sequence[Loop]], Gasket, GasketWater]
+"""Title; what has a section and an outline; what is open at the deck; a gasket, and over it."""
+
+
+def whole_deck(block: Block, panels: Sequence[Panel]) -> Figure:
+    """The whole deck from above, once for each panel."""
     from matplotlib.patches import Patch
 
-    block = result.case.block
     half = 1.03 * block.outside_radius
     low, high = block.axes[0] - half, block.axes[-1] + half
-    designs = list(result.designs)
-    across = 2 if block.bores == 1 and len(designs) > 1 else 1
-    rows = -(-len(designs) // across)
+    across = 2 if block.bores == 1 and len(panels) > 1 else 1
+    rows = -(-len(panels) // across)
     wide = 9.0 if block.bores > 1 else 4.4 * across
     tall = wide / across * 2 * half / (high - low)
     head, foot = 0.28, 0.42
     figure = new_figure(wide, rows * (tall + head) + foot)
     whole = figure.get_figheight()
-    for k, design in enumerate(designs):
+    for k, (title, *drawn) in enumerate(panels):
         row, column = divmod(k, across)
         bottom = (foot + (rows - 1 - row) * (tall + head)) / whole
         axes = figure.add_axes((column / across, bottom, 1 / across, tall / whole))
@@ -54,10 +67,8 @@ def gasket_figure(result: Solved, place: int, gasket: Gasket) -> Figure:
         axes.set_ylim(-half, half)
         axes.set_aspect("equal")
         axes.set_axis_off()
-        found = water_of(design)
-        assert found is not None
-        _draw(axes, design, found.deck, gasket, found.gaskets[place])
-        axes.set_title(design.name, fontsize=10, pad=3)
+        _draw(axes, *drawn)
+        axes.set_title(title, fontsize=10, pad=3)
     figure.legend(
         handles=[
             Patch(facecolor=OPEN, edgecolor=INK, label="open through deck, gasket and head"),

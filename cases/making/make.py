@@ -7,6 +7,7 @@ import json
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +19,8 @@ from cases.making.cure import cures
 from cases.making.given import CONTACT_FILM, MakingInput, making_given
 from cases.making.passage import FitRange, Passage, Way, opening, passages
 from cases.making.press import Press, press_of
-from geometry.cut_pieces import CutPiece, cut_pieces
+from geometry.cut_pieces import CutPiece, cut_pieces, piece_volumes
+from geometry.section import DeckSection
 
 PAGE, DATA = "making.html", "making.json"
 UM = 1000.0
@@ -42,6 +44,22 @@ class Making:
     unknown: str
     cures: tuple[str, ...]  # what would let it in; none where it drops in
     press: Press | None  # None where only a rating would know
+
+    @cached_property
+    def section(self) -> DeckSection:
+        """That the pieces are of: walls with draft in the mean over the insert."""
+        insert = self.design.insert
+        assert insert is not None
+        return replace(self.case.section(self.design), drawn_over=insert.depth)
+
+    @cached_property
+    def masses(self) -> tuple[float, ...]:
+        """Of the pieces below the deck; none where the density is not known. [g]."""
+        material = self.design.insert_material
+        if material is None or material.density is None:
+            return ()
+        volumes = piece_volumes(self.section, self.pieces)
+        return tuple(material.density * volume for volume in volumes)
 
     @property
     def least(self) -> float:
@@ -162,12 +180,12 @@ def write_making(making: Making, folder: Path) -> tuple[str, ...]:
     """Write page, numbers and drawings into a folder; what can't be cut, in words."""
     from cases.making.drawing import write_drawings
     from cases.making.page import making_page
-    from cases.making.sheet import SHEET, sheet_svg
+    from cases.making.sheets import write_sheets
     from cases.making.traveller import traveller_of
     from cases.making.traveller_pages import write_traveller
 
     date = datetime.date.today()
-    (folder / SHEET).write_text(sheet_svg(making, date), encoding="utf-8")
+    write_sheets(making, date, making.masses, folder)
     write_traveller(making, traveller_of(making, date), folder)
     missing = write_drawings(making, folder)
     text = json.dumps(making_dict(making), indent=1, ensure_ascii=False, allow_nan=False)
@@ -201,6 +219,7 @@ def making_dict(making: Making) -> dict[str, Any]:
                 "clock_hours": piece.clock,
                 "length_mm": piece.length,
                 "area_mm2": piece.area,
+                "mass_g": making.masses[k] if making.masses else None,
                 **(_going(making.passages[k]) if making.passages else {}),
                 **(_pressed(press, piece.number) if press else {}),
             }

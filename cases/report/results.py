@@ -78,7 +78,7 @@ def write_outputs(
     folder : str or Path
         Must exist and be empty.
     executor : concurrent.futures.Executor, optional
-        Helps to draw.
+        Helps to draw and to write.
     subjects : sequence of Subject
         In order.
 
@@ -88,15 +88,24 @@ def write_outputs(
         If a file can't be written.
     """
     folder = Path(folder)
+    writing = executor and executor.submit(_write_fields, subjects, result, folder)
     write_pictures(result, folder, executor, subjects)
     write_report(result, folder, subjects)
-    for subject in subjects:
-        subject.write(result, folder)
+    if writing:
+        writing.result()
+    else:
+        _write_fields(subjects, result, folder)
     files = sorted(path.name for path in folder.iterdir())
     found = results_dict(result, subjects)
     _write_json(folder / "results.json", {**found, "files": files})
     if any(is_rated(design) for design in result.designs):
         _write_json(folder / RATED, found | {"designs": list(map(_but_steps, found["designs"]))})
+
+
+def _write_fields(subjects: Sequence[Subject], result: CaseResult, folder: Path) -> None:
+    """What each subject leaves beside pictures and page: mostly meshes, which take long to pack."""
+    for subject in subjects:
+        subject.write(result, folder)
 
 
 def _but_steps(design: Mapping[str, Any]) -> dict[str, Any]:

@@ -229,11 +229,13 @@ class FittedSolid:
         self._held = _kept_holds(model, joint, bodies)
         pinned = np.zeros(len(supported), dtype=bool)
         pinned[model.supported] = True
-        pinned[(3 * joint.own[:, None] + np.arange(3)).ravel()] = False
+        of_own = (3 * joint.own[:, None] + np.arange(3)).ravel()
+        pinned[of_own] = False
         pinned[jumps.pinned] = True
         pinned[self._held] = True
         pinned[self._known] = True
         self._pinned = pinned
+        self._carriers = np.setdiff1d(np.flatnonzero(pinned), of_own)
         self._condense(jumps.to_nodes)
         self._expansion = np.zeros(len(pinned))
         self._softer: _Symmetric | None = None
@@ -565,13 +567,13 @@ class FittedSolid:
         k, found, sets = len(self.corners), ended.found, ended.sets
         # of what is held; softer metal's load is what its stiffness differs by, the sign turned
         unmet = self._unmet.at(displacement, load + softer)
-        reactions = np.where(self._pinned, unmet, 0.0)
-        reactions[(3 * self.joint.own[:, None] + np.arange(3)).ravel()] = 0
+        carried = unmet[self._carriers]
         solution = SolidSolution(
             self.model,
             displacement.reshape(-1, 3),
-            reactions.reshape(-1, 3),
-            reactions[self._held],
+            self._carriers,
+            carried,
+            carried[np.isin(self._carriers, self._held)],
             self.temperature,
         )
         jumps, push = np.zeros((3, k)), np.zeros((3, k))

@@ -48,8 +48,9 @@ def cut(section):
     block, insert = section.block, section.insert
     low_x, high_x = (block.axes[0], block.axes[-1]) if block.bores > 1 else (-1e3, 1e3)
     own = box(low_x, -1e3, high_x, 1e3)
-    deck = Slices(replace(section, block=replace(block, draft=0.0)))
-    stops = sorted({*(z for z in deck.stops if z < block.jacket_depth), block.jacket_depth})
+    deck = Slices(section.at_deck)
+    kinks = {down_to for _, down_to in filter(None, block.bore_leans)}
+    stops = sorted({*(z for z in deck.stops if z < block.jacket_depth), *kinks, block.jacket_depth})
     total = 0.0
     for low, high in pairwise(stops):
         for node, weight in zip(*np.polynomial.legendre.leggauss(2), strict=True):
@@ -85,6 +86,27 @@ def test_volume_of_a_bank_whose_bores_have_walls_of_their_own():
     assert volumes(mesh)[above].sum() == pytest.approx(cut(section), rel=2e-4)
     alike = section_of(replace(BANK, draft=0.0), None)
     assert cut(alike) > 1.005 * cut(section)
+
+
+@pytest.mark.parametrize(
+    ("draft", "pitch", "leans"),
+    [
+        (0.0, 92, ((0.02, 30.0), (-0.015, 40.0), None)),
+        (1.0, 110, ((0.04, 30.0), (0.0, 40.0), None)),
+    ],
+)
+def test_volume_of_a_bank_whose_walls_taper_bore_by_bore(draft, pitch, leans):
+    """To 0.02 %, of the 0.6 % and more that walls without these tapers are off by."""
+    rows = ((0, 6.5), (3, 7.2), (6, 6.1), (9, 6.4)), ((1, 5.8), (5, 6.6), (9, 6.1)), ()
+    block = replace(BANK, draft=draft, pitch=pitch, bore_walls=rows, bore_leans=leans)
+    section = section_of(block, None)
+    mesh = mesh_solid(section, FINE)
+    assert mesh.leans_to == BANK.jacket_depth
+    above = mesh.points[mesh.prisms[:, 8], 2] > -BANK.jacket_depth
+    wanted = cut(section)
+    assert volumes(mesh)[above].sum() == pytest.approx(wanted, rel=2e-4)
+    untapered = cut(section_of(replace(block, bore_leans=()), None))
+    assert abs(untapered / wanted - 1) > 6e-3
 
 
 def mesh_upright(section):

@@ -44,6 +44,26 @@ def test_each_bore_gets_its_own_walls(found):
     draw_section(case.section(case.designs[0]))
 
 
+def test_a_taper_that_was_read_is_that_of_the_block(found):
+    """Bore 1 grows by 0.03 with depth from 7 mm 15 mm down, bore 2 was read at one depth."""
+    deep = lines(1) + lines(1, more=0.6, depth=35.0) + lines(2)
+    case, seen = found(deep, TWO.replace('jacket = "9 mm"', 'jacket = "9 mm"\ndraft = "0.5 deg"'))
+    slope, down_to = case.block.bore_leans[0]
+    assert (slope, down_to) == (pytest.approx(0.03, abs=1e-3), 35.0)
+    assert seen.fits[0].taper[0] == pytest.approx(slope)
+    assert case.block.bore_leans[1] is None
+    for depth in (0.0, 12.0, 30.0):
+        rows = np.array(case.block.at_depth(depth).wall_rows(1))
+        grown = slope * (depth - 15)
+        assert rows[:, 1] == pytest.approx(wall(rows[:, 0]) + grown, abs=0.01)
+        assert seen.fits[0].at(rows[:, 0], depth)[0] == pytest.approx(rows[:, 1], abs=1e-5)
+    draft = np.tan(np.deg2rad(0.5))
+    (below,), (at,) = (np.array(case.block.at_depth(of).wall_rows(1))[:1, 1] for of in (45.0, 35.0))
+    assert below - at == pytest.approx(10 * draft)
+    second = np.array(case.block.at_depth(25.0).wall_rows(2))
+    assert second[:, 1] == pytest.approx(wall(second[:, 0]) + 10 * draft, abs=0.01)
+
+
 def test_a_bore_without_readings_keeps_the_drawings_wall_and_is_named(found):
     case, seen = found(lines(2, mean=6.6))
     assert seen.few == (1,)

@@ -96,7 +96,9 @@ def test_it_says_and_writes_how_the_insert_goes_in(make):
         "making.json",
         "piece-1.dxf",
         "piece-2.dxf",
-        "sheet.svg",
+        *(f"sheet-{k}-{paper}.svg" for k in (1, 2, 3) for paper in ("a4", "letter")),
+        "sheets-a4.pdf",
+        "sheets-letter.pdf",
         "traveller-a4.pdf",
         "traveller-letter.pdf",
         "traveller.html",
@@ -256,22 +258,27 @@ def rebuilt_area(table):
     return signed_area(loop)
 
 
-def test_the_sheet_has_every_piece_numbered_to_scale_and_a_title(make, tmp_path):
+def test_the_plan_has_every_piece_numbered_to_scale_and_a_title(make, tmp_path):
     _, folder = make()
-    sheet = ElementTree.parse(folder / "sheet.svg").getroot()
+    sheet = ElementTree.parse(folder / "sheet-1-a4.svg").getroot()
     marked = {name: [of for of in sheet.iter() if of.get("class") == name]
-              for name in ("piece", "number", "bar")}  # fmt: skip
+              for name in ("piece", "number", "bar", "scale", "job", "case-hash", "note", "mass")
+              }  # fmt: skip
     assert len(marked["piece"]) == 2
     assert [of.text for of in marked["number"]] == ["1", "2"]
+    scale = float(re.fullmatch(r"50 mm, scale ([\d.]+):1", marked["scale"][0].text)[1])
     (bar,) = marked["bar"]
-    words = [of.text for of in sheet.iter() if of.tag.endswith("text")]
-    scale = float(re.search(r"50 mm, scale ([\d.]+)", " ".join(words))[1])
-    assert float(bar.get("x2")) - float(bar.get("x1")) == pytest.approx(50 * scale)
-    assert "Job: Two pieces (invented)" in words
-    assert f"Case: {hash_of(read_case(tmp_path / 'two.toml'))}" in words
-    assert "Note: estimate, see cautions" in words
-    for path, of in zip(marked["piece"], numbers_of(folder)["pieces"], strict=True):
-        assert svg_area(path.get("d")) == pytest.approx(of["area_mm2"], rel=1e-4)
+    x = [float(of) for of in re.findall(r"[ML] ([\d.]+)", bar.get("d"))]
+    assert x[1] - x[0] == pytest.approx(50 * scale)
+    assert marked["job"][0].text == "Two pieces (invented)"
+    assert marked["case-hash"][0].text == hash_of(read_case(tmp_path / "two.toml"))
+    assert marked["note"][0].text == "Estimate, see cautions"
+    pieces = numbers_of(folder)["pieces"]
+    mass = sum(of["area_mm2"] * 6 * 2.7e-3 for of in pieces)  # 6061: 2.70 g/cm3
+    assert marked["mass"][0].text.startswith(f"{mass:.1f} g")
+    assert sum(of["mass_g"] for of in pieces) == pytest.approx(mass, rel=1e-3)
+    for path, of in zip(marked["piece"], pieces, strict=True):
+        assert -svg_area(path.get("d")) / scale**2 == pytest.approx(of["area_mm2"], rel=1e-4)
 
 
 def svg_area(words):

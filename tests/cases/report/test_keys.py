@@ -198,6 +198,8 @@ OUTSIDE = {  # of keys whose range depends on others, or is told in words
     "record.store": '"none.sqlite"',
     "coolant.pump": '[["0 L/min", "1 bar"]]',
     "coolant.inlet_bore": "3",
+    "slots.design": '"none"',
+    "slots.open_share": '"120 %"',
     "gasket.name": '""',
     "gasket.table": '"none.csv"',
     "gasket.drawing": '"none.dxf"',

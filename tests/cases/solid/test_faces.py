@@ -2,6 +2,7 @@
 
 import json
 import re
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, replace
 
 import meshio
@@ -294,12 +295,23 @@ def test_the_vtu_file_holds_the_prisms_and_their_stress(told, tmp_path):
     assert len(read.points) == len(np.unique(cells.data))
 
 
-def test_a_run_writes_all_of_it(told, tmp_path, monkeypatch):
+@pytest.mark.parametrize("helped", [False, True])
+def test_a_run_writes_all_of_it(told, tmp_path, monkeypatch, helped):
     monkeypatch.setattr("cases.report.results.write_pictures", lambda *_: ())
     monkeypatch.setattr("cases.report.page._data_address", str)
-    write_outputs(told, tmp_path)
+    with ThreadPoolExecutor(1) as helper:
+        write_outputs(told, tmp_path, helper if helped else None)
     files = json.loads((tmp_path / "results.json").read_text(encoding="utf-8"))["files"]
     assert {"bare-solid.vtu", "ring-solid.vtu"} <= set(files)
+
+
+def test_a_mesh_that_a_helper_can_t_write_is_an_error(told, tmp_path, monkeypatch, unpictured):
+    def full(*_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("cases.solid.vtu.write_fields", full)
+    with ThreadPoolExecutor(1) as helper, pytest.raises(OSError, match="No space left"):
+        write_outputs(told, tmp_path, helper)
 
 
 def test_a_design_that_is_not_solved_as_it_is_made_is_told_before_the_order(told):
