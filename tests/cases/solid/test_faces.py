@@ -288,9 +288,9 @@ def test_the_vtu_file_holds_the_prisms_and_their_stress(told, tmp_path):
     (field,) = state.fields
     own = np.searchsorted(field.nodes, state.mesh.prisms)[:, WEDGE]
     for name, wanted, off in (
-        ("principal_mpa", field.principal, 0.13),
+        ("principal_mpa", field.principal, 0.25),
         ("stress_mpa", field.stress.T, 0.5),
-        ("displacement_mm", state.displacement[field.nodes], 1.3e-4),
+        ("displacement_mm", state.displacement[field.nodes], 2.5e-4),
     ):
         np.testing.assert_allclose(read.point_data[name][cells.data], wanted[own], atol=off)
     assert len(read.points) == len(np.unique(cells.data))
