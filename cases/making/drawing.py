@@ -161,9 +161,15 @@ def notes(making: Making, piece: CutPiece) -> Iterator[str]:
     yield f"{making.design.insert_material.name}. Sizes at 20 degC."
     deeper = f", {insert.deepest:g} mm in its zones" if insert.zones else ""
     yield told(f"Depth {insert.depth:g} mm{deeper}; break edges {insert.edge_break:g} mm.")
-    yield "The outline is the pocket's as drawn. Against it, per side, more is larger:"
+    yield f"The outline is the pocket's as drawn{measured(making)}."
+    yield "Against it, per side, more is larger:"
     yield from map(told, sizes(making))
     yield told(f"Cutter {making.given.cutter:g} mm. Estimate, see the cautions.")
+
+
+def measured(making: Making) -> str:
+    """How the pocket is measured that sizes count from, in words; empty where it is no question."""
+    return ", with its liner in" if making.case.block.liner else ""
 
 
 def sizes(making: Making) -> Iterator[str]:

@@ -96,7 +96,9 @@ class MakingTable(Table):
         DECK_STOCK,
         left_out=NO_SOURCE,
     )
-    revision: str = key("the revision that the drawings carry", "B", "", left_out="none")
+    revision: str = key(
+        "the revision that the drawings carry", "B", "", allowed="any text", left_out="none"
+    )
 
 
 class MakingKeys(Table):

@@ -18,8 +18,8 @@ from cases.record.engines import Engine, Prediction, engines_of
 from cases.record.given import record_given
 from cases.record.posterior import Posterior, posterior_of, shifts_of
 from cases.record.result import RecordFinding, Restated, Success
-from cases.record.store import opened
 from cases.record.success import failing_share, weibull_equivalents, weibull_slope
+from cases.store.file import opened
 from cases.stress.result import DesignResult
 
 KINDS = ("design", "run", "opened", "distortion")

@@ -125,6 +125,7 @@ def test_its_notes_say_size_material_and_datum(drawn):
     _, _, folder = drawn()
     words = [of.dxf.text for of in on(ezdxf.readfile(folder / "piece-2.dxf"), "NOTES")]
     assert "low, piece 2 of 2" in words[0]
+    assert any(line.endswith("pocket's as drawn, with its liner in.") for line in words)
     # half of 8 +- 2 um, and of a clearance of 50 +- 2 um
     assert "barrel: insert +4.0 to +5.0 um, pocket +0.0 to +1.0 um" in words
     assert "tie: insert -25.0 to -24.0 um, pocket +0.0 to +1.0 um" in words

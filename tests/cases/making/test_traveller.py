@@ -15,7 +15,7 @@ from cases.making.traveller import traveller_of
 from cases.making.traveller_pages import traveller_pages, write_traveller
 from cases.read import read_case
 from cases.record.entry import entry
-from cases.record.kinds import KINDS
+from cases.store.kinds import KINDS
 
 COMPOUND = """
 [design.compound]

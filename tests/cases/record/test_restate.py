@@ -26,10 +26,10 @@ from cases.record.lines import record_lines, success_lines
 from cases.record.posterior import posterior_of
 from cases.record.restate import restate
 from cases.record.result import record_of
-from cases.record.store import opened
 from cases.record.success import failing_share
 from cases.report.rated import inputs_hash
 from cases.report.results import results_dict
+from cases.store.file import opened
 from cases.verdict.read import verdict_of
 from cases.verdict.terminal import rows_table
 from cases.verdict.top import carries_cells

@@ -165,6 +165,7 @@ def joint(service, one):
     pairs, contact = service.pairs, one.contact
     x, y = service.mesh.points[pairs.own].T
     holds = [piece.hold_n for piece in one.pieces]
+    cured = one.intact_share + one.broken_share > 0
     return {
         "iterations": one.iterations, "open_share": q(one.open_share, ""),
         "open_share_error": one.open_share_error,
@@ -181,7 +182,8 @@ def joint(service, one):
             "against": pairs.against, "pressure_mpa": q(contact.pressure, "MPa"),
             "gap_um": q(contact.gap, "mm"), "slip_um": q(contact.slip, "mm"),
             "closed": contact.closed, "sticks": contact.sticks,
-            "intact": contact.intact, "broken": contact.broken,
+            "intact": contact.intact if cured else None,
+            "broken": contact.broken if cured else None,
         },
     }  # fmt: skip
 
