@@ -22,7 +22,7 @@ def section_figure(design: Drawn) -> Figure:
     axes = figure.add_axes((0.085, 0.15, 0.9, 0.84))
     legend = draw_section_picture(axes, design.section, design.outline, view, dimensions=True)
     axes.set_xlabel("x from the firing bore's axis [mm], looking down on the deck")
-    axes.set_ylabel("y [mm]; all sizes in mm")
+    axes.set_ylabel("y [mm]")
     axes.legend(
         handles=legend, loc="upper center", bbox_to_anchor=(0.5, -0.09), ncols=4, columnspacing=1.4,
         handlelength=1.6,
@@ -46,5 +46,5 @@ def inserts_figure(designs: Sequence[Drawn]) -> Figure:
     else:
         left, low, wide, high = spare
         place = {"loc": "center", "bbox_to_anchor": (left + wide / 2, low + high / 2)}
-    figure.legend(handles=list(legend.values()), title="sizes in mm", **place)
+    figure.legend(handles=list(legend.values()), **place)
     return figure

@@ -59,7 +59,13 @@ def built_chapter(built: Built) -> Chapter:
             "built": built,
             "sides": built.sides,
             "by_clock": list(
-                zip(built.clock_hours, built.measured_um, built.predicted_um, strict=True)
+                zip(
+                    built.clock_hours,
+                    built.measured_um,
+                    built.predicted_um,
+                    built.solid_um or [None] * len(built.clock_hours),
+                    strict=True,
+                )
             ),
         },
     )

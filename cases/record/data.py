@@ -47,6 +47,10 @@ def _built_dict(built: Built) -> dict[str, Any]:
     return {
         **fields_of(built),
         "sides": [dict(zip(names, side, strict=True)) for side in built.sides],
+        "pieces": [
+            dict(zip(("piece", "part", "measured_um"), piece, strict=True))
+            for piece in built.pieces
+        ],
         "orders": [fields_of(one) for one in built.orders],
     }
 

@@ -83,9 +83,11 @@ def built_words(built: Built) -> str:
     if built.ratio is None:
         return f"{words}bore {built.bore} was not measured before and after the press."
     mean = built.orders[0]
+    predicted = mean.predicted_um if mean.solid_um is None else mean.solid_um
+    by = "" if mean.solid_um is None else " by the solid"
     return (
         f"{words}bore {built.bore} grew in the mean by {mean.measured_um:.1f} um at the press, "
-        f"{mean.predicted_um:.1f} um were predicted; by clock {built.ratio:.2f} times what was "
+        f"{predicted:.1f} um were predicted{by}; by clock {built.ratio:.2f} times what was "
         "predicted."
     )
 

@@ -29,6 +29,8 @@ from cases.verdict.top import TEMPLATE, top_contents
 
 LIMITS = "limits"
 """Key of the last chapter, which is the report's own."""
+FIT = "fit"
+"""Key of the subject whose first lines a verdict tells in its rows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +94,7 @@ def write_report(
         for one in ordered
     ]  # fmt: skip
     verdict = verdict_of(result)
+    besides = [one for one in subjects if not (verdict and one.key == FIT)]
     page = render(
         "report/page.html.j2",
         **shared,
@@ -103,7 +106,7 @@ def write_report(
         gas=gas_of(result),
         first_lines=[
             line
-            for line in first_lines(result, subjects)
+            for line in first_lines(result, besides)
             if verdict is None or line not in verdict.flags
         ],
         columns=[

@@ -38,7 +38,7 @@ MARGIN = 3.0
 PIXEL = 96 / 72
 """Of a page in a printer's point."""
 SVG, XLINK = "http://www.w3.org/2000/svg", "http://www.w3.org/1999/xlink"
-_SAFE_IN_ADDRESS = " /;,=?!')<>-_.*+@$[]{}|^`~"
+_SAFE_IN_ADDRESS = " /;,=?!'(>)<-_.*+@$[]{}|^`~"
 """What stands for itself there, between double quotes."""
 _COMMENT = re.compile(r"<!--.*?-->", re.DOTALL)
 _REFERENCE = re.compile(r"url\(#([^)]+)\)")
@@ -252,6 +252,8 @@ def _needed(
 def svg_address(text: str) -> Markup:
     """Lines as an address that holds all of them."""
     text = _COMMENT.sub("", text).replace("\n", " ")  # an address keeps no line ends
+    if "'" not in text:  # which stands for itself there, and a quotation mark doesn't
+        text = text.replace('"', "'").replace("xlink:href=", "href=")
     return Markup(f"data:image/svg+xml,{quote(text, safe=_SAFE_IN_ADDRESS)}")
 
 

@@ -20,8 +20,10 @@ from cases.report.rated import earlier, inputs_hash
 from cases.stress.result import CaseResult
 from cases.subjects import SUBJECTS
 
-_VALUE = r'(?:[-+.\deE]+|null|true|false|"\w+(?: \w+)*")'
-_BETWEEN = re.compile(r",\s+")
+_VALUE = r'(?:[-+.\deE]+|null|true|false|"(?:[^"\\]|\\.)*")'
+_PAIR = rf'"\w+": (?:{_VALUE}|\[\]|\{{\}})'
+_BETWEEN = re.compile(r",\n\s+")
+_FLAT = re.compile(rf"\{{\n\s+({_PAIR}(?:,\n\s+{_PAIR})*)\n\s+\}}")
 _VALUES = re.compile(rf"\[\s+({_VALUE}(?:,\s+{_VALUE})*)\s+\]")
 
 
@@ -112,7 +114,8 @@ def _but_steps(design: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _write_json(path: Path, found: Mapping[str, Any]) -> None:
-    """Indented, a list of numbers or words on one line."""
+    """Indented; a list of numbers or words, and what holds nothing else than such, on one line."""
     text = json.dumps(found, indent=1, allow_nan=False)
     text = _VALUES.sub(lambda of: f"[{_BETWEEN.sub(',', of[1])}]", text)
+    text = _FLAT.sub(lambda of: f"{{{_BETWEEN.sub(', ', of[1])}}}", text)
     path.write_text(text + "\n", encoding="utf-8")

@@ -133,12 +133,12 @@ def designs_figure(designs: Sequence[DesignResult]) -> Figure:
     """Bars: worst stress in block and liner, bore growth, open water area and insert metal."""
     block, liner = ([_worst(one, parts) for one in designs] for parts in (PARENT_PARTS, ("liner",)))
     bars = [
-        ("worst stress in\nthe block [MPa]", block, "{:.0f}"),
-        ("worst stress in\nthe liner [MPa]", liner, "{:.0f}"),
-        ("mean bore\ngrowth [um]", [one.bore.mean_growth_um for one in designs], "{:.1f}"),
-        ("out of round\n[um]", [one.bore.out_of_round_um for one in designs], "{:.1f}"),
-        ("open water at\nthe deck [mm2]", [one.open_area_mm2 for one in designs], "{:.0f}"),
-        ("insert metal at\nthe deck [mm2]", [one.insert_area_mm2 for one in designs], "{:.0f}"),
+        ("worst stress in\nthe block", block, "{:.0f} MPa"),
+        ("worst stress in\nthe liner", liner, "{:.0f} MPa"),
+        ("mean bore\ngrowth", [one.bore.mean_growth_um for one in designs], "{:.1f} um"),
+        ("out of round\n", [one.bore.out_of_round_um for one in designs], "{:.1f} um"),
+        ("open water at\nthe deck", [one.open_area_mm2 for one in designs], "{:.0f} mm2"),
+        ("insert metal at\nthe deck", [one.insert_area_mm2 for one in designs], "{:.0f} mm2"),
     ]
     if not designs[0].section.block.liner:
         del bars[1]

@@ -90,7 +90,10 @@ def _share(row: Row) -> str:
 def _fit(row: Row) -> str:
     if row.unfit:
         return "none will do"
-    return words.fit_words(row.fit) if row.fit else ""
+    if row.fit is None:
+        return ""
+    off = "" if row.fit.inside else f"; the case states {row.fit.stated_um:.1f} um, outside of that"
+    return words.fit_words(row.fit) + off
 
 
 def _limit(row: Row) -> str:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from fit_words import fit_sentences, unfit_sentences
+from fit_words import fit_sentences
 from readback import (
     DASH,
     NUMBER,
@@ -193,7 +193,7 @@ def block(result):
             q(8, "mm"), q(12, "mm"), q(9, "mm"), q(10, "mm"),
         ),
         "relief cuts": told(
-            "1:25: # wide, centre # from the bore axis, # deep",
+            "1:15: # wide, centre # from the bore axis, # deep",
             q(15, "mm"), q(55, "mm"), q(20, "mm"),
         ),
         "section depth H": told("#, one for all designs", q(result.case.section_depth, "mm")),
@@ -887,7 +887,6 @@ def head(result):
         q(2),
     )  # fmt: skip
     yield from first_said(result)
-    yield from unfit_sentences(result)
 
 
 def gas_said(result):
@@ -959,7 +958,7 @@ def changes_said(result):
         at_cut, spot = stress_at_cut(design, cut, 2), worst(design, OWN)
         bore, before = design.bore, first.bore
         yield told(
-            f"{design.name}: at the relief cut 1:25 the stress goes from # to # MPa (#).",
+            f"{design.name}: at the relief cut 1:15 the stress goes from # to # MPa (#).",
             q(was.principal_mpa),
             q(at_cut),
             over(at_cut, was.principal_mpa),

@@ -25,6 +25,7 @@ from cases.block.features import features
 from cases.gas.solve import gas_of
 from cases.read import read_case
 from cases.report.page import write_report
+from cases.report.panels import svg_address
 from cases.report.pictures import write_pictures
 from cases.report.terminal import print_result
 from cases.run import solve_case
@@ -344,7 +345,7 @@ def test_the_page_loads_nothing_from_outside(page):
     loads = re.findall(r"""(?:src|href|srcset|data|action)\s*=\s*["']([^"']*)""", page)
     loads += re.findall(r"url\(([^)]*)", page) + re.findall(r"@import[^;]*", page)
     assert loads
-    assert all(load.startswith(("data:image/", "#")) for load in loads)  # "#": in this page
+    assert all(load.startswith(("data:image/", "#", "%23")) for load in loads)  # "#": in this page
     assert "<script" not in page
     assert "<link" not in page
     assert "http://" not in page
@@ -363,7 +364,7 @@ def test_embedded_pictures_are_whole(page, written):
     points = re.findall(r'src="data:image/png;base64,([A-Za-z0-9+/=]+)"', page)
     kept = [path.read_text(encoding="utf-8") for path in written[0].glob("*.svg")]
     whole = [
-        re.sub("<!--.*?-->", "", one).replace("\n", " ") for one in kept if "data-panels" not in one
+        unquote(svg_address(one)).partition(",")[2] for one in kept if "data-panels" not in one
     ]
     seen = 0
     for text in lines:
@@ -372,6 +373,7 @@ def test_embedded_pictures_are_whole(page, written):
         assert root.tag.endswith("svg")
         asked = set(re.findall(r'href="#([^"]+)"|url\(#([^)]+)\)', data))
         names = {one.get("id") for one in root.iter()}
+        assert len(list(root.iter())) > 12
         assert {one or other for one, other in asked} <= names
         seen += data in whole
     assert len(whole) >= seen >= len(whole) - 1 > 2  # inserts are shown in points

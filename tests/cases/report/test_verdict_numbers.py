@@ -197,9 +197,11 @@ def test_every_cell_of_the_page_is_that_of_results(results, page):
             "governs": f"{first['part']} {first['clock']} ({row['criterion']}, {row['state']})",
             "fit to make": told(
                 f"# to # {fit['measured']}, nominal #"
-                + (f" (nearest ISO fit {fit['iso']})" if fit["iso"] else ""),
+                + (f" (nearest ISO fit {fit['iso']})" if fit["iso"] else "")
+                + ("" if fit["inside"] else "; the case states #, outside of that"),
                 q(fit["low_um"]), q(fit["high_um"] / 1000, "mm"),
                 q(fit["nominal_um"] / 1000, "mm"),
+                *([] if fit["inside"] else [q(fit["stated_um"] / 1000, "mm")]),
             ) if fit else None,
         }  # fmt: skip
         faults += faults_of_row(named, wanted)
