@@ -223,9 +223,9 @@ def water(result, table):
             "open water": q(design.open_area_mm2, "mm2"),
             f"open water against {first.name}": None if design is first
             else over(design.open_area_mm2, first.open_area_mm2),
-            "water displaced [cm\u00b3]": f"{displaced(design).water_mm3 / 1e3:.1f}"
+            "water displaced [cm3]": f"{displaced(design).water_mm3 / 1e3:.1f}"
             if design.section.insert else None,
-            "barrel wall covered [cm\u00b2]": f"{displaced(design).barrel_mm2 / 100:.1f}"
+            "barrel wall covered [cm2]": f"{displaced(design).barrel_mm2 / 100:.1f}"
             if design.section.insert else None,
             f"worst stress in the block against {first.name}": None if design is first
             else over(worst(design, OWN).principal_mpa, worst(first, OWN).principal_mpa),
