@@ -81,6 +81,7 @@ def fits_of(
     return {
         ("insert", part): Fit(
             overlap=fit.pressing(part, crept=crept) / 2,
+            more=fit.more_by_piece(part, crept=crept),
             friction=side.friction,
             bonded=side.bonded,
             compound=None if side.bonded else compound,

@@ -1,6 +1,6 @@
 """What goes with a job through the shop: what to do in the order of work, with blanks to fill in.
 
-Every blank has the name of a field of the record (:mod:`cases.record.kinds`), and what else the
+Every blank has the name of a field of the record (:mod:`cases.store.kinds`), and what else the
 line of the record says stands fixed beside it; what the record has no field for goes into a note.
 """
 

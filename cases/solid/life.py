@@ -653,6 +653,7 @@ def solid_fits(fit: InsertFit, touched: Collection[str], *, crept: bool = False)
     fits = {
         part: Fit(
             overlap=fit.pressing(part, crept=crept) / 2,
+            more=fit.more_by_piece(part, crept=crept),
             friction=side.friction,
             bonded=side.bonded,
             compound=None if side.bonded or not fit.compound else compound_of(fit.compound),

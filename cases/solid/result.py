@@ -121,6 +121,8 @@ class SolidState:
         Self-checks that it passed, at that crank angle.
     joint : tuple of SolidSide
         Step by step, with gas at the crank angle of the governing spot; empty in one piece.
+    pressed_by_depth : ndarray, shape (d, 360), optional
+        Growth of the bore by the press, before it is honed; None in one piece. [um]
     """
 
     worst: tuple[SolidSpot, ...]
@@ -138,6 +140,7 @@ class SolidState:
     checks: SolidChecks
     idle: tuple[Array, ...] = ()
     joint: tuple[SolidSide, ...] = ()
+    pressed_by_depth: Array | None = None
 
     @property
     def governing(self) -> SolidSpot | None:

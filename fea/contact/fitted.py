@@ -67,7 +67,7 @@ from scipy.spatial import cKDTree
 
 from fea.contact.compound import Filling, breaking, cured, keeping, share_used, softened
 from fea.contact.joint import JointModel
-from fea.contact.pairs import Fit, Pairs, pairs_of
+from fea.contact.pairs import Fit, Pairs, overlaps_at, pairs_of
 from fea.contact.search import SetsSearch
 from fea.contact.settings import SETTINGS, ContactSettings
 from fea.contact.state import Contact, ContactError, Fitted
@@ -198,7 +198,7 @@ class FittedModel:
             )
         self.fits = dict(fits)
         of = [fits.get(side, Fit(bonded=True)) for side in sides]
-        overlap = np.array([fit.overlap for fit in of])
+        overlap = overlaps_at(of, self.parted.mesh.points[self.pairs.own])
         self._dry = np.array([fit.friction for fit in of])
         self.bonded = np.array([fit.bonded for fit in of])
         self._filling = Filling(of)

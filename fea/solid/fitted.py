@@ -40,7 +40,7 @@ from fea.condensed import CondensedFactor
 from fea.contact.compound import Filling, breaking, share_used
 from fea.contact.condensed import mixed
 from fea.contact.joint import one_of_each
-from fea.contact.pairs import Fit
+from fea.contact.pairs import Fit, overlaps_at
 from fea.elimination import elimination_order
 from fea.material import REFERENCE
 from fea.solid.compound import cured, keeping, softened
@@ -287,7 +287,8 @@ class FittedSolid:
         self._dry = np.array([0.0 if fit.bonded else fit.friction for fit in of])
         self._filling = Filling(of)
         self.bonded = np.array([fit.bonded for fit in of])
-        overlap = np.array([fit.overlap for fit in of])
+        at = self.model.mesh.points[self.joint.own[self.corners], :2]
+        overlap = overlaps_at(of, at)
         self._pressed = overlap >= 0
         self._overlap = np.where(self.bonded, overlap, overlap - self.joint.gap[self.corners])
 

@@ -15,7 +15,7 @@ from geometry.plan import Plan
 from geometry.section import DeckSection
 from geometry.section_mesh import SectionMesh
 from geometry.sizing import SizeWishes
-from geometry.solid.columns import BANDS, QUARTERS, SAME, THIRDS, Columns, draw_columns
+from geometry.solid.columns import BANDS, FOUR_BANDS, SAME, THIRDS, Columns, draw_columns
 from geometry.solid.curved import flatness, rounded
 from geometry.solid.draft import lean_of
 from geometry.solid.levels import Levels, levels_of
@@ -60,7 +60,7 @@ FINE = Fineness(
 COARSE = Fineness(
     wall=2.1, thin_wall=0.8, ring=7.0, far=20.0, grading=0.6, roundness=8.0,
     foot=0.7, thin=3.0, thick=9.0, growth=0.8, below=2.0, root=5.0, floor_bands=BANDS,
-    tie_bands=QUARTERS, coarseness=2.0,
+    tie_bands=FOUR_BANDS, coarseness=2.0,
 )  # fmt: skip
 """For a quick look.
 

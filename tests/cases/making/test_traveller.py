@@ -7,7 +7,6 @@ import re
 
 import pypdf
 import pytest
-from cases.record.kinds import KINDS
 from made import CASE
 
 from cases.cli import DEMO
@@ -16,6 +15,7 @@ from cases.making.traveller import traveller_of
 from cases.making.traveller_pages import traveller_pages, write_traveller
 from cases.read import read_case
 from cases.record.entry import entry
+from cases.store.kinds import KINDS
 
 COMPOUND = """
 [design.compound]
