@@ -13,6 +13,7 @@ from cases import (
     depth,
     fit,
     gas,
+    gasket,
     head,
     inspection,
     life,
@@ -20,6 +21,7 @@ from cases import (
     materials,
     rating,
     record,
+    slots,
     solid,
     stress,
     verdict,
@@ -30,8 +32,8 @@ if TYPE_CHECKING:
     from cases.base.tables import Table
 
 PACKAGES = (
-    block, materials, inspection, gas, coolant, stress, life, solid, rating, bores, fit, head,
-    depth, crack, record, making, verdict,
+    block, materials, inspection, gas, coolant, gasket, stress, life, solid, rating, bores, fit,
+    head, depth, crack, slots, record, making, verdict,
 )  # fmt: skip
 SUBJECTS: tuple[Subject, ...] = tuple(package.SUBJECT for package in PACKAGES)
 

@@ -43,6 +43,7 @@ from cases.check import solid_heat as solid_heat_problems
 from cases.check import solids as solid_problems
 from cases.check import strengths as strength_problems
 from cases.check import tubes as depth_problems
+from cases.check import waters as water_problems
 from cases.check.contacts import ContactAnswer
 from cases.check.coolants import CoolantAnswer
 from cases.check.cracks import CrackAnswer
@@ -59,6 +60,7 @@ from cases.check.solid_heat import SolidHeatAnswer
 from cases.check.solids import SolidAnswer
 from cases.check.strengths import MetalAnswer
 from cases.check.tubes import LONG, DepthAnswer
+from cases.check.waters import WaterAnswer
 from cases.gas.cylinder import woschni
 from fea.bore import bore_growth
 from fea.closed_form import hertz_line
@@ -104,6 +106,7 @@ class Problem:
         | NotchAnswer
         | ContactAnswer
         | CoolantAnswer
+        | WaterAnswer
         | ShopAnswer
         | SolidAnswer,
     ]
@@ -760,6 +763,19 @@ PROBLEMS = (
         (Target("pressure of the joint [MPa]", 4.16172, 1e-3, _pressure),),
         0.5,
         seconds=1.0,
+    ),
+    Problem(
+        "Ring pressed on a barrel as its liner has left it",
+        "Radii 40, 44, 54 and 64 mm: iron cast in, 0.06 mm on the diameter; then a wrought ring, "
+        "0.012 mm on that of the barrel as measured with its liner in.",
+        f"{LAME_FIT}, the two presses in sum, derived and worked out for these numbers",
+        fit_problems.ring_on_a_lined_barrel,
+        (
+            Target("pressure of the joint [MPa]", 0.893710, 1e-3, _pressure),
+            Target("hoop stress, bore of the liner [MPa]", -52.3531, 1e-3, _hoop("bore")),
+        ),
+        0.5,
+        seconds=1.5,
     ),
     Problem(
         "Compound between two rings, heated until it opens",
@@ -1553,6 +1569,31 @@ PROBLEMS = (
             Target("Nu at Re 5e4, Pr 2", 185.7913, 1e-4, _nusselt(5e4, 2.0)),
         ),
         seconds=3.0,
+    ),
+    Problem(
+        "Openings that lie over each other",
+        "Circles of radius 5 whose centres are 4 mm apart; a slot of 5 mm along 1.2 rad of a "
+        "circle of radius 50 with a hole of 9 mm over its end.",
+        "derived: closed form of the lens; OCC's boolean of the same arcs (stated)",
+        water_problems.openings,
+        (
+            Target("lens [mm2]", 39.633671, 1e-6, lambda of: of.lens),
+            Target("slot and hole [mm2]", water_problems.OCC, 1e-6, lambda of: of.slot_and_hole),
+        ),
+    ),
+    Problem(
+        "Openings as orifices",
+        "4, 5 and 6 mm with C = 0.61, 965 kg/m3 and 20 kPa, side by side and one behind another; "
+        "discharge of a thin opening.",
+        "derived: flows add side by side, drops in series; ISO 5167-2, Reader-Harris and "
+        "Gallagher, corner taps, beta 0.1, Re 1e6 (stated)",
+        water_problems.orifices,
+        (
+            Target("side by side [L/min]", 14.2504, 1e-4, lambda of: of.side_by_side),
+            Target("in series [L/min]", 2.33578, 1e-4, lambda of: of.in_series),
+            Target("discharge of a thin opening", 0.596471, 1e-2, lambda of: of.thin),
+        ),
+        note="The discharge is that of a wide wall by another handbook (Idelchik).",
     ),
     Problem(
         "Water with half its mass of glycol that boils",

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from cases.case import Case
+from cases.case import Case, Design
 from cases.coolant.given import CoolantInput
 
 Array = NDArray[np.float64]
@@ -264,6 +264,16 @@ def life_given(case: Case) -> LifeInput:
 
 
 _NOTHING = LifeInput()
+
+
+def life_of(case: Case, design: Design) -> LifeInput:
+    """The same of one design, its water as fast as gaskets let it past the bore that fires."""
+    from cases.gasket.flow import water_past
+
+    given = life_given(case)
+    if given.heat is None or given.heat.water is None:
+        return given
+    return replace(given, heat=replace(given.heat, water=water_past(case, design)))
 
 
 def under_gas_alone(case: Case) -> Case:

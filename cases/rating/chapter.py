@@ -33,6 +33,7 @@ from cases.rating.words import (
     governing_name,
     governs_words,
     haigh_spot,
+    haigh_spots,
     hours_words,
     judged_words,
     life_words,
@@ -299,6 +300,7 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         "liner_um": 1000 * counted_interference(case) if case.block.liner else None,
         "place_of": lambda spot: place_of(case.block, spot),
         "has_haigh": any(haigh_spot(case, design) for design in rated),
+        "dots": {design.name: _dots(case, design) for design in rated},
         "rated": rated,
         "has_used": any(rating_of(design).used for design in rated),
         "life_lost": None if line is None else 1 - 1.1 ** (1 / line.exponent),
@@ -352,3 +354,13 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             contents=contents, glance="What each design stands", finding=_limits(rated),
         ),
     )  # fmt: skip
+
+
+def _dots(case: Case, design: DesignResult) -> list[int | None]:
+    """Number in its Haigh diagram of each place of a design; empty where there is no diagram."""
+    drawn = [id(spot) for spot in haigh_spots(case, design)]
+    if not drawn:
+        return []
+    return [
+        drawn.index(id(spot)) + 1 if id(spot) in drawn else None for spot in rating_of(design).spots
+    ]

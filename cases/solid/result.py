@@ -147,6 +147,12 @@ class SolidState:
         """The worst spot of the block's own metal that is not sharp; None if none is pulled."""
         return governing_of(self.worst)
 
+    @property
+    def ratio(self) -> float | None:
+        """Stress of the governing spot over the section's there; None without a section."""
+        spot = self.governing
+        return spot.ratio if spot else None
+
 
 def governing_of(spots: Iterable[SolidSpot]) -> SolidSpot | None:
     """The worst of the block's own metal that is not sharp; None if none is pulled."""
@@ -173,8 +179,7 @@ class DesignSolid:
     @property
     def ratio(self) -> float | None:
         """Worst stress of the block's own metal over the section's there, cold and in one piece."""
-        spot = self.one_piece.governing
-        return spot.ratio if spot else None
+        return self.one_piece.ratio
 
 
 def solid_of(design: Any) -> DesignSolid | None:

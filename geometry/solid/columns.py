@@ -56,6 +56,12 @@ BANDS = (0.29, 1.0)
 THIRDS = (0.134, 0.5, 1.0)
 """The same at 30, 60 and 90 degrees."""
 
+FOUR_BANDS = (0.134, 0.357, 0.658, 1.0)
+"""The same at 30, 50, 70 and 90 degrees.
+
+A strip narrower than the first has no room for walls that lean.
+"""
+
 
 @dataclass(frozen=True, slots=True)
 class Surface:
