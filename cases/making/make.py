@@ -58,8 +58,12 @@ class Making:
         material = self.design.insert_material
         if material is None or material.density is None:
             return ()
-        volumes = piece_volumes(self.section, self.pieces)
-        return tuple(material.density * volume for volume in volumes)
+        return tuple(material.density * volume for volume in self.volumes)
+
+    @cached_property
+    def volumes(self) -> tuple[float, ...]:
+        """Of the pieces below the deck. [mm3]."""
+        return piece_volumes(self.section, self.pieces)
 
     @property
     def least(self) -> float:
@@ -181,13 +185,14 @@ def write_making(making: Making, folder: Path) -> tuple[str, ...]:
     from cases.making.drawing import write_drawings
     from cases.making.page import making_page
     from cases.making.sheets import write_sheets
+    from cases.making.solids import write_steps
     from cases.making.traveller import traveller_of
     from cases.making.traveller_pages import write_traveller
 
     date = datetime.date.today()
     write_sheets(making, date, making.masses, folder)
     write_traveller(making, traveller_of(making, date), folder)
-    missing = write_drawings(making, folder)
+    missing = (*write_drawings(making, folder), *write_steps(making, folder))
     text = json.dumps(making_dict(making), indent=1, ensure_ascii=False, allow_nan=False)
     (folder / DATA).write_text(text + "\n", encoding="utf-8")
     (folder / PAGE).write_text(making_page(making, missing), encoding="utf-8")

@@ -28,7 +28,7 @@ def make(tmp_path, monkeypatch):
 
     def of(text=WARM, design="low", *more, rated=True):
         (tmp_path / "two.toml").write_text(text)
-        if rated and not (tmp_path / "two" / "rated.json").exists():
+        if rated and not is_rated(tmp_path):
             rate(tmp_path, text, pieces=[], fit_advice=None)
         told = CliRunner().invoke(main, ["make", "two.toml", "--design", design, *more])
         return told, tmp_path / "two" / f"make-{design}"
@@ -47,6 +47,13 @@ def page_of(folder):
 
 def numbers_of(folder):
     return json.loads((folder / "making.json").read_text(encoding="utf-8"))
+
+
+def is_rated(tmp_path):
+    """Whether what a rating left is of the case as it is."""
+    left = tmp_path / "two" / "rated.json"
+    own = hash_of(read_case(tmp_path / "two.toml"))
+    return left.exists() and json.loads(left.read_text())["inputs_hash"] == own
 
 
 def rate(tmp_path, text=WARM, into="two", inputs_hash=None, **changed):
@@ -92,10 +99,12 @@ def test_it_says_and_writes_how_the_insert_goes_in(make):
     )
     assert "injure people" in page
     files = [
+        "insert.step",
         "making.html",
         "making.json",
         "piece-1.dxf",
         "piece-2.dxf",
+        "pocket.step",
         *(f"sheet-{k}-{paper}.svg" for k in (1, 2, 3) for paper in ("a4", "letter")),
         "sheets-a4.pdf",
         "sheets-letter.pdf",
@@ -266,10 +275,11 @@ def test_the_plan_has_every_piece_numbered_to_scale_and_a_title(make, tmp_path):
               }  # fmt: skip
     assert len(marked["piece"]) == 2
     assert [of.text for of in marked["number"]] == ["1", "2"]
-    scale = float(re.fullmatch(r"50 mm, scale ([\d.]+):1", marked["scale"][0].text)[1])
+    up, down = re.fullmatch(r"50 mm, scale ([\d.]+):([\d.]+)", marked["scale"][0].text).groups()
+    scale = float(up) / float(down)
     (bar,) = marked["bar"]
     x = [float(of) for of in re.findall(r"[ML] ([\d.]+)", bar.get("d"))]
-    assert x[1] - x[0] == pytest.approx(50 * scale)
+    assert x[1] - x[0] == pytest.approx(50 * scale, rel=5e-3)
     assert marked["job"][0].text == "Two pieces (invented)"
     assert marked["case-hash"][0].text == hash_of(read_case(tmp_path / "two.toml"))
     assert marked["note"][0].text == "Estimate, see cautions"
@@ -278,7 +288,7 @@ def test_the_plan_has_every_piece_numbered_to_scale_and_a_title(make, tmp_path):
     assert marked["mass"][0].text.startswith(f"{mass:.1f} g")
     assert sum(of["mass_g"] for of in pieces) == pytest.approx(mass, rel=1e-3)
     for path, of in zip(marked["piece"], pieces, strict=True):
-        assert -svg_area(path.get("d")) / scale**2 == pytest.approx(of["area_mm2"], rel=1e-4)
+        assert -svg_area(path.get("d")) / scale**2 == pytest.approx(of["area_mm2"], rel=1e-2)
 
 
 def svg_area(words):
