@@ -133,7 +133,7 @@ def of_stress(result, design):
         "coolant": {
             "open_area_mm2": q(design.open_area_mm2, "mm2"),
             "insert_area_mm2": q(design.insert_area_mm2, "mm2"),
-            "displaced_mm3": q(displaced(design).water_mm3),
+            "displaced_mm3": q(displaced(design).water_mm3, ""),
             "covered_barrel_mm2": q(displaced(design).barrel_mm2, "mm2"),
         },
         "materials": {
