@@ -1045,6 +1045,11 @@ def rating_said(result):
     wishes = rating_given(result.case)
     limits_ = [rating_of(design).limit for design in result.designs]
     named = zip([design.name for design in result.designs], limits_, strict=True)
+    pushed = [(design.name, rating_of(design).pushed) for design in result.designs]
+    yield told(
+        f"by sections in one piece: {', '.join(f'{name} #' for name, _ in pushed)}.",
+        *(q(of) for _, of in pushed),
+    )
     yield told(
         "Limits: " + ", ".join(f"{n} {'at most ' * of.at_most}#" for n, of in named) + ".",
         *(q(of.pressure_mpa, "MPa") for of in limits_),
