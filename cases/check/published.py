@@ -1307,18 +1307,18 @@ PROBLEMS = (
         "How many show that 90 or 99 % carry a load, at 90 or 95 % confidence, where none fails, "
         "where they run twice as long with a Weibull slope of 2, and where one, two or three fail "
         "at 90 % and 90 %.",
-        "success-run theorem, its Weibull form and the binomial table of reliability handbooks "
-        "(from memory, recomputed)",
+        "success-run theorem, its Weibull form and the binomial (derived); the same stands in "
+        "tables of reliability handbooks (from memory)",
         engine_problems.success_runs,
         tuple(
             Target(f"{name} [engines]", engines, allowed, _named(name))
             for name, engines, allowed in (
                 ("90 % at 90 %", 21.854, 1e-4),
                 ("99 % at 95 %", 298.07, 1e-4),
-                ("90 % at 90 %, twice as long, slope 2", 5.4636, 1e-4),
-                ("least of 38 with 1 failed", 38, 0),
-                ("least of 52 with 2 failed", 52, 0),
-                ("least of 65 with 3 failed", 65, 0),
+                ("twice as long, slope 2", 5.4636, 1e-4),
+                ("one failed", 38, 0),
+                ("two failed", 52, 0),
+                ("three failed", 65, 0),
             )
         ),
     ),
@@ -1326,7 +1326,7 @@ PROBLEMS = (
         "Lives of which half are not over",
         "Ten of twenty units failed within 500 h: the lognormal lives of the most probability, by "
         "the likelihood that the shop's engines are counted by.",
-        "data: NIST/SEMATECH e-Handbook of Statistical Methods, 8.4.1.3; estimates recomputed with "
+        "data: NIST/SEMATECH e-Handbook of Statistical Methods, 8.4.1.3; estimates derived with "
         "a general survival library (lifelines)",
         engine_problems.censored_lives,
         (
@@ -1337,7 +1337,8 @@ PROBLEMS = (
     Problem(
         "Circle through six places",
         "Mean and first order of readings, repeated about the centre that they lead to.",
-        "the circle fits in the cookbook of a general library (SciPy), geometric distances",
+        "the circle fits in the cookbook of a general library (SciPy), derived there by geometric "
+        "distances",
         engine_problems.circle,
         tuple(
             Target(f"{name} [mm]", value, 1e-4, _named(name))
