@@ -206,7 +206,7 @@ def _patches(
     found: list[tuple[Places, Floats]] = []
     for low, high in (part for of in ranges for part in _parted(*of)):
         turns = (low + high) / 2 + (high - low) / 2 * NODES
-        ways = np.exp(1j * turns)
+        ways: Places = np.asarray(np.exp(1j * turns), dtype=np.complex128)
         share = _run_out((np.degrees(np.abs(turns - middle)) - zone.width / 2) / zone.blend
                          if zone.blend else np.zeros(len(turns)))  # fmt: skip
         towards = math.copysign(1.0, math.cos((low + high) / 2))
@@ -217,7 +217,7 @@ def _patches(
             ends = half_way / np.abs(ways.real)
         further = zone.depth - insert.depth
         depth = insert.depth + further * share
-        at: Places = axis + np.stack([block.bore / 2 * ways, ends * ways])
+        at = axis + np.stack([block.bore / 2 * ways, ends * ways])
         found.append((at, np.stack([depth, depth])))
         if beyond and half_way is not None and zone.blend:
             radius = block.barrel_radius + (insert.width or block.jacket) / 2
