@@ -266,7 +266,7 @@ def draw_section_picture(
     legend = draw_plan(axes, section, outline, view)
     if block.jacket:
         legend["water"] = Patch(facecolor=WATER, edgecolor="#8CB4C8", label="open water")
-    clock_ring(axes, block.bore / 2)
+    clock_ring(axes, block.bore / 2, every=1 if dimensions else 3)
     named = _block_labels(block) if dimensions else _insert_labels(section)
     in_bore_labels(axes, [place for place, _ in named], [text for _, text in named],
                    block.bore / 2, size=8.0)  # fmt: skip

@@ -5,7 +5,8 @@
 :mod:`cases.check.friction`, :mod:`cases.check.gas`, :mod:`cases.check.fatigue`,
 :mod:`cases.check.strengths`,
 :mod:`cases.check.tubes`, :mod:`cases.check.solids`, :mod:`cases.check.solid_fits`,
-:mod:`cases.check.solid_heat`, :mod:`cases.check.coolants` and :mod:`cases.check.cracks`. mm, N,
+:mod:`cases.check.solid_heat`, :mod:`cases.check.coolants`, :mod:`cases.check.engines` and
+:mod:`cases.check.cracks`. mm, N,
 MPa, W and degC; K and J in the gas.
 """
 
@@ -29,6 +30,7 @@ from cases.check import contacts as contact_problems
 from cases.check import coolants as coolant_problems
 from cases.check import cracks as crack_problems
 from cases.check import distances as distance_problems
+from cases.check import engines as engine_problems
 from cases.check import fatigue as fatigue_problems
 from cases.check import fits as fit_problems
 from cases.check import friction as friction_problems
@@ -46,6 +48,7 @@ from cases.check.contacts import ContactAnswer
 from cases.check.coolants import CoolantAnswer
 from cases.check.cracks import CrackAnswer
 from cases.check.distances import NotchAnswer
+from cases.check.engines import ShopAnswer
 from cases.check.fatigue import FatigueAnswer
 from cases.check.fits import FitAnswer, PunchAnswer, StrengthAnswer
 from cases.check.friction import FrictionAnswer
@@ -104,6 +107,7 @@ class Problem:
         | ContactAnswer
         | CoolantAnswer
         | WaterAnswer
+        | ShopAnswer
         | SolidAnswer,
     ]
     targets: tuple[Target, ...]
@@ -1297,6 +1301,48 @@ PROBLEMS = (
         f"{DOWLING}, table 9.1 (constants from memory), worked out",
         fatigue_problems.basquin,
         (Target("life [cycles]", 7.025e5, 1e-3, _life),),
+    ),
+    Problem(
+        "Engines that must live",
+        "How many show that 90 or 99 % carry a load, at 90 or 95 % confidence, where none fails, "
+        "where they run twice as long with a Weibull slope of 2, and where one, two or three fail "
+        "at 90 % and 90 %.",
+        "success-run theorem, its Weibull form and the binomial table of reliability handbooks "
+        "(from memory, recomputed)",
+        engine_problems.success_runs,
+        tuple(
+            Target(f"{name} [engines]", engines, allowed, _named(name))
+            for name, engines, allowed in (
+                ("90 % at 90 %", 21.854, 1e-4),
+                ("99 % at 95 %", 298.07, 1e-4),
+                ("90 % at 90 %, twice as long, slope 2", 5.4636, 1e-4),
+                ("least of 38 with 1 failed", 38, 0),
+                ("least of 52 with 2 failed", 52, 0),
+                ("least of 65 with 3 failed", 65, 0),
+            )
+        ),
+    ),
+    Problem(
+        "Lives of which half are not over",
+        "Ten of twenty units failed within 500 h: the lognormal lives of the most probability, by "
+        "the likelihood that the shop's engines are counted by.",
+        "data: NIST/SEMATECH e-Handbook of Statistical Methods, 8.4.1.3; estimates recomputed with "
+        "a general survival library (lifelines)",
+        engine_problems.censored_lives,
+        (
+            Target("mu [ln h]", 6.22602, 1e-5, _named("mu")),
+            Target("sigma [ln h]", 0.90891, 1e-4, _named("sigma")),
+        ),
+    ),
+    Problem(
+        "Circle through six places",
+        "Mean and first order of readings, repeated about the centre that they lead to.",
+        "the circle fits in the cookbook of a general library (SciPy), geometric distances",
+        engine_problems.circle,
+        tuple(
+            Target(f"{name} [mm]", value, 1e-4, _named(name))
+            for name, value in (("x", 10.50009), ("y", 9.65995), ("R", 23.33353))
+        ),
     ),
     Problem(
         "Thick tube from the side, Lame",

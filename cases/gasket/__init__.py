@@ -7,7 +7,9 @@ What no hole of the gasket meets, and what of its holes an insert shuts, is told
 
 A drawing lies on the block by its bore circles; a bank's circles alone can't tell a gasket that is
 turned by half a turn or turned over, so what it would open those ways is compared with what it
-opens as it lies. The corners of an insert fill those of its pocket here: about 1 mm2 each.
+opens as it lies. Where the coolant flows, passages are orifices in series and side by side
+(:mod:`cases.gasket.flow`), and each design's life has its film by them. The corners of an insert
+fill those of its pocket here: about 1 mm2 each.
 """
 
 from __future__ import annotations

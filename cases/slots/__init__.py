@@ -56,7 +56,7 @@ class Slots(Subject):
         """The set of slots."""
         from cases.slots.solve import find_slots
 
-        work.tell("", STAGE)
+        work.tell("all designs", STAGE)
         try:
             return find_slots(work.case, work.found["gas"].line_load)
         except (RunError, MemoryError):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -246,13 +247,16 @@ def _fit(design: DesignResult, fit: InsertFit | None, advice: FitAdvice | None) 
 def _drop_in(
     case: Case, design: DesignResult, fit: InsertFit | None, advice: FitAdvice | None
 ) -> DropIn | None:
-    """Whether it goes in by its weight, at the temperatures of ``[making]``."""
+    """Whether it goes in by its weight, at the temperatures of ``[making]``, of the fit to make."""
     if fit is None or not fit.pressed:
         return None
     sweep = sweep_of(design)
     told: dict[str, Any] = {"design": design.name}
-    if advice and sweep:
+    if advice and advice.window and sweep:
         told["fit_advice"] = advice_dict(sweep, advice)
+        life, nominal = life_given(case), advice.window.nominal_um / 1000
+        fits = {**life.fits, design.name: fit.with_interference(nominal)}
+        case = replace(case, given={**case.given, "life": replace(life, fits=fits)})
     made = made_of(case, design.name, {"designs": [told]}, "")
     if not made.passages:
         return None

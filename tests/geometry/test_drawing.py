@@ -126,7 +126,7 @@ def test_edges_of_relief_cuts_are_drawn_at_the_bores_that_have_them():
 
 
 def test_hours_run_clockwise_from_the_top():
-    _, axes = picture(SINGLE)
+    _, axes = picture(SINGLE, dimensions=True)
     hours = {t.get_text(): complex(*t.get_position()) for t in axes.texts
              if re.fullmatch(r"\d+", t.get_text())}  # fmt: skip
     assert len(hours) == 12

@@ -153,6 +153,9 @@ def test_water_enters_at_the_stated_end(flowing):
     other = flowing(COOLANT + "inlet_bore = 2\n")
     a, b = (design_water(case, case.designs[0]).gaskets[0].bores for case in (one, other))
     assert a[0].jacket_speed > a[1].jacket_speed
+    flows = bank_flow(one, gasket_given(one).gaskets[0], None)
+    first, second = flows.by_bore  # the mean of what comes to a bore and what goes on from it
+    assert flows.past == pytest.approx((first / 2 + second, second / 2))
     assert b[1].jacket_speed > b[0].jacket_speed
 
 

@@ -40,6 +40,7 @@ from cases.rating.words import haigh_spot
 from cases.rating.worth import worths_of
 from cases.report import page as report
 from cases.report.page import write_report
+from cases.stress.displaced import displaced
 from cases.stress.spots import labelled_spots
 from cases.stress.traces import barrel_face, plain_wall, stress_at_cut
 from cases.stress.why import crack_direction, place_of
@@ -222,6 +223,10 @@ def water(result, table):
             "open water": q(design.open_area_mm2, "mm2"),
             f"open water against {first.name}": None if design is first
             else over(design.open_area_mm2, first.open_area_mm2),
+            "water displaced [cm3]": f"{displaced(design).water_mm3 / 1e3:.1f}"
+            if design.section.insert else None,
+            "barrel wall covered [cm2]": f"{displaced(design).barrel_mm2 / 100:.1f}"
+            if design.section.insert else None,
             f"worst stress in the block against {first.name}": None if design is first
             else over(worst(design, OWN).principal_mpa, worst(first, OWN).principal_mpa),
         }
@@ -1040,6 +1045,11 @@ def rating_said(result):
     wishes = rating_given(result.case)
     limits_ = [rating_of(design).limit for design in result.designs]
     named = zip([design.name for design in result.designs], limits_, strict=True)
+    pushed = [(design.name, rating_of(design).pushed) for design in result.designs]
+    yield told(
+        f"by sections in one piece: {', '.join(f'{name} #' for name, _ in pushed)}.",
+        *(q(of) for _, of in pushed),
+    )
     yield told(
         "Limits: " + ", ".join(f"{n} {'at most ' * of.at_most}#" for n, of in named) + ".",
         *(q(of.pressure_mpa, "MPa") for of in limits_),

@@ -26,6 +26,7 @@ from cases.rating.result import rating_of
 from cases.report.page import all_cautions
 from cases.report.rated import inputs_hash
 from cases.report.results import results_dict
+from cases.stress.displaced import displaced
 from geometry.clock import format_clock
 
 
@@ -132,6 +133,8 @@ def of_stress(result, design):
         "coolant": {
             "open_area_mm2": q(design.open_area_mm2, "mm2"),
             "insert_area_mm2": q(design.insert_area_mm2, "mm2"),
+            "displaced_mm3": displaced(design).water_mm3,
+            "covered_barrel_mm2": q(displaced(design).barrel_mm2, "mm2"),
         },
         "materials": {
             part: {
@@ -399,6 +402,7 @@ def of_rating(result, design):
             "no_harm": {name: math.isinf(one) for name, one in rating.life_cycles.items()},
             "life_hours": q(finite(rating.life_hours), "hours"),
             "life_pulls": pulls(result, rating),
+            "next_bore_pushes": rating.pushed,
             "spots": [rated_spot(one, metals) for one in rating.spots],
             "band": Mirror(
                 rating.band,

@@ -118,7 +118,7 @@ def test_a_row_holds_what_was_found_of_its_design(carried, results):
             advice = told_of["fit_advice"]
             for key in ("low_um", "nominal_um", "high_um"):
                 assert row["fit"][key] == pytest.approx(advice[key]), key  # a ring: see its hole
-            made = made_of(carried.case, "deep", results, "")
+            made = made_of(with_fit(carried.case, advice["nominal_um"] / 1000), "deep", results, "")
             assert row["drop_in"] == {
                 "drops_in": made.drops_in, "block_degc": 120.0, "insert_degc": -195.8,
                 "least_um": pytest.approx(1000 * made.least),
@@ -144,6 +144,13 @@ def test_the_page_opens_with_the_verdict(results, html):
     assert plain(line) == plain(found["sentence"])
     assert html.index(linked) < html.index("<table")
     assert html.index(linked) < html.index("<details")
+
+
+def with_fit(case, nominal):
+    """The same with the fit that is to be made. [mm]."""
+    life = case.given["life"]
+    fits = {"deep": life.fits["deep"].with_interference(nominal)}
+    return replace(case, given={**case.given, "life": replace(life, fits=fits)})
 
 
 def drops(of):
