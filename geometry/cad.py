@@ -23,7 +23,7 @@ from geometry.cut_pieces import WITHIN, CutPiece, caps_of, middle_of, pocket_loo
 from geometry.mesh import modeller
 from geometry.planar import Area, Curve, polygon, signed_area
 from geometry.section import Block, DeckSection, DeeperZone, Insert
-from geometry.section_mesh import blend_length
+from geometry.section_mesh import blend_length, run_out
 
 NODES = -np.cos(np.linspace(0.0, np.pi, 8))
 """Between -1 and 1: a patch of an underside goes through its points there, as one polynomial, which
@@ -206,8 +206,8 @@ def _patches(
     found: list[tuple[Places, Floats]] = []
     for low, high in (part for of in ranges for part in _parted(*of)):
         turns = (low + high) / 2 + (high - low) / 2 * NODES
-        ways = np.exp(1j * turns)
-        share = _run_out((np.degrees(np.abs(turns - middle)) - zone.width / 2) / zone.blend
+        ways: Places = np.asarray(np.exp(1j * turns), dtype=np.complex128)
+        share = run_out((np.degrees(np.abs(turns - middle)) - zone.width / 2) / zone.blend
                          if zone.blend else np.zeros(len(turns)))  # fmt: skip
         towards = math.copysign(1.0, math.cos((low + high) / 2))
         half_way = _half_way(block, bore, towards)
@@ -217,13 +217,13 @@ def _patches(
             ends = half_way / np.abs(ways.real)
         further = zone.depth - insert.depth
         depth = insert.depth + further * share
-        at: Places = axis + np.stack([block.bore / 2 * ways, ends * ways])
+        at = axis + np.stack([block.bore / 2 * ways, ends * ways])
         found.append((at, np.stack([depth, depth])))
         if beyond and half_way is not None and zone.blend:
             radius = block.barrel_radius + (insert.width or block.jacket) / 2
             past = blend_length(zone, radius) * (1 + NODES) / 2
             out = (half_way + past[:, None]) / np.abs(ways.real) * ways
-            faded = share * _run_out(past / past[-1])[:, None]
+            faded = share * run_out(past / past[-1])[:, None]
             found.append((axis + out, insert.depth + further * faded))
     return found
 
@@ -247,11 +247,6 @@ def _half_way(block: Block, bore: int, towards: float) -> float | None:
     """How far off the line half-way to the next bore is; None where there is none. [mm]."""
     other = bore + (1 if towards > 0 else -1)
     return (block.pitch or 0.0) / 2 if 1 <= other <= block.bores else None
-
-
-def _run_out(past: Floats) -> Floats:
-    """From 1 where a run-out begins to 0 where it ends, at a share of its length."""
-    return np.asarray(0.5 * (1 + np.cos(np.pi * np.clip(past, 0, 1))))
 
 
 def _over(occ: Any, at: Places, depth: Floats, zone: DeeperZone, by: float) -> Entities:

@@ -50,7 +50,7 @@ class ProfileDepth:
             share = _of_full_depth(zone, x - self.axis, y)
             for axis in self.beside if zone.blend else ():
                 past = np.abs(x - (self.axis + axis) / 2) / blend_length(zone, self.arc)
-                runs_out = _run_out(past) * _of_full_depth(zone, x - axis, y)
+                runs_out = run_out(past) * _of_full_depth(zone, x - axis, y)
                 share = np.maximum(share, runs_out)
             depth = np.maximum(depth, self.base + (zone.depth - self.base) * share)
         return np.minimum(depth, self.cap)
@@ -61,7 +61,7 @@ def blend_length(zone: DeeperZone, radius: float) -> float:
     return float(radius * np.radians(zone.blend))
 
 
-def _run_out(past: NDArray[np.float64]) -> NDArray[np.float64]:
+def run_out(past: NDArray[np.float64]) -> NDArray[np.float64]:
     """From 1 where a run-out begins to 0 where it ends, at a share of its length."""
     share: NDArray[np.float64] = 0.5 * (1 + np.cos(np.pi * np.clip(past, 0, 1)))
     return share
@@ -72,7 +72,7 @@ def _of_full_depth(
 ) -> NDArray[np.float64]:
     """Share of a zone's further depth at points about its bore axis."""
     beyond = 30 * np.abs(hours_between(clock_of(x, y), zone.clock)) - zone.width / 2  # [deg]
-    return _run_out(beyond / zone.blend if zone.blend else np.where(beyond > 0, 1.0, 0.0))
+    return run_out(beyond / zone.blend if zone.blend else np.where(beyond > 0, 1.0, 0.0))
 
 
 Depth = UniformDepth | ProfileDepth

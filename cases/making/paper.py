@@ -113,6 +113,7 @@ def moved(loop: Iterable[Curve], scale: float, by: complex) -> tuple[Curve, ...]
     return tuple(Curve(scale * of.start + by, scale * of.end + by, of.bulge, of.tag) for of in loop)
 
 
+@cache
 def wide(text: str, size: float = NORMAL, bold: bool = False) -> float:
     """Width of words. [mm]."""
     from reportlab.pdfbase.pdfmetrics import stringWidth

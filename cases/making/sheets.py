@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from cases.base.units import LENGTH
 from cases.head.given import head_given
 from cases.making.contour import contour
+from cases.making.drawing import measured
 from cases.making.limits import radius_limits, ring_classes, side_limits
 from cases.making.make import Making
 from cases.making.paper import (
@@ -273,6 +274,7 @@ def making_notes(making: Making) -> Iterator[str]:
         "Datum A: the deck as it is before it is cut. Datum B: the axis of the bore that a sheet "
         "names, by its liner. x to 3:00, y to 12:00, depths down from A."
     )
+    yield f"The points are those of the pocket as drawn{measured(making)}."
     yield (
         f"Thickness: the depths below A and {speaks.of(given.deck_stock)} of stock above it, which "
         "goes with the deck."

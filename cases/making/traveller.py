@@ -17,6 +17,7 @@ import numpy as np
 from cases.gas.given import gas_given
 from cases.inspection.sheet import Blank as Place
 from cases.inspection.sheet import sheet_of
+from cases.making.drawing import measured
 from cases.making.given import BATHS
 from cases.making.limits import SideLimits, side_limits
 from cases.making.make import Making
@@ -332,7 +333,7 @@ def _insert(making: Making) -> Iterator[Line | Grid]:
     yield (
         "Pocket and insert: size across the two faces of that side, or its diameter, by the same "
         "gauge for both. Where the pocket is off its limits, make the insert the pocket found and "
-        "twice the press per side.",
+        f"twice the press per side. Measure the pocket as drawn{measured(making)}.",
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from cases.making.compound import compound_words
 from cases.making.make import Making
 
 UM = 1000.0
@@ -74,6 +75,7 @@ def _goes_in(making: Making) -> Iterator[str]:
             "They must bend a little to follow their pockets, as they shrink towards their own "
             f"middle: pieces {', '.join(map(str, bent))}."
         )
+    yield from compound_words(making)
     if making.case.block.draft:
         insert = making.design.insert
         assert insert is not None

@@ -118,7 +118,7 @@ def test_a_file_in_inches(drawn):
     (loop,) = loops(drawing, "OUTLINE")
     assert signed_area(loop) == pytest.approx(making.pieces[0].area / 25.4**2, rel=1e-9)
     words = [of.dxf.text for of in on(drawing, "NOTES")]
-    assert any("insert 0.16 to 0.20 thou" in line and line.startswith("barrel:") for line in words)
+    assert any(line.startswith("barrel: insert +0.16 to +0.20 thou") for line in words)
 
 
 def test_its_notes_say_size_material_and_datum(drawn):

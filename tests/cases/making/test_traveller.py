@@ -13,6 +13,7 @@ from cases.cli import DEMO
 from cases.making.make import made_of
 from cases.making.traveller import traveller_of
 from cases.making.traveller_pages import traveller_pages, write_traveller
+from cases.making.words import goes_in
 from cases.read import read_case
 from cases.record.entry import entry
 from cases.store.kinds import KINDS
@@ -164,9 +165,11 @@ def test_two_sides_are_enough_for_sixteen_pieces():
     assert len(traveller_pages(making, traveller_of(making, datetime.date(2026, 5, 31)))) == 2
 
 
-def test_a_compound_says_amount_gap_and_what_it_holds_hot(written):
+def test_a_compound_says_amount_gap_and_what_it_holds_hot(written, case):
     page, _ = written(CASE + COMPOUND)
     words = words_of(page)
+    told = list(goes_in(made_of(case(CASE + COMPOUND), "low", None, "Not rated.")))
+    assert any("it fills gaps of up to 100 um" in line for line in told)
     assert "it fills gaps of up to 100 um" in words
     assert "30 MPa of shear and 20 MPa of tension at 20 degC" in words
     assert "12 MPa of shear and 8 MPa of tension at 120 degC" in words
