@@ -20,6 +20,7 @@ from cases import (
     materials,
     rating,
     record,
+    search,
     solid,
     stress,
     verdict,
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
 
 PACKAGES = (
     block, materials, inspection, gas, coolant, stress, life, solid, rating, bores, fit, head,
-    depth, crack, record, making, verdict,
+    depth, crack, record, making, verdict, search,
 )  # fmt: skip
 SUBJECTS: tuple[Subject, ...] = tuple(package.SUBJECT for package in PACKAGES)
 
