@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from copy import deepcopy
 from typing import Any
 
 from cases.base.units import parse_length
 from cases.search.given import SearchInput
-from cases.search.reading import FRICTION
+from cases.search.reading import FRICTION, MATERIAL
 from cases.search.space import Point
 from cases.search.table import ALL_ROUND, BONDED, CLEAR
 from geometry.clock import format_clock, parse_clock
 
 NAME = "searched"
 """Of the design that a point is judged as."""
+NONE: Mapping[str, Any] = {"name": NAME, "material": MATERIAL, "depth": "6 mm"}
+"""Where the case has no design with an insert."""
 CLEARANCE = "50 um"
 """Of ends that clear the ties, where the design to begin with states none (common practice, no
 source)."""
@@ -24,20 +26,26 @@ SIDES = ("barrel", "outer_wall", "ties")
 FITS = ("interference", "interference_per_side", "clearance", "bonded")
 
 
+def base_table(given: SearchInput, designs: Sequence[Mapping[str, Any]]) -> Mapping[str, Any]:
+    """The table of the design to begin with, of those of a case file."""
+    return next((of for of in designs if of["name"] == given.like), NONE)
+
+
 def design_table(
-    given: SearchInput, point: Point, ties: tuple[float, ...], name: str = NAME
+    given: SearchInput, base: Mapping[str, Any], point: Point, ties: tuple[float, ...]
 ) -> dict[str, Any]:
     """The table of a design.
 
     Parameters
     ----------
     given : SearchInput
+    base : mapping
+        Table of the design to begin with.
     point : mapping
     ties : tuple of float
         Depths of the block's ties. [mm]
-    name : str
     """
-    table = {"name": name, **{k: v for k, v in deepcopy(dict(given.base)).items() if k != "name"}}
+    table: dict[str, Any] = {**deepcopy(dict(base)), "name": NAME}
     for key in ("form", "material"):
         if key in point:
             table[key] = point[key]

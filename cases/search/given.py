@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from cases.case import Case
 from cases.search.space import Choice, Number
@@ -15,7 +13,7 @@ class SearchInput:
     """What may be chosen, what must hold and what is wanted."""
 
     space: tuple[Number | Choice, ...]
-    base: Mapping[str, Any]  # the design to begin with, as a file states it
+    like: str  # name of the design to begin with; empty where the case has none with an insert
     clocks: tuple[tuple[str, ...], ...]  # of zones that are alike, group by group
     wanted: tuple[str, ...]
     least_open_water: float  # share of the bare block's

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
 from typing import Any
 
 from cases.base.checking import Faults
@@ -19,6 +18,7 @@ LENGTH_STEP, FIT_STEP, ANGLE_STEP = 0.1, 0.5, 1.0
 """Steps of what is tried: what a shop sets on a machine. [mm], [um], [deg]."""
 UM = 1000.0
 MATERIAL = "6061-T6"
+"""Of an insert that no design states."""
 FRICTION = 0.15
 """Of an insert that no design states (common practice, no source)."""
 DEPTHS = 0.035, 0.11
@@ -51,15 +51,13 @@ class _Reader:
         self.table, self.case, self.faults = table, case, faults
         self.search: SearchTable = table.search
         self.chosen: list[str] = []
-        raw = faults.raw if isinstance(faults.raw, Mapping) else {}
-        self.designs: Sequence[Mapping[str, Any]] = raw.get("design", ())
 
     def given(self) -> SearchInput:
         before = len(self.faults.found)
-        base, insert = self._base()
+        like, insert = self._like()
         self._check_words()
         clocks = tuple(tuple(format_clock(of) for of in group.clocks) for group in self.search.zone)
-        space = self._space(base)
+        space = self._space(insert)
         if not space and len(self.faults.found) == before:
             if self._anything():
                 self.faults.add(
@@ -70,7 +68,7 @@ class _Reader:
             else:
                 space, clocks = self._usual(insert)
         return SearchInput(
-            space=tuple(space), base=base, clocks=clocks, wanted=self._wanted(),
+            space=tuple(space), like=like, clocks=clocks, wanted=self._wanted(),
             least_open_water=self.search.least_open_water,
             most_out_of_round=None
             if self.search.most_out_of_round is None
@@ -78,15 +76,16 @@ class _Reader:
             drops_in=self.search.drops_in, chosen=tuple(self.chosen),
         )  # fmt: skip
 
-    def _base(self) -> tuple[Mapping[str, Any], Insert | None]:
-        """The design to begin with, as the file has it, and its insert where it has one."""
+    def _like(self) -> tuple[str, Insert | None]:
+        """Name of the design to begin with, and its insert; no name where there is none."""
         inserts = {of.name: of.insert for of in self.case.designs if of.insert is not None}
         name = self.search.like
-        if name is None:
-            stated = [of.get("name") for of in self.designs if of.get("name") in inserts]
-            name = str(stated[-1]) if stated else None
-            if name is not None and len(inserts) > 1:
+        if name is None and inserts:
+            name = list(inserts)[-1]
+            if len(inserts) > 1:
                 self.chosen.append(f'what is not free is as design "{name}" has it')
+        elif name is None:
+            self.chosen.append(f"pieces of {MATERIAL}")
         elif name not in inserts:
             near = closest(name, inserts)
             have = f" Choose from {', '.join(inserts)}." if inserts else " Leave it out."
@@ -94,13 +93,11 @@ class _Reader:
             self.faults.add(
                 ("search", "like"), f"No design with an insert has that name.{guess}{have}"
             )
-        if name in inserts:
-            return next(of for of in self.designs if of.get("name") == name), inserts[name]
-        self.chosen.append(f"pieces of {MATERIAL}")
-        return {"material": MATERIAL, "depth": "6 mm"}, None
+        return name or "", inserts.get(name or "")
 
     def _check_words(self) -> None:
-        """Lists with one word twice, unknown materials, too few or too many wants."""
+        """Numbers out of range, words twice, unknown materials, too few or too many wants."""
+        self.faults.within(("search",), self.search)
         for name in ("wanted", "form", "hold", "material"):
             words = getattr(self.search, name)
             if words is not None and (not words or len(set(words)) < len(words)):
@@ -134,7 +131,7 @@ class _Reader:
                 "register_depth", "slot_width")  # fmt: skip
         return bool(self.search.zone) or any(getattr(self.search, of) is not None for of in free)
 
-    def _space(self, base: Mapping[str, Any]) -> list[Number | Choice]:
+    def _space(self, insert: Insert | None) -> list[Number | Choice]:
         """What the case states that is free."""
         lengths = ("depth", "width", "tie_left", "register_depth", "slot_width")
         space: list[Number | Choice | None] = [
@@ -147,17 +144,12 @@ class _Reader:
             if len(words) == 1:
                 self.chosen.append(f"{name}: {words[0]}")
             space.append(Choice(name, tuple(words)) if words else None)
-        if self.search.register_depth is not None and "register" not in base:
+        if self.search.register_depth is not None and not (insert and insert.register):
             self._lacks("register_depth", "a register")
-        if self.search.slot_width is not None and not base.get("slot"):
+        if self.search.slot_width is not None and not (insert and insert.slots):
             self._lacks("slot_width", "water slots")
         if self.search.tie_left is not None and not self.case.block.ties:
             self.faults.add(("search", "tie_left"), "The block has no ties. Leave it out.")
-        if self.search.tie_left is not None and self.search.depth is not None:
-            self.faults.add(
-                ("search", "tie_left"),
-                "It says the depth of a ring, and depth is given too. Give one of them.",
-            )
         for at, group in enumerate(self.search.zone):
             where = ("search", "zone", at)
             mark = f" {at + 1}" if len(self.search.zone) > 1 else ""

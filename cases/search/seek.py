@@ -21,7 +21,7 @@ from cases.base.digest import digest_of
 from cases.base.faults import CaseError, Fault, RunError
 from cases.case import Case
 from cases.search.code import code_hash
-from cases.search.design import design_table
+from cases.search.design import base_table, design_table
 from cases.search.evaluate import (
     Admitted,
     Hands,
@@ -126,6 +126,7 @@ class Search:
         self.executor, self.tell = executor, tell
         self.path = Path(case.source_path)
         self.bare = bare_task(raw, self.path)
+        self.base = base_table(given, raw["design"])
         self.ties = tuple(tie.depth for tie in case.block.ties)
         self._bare_mm3: dict[Setting, float] = {}
         self._bare_mm2 = 0.0
@@ -167,13 +168,13 @@ class Search:
         return replace(self.bare, design=table)
 
     def _table(self, point: Point) -> dict[str, Any]:
-        return design_table(self.given, point, self.ties)
+        return design_table(self.given, self.base, point, self.ties)
 
     def _begun(self, seed: int, more: int) -> Any:
         """How the same search was begun, or how a new one begins: with what still counts."""
         free = [[of.name, repr(of)] for of in self.given.space]
         held = replace(self.given, space=(), chosen=())
-        key = digest_of([code_hash(), free, held, seed])
+        key = digest_of([code_hash(), free, held, self.base, seed])
         begun = self.store.begun(key)
         if begun is None:
             self.store.begin(key, self._known(), more or USUAL)

@@ -150,7 +150,7 @@ class SearchTable(Table):
     )
     material: list[str] | None = key(
         "the materials of the insert that are tried",
-        ["6061-T6", "2618A-T61"],
+        ["6061-T6", "2618-T61"],
         None,
         left_out="as like has it",
         allowed=f"each {A_MATERIAL}",
@@ -161,7 +161,9 @@ class SearchTable(Table):
         None, description="the interference of the sides that are pressed, on the diameter"
     )
     tie_left: TieBounds | None = Field(
-        None, description="what is left of the deepest tie under a ring, which says its depth"
+        None,
+        description="what is left of the deepest tie under a ring, which says its depth; depth is "
+        "then that of pieces",
     )
     register_depth: RegisterBounds | None = Field(
         None, description="the depth of the register that like has"
