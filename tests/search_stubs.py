@@ -90,6 +90,13 @@ def failing_judge(hands, task, setting, bare_mm3):
     return judge(hands, task, setting, bare_mm3)
 
 
+def unjudged_finely(hands, task, setting, bare_mm3):
+    """The same, where no fine solid can be solved."""
+    if setting == "fine":
+        raise RunError("its solid can't be solved")
+    return judge(hands, task, setting, bare_mm3)
+
+
 def silent(*_):
     """Tells nothing."""
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from cases.search.found import WANTED
 from cases.search.seek import Result, Seen
 from cases.search.table import LIMIT
-from cases.search.words import is_uniform
+from cases.search.words import MEMBER, is_uniform
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -21,13 +21,13 @@ REST = "#8A8A8A"
 def front_figure(result: Result, names: list[str]) -> Figure:
     """The first that is wanted over each of the others, a panel each.
 
-    Members of the front are filled and named, with the band of their limit as a bar; designs that
-    coarse solids alone have judged are small and grey.
+    Members of the front are filled and have the number of their name, with the band of their limit
+    as a bar; designs that coarse solids alone have judged are small and grey.
     """
     from cases.base.figures import light_frame, new_figure
 
     first, *others = result.given.wanted
-    figure = new_figure(4.6 * len(others) + 1.2, 4.2)
+    figure = new_figure(4.6 * len(others) + 2.4, 4.6)
     panels = figure.subplots(1, len(others), squeeze=False)[0]
     for axes, want in zip(panels, others, strict=True):
         _rest(axes, result, first, want)
@@ -40,8 +40,8 @@ def front_figure(result: Result, names: list[str]) -> Figure:
             axes.margins(0.12)
     handles, labels = panels[0].get_legend_handles_labels()
     unlike = dict(zip(labels, handles, strict=True))
-    figure.legend(unlike.values(), unlike.keys(), loc="lower center", ncols=len(unlike), fontsize=8)
-    figure.subplots_adjust(left=0.09, right=0.98, top=0.95, bottom=0.24, wspace=0.25)
+    figure.legend(unlike.values(), unlike.keys(), loc="lower center", ncols=3, fontsize=8)
+    figure.subplots_adjust(left=0.09, right=0.98, top=0.95, bottom=0.27, wspace=0.25)
     return figure
 
 
@@ -83,4 +83,5 @@ def _member(axes: Axes, member: Seen, first: str, want: str, name: str, *, bend:
             x, y, "o", color="#222222", markersize=14, markerfacecolor="none", linewidth=0,
             label="bend",
         )  # fmt: skip
-    axes.annotate(name, (x, y), xytext=(7, 6), textcoords="offset points", fontsize=8)
+    number = name.removeprefix(f"{MEMBER} ")
+    axes.annotate(number, (x, y), xytext=(5, -12), textcoords="offset points", fontsize=8)

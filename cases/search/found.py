@@ -57,22 +57,34 @@ class Found:
 class Want:
     """One thing that is wanted."""
 
+    name: str
+    unit: str  # empty of a ratio
     value: Callable[[Found], float | None]
     large: bool  # as large as can be
-    heading: str
-    shown: Callable[[float], str]
+    digits: int
+
+    @property
+    def heading(self) -> str:
+        """Name and unit."""
+        return f"{self.name}, {self.unit}" if self.unit else self.name
+
+    def shown(self, value: float) -> str:
+        """A value as a cell shows it."""
+        return f"{value:.{self.digits}f}"
+
+    def told(self, value: float) -> str:
+        """A value in a sentence."""
+        return f"{self.shown(value)} {self.unit}".strip()
 
 
 WANTED: Mapping[str, Want] = {
-    LIMIT: Want(lambda of: of.limit, True, "limit over the wanted load", "{:.2f}".format),
-    TEMPERATURE: Want(lambda of: of.hottest_degc, False, "hottest metal [degC]", "{:.0f}".format),
-    OPEN: Want(lambda of: of.open_mm2, True, "open water [mm2]", "{:.0f}".format),
-    WETTED: Want(lambda of: of.wetted_mm2, True, "wetted barrel [mm2]", "{:.0f}".format),
-    TAKEN: Want(lambda of: of.taken_mm3 / 1000, False, "water taken [cm3]", "{:.1f}".format),
-    MASS: Want(lambda of: of.mass_g, False, "mass [g]", "{:.0f}".format),
-    MACHINING: Want(
-        lambda of: of.machining_mm3 / 1000, False, "metal to cut off [cm3]", "{:.1f}".format
-    ),
+    LIMIT: Want("limit over the wanted load", "", lambda of: of.limit, True, 2),
+    TEMPERATURE: Want("hottest metal", "degC", lambda of: of.hottest_degc, False, 0),
+    OPEN: Want("open water", "mm2", lambda of: of.open_mm2, True, 0),
+    WETTED: Want("wetted barrel", "mm2", lambda of: of.wetted_mm2, True, 0),
+    TAKEN: Want("water taken", "cm3", lambda of: of.taken_mm3 / 1000, False, 1),
+    MASS: Want("mass", "g", lambda of: of.mass_g, False, 0),
+    MACHINING: Want("metal to cut off", "cm3", lambda of: of.machining_mm3 / 1000, False, 1),
 }
 
 

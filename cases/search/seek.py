@@ -342,7 +342,7 @@ def _best(given: SearchInput, found: Sequence[Found]) -> str:
     values = [value for of in sound if (value := want.value(of)) is not None]
     if not values:
         return ""
-    return f"best {given.wanted[0]} {want.shown(max(values) if want.large else min(values))}"
+    return f"best {given.wanted[0]} {want.told(max(values) if want.large else min(values))}"
 
 
 def leading(given: SearchInput, seen: Sequence[Seen]) -> list[Seen]:

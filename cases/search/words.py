@@ -75,6 +75,14 @@ def _none(result: Result) -> str:
     words = _and([f"{demand} rules out {many}" for demand, many in ruled.most_common()])
     most = max(of.found.limit for of in result.seen)
     judged = "fine" if any(of.fine for of in result.seen) else "coarse"
+    well = any(
+        all(of <= 0 for of in lacks(result.given, one.found).values()) for one in result.seen
+    )
+    if well and result.failed:
+        return (
+            f"No front: of {len(result.seen)} designs judged by coarse solids none that may be in "
+            f"it could be judged by a fine one. {result.failed[-1]}"
+        )
     if not ruled:
         return (
             f"None of the {len(result.seen)} designs is in front: what is wanted is not known of "
@@ -99,11 +107,11 @@ def _stands(found: Found) -> str:
 
 
 def _change(want: str, found: Found, other: Found) -> str:
-    one, two = WANTED[want].value(found), WANTED[want].value(other)
+    asked = WANTED[want]
+    one, two = asked.value(found), asked.value(other)
     assert one is not None
     assert two is not None
-    shown = WANTED[want].shown
-    return f"{WANTED[want].heading} {shown(two)} in place of {shown(one)}"
+    return f"{asked.name} {asked.told(two)} in place of {asked.told(one)}"
 
 
 def _and(parts: list[str]) -> str:
@@ -200,8 +208,8 @@ def front_table(result: Result, names: list[str]) -> TextTable:
     return TextTable(
         title="The front, by fine solids: none that was judged is better in all that is wanted",
         headings=(
-            "design", *heads, *limit, "limit [bar]", "5 to 95 % [bar]", "draws that carry [%]",
-            "over a uniform one of no more metal", "what it is",
+            "design", *heads, *limit, "limit, bar", "5 to 95 %, bar", "draws that carry, %",
+            "over a uniform one", "what it is",
         ),
         rows=tuple(rows),
         words=(0, len(heads) + len(limit) + 5),

@@ -16,12 +16,14 @@ from search_stubs import (
     Here,
     failing_judge,
     searched,
+    unjudged_finely,
 )
 
 from cases.base.faults import CaseError
 from cases.base.workers import apart
 from cases.read import case_of, read_case
 from cases.report.rated import inputs_hash
+from cases.search.figures import front_figure
 from cases.search.found import objectives
 from cases.search.seek import MOST_FINE, may_lead
 from cases.search.store import opened
@@ -32,7 +34,7 @@ from cases.search.words import (
     member_names,
     sensitivity_table,
 )
-from cases.search.write import with_designs
+from cases.search.write import with_designs, write_search
 
 TESTS = Path(__file__).parents[2]
 
@@ -175,6 +177,39 @@ def test_designs_that_fail_are_told_and_tried_again(case_file, tmp_path):
     assert all(of.point["depth"] <= 8 for of in result.seen)
 
 
+def test_nothing_is_in_front_that_no_fine_solid_has_judged(case_file, tmp_path):
+    store = tmp_path / "search.sqlite"
+    result = searched(case_file, store, Here(), judging=unjudged_finely)
+    assert not result.front
+    assert first_sentence(result, []).startswith(f"No front: of {FEW} designs")
+
+
+def test_the_picture_has_each_member_with_its_band(found):
+    result, _ = found
+    names = member_names(result, [])
+    (axes,) = front_figure(result, names).axes
+    bars = [of for of in axes.lines if of.get_label().startswith("5 to 95")]
+    assert len(bars) == len(result.front)
+    for bar, member in zip(bars, result.front, strict=True):
+        assert bar.get_xdata()[0] == pytest.approx(member.fine.taken_mm3 / 1000)
+        ends = [member.fine.low_bar / 120, member.fine.high_bar / 120]
+        assert bar.get_ydata() == pytest.approx(ends)
+    assert [of.get_text() for of in axes.texts] == [of.removeprefix("found ") for of in names]
+
+
+def test_numbers_are_written_as_they_were_found(case_file, found, tmp_path):
+    result, _ = found
+    names = member_names(result, [])
+    write_search(result, names, case_file.read_text(), tmp_path)
+    data = json.loads((tmp_path / "search.json").read_text())
+    assert [of["design"] for of in data["front"]] == names
+    assert len(data["coarse"]) == FEW
+    for told, member in zip(data["front"], result.front, strict=True):
+        assert told["limit"] == pytest.approx(member.fine.limit, rel=1e-6)
+        assert told["point"] == dict(member.point)
+    assert data["sentence"] == first_sentence(result, names)
+
+
 def test_what_may_lead_is_judged_until_none_is_left(found):
     result, _ = found
     if result.left:
@@ -193,11 +228,11 @@ def test_the_sentence_and_the_table_tell_what_was_found(found):
     table = front_table(result, names)
     for row, member in zip(table.rows, result.front, strict=True):
         shown = dict(zip(table.headings, row, strict=True))
-        assert shown["limit [bar]"] == f"{member.fine.limit_bar:.0f}"
-        assert shown["water taken [cm3]"] == f"{member.fine.taken_mm3 / 1000:.1f}"
+        assert shown["limit, bar"] == f"{member.fine.limit_bar:.0f}"
+        assert shown["water taken, cm3"] == f"{member.fine.taken_mm3 / 1000:.1f}"
         assert shown["limit over the wanted load"] == f"{member.fine.limit:.2f}"
         assert f"depth {member.point['depth']:g} mm" in shown["what it is"]
-        assert shown["over a uniform one of no more metal"] == "uniform"
+        assert shown["over a uniform one"] == "uniform"
 
 
 def test_sensitivities_are_the_slopes_of_what_was_judged(found):
