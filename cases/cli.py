@@ -31,6 +31,7 @@ from cases.subjects import SUBJECTS
 
 if TYPE_CHECKING:
     from cases.case import Case
+    from cases.report.rated import RatedFindings
     from cases.solid.given import Setting
 
 PICTURES = "pictures and report"
@@ -230,30 +231,33 @@ def sheet(case: Path, out: Path | None) -> None:
 @click.argument("case", type=click.Path(path_type=Path), metavar="CASE.toml")
 @click.option("--design", required=True, metavar="NAME", help="Which insert to make.")
 @_out_option
-def make(case: Path, design: str, out: Path | None) -> None:
-    """Write what a shop needs to make an insert: its drawings, and how it goes in.
+@_section_option
+def make(case: Path, design: str, out: Path | None, section: bool) -> None:
+    """Write what a shop needs to make an insert: drawings, how it goes in, and a traveller.
 
     Into a folder make-NAME of its own among the results. Fit window and press forces are those of
-    hoopclock rate, where it has run into the same folder.
+    hoopclock rate; where it has not run on this case, it runs first.
     """
     with errors_in_one_message():
         from cases.base.output import output_folder
         from cases.bores.given import firing
         from cases.making.drawing import drop_others
-        from cases.making.make import folder_of, made_of, write_making
+        from cases.making.make import design_of, folder_of, made_of, write_making
         from cases.making.words import goes_in
         from cases.read import read_case
-        from cases.report.rated import inputs_hash, rated_findings
+        from cases.report.rated import inputs_hash
 
         require_printable("case file", "", case)
         read, results = read_case(case), out or Path(case.stem)
-        rated = rated_findings(results, read)
+        design_of(read, design)
+        rated = _rated_of(case, read, results, section)
         bore = (rated.results or {}).get("rated_bore", read.block.firing_bore)
         fired = firing(read, bore)
         making = made_of(fired, design, rated.results, rated.words, inputs_hash(read))
         with ended_by_signals(), output_folder(results / folder_of(design), case) as folder:
             missing = write_making(making, folder)
-        drop_others(making, results / folder_of(design))
+            written = [path.name for path in folder.iterdir()]
+        drop_others(results / folder_of(design), written)
         for line in (*goes_in(making), *map(read.spoken.told, missing)):
             click.echo(line)
         click.echo(f"Open {results / folder_of(design) / 'making.html'} in a browser.")
@@ -300,7 +304,6 @@ def search(case: Path, out: Path | None, more: int | None, until: str | None, se
         from cases.search.write import FOLDER, PICTURE, STORE, write_search
 
         require_printable("case file", "", case)
-        require_printable("case file", "", case)
         hands, longest = Hands(case_of, rated_alone, inputs_hash), seconds_of(until)
         results = out or Path(case.stem)
 
@@ -327,6 +330,19 @@ def search(case: Path, out: Path | None, more: int | None, until: str | None, se
                     write_picture(front_figure(found, names), read, folder / PICTURE)
         print_lines(told_lines(found, names), read)
         click.echo(f"In {out}: the case with the designs found, the picture and the numbers.")
+
+
+def _rated_of(path: Path, case: Case, results: Path, section: bool) -> RatedFindings:
+    """What was rated of a case, in its folder or where a rating goes by itself; else rated now."""
+    from cases.report.rated import rated_findings
+
+    for folder in dict.fromkeys((results, Path(path.stem))):
+        found = rated_findings(folder, case)
+        if found.results is not None:
+            return found
+    click.echo("No rating of this case is at hand, so it is rated first.")
+    _run(path, results, rate=True, setting=None if section else "fine")
+    return rated_findings(results, case)
 
 
 def _run(

@@ -153,9 +153,7 @@ def solve_bores(
 
     with refused_in(case.spoken):
         found = choose_bore(case, judge)
-    fired = firing(case, found.rated)
-    fired = fired.told("rating", replace(fired.given["rating"], pushed=found.pushed))
-    result = solve_case(fired, progress, executor, rate=True)
+    result = solve_case(firing(case, found.rated), progress, executor, rate=True)
     return replace(result, found={**result.found, "bores": found})
 
 

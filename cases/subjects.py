@@ -13,6 +13,7 @@ from cases import (
     depth,
     fit,
     gas,
+    gasket,
     head,
     inspection,
     life,
@@ -21,6 +22,7 @@ from cases import (
     rating,
     record,
     search,
+    slots,
     solid,
     stress,
     verdict,
@@ -31,8 +33,8 @@ if TYPE_CHECKING:
     from cases.base.tables import Table
 
 PACKAGES = (
-    block, materials, inspection, gas, coolant, stress, life, solid, rating, bores, fit, head,
-    depth, crack, record, making, verdict, search,
+    block, materials, inspection, gas, coolant, gasket, stress, life, solid, rating, bores, fit,
+    head, depth, crack, slots, record, making, verdict, search,
 )  # fmt: skip
 SUBJECTS: tuple[Subject, ...] = tuple(package.SUBJECT for package in PACKAGES)
 

@@ -69,7 +69,7 @@ class Pattern:
         nth = np.arange(self.size) - (np.cumsum(below) - below)[column]
         start = [self.starts[c * column + j] + c * nth - j for j in range(c)]
         self.rows = np.empty(self.starts[-1], dtype=np.int32)
-        self._sources = np.empty(self.starts[-1], dtype=np.int64)  # into sums by component, pair
+        self._sources = np.empty(self.starts[-1], dtype=np.int32)  # into sums by component, pair
         for i, j in np.ndindex(c, c):
             kept = slice(None) if i >= j else np.flatnonzero(nth)  # nth 0: a node with itself
             entries = start[j][kept] + i

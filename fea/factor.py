@@ -18,6 +18,7 @@ from scipy import sparse
 from scipy.linalg.lapack import dpotri
 from scipy.sparse.linalg import splu
 
+from fea.columns import columns_in_place
 from fea.supernodal import end_in_place
 
 try:
@@ -323,6 +324,11 @@ class _SuperLU:
 
 def as_cvxopt(lower: sparse.csc_array) -> Any:
     """A lower triangle as cvxopt has it."""
+    return columns_in_place(lower) or of_triplets(lower)
+
+
+def of_triplets(lower: sparse.csc_array) -> Any:
+    """The same by way of each entry with its row and column."""
     places = (  # one by one, as each is large
         matrix(lower.indices.astype(np.int64)),
         matrix(np.repeat(np.arange(lower.shape[1], dtype=np.int64), np.diff(lower.indptr))),

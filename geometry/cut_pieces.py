@@ -19,12 +19,17 @@ from geometry import planar
 from geometry.faces import Outline
 from geometry.outline import draw_section, loops_around
 from geometry.planar import Curve
-from geometry.section import Block, DeckSection
+from geometry.section import Block, DeckSection, Insert
+from geometry.section_mesh import ProfileDepth, UniformDepth
 
 CORNER = "corner"
 """Tag of the arc that the insert has for a corner."""
 STEP = 0.1
 """Apart on the middle of the jacket at which is asked whose it is. [mm]."""
+WITHIN = 1e-3
+"""Depths that differ by less are one. [mm]."""
+VOLUME_STEP = 0.2
+"""Side of the squares that a volume is summed over, 0.1 % off on pieces of 200 mm2. [mm]."""
 MOST_SWEEP = 0.7 * math.pi
 """Of an arc that is put together again. [rad]."""
 
@@ -68,9 +73,8 @@ def cut_pieces(section: DeckSection) -> tuple[CutPiece, ...]:
     SectionError
         Where the section can't be built.
     """
-    outline = draw_section(section)
-    if section.insert is not None and section.insert.form == "ring":
-        outline = draw_section(replace(section, block=replace(section.block, ties=())))
+    draw_section(section)
+    outline = _insert_outline(section)
     edges = _insert_edges(outline)
     if not edges:
         return ()
@@ -86,6 +90,103 @@ def cut_pieces(section: DeckSection) -> tuple[CutPiece, ...]:
 
     loops = [_joined(loop) for loop in loops_around([*edges, *arcs], within)]
     return _numbered(section.block, _grouped(loops))
+
+
+def pocket_loops(section: DeckSection) -> list[tuple[Loop, ...]]:
+    """What an insert goes into, as it is cut: outer loops, each with the holes in it."""
+    assert section.insert is not None
+    whole = replace(section, insert=replace(section.insert, slots=()))
+    edges = _insert_edges(_insert_outline(whole))
+    return _grouped([_joined(loop) for loop in loops_around(edges, planar.Area([edges]).holds)])
+
+
+def _insert_outline(section: DeckSection) -> Outline:
+    """A section's outline; of a ring without the ties below it."""
+    if section.insert is not None and section.insert.form == "ring":
+        section = replace(section, block=replace(section.block, ties=()))
+    return draw_section(section)
+
+
+def middle_of(block: Block, piece: CutPiece) -> NDArray[np.complex128]:
+    """Places along the middle of the jacket within a piece, counter-clockwise. [mm].
+
+    Those of one that goes around all bores begin at 9:00 of the first.
+    """
+    places = _middle(block)
+    held = planar.Area(piece.loops[:1]).holds(places)
+    begins = np.flatnonzero(held & ~np.roll(held, 1))
+    first = -int(begins[0]) if len(begins) else 0
+    return np.roll(places, first)[np.roll(held, first)]
+
+
+def depth_along(block: Block, insert: Insert, z: NDArray[np.complex128]) -> NDArray[np.float64]:
+    """Depth of an insert at places, where nothing below ends it. [mm]."""
+    bores, _ = block.nearest_bore(z.real, z.imag)
+    middle = block.barrel_radius + (insert.width or block.jacket) / 2
+    found = np.empty(len(z))
+    for bore in np.unique(bores):
+        axis = block.axes[bore - 1]
+        beside = tuple(x for x in block.axes if 0.5 < abs(x - axis) / (block.pitch or 1.0) < 1.5)
+        depth = ProfileDepth(insert.depth, insert.zones, math.inf, axis, beside, middle)
+        at = bores == bore
+        found[at] = depth(z[at].real, z[at].imag)
+    return found
+
+
+def slot_numbers(piece: CutPiece) -> dict[int, int]:
+    """Number of each slot of a piece, from 1, by its place among the loops."""
+    places = [
+        place
+        for place, loop in enumerate(piece.loops)
+        if all(curve.tag.startswith("slot") for curve in loop)
+    ]
+    return {place: number for number, place in enumerate(places, 1)}
+
+
+def caps_of(section: DeckSection) -> list[tuple[float, list[list[Curve]]]]:
+    """Depths below which something ends an insert before its own depth [mm], and where: loops."""
+    insert = section.insert
+    assert insert is not None
+    outline = draw_section(section)
+    found = []
+    for face in outline.faces:
+        for layer in outline.regions[face.region]:
+            if layer.part != "insert":
+                continue
+            of = layer.thickness
+            cap = of.cap if isinstance(of, ProfileDepth) else math.inf
+            if isinstance(of, UniformDepth) and of.thickness < insert.depth - WITHIN:
+                cap = of.thickness
+            if cap < insert.deepest - WITHIN:
+                found.append((cap, outline.loops(face)))
+    return found
+
+
+def piece_volumes(
+    section: DeckSection, pieces: Sequence[CutPiece], step: float = VOLUME_STEP
+) -> tuple[float, ...]:
+    """Volumes of pieces below the deck, their depth summed over their area. [mm3].
+
+    Over squares of ``step`` [mm], the mean of those whose middles lie in the piece.
+    """
+    caps = [(cap, planar.Area(loops)) for cap, loops in caps_of(section)]
+    return tuple(_volume(section, piece, step, caps) for piece in pieces)
+
+
+def _volume(
+    section: DeckSection, piece: CutPiece, step: float, caps: Sequence[tuple[float, planar.Area]]
+) -> float:
+    insert = section.insert
+    assert insert is not None
+    z = np.array([curve.point(at) for curve in piece.loops[0] for at in (0, 0.25, 0.5, 0.75)])
+    x = np.arange(z.real.min() - 1, z.real.max() + 1, step)
+    y = np.arange(z.imag.min() - 1, z.imag.max() + 1, step)
+    at = (x[None] + 1j * y[:, None]).ravel()
+    at = at[planar.Area(piece.loops).holds(at)]
+    depth = depth_along(section.mean_block, insert, at)
+    for cap, area in caps:
+        depth = np.where(area.holds(at), np.minimum(depth, cap), depth)
+    return float(depth.mean() * piece.area)
 
 
 def offset_loop(loop: Sequence[Curve], distance: float) -> list[Curve]:
@@ -207,14 +308,16 @@ def _numbered(block: Block, groups: Sequence[tuple[Loop, ...]]) -> tuple[CutPiec
 
 
 def _count(block: Block) -> int:
-    return math.ceil(math.pi * (block.barrel_radius + block.jacket_radius) / STEP)
+    return 2 * math.ceil(math.pi * (block.barrel_radius + block.jacket_radius) / STEP / 2)
 
 
 def _middle(block: Block) -> NDArray[np.complex128]:
-    """Places along the middle of the jacket, about the bank."""
+    """Places along the middle of the jacket, around the bank from 9:00 of the first bore on."""
     radius = (block.barrel_radius + block.jacket_radius) / 2
     count = _count(block)
-    circle = radius * np.exp(2j * np.pi * np.arange(count) / count)
+    half = radius * np.exp(1j * np.pi * (1 + np.arange(count // 2) / (count // 2)))
     axes = np.array(block.axes)
-    places = np.concatenate([axis + circle for axis in axes])
+    below = np.concatenate([axis + half for axis in axes])
+    above = np.concatenate([axis - half for axis in axes[::-1]])
+    places = np.concatenate([below, above])
     return places[(np.abs(places[:, None] - axes) > radius * (1 - 1e-9)).all(axis=1)]

@@ -6,7 +6,7 @@ matplotlib is imported when something is drawn, not when this module is.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -71,9 +71,14 @@ def view_of(block: Block) -> View:
 
 def face_path(outline: Outline, face: Face) -> Path:
     """The closed outline of a face, its holes included."""
+    return curves_path(outline.loops(face))
+
+
+def curves_path(loops: Iterable[Sequence[Curve]]) -> Path:
+    """Loops of curves as one path; what lies in an even number of them is empty."""
     from matplotlib.path import Path
 
-    return Path.make_compound_path(*(_path(loop) for loop in outline.loops(face)))
+    return Path.make_compound_path(*(_path(loop) for loop in loops))
 
 
 def border_path(outline: Outline, view: View) -> Path:
@@ -137,7 +142,7 @@ def clock_ring(axes: Axes, radius: float, every: int = 1) -> None:
                         autolim=False)  # fmt: skip
     for hour in range(0, 12, every):
         x, y = 0.87 * radius * rays[hour]
-        axes.text(x, y, str(hour or 12), ha="center", va="center", fontsize=7, color="#555555")
+        axes.text(x, y, str(hour or 12), ha="center", va="center", fontsize=7.5, color="#555555")
 
 
 def in_bore_labels(
@@ -261,7 +266,7 @@ def draw_section_picture(
     legend = draw_plan(axes, section, outline, view)
     if block.jacket:
         legend["water"] = Patch(facecolor=WATER, edgecolor="#8CB4C8", label="open water")
-    clock_ring(axes, block.bore / 2)
+    clock_ring(axes, block.bore / 2, every=1 if dimensions else 3)
     named = _block_labels(block) if dimensions else _insert_labels(section)
     in_bore_labels(axes, [place for place, _ in named], [text for _, text in named],
                    block.bore / 2, size=8.0)  # fmt: skip
@@ -416,21 +421,23 @@ def _block_labels(block: Block) -> list[Named]:
         if _stands(cut.bores, block):
             named.append((
                 _at(cut.clock, cut.radius - cut.diameter / 2),
-                f"relief cut {format_clock(cut.clock)}\n{cut.diameter:g} wide, {cut.depth:g} deep",
+                f"relief cut {format_clock(cut.clock)}\n{cut.diameter:g} mm wide,\n"
+                f"{cut.depth:g} mm deep",
             ))  # fmt: skip
     for tie in block.ties:
         if _stands(tie.bores, block):
             named.append((
                 _at(tie.clock, block.barrel_radius + block.jacket / 2),
-                f"tie {format_clock(tie.clock)}\n{tie.width:g} wide, {tie.depth:g} deep",
+                f"tie {format_clock(tie.clock)}\n{tie.width:g} mm wide,\n"
+                f"{tie.depth:g} mm deep",
             ))  # fmt: skip
     walls = [("liner", block.liner), ("barrel wall", block.barrel_wall), ("jacket", block.jacket),
              ("outer wall", block.outer_wall)]  # fmt: skip
-    text = "\n".join(f"{name} {size:g}" for name, size in walls if size)
+    text = "\n".join(f"{name} {size:g} mm" for name, size in walls if size)
     if rows := block.wall_rows(block.firing_bore):
         thin, thick = (pick(wall for _, wall in rows) for pick in (min, max))
-        text = text.replace(f"barrel wall {block.barrel_wall:g}",
-                            f"barrel wall {thin:g} to {thick:g}")  # fmt: skip
+        text = text.replace(f"barrel wall {block.barrel_wall:g} mm",
+                            f"barrel wall {thin:g} to {thick:g} mm")  # fmt: skip
     named.append((_at(_free_clock(block), block.liner_radius + block.barrel_wall / 2), text))
     return named
 
@@ -461,10 +468,10 @@ def _insert_labels(section: DeckSection) -> list[Named]:
         return []
     middle = block.barrel_radius + (insert.width or block.jacket) / 2
     named = [
-        (_at(zone.clock, middle), f"{zone.depth:g} deep\nat {format_clock(zone.clock)}")
+        (_at(zone.clock, middle), f"{zone.depth:g} mm deep\nat {format_clock(zone.clock)}")
         for zone in insert.zones
     ]
     others = [*(zone.clock for zone in insert.zones), *(slot.clock for slot in insert.slots)]
     plain = _free_clock(block, others)
-    named.append((_at(plain, middle), f"insert\n{insert.depth:g} deep"))
+    named.append((_at(plain, middle), f"insert\n{insert.depth:g} mm deep"))
     return named

@@ -6,9 +6,11 @@ import math
 import signal
 import tempfile
 import threading
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -91,6 +93,18 @@ def mesh_outline(
     else:
         sizes = [_size_grid(outline, element_size, fineness, detail)]
         fewest = FEWEST_PER_TURN
+    with modeller("section"):
+        gmsh.option.setNumber("Mesh.MinimumCircleNodes", fewest)
+        curves = _draw(outline)
+        with tempfile.TemporaryDirectory() as folder:
+            _set_sizes(folder, sizes)
+            gmsh.model.mesh.generate(2)
+        return _collect(outline, curves)
+
+
+@contextmanager
+def modeller(name: str) -> Iterator[Any]:
+    """The mesher with an empty model, for one at a time; what is in it goes at the end."""
     with _ALONE:
         if not gmsh.isInitialized():
             gmsh.initialize([], readConfigFiles=False, interruptible=False)
@@ -98,14 +112,9 @@ def mesh_outline(
         gmsh.option.restoreDefaults()  # or the largest model so far sets tolerances
         for option, value in _OPTIONS.items():
             gmsh.option.setNumber(option, value)
-        gmsh.option.setNumber("Mesh.MinimumCircleNodes", fewest)
-        gmsh.model.add("section")
+        gmsh.model.add(name)
         try:
-            curves = _draw(outline)
-            with tempfile.TemporaryDirectory() as folder:
-                _set_sizes(folder, sizes)
-                gmsh.model.mesh.generate(2)
-            return _collect(outline, curves)
+            yield gmsh
         finally:
             gmsh.clear()
 

@@ -308,6 +308,26 @@ class Insert:
         return max([self.depth, *(zone.depth for zone in self.zones)])
 
 
+@dataclass(frozen=True, slots=True)
+class WallLean:
+    """How a wall grows with depth: by a slope of its own down to a depth, by the draft's below."""
+
+    slope: float  # [mm/mm]
+    down_to: float  # [mm]
+    below: float  # [mm/mm]
+
+    def by(self, depth: float) -> float:
+        """From the deck to a depth. [mm].
+
+        Examples
+        --------
+        >>> WallLean(0.02, 30.0, 0.01).by(40.0)
+        0.7
+        """
+        above = min(depth, self.down_to)
+        return self.slope * above + self.below * (depth - above)
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Block:
     """The parent metal at the deck: barrels, outer wall, ties and what was cut from them.
@@ -323,6 +343,9 @@ class Block:
     wall_table: tuple[tuple[float, float], ...] = ()  # (clock [h], wall [mm]) where it varies
     bore_walls: tuple[tuple[tuple[float, float], ...], ...] = ()
     """The same bore by bore, where bores differ; a bore whose rows are empty has the plain wall."""
+    bore_leans: tuple[tuple[float, float] | None, ...] = ()
+    """Bore by bore how its wall grows with depth [mm/mm], and down to which depth [mm], where that
+    isn't by the draft: a taper that was read. Below that depth it is by the draft again."""
     jacket: float = 0.0  # radial width of the water jacket outside the plain barrel wall [mm]
     outer_wall: float = 0.0  # outside the jacket [mm]
     ties: tuple[Tie, ...] = ()
@@ -489,22 +512,43 @@ class Block:
         >>> round(cast.at_depth(20).barrel_wall, 3), round(cast.at_depth(20).jacket, 3)
         (6.349, 8.302)
         """
-        if self.draft == 0:
+        if not self.leans:
             return self
-        thicker = depth * math.tan(math.radians(self.draft))
+        thicker = depth * self.draft_slope
         if 2 * thicker > self.jacket:
-            closed = self.jacket / 2 / math.tan(math.radians(self.draft))
+            closed = self.jacket / 2 / self.draft_slope
             raise SectionError(
                 f"block.draft = {self.draft:g} deg closes the jacket of {self.jacket:g} mm "
                 f"{closed:.3g} mm below the deck. Give less, or a wider jacket.", "block.draft",
             )  # fmt: skip
+        grown = [self.lean(bore).by(depth) for bore in range(1, self.bores + 1)]
         return replace(
             self.thickened(thicker),
+            bore_walls=tuple(
+                tuple((clock, wall + by) for clock, wall in rows)
+                for rows, by in zip(self.bore_walls, grown, strict=bool(self.bore_walls))
+            ),
             jacket=self.jacket - 2 * thicker,
             outer_wall=self.outer_wall + thicker,
             ties=tuple(replace(tie, width=tie.width + 2 * thicker) for tie in self.ties),
             draft=0.0,
+            bore_leans=(),
         )
+
+    @property
+    def draft_slope(self) -> float:
+        """How walls as cast grow with depth by the draft. [mm/mm]."""
+        return math.tan(math.radians(self.draft))
+
+    @property
+    def leans(self) -> bool:
+        """Whether any wall as cast changes with depth."""
+        return self.draft > 0 or any(self.bore_leans)
+
+    def lean(self, bore: int) -> WallLean:
+        """How the wall of a bore, from 1, changes with depth."""
+        own = self.bore_leans[bore - 1] if self.bore_leans else None
+        return WallLean(*(own or (self.draft_slope, math.inf)), self.draft_slope)
 
     def thickened(self, by: float) -> Block:
         """The block with every barrel wall thicker by a length, outwards. [mm]."""
@@ -662,13 +706,13 @@ class DeckSection:
     @property
     def at_deck(self) -> DeckSection:
         """The same with the block as it stands at the deck, without draft."""
-        return replace(self, block=replace(self.block, draft=0.0))
+        return replace(self, block=replace(self.block, draft=0.0, bore_leans=()))
 
     @property
     def mean_block(self) -> Block:
         """The block without draft, its walls and ties as thick as in the mean over their depth."""
         block = self.block
-        if block.draft == 0:
+        if not block.leans:
             return block
         ties = (
             block.at_depth(self.mean_at(tie)).ties[place] for place, tie in enumerate(block.ties)

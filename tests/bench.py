@@ -43,7 +43,7 @@ jacket = "10 mm"
 outer_wall = "8 mm"
 material = "A356-T6"
 {TIES}[[relief_cut]]
-clock = "2:00"
+clock = "2:15"
 radius = "56 mm"
 diameter = "18 mm"
 depth = "22 mm"

@@ -20,7 +20,7 @@ clock = "12:20"
 width = "8 mm"
 depth = "12 mm"
 [[relief_cut]]
-clock = "4:30"
+clock = "4:45"
 radius = "52 mm"
 diameter = "15 mm"
 depth = "20 mm"

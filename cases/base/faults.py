@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import json
 import re
 from collections.abc import Iterable, Sequence
@@ -190,6 +189,8 @@ def _at(raw: Any, location: Location) -> Any:
 
 def closest(name: str, known: Iterable[str]) -> str:
     """The known name that is most like this one, or the empty text where none is."""
+    import difflib
+
     by_lower = {item.lower(): item for item in known}
     match = difflib.get_close_matches(name.lower()[:60], by_lower, n=1)
     return by_lower[match[0]] if match else ""

@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 
 
 DOTS_PER_INCH = 150
+COLUMN = 4.15
+"""Width of a picture, or of a panel, that a narrow screen shows whole with letters of 7.5 points as
+high as 9 pixels. [inch]."""
 STYLE = {
     "font.family": "DejaVu Sans", "font.size": 9, "axes.titlesize": 10, "axes.labelsize": 9,
     "text.color": INK, "axes.edgecolor": INK, "axes.labelcolor": INK, "xtick.color": INK,
@@ -83,7 +86,7 @@ def cell_grid(count: int, view: View, foot: float) -> tuple[Figure, list[Box], B
     """
     columns = count if count <= 2 else 2 if count <= 4 else 3
     rows = math.ceil(count / columns)
-    side = {1: 7.2, 2: 4.9, 3: 3.6}[columns]
+    side = 3.6 if columns == 3 else 3.9
     gap, head = 0.12, 0.3
     spare = rows * columns > count
     bottom = gap if spare else foot + gap

@@ -22,7 +22,7 @@ def section_figure(design: Drawn) -> Figure:
     axes = figure.add_axes((0.085, 0.15, 0.9, 0.84))
     legend = draw_section_picture(axes, design.section, design.outline, view, dimensions=True)
     axes.set_xlabel("x from the firing bore's axis [mm], looking down on the deck")
-    axes.set_ylabel("y [mm]; all sizes in mm")
+    axes.set_ylabel("y [mm]")
     axes.legend(
         handles=legend, loc="upper center", bbox_to_anchor=(0.5, -0.09), ncols=4, columnspacing=1.4,
         handlelength=1.6,
@@ -33,7 +33,7 @@ def section_figure(design: Drawn) -> Figure:
 def inserts_figure(designs: Sequence[Drawn]) -> Figure:
     """Every design's section beside the others, with the depth of its insert."""
     view = view_of(designs[0].section.block)
-    figure, cells, spare = cell_grid(len(designs), view, foot=0.5)
+    figure, cells, spare = cell_grid(len(designs), view, foot=1.15)
     legend: dict[str, Patch] = {}
     for cell, design in zip(cells, designs, strict=True):
         axes = figure.add_axes(cell)
@@ -42,9 +42,9 @@ def inserts_figure(designs: Sequence[Drawn]) -> Figure:
         axes.set_title(design.name, fontweight="bold")
         axes.set(xticks=[], yticks=[])
     if spare is None:
-        place = {"loc": "lower center", "ncols": 4}
+        place = {"loc": "lower center", "ncols": 2}
     else:
         left, low, wide, high = spare
         place = {"loc": "center", "bbox_to_anchor": (left + wide / 2, low + high / 2)}
-    figure.legend(handles=list(legend.values()), title="sizes in mm", **place)
+    figure.legend(handles=list(legend.values()), **place)
     return figure

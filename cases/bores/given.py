@@ -29,4 +29,4 @@ def as_stated(case: Case) -> Case:
     """A case as its file states it, whichever bore a rating came to."""
     if not every_bore(case):
         return case
-    return firing(case, 1).told("rating", replace(case.given["rating"], pushed=0.0))
+    return firing(case, 1)

@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import numpy as np
-
 from cases.bores.given import firing
 from cases.bores.result import RankedSpot
 from cases.case import Case, Design
 from cases.rating.judge import RATED_PARTS
 from cases.stress.result import DesignResult
 from cases.stress.solve import solve_section
-from fea.hotspots import HotSpot
 from fea.material import REFERENCE, Material
 from geometry.outline import draw_section
 
@@ -49,13 +46,10 @@ def ranked(case: Case, design: Design, line_load: float) -> list[RankedSpot]:
             if of.part in RATED_PARTS and not of.sharp and block.about_firing(of.x_mm)
         ]
         worst = max(spots, key=lambda of: of.principal_mpa / strength(materials[of.part]))
-        beside = [at for at in (bore - 1, bore + 1) if 1 <= at <= block.bores]
-        felt = [along(solved[at - 1], worst, bore) for at in beside]
         found.append(
             RankedSpot(
                 bore=bore, part=worst.part, clock=worst.clock, principal_mpa=worst.principal_mpa,
                 share=worst.principal_mpa / strength(materials[worst.part]),
-                pushed=max(0.0, -min(felt)) / worst.principal_mpa,
             )
         )  # fmt: skip
     return found
@@ -63,30 +57,6 @@ def ranked(case: Case, design: Design, line_load: float) -> list[RankedSpot]:
 
 def _solved(case: Case, design: Design, line_load: float) -> DesignResult:
     return solve_section(case, design, draw_section(case.section(design)), line_load)
-
-
-def along(solved: DesignResult, spot: HotSpot, bore: int) -> float:
-    """Stress of a section at a place about another bore, along the principal stress there. [MPa].
-
-    Parameters
-    ----------
-    solved : DesignResult
-    spot : HotSpot
-        Of a section of the same block in which that bore fires.
-    bore : int
-        From 1.
-    """
-    x, y = spot.x_mm + solved.section.block.axes[bore - 1], spot.y_mm
-    nearest, stress = np.inf, np.zeros(3)
-    for layer in solved.stresses:
-        if layer.part == spot.part:
-            away = np.hypot(*(solved.mesh.points[layer.nodes] - (x, y)).T)
-            at = int(np.argmin(away))
-            if away[at] < nearest:
-                nearest, stress = away[at], layer.stress[:, at]
-    angle = np.deg2rad(spot.principal_angle_deg)
-    cos, sin = np.cos(angle), np.sin(angle)
-    return float(stress @ (cos**2, sin**2, 2 * sin * cos))
 
 
 def strength(material: Material) -> float:

@@ -22,9 +22,6 @@ class RankedSpot:
     part: str
     clock: str
     principal_mpa: float
-    pushed: float = 0.0
-    """The most by which a bore beside it, firing, presses the place along that stress, over that
-    stress: the cycle of the place reaches so much further down."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -48,16 +45,6 @@ class BoresFound:
     design: str  # that they were told apart by: the one that carries most
     alike: bool  # whether the two are within what a coarse solid can tell
     by_design: Mapping[str, tuple[ByBore, ...]] = field(default_factory=dict)
-
-    @property
-    def pushed(self) -> float:
-        """The same of the rated bore, the most of any design."""
-        return max(
-            of.spot.pushed
-            for bores in self.by_design.values()
-            for of in bores
-            if of.bore == self.rated
-        )
 
     def worse_elsewhere(self) -> tuple[tuple[str, ByBore, ByBore], ...]:
         """Designs that carry clearly less when another bore fires, with that bore and the rated."""

@@ -22,7 +22,7 @@ from fea.stress import recover
 from geometry import Block, DeckSection
 from geometry.outline import draw_section
 from geometry.parted import Parted, part_off
-from geometry.planar import arc, line
+from geometry.planar import arc, circle, line
 from geometry.section_mesh import Layer
 from geometry.sizing import SizeWishes
 
@@ -105,6 +105,29 @@ def ring_in_block(fineness: float = 1.0) -> FitAnswer:
 def warm_iron_ring(fineness: float = 1.0) -> FitAnswer:
     """An iron ring in a cast one, 50 K warmer than fitted: more than half of its grip is lost."""
     return pressed_rings((45.0, 52.0, 75.0), GREY_IRON, CAST, 0.05, warmer=50.0, fineness=fineness)
+
+
+def ring_on_a_lined_barrel(fineness: float = 1.0) -> FitAnswer:
+    """A ring of 54/64 mm pressed on a barrel that its cast-in liner has pressed out before.
+
+    Liner 40/44 of iron, 0.03 mm too large on the radius; ring 0.006 mm too small on the radius for
+    the barrel as that stands then.
+    """
+    parts = ((40.0, 44.0, "liner"), (44.0, 54.0, "barrel"), (54.0, 64.0, "insert"))
+    curves = [*circle(0, 40.0, "bore"), *circle(0, 44.0, "cast"), *circle(0, 54.0, "fit"),
+              *circle(0, 64.0, "outside")]  # fmt: skip
+
+    def layers(at: complex) -> tuple[Layer, ...]:
+        return tuple(Layer(part, FLAT) for low, high, part in parts if low < abs(at) < high)
+
+    parted = part_off(meshed(plane(curves, layers), fineness), "insert")
+    metals = {"liner": replace(GREY_IRON, misfit=0.03 / 44), "barrel": CAST, "insert": WROUGHT}
+    fit = {("insert", "barrel"): Fit(overlap=0.006)}
+    drawn = FittedModel(parted, metals, fit)
+    drawn = drawn.at(np.full(len(parted.mesh.points), REFERENCE))
+    clear = drawn.with_fits({("insert", "barrel"): Fit(overlap=-1.0)}).solve()
+    fitted = drawn.fitted_as(clear, "insert").solve()
+    return FitAnswer(fitted.solution, recover(fitted.solution), fitted.contact)
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,8 @@
 :mod:`cases.check.friction`, :mod:`cases.check.gas`, :mod:`cases.check.fatigue`,
 :mod:`cases.check.strengths`,
 :mod:`cases.check.tubes`, :mod:`cases.check.solids`, :mod:`cases.check.solid_fits`,
-:mod:`cases.check.solid_heat`, :mod:`cases.check.coolants` and :mod:`cases.check.cracks`. mm, N,
+:mod:`cases.check.solid_heat`, :mod:`cases.check.coolants`, :mod:`cases.check.engines` and
+:mod:`cases.check.cracks`. mm, N,
 MPa, W and degC; K and J in the gas.
 """
 
@@ -29,6 +30,7 @@ from cases.check import contacts as contact_problems
 from cases.check import coolants as coolant_problems
 from cases.check import cracks as crack_problems
 from cases.check import distances as distance_problems
+from cases.check import engines as engine_problems
 from cases.check import fatigue as fatigue_problems
 from cases.check import fits as fit_problems
 from cases.check import friction as friction_problems
@@ -41,10 +43,12 @@ from cases.check import solid_heat as solid_heat_problems
 from cases.check import solids as solid_problems
 from cases.check import strengths as strength_problems
 from cases.check import tubes as depth_problems
+from cases.check import waters as water_problems
 from cases.check.contacts import ContactAnswer
 from cases.check.coolants import CoolantAnswer
 from cases.check.cracks import CrackAnswer
 from cases.check.distances import NotchAnswer
+from cases.check.engines import ShopAnswer
 from cases.check.fatigue import FatigueAnswer
 from cases.check.fits import FitAnswer, PunchAnswer, StrengthAnswer
 from cases.check.friction import FrictionAnswer
@@ -56,6 +60,7 @@ from cases.check.solid_heat import SolidHeatAnswer
 from cases.check.solids import SolidAnswer
 from cases.check.strengths import MetalAnswer
 from cases.check.tubes import LONG, DepthAnswer
+from cases.check.waters import WaterAnswer
 from cases.gas.cylinder import woschni
 from fea.bore import bore_growth
 from fea.closed_form import hertz_line
@@ -101,6 +106,8 @@ class Problem:
         | NotchAnswer
         | ContactAnswer
         | CoolantAnswer
+        | WaterAnswer
+        | ShopAnswer
         | SolidAnswer,
     ]
     targets: tuple[Target, ...]
@@ -758,6 +765,19 @@ PROBLEMS = (
         seconds=1.0,
     ),
     Problem(
+        "Ring pressed on a barrel as its liner has left it",
+        "Radii 40, 44, 54 and 64 mm: iron cast in, 0.06 mm on the diameter; then a wrought ring, "
+        "0.012 mm on that of the barrel as measured with its liner in.",
+        f"{LAME_FIT}, the two presses in sum, derived and worked out for these numbers",
+        fit_problems.ring_on_a_lined_barrel,
+        (
+            Target("pressure of the joint [MPa]", 0.893710, 1e-3, _pressure),
+            Target("hoop stress, bore of the liner [MPa]", -52.3531, 1e-3, _hoop("bore")),
+        ),
+        0.5,
+        seconds=1.5,
+    ),
+    Problem(
         "Compound between two rings, heated until it opens",
         "The same rings with no press, bonded by compound of 2 MPa in tension.",
         f"{LAME_FIT} and free expansion, worked out for these numbers",
@@ -1283,6 +1303,48 @@ PROBLEMS = (
         (Target("life [cycles]", 7.025e5, 1e-3, _life),),
     ),
     Problem(
+        "Engines that must live",
+        "How many show that 90 or 99 % carry a load, at 90 or 95 % confidence, where none fails, "
+        "where they run twice as long with a Weibull slope of 2, and where one, two or three fail "
+        "at 90 % and 90 %.",
+        "success-run theorem, its Weibull form and the binomial table of reliability handbooks "
+        "(from memory, recomputed)",
+        engine_problems.success_runs,
+        tuple(
+            Target(f"{name} [engines]", engines, allowed, _named(name))
+            for name, engines, allowed in (
+                ("90 % at 90 %", 21.854, 1e-4),
+                ("99 % at 95 %", 298.07, 1e-4),
+                ("90 % at 90 %, twice as long, slope 2", 5.4636, 1e-4),
+                ("least of 38 with 1 failed", 38, 0),
+                ("least of 52 with 2 failed", 52, 0),
+                ("least of 65 with 3 failed", 65, 0),
+            )
+        ),
+    ),
+    Problem(
+        "Lives of which half are not over",
+        "Ten of twenty units failed within 500 h: the lognormal lives of the most probability, by "
+        "the likelihood that the shop's engines are counted by.",
+        "data: NIST/SEMATECH e-Handbook of Statistical Methods, 8.4.1.3; estimates recomputed with "
+        "a general survival library (lifelines)",
+        engine_problems.censored_lives,
+        (
+            Target("mu [ln h]", 6.22602, 1e-5, _named("mu")),
+            Target("sigma [ln h]", 0.90891, 1e-4, _named("sigma")),
+        ),
+    ),
+    Problem(
+        "Circle through six places",
+        "Mean and first order of readings, repeated about the centre that they lead to.",
+        "the circle fits in the cookbook of a general library (SciPy), geometric distances",
+        engine_problems.circle,
+        tuple(
+            Target(f"{name} [mm]", value, 1e-4, _named(name))
+            for name, value in (("x", 10.50009), ("y", 9.65995), ("R", 23.33353))
+        ),
+    ),
+    Problem(
         "Thick tube from the side, Lame",
         "Radii 50 and 80 mm, 10 MPa inside, no strain along it; E = 70000 MPa, nu = 0.33.",
         "Timoshenko & Goodier, Theory of Elasticity, 3rd ed., 1970, thick cylinder, plane strain",
@@ -1507,6 +1569,31 @@ PROBLEMS = (
             Target("Nu at Re 5e4, Pr 2", 185.7913, 1e-4, _nusselt(5e4, 2.0)),
         ),
         seconds=3.0,
+    ),
+    Problem(
+        "Openings that lie over each other",
+        "Circles of radius 5 whose centres are 4 mm apart; a slot of 5 mm along 1.2 rad of a "
+        "circle of radius 50 with a hole of 9 mm over its end.",
+        "derived: closed form of the lens; OCC's boolean of the same arcs (stated)",
+        water_problems.openings,
+        (
+            Target("lens [mm2]", 39.633671, 1e-6, lambda of: of.lens),
+            Target("slot and hole [mm2]", water_problems.OCC, 1e-6, lambda of: of.slot_and_hole),
+        ),
+    ),
+    Problem(
+        "Openings as orifices",
+        "4, 5 and 6 mm with C = 0.61, 965 kg/m3 and 20 kPa, side by side and one behind another; "
+        "discharge of a thin opening.",
+        "derived: flows add side by side, drops in series; ISO 5167-2, Reader-Harris and "
+        "Gallagher, corner taps, beta 0.1, Re 1e6 (stated)",
+        water_problems.orifices,
+        (
+            Target("side by side [L/min]", 14.2504, 1e-4, lambda of: of.side_by_side),
+            Target("in series [L/min]", 2.33578, 1e-4, lambda of: of.in_series),
+            Target("discharge of a thin opening", 0.596471, 1e-2, lambda of: of.thin),
+        ),
+        note="The discharge is that of a wide wall by another handbook (Idelchik).",
     ),
     Problem(
         "Water with half its mass of glycol that boils",

@@ -8,8 +8,10 @@ that of a pool, which flow and cold liquid only raise; beyond it nothing here ho
 
 All of the flow passes along the bank, by halves on its two sides, through the jacket down to its
 floor. What an insert takes of that passage makes the rest faster; that is not counted, on the hot
-side. Properties are those of CoolProp, correlations those of ht. Forster and Zuber's boiling is a
-third to two thirds of Rohsenow's (0.013, in a pool of water) at 5 to 20 K: on the hot side too.
+side. Where the case states gaskets, what has left to the head no longer passes the next bore, and
+the film is that of the bore that fires, design by design (:mod:`cases.gasket.flow`). Properties
+are those of CoolProp, correlations those of ht. Forster and Zuber's boiling is a third to two
+thirds of Rohsenow's (0.013, in a pool of water) at 5 to 20 K: on the hot side too.
 """
 
 from __future__ import annotations

@@ -110,9 +110,10 @@ def hydraulic_diameter(width: float, depth: float) -> float:
 
 
 def speed_of(given: CoolantInput) -> float:
-    """Of a stated flow along both sides of the bank. [m/s]."""
+    """Of a stated flow along both sides of the bank, beside the bore that fires. [m/s]."""
     assert given.flow is not None
-    return 1e-3 * given.flow / (2 * given.width * given.depth)
+    flow = given.flow if given.past is None else given.past
+    return 1e-3 * flow / (2 * given.width * given.depth)
 
 
 def reynolds_of(given: CoolantInput) -> float:

@@ -33,6 +33,9 @@ class CoolantInput:
     film: float | None  # stated [W/(mm2 K)]; None: by the flow
     width: float  # of the jacket [mm]
     depth: float  # of the jacket [mm]
+    pump: tuple[tuple[float, float], ...] = ()  # flow [mm3/s] and pressure [MPa], by flow
+    inlet_bore: int = 1  # beside which the pump's water enters: first or last
+    past: float | None = None  # of the flow, along the bank past the bore that fires [mm3/s]
     assumed: tuple[tuple[str, str], ...] = ()  # keys left out, and what stands for them
 
 

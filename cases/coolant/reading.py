@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Any
 
 from cases.base.checking import Faults
@@ -42,6 +43,7 @@ def read_coolant(whole: Any, block: Block, faults: Faults) -> CoolantInput | Non
             'coolant_temperature, such as coolant_temperature = "95 degC", or leave [coolant] out.',
         )
         return None
+    _check_pump(table, block, bool(whole.gasket), faults)
     if (table.flow is None) == (heat.coolant_film is None):
         faults.add(
             where,
@@ -58,6 +60,8 @@ def read_coolant(whole: Any, block: Block, faults: Faults) -> CoolantInput | Non
         film=heat.coolant_film,
         width=block.jacket,
         depth=block.jacket_floor,
+        pump=tuple(table.pump),
+        inlet_bore=table.inlet_bore,
         assumed=tuple(_assumed(table, block)),
     )
     if given.flow and (slow := too_slow(given)) is not None:
@@ -70,6 +74,31 @@ def read_coolant(whole: Any, block: Block, faults: Faults) -> CoolantInput | Non
             f"this coolant boils at {boils:.0f} degC. Give less, or more pressure under [coolant].",
         )
     return given
+
+
+def _check_pump(table: Any, block: Block, gasket: bool, faults: Faults) -> None:
+    """Whether a pump's curve falls to nothing, and has something to flow through."""
+    where = ("coolant", "pump")
+    if table.inlet_bore not in (1, block.bores):
+        faults.add(
+            ("coolant", "inlet_bore"),
+            f"It is neither the first nor the last bore, 1 or {block.bores}.",
+        )
+    if not table.pump:
+        return
+    flows, heads = zip(*table.pump, strict=True)
+    falls = all(a < b for a, b in pairwise(flows)) and all(a > b for a, b in pairwise(heads))
+    if len(flows) < 2 or not falls or heads[-1] != 0 or flows[0] != 0:
+        faults.add(
+            where,
+            'Give two rows or more, from ["0 L/min", ...] on with rising flows and falling '
+            'pressures, to the flow at which nothing is left: ["200 L/min", "0 bar"].',
+        )
+    if not gasket:
+        faults.add(
+            where,
+            "Without [[gasket]] nothing says what it pumps through. Add one, or leave pump out.",
+        )
 
 
 def _assumed(table: Any, block: Block) -> list[tuple[str, str]]:

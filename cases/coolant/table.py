@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator, Field, StrictInt
 
 from cases.base.tables import Flow, Pressure, Range, Table, key, share_within
 from cases.base.units import SHARE
@@ -50,6 +50,20 @@ class CoolantTable(Table):
         None,
         left_out="coolant_film under [heat] says the film",
         instead_of="coolant_film under [heat]",
+    )
+    pump: list[Annotated[tuple[Flow, Pressure], Field(strict=False)]] = key(
+        "the pump's pressure by its flow, straight lines between rows; with [[gasket]] it says how "
+        "much flows through each design, where flow is that of the bare block",
+        [["0 L/min", "0.9 bar"], ["100 L/min", "0.7 bar"], ["200 L/min", "0 bar"]],
+        [],
+        left_out="flow, if stated, flows through every design",
+        allowed="two rows or more, flows rising, pressures falling, the last of them 0",
+    )
+    inlet_bore: StrictInt = key(
+        "the bore beside which the pump's water enters the bank, with [[gasket]]",
+        1,
+        1,
+        allowed="the first or the last",
     )
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from cases.base.figures import light_frame, line_styles, new_figure
+from cases.base.figures import COLUMN, light_frame, line_styles, new_figure
 from fea.crack import Growth
 from geometry.drawing import FILLS, INK, face_path
 
@@ -42,8 +42,7 @@ def crack_figures(
 
 def intensity_figure(result: CrackResult) -> Figure:
     """Stress intensity against length, at gas and, where there is any, with no gas."""
-    figure = new_figure(9.4, 5.0)
-    axes = figure.add_axes((0.075, 0.11, 0.63, 0.86))
+    figure, axes = _column(3.6, 0.1)
     idle = any(series.idle_step for series in result.series)
     for (colour, dash), series in zip(line_styles(len(result.series)), result.series, strict=True):
         for number, run in enumerate(_runs(series)):
@@ -77,8 +76,7 @@ def intensity_figure(result: CrackResult) -> Figure:
 
 def crack_growth_figure(result: CrackResult) -> Figure:
     """Length against cycles, hours of running on top."""
-    figure = new_figure(9.4, 4.8)
-    axes = figure.add_axes((0.075, 0.12, 0.6, 0.74))
+    figure, axes = _column(3.0, 0.6)
     per_hour = result.given.cycles_per_hour
     lives = [s.told_growth.cycles[-1] for s in result.series if s.told_growth.cycles[-1] > 0]
     low, high = (0.003 * min(lives), 3 * max(lives)) if lives else (1.0, 1e6)
@@ -106,8 +104,9 @@ def place_figure(result: CrackResult, designs: Sequence[DesignResult]) -> Figure
     """The crack in the section of each design, and which way it would turn at each length."""
     columns = min(ABREAST, len(designs))
     rows = -(-len(designs) // columns)
-    figure = new_figure(9.4, 9.4 / columns * rows + 0.75)
-    foot = 0.75 / figure.get_figheight()
+    wide = min(COLUMN, 9.4 / columns)
+    figure = new_figure(columns * wide, wide * rows + 1.0)
+    foot = 1.0 / figure.get_figheight()
     legend: dict[str, Artist] = {}
     for number, (design, series) in enumerate(zip(designs, result.series, strict=True)):
         row, column = divmod(number, columns)
@@ -126,8 +125,15 @@ def place_figure(result: CrackResult, designs: Sequence[DesignResult]) -> Figure
             series.told_growth.words, (0.5, 1), xycoords="axes fraction", xytext=(0, 4),
             textcoords="offset points", ha="center", va="bottom",
         )  # fmt: skip
-    figure.legend(handles=list(legend.values()), loc="lower center", ncols=4)
+    figure.legend(handles=list(legend.values()), loc="lower center", ncols=2)
     return figure
+
+
+def _column(tall: float, head: float) -> tuple[Figure, Axes]:
+    """A picture and its axes, so high, with so much room above. [inch]."""
+    height = 0.55 + tall + head
+    figure = new_figure(COLUMN, height)
+    return figure, figure.add_axes((0.14, 0.55 / height, 0.83, tall / height))
 
 
 def _runs(series: CrackSeries) -> list[slice]:
@@ -175,8 +181,22 @@ def _times(factor: float) -> Callable[[Any], Any]:
 
 
 def _finish(axes: Axes) -> None:
+    """Frame, grid, and what each line is, in as many lines below as that takes."""
     light_frame(axes, "both")
-    axes.legend(loc="upper left", bbox_to_anchor=(1.02, 1.0), borderaxespad=0, labelspacing=0.8)
+    figure = axes.figure
+    handles, labels = axes.get_legend_handles_labels()
+    high = 0.1 + 0.17 * sum(label.count("\n") + 1 for label in labels)
+    width, height = figure.get_size_inches()  # type: ignore[union-attr]
+    box = axes.get_position()
+    figure.set_size_inches(width, height + high)  # type: ignore[union-attr]
+    axes.set_position(
+        (box.x0, (box.y0 * height + high) / (height + high), box.width,
+         box.height * height / (height + high))
+    )  # fmt: skip
+    figure.legend(  # type: ignore[union-attr]
+        handles, labels, loc="lower left", bbox_to_anchor=(0.02, 0.0), fontsize=8, handlelength=3,
+        labelspacing=0.3,
+    )  # fmt: skip
 
 
 def _draw_place(axes: Axes, design: DesignResult, series: CrackSeries) -> dict[str, Artist]:

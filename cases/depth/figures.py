@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from cases.base.figures import BANDS, light_frame, line_styles, new_figure
+from cases.base.figures import BANDS, COLUMN, light_frame, line_styles, new_figure
 from cases.depth.result import Array, DepthResult, DesignDepth, Pressure
 from geometry.clock import format_clock
 from geometry.drawing import DEEPER, FILLS, INK, WATER
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 GAS_COLOUR, ENVELOPE_COLOUR = "#7A2E00", "#5B3A8C"
 SHOWN = 2.2
 """Depth to which curves are drawn, in section depths: below it nothing happens."""
-LEGEND_COLUMNS = 4
+LEGEND_COLUMNS = 2
 
 
 def depth_figures(result: DepthResult) -> Iterator[tuple[str, Figure]]:
@@ -38,7 +38,7 @@ def view_figure(result: DepthResult) -> Figure:
     count = len(result.designs)
     figure = new_figure(max(8.4, 2.3 * count), 6.4)
     cells = np.atleast_1d(figure.subplots(1, count, sharey=True))
-    figure.subplots_adjust(left=0.085, right=0.985, top=0.94, bottom=0.145, wspace=0.12)
+    figure.subplots_adjust(left=0.085, right=0.985, top=0.94, bottom=0.17, wspace=0.22)
     widest = max(wall.outer for wall in result.walls)
     reach = widest + 1.1 * (widest - result.bore_radius)
     for axes, design in zip(cells, result.designs, strict=True):
@@ -46,6 +46,7 @@ def view_figure(result: DepthResult) -> Figure:
         axes.set_title(design.name, fontweight="bold")
         axes.set(xlim=(result.bore_radius - 6, reach), ylim=(1.02 * result.floor, -3))
         axes.set_xlabel("from the bore axis [mm]")
+        axes.tick_params(labelleft=True)
     cells[0].set_ylabel("depth below the deck [mm]")
     handles = [_swatch(FILLS["barrel"], "barrel")]
     if result.liner_radius > result.bore_radius:
@@ -55,7 +56,7 @@ def view_figure(result: DepthResult) -> Figure:
     if result.cut_depth:
         handles.append(_swatch(BANDS["relief cut"], "relief cut"))
     handles.append(_swatch(WATER, "water jacket"))
-    figure.legend(handles=handles, loc="lower center", ncols=5, columnspacing=1.4)
+    figure.legend(handles=handles, loc="lower center", ncols=3, columnspacing=1.4)
     return figure
 
 
@@ -118,7 +119,9 @@ def curves_figure(result: DepthResult) -> Figure:
         1, 3, sharey=True, gridspec_kw={"width_ratios": [0.62, 1, 1]}
     )
     foot = 0.135 + 0.0375 * math.ceil((len(result.designs) + 3) / LEGEND_COLUMNS)
-    figure.subplots_adjust(left=0.07, right=0.985, top=0.985, bottom=foot, wspace=0.09)
+    figure.subplots_adjust(left=0.07, right=0.985, top=0.985, bottom=foot, wspace=0.17)
+    for axes in (growth, hoop):
+        axes.tick_params(labelleft=True)
     shown = min(SHOWN * result.section_depth, result.floor)
     _draw_pressure(gas, result.pressures, shown)
     first = result.pressures[0].name
@@ -178,14 +181,17 @@ def _curves_legend(
     if result.cut_depth:
         handles.append(_swatch(BANDS["relief cut"], ""))
         labels.append(f"relief cut, {result.cut_depth:g} mm deep")
-    figure.legend(handles, labels, loc="lower center", ncols=LEGEND_COLUMNS, handlelength=2.8)
+    figure.legend(
+        handles, labels, loc="lower center", ncols=LEGEND_COLUMNS, handlelength=2.2,
+        columnspacing=1.2, fontsize=8,
+    )  # fmt: skip
 
 
 def sweep_figure(result: DepthResult) -> Figure:
     """What a deeper insert leaves of growth and stress, and what its next millimetre takes off."""
-    figure = new_figure(9.4, 6.4)
+    figure = new_figure(2 * COLUMN, 6.4)
     rows = figure.subplots(2, 2, sharex=True)
-    figure.subplots_adjust(left=0.085, right=0.985, top=0.93, bottom=0.085, wspace=0.26, hspace=0.1)
+    figure.subplots_adjust(left=0.085, right=0.985, top=0.93, bottom=0.085, wspace=0.28, hspace=0.2)
     styles = line_styles(len(result.designs))
     for style, design in zip(styles, result.designs, strict=True):
         if sweep := design.sweep:
@@ -200,6 +206,7 @@ def sweep_figure(result: DepthResult) -> Figure:
     )  # fmt: skip
     for axes, label in zip(rows.ravel(), labels, strict=True):
         axes.set_ylabel(label)
+        axes.tick_params(labelbottom=True)
         light_frame(axes, "y")
     for axes in rows[0]:
         axes.set_ylim(bottom=0)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from cases.base.figures import LINES, light_frame, new_figure
+from cases.base.figures import COLUMN, LINES, light_frame, new_figure
 from cases.fit.advice import advice_of, told_sweep
 from geometry.drawing import INK
 
@@ -29,9 +29,9 @@ def fits_figure(result: CaseResult) -> Figure:
         and (advice := advice_of(result, design))
     ]
     bare = [advice.limit_bare for _, _, advice in shown]
-    tall, gap, head, foot = 2.5, 0.45, 0.75, 0.55
+    tall, gap, head, foot = 1.9, 0.45, 0.95, 0.5
     height = head + len(shown) * (tall + gap) + foot - gap
-    figure = new_figure(9.4, height)
+    figure = new_figure(COLUMN, height)
     end = 1.02 * max(sweep.points[-1].interference_um for _, sweep, _ in shown)
     top = 1.1 * max(
         1.0, *(limit or 0.0 for limit in bare),
@@ -40,7 +40,7 @@ def fits_figure(result: CaseResult) -> Figure:
     )  # fmt: skip
     for row, (name, sweep, advice) in enumerate(shown):
         low = height - head - tall - row * (tall + gap)
-        axes = figure.add_axes((0.085, low / height, 0.895, tall / height))
+        axes = figure.add_axes((0.185, low / height, 0.785, tall / height))
         _draw(axes, sweep, advice)
         axes.set(xlim=(0, end), ylim=(0, top), ylabel="limit, times the\nasked gas load")
         axes.set_title(name, loc="left", fontweight="bold", pad=4)
@@ -92,6 +92,6 @@ def _legend(figure: Figure, bare: bool) -> None:
     if bare:
         signs.append(Line2D([], [], color=INK, linewidth=1.4, label="bare block"))
     figure.legend(
-        handles=signs, loc="upper left", bbox_to_anchor=(0.08, 1.0), ncols=3, fontsize=8.5,
-        handlelength=2.6,
+        handles=signs, loc="upper left", bbox_to_anchor=(0.02, 1.0), ncols=2, fontsize=8,
+        handlelength=2.2, columnspacing=1.2,
     )  # fmt: skip

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from cases.base.figures import BANDS, light_frame, line_styles, new_figure
+from cases.base.figures import BANDS, COLUMN, light_frame, line_styles, new_figure
 from geometry.drawing import INK
 
 if TYPE_CHECKING:
@@ -31,9 +32,9 @@ def gas_figures(case: Case, load: WallLoad) -> Iterator[tuple[str, Figure]]:
 
 def crank_figure(load: WallLoad) -> Figure:
     """Pressure on the wall, and load of the section, against crank angle."""
-    figure = new_figure(9.4, 4.6)
+    figure = new_figure(COLUMN, 4.2)
     pressure, line = figure.subplots(2, 1, sharex=True)
-    figure.subplots_adjust(left=0.09, right=0.985, top=0.97, bottom=0.11, hspace=0.1)
+    figure.subplots_adjust(left=0.14, right=0.97, top=0.98, bottom=0.12, hspace=0.14)
     marks = (
         (pressure, 10 * load.pressure, 10 * load.peak, load.curve.peak_deg, "bar", PRESSURE_COLOUR),
         (line, load.line_loads, load.line_load, load.line_load_deg, "N/mm", LOAD_COLOUR),
@@ -51,15 +52,18 @@ def crank_figure(load: WallLoad) -> Figure:
     pressure.set_ylabel("pressure on the wall [bar]")
     line.set_ylabel("load of the section [N/mm]")
     line.set_xlim(SHOWN)
-    line.set_xticks(range(-120, 151, 30))
+    line.set_xticks(range(-120, 151, 60))
     line.set_xlabel("crank angle after the top of the firing stroke [deg]")
     return figure
 
 
 def depth_figure(case: Case, load: WallLoad) -> Figure:
     """Largest pressure that each depth ever sees, with the depths of the inserts drawn in."""
-    figure = new_figure(9.4, 4.8)
-    axes = figure.add_axes((0.075, 0.12, 0.6, 0.84))
+    lines = 4 + sum(design.insert is not None for design in case.designs)
+    foot = 0.55 + 0.2 * math.ceil(lines / 2)
+    height = 3.3 + foot
+    figure = new_figure(COLUMN, height)
+    axes = figure.add_axes((0.14, foot / height, 0.83, 3.2 / height))
     deepest = min(DEEPEST * case.section_depth, float(load.reach(180.0)))
     depth = np.linspace(0, deepest, 501)
     axes.fill_betweenx(depth, 10 * load.largest(depth), color="#D55E00", alpha=0.16)
@@ -68,7 +72,7 @@ def depth_figure(case: Case, load: WallLoad) -> Figure:
     reach = float(load.reach(load.line_load_deg))
     axes.plot(
         [10 * worst, 10 * worst, 0], [0, reach, reach], color=LOAD_COLOUR, linestyle="-.",
-        label=f"at {load.line_load_deg:.0f} deg, which loads\nthe section most",
+        label=f"at {load.line_load_deg:.0f} deg, section loaded most",
     )  # fmt: skip
     axes.axhline(
         case.section_depth, color=INK, linewidth=1.1, label=f"section, {case.section_depth:.1f} mm"
@@ -93,5 +97,5 @@ def depth_figure(case: Case, load: WallLoad) -> Figure:
     axes.set_xlabel("pressure on the bore wall [bar]")
     axes.set_ylabel("depth below the deck [mm]")
     axes.spines[["top", "right"]].set_visible(False)
-    axes.legend(loc="upper left", bbox_to_anchor=(1.02, 1.0), borderaxespad=0, labelspacing=0.7)
+    figure.legend(loc="lower center", ncols=2, fontsize=8, handlelength=2.2, columnspacing=1.2)
     return figure

@@ -107,8 +107,9 @@ class Inspection(Subject):
         return (
             "Walls between readings are a smooth fit; what was not read may be thinner. Readings "
             "of a wall see no pore, no cold shut and no crack: test for these by themselves.",
-            "Each bore's wall is modelled as it was read half-way down the section, with the "
-            "draft of the drawing; a taper beyond that is told and not modelled.",
+            "The section has each bore's wall as it was read half-way down its depth. Solids have "
+            "its taper too, down to the deepest reading; below that, and where too few readings "
+            "tell it, the draft of the drawing. The rest is taken as the same at all depths.",
         )
 
     def assumed(self, result: Solved) -> Sequence[tuple[str, str]]:

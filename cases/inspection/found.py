@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -14,7 +13,7 @@ from cases.inspection.given import FoundCut, Inspection
 from cases.inspection.methods import ULTRASOUND
 from cases.inspection.places import Place, half_width, place_of
 from cases.inspection.readings import Reading, Readings
-from cases.inspection.walls import Measured, fit_walls
+from cases.inspection.walls import Measured, WallFit, fit_walls
 from geometry import Block, ReliefCut
 from geometry.clock import format_clock, hours_between
 
@@ -66,7 +65,7 @@ def with_readings(inspection: Inspection, readings: Readings, case: Case) -> Ins
             at_cuts[of.bore, place.cut].append((measured, place))
         else:
             free[of.bore].append(measured)
-    slope = math.tan(math.radians(block.draft))
+    slope = block.draft_slope
     fits = [fit_walls(bore, free[bore], slope) for bore in range(1, block.bores + 1)]
     return replace(
         inspection, readings=readings, fits=tuple(fit for fit in fits if fit),
@@ -130,13 +129,24 @@ def block_found(inspection: Inspection) -> Block:
         return block
     clock = np.arange(ROWS) * 12 / ROWS
     rows: list[tuple[tuple[float, float], ...]] = []
+    leans: list[tuple[float, float] | None] = []
     for bore in range(1, drawn.bores + 1):
         if (fit := inspection.fit_of(bore)) is None:
             rows.append(())
+            leans.append(None)
             continue
-        wall = fit.at(clock, inspection.depth)[0] - fit.slope * inspection.depth - off
+        leans.append(_lean(fit, inspection.depth))
+        slope = leans[-1][0] if leans[-1] else fit.slope
+        wall = fit.at(clock, inspection.depth)[0] - slope * inspection.depth - off
         rows.append(tuple(zip(clock.tolist(), np.round(wall, 6).tolist(), strict=True)))
-    return replace(block, wall_table=(), bore_walls=tuple(rows))
+    return replace(block, wall_table=(), bore_walls=tuple(rows), bore_leans=tuple(leans))
+
+
+def _lean(fit: WallFit, depth: float) -> tuple[float, float] | None:
+    """Taper of a wall where it was read, down to the deepest reading at least to a depth. [mm]."""
+    if fit.taper is None:
+        return None
+    return round(fit.taper[0], 9), max(depth, *(of.depth for of in fit.readings))
 
 
 def _placed(drawn: Block, found: Sequence[FoundCut]) -> tuple[ReliefCut, ...]:

@@ -48,7 +48,7 @@ def place_of(block: Block, bore: int, clock: float, depth: float) -> Place:
     depth : float
         Below the deck. [mm]
     """
-    plain = block.barrel_wall + depth * math.tan(math.radians(block.draft))
+    plain = block.barrel_wall + depth * block.draft_slope
     outside = block.liner_radius + plain
     if bore in _joined(block, clock, outside, bore):
         return Place("web", plain)

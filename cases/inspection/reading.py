@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 from cases.base.checking import Faults
+from cases.base.faults import CaseError, Refusal, RunError
 from cases.case import Case
 from cases.inspection.cells import ReadingsError
 from cases.inspection.found import with_readings
 from cases.inspection.given import FoundCrack, Inspection, Rules
-from cases.inspection.readings import Expected, Readings, read_readings
+from cases.inspection.readings import Expected, Readings, read_readings, readings_kept
 
 MOST_OVERBORE = 0.1
 """Of a bore that is made larger, over the bore as drawn; more is a slip of a unit."""
@@ -51,7 +53,10 @@ def read_inspection(table: Any, case: Case, faults: Faults) -> Inspection | None
 def _readings(table: Any, case: Case, faults: Faults) -> Readings | None:
     stated, block = table.inspection, case.block
     where = ("inspection", "readings")
-    if stated.readings is None:
+    if stated.readings is None and not stated.recorded:
+        return None
+    if stated.readings is not None and stated.recorded:
+        faults.add(where, "Readings are in a file or in the record, not in both. Leave one out.")
         return None
     if table.block.wall_table:
         faults.add(
@@ -65,11 +70,35 @@ def _readings(table: Any, case: Case, faults: Faults) -> Readings | None:
         liner_is=stated.liner or "", deepest=block.jacket_floor or block.floor_depth,
     )  # fmt: skip
     try:
-        return read_readings(case.source_path.parent / stated.readings, expected)
+        if stated.readings is not None:
+            return read_readings(case.source_path.parent / stated.readings, expected)
+        where = ("inspection", "recorded")
+        return readings_kept(_recorded(table.record, case.source_path.parent), expected)
     except ReadingsError as error:
         for text in error.faults:
             faults.add(where, text)
         return None
+
+
+def _recorded(record: Any, folder: Path) -> list[tuple[int, dict[str, Any]]]:
+    """Number and values of each reading of the job that a case names.
+
+    Raises
+    ------
+    ReadingsError
+        If it names none, or the record can't be read.
+    """
+    from cases.store.file import opened
+    from cases.store.kinds import inside_of
+
+    if record is None or record.store is None or record.job is None:
+        raise ReadingsError("Nothing says of which job. Give store and job under [record].")
+    try:
+        with opened(folder / record.store) as store:
+            lines = store.job(record.job).standing("reading")
+    except (CaseError, RunError) as error:
+        raise ReadingsError(*Refusal.of(error).text.splitlines()) from None
+    return [(line.number, {**inside_of(line.said), "who": line.who}) for line in lines]
 
 
 def _check_bores(found: Inspection, faults: Faults) -> None:

@@ -9,15 +9,15 @@ without a wall is a place that was not measured.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 from cases.base.faults import closest
 from cases.base.units import LENGTH
 from cases.inspection.cells import MOST_FAULTS, Cells, ReadingsError, read_cells
-from cases.inspection.methods import METHODS, UNSTATED
+from cases.inspection.methods import METHODS, UNSTATED, Method
 from geometry.clock import format_clock, parse_clock
 
 LinerIs = Literal["in", "out", ""]
@@ -244,16 +244,11 @@ class _Reader:
         most = MOST_WALLS * (expected.wall + expected.liner)
         wall = self._length(line, "wall", said["wall"], LEAST_WALL, most)
         method = UNSTATED
-        if text := " ".join(said.get("method", "").lower().split()):
-            if text in METHODS:
-                method = METHODS[text]
-            else:
-                guess = closest(text, METHODS)
-                self._fault(
-                    line, "method",
-                    f'"{text:.40}" is no method.{f" Did you mean {guess}?" if guess else ""} '
-                    f"Known: {', '.join(METHODS)}.",
-                )  # fmt: skip
+        if text := said.get("method", ""):
+            try:
+                method = method_named(text)
+            except ValueError as wrong:
+                self._fault(line, "method", str(wrong))
         error = None
         if said.get("error"):
             error = self._length(line, "error", said["error"], *ERRORS)
@@ -331,15 +326,112 @@ class _Reader:
 
     def check_places(self, rows: Sequence[Reading]) -> None:
         """Refuse one place that is there twice with unlike walls."""
-        by_place: dict[tuple[object, ...], Reading] = {}
-        for of in rows:
-            clock, depth = round(of.clock / SAME_CLOCK / 2), round(of.depth / SAME_DEPTH / 2)
-            place = (of.bore, clock, depth, of.liner)
-            first = by_place.setdefault(place, of)
-            apart = abs(of.wall - first.wall)
-            if apart > UNLIKE * (of.error**2 + first.error**2) ** 0.5:
-                self._fault(
-                    of.line, "wall",
-                    f"{of.place}, is {of.wall:g} mm here and {first.wall:g} mm in line "
-                    f"{first.line}: more apart than their errors. Measure it again, and keep one.",
-                )  # fmt: skip
+        for first, again in unlike_places(rows):
+            self._fault(
+                again.line, "wall",
+                f"{again.place}, is {again.wall:g} mm here and {first.wall:g} mm in line "
+                f"{first.line}: more apart than their errors. Measure it again, and keep one.",
+            )  # fmt: skip
+
+
+def reading_kept(values: Mapping[str, Any], line: int) -> Reading:
+    """A reading that a record keeps.
+
+    Parameters
+    ----------
+    values : mapping
+        In inside units, by field of such a line.
+    line : int
+        Its number.
+
+    Raises
+    ------
+    ValueError
+        If there is no such method.
+    """
+    method = method_named(values["method"]) if "method" in values else UNSTATED
+    return Reading(
+        bore=values["bore"], clock=values["clock"], depth=values["depth"], wall=values["wall"],
+        error=values.get("error", method.error(values["wall"])), method=method.name,
+        liner=values.get("liner", ""), who=values.get("who", ""), line=line,
+    )  # fmt: skip
+
+
+def readings_kept(lines: Sequence[tuple[int, Mapping[str, Any]]], expected: Expected) -> Readings:
+    """Readings that a record keeps of a block.
+
+    Parameters
+    ----------
+    lines : sequence of (int, mapping)
+        Number and values of each, as of :func:`reading_kept`.
+    expected : Expected
+
+    Raises
+    ------
+    ReadingsError
+        With all that is wrong in them, up to ``MOST_FAULTS``, each with the number of its line.
+    """
+    rows: list[Reading] = []
+    faults: list[str] = []
+    for number, values in lines:
+        try:
+            of = reading_kept({"liner": expected.liner_is, **values}, number)
+        except ValueError as wrong:
+            faults.append(f"line {number} (method): {wrong}")
+            continue
+        faults += [f"line {number} ({name}): {text}" for name, text in _unfit(of, expected)]
+        rows.append(of)
+    if not faults:
+        faults = [
+            f"line {again.line} (wall): {again.place}, is {again.wall:g} mm, and {first.wall:g} mm "
+            f"in line {first.line}: more apart than their errors. Measure it again, and strike one."
+            for first, again in unlike_places(rows)
+        ]
+    if faults:
+        raise ReadingsError(*faults[:MOST_FAULTS])
+    if not rows:
+        raise ReadingsError("No wall was read on it. Add readings: hoopclock record add")
+    return Readings(rows=tuple(rows), unstated=sum(of.method == UNSTATED.name for of in rows))
+
+
+def _unfit(of: Reading, expected: Expected) -> Iterator[tuple[str, str]]:
+    """Fields of a reading that don't fit the block, and why."""
+    if of.bore > expected.bores:
+        yield "bore", f"{of.bore} is no bore of this block: 1 to {expected.bores}."
+    if of.depth > expected.deepest:
+        yield "depth", f"{of.depth:g} mm is below the wall, which ends at {expected.deepest:g} mm."
+    most = MOST_WALLS * (expected.wall + expected.liner)
+    if not LEAST_WALL <= of.wall <= most:
+        yield "wall", f"{of.wall:g} mm is outside {LEAST_WALL:g} to {most:.4g} mm."
+    if expected.liner and not of.liner:
+        yield "liner", 'Nothing says whether it stood in the bore: give inspection.liner = "in".'
+    if of.liner and not expected.liner:
+        yield "liner", "The block has no liner."
+
+
+def method_named(text: str) -> Method:
+    """A method by its name.
+
+    Raises
+    ------
+    ValueError
+        With those that are known.
+    """
+    plain = " ".join(text.lower().split())
+    if plain in METHODS:
+        return METHODS[plain]
+    guess = closest(plain, METHODS)
+    raise ValueError(
+        f'"{text:.40}" is no method.{f" Did you mean {guess}?" if guess else ""} '
+        f"Known: {', '.join(METHODS)}."
+    )
+
+
+def unlike_places(rows: Sequence[Reading]) -> Iterator[tuple[Reading, Reading]]:
+    """Readings of one place that are more apart than their errors: the first, and another."""
+    by_place: dict[tuple[object, ...], Reading] = {}
+    for of in rows:
+        clock, depth = round(of.clock / SAME_CLOCK / 2), round(of.depth / SAME_DEPTH / 2)
+        first = by_place.setdefault((of.bore, clock, depth, of.liner), of)
+        if abs(of.wall - first.wall) > UNLIKE * (of.error**2 + first.error**2) ** 0.5:
+            yield first, of

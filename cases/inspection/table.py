@@ -40,6 +40,12 @@ class InspectionTable(Table):
         "known method, error [mm], liner, who",
         instead_of="wall_table under [block]",
     )
+    recorded: bool = key(
+        "whether the readings are those that the record keeps of the job, both named in [record]",
+        True,
+        False,
+        instead_of="readings",
+    )
     liner: Literal["in", "out"] | None = key(
         "whether the liner stood in the bore when walls were read, where the file has no column "
         "that says so",

@@ -15,6 +15,10 @@ One that is pressed or slips in has a joint of its own, with an insert's or with
 where it touches, and through the gas in its gap where it is open; as heat opens and closes it, what
 crosses is sought by relaxation, in twelve turns at most.
 
+A fit counts from the pocket as a shop measures it, its liner in: what a liner that is cast in or
+pressed has moved the barrel by, found with the insert left out, is none of the press. A pocket that
+is measured before its liner goes in is another one.
+
 What presses of an interference is what roughness leaves of it, 0.8 (Rz1 + Rz2) off the diameter
 (DIN 7190, from memory), down to none; a stated share of that creeps off with hours hot and is gone
 from the warm steps on, so the first pull warm is counted as if it came late. A case without Rz

@@ -17,7 +17,7 @@ from cases.base.faults import RunError
 from cases.base.parts import PARENT_PARTS
 from cases.case import Case, Design
 from cases.gas.solve import GasLoad
-from cases.life.given import Heat, life_given
+from cases.life.given import Heat, life_given, life_of
 from cases.life.heat import conducting
 from cases.life.steps import (
     GAS_CYCLES,
@@ -108,7 +108,7 @@ class Life(ABC):
     ) -> None:
         self.case, self.design, self.mesh, self.load = case, design, mesh, load
         self.heating = load
-        self.given = life_given(case)
+        self.given = life_of(case, design)
         self.materials = materials
         self.heat: HeatField | None = None
         self._recovered: Callable[[Solution], tuple[LayerStress, ...]] = recover

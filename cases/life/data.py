@@ -80,6 +80,7 @@ def _piece(piece: Piece, pressed: PieceState | None) -> dict[str, Any]:
 def _joint(mesh: SectionMesh, pairs: Pairs, joint: JointState) -> dict[str, Any]:
     contact = joint.contact
     x, y = mesh.points[pairs.own].T
+    cured = joint.intact_share + joint.broken_share > 0
     return {
         "iterations": joint.iterations,
         "open_share": joint.open_share,
@@ -103,8 +104,8 @@ def _joint(mesh: SectionMesh, pairs: Pairs, joint: JointState) -> dict[str, Any]
             "slip_um": 1000 * contact.slip,
             "closed": contact.closed,
             "sticks": contact.sticks,
-            "intact": contact.intact,
-            "broken": contact.broken,
+            "intact": contact.intact if cured else None,
+            "broken": contact.broken if cured else None,
         },
     }
 

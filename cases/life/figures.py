@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from cases.base.figures import (
     BANDS,
+    COLUMN,
     EMPTY,
     Line,
     cell_grid,
@@ -51,7 +52,7 @@ joint runs from one to the other. [h]."""
 LEGEND_COLUMNS = 3
 SHOWN_PARTS = ("liner", "barrel", "tie", "insert")
 """Parts whose hottest place is told, in order."""
-STEP_APART = 0.085
+STEP_APART = 0.09
 """From load step to load step at a side of a tie, where it is 1 from tie to tie."""
 SHOWN_SIDES = {"barrel": "against the barrel", "outer wall": "against the outer wall"}
 """Sides of the insert whose pressure is drawn round the clock."""
@@ -97,19 +98,17 @@ def temperature_figure(designs: Sequence[DesignResult]) -> Figure:
         Normalize(10 * math.floor(low / 10), 10 * math.ceil(high / 10)),
         ListedColormap(matplotlib.colormaps["inferno"](np.linspace(0.15, 0.97, 256))),
     )
-    figure, cells, spare = cell_grid(len(heated), view, foot=0.6)
+    figure, cells, spare = cell_grid(len(heated), view, foot=0.75)
     for cell, (design, heat) in zip(cells, heated, strict=True):
         _draw_temperature(figure.add_axes(cell), design, heat, view, scale)
     height = figure.get_size_inches()[1]
-    box = (0.2, 0.48 / height, 0.6, 0.14 / height)
+    box = (0.28, 0.62 / height, 0.44, 0.14 / height)
     if spare is not None:
         left, bottom, wide, high_ = spare
         box = (left + 0.08 * wide, bottom + 0.55 * high_, 0.84 * wide, 0.14 / height)
     bar = figure.add_axes(box)
     figure.colorbar(scale, cax=bar, orientation="horizontal")
-    bar.set_xlabel("temperature when warm [degC]; inside the bore the hottest place of each part")
-    if spare is not None:
-        bar.set_xlabel("temperature when warm [degC]\ninside the bore: hottest place of each part")
+    bar.set_xlabel("temperature when warm [degC]\ninside the bore: hottest place of each part")
     return figure
 
 
@@ -152,8 +151,8 @@ def bore_temperature_figure(designs: Sequence[DesignResult]) -> Figure:
     """Temperature of the bore wall against clock position."""
     head = 0.2 + 0.2 * math.ceil(len(designs) / LEGEND_COLUMNS)
     height = 3.2 + head
-    figure = new_figure(9.4, height)
-    axes = figure.add_axes((0.095, 0.54 / height, 0.89, 2.6 / height))
+    figure = new_figure(COLUMN, height)
+    axes = figure.add_axes((0.14, 0.54 / height, 0.83, 2.6 / height))
     for (colour, dash), design in zip(line_styles(len(designs)), designs, strict=True):
         heat = service_of(design).heat
         if heat is not None:
@@ -164,18 +163,22 @@ def bore_temperature_figure(designs: Sequence[DesignResult]) -> Figure:
     light_frame(axes, "y")
     axes.set_ylabel("bore wall when warm [degC]")
     figure.legend(
-        loc="upper right", bbox_to_anchor=(0.99, 0.99), ncols=LEGEND_COLUMNS, handlelength=3
+        loc="upper right",
+        bbox_to_anchor=(0.99, 0.99),
+        ncols=LEGEND_COLUMNS,
+        handlelength=2.4,
+        columnspacing=1.2,
     )
     return figure
 
 
 def contact_figure(designs: Sequence[DesignResult]) -> Figure:
     """Contact pressure about the firing bore against clock position: at gas, and its range."""
-    figure = new_figure(9.4, 1.1 + 2.0 * len(designs) * len(SHOWN_SIDES))
+    figure = new_figure(COLUMN, 1.55 + 1.5 * len(designs) * len(SHOWN_SIDES))
     panels = figure.subplots(len(designs) * len(SHOWN_SIDES), 1, sharex=True, squeeze=False)[:, 0]
     figure.subplots_adjust(
-        left=0.075, right=0.985, hspace=0.32, top=1 - 0.6 / figure.get_size_inches()[1],
-        bottom=0.65 / figure.get_size_inches()[1],
+        left=0.14, right=0.97, hspace=0.45, top=1 - 0.55 / figure.get_size_inches()[1],
+        bottom=0.98 / figure.get_size_inches()[1],
     )  # fmt: skip
     for row, design in enumerate(designs):
         for column, (part, words) in enumerate(SHOWN_SIDES.items()):
@@ -206,14 +209,16 @@ def contact_figure(designs: Sequence[DesignResult]) -> Figure:
             axes.set_title(f"{design.name}, {words}", loc="left", fontsize=8.5, pad=3)
     panels[-1].set_xlabel(
         "clock position about the bore that fires [h]\nAt the ends of a joint pressure peaks as "
-        "high as edges are sharp: the axis cuts it off. No line: a tie, or no joint."
+        "high as\nedges are sharp: the axis cuts it off.\nNo line: a tie, or no joint."
     )
     figure.legend(
         *panels[0].get_legend_handles_labels(),
         loc="upper right",
         bbox_to_anchor=(0.99, 0.998),
         ncols=2,
-        handlelength=3,
+        handlelength=2,
+        fontsize=8,
+        columnspacing=1.2,
     )
     return figure
 
@@ -265,7 +270,7 @@ def tie_figure(designs: Sequence[DesignResult]) -> Figure:
     places = {  # along the axis; from tie to tie it is 1
         (hours, side): number + off
         for number, (hours, _) in enumerate(ties)
-        for side, off in ((BEFORE, -0.22), (PAST, 0.22))
+        for side, off in ((BEFORE, -0.25), (PAST, 0.25))
     }
     steps = [name for name in STEP_LINES if any(step == name for _, step, _ in faces)]
     figure, panels = _tie_panels(len(designs), len(ties), [_step_handle(step) for step in steps])
@@ -278,10 +283,10 @@ def tie_figure(designs: Sequence[DesignResult]) -> Figure:
         there = {(face.clock_hours, face.side) for _, face in own}
         for place, at in places.items():
             if place not in there:
-                pressed.text(at, room / 4, "no joint", ha="center", fontsize=7)
+                pressed.text(at, room / 4, "no joint", ha="center", fontsize=7.5)
         pressed.set_ylim(lowest - (room if lowest < 0 else 0), highest + room)
         pressed.set_title(_tie_title(design), loc="left", fontsize=8.5, pad=5)
-        opened.set_xticks(list(places.values()), [side for _, side in places], fontsize=8)
+        opened.set_xticks(list(places.values()), [side for _, side in places], fontsize=7.5)
         for number, (_, clock) in enumerate(ties):
             opened.annotate(
                 f"tie {clock}", (number, 0), xycoords=opened.get_xaxis_transform(),
@@ -295,11 +300,11 @@ def _tie_panels(
     designs: int, ties: int, handles: Sequence[Line2D]
 ) -> tuple[Figure, list[tuple[Axes, Axes]]]:
     """A figure with axes of pressure and of open share for each design, and a legend."""
-    tall, short, gap, pitch, head, foot = 1.4, 0.7, 0.22, 3.1, 0.62, 0.32
+    tall, short, gap, pitch, head, foot = 1.1, 0.6, 0.22, 2.7, 0.82, 0.45
     height = head + pitch * designs - 0.3 + foot
-    left, right = 0.9, 0.12
-    wide = max(min(9.4 - left - right, 2.9 * ties), 1.0 * ties)
-    width = max(9.4, left + wide + right)
+    left, right = 0.85, 0.1
+    wide = max(COLUMN - left - right, 0.78 * ties)
+    width = left + wide + right
     figure = new_figure(width, height)
     panels = []
     for row in range(designs):
@@ -317,14 +322,14 @@ def _tie_panels(
         opened.set_ylabel("open [%]")
         panels.append((pressed, opened))
     figure.text(
-        left / width, 0.1 / height,
-        "Sides of the ties about the bore that fires, before and past each tie as hours run. Open: "
-        "share of the side's area.",
+        0.15 / width, 0.1 / height,
+        "Sides of the ties about the bore that fires, before and past each\ntie as hours run. "
+        "Open: share of the side's area.",
         fontsize=8,
     )  # fmt: skip
     figure.legend(
         handles=handles, loc="upper left", borderaxespad=0,
-        bbox_to_anchor=(left / width, 1 - 0.08 / height), ncols=4, handlelength=3, borderpad=0,
+        bbox_to_anchor=(left / width, 1 - 0.08 / height), ncols=2, handlelength=3, borderpad=0,
     )  # fmt: skip
     return figure, panels
 
@@ -347,7 +352,7 @@ def _draw_faces(
             (opened, [100 * face.open_share for face in now]),
         ):
             axes.vlines(at, 0, values, color=colour, linestyle=dash, linewidth=1.3)
-            axes.plot(at, values, STEP_MARKS[step], color=colour, markersize=5, clip_on=False)
+            axes.plot(at, values, STEP_MARKS[step], color=colour, markersize=4, clip_on=False)
 
 
 def _dress_for_ties(axes: Axes, count: int) -> None:
@@ -393,7 +398,7 @@ def steps_figure(designs: Sequence[DesignResult]) -> Figure:
     radius = designs[0].section.block.bore / 2
     shapes = [_shape_line(step)[0] for _, steps in shown for step in steps]
     magnified = magnification(radius, shapes)
-    side, gap, head, foot = 3.9, 0.15, 1.15, 0.6
+    side, gap, head, foot = 3.9, 0.15, 1.15, 0.8
     columns = min(len(designs), 2)
     rows = math.ceil(len(designs) / columns)
     width = columns * side + (columns + 1) * gap
@@ -419,8 +424,8 @@ def steps_figure(designs: Sequence[DesignResult]) -> Figure:
         )  # fmt: skip
     figure.text(
         0.5, 0.12 / height,
-        f"shape [um], mean taken out; bore to scale, shape magnified {magnified:g} times; from the "
-        "honed circle on, pressed in: before the hone",
+        f"shape [um], mean taken out; bore to scale, shape magnified {magnified:g} "
+        "times;\nfrom the honed circle on, pressed in: before the hone",
         ha="center", fontsize=8,
     )  # fmt: skip
     return figure

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from cases.case import Case
+from cases.case import Case, Design
 from cases.coolant.given import CoolantInput
 
 Array = NDArray[np.float64]
@@ -68,6 +68,38 @@ class InsertCompound:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class MeasuredPiece:
+    """A piece of an insert whose own sizes are known."""
+
+    number: int
+    outline: tuple[tuple[float, float], ...]  # places x, y on its outline [mm]
+    sides: Mapping[str, float]  # interference by part, as of a side [mm]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class MoreByPiece:
+    """Overlap of each piece of an insert beside that of all, at places of its joint."""
+
+    outlines: tuple[tuple[tuple[float, float], ...], ...]
+    more: tuple[float, ...]  # [mm]
+
+    def __call__(self, places: Array) -> Array:
+        """Of the piece whose outline is nearest, shape (k,). [mm].
+
+        Parameters
+        ----------
+        places : ndarray, shape (k, 2)
+            [mm]
+        """
+        from scipy.spatial import cKDTree
+
+        points = np.concatenate(self.outlines)
+        whose = np.repeat(np.arange(len(self.more)), [len(of) for of in self.outlines])
+        _, near = cKDTree(points).query(places)
+        return np.asarray(np.array(self.more)[whose[near]])
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class InsertFit:
     """The fit of an insert.
 
@@ -85,6 +117,7 @@ class InsertFit:
     least_hold: float | None = None  # that every piece keeps whatever its mass [N]
     most_out_of_round: float = MOST_OUT_OF_ROUND  # of the bore when pressed in [mm]
     compound: InsertCompound | None = None  # in the sides that are not bonded
+    pieces: tuple[MeasuredPiece, ...] = ()  # whose own sizes are known
     left_out: frozenset[str] = field(default=frozenset(), compare=False)  # keys not in the case
 
     @property
@@ -102,7 +135,9 @@ class InsertFit:
         """What the press loses to roughness, on the diameter; 0 where none is stated. [mm]."""
         return FLATTENED * sum(self.roughness or ())
 
-    def pressing(self, part: str, *, crept: bool = False) -> float:
+    def pressing(
+        self, part: str, *, crept: bool = False, interference: float | None = None
+    ) -> float:
         """What presses of a side's interference, on the diameter; less than 0 is clearance. [mm].
 
         Roughness flattens first, down to no press and no further: faces that barely touch stand on
@@ -114,11 +149,26 @@ class InsertFit:
             That the side stands against.
         crept : bool
             After hours hot.
+        interference : float, optional
+            Of one piece, in place of the side's. [mm]
         """
-        stated = self.sides[part].interference
+        stated = self.sides[part].interference if interference is None else interference
         if stated <= 0:
             return stated
         return max(stated - self.flattened, 0.0) * (1 - self.press_creep * crept)
+
+    def more_by_piece(self, part: str, *, crept: bool = False) -> MoreByPiece | None:
+        """What presses of each piece beyond what presses of the side; None where all are alike."""
+        if not any(part in piece.sides for piece in self.pieces):
+            return None
+        usual = self.pressing(part, crept=crept)
+        return MoreByPiece(
+            outlines=tuple(piece.outline for piece in self.pieces),
+            more=tuple(
+                (self.pressing(part, crept=crept, interference=piece.sides.get(part)) - usual) / 2
+                for piece in self.pieces
+            ),
+        )
 
     def asked_hold(self, mass_g: float | None) -> float:
         """Hold that a piece of some mass [g], None where it is not known, must keep. [N]."""
@@ -214,6 +264,16 @@ def life_given(case: Case) -> LifeInput:
 
 
 _NOTHING = LifeInput()
+
+
+def life_of(case: Case, design: Design) -> LifeInput:
+    """The same of one design, its water as fast as gaskets let it past the bore that fires."""
+    from cases.gasket.flow import water_past
+
+    given = life_given(case)
+    if given.heat is None or given.heat.water is None:
+        return given
+    return replace(given, heat=replace(given.heat, water=water_past(case, design)))
 
 
 def under_gas_alone(case: Case) -> Case:

@@ -20,7 +20,13 @@ from cases.gas.solve import GasLoad
 from cases.life.base import Life, OnePieceLife, same_spot, with_misfit
 from cases.life.given import LIGHT, ONE_PIECE, Heat, InsertCompound, InsertFit, life_given
 from cases.life.heat import Conducting, conducting
-from cases.life.liner import Turns, counted_interference, liner_fits, share_conducting
+from cases.life.liner import (
+    Turns,
+    counted_interference,
+    liner_fits,
+    liner_presses,
+    share_conducting,
+)
 from cases.life.pieces import pieces_of
 from cases.life.result import JointState, Piece
 from cases.life.steps import (
@@ -75,6 +81,7 @@ def fits_of(
     return {
         ("insert", part): Fit(
             overlap=fit.pressing(part, crept=crept) / 2,
+            more=fit.more_by_piece(part, crept=crept),
             friction=side.friction,
             bonded=side.bonded,
             compound=None if side.bonded else compound,
@@ -158,6 +165,9 @@ class FittedLife(Life):
         Of the insert, by their number; none where it is one with the block.
     solved : dict of LoadStep to Fitted
         By step.
+    as_cast : ndarray, shape (n, 2)
+        What the liner moved before the insert was in and the bore was bored; 0 where it presses
+        nothing. [mm]
     stands : Standing or None
         How well its steps are known, where they were refined for.
     heat_moves : float
@@ -188,7 +198,8 @@ class FittedLife(Life):
             own = next(joint.own for joint in self.joints if joint.part == "insert")
             self.pieces = pieces_of(case.block, cold.model, own, self.materials["insert"].density)
         rest = self._rest()
-        self.cold = cold if rest is None else cold.at(rest)
+        cold = cold if rest is None else cold.at(rest)
+        self.cold, self.as_cast = self._as_it_stands(cold)
         self._models = {EngineState.COLD: self.cold}
         self.forces = self._forces_of(self.cold.model)
         self.solved: dict[LoadStep, Fitted] = {}
@@ -196,7 +207,6 @@ class FittedLife(Life):
         self.heat_moves = 0.0
         self.stands: Standing | None = None
         self._stood: Standing | None = None  # at the fit that the meshes were made for
-        self._as_cast: Array | None = None
         if like is None:
             self._refuse_crushing()
         self._live(like)
@@ -221,18 +231,20 @@ class FittedLife(Life):
         """Displacement of a solved step."""
         return self.solved[step].solution
 
-    @property
-    def as_cast(self) -> Array:
-        """What a liner that is cast in moved before the bore was bored, shape (n, 2). [mm].
+    def _as_it_stands(self, cold: FittedModel) -> tuple[FittedModel, Array]:
+        """The insert made for the block as that stands; how far that has moved, shape (n, 2). [mm].
 
-        The block without the insert; nothing where the liner is not one with it.
+        A shop measures the pocket with the liner in: what is stated of the fit counts from there,
+        whatever the liner has pressed the barrel out by.
         """
-        if self._as_cast is None:
-            self._as_cast = np.zeros_like(self.mesh.points)
-            if self._rest() is not None:
-                off = self.cold.with_fits(dict.fromkeys(self.cold.pairs.side, Fit(overlap=-OFF)))
-                self._as_cast = off.solve().solution.displacement
-        return self._as_cast
+        if not self.fit.sides or not liner_presses(self.case):
+            return cold, np.zeros_like(self.mesh.points)
+        off = {side: Fit(overlap=-OFF) for side in cold.pairs.side if side[0] == "insert"}
+        try:
+            stands = cold.with_fits({**cold.fits, **off}).solve()
+        except ContactError as error:
+            raise self._not_found(PRESSED, error) from error
+        return cold.fitted_as(stands, "insert"), stands.solution.displacement
 
     def _under(self, step: LoadStep, factor: float) -> Solution:
         self._await_many_loads()

@@ -74,6 +74,14 @@ def counted_interference(case: Case) -> float:
     return float(np.mean(liner_range(case))) if stated is None else stated
 
 
+def liner_presses(case: Case) -> bool:
+    """Whether the liner of a solved section or solid presses the barrel out."""
+    given = life_given(case)
+    if given.liner_opens:
+        return counted_interference(case) > 0
+    return bool(given.liner_interference)
+
+
 def stand_in_words(case: Case) -> str:
     """What stands for an interference that is not stated, in words."""
     kind, (low, high) = life_given(case).liner_joint, (1000 * end for end in liner_range(case))

@@ -64,7 +64,8 @@ class SideTable(Table):
     interference: (
         Annotated[Length, Range(0, LARGEST_FIT, "um", f"{ON_DIAMETER} clearance.")] | None
     ) = key(
-        "what is pressed away: on the diameter, or on both ends together, at 20 degC",
+        "by how much the insert exceeds its pocket as that stands, its liner in: on the diameter, "
+        "or on both ends together, at 20 degC",
         "10 um",
         None,
         left_out="clearance or bonded says it; for a side, what is stated for the whole fit",
@@ -79,7 +80,7 @@ class SideTable(Table):
     clearance: (
         Annotated[Length, Range(0, LARGEST_FIT, "um", f"{ON_DIAMETER} interference.")] | None
     ) = key(
-        "what is left free, on the diameter or on both ends together",
+        "what is left free of the pocket as it stands, on the diameter or on both ends together",
         "50 um",
         None,
         left_out="none",

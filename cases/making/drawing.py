@@ -8,16 +8,18 @@ side is made larger, or smaller, by stands in the notes.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+import re
+from collections.abc import Collection, Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from cases.base.units import LENGTH
+from cases.making.limits import side_limits
 from cases.making.make import Making
 from geometry.clock import format_clock
-from geometry.cut_pieces import CutPiece, offset_loop
+from geometry.cut_pieces import CutPiece, offset_loop, slot_numbers
 from geometry.planar import Curve
 
 LAYERS = {"OUTLINE": 7, "SLOTS": 5, "CUTTER": 1, "DATUM": 3, "DIMENSIONS": 2, "NOTES": 8}
@@ -34,11 +36,20 @@ def file_of(piece: CutPiece) -> str:
     return f"piece-{piece.number}.dxf"
 
 
-def drop_others(making: Making, folder: Path) -> None:
-    """Remove drawings of pieces that a design had when it was made before."""
-    own = {file_of(piece) for piece in making.pieces}
-    for path in folder.glob("piece-*.dxf"):
-        if path.name not in own:
+OWN = re.compile(r"piece-\d+\.dxf|sheet-\d+-\w+\.svg")
+
+
+def drop_others(folder: Path, written: Collection[str]) -> None:
+    """Remove drawings of pieces that a design had when it was made before.
+
+    Parameters
+    ----------
+    folder : Path
+    written : collection of str
+        Names of files that were written now.
+    """
+    for path in folder.iterdir():
+        if OWN.fullmatch(path.name) and path.name not in written:
             path.unlink()
 
 
@@ -84,7 +95,8 @@ def _drawing(making: Making, piece: CutPiece) -> tuple[Any, list[str]]:
         try:
             draw(offset_loop(loop, making.given.cutter / 2), "CUTTER")
         except ValueError as error:
-            what = f"slot {number}" if number else "the outline"
+            slot = slot_numbers(piece).get(number)
+            what = f"slot {slot}" if slot else "the outline"
             missing.append(
                 f"No cutter of {making.given.cutter:g} mm follows {what} of piece "
                 f"{piece.number}: {error}."
@@ -149,19 +161,26 @@ def notes(making: Making, piece: CutPiece) -> Iterator[str]:
     yield f"{making.design.insert_material.name}. Sizes at 20 degC."
     deeper = f", {insert.deepest:g} mm in its zones" if insert.zones else ""
     yield told(f"Depth {insert.depth:g} mm{deeper}; break edges {insert.edge_break:g} mm.")
-    yield "The outline is the pocket's. Against it each side of the piece is made:"
+    yield f"The outline is the pocket's as drawn{measured(making)}."
+    yield "Against it, per side, more is larger:"
     yield from map(told, sizes(making))
     yield told(f"Cutter {making.given.cutter:g} mm. Estimate, see the cautions.")
 
 
+def measured(making: Making) -> str:
+    """How the pocket is measured that sizes count from, in words; empty where it is no question."""
+    return ", with its liner in" if making.case.block.liner else ""
+
+
 def sizes(making: Making) -> Iterator[str]:
-    """How much larger than its pocket each side of a piece is made, at 20 degC."""
-    if making.fit is None or making.made is None:
+    """Limits of each side of insert and pocket against the drawn outline, at 20 degC."""
+    limits = side_limits(making)
+    if not limits:
         yield "to the pocket's own size, as nothing is said of its fit"
-        return
-    for part, side in making.fit.sides.items():
-        if side.bonded:
-            yield f"{part}: bonded, to the pocket's own size"
+    for of in limits:
+        if of.bonded:
+            yield f"{of.part}: bonded, to the pocket's own size"
             continue
-        low, nominal, high = (1000 * of / 2 for of in making.made.of(making.fit, part))
-        yield f"{part}: {nominal:+.1f} um ({low:+.1f} to {high:+.1f} um)"
+        low, high, least, most = (1000 * value for value in (*of.insert, *of.pocket))
+        pocket = f"{least:+.1f} to {most:+.1f} um"
+        yield f"{of.part}: insert {low:+.1f} to {high:+.1f} um, pocket {pocket}"

@@ -28,6 +28,10 @@ CONTACT_FILM = 3e-3
 CUTTER = 3.0
 """Diameter of the smallest end mill that a shop likes to use at the depth of an insert (common
 practice, no source). [mm]."""
+POCKET_SHARE = 0.5
+"""Of what an interference may vary by, that of the pocket (judgement). [1]."""
+DECK_STOCK = 0.2
+"""On the insert, to be taken off with the deck (common practice, no source). [mm]."""
 FRICTION = (0.10, 0.20)
 """Coulomb's coefficient of aluminium on aluminium, oiled and dry (common practice, no source)."""
 
@@ -43,6 +47,9 @@ class MakingInput:
     air_film: float = AIR_FILM  # [W/(mm2 K)]
     contact_film: float | None = None  # None: the joint's of the heat model [W/(mm2 K)]
     cutter: float = CUTTER  # diameter [mm]
+    pocket_share: float = POCKET_SHARE  # of what the interference may vary by [1]
+    deck_stock: float = DECK_STOCK  # on the insert [mm]
+    revision: str = ""  # of the drawings
     friction: tuple[float, float] = FRICTION  # low and high, while it is pressed in
 
     @property

@@ -7,6 +7,7 @@ import json
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +19,8 @@ from cases.making.cure import cures
 from cases.making.given import CONTACT_FILM, MakingInput, making_given
 from cases.making.passage import FitRange, Passage, Way, opening, passages
 from cases.making.press import Press, press_of
-from geometry.cut_pieces import CutPiece, cut_pieces
+from geometry.cut_pieces import CutPiece, cut_pieces, piece_volumes
+from geometry.section import DeckSection
 
 PAGE, DATA = "making.html", "making.json"
 UM = 1000.0
@@ -34,6 +36,7 @@ class Making:
     pieces: tuple[CutPiece, ...]
     inputs: str  # hash of the case
     rated: str  # what was found of a rating, in words
+    results: Mapping[str, Any] | None  # of that
     fit: InsertFit | None  # None of an insert that is one with the block
     made: FitRange | None  # None where no side has a common interference
     opens: float  # strain of the block over that of the insert
@@ -41,6 +44,26 @@ class Making:
     unknown: str
     cures: tuple[str, ...]  # what would let it in; none where it drops in
     press: Press | None  # None where only a rating would know
+
+    @cached_property
+    def section(self) -> DeckSection:
+        """That the pieces are of: walls with draft in the mean over the insert."""
+        insert = self.design.insert
+        assert insert is not None
+        return replace(self.case.section(self.design), drawn_over=insert.depth)
+
+    @cached_property
+    def masses(self) -> tuple[float, ...]:
+        """Of the pieces below the deck; none where the density is not known. [g]."""
+        material = self.design.insert_material
+        if material is None or material.density is None:
+            return ()
+        return tuple(material.density * volume for volume in self.volumes)
+
+    @cached_property
+    def volumes(self) -> tuple[float, ...]:
+        """Of the pieces below the deck. [mm3]."""
+        return piece_volumes(self.section, self.pieces)
 
     @property
     def least(self) -> float:
@@ -77,7 +100,7 @@ def made_of(
     SectionError
         If it can't be drawn.
     """
-    design = _design(case, name)
+    design = design_of(case, name)
     assert design.insert is not None
     assert design.insert_material is not None
     found: Mapping[str, Any] = next(
@@ -107,13 +130,21 @@ def made_of(
         unknown = str(error)
     return Making(
         case=case, design=design, given=given, pieces=pieces, inputs=inputs, rated=words,
+        results=rated,
         fit=fit, made=made,
         opens=opens, passages=going, unknown=unknown, cures=would,
         press=press_of(found, given.friction, design.insert.deepest),
     )  # fmt: skip
 
 
-def _design(case: Case, name: str) -> Design:
+def design_of(case: Case, name: str) -> Design:
+    """A design of a case, with an insert.
+
+    Raises
+    ------
+    CaseError
+        If the case has no such design, or it has no insert.
+    """
     inserts = [design.name for design in case.designs if design.insert is not None]
     design = next((of for of in case.designs if of.name == name), None)
     if design is not None and design.insert is not None:
@@ -153,10 +184,15 @@ def write_making(making: Making, folder: Path) -> tuple[str, ...]:
     """Write page, numbers and drawings into a folder; what can't be cut, in words."""
     from cases.making.drawing import write_drawings
     from cases.making.page import making_page
-    from cases.making.sheet import SHEET, sheet_svg
+    from cases.making.sheets import write_sheets
+    from cases.making.solids import write_steps
+    from cases.making.traveller import traveller_of
+    from cases.making.traveller_pages import write_traveller
 
-    (folder / SHEET).write_text(sheet_svg(making, datetime.date.today()), encoding="utf-8")
-    missing = write_drawings(making, folder)
+    date = datetime.date.today()
+    write_sheets(making, date, making.masses, folder)
+    write_traveller(making, traveller_of(making, date), folder)
+    missing = (*write_drawings(making, folder), *write_steps(making, folder))
     text = json.dumps(making_dict(making), indent=1, ensure_ascii=False, allow_nan=False)
     (folder / DATA).write_text(text + "\n", encoding="utf-8")
     (folder / PAGE).write_text(making_page(making, missing), encoding="utf-8")
@@ -188,6 +224,7 @@ def making_dict(making: Making) -> dict[str, Any]:
                 "clock_hours": piece.clock,
                 "length_mm": piece.length,
                 "area_mm2": piece.area,
+                "mass_g": making.masses[k] if making.masses else None,
                 **(_going(making.passages[k]) if making.passages else {}),
                 **(_pressed(press, piece.number) if press else {}),
             }

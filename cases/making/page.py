@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from cases.base.cautions import CAUTIONS
 from cases.base.templates import render
 from cases.making.contour import contour
-from cases.making.drawing import file_of, sizes
+from cases.making.drawing import file_of, measured, sizes
 from cases.making.make import UM, Making
 from cases.making.words import goes_in, seconds, temperatures
 
@@ -40,6 +40,7 @@ def making_page(making: Making, missing: Sequence[str] = ()) -> str:
         um=spoken.unit("um"), mm=spoken.unit("mm"), newton=spoken.unit("N"),
         presses={of.number: of for of in making.press.pieces} if making.press else {},
         cautions=CAUTIONS, sizes=[spoken.told(of) for of in sizes(making)], file_of=file_of,
+        measured=measured(making),
         contours={of.number: contour(making, of) for of in making.pieces},
         missing=[spoken.told(of) for of in missing],
         cutter=spoken.told(f"{making.given.cutter:g} mm"),

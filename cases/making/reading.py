@@ -33,5 +33,8 @@ def read_making(table: Any, faults: Faults) -> MakingInput:
         air_film=stated.air_film,
         contact_film=stated.contact_film,
         cutter=stated.cutter,
+        pocket_share=stated.pocket_share,
+        deck_stock=stated.deck_stock,
+        revision=stated.revision,
         friction=(stated.friction_low, stated.friction_high),
     )

@@ -4,21 +4,32 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field
 
-from cases.base.tables import Film, Length, Range, Table, Temperature, key
+from cases.base.tables import Film, Length, Range, Table, Temperature, key, share_within
+from cases.base.units import SHARE
 from cases.making.given import (
     AIR_FILM,
     BLOCK_TEMPERATURE,
     CUTTER,
+    DECK_STOCK,
     FRICTION,
     HOTTEST_BLOCK,
     LEAST_CLEARANCE,
+    POCKET_SHARE,
     Bath,
 )
 
 NO_SOURCE = "common practice, no source"
 BLOCK_TEMPERATURES = Range(20, 250, "degC")
+POCKET_SHARES = Range(0, 90, "%")
+
+
+def _pocket_share(value: object) -> float:
+    return share_within(value, POCKET_SHARES, "")
+
+
+PocketShare = Annotated[float, BeforeValidator(_pocket_share), SHARE, POCKET_SHARES]
 Friction = Annotated[float, Field(strict=True), Range(0.01, 1, "")]
 
 
@@ -72,6 +83,21 @@ class MakingTable(Table):
     )
     cutter: Annotated[Length, Range(0.5, 50, "mm")] = key(
         "the diameter of the cutter that the insert is cut with", "4 mm", CUTTER, left_out=NO_SOURCE
+    )
+    pocket_share: PocketShare = key(
+        "how much of what the fit may vary by is the pocket's to vary; the rest is the insert's",
+        "40 %",
+        POCKET_SHARE,
+        left_out="a judgement",
+    )
+    deck_stock: Annotated[Length, Range(0, 5, "mm")] = key(
+        "what the insert is made thicker by, to be taken off with the deck",
+        "0.3 mm",
+        DECK_STOCK,
+        left_out=NO_SOURCE,
+    )
+    revision: str = key(
+        "the revision that the drawings carry", "B", "", allowed="any text", left_out="none"
     )
 
 

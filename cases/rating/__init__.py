@@ -125,6 +125,7 @@ class Rating(Subject):
     def solve(self, work: Work) -> DesignRating:
         """One design; by its solid first, whose factor is no small thing beside the band's."""
         from cases.base.memory import give_back
+        from cases.rating.next_bore import sections_beside
         from cases.rating.solve import rate, rate_by_solid, with_solid_rating
 
         assert work.stage is not None
@@ -137,10 +138,10 @@ class Rating(Subject):
                 by_solid = rate_by_solid(lived)
             del lived
             give_back()
-        rated = rate(
-            work.case, work.drawn.design, work.found["stress"], work.live["life"], work.stage
-        )
-        return with_solid_rating(rated, *by_solid) if by_solid else rated
+        own, life = work.found["stress"], work.live["life"]
+        beside = sections_beside(work.case, work.drawn.design, life.load.line_load)
+        rated = rate(work.case, work.drawn.design, own, life, work.stage, beside)
+        return with_solid_rating(rated, *by_solid, own, beside) if by_solid else rated
 
     def data(self, result: CaseResult, design: Any) -> Mapping[str, Any]:
         """Limit, band, lives and spots."""

@@ -150,6 +150,7 @@ def band_of(
     other: Callable[[Case], tuple[Judge, Life]],
     liners: Sequence[Life] = (),
     heats: Sequence[tuple[float, Life]] = (),
+    pushed: float = 0.0,
 ) -> tuple[Band, list[str]]:
     """The band of a limit, and what could not be drawn, in words.
 
@@ -174,6 +175,8 @@ def band_of(
     heats : sequence of (float, Life)
         The life at the heat of several gas loads, by their factors, itself among them; none where
         heat stands still.
+    pushed : float
+        By a bore beside, over what its own gas pulls at the place that governs.
 
     Raises
     ------
@@ -190,7 +193,7 @@ def band_of(
         except (RunError, CaseError, SectionError) as error:
             notes.append(f"wall thickness is not drawn, as a thinner one can't be solved. {error}")
     drawn = [name for name, of in ((FIT, lives[1:]), (LINER, liners)) if of]
-    inputs, effects = draw_inputs(wishes, judge_, solved, drawn, by_walls)
+    inputs, effects = draw_inputs(wishes, judge_, solved, drawn, by_walls, pushed)
     limits = draw_limits(judge_, solved, effects)
     band = band_among(
         limits / effects[PRESSURE], wishes.reliability, life.load, inputs,
@@ -309,6 +312,7 @@ def draw_inputs(
     solved: Solved,
     read: Sequence[str],
     by_walls: float = 0.0,
+    pushed: float = 0.0,
 ) -> tuple[dict[str, Array], dict[str, Array]]:
     """What is drawn and varies, and what all of it comes to: by name, shape (draws,).
 
@@ -327,9 +331,9 @@ def draw_inputs(
     if by_walls:
         inputs[WALLS] = evenly(WALLS)
         effects[WALLS] = np.exp(-by_walls * inputs[WALLS])
-    if wishes.pushed:  # from not at all to as much as the section has it
+    if pushed:  # from not at all to as much as the section has it
         inputs[NEXT_BORE] = evenly(NEXT_BORE)
-        effects[NEXT_BORE] = 1 + wishes.pushed * (1 + inputs[NEXT_BORE]) / 2
+        effects[NEXT_BORE] = 1 + pushed * (1 + inputs[NEXT_BORE]) / 2
     pored = has_pore(wishes, judge_.materials["barrel"], "barrel")
     if solved.lengths > 1 or pored:
         inputs[LENGTH] = effects[LENGTH] = evenly(LENGTH)

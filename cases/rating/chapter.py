@@ -33,6 +33,7 @@ from cases.rating.words import (
     governing_name,
     governs_words,
     haigh_spot,
+    haigh_spots,
     hours_words,
     judged_words,
     life_words,
@@ -221,6 +222,22 @@ def knock_downs(case: Case, materials: Sequence[MaterialRow]) -> list[str]:
     return found
 
 
+def pushed_words(rated: Sequence[DesignResult]) -> str:
+    """What bores beside do at the places that govern; empty where none does anything."""
+    told = {
+        design.name: (rating.solid or rating).pushed
+        for design in rated
+        if (rating := rating_of(design)).told_band
+    }
+    if not any(told.values()):
+        return ""
+    by_design = ", ".join(f"{name} {100 * pushed:.1f} %" for name, pushed in told.items())
+    return (
+        "A bore beside that fires presses the place that governs by up to so much of what its own "
+        f"gas pulls there, by sections in one piece: {by_design}. Drawn from nothing to that."
+    )
+
+
 def _wanted_times(gas: GasLoad, wishes: Rating) -> dict[str, str]:
     """What the wanted cycles come to at the engine's speed: hours, and pulls; empty without."""
     hours = hours_of(gas, wishes.cycles)
@@ -283,10 +300,12 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         "liner_um": 1000 * counted_interference(case) if case.block.liner else None,
         "place_of": lambda spot: place_of(case.block, spot),
         "has_haigh": any(haigh_spot(case, design) for design in rated),
+        "dots": {design.name: _dots(case, design) for design in rated},
         "rated": rated,
         "has_used": any(rating_of(design).used for design in rated),
         "life_lost": None if line is None else 1 - 1.1 ** (1 / line.exponent),
         "banded": [design for design in rated if rating_of(design).told_band],
+        "pushes": pushed_words(rated),
         "main_causes": [
             Cause(design.name, *max(band.causes.items(), key=lambda item: item[1]))
             for design in rated
@@ -335,3 +354,13 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             contents=contents, glance="What each design stands", finding=_limits(rated),
         ),
     )  # fmt: skip
+
+
+def _dots(case: Case, design: DesignResult) -> list[int | None]:
+    """Number in its Haigh diagram of each place of a design; empty where there is no diagram."""
+    drawn = [id(spot) for spot in haigh_spots(case, design)]
+    if not drawn:
+        return []
+    return [
+        drawn.index(id(spot)) + 1 if id(spot) in drawn else None for spot in rating_of(design).spots
+    ]

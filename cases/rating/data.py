@@ -48,12 +48,13 @@ def rating_dict(
         **_lasts(None if None in lives.values() else rating.life_hours, pull),
         "spots": [_rated_spot(spot, materials) for spot in rating.spots],
         "band": _band(rating.band),
+        "next_bore_pushes": rating.pushed,
         "notes": rating.notes,
     }
     if rating.solid:
         own = (
             "limit", "tried_factor", "governs", "governing", "life_cycles", "no_harm",
-            "life_hours", "life_pulls", "band",
+            "life_hours", "life_pulls", "band", "next_bore_pushes",
         )  # fmt: skip
         found["section"] = {name: found[name] for name in own}
         found |= {"stands_on": "solid", **_solid(rating.solid, pull)}
@@ -110,6 +111,7 @@ def _solid(rated: SolidRating, pull: float) -> dict[str, Any]:
         }
     return {
         "limit": _told(limit, rated.nominal, rated.band) if limit else None,
+        "next_bore_pushes": rated.pushed,
         "band": _band(rated.band),
         "tried_factor": rated.tried,
         "governs": depth_state(spot) if spot else None,

@@ -113,7 +113,7 @@ def draws_of(
 
 
 def band_of_solid(
-    draws: SolidDraws, shifts: Mapping[str, tuple[float, float, float]]
+    draws: SolidDraws, shifts: Mapping[str, tuple[float, float, float]], pushed: float = 0.0
 ) -> tuple[Band, list[str]]:
     """The band of a limit by a solid, and what is to be told of its draws, in words.
 
@@ -122,9 +122,11 @@ def band_of_solid(
     draws : SolidDraws
     shifts : mapping of str to tuple of float
         Of the inputs that need other solids, as :class:`cases.rating.result.Band` has them.
+    pushed : float
+        As of :func:`cases.rating.band.band_of`.
     """
     judging, solved = draws.judging, draws.solved
-    inputs, effects = draw_inputs(judging.wishes, judging, solved, list(shifts))
+    inputs, effects = draw_inputs(judging.wishes, judging, solved, list(shifts), pushed=pushed)
     alone = {name: of for name, of in effects.items() if name not in shifts}
     limits = draw_limits(judging, solved, alone)
     factor = limits / effects[PRESSURE]

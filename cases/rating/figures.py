@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from cases.base.figures import light_frame, line_styles, new_figure
-from cases.base.parts import PARENT_PARTS
+from cases.base.figures import COLUMN, light_frame, line_styles, new_figure
 from cases.gas.solve import GasLoad
 from cases.rating.depth_words import told_governs
 from cases.rating.flaws import fatigue_left
@@ -21,6 +20,7 @@ from cases.rating.words import (
     NO_BOUND,
     count_words,
     haigh_spot,
+    haigh_spots,
     limit_words,
     no_limit_words,
 )
@@ -39,13 +39,15 @@ if TYPE_CHECKING:
 LIMIT_COLOUR, BAND_COLOUR = "#0072B2", "#BFD9EA"
 ASKED_COLOUR = "#7A2E00"
 MEAN_DASHES = dict(zip(MEAN_LINES, ("-", "--", "-."), strict=True))
-LEGEND_COLUMNS = 4
+LEGEND_COLUMNS = 3
 SHOWN_SHARE = 3.0
 """Shares of a strength beyond this many times the limit are cut off at the end of the axis."""
 TOGETHER = 0.05
 """Points of a Haigh diagram nearer than this share of its height bear one label."""
-WIDEST_WORDS = 38
-"""Letters of a line beside the ladder."""
+WIDEST_WORDS = 56
+"""Letters of a line on the ladder."""
+WIDEST_NAME = 18
+"""Letters of a line beside bars."""
 
 
 def rating_figures(
@@ -70,10 +72,12 @@ def ladder_figure(gas: GasLoad, designs: Sequence[DesignResult]) -> Figure:
     mark at its median.
     """
     load = gas.cycle
-    height = 1.3 + 0.55 * len(designs)
-    figure = new_figure(9.4, height)
+    foot, pitch = 1.15, 0.85
+    height = foot + 0.35 + pitch * len(designs)
+    figure = new_figure(COLUMN, height)
     left = 0.2 + 0.075 * max(len(design.name) for design in designs)
-    axes = figure.add_axes((left / 9.4, 0.6 / height, 0.72 - left / 9.4, 1 - 1.1 / height))
+    box = left / COLUMN, foot / height, 0.97 - left / COLUMN, pitch * len(designs) / height
+    axes = figure.add_axes(box)
     asked = 10 * gas.read(gas.peak_pressure) if load is None else load.power
     unit, scale = ("bar", 10) if load is None else ("kW", 1)
     largest = asked
@@ -100,8 +104,9 @@ def ladder_figure(gas: GasLoad, designs: Sequence[DesignResult]) -> Figure:
             largest = max(largest, value)
         governs = textwrap.fill(told_governs(rating), WIDEST_WORDS)
         axes.annotate(
-            f"{words}\n{governs}", (1.02, place), xycoords=("axes fraction", "data"),
-            va="center", fontsize=8, linespacing=1.35,
+            f"{words}\n{governs}", (0.015, place + 0.22), xycoords=("axes fraction", "data"),
+            va="top", fontsize=7.5, linespacing=1.3, zorder=5,
+            bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.5},
         )  # fmt: skip
     end = 1.06 * max(largest, *(scale * one for span in spans.values() for one in span if one), 0)
     for place, span in spans.items():
@@ -111,7 +116,7 @@ def ladder_figure(gas: GasLoad, designs: Sequence[DesignResult]) -> Figure:
         f"asked: {asked:.0f} {unit}", (asked, 1), xycoords=("data", "axes fraction"), xytext=(0, 4),
         textcoords="offset points", ha="center", va="bottom", color=ASKED_COLOUR,
     )  # fmt: skip
-    axes.set(xlim=(0, end), ylim=(len(designs) - 0.5, -0.5))
+    axes.set(xlim=(0, end), ylim=(len(designs) - 0.3, -0.3))
     axes.set_yticks(range(len(designs)), [design.name for design in designs])
     axes.set_xlabel(
         "peak pressure of the mean cycle [bar]"
@@ -130,9 +135,9 @@ def _draw_band(axes: Axes, place: int, span: Sequence[float | None], end: float)
     if low is None and high is None:
         return
     left, right = low or 0.0, high or end
-    axes.barh(place, right - left, left=left, height=0.5, color=BAND_COLOUR, zorder=2)
+    axes.barh(place, right - left, left=left, height=0.3, color=BAND_COLOUR, zorder=2)
     if median is not None:
-        axes.plot([median] * 2, [place - 0.25, place + 0.25], color=INK, linewidth=1.4)
+        axes.plot([median] * 2, [place - 0.15, place + 0.15], color=INK, linewidth=1.4)
     for at, sign in ((low, "<"), (high, ">")):
         if at is None:
             axes.plot(left if sign == "<" else right, place, sign, color=INK, clip_on=False)
@@ -152,7 +157,7 @@ def _ladder_legend(figure: Figure, banded: bool) -> None:
             Line2D([], [], marker="|", linestyle="", color=INK, markersize=11, markeredgewidth=1.4,
                    label="their median"),
         ]  # fmt: skip
-    figure.legend(handles=signs, loc="lower left", bbox_to_anchor=(0.725, 0.0), ncols=1,
+    figure.legend(handles=signs, loc="lower left", bbox_to_anchor=(0.02, 0.0), ncols=1,
                   handlelength=1.4, fontsize=8, labelspacing=0.3)  # fmt: skip
 
 
@@ -162,24 +167,24 @@ def haigh_figure(case: Case, designs: Sequence[DesignResult]) -> Figure:
 
     columns = min(len(designs), 2)
     rows = math.ceil(len(designs) / columns)
-    height = 3.6 * rows + 1.2
-    figure = new_figure(9.4, height)
+    height = 3.4 * rows + 1.4
+    width = columns * COLUMN
+    figure = new_figure(width, height)
     panels = np.ravel(figure.subplots(rows, columns, sharex=True, sharey=True, squeeze=False))
     figure.subplots_adjust(
-        left=0.075, right=0.985, bottom=0.62 / height, top=1 - 1.05 / height, wspace=0.08,
-        hspace=0.26,
+        left=0.6 / width, right=1 - 0.1 / width, bottom=0.5 / height, top=1 - 1.25 / height,
+        wspace=0.2, hspace=0.36,
     )  # fmt: skip
     for axes in panels[len(designs) :]:
         axes.set_visible(False)
     highest = max(_draw_haigh(axes, case, one) for axes, one in zip(panels, designs, strict=False))
     panels[0].set_ylim(0, 1.1 * highest)
     for axes, design in zip(panels, designs, strict=False):
-        _label_spots(axes, design, _drawn_spots(case, design))
-    for place, axes in enumerate(panels[: len(designs)]):
-        axes.set_ylabel("amplitude [MPa]" if place % columns == 0 else "")
-        axes.tick_params(labelbottom=True)
-        if place + columns >= len(designs):
-            axes.set_xlabel("mean of the cycle [MPa]")
+        _label_spots(axes, haigh_spots(case, design))
+    for axes in panels[: len(designs)]:
+        axes.set_ylabel("amplitude [MPa]")
+        axes.tick_params(labelbottom=True, labelleft=True)
+        axes.set_xlabel("mean of the cycle [MPa]")
     chosen = rating_given(case).mean_stress
     signs = [
         Line2D([], [], color=INK, linestyle=dash, linewidth=2.4 if line == chosen else 0.9,
@@ -188,25 +193,14 @@ def haigh_figure(case: Case, designs: Sequence[DesignResult]) -> Figure:
     ]  # fmt: skip
     signs += [
         Line2D([], [], marker="o", linestyle="", color=ASKED_COLOUR, markersize=6,
-               label="at the asked gas load, by rank"),
+               label="at the asked gas load, worst first"),
         Line2D([], [], marker="D", linestyle="", markeredgecolor=LIMIT_COLOUR,
                markerfacecolor="white", markeredgewidth=1.6, markersize=7,
                label="governing place at the limit"),
     ]  # fmt: skip
-    figure.legend(handles=signs, loc="upper center", bbox_to_anchor=(0.5, 1.0), ncols=3,
-                  handlelength=3, labelspacing=0.4)  # fmt: skip
+    figure.legend(handles=signs, loc="upper center", bbox_to_anchor=(0.5, 1.0), ncols=2,
+                  handlelength=2.4, labelspacing=0.4, columnspacing=1.2, fontsize=8)  # fmt: skip
     return figure
-
-
-def _drawn_spots(case: Case, design: DesignResult) -> dict[int, RatedSpot]:
-    """Places of the block in the state of its Haigh diagram, by their rank in the table."""
-    at = haigh_spot(case, design)
-    assert at is not None
-    return {
-        rank: spot
-        for rank, spot in enumerate(rating_of(design).spots, start=1)
-        if spot.spot.part in PARENT_PARTS and spot.state == at.state
-    }
 
 
 def _draw_haigh(axes: Axes, case: Case, design: DesignResult) -> float:
@@ -223,9 +217,9 @@ def _draw_haigh(axes: Axes, case: Case, design: DesignResult) -> float:
     assert strength.tensile_mpa is not None
     assert strength.fatigue_mpa is not None
     tensile, fatigue = float(strength.tensile_mpa), float(strength.fatigue_mpa)
-    spots = _drawn_spots(case, design)
+    spots = haigh_spots(case, design)
     limit = at if at is rating_of(design).governing and rating_of(design).limit else None
-    points = [*spots.values(), *([limit] if limit else [])]
+    points = [*spots, *([limit] if limit else [])]
     low = min(-0.1 * tensile, *(1.15 * spot.mean_mpa for spot in points))
     mean = np.linspace(low, tensile, 400, endpoint=False)
     for line, dash in MEAN_DASHES.items():
@@ -240,13 +234,13 @@ def _draw_haigh(axes: Axes, case: Case, design: DesignResult) -> float:
             zorder=2,
         )
     axes.axvline(0, color=INK, linewidth=0.6)
-    axes.plot([spot.mean_mpa for spot in spots.values()],
-              [spot.amplitude_mpa for spot in spots.values()], "o", color=ASKED_COLOUR,
+    axes.plot([spot.mean_mpa for spot in spots],
+              [spot.amplitude_mpa for spot in spots], "o", color=ASKED_COLOUR,
               markersize=6, zorder=3)  # fmt: skip
     if limit:
         axes.plot(limit.mean_mpa, limit.amplitude_mpa, "D", markeredgecolor=LIMIT_COLOUR,
                   markerfacecolor="white", markeredgewidth=1.6, markersize=7, zorder=4)  # fmt: skip
-        same = [spot for spot in spots.values() if _same_place(spot, limit)]
+        same = [spot for spot in spots if _same_place(spot, limit)]
         if same:
             axes.plot([same[0].mean_mpa, limit.mean_mpa],
                       [same[0].amplitude_mpa, limit.amplitude_mpa], ":", color=LIMIT_COLOUR,
@@ -266,11 +260,11 @@ def _same_place(one: RatedSpot, other: RatedSpot) -> bool:
     return one.spot.part == other.spot.part and away < APART
 
 
-def _label_spots(axes: Axes, design: DesignResult, spots: Mapping[int, RatedSpot]) -> None:
+def _label_spots(axes: Axes, spots: Sequence[RatedSpot]) -> None:
     """Ranks beside the points; points that lie together share one label."""
     (left, right), (_, top) = axes.get_xlim(), axes.get_ylim()
     groups: list[tuple[float, float, list[int]]] = []
-    for rank, spot in spots.items():
+    for rank, spot in enumerate(spots, start=1):
         x, y = (spot.mean_mpa - left) / (right - left), spot.amplitude_mpa / top
         for gx, gy, ranks in groups:
             if abs(x - gx) < TOGETHER and abs(y - gy) < TOGETHER:
@@ -281,7 +275,7 @@ def _label_spots(axes: Axes, design: DesignResult, spots: Mapping[int, RatedSpot
     for x, y, ranks in groups:
         axes.annotate(
             ", ".join(map(str, ranks)), (x, y), xycoords="axes fraction", xytext=(6, 4),
-            textcoords="offset points", fontsize=8, color=ASKED_COLOUR, zorder=2.5,
+            textcoords="offset points", fontsize=8, color=ASKED_COLOUR, zorder=3.5,
             bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.5, "alpha": 0.8},
         )  # fmt: skip
 
@@ -291,7 +285,7 @@ def used_figure(designs: Sequence[DesignResult]) -> Figure:
     shares = {design.name: rating_of(design).used for design in designs}
     figure, axes = _grouped_bars(shares, "{:.2f}", cut=SHOWN_SHARE)
     axes.axvline(1, color=ASKED_COLOUR, linestyle="--", linewidth=1.4)
-    axes.set_xlabel("share of the strength that is used at the asked gas load; 1 is the limit")
+    axes.set_xlabel("share of the strength that is used\nat the asked gas load; 1 is the limit")
     return figure
 
 
@@ -303,7 +297,7 @@ def spread_figure(designs: Sequence[DesignResult]) -> Figure:
         causes = band.causes if band else {}
         shares[design.name] = {name: 100 * share for name, share in causes.items()}
     figure, axes = _grouped_bars(shares, "{:.0f} %", cut=math.inf)
-    axes.set_xlabel("share of the spread of the limit by each input alone [%]")
+    axes.set_xlabel("share of the spread of the limit\nby each input alone [%]")
     return figure
 
 
@@ -318,11 +312,12 @@ def _grouped_bars(
     largest = max((value for row in shares.values() for value in row.values()), default=1.0)
     end = 1.14 * max(min(largest, cut), 1.0)
     thick = 0.8 / len(drawn)
+    words = [textwrap.fill(name, WIDEST_NAME) for name in names]
     body = len(names) * (0.17 * len(drawn) + 0.16)
-    height = body + 0.75 + 0.2 * math.ceil(len(drawn) / LEGEND_COLUMNS)
-    figure = new_figure(9.4, height)
-    left = 0.25 + 0.075 * max(len(name) for name in names)
-    axes = figure.add_axes((left / 9.4, 0.5 / height, 0.985 - left / 9.4, body / height))
+    height = body + 0.85 + 0.2 * math.ceil(len(drawn) / LEGEND_COLUMNS)
+    figure = new_figure(COLUMN, height)
+    left = 0.2 + 0.07 * max(len(line) for one in words for line in one.split("\n"))
+    axes = figure.add_axes((left / COLUMN, 0.6 / height, 0.97 - left / COLUMN, body / height))
     for row, (design, (colour, values)) in enumerate(drawn.items()):
         at = [place - 0.4 + (row + 0.5) * thick for place, name in enumerate(names)
               if name in values]  # fmt: skip
@@ -330,16 +325,16 @@ def _grouped_bars(
         axes.barh(at, [min(value, end) for value in lengths], height=0.92 * thick, color=colour,
                   label=design)  # fmt: skip
         for place, value in zip(at, lengths, strict=True):
-            words = NO_BOUND if math.isinf(value) else form.format(value)
+            said = NO_BOUND if math.isinf(value) else form.format(value)
             inside = value > 0.93 * end
             axes.annotate(
-                words, (min(value, end), place), xytext=(-3 if inside else 3, 0),
+                said, (min(value, end), place), xytext=(-3 if inside else 3, 0),
                 textcoords="offset points", va="center", ha="right" if inside else "left",
                 fontsize=7.5, color="white" if inside else INK, zorder=5,
                 bbox=None if inside else {"facecolor": "white", "edgecolor": "none", "pad": 0.4},
             )  # fmt: skip
     axes.set(xlim=(0, end), ylim=(len(names) - 0.5, -0.5))
-    axes.set_yticks(range(len(names)), names)
+    axes.set_yticks(range(len(names)), words)
     light_frame(axes, "x")
     axes.tick_params(axis="y", length=0)
     figure.legend(loc="upper right", bbox_to_anchor=(0.99, 0.995), ncols=LEGEND_COLUMNS,

@@ -40,7 +40,6 @@ class Rating:
     pressure_scatter: float = PRESSURE_SCATTER  # standard deviation of the gas load over its mean
     draws: int = DRAWS  # 0 for none
     bore_tolerances: tuple[float, ...] = ()  # the same by bore, where walls were read [mm]
-    pushed: float = 0.0  # most that a bore beside pushes the worst place, over what its own pulls
     scatter_measured: bool = False  # of the peaks of a trace
     process_left_out: bool = False  # how the block is made is not stated
     left_out: frozenset[str] = field(default=frozenset(), compare=False)  # keys not in the case

@@ -134,6 +134,7 @@ class SolidRating:
     nominal: Stands | None = None  # as of :class:`DesignRating`
     band: Band | None = None  # None without draws, or without a limit
     notes: tuple[str, ...] = ()
+    pushed: float = 0.0  # as of :class:`DesignRating`
     places: tuple[UsedPlace, ...] = ()  # separate ones at that load, the governing one first
 
 
@@ -156,6 +157,8 @@ class DesignRating:
     # the limit with all that is drawn at its middle, where it is not the one that is told
     nominal: Stands | None = None
     unsolved: str = ""  # why there is no limit, where a gas load could not be solved
+    # by a bore beside at the place that governs, over what its own gas pulls there
+    pushed: float = 0.0
     solid: SolidRating | None = None  # None where the solid was not solved as the design is made
 
     @property

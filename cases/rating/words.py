@@ -244,6 +244,16 @@ def haigh_spot(case: Case, design: DesignResult) -> RatedSpot | None:
     return max(own, key=lambda spot: spot.shares[FATIGUE], default=None)
 
 
+def haigh_spots(case: Case, design: DesignResult) -> list[RatedSpot]:
+    """Places of the block in the state of its Haigh diagram, worst first; none without one."""
+    at = haigh_spot(case, design)
+    return [
+        spot
+        for spot in rating_of(design).spots
+        if at is not None and spot.spot.part in PARENT_PARTS and spot.state == at.state
+    ]
+
+
 def notes_by_design(designs: Sequence[DesignResult]) -> dict[str, list[str]]:
     """Each note of some ratings once, with the names of the designs that it is about."""
     notes: dict[str, list[str]] = {}

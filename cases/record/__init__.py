@@ -1,15 +1,15 @@
 """The shop's record: its blocks as they were found and made, and what became of them.
 
-One SQLite file (:mod:`cases.record.store`); ``hoopclock record`` and, from Python::
+One SQLite file (:mod:`cases.store.file`); ``hoopclock record`` and, from Python::
 
     from cases.record.entry import entry
-    from cases.record.store import opened
+    from cases.store.file import opened
 
     with opened(path, make=True) as record:
         record.new("118", entry("block", {"block": "B-0417"}, who="R"))
         record.add("118", [entry("run", {"peak": "140 bar", "cycles": "2e6"}, who="R")])
 
-A line says one thing, of one of the kinds of :mod:`cases.record.kinds`: its values as typed and in
+A line says one thing, of one of the kinds of :mod:`cases.store.kinds`: its values as typed and in
 inside units, with date, who and, of what is measured, the instrument. The tables have guards
 against change and removal: a correction is a line that names another, and stands in its place.
 

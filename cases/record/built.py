@@ -1,15 +1,17 @@
 """A job as it was built, against what was predicted of it.
 
-The design that the job made is solved once more with the interference that was measured, side by
-side of the joint the mean of its pieces: beside the drawn one, under ``as built``. What the press
-did to the bore that fires was measured across diameters: half the change of one is the mean of the
-radius at its two ends, so orders that are odd don't show, and the same is taken of the prediction.
-That is the section's, a mean over its depth; readings within that depth are averaged.
+The design that the job made is solved once more with the interference that was measured, piece by
+piece and side by side; a piece that was not measured has the mean of those that were: beside the
+drawn one, under ``as built``. What the press did to the bore that fires was measured across
+diameters: half the change of one is the mean of the radius at its two ends, so orders that are odd
+don't show, and the same is taken of the predictions. The section's is a mean over its depth; the
+solid's, where the run has one, is taken at the depth of each reading. Readings within the section's
+depth are averaged.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,20 +20,24 @@ from numpy.typing import NDArray
 from cases.base.faults import CaseError, Fault, closest
 from cases.bores.given import every_bore
 from cases.case import Case, Design
-from cases.life.given import life_given
+from cases.life.given import MeasuredPiece, life_given
 from cases.life.result import is_lived, service_of
 from cases.life.steps import PRESSED
 from cases.record.given import record_given
-from cases.record.kinds import STAGES, interference_of
-from cases.record.store import Job, Line, opened
+from cases.solid.given import solid_given, with_solid
+from cases.solid.result import solid_of
+from cases.store.file import Job, Line, opened
+from cases.store.kinds import STAGES, inside_of, interference_of
 from cases.stress.result import DesignResult
 from geometry.clock import clock_to_angle
+from geometry.cut_pieces import cut_pieces
 
 Array = NDArray[np.float64]
 
 AS_BUILT = "as built"
 BEFORE, AFTER = STAGES[:2]
 HALF_TURN = 6.0  # [h]
+APART = 1.0  # places on the outline of a piece [mm]
 HIGHEST = 12
 
 
@@ -43,6 +49,8 @@ class BuiltOrder:
     measured_um: float  # amplitude
     predicted_um: float
     ratio: float  # of what of it lies as predicted
+    solid_um: float | None = None  # predicted by the solid
+    solid_ratio: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,21 +62,30 @@ class Built:
     sides : tuple of (str, float, float, int)
         Part that a side stands against, its drawn and its measured interference on the diameter
         [um], and how many pieces were measured.
+    pieces : tuple of (int, str, float)
+        Number of a measured piece, the part that it stands against, its interference. [um]
     clock_hours, measured_um, predicted_um : tuple of float
         By the end of each measured diameter that comes first: radial growth by the press, the mean
         of both ends. Empty where no bore was measured before and after.
+    solid_um : tuple of float
+        The same as the solid has it; empty where there is none.
     ratio : float or None
-        Measured over predicted, by least squares.
+        Measured over predicted, by least squares: by the solid where there is one.
+    section_ratio : float or None
+        By the section.
     """
 
     job: str
     design: str
     bore: int
     sides: tuple[tuple[str, float, float, int], ...]
+    pieces: tuple[tuple[int, str, float], ...]
     clock_hours: tuple[float, ...]
     measured_um: tuple[float, ...]
     predicted_um: tuple[float, ...]
+    solid_um: tuple[float, ...]
     ratio: float | None
+    section_ratio: float | None
     orders: tuple[BuiltOrder, ...]
     depths: tuple[float, float] | None  # that readings were taken between [mm]
 
@@ -100,6 +117,7 @@ def with_built(case: Case) -> Case:
         text = f"Its pieces were measured, and {drawn.name} has no [design.fit] in this case."
         raise CaseError(str(case.source_path), [Fault("record.job", text, job.number)])
     fit = life.fits[drawn.name]
+    pieces = measured_pieces(case, drawn, job)
     changed = {
         part: replace(side, interference=float(np.mean(sides[part])))
         if part in sides and not side.bonded
@@ -110,12 +128,50 @@ def with_built(case: Case) -> Case:
         fit,
         sides=changed,
         pressed=tuple(part for part in fit.pressed if part not in sides),
-        tolerance=max(float(np.ptp(fits)) / 2 for fits in sides.values()),
+        tolerance=0.0,
+        pieces=pieces,
     )
     name = f"{drawn.name} {AS_BUILT}"
-    return replace(
+    case = replace(
         case.told("life", replace(life, fits={**life.fits, name: built})),
         designs=(*case.designs, replace(drawn, name=name)),
+    )
+    return with_solid(case, solid_given(case).setting, lived=solid_given(case).setting is not None)
+
+
+def measured_pieces(case: Case, design: Design, job: Job) -> tuple[MeasuredPiece, ...]:
+    """Pieces of a design that a job measured, each with its interference by side.
+
+    Raises
+    ------
+    CaseError
+        If the design has no piece of a number that was measured.
+    """
+    cut = {piece.number: piece for piece in cut_pieces(case.section(design))}
+    sides: dict[int, dict[str, list[float]]] = {}
+    for line in job.standing("piece"):
+        number = int(line.said["piece"].inside)
+        if number not in cut:
+            text = (
+                f"Line {line.number} of the job is of piece {number}, and {design.name} has "
+                f"{len(cut)} of them, counted by bore and then in clock order."
+            )
+            raise CaseError(str(case.source_path), [Fault("record.job", text, job.number)])
+        by_side = sides.setdefault(number, {})
+        by_side.setdefault(str(line.said["side"].inside), []).append(interference_of(line.said))
+    return tuple(
+        MeasuredPiece(
+            number=number,
+            outline=tuple(
+                (at.real, at.imag)
+                for curve in cut[number].curves
+                for at in curve.points(
+                    np.linspace(0, 1, max(2, int(curve.length / APART) + 1))
+                ).tolist()
+            ),
+            sides={part: float(np.mean(fits)) for part, fits in by_side.items()},
+        )
+        for number, by_side in sorted(sides.items())
     )
 
 
@@ -155,11 +211,16 @@ def built_of(job: Job, case: Case, designs: Sequence[DesignResult]) -> Built | N
         for part, fits in measured_sides(job, bore).items()
         if drawn and part in drawn.sides
     )
-    clocks, measured, depths = pressed_diameters(job, bore, case.section_depth)
+    grown = pressed_diameters(job, bore, case.section_depth)
+    clocks, measured = by_clock(grown)
+    depths = [depth for _, depth in grown]
     ends = np.stack([clocks, clocks + HALF_TURN]) if clocks.size else np.empty((2, 0))
     predicted = np.interp(ends, step.bore.clock_hours, step.bore.growth_um, period=12.0).mean(
         axis=0
     )
+    solid = _by_solid(solved, grown)
+    section_ratio = _along(measured, predicted)
+    built = life_given(case).fits.get(solved.name)
     return Built(
         job=job.number,
         design=solved.name,
@@ -168,15 +229,35 @@ def built_of(job: Job, case: Case, designs: Sequence[DesignResult]) -> Built | N
         clock_hours=tuple(clocks.tolist()),
         measured_um=tuple(measured.tolist()),
         predicted_um=tuple(predicted.tolist()),
-        ratio=_along(measured, predicted),
-        orders=orders_of(clocks, measured, predicted),
-        depths=depths,
+        solid_um=() if solid is None else tuple(solid.tolist()),
+        ratio=section_ratio if solid is None else _along(measured, solid),
+        section_ratio=section_ratio,
+        orders=orders_of(clocks, measured, predicted, solid),
+        depths=(min(depths), max(depths)) if depths else None,
+        pieces=tuple(
+            (piece.number, part, 1000 * interference)
+            for piece in (built.pieces if built else ())
+            for part, interference in piece.sides.items()
+        ),
     )
 
 
-def pressed_diameters(
-    job: Job, bore: int, deepest: float
-) -> tuple[Array, Array, tuple[float, float] | None]:
+def _by_solid(solved: DesignResult, grown: Mapping[tuple[float, float], float]) -> Array | None:
+    """What the solid has of measured diameters, by clock, each at its depth; None without. [um]."""
+    found = solid_of(solved)
+    state = found.as_made if found else None
+    if state is None or state.pressed_by_depth is None:
+        return None
+    press, hours = state.pressed_by_depth, np.arange(360) / 30
+    told = {}
+    for clock, depth in grown:
+        ring = [np.interp(depth, state.depth_mm, press[:, at]) for at in range(360)]
+        ends = np.interp([clock, clock + HALF_TURN], hours, ring, period=12.0)
+        told[clock, depth] = float(ends.mean())
+    return by_clock(told)[1]
+
+
+def pressed_diameters(job: Job, bore: int, deepest: float) -> dict[tuple[float, float], float]:
     """What the press did to a bore, where it was measured before and after.
 
     Parameters
@@ -186,31 +267,28 @@ def pressed_diameters(
 
     Returns
     -------
-    clocks : ndarray, shape (k,)
-        Of the diameters' first ends, rising. [h]
-    growth : ndarray, shape (k,)
-        Half the change of the diameter, the mean over depths. [um]
-    depths : (float, float) or None
-        Least and largest that count. [mm]
+    dict
+        By clock of a diameter's first end [h] and depth [mm]: half the change of it. [um]
     """
     read: dict[str, dict[tuple[float, float], list[float]]] = {BEFORE: {}, AFTER: {}}
     for line in job.standing("bore"):
-        value = {name: said.inside for name, said in line.said.items()}
+        value = inside_of(line.said)
         if value["bore"] == bore and value["stage"] in read and float(value["depth"]) <= deepest:
             place = float(value["clock"]) % HALF_TURN, float(value["depth"])
             read[str(value["stage"])].setdefault(place, []).append(float(value["diameter"]))
-    both = sorted(read[BEFORE].keys() & read[AFTER].keys())
-    grown: dict[float, list[float]] = {}
-    for place in both:
-        change = np.mean(read[AFTER][place]) - np.mean(read[BEFORE][place])
-        grown.setdefault(place[0], []).append(500 * float(change))
-    clocks = np.array(sorted(grown))
-    depths = [depth for _, depth in both]
-    return (
-        clocks,
-        np.array([float(np.mean(grown[clock])) for clock in clocks.tolist()]),
-        (min(depths), max(depths)) if depths else None,
-    )
+    return {
+        place: 500 * float(np.mean(read[AFTER][place]) - np.mean(read[BEFORE][place]))
+        for place in sorted(read[BEFORE].keys() & read[AFTER].keys())
+    }
+
+
+def by_clock(grown: Mapping[tuple[float, float], float]) -> tuple[Array, Array]:
+    """Clock positions, rising [h], and the mean over depths at each, shapes (k,)."""
+    told: dict[float, list[float]] = {}
+    for (clock, _), growth in grown.items():
+        told.setdefault(clock, []).append(growth)
+    clocks = sorted(told)
+    return np.array(clocks), np.array([float(np.mean(told[clock])) for clock in clocks])
 
 
 def _along(measured: Array, predicted: Array) -> float | None:
@@ -219,13 +297,16 @@ def _along(measured: Array, predicted: Array) -> float | None:
     return float(measured @ predicted) / square if square else None
 
 
-def orders_of(clocks: Array, measured: Array, predicted: Array) -> tuple[BuiltOrder, ...]:
-    """Mean and even orders of both, as many as the measured diameters can tell apart.
+def orders_of(
+    clocks: Array, measured: Array, predicted: Array, solid: Array | None = None
+) -> tuple[BuiltOrder, ...]:
+    """Mean and even orders of all, as many as the measured diameters can tell apart.
 
     Parameters
     ----------
     clocks, measured, predicted : ndarray, shape (k,)
-        As of :func:`pressed_diameters`.
+        As of :class:`Built`.
+    solid : ndarray, shape (k,), optional
     """
     highest = min(2 * ((clocks.size - 1) // 2), HIGHEST)
     orders = range(0, highest + 1, 2) if clocks.size else range(0)
@@ -233,19 +314,24 @@ def orders_of(clocks: Array, measured: Array, predicted: Array) -> tuple[BuiltOr
     columns = [turn(order * angle) for order in orders for turn in _turns(order)]
     if not columns:
         return ()
+    shapes = [measured, predicted, *([] if solid is None else [solid])]
     basis = np.stack(columns, axis=1)
-    both = np.linalg.lstsq(basis, np.stack([measured, predicted], axis=1), rcond=None)[0]
+    found = np.linalg.lstsq(basis, np.stack(shapes, axis=1), rcond=None)[0]
     told, at = [], 0
     for order in orders:
         many = len(_turns(order))
-        one, other = both[at : at + many].T
+        one, *others = found[at : at + many].T
         at += many
+        size = [float(np.hypot.reduce(of)) if order else float(of[0]) for of in (one, *others)]
+        ratio = [_along(one, of) or 0.0 for of in others]
         told.append(
             BuiltOrder(
                 order=order,
-                measured_um=float(np.hypot.reduce(one)) if order else float(one[0]),
-                predicted_um=float(np.hypot.reduce(other)) if order else float(other[0]),
-                ratio=_along(one, other) or 0.0,
+                measured_um=size[0],
+                predicted_um=size[1],
+                ratio=ratio[0],
+                solid_um=None if solid is None else size[2],
+                solid_ratio=None if solid is None else ratio[1],
             )
         )
     return tuple(told)

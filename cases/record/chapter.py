@@ -12,7 +12,9 @@ from cases.record.lines import (
     distortion_words,
     engines_words,
     finding_words,
+    span_words,
     success_lines,
+    unbanded_words,
 )
 from cases.record.result import RecordFinding
 
@@ -42,6 +44,8 @@ def record_chapter(found: RecordFinding) -> Chapter:
             "engines_words": engines_words(found),
             "engines": sorted(engines, key=lambda of: -abs(of["shift"])),
             "bar": bar_words,
+            "span": span_words,
+            "unbanded": unbanded_words(found),
             "success": success_lines(found),
             "distortion": distortion_words(found),
         },
@@ -59,7 +63,13 @@ def built_chapter(built: Built) -> Chapter:
             "built": built,
             "sides": built.sides,
             "by_clock": list(
-                zip(built.clock_hours, built.measured_um, built.predicted_um, strict=True)
+                zip(
+                    built.clock_hours,
+                    built.measured_um,
+                    built.predicted_um,
+                    built.solid_um or [None] * len(built.clock_hours),
+                    strict=True,
+                )
             ),
         },
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 import click
@@ -42,8 +43,8 @@ def new(job: str, values: tuple[str, ...], who: str, date: str | None, store: Pa
     """Begin a job with its block: hoopclock record new 118 block=B-0417 --who R."""
     with errors_in_one_message():
         from cases.record.entry import entry, typed_values
-        from cases.record.place import usual_place
-        from cases.record.store import opened, require_number
+        from cases.store.file import opened, require_number
+        from cases.store.place import usual_place
 
         require_number(job)
         line = entry("block", typed_values(values), who=who, date=date)
@@ -86,20 +87,18 @@ def add(
     """
     with errors_in_one_message():
         from cases.record.entry import entries, entry, typed_values
-        from cases.record.place import usual_place
-        from cases.record.store import opened
+        from cases.store.file import opened
+        from cases.store.place import usual_place
 
         typed = typed_values(values)
-        if rows is None:
-            lines = [
-                entry(kind, typed, who=who, date=date, instrument=instrument, corrects=corrects)
-            ]
-        else:
-            lines = entries(
-                kind, rows, typed, who=who, date=date, instrument=instrument, corrects=corrects
-            )
         with opened(store or usual_place()) as kept:
-            numbers = kept.add(job, lines)
+            stamped = partial(
+                partial(entry, kind) if rows is None else partial(entries, kind, rows),
+                who=who, date=date, instrument=instrument, corrects=corrects,
+                bores=kept.bores(job),
+            )  # fmt: skip
+            lines = stamped(typed)
+            numbers = kept.add(job, lines if isinstance(lines, list) else [lines])
         told = f"line {numbers[0]}" if len(numbers) == 1 else f"lines {numbers[0]} to {numbers[-1]}"
         click.echo(f"Kept as {told} of job {job}.")
 
@@ -110,9 +109,9 @@ def add(
 def list_(every: bool, store: Path | None) -> None:
     """List the jobs: block, design, runs, and what was found last."""
     with errors_in_one_message():
-        from cases.record.place import usual_place
         from cases.record.show import HEADINGS, job_rows, table_lines
-        from cases.record.store import opened
+        from cases.store.file import opened
+        from cases.store.place import usual_place
 
         with opened(store or usual_place()) as kept:
             rows = list(job_rows(kept.listed(None if every else LISTED)))
@@ -129,9 +128,9 @@ def list_(every: bool, store: Path | None) -> None:
 def show(job: str, every: bool, store: Path | None) -> None:
     """Show a job, line by line, corrected lines too."""
     with errors_in_one_message():
-        from cases.record.place import usual_place
         from cases.record.show import job_lines
-        from cases.record.store import opened
+        from cases.store.file import opened
+        from cases.store.place import usual_place
 
         with opened(store or usual_place()) as kept:
             found = kept.job(job)
@@ -145,8 +144,8 @@ def export(file: Path, store: Path | None) -> None:
     """Write all lines to FILE, CSV or JSON by its ending."""
     with errors_in_one_message():
         from cases.record.export import write_export
-        from cases.record.place import usual_place
-        from cases.record.store import opened
+        from cases.store.file import opened
+        from cases.store.place import usual_place
 
         with opened(store or usual_place()) as kept:
             write_export(kept.jobs(), file)
@@ -159,8 +158,8 @@ def export(file: Path, store: Path | None) -> None:
 def backup(file: Path, store: Path | None) -> None:
     """Copy the record into one file, whole, while it is in use."""
     with errors_in_one_message():
-        from cases.record.place import usual_place
-        from cases.record.store import opened
+        from cases.store.file import opened
+        from cases.store.place import usual_place
 
         with opened(store or usual_place()) as kept:
             kept.backup(file)
@@ -173,8 +172,8 @@ def check(store: Path | None) -> None:
     """Check the record: the file, what was typed against what is kept, the pictures' hashes."""
     with errors_in_one_message():
         from cases.record.examine import wrong_in
-        from cases.record.place import usual_place
-        from cases.record.store import opened
+        from cases.store.file import opened
+        from cases.store.place import usual_place
 
         with opened(store or usual_place()) as kept:
             wrong = wrong_in(kept)

@@ -47,6 +47,10 @@ def _built_dict(built: Built) -> dict[str, Any]:
     return {
         **fields_of(built),
         "sides": [dict(zip(names, side, strict=True)) for side in built.sides],
+        "pieces": [
+            dict(zip(("piece", "part", "measured_um"), piece, strict=True))
+            for piece in built.pieces
+        ],
         "orders": [fields_of(one) for one in built.orders],
     }
 
@@ -81,6 +85,8 @@ def _restated_dict(restated: Restated, found: RecordFinding) -> dict[str, Any]:
         "unstated_limit": fields_of(restated.limit) if restated.limit else None,
         "band_factor": restated.restated_band,
         "unstated_band_factor": restated.band,
+        "band_mpa": restated.restated_band_mpa,
+        "unstated_band_mpa": restated.band_mpa,
         "shifts": shifts,
         "success": asdict(restated.success) if restated.success else None,
     }

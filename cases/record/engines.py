@@ -12,8 +12,8 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from cases.record.kinds import CRACK, KNOWN, cycles_of
-from cases.record.store import Job, Line
+from cases.store.file import Job, Line
+from cases.store.kinds import CRACK, KNOWN, cycles_of
 
 NORMAL_95 = 1.6448536269514722
 """95 % of a normal distribution stay below so many standard deviations (any table of it)."""

@@ -2,28 +2,38 @@
 
 from __future__ import annotations
 
-import csv
 import datetime
 import json
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from hashlib import sha256
-from io import StringIO
 from pathlib import Path
 
 from cases.base.faults import CaseError, Fault, closest
 from cases.base.version import __version__
-from cases.record.kinds import FILES, Kind, Said, fields_text, file_named, kind_of, read_values
-from cases.record.store import NewLine
+from cases.inspection.cells import MOST_FAULTS, ReadingsError, read_cells
+from cases.inspection.readings import PASSED_OVER, method_named, reading_kept, unlike_places
+from cases.store.file import NewLine
+from cases.store.kinds import (
+    FILES,
+    Kind,
+    Said,
+    fields_text,
+    file_named,
+    inside_of,
+    kind_of,
+    read_values,
+)
 
 LARGEST = {
     "case": 1_000_000,
     "design": 200_000_000,
     "distortion": 200_000_000,
     "photo": 500_000_000,
-    "rows": 10_000_000,
 }
-"""Of a file that a line names, by its kind, and of one with rows. [bytes]."""
+"""Of a file that a line names, by its kind. [bytes]."""
+STAMPS = ("who", "date", "instrument")
+"""Of a line; columns of a file with rows too, where they differ from row to row."""
 
 
 def entry(
@@ -34,13 +44,14 @@ def entry(
     date: str | None = None,
     instrument: str = "",
     corrects: int | None = None,
+    bores: int | None = None,
 ) -> NewLine:
     """A line to be kept, of values as they are typed.
 
     Parameters
     ----------
     kind : str
-        Of :data:`cases.record.kinds.KINDS`.
+        Of :data:`cases.store.kinds.KINDS`.
     typed : mapping
         Text by field, numbers with their unit.
     who : str
@@ -51,6 +62,8 @@ def entry(
         What it was measured with.
     corrects : int, optional
         Number of the line that it stands in place of.
+    bores : int, optional
+        How many the block of the job has.
 
     Raises
     ------
@@ -66,6 +79,7 @@ def entry(
     known = _known(kind)
     faults = _stamp_faults(known, who, date, instrument)
     said, wrong = read_values(known, typed)
+    wrong += _unfit(known, said, bores)
     if faults or wrong:
         raise CaseError(f"record, {known.name}", [*wrong, *faults])
     return NewLine(
@@ -87,51 +101,97 @@ def entries(
     date: str | None = None,
     instrument: str = "",
     corrects: int | None = None,
+    bores: int | None = None,
 ) -> list[NewLine]:
     """Lines to be kept, a row of a file, CSV or ``.xlsx``, each.
 
     The first row names the fields, with a unit in brackets or without where the cells carry
-    theirs: ``bore;clock;depth [mm];wall [mm]``. Commas or semicolons part the cells; where
-    semicolons do, a comma in a number is its decimal point.
+    theirs: ``bore;clock;depth [mm];wall [mm]``. Commas, semicolons or tabs part the cells; where
+    commas don't, a comma in a number is its decimal point. Columns ``who``, ``date`` and
+    ``instrument`` stand before what is given for all. Of readings the sheet that ``hoopclock
+    sheet`` writes is read as it was filled in.
 
     Parameters
     ----------
     path : Path
     typed : mapping
         What is the same in all rows.
+    bores : int, optional
+        How many the block of the job has.
 
     Raises
     ------
     CaseError
-        With line and field of all that is wrong; then no row counts.
+        With line and column of all that is wrong; then no row counts.
     """
     known = _known(kind)
     if known.name in (*FILES, "struck"):
         raise CaseError(str(path), [Fault("--rows", f"A {known.name} is added one by one.")])
     if corrects is not None:
         raise CaseError(str(path), [Fault("--corrects", "Lines are corrected one by one.")])
-    faults = _stamp_faults(known, who, date, instrument)
+    faults: list[Fault] = []
     lines: list[NewLine] = []
+    places: list[Callable[[str], str]] = []
     for place, cells in _rows(path, known):
+        by, day = cells.pop("who", who), cells.pop("date", date)
+        tool = cells.pop("instrument", instrument)
         if both := cells.keys() & typed.keys():
             name = min(both)
             raise CaseError(str(path), [Fault(name, "It stands in the file and beside it.")])
         said, wrong = read_values(known, {**typed, **cells})
-        faults += [Fault(f"line {place}, {of.path}", of.text, of.value) for of in wrong]
+        wrong += [*_unfit(known, said, bores), *_stamp_faults(known, by, day, tool)]
+        faults += [
+            Fault(place(of.path.removeprefix("--")), of.text, of.value)
+            for of in wrong
+            if of not in faults
+        ]
+        if len(faults) >= MOST_FAULTS:
+            break
         lines.append(
             NewLine(
                 kind=known.name,
-                date=date or _today().isoformat(),
-                who=who.strip(),
-                instrument=instrument.strip(),
+                date=day or _today().isoformat(),
+                who=by.strip(),
+                instrument=tool.strip(),
                 said=said,
             )
         )
-    if not lines:
+        places.append(place)
+    if not faults and known.name == "reading":
+        faults += _unlike(lines, places)
+    if not faults and not lines:
         faults.append(Fault("", "There is no row below the names of its fields."))
     if faults:
-        raise CaseError(str(path), faults)
+        raise CaseError(str(path), faults[:MOST_FAULTS])
     return lines
+
+
+def _unfit(kind: Kind, said: Mapping[str, Said], bores: int | None) -> list[Fault]:
+    """A bore that the block doesn't have, and a method of reading walls that isn't known."""
+    faults = []
+    if bores is not None and "bore" in said and int(said["bore"].inside) > bores:
+        text = f"The block of this job has {bores} bore{'' if bores == 1 else 's'}."
+        faults.append(Fault("bore", text, said["bore"].typed))
+    if kind.name == "reading" and "method" in said:
+        try:
+            method_named(str(said["method"].inside))
+        except ValueError as error:
+            faults.append(Fault("method", str(error)))
+    return faults
+
+
+def _unlike(lines: Sequence[NewLine], places: Sequence[Callable[[str], str]]) -> list[Fault]:
+    """Readings of one place that are further apart than their errors."""
+    readings = [reading_kept(inside_of(line.said), at) for at, line in enumerate(lines)]
+    return [
+        Fault(
+            places[again.line]("wall"),
+            f"{again.place}, is {first.wall:g} mm at {places[first.line]('wall')} too: more apart "
+            "than their errors. Measure it again, and keep one.",
+            lines[again.line].said["wall"].typed,
+        )
+        for first, again in unlike_places(readings)
+    ]
 
 
 def typed_values(values: Sequence[str]) -> dict[str, str]:
@@ -302,103 +362,82 @@ def built_ratio(path: Path, content: bytes) -> float:
 _HEADING = re.compile(r"\s*([^\[\]()]*?)\s*(?:[\[(]\s*([^\])]*?)\s*[\])])?\s*")
 
 
-def _rows(path: Path, kind: Kind) -> Iterator[tuple[int, dict[str, str]]]:
-    """Line of the file, and text by field, of each row that is not empty.
+def _rows(path: Path, kind: Kind) -> Iterator[tuple[Callable[[str], str], dict[str, str]]]:
+    """Where each field stands, and text by field, of each row that is not empty.
 
     Raises
     ------
     CaseError
         If it is no such file.
     """
-
-    def refuse(text: str, place: str = "") -> CaseError:
-        return CaseError(str(path), [Fault(place, text)])
-
-    content = _content(path, LARGEST["rows"])
-    if content[:4] == b"PK\x03\x04":
-        yield from _worksheet_rows(path, kind, refuse)
-        return
-    if b"\0" in content:
-        raise refuse("It is no text. Save the sheet as CSV.")
     try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = content[: error.start].count(b"\n") + 1
-        raise refuse("A character is not UTF-8. Save it as UTF-8 text.", f"line {line}") from None
-    first = text.partition("\n")[0]
-    parted = ";" if ";" in first else ","
-    reader = csv.reader(StringIO(text), delimiter=parted)
-    try:
-        headings = next(reader, [])
-        columns = _columns(headings, kind, refuse)
-        for cells in reader:
-            if not any(cell.strip() for cell in cells):
-                continue
-            place = f"line {reader.line_num}"
-            if len(cells) != len(columns):
-                raise refuse(f"It has {len(cells)} cells, line 1 has {len(columns)}.", place)
-            yield reader.line_num, _cells(cells, columns, parted)
-    except csv.Error as error:
-        raise refuse(f"It is no CSV: {error}.", f"line {reader.line_num}") from None
-
-
-def _worksheet_rows(
-    path: Path, kind: Kind, refuse: Callable[..., CaseError]
-) -> Iterator[tuple[int, dict[str, str]]]:
-    """The same of a worksheet ``.xlsx``; one with formulas or macros is refused."""
-    from cases.inspection.cells import ReadingsError, read_cells
-
-    try:
-        rows = read_cells(path).rows
+        found = read_cells(path)
     except ReadingsError as error:
         raise CaseError(str(path), [Fault("", text) for text in error.faults]) from None
-    columns = _columns(rows[0][1] if rows else (), kind, refuse)
-    for line, cells in rows[1:]:
+    head, headings = found.rows[0] if found.rows else (1, ())
+    columns = _columns(headings, kind, lambda at: found.place(head, at), str(path))
+    names = [name for name, _ in columns]
+    for line, cells in found.rows[1:]:
         if len(cells) != len(columns):
-            text = f"It has {len(cells)} cells, line {rows[0][0]} has {len(columns)}."
-            raise refuse(text, f"line {line}")
-        yield line, _cells(cells, columns, ";")
+            text = f"It has {len(cells)} cells, line {head} has {len(columns)}."
+            at = found.place(line, min(len(cells), len(columns)))
+            raise CaseError(str(path), [Fault(at, text)])
+
+        def place(name: str, line: int = line) -> str:
+            at = found.place(line, names.index(name)) if name in names else f"line {line}"
+            return f"{at} ({name})"
+
+        row = _cells(cells, columns, decimal_comma=not found.comma)
+        if kind.name == "reading" and "wall" in names and "wall" not in row:
+            continue  # a place of the sheet that was not measured
+        yield place, row
 
 
 def _columns(
-    headings: Sequence[str], kind: Kind, refuse: Callable[..., CaseError]
+    headings: Sequence[str], kind: Kind, place: Callable[[int], str], path: str
 ) -> list[tuple[str, str]]:
-    columns = [_column(heading, kind, refuse) for heading in headings]
-    names = [name for name, _ in columns]
-    if twice := next((name for name in names if names.count(name) > 1), ""):
-        raise refuse(f"{twice} heads two columns.", "line 1")
+    columns = list[tuple[str, str]]()
+    for at, heading in enumerate(headings):
+        name, unit, wrong = _column(heading, kind)
+        if not wrong and name in [of for of, _ in columns]:
+            wrong = f"{name} heads two columns."
+        if wrong:
+            raise CaseError(path, [Fault(place(at), wrong)])
+        columns.append((name, unit))
     return columns
 
 
-def _column(heading: str, kind: Kind, refuse: Callable[..., CaseError]) -> tuple[str, str]:
-    """Field and unit that a heading names."""
+def _column(heading: str, kind: Kind) -> tuple[str, str, str]:
+    """Field and unit that a heading names, and what is wrong with it."""
     found = _HEADING.fullmatch(heading)
     name = found[1].lower().replace(" ", "_") if found else heading
     unit = (found[2] or "") if found else ""
+    if name in STAMPS or (kind.name == "reading" and name in PASSED_OVER):
+        return name, "", ""
     field = kind.fields.get(name)
-    text = ""
+    wrong = ""
     if field is None:
         near = closest(name, kind.fields)
-        guess = f" Did you mean {near}?" if near else ""
-        text = (
-            f'"{heading:.60}" heads a column, and no field of a {kind.name} has that name.{guess} '
-            f"The first line names the fields: {fields_text(kind)}."
+        wrong = (
+            f'"{heading:.60}" heads a column, and no field of a {kind.name} has that name.'
+            f"{f' Did you mean {near}?' if near else ''} The first line names the fields: "
+            f"{fields_text(kind)}."
         )
     elif unit and (field.quantity is None or unit not in field.quantity.units):
         units = field.quantity.units if field.quantity else ()
-        text = f'"{unit}" is no unit of {name}. Allowed: {", ".join(units) or "none"}.'
-    if text:
-        raise refuse(text, "line 1")
-    return name, unit
+        wrong = f'"{unit}" is no unit of {name}. Allowed: {", ".join(units) or "none"}.'
+    return name, unit, wrong
 
 
-def _cells(cells: Sequence[str], columns: Sequence[tuple[str, str]], parted: str) -> dict[str, str]:
+def _cells(
+    cells: Sequence[str], columns: Sequence[tuple[str, str]], *, decimal_comma: bool
+) -> dict[str, str]:
     row = {}
-    for cell, (name, unit) in zip(cells, columns, strict=True):
-        text = cell.strip()
-        if parted == ";" and re.fullmatch(r"[+-]?\d+,\d+\s*\D*", text):
+    for text, (name, unit) in zip(cells, columns, strict=True):
+        if not text or name in PASSED_OVER:
+            continue
+        if decimal_comma and re.fullmatch(r"[+-]?\d+,\d+\s*\D*", text):
             text = text.replace(",", ".")
-        if text:
-            bare = unit and re.fullmatch(r"[-+.\d/ eE]+", text)
-            row[name] = f"{text} {unit}" if bare else text
+        bare = unit and re.fullmatch(r"[-+.\d/ eE]+", text)
+        row[name] = f"{text} {unit}" if bare else text
     return row

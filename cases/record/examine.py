@@ -6,8 +6,8 @@ from collections.abc import Iterable, Iterator
 from hashlib import sha256
 from pathlib import Path
 
-from cases.record.kinds import FILES, KINDS, file_named, read_values
-from cases.record.store import Job, Line, Store
+from cases.store.file import Job, Line, Store
+from cases.store.kinds import FILES, KINDS, file_named, read_values
 
 
 def wrong_in(store: Store) -> list[str]:

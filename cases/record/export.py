@@ -9,9 +9,9 @@ from io import StringIO
 from pathlib import Path
 
 from cases.base.command import no_place, require_place
-from cases.record.kinds import KINDS
-from cases.record.schema import STEPS
-from cases.record.store import Job
+from cases.store.file import Job
+from cases.store.kinds import KINDS
+from cases.store.schema import STEPS
 
 HEADINGS = (
     "job", "line", "kind", "date", "who", "instrument", "kept", "corrects", "corrected_by",

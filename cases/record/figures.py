@@ -55,18 +55,22 @@ def built_figure(built: Built) -> Figure:
     """What the press did to the bore, measured and predicted, by clock, and order by order."""
     figure = new_figure(9.0, 3.4)
     by_clock = figure.add_axes((0.08, 0.16, 0.55, 0.76))
-    by_clock.plot(built.clock_hours, built.predicted_um, "-", color=BEFORE, label="predicted")
+    by_clock.plot(built.clock_hours, built.predicted_um, "-", color=BEFORE, label="section")
+    if built.solid_um:
+        by_clock.plot(built.clock_hours, built.solid_um, "--", color=LINES[1][0], label="solid")
     by_clock.plot(built.clock_hours, built.measured_um, "o", color=LINES[2][0], label="measured")
     by_clock.set(xlabel="clock of the diameter's first end [h]", ylabel="growth by the press [um]")
     by_clock.legend()
     light_frame(by_clock, "both")
     by_order = figure.add_axes((0.73, 0.16, 0.25, 0.76))
     places = range(len(built.orders))
-    for shift, colour, values in (
-        (-0.2, BEFORE, [one.predicted_um for one in built.orders]),
-        (0.2, LINES[2][0], [one.measured_um for one in built.orders]),
-    ):
-        by_order.bar([place + shift for place in places], values, 0.4, color=colour)
+    shown = [(BEFORE, [one.predicted_um for one in built.orders])]
+    if built.solid_um:
+        shown.append((LINES[1][0], [one.solid_um or 0.0 for one in built.orders]))
+    shown.append((LINES[2][0], [one.measured_um for one in built.orders]))
+    for at, (colour, values) in enumerate(shown):
+        shift = 0.8 * ((at + 0.5) / len(shown) - 0.5)
+        by_order.bar([place + shift for place in places], values, 0.8 / len(shown), color=colour)
     by_order.set_xticks(places, [str(one.order) for one in built.orders])
     by_order.set(xlabel="order", ylabel="amplitude [um]")
     light_frame(by_order, "y")

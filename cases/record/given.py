@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from cases.case import Case
-from cases.record.store import opened
 from cases.record.table import RecordTable
+from cases.store.file import opened
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -29,7 +29,7 @@ def read_record(table: RecordTable, folder: Path) -> RecordInput:
     Raises
     ------
     CaseError, RunError
-        As :func:`cases.record.store.opened`; if it has no such job.
+        As :func:`cases.store.file.opened`; if it has no such job.
     """
     store = None if table.store is None else folder / table.store
     return _opened(RecordInput(store=store, job=table.job))

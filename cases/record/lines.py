@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from cases.base.subject import TextTable
 from cases.rating.result import Stands
 from cases.record.built import Built
@@ -35,15 +37,23 @@ def finding_words(found: RecordFinding) -> str:
 
 
 def success_words(design: str, told: Success) -> str:
-    """The honest sentence where none has cracked."""
+    """The honest sentence where none has cracked, or some have beside those that live."""
     runs = f"{told.cycles:.2g} cycles" if told.pulls is None else f"{told.pulls:.0f} pulls"
     one = told.engines == 1
-    return (
+    ran = (
         f"{told.engines} engine{'' if one else 's'} ran {runs}, or more, at no less of "
         f"{'its' if one else 'their'} predicted limit than this load asks of {design}, without a "
-        f"crack: with {100 * CONFIDENCE:.0f} % confidence at most {100 * told.share:.0f} in a "
-        f"hundred fail in as many (success-run theorem), {100 * told.by_life:.0f} with longer runs "
-        f"counted by a Weibull slope of {told.slope:.1f}."
+        "crack"
+    )
+    most = (
+        f"with {100 * CONFIDENCE:.0f} % confidence at most {100 * told.share:.0f} in a hundred "
+        "fail in as many"
+    )
+    if told.by_life is None:
+        return f"{ran}, and {told.failed} cracked, each at its own load: {most} (binomial)."
+    return (
+        f"{ran}: {most} (success-run theorem), {100 * told.by_life:.0f} with longer runs counted "
+        f"by a Weibull slope of {told.slope:.1f}."
     )
 
 
@@ -56,12 +66,13 @@ def no_success_words(design: str) -> str:
 
 
 def success_lines(found: RecordFinding) -> list[str]:
-    """What it says that none has cracked, by design; nothing where one has."""
-    if found.cracked or not found.engines:
+    """What those say that live, by design; nothing where none ran so hard and one has cracked."""
+    if not found.engines:
         return []
     return [
         success_words(told.design, told.success) if told.success else no_success_words(told.design)
         for told in found.designs
+        if told.success or not found.cracked
     ]
 
 
@@ -83,9 +94,11 @@ def built_words(built: Built) -> str:
     if built.ratio is None:
         return f"{words}bore {built.bore} was not measured before and after the press."
     mean = built.orders[0]
+    predicted = mean.predicted_um if mean.solid_um is None else mean.solid_um
+    by = "" if mean.solid_um is None else " by the solid"
     return (
         f"{words}bore {built.bore} grew in the mean by {mean.measured_um:.1f} um at the press, "
-        f"{mean.predicted_um:.1f} um were predicted; by clock {built.ratio:.2f} times what was "
+        f"{predicted:.1f} um were predicted{by}; by clock {built.ratio:.2f} times what was "
         "predicted."
     )
 
@@ -99,22 +112,39 @@ def bar_words(limit: Stands | None) -> str:
     return f"{10 * limit.pressure_mpa:.0f}"
 
 
+def span_words(band: Sequence[float], band_mpa: Sequence[float] | None) -> str:
+    """What 5 and 95 % stay below, as peaks; as factors where those can't be told."""
+    if band_mpa is None:
+        return f"{band[0]:.2f}-{band[-1]:.2f} x"
+    return f"{10 * band_mpa[0]:.0f}-{10 * band_mpa[-1]:.0f}"
+
+
+def unbanded_words(found: RecordFinding) -> str:
+    """Designs that can't be restated; empty where all are."""
+    if not found.unbanded:
+        return ""
+    return (
+        f"Not restated: {', '.join(found.unbanded)}, of which no band is at hand: nothing was "
+        "drawn, or part of it is zero."
+    )
+
+
 def record_lines(found: RecordFinding) -> list[str | TextTable]:
     """For the terminal."""
     rows = tuple(
         (
             told.design,
             bar_words(told.limit),
+            span_words(told.band, told.band_mpa),
             bar_words(told.restated),
-            "-".join(f"{factor:.2f}" for factor in told.band[::2]),
-            "-".join(f"{factor:.2f}" for factor in told.restated_band[::2]),
+            span_words(told.restated_band, told.restated_band_mpa),
         )
         for told in found.designs
     )
     table = TextTable(
         title="Limits restated by the shop's own engines",
         headings=(
-            "Design", "Limit\nbar", "Restated\nbar", "5-95 %\nx asked", "Restated\nx asked",
+            "Design", "Limit\nbar", "5-95 %\nbar", "Restated\nbar", "5-95 %\nbar",
         ),
         rows=rows,
     )  # fmt: skip
@@ -126,6 +156,7 @@ def record_lines(found: RecordFinding) -> list[str | TextTable]:
         lines.append(moved_words(found, max(found.designs, key=lambda of: len(of.shifts))))
     lines += success_lines(found)
     lines += [*built, *filter(None, [distortion_words(found)])]
+    lines += filter(None, [unbanded_words(found)])
     return [*lines, f"Record: {engines_words(found)}"]
 
 

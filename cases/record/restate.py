@@ -18,8 +18,8 @@ from cases.record.engines import Engine, Prediction, engines_of
 from cases.record.given import record_given
 from cases.record.posterior import Posterior, posterior_of, shifts_of
 from cases.record.result import RecordFinding, Restated, Success
-from cases.record.store import opened
 from cases.record.success import failing_share, weibull_equivalents, weibull_slope
+from cases.store.file import opened
 from cases.stress.result import DesignResult
 
 KINDS = ("design", "run", "opened", "distortion")
@@ -46,17 +46,19 @@ def restate(work: Work, store: Path) -> RecordFinding:
         for of in kept
         if (lines := of.standing("distortion"))
     }
-    told = []
-    for design in work.designs:
-        if not is_rated(design) or not (prediction := prediction_for(work.case, design)):
-            continue
-        told.append(_restated(work, design, prediction, engines))
+    told, unbanded = [], []
+    for design in filter(is_rated, work.designs):
+        if prediction := prediction_for(work.case, design):
+            told.append(_restated(work, design, prediction, engines))
+        else:
+            unbanded.append(design.name)
     return RecordFinding(
         store=store,
         jobs=jobs,
         engines=tuple(engines),
         silent=silent,
         designs=tuple(told),
+        unbanded=tuple(unbanded),
         built=None if own is None else built_of(own, work.case, work.designs),
         ratios=ratios,
         distortion=distortion_factor(list(ratios.values()), TOLD),
@@ -108,6 +110,10 @@ def _restated(
         reached = replace(
             stands(gas, limit.factor * times), error=limit.error * times, at_most=limit.at_most
         )
+    restated = tuple(
+        factor * _times(before, after, share)
+        for factor, share in zip(band.factor, TOLD, strict=True)
+    )
     return Restated(
         design=design.name,
         shop_factor=tuple(after.factor(share) for share in TOLD),
@@ -116,12 +122,16 @@ def _restated(
         limit=limit,
         restated=reached,
         band=band.factor,
-        restated_band=tuple(
-            factor * _times(before, after, share)
-            for factor, share in zip(band.factor, TOLD, strict=True)
-        ),
+        restated_band=restated,
+        band_mpa=told.pressure_mpa,
+        restated_band_mpa=_known([stands(gas, factor).pressure_mpa for factor in restated]),
         success=_success(work, told, engines, gas.speed),
     )
+
+
+def _known(values: Sequence[float | None]) -> tuple[float, ...] | None:
+    known = tuple(value for value in values if value is not None)
+    return known if len(known) == len(values) else None
 
 
 def _times(before: Posterior, after: Posterior, share: float) -> float:
@@ -135,14 +145,17 @@ def _times(before: Posterior, after: Posterior, share: float) -> float:
 def _success(
     work: Work, told: Prediction, engines: Sequence[Engine], speed: float | None
 ) -> Success | None:
-    """What engines say that all live, at the asked load; None where one cracked, or none ran so."""
-    if any(engine.cracked for engine in engines):
-        return None
+    """What engines say that live, at the asked load; None where none ran so.
+
+    Those that cracked count as failed at whatever load, which claims no more than is known.
+    """
+    failed = sum(engine.cracked for engine in engines)
     asked = 1 / told.factor[1]
     lives = [
         cycles
         for engine in engines
-        if (cycles := sum(number for share, number in engine.runs if share >= asked))
+        if not engine.cracked
+        and (cycles := sum(number for share, number in engine.runs if share >= asked))
     ]
     if not lives:
         return None
@@ -153,7 +166,8 @@ def _success(
         engines=len(lives),
         cycles=least,
         pulls=None if speed is None else least / (pull * speed / 120),
-        share=failing_share(len(lives)),
-        by_life=failing_share(weibull_equivalents(lives, least, slope)),
+        share=failing_share(len(lives) + failed, failed=failed),
+        by_life=None if failed else failing_share(weibull_equivalents(lives, least, slope)),
         slope=slope,
+        failed=failed,
     )

@@ -17,14 +17,15 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Success:
-    """What engines say that all live, of a design at the asked load."""
+    """What engines say that live, of a design at the asked load."""
 
     engines: int  # that ran at no less of their predicted limits
     cycles: float  # at such loads, of the one that has fewest
     pulls: float | None  # the same; None where the speed isn't known
     share: float  # that fails at most in as many, with ``CONFIDENCE``
-    by_life: float  # the same, longer runs counted for more
+    by_life: float | None  # the same, longer runs counted for more; None where some failed
     slope: float  # Weibull's, by which they are
+    failed: int = 0  # beside them, at whatever load
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,7 +43,9 @@ class Restated:
     restated: Stands | None
     band: tuple[float, ...]  # factor on the gas load, unstated
     restated_band: tuple[float, ...]
-    success: Success | None  # where none of the shop's engines cracked
+    band_mpa: tuple[float, ...] | None  # the same as peaks of the mean cycle, where they are known
+    restated_band_mpa: tuple[float, ...] | None
+    success: Success | None  # None where none that lives ran so hard
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,6 +57,7 @@ class RecordFinding:
     engines: tuple[Engine, ...]  # that say something of strength
     silent: Mapping[str, str]  # why others don't, by job
     designs: tuple[Restated, ...]  # with a band, in the order of the case
+    unbanded: tuple[str, ...] = ()  # rated designs that have no band to restate
     built: Built | None = None  # the job that the case is of
     ratios: Mapping[str, float] = field(default_factory=dict)  # of distortion, by job
     distortion: tuple[float, ...] = (1.0, 1.0, 1.0)  # what 5, 50, 95 % of the factor stay below

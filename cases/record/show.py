@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from cases.base.faults import printable
-from cases.record.kinds import FILES, Said, interference_of
-from cases.record.store import Job, Line, Listed
+from cases.store.file import Job, Line, Listed
+from cases.store.kinds import FILES, interference_of
 
 HEADINGS = ("job", "block", "design", "runs", "found last")
 MANY = 12
@@ -17,33 +17,16 @@ _LONGEST = 200  # of a line [characters]
 
 def job_rows(jobs: Iterable[Listed]) -> Iterator[tuple[str, str, str, str, str]]:
     """Number, block, design, runs and what was found last, of each job."""
-    for of in jobs:
-        yield (
-            of.number,
-            printable(of.block, 40),
-            printable(of.design, 40),
-            f"{of.runs} run{'' if of.runs == 1 else 's'}" if of.runs else "",
-            f"{of.opened} {found_words(of.found)}" if of.opened else "",
-        )
-
-
-def found_words(said: Mapping[str, Said]) -> str:
-    """What was found of an opened engine."""
-    words = str(said["found"].inside)
-    if "bore" in said:
-        words += f", bore {said['bore'].typed}"
-    for name in ("clock", "depth", "length"):
-        if name in said:
-            words += f", {name} {said[name].typed}" if name != "clock" else f" {said[name].typed}"
-    return words
+    for number, block, design, runs, found in jobs:
+        told = f"{runs} run{'' if runs == 1 else 's'}" if runs else ""
+        yield number, printable(block, 40), printable(design, 40), told, printable(found, _LONGEST)
 
 
 def table_lines(rows: Sequence[Sequence[str]], headings: Sequence[str]) -> Iterator[str]:
     """Rows of text in columns."""
     widths = [max(map(len, column)) for column in zip(headings, *rows, strict=True)]
-    for row in (headings, *rows):
-        cells = (cell.ljust(width) for cell, width in zip(row, widths, strict=True))
-        yield "  ".join(cells).rstrip()
+    line = "  ".join(f"{{:{width}}}" for width in widths)
+    return (line.format(*row).rstrip() for row in (headings, *rows))
 
 
 def job_lines(job: Job, every: bool = False) -> Iterator[str]:

@@ -1,4 +1,4 @@
-"""What engines that all live say: success runs.
+"""What engines say that live, all or most of them: success runs, binomial with failures.
 
 Sources: the success-run theorem and its Weibull form are those of reliability handbooks (from
 memory; n = 22 for 90 % at 90 % confidence is the usual table's).
@@ -11,22 +11,31 @@ import math
 CONFIDENCE = 0.9
 
 
-def failing_share(equivalents: float, confidence: float = CONFIDENCE) -> float:
-    r"""Share that fails at most, of engines of which none failed.
+def failing_share(equivalents: float, confidence: float = CONFIDENCE, *, failed: int = 0) -> float:
+    r"""Share that fails at most, of engines of which none failed, or some.
 
-    .. math:: 1 - R = 1 - (1 - C)^{1/n}
+    .. math:: 1 - R = 1 - (1 - C)^{1/n}, \qquad
+              \sum_{i=0}^{r} \binom{n}{i} (1 - R)^i R^{n-i} = 1 - C
 
     Parameters
     ----------
     equivalents : float
-        n: how many lived; those that ran longer count for more, :func:`weibull_equivalents`.
+        n: how many ran; those that ran longer count for more, :func:`weibull_equivalents`, where
+        none failed.
     confidence : float
+    failed : int
+        r, of them.
 
     Examples
     --------
-    >>> round(failing_share(22), 3)
-    0.099
+    >>> round(failing_share(22), 3), round(failing_share(38, failed=1), 3)
+    (0.099, 0.099)
     """
+    if failed:
+        from scipy.stats import beta
+
+        lived = equivalents - failed
+        return float(beta.ppf(confidence, failed + 1, lived)) if lived > 0 else 1.0
     return -math.expm1(math.log1p(-confidence) / equivalents)
 
 

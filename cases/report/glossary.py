@@ -45,7 +45,10 @@ GLOSSARY = (
         "hold", "Push-out force: what a piece bears before it slides out.", "hold(?= is| of| over)"
     ),
     Word("hoop", "Pull around the bore."),
-    Word("interference", "By how much the insert is larger than its pocket before it is pressed."),
+    Word(
+        "interference",
+        "By how much the insert is larger than its pocket, as that is measured with its liner in.",
+    ),
     Word(
         "margin",
         "Margin on the wanted load: the limit over it, told as times the gas load; 1 just carries "
@@ -93,7 +96,7 @@ GLOSSARY = (
 )
 """In the order of the alphabet."""
 
-_TAG = re.compile(r"(<[^>]*>)")
+_TAG = re.compile(r'(<(?:[^>"]|"[^"]*")*>)')
 _UNLINKED = {
     "a",
     "aside",

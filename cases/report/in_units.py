@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from matplotlib.axis import Axis
     from matplotlib.figure import Figure
 
-_TAG = re.compile(r"(<[^>]*>)")
+_TAG = re.compile(r'(<(?:[^>"]|"[^"]*")*>)')
 _NAME = re.compile(r"</?\s*(\w+)")
 _SPAN = re.compile(r'colspan="(\d+)"')
 _ALT = re.compile(r'(?<=\balt=")[^"]*')
@@ -152,8 +152,9 @@ def table_in(table: TextTable, case: Case) -> TextTable:
 def draw_in(figure: Figure, case: Case) -> None:
     """Axes and words of a picture in the units that its case speaks.
 
-    Axes are those along a straight line whose label names a unit, and those beside or below one
-    that show the same range. A number in words is told with its unit or left.
+    Axes are those along a straight line whose label names a unit, those beside or below one that
+    show the same range, and polar ones whose unit stands in a word. A number in words is told with
+    its unit or left.
     """
     spoken = case.spoken
     if spoken == METRIC:
@@ -175,10 +176,25 @@ def draw_in(figure: Figure, case: Case) -> None:
             if told and not (words and not unit) and spoken.unit(told) != told:
                 _ticks_in(line, told, spoken)
                 line.set_label_text(_IN_BRACKETS.sub(lambda of: _heading(of[1], spoken), words))
+    _round_in(figure, spoken)
     names = names_of(case)
     for text in figure.findobj(Text):
-        if (words := text.get_text()) and (told := spoken.told(words, names)) != words:
+        words = text.get_text()
+        told = _IN_BRACKETS.sub(lambda of: _heading(of[1], spoken), spoken.told(words, names))
+        if words and told != words:
             text.set_text(told)
+
+
+def _round_in(figure: Figure, spoken: Spoken) -> None:
+    """Rings of polar axes, whose unit a word inside or below names."""
+    from matplotlib.text import Text
+
+    rings = [axes.yaxis for axes in figure.axes if axes.name == "polar"]
+    said = " ".join(text.get_text() for text in figure.findobj(Text)) if rings else ""
+    unit = _IN_BRACKETS.search(said)
+    if unit and spoken.unit(unit[1]) != unit[1]:
+        for line in rings:
+            _ticks_in(line, unit[1], spoken)
 
 
 def _ticks_in(line: Axis, unit: str, spoken: Spoken) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import base64
 import datetime
 import re
 from collections.abc import Sequence
@@ -10,7 +9,6 @@ from dataclasses import dataclass
 from itertools import chain
 from pathlib import Path
 from typing import Any
-from urllib.parse import quote
 
 from markupsafe import Markup
 
@@ -22,6 +20,7 @@ from cases.gas.solve import gas_of
 from cases.report.cards import with_cards
 from cases.report.glossary import GLOSSARY, with_links
 from cases.report.in_units import page_in
+from cases.report.panels import png_address, shown_panels, svg_address
 from cases.report.terminal import first_lines, quick_look
 from cases.stress.result import CaseResult
 from cases.subjects import SUBJECTS
@@ -30,10 +29,8 @@ from cases.verdict.top import TEMPLATE, top_contents
 
 LIMITS = "limits"
 """Key of the last chapter, which is the report's own."""
-
-_COMMENT = re.compile(r"<!--.*?-->", re.DOTALL)
-_SAFE_IN_ADDRESS = " /;,=?!')<>-_.*+@$[]{}|^`~"
-"""What stands for itself there, between double quotes."""
+FIT = "fit"
+"""Key of the subject whose first lines a verdict tells in its rows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +83,7 @@ def write_report(
         "result": result,
         "number": number,
         "picture": lambda name: _data_address(folder / name),
+        "panels": lambda name: shown_panels(folder / name),
         "wide": lambda name: _width(folder / name),
     }
     chapters = [
@@ -96,6 +94,7 @@ def write_report(
         for one in ordered
     ]  # fmt: skip
     verdict = verdict_of(result)
+    besides = [one for one in subjects if not (verdict and one.key == FIT)]
     page = render(
         "report/page.html.j2",
         **shared,
@@ -107,7 +106,7 @@ def write_report(
         gas=gas_of(result),
         first_lines=[
             line
-            for line in first_lines(result, subjects)
+            for line in first_lines(result, besides)
             if verdict is None or line not in verdict.flags
         ],
         columns=[
@@ -161,7 +160,5 @@ def _width(path: Path) -> int:
 def _data_address(path: Path) -> Markup:
     """A picture as an address that holds all of it."""
     if path.suffix == ".svg":
-        text = _COMMENT.sub("", path.read_text(encoding="utf-8"))
-        text = text.replace("\n", " ")  # an address keeps no line ends
-        return Markup(f"data:image/svg+xml,{quote(text, safe=_SAFE_IN_ADDRESS)}")
-    return Markup(f"data:image/png;base64,{base64.b64encode(path.read_bytes()).decode('ascii')}")
+        return svg_address(path.read_text(encoding="utf-8"))
+    return png_address(path.read_bytes())

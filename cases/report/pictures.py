@@ -14,6 +14,7 @@ from cases.base.figures import DOTS_PER_INCH, STYLE
 from cases.base.subject import Subject
 from cases.case import Case
 from cases.report.in_units import draw_in
+from cases.report.panels import KEY, Rows, find_panels, told
 from cases.stress.result import CaseResult
 from cases.subjects import SUBJECTS
 
@@ -26,8 +27,18 @@ COLOURS = 256
 LINE_DOTS, LINE_COLOURS = 110, 64
 """Of a picture of lines in points, dots an inch; it is there in lines too."""
 _IN_PATH = re.compile(r'\bd="[^"]*"')
-_INDENT = re.compile(r"^ +", re.MULTILINE)
 _LONG_NUMBER = re.compile(r"(\.\d\d)\d+")
+_AROUND_LETTER = re.compile(r"\s*([MLQCz])\s*")
+_LONG_WINDED = (
+    (re.compile(r"<metadata>.*?</metadata>", re.DOTALL), ""),
+    (re.compile(r"^ +", re.MULTILINE), ""),
+    (re.compile(r"\n{2,}"), "\n"),
+    (re.compile(r"DejaVuSans-"), "g"),
+    (re.compile(r' transform="translate\(([-\d.]+) ([-\d.]+)\)"/>'), r' x="\1" y="\2"/>'),
+    (re.compile(r' y="0"/>'), "/>"),
+    (re.compile(r'(?<!scale\()(\b\d+\.\d{3})\d+(?=[" )])'), r"\1"),
+)
+"""What is left out of an SVG, and said shorter: a letter's place is that of its outline."""
 LONGEST_LINE = 200
 """Of a text that is drawn; a longer one would take hours. [characters]."""
 
@@ -98,21 +109,23 @@ def write_picture(figure: Figure, case: Case, path: Path, lines: bool = True) ->
     """
     draw_in(figure, case)
     box = "tight" if _spell_out(figure) else None  # codes take more room than letters
+    panels = [] if box else find_panels(figure)
     png, svg = (path.with_name(f"{path.name}.{ending}") for ending in ("png", "svg"))
-    _save_png(figure, png, box, lines)
+    _save_png(figure, png, box, lines, panels)
     if not lines:
         return [png]
-    _save_svg(figure, svg, box)
+    _save_svg(figure, svg, box, panels)
     return [png, svg]
 
 
-def _save_png(figure: Figure, path: Path, box: str | None, lines: bool) -> None:
+def _save_png(figure: Figure, path: Path, box: str | None, lines: bool, panels: Rows) -> None:
     """A picture in few colours, spread over all that it has: a quarter of the size.
 
     None is more than 14 of 255 off in the largest fields; a median cut is up to 54 off in the dark.
     """
     from PIL.Image import Dither, Quantize
     from PIL.Image import open as picture_of
+    from PIL.PngImagePlugin import PngInfo
 
     page, dots = BytesIO(), LINE_DOTS if lines else DOTS_PER_INCH
     figure.savefig(
@@ -122,21 +135,29 @@ def _save_png(figure: Figure, path: Path, box: str | None, lines: bool) -> None:
     full = picture_of(page).convert("RGB")
     colours = LINE_COLOURS if lines else COLOURS
     few = full.quantize(colours, method=Quantize.MAXCOVERAGE, dither=Dither.NONE)
-    few.save(path, optimize=True, dpi=(dots, dots))
+    says = PngInfo()
+    if panels:
+        says.add_text(KEY, told(panels))
+    few.save(path, optimize=True, dpi=(dots, dots), pnginfo=says)
 
 
-def _save_svg(figure: Figure, path: Path, box: str | None) -> None:
-    """A picture in lines, their places to a hundredth of a point, and not indented."""
+def _save_svg(figure: Figure, path: Path, box: str | None, panels: Rows) -> None:
+    """A picture in lines, their places to a hundredth of a point, as short as it can be said."""
     page = StringIO()
     figure.savefig(
         page, format="svg", facecolor="white", bbox_inches=box, metadata={"Date": None}
     )  # fmt: skip
-    text = _INDENT.sub("", _IN_PATH.sub(_with_short_numbers, page.getvalue()))
+    text = page.getvalue()
+    for pattern, instead in _LONG_WINDED:
+        text = pattern.sub(instead, text)
+    text = _IN_PATH.sub(_short_path, text)
+    if panels:
+        text = text.replace("<svg ", f"<svg data-{KEY}='{told(panels)}' ", 1)
     path.write_text(text, encoding="utf-8")
 
 
-def _with_short_numbers(path: re.Match[str]) -> str:
-    return _LONG_NUMBER.sub(r"\1", path[0])
+def _short_path(path: re.Match[str]) -> str:
+    return _AROUND_LETTER.sub(r"\1", _LONG_NUMBER.sub(r"\1", path[0]))
 
 
 def _spell_out(figure: Figure) -> bool:

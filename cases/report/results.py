@@ -20,8 +20,10 @@ from cases.report.rated import earlier, inputs_hash
 from cases.stress.result import CaseResult
 from cases.subjects import SUBJECTS
 
-_VALUE = r'(?:[-+.\deE]+|null|true|false|"\w+(?: \w+)*")'
-_BETWEEN = re.compile(r",\s+")
+_VALUE = r'(?:[-+.\deE]+|null|true|false|"(?:[^"\\]|\\.)*")'
+_PAIR = rf'"\w+": (?:{_VALUE}|\[\]|\{{\}})'
+_BETWEEN = re.compile(r",\n\s+")
+_FLAT = re.compile(rf"\{{\n\s+({_PAIR}(?:,\n\s+{_PAIR})*)\n\s+\}}")
 _VALUES = re.compile(rf"\[\s+({_VALUE}(?:,\s+{_VALUE})*)\s+\]")
 
 
@@ -76,7 +78,7 @@ def write_outputs(
     folder : str or Path
         Must exist and be empty.
     executor : concurrent.futures.Executor, optional
-        Helps to draw.
+        Helps to draw and to write.
     subjects : sequence of Subject
         In order.
 
@@ -86,15 +88,24 @@ def write_outputs(
         If a file can't be written.
     """
     folder = Path(folder)
+    writing = executor and executor.submit(_write_fields, subjects, result, folder)
     write_pictures(result, folder, executor, subjects)
     write_report(result, folder, subjects)
-    for subject in subjects:
-        subject.write(result, folder)
+    if writing:
+        writing.result()
+    else:
+        _write_fields(subjects, result, folder)
     files = sorted(path.name for path in folder.iterdir())
     found = results_dict(result, subjects)
     _write_json(folder / "results.json", {**found, "files": files})
     if any(is_rated(design) for design in result.designs):
         _write_json(folder / RATED, found | {"designs": list(map(_but_steps, found["designs"]))})
+
+
+def _write_fields(subjects: Sequence[Subject], result: CaseResult, folder: Path) -> None:
+    """What each subject leaves beside pictures and page: mostly meshes, which take long to pack."""
+    for subject in subjects:
+        subject.write(result, folder)
 
 
 def _but_steps(design: Mapping[str, Any]) -> dict[str, Any]:
@@ -103,7 +114,8 @@ def _but_steps(design: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _write_json(path: Path, found: Mapping[str, Any]) -> None:
-    """Indented, a list of numbers or words on one line."""
+    """Indented; a list of numbers or words, and what holds nothing else than such, on one line."""
     text = json.dumps(found, indent=1, allow_nan=False)
     text = _VALUES.sub(lambda of: f"[{_BETWEEN.sub(',', of[1])}]", text)
+    text = _FLAT.sub(lambda of: f"{{{_BETWEEN.sub(', ', of[1])}}}", text)
     path.write_text(text + "\n", encoding="utf-8")

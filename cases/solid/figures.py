@@ -102,7 +102,7 @@ def _frame(result: CaseResult, places: Sequence[SolidSpot], label: str) -> tuple
     lines = math.ceil(len(solids(result)) / LEGEND_COLUMNS)
     figure.subplots_adjust(
         left=0.6 / figure.get_figwidth(), right=0.98, top=0.93, bottom=0.125 + 0.045 * lines,
-        wspace=0.08,
+        wspace=0.2,
     )  # fmt: skip
     deepest = max(float(shown_state(solid).depth_mm.max()) for _, solid in solids(result))
     shown = min(SHOWN * result.case.section_depth, deepest)
@@ -111,6 +111,7 @@ def _frame(result: CaseResult, places: Sequence[SolidSpot], label: str) -> tuple
         axes.axhline(result.case.section_depth, color=INK, linestyle=":", linewidth=1.0)
         axes.set_ylim(shown, 0)
         axes.set_xlabel(label)
+        axes.tick_params(labelleft=True)
     cells[0].annotate(
         f"H {result.case.section_depth:.1f} mm", (0.99, result.case.section_depth),
         xycoords=("axes fraction", "data"), xytext=(-2, -3), textcoords="offset points", va="top",

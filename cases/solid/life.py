@@ -19,9 +19,9 @@ from cases.base.faults import RunError
 from cases.case import Case, Design
 from cases.gas.solve import GasLoad
 from cases.life.base import with_misfit
-from cases.life.given import ONE_PIECE, Heat, InsertFit, life_given
+from cases.life.given import ONE_PIECE, Heat, InsertFit, life_given, life_of
 from cases.life.life import SAME_TEMPERATURE, compound_of
-from cases.life.liner import Turns, liner_fits, share_conducting
+from cases.life.liner import Turns, liner_fits, liner_presses, share_conducting
 from cases.life.steps import EngineState
 from cases.solid.gas import HELD, Instant, gas_forces
 from cases.solid.heat import films_of
@@ -86,7 +86,7 @@ class SolidLife(ABC):
         self.case, self.design, self.load = case, design, load
         self.heating = load
         self.pressed = tuple(pressed)
-        self.given = life_given(case)
+        self.given = life_of(case, design)
 
     @property
     def engine_states(self) -> tuple[EngineState, ...]:
@@ -427,6 +427,11 @@ class FittedSolidLife(SolidLife):
         fitted = FittedSolid(model, self.loose.joint, self._fits(), self._beyond())
         if any(material.misfit for material in self.materials.values()):
             fitted = fitted.at(np.full(len(self.mesh.points), REFERENCE))
+        if "insert" in self.loose.parts and liner_presses(case):
+            try:
+                fitted = fitted.fitted_as_it_stands("insert")  # it is measured with the liner in
+            except SolidContactError as error:
+                raise self._not_found("with its liner in", error) from error
         self.fitted = {EngineState.COLD: fitted}
         self.forces = gas_forces(model, self.pressed)
         self._idle = {EngineState.COLD: self._step("pressed in", EngineState.COLD)}
@@ -625,14 +630,18 @@ class FittedSolidLife(SolidLife):
         try:
             return self.fitted[engine].solve(forces, before, guess, like)
         except SolidContactError as error:
-            bore, _ = self.case.block.nearest_bore(*error.place[:2].tolist())
-            clock = format_clock(float(clock_of(*error.place[:2])))
-            part, against = self.loose.names[error.side]
-            raise RunError(
-                f'design "{self.design.name}", solid {name}, joint of {part} and block at the '
-                f"{against}, {clock} of bore {bore}, {-error.place[2]:.1f} mm down: {error} "
-                "Change the fit or the friction."
-            ) from error
+            raise self._not_found(name, error) from error
+
+    def _not_found(self, step: str, error: SolidContactError) -> RunError:
+        """What to say where contact is not found in a step."""
+        bore, _ = self.case.block.nearest_bore(*error.place[:2].tolist())
+        clock = format_clock(float(clock_of(*error.place[:2])))
+        part, against = self.loose.names[error.side]
+        return RunError(
+            f'design "{self.design.name}", solid {step}, joint of {part} and block at the '
+            f"{against}, {clock} of bore {bore}, {-error.place[2]:.1f} mm down: {error} "
+            "Change the fit or the friction."
+        )
 
 
 def solid_fits(fit: InsertFit, touched: Collection[str], *, crept: bool = False) -> dict[str, Fit]:
@@ -644,6 +653,7 @@ def solid_fits(fit: InsertFit, touched: Collection[str], *, crept: bool = False)
     fits = {
         part: Fit(
             overlap=fit.pressing(part, crept=crept) / 2,
+            more=fit.more_by_piece(part, crept=crept),
             friction=side.friction,
             bonded=side.bonded,
             compound=None if side.bonded or not fit.compound else compound_of(fit.compound),

@@ -121,6 +121,8 @@ class SolidState:
         Self-checks that it passed, at that crank angle.
     joint : tuple of SolidSide
         Step by step, with gas at the crank angle of the governing spot; empty in one piece.
+    pressed_by_depth : ndarray, shape (d, 360), optional
+        Growth of the bore by the press, before it is honed; None in one piece. [um]
     """
 
     worst: tuple[SolidSpot, ...]
@@ -138,11 +140,18 @@ class SolidState:
     checks: SolidChecks
     idle: tuple[Array, ...] = ()
     joint: tuple[SolidSide, ...] = ()
+    pressed_by_depth: Array | None = None
 
     @property
     def governing(self) -> SolidSpot | None:
         """The worst spot of the block's own metal that is not sharp; None if none is pulled."""
         return governing_of(self.worst)
+
+    @property
+    def ratio(self) -> float | None:
+        """Stress of the governing spot over the section's there; None without a section."""
+        spot = self.governing
+        return spot.ratio if spot else None
 
 
 def governing_of(spots: Iterable[SolidSpot]) -> SolidSpot | None:
@@ -170,8 +179,7 @@ class DesignSolid:
     @property
     def ratio(self) -> float | None:
         """Worst stress of the block's own metal over the section's there, cold and in one piece."""
-        spot = self.one_piece.governing
-        return spot.ratio if spot else None
+        return self.one_piece.ratio
 
 
 def solid_of(design: Any) -> DesignSolid | None:

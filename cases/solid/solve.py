@@ -261,8 +261,16 @@ def _as_made(
             state,
             idle=tuple(one.stress for one in recover(lived.idle(engine))),
             joint=joint_sides(lived, engine, _governs_at(state, pressed)),
+            pressed_by_depth=_by_press(lived, honed),
         )
     return replace(state, seconds=perf_counter() - start), lived
+
+
+def _by_press(lived: SolidLife, honed: SolidSolution) -> Array | None:
+    """What the press does to the bore, down it [um]; None where a liner cast in does as well."""
+    if any(of.misfit for of in lived.materials.values()):
+        return None
+    return growth_down(honed.model.mesh, honed.displacement)[1]
 
 
 def _governs_at(state: SolidState, pressed: Sequence[Instant]) -> int:

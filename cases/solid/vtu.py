@@ -20,8 +20,9 @@ WEDGE = np.concatenate([
 """Nodes of a prism in the order of VTK_BIQUADRATIC_QUADRATIC_WEDGE (cell type 32): corners below
 and above, edges below, above and upright, then the middles of the upright faces (Schroeder, Martin
 & Lorensen, *The Visualization Toolkit*, 4th ed., file formats; vtkBiQuadraticQuadraticWedge)."""
-STRESS_STEP, PLACE_STEP = 2.0**-2, 2.0**-12
-"""What fields of a solid are rounded to, far below its errors: 0.13 MPa and 0.13 um off at most."""
+STRESS_STEP, TENSOR_STEP, PLACE_STEP = 0.5, 1.0, 2.0**-11
+"""What fields of a solid are rounded to, far below its errors: what is judged by, and displacement,
+0.25 MPa and 0.25 um off at most, single components of stress 0.5 MPa."""
 
 
 def write_solid_vtu(state: SolidState, path: str | Path) -> None:
@@ -61,7 +62,7 @@ def write_solid_vtu(state: SolidState, path: str | Path) -> None:
             np.concatenate([field.principal for field in state.fields]), STRESS_STEP
         ),
         "von_mises_mpa": _rounded(von_mises(stress), STRESS_STEP),
-        "stress_mpa": _rounded(stress.T, STRESS_STEP),
+        "stress_mpa": _rounded(stress.T, TENSOR_STEP),
     }
     if state.angles_deg:
         angle = np.concatenate([field.angle for field in state.fields])

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from itertools import pairwise
 
@@ -21,6 +20,7 @@ from cases.solid.result import (
 )
 from cases.stress.result import CaseResult, DesignResult
 from cases.stress.spots import rated_worst
+from geometry import Block
 from geometry.solid.columns import SAME
 
 ERRORS = {"coarse": 0.06, "fine": 0.03}
@@ -196,31 +196,57 @@ def worth_words(result: CaseResult) -> str:
 
 
 def draft_words(result: CaseResult) -> str:
-    """How solids take the draft of the jacket; empty where there is none."""
+    """How solids take the draft of the jacket and tapers that were read; empty without either."""
     block = result.case.block
-    if not block.draft:
+    if not block.leans:
         return ""
-    words = (
-        f"The walls of the solids lean with the draft of {block.draft:g} deg down to the jacket's "
-        f"floor, {block.jacket_floor:.0f} mm down, and so does an insert that is not in a register."
-    )
-    slope, half = math.tan(math.radians(block.draft)), usual_depth(result.case) / 2
+    words = ""
+    if block.draft:
+        words = (
+            f"The walls of the solids lean with the draft of {block.draft:g} deg down to the "
+            f"jacket's floor, {block.jacket_floor:.0f} mm down, and so does an insert that is not "
+            "in a register."
+        )
+    if any(block.bore_leans):
+        words += f" {_taper_words(block)}"
+    slope, half = block.draft_slope, usual_depth(result.case) / 2
     for design, found in solids(result):
         down_to = shown_state(found).mesh.leans_to
         if down_to == 0:
             words += (
                 f" Those of {design.name} stand upright, as thick as they are {half:.0f} mm down, "
-                "as prisms that lean would be squeezed flat: cast ones are "
-                f"{slope * half:.2f} mm thinner at the deck and "
-                f"{slope * (block.jacket_floor - half):.2f} mm thicker at the jacket's floor."
+                "as prisms that lean would be squeezed flat"
             )
+            if slope:
+                words += (
+                    f": cast ones are {slope * half:.2f} mm thinner at the deck and "
+                    f"{slope * (block.jacket_floor - half):.2f} mm thicker at the jacket's floor"
+                )
+            words += "."
         elif down_to < block.jacket_floor - SAME:
             words += (
                 f" Those of {design.name} lean down to {down_to:.0f} mm only and stand upright "
-                "below that, as prisms would be squeezed flat: at the floor cast ones are "
-                f"{slope * (block.jacket_floor - down_to):.2f} mm thicker."
+                "below that, as prisms would be squeezed flat"
             )
-    return words
+            if slope:
+                more = slope * (block.jacket_floor - down_to)
+                words += f": at the floor cast ones are {more:.2f} mm thicker"
+            words += "."
+    return words.strip()
+
+
+def _taper_words(block: Block) -> str:
+    """How solids take tapers that were read."""
+    told = [
+        f"bore {bore} {100 * lean[0]:+.1f} % down to {lean[1]:.0f} mm"
+        for bore, lean in enumerate(block.bore_leans, 1)
+        if lean
+    ]
+    below = "by the draft" if block.draft else "upright"
+    return (
+        f"Barrel walls lean as their taper was read, {', '.join(told)}, thicker with depth for +; "
+        f"below that {below}."
+    )
 
 
 def unsettled(result: CaseResult) -> list[str]:

@@ -7,6 +7,7 @@ from typing import Any
 
 from cases.base.output import file_keys
 from cases.base.subject import Chapter
+from cases.stress.displaced import displaced
 from cases.stress.result import CaseResult, first_of
 from cases.stress.spots import UNSETTLED_TEXT, listed_spots, sharp_text, sharp_texts
 from cases.stress.why import Change, change, crack_direction, place_of, why
@@ -61,6 +62,7 @@ def stress_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         chapter(
             "water", "What each design costs in water",
             finding=_open_water(result) if case.block.jacket else "",
+            taken={design.name: displaced(design) for design in result.designs},
         ),
         chapter(
             "numbers", "All numbers", appendix=True, glance=GLANCE,

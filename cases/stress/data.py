@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from cases.base.data import fields_of
+from cases.stress.displaced import displaced
 from cases.stress.result import DesignResult
 from fea.hotspots import HotSpot
 
@@ -12,13 +13,15 @@ from fea.hotspots import HotSpot
 def design_dict(design: DesignResult) -> dict[str, Any]:
     """Hot spots, bore, water, materials, mesh and self-checks, the unit in each key."""
     checks = fields_of(design.checks)
-    model = design.solution.model
+    model, taken = design.solution.model, displaced(design)
     return {
         "hot_spots": [spot_dict(spot) for spot in design.hot_spots],
         "bore": fields_of(design.bore),
         "coolant": {
             "open_area_mm2": design.open_area_mm2,
             "insert_area_mm2": design.insert_area_mm2,
+            "displaced_mm3": taken.water_mm3,
+            "covered_barrel_mm2": taken.barrel_mm2,
         },
         "materials": {
             part: {

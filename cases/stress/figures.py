@@ -10,6 +10,7 @@ import numpy as np
 
 from cases.base.figures import (
     BANDS,
+    COLUMN,
     clock_axis,
     light_frame,
     line_styles,
@@ -31,12 +32,21 @@ if TYPE_CHECKING:
     from cases.stress.result import DesignResult
 
 
+LEGEND_COLUMNS = 3
+LETTER = 0.055
+"""Width of a letter of 7.5 points. [inch]."""
+
+
 def clock_figure(designs: Sequence[DesignResult]) -> Figure:
     """Hoop stress against clock position, on the bore wall and at the barrel's outer side."""
-    figure = new_figure(9.4, 6.9)
+    head = 0.62 + 0.2 * math.ceil(len(designs) / LEGEND_COLUMNS)
+    height = 4.3 + head
+    figure = new_figure(COLUMN, height)
     block = designs[0].section.block
     top, low = figure.subplots(2, 1, sharex=True)
-    figure.subplots_adjust(left=0.095, right=0.985, top=0.885, bottom=0.085, hspace=0.1)
+    figure.subplots_adjust(
+        left=0.67 / COLUMN, right=0.97, top=1 - head / height, bottom=0.45 / height, hspace=0.1
+    )
     innermost = "liner" if block.liner else "barrel"
     for (colour, dash), design in zip(line_styles(len(designs)), designs, strict=True):
         wall = bore_wall(design)
@@ -63,20 +73,23 @@ def clock_figure(designs: Sequence[DesignResult]) -> Figure:
     clock_axis(low)
     figure.legend(
         *top.get_legend_handles_labels(), loc="upper right", bbox_to_anchor=(0.99, 0.995),
-        ncols=min(len(designs), 4), handlelength=3,
+        ncols=LEGEND_COLUMNS, handlelength=2.4, columnspacing=1.2,
     )  # fmt: skip
     return figure
 
 
 def _name_bands(axes: Axes, block: Block) -> None:
-    """Names of the bands along the top, on two levels where they would touch."""
-    level, last = 0, -2.0
+    """Names of the bands along the top, each on the lowest of three levels that has room."""
+    inches = axes.get_position().width * COLUMN
+    ends = [-1.0, -1.0, -1.0]  # of the last name on each level [h]
     for feature in features(block):
-        at = min(max(feature.clock_hours, 0.4), 11.6)
-        level = 1 - level if at - last < 1.05 and level == 0 else 0
-        last = at
+        words = feature.kind if feature.kind == "next bore" else feature.label
+        half = 6 * LETTER * len(words) / inches
+        at = min(max(feature.clock_hours, half), 12 - half)
+        level = next((of for of, end in enumerate(ends) if at - half > end), len(ends) - 1)
+        ends[level] = at + half
         axes.annotate(
-            feature.label if feature.kind != "next bore" else feature.kind, (at, 1.0),
+            words, (at, 1.0),
             xycoords=("data", "axes fraction"), xytext=(0, 3 + 10 * level),
             textcoords="offset points", ha="center", va="bottom", fontsize=7.5,
         )  # fmt: skip
@@ -84,8 +97,11 @@ def _name_bands(axes: Axes, block: Block) -> None:
 
 def bore_growth_figure(designs: Sequence[DesignResult]) -> Figure:
     """Bore growth on a polar plot, magnified, 12:00 on top and clockwise."""
-    figure = new_figure(7.4, 7.6)
-    axes = figure.add_axes((0.08, 0.1, 0.84, 0.76), projection="polar")
+    head = 0.5 + 0.2 * len(designs)
+    side = 0.78 * COLUMN
+    height = side + head + 0.3
+    figure = new_figure(COLUMN, height)
+    axes = figure.add_axes((0.11, 0.3 / height, 0.78, side / height), projection="polar")
     radius = designs[0].section.block.bore / 2
     growths = [np.asarray(design.bore.growth_um) for design in designs]
     magnified = magnification(radius, growths)
@@ -101,34 +117,47 @@ def bore_growth_figure(designs: Sequence[DesignResult]) -> Figure:
     polar_axes(axes, radius, growths, magnified, curves)
     axes.text(
         0.5, 0.5,
-        f"growth outward [um]\nbore drawn to scale,\ngrowth magnified {magnified:g} times\n"
-        "thin black circle: bore at rest",
-        transform=axes.transAxes, ha="center", va="center", linespacing=1.5,
+        f"growth outward [um],\nmagnified {magnified:g} times\non a bore to scale;\n"
+        "thin circle: at rest",
+        transform=axes.transAxes, ha="center", va="center", linespacing=1.4, fontsize=8,
     )  # fmt: skip
     figure.legend(loc="upper center", bbox_to_anchor=(0.5, 0.995), ncols=1, handlelength=3)
     return figure
+
+
+ABREAST = 3
+"""Panels side by side."""
 
 
 def designs_figure(designs: Sequence[DesignResult]) -> Figure:
     """Bars: worst stress in block and liner, bore growth, open water area and insert metal."""
     block, liner = ([_worst(one, parts) for one in designs] for parts in (PARENT_PARTS, ("liner",)))
     bars = [
-        ("worst stress in\nthe block [MPa]", block, "{:.0f}"),
-        ("worst stress in\nthe liner [MPa]", liner, "{:.0f}"),
-        ("mean bore\ngrowth [um]", [one.bore.mean_growth_um for one in designs], "{:.1f}"),
-        ("out of round\n[um]", [one.bore.out_of_round_um for one in designs], "{:.1f}"),
-        ("open water at\nthe deck [mm2]", [one.open_area_mm2 for one in designs], "{:.0f}"),
-        ("insert metal at\nthe deck [mm2]", [one.insert_area_mm2 for one in designs], "{:.0f}"),
+        ("worst stress in\nthe block", block, "{:.0f} MPa"),
+        ("worst stress in\nthe liner", liner, "{:.0f} MPa"),
+        ("mean bore\ngrowth", [one.bore.mean_growth_um for one in designs], "{:.1f} um"),
+        ("out of round\n", [one.bore.out_of_round_um for one in designs], "{:.1f} um"),
+        ("open water at\nthe deck", [one.open_area_mm2 for one in designs], "{:.0f} mm2"),
+        ("insert metal at\nthe deck", [one.insert_area_mm2 for one in designs], "{:.0f} mm2"),
     ]
     if not designs[0].section.block.liner:
         del bars[1]
     names = 0.25 + 0.085 * max(len(design.name) for design in designs)
-    width, height = names + 1.62 * len(bars), 1.15 + 0.42 * len(designs)
+    rows = math.ceil(len(bars) / ABREAST)
+    wide, body, head = 1.62, 0.3 + 0.34 * len(designs), 0.55
+    width, height = ABREAST * (names + wide), rows * (head + body)
     figure = new_figure(width, height)
-    panels = figure.subplots(1, len(bars), sharey=True)
-    figure.subplots_adjust(
-        left=names / width, right=0.99, top=1 - 0.62 / height, bottom=0.18 / height, wspace=0.1
-    )
+    panels = [
+        figure.add_axes(
+            (
+                (place % ABREAST * (names + wide) + names) / width,
+                1 - (place // ABREAST + 1) * (head + body) / height + 0.1 / height,
+                (wide - 0.1) / width,
+                (body - 0.1) / height,
+            )
+        )
+        for place in range(len(bars))
+    ]
     places = np.arange(len(designs))
     colours = [colour for colour, _ in line_styles(len(designs))]
     for axes, (title, values, form) in zip(panels, bars, strict=True):
@@ -150,8 +179,8 @@ def designs_figure(designs: Sequence[DesignResult]) -> Figure:
         axes.set_xticks([])
         axes.spines[["top", "right", "bottom"]].set_visible(False)
         axes.tick_params(length=0)
-    panels[0].set_yticks(places, [design.name for design in designs])
-    panels[0].invert_yaxis()
+        axes.set_yticks(places, [design.name for design in designs])
+        axes.invert_yaxis()
     return figure
 
 

@@ -26,7 +26,6 @@ if TYPE_CHECKING:
     from fea.stress import LayerStress
 
 
-LABELLED_SPOTS = 6  # in a map; two thirds as many where three stand side by side
 SHADES = np.uint8(0xFC)
 """Bits kept of each colour of a field: 64 shades look smooth and pack into half the bytes."""
 
@@ -156,7 +155,7 @@ def field_figure(maps: Sequence[Map], view: View) -> Figure:
         _draw_map(figure.add_axes(cell), one, view, one.design.name)
     height = figure.get_size_inches()[1]
     if spare is None:
-        _colour_bar(figure, (0.2, 0.48 / height, 0.6, 0.14 / height), maps[0])
+        _colour_bar(figure, (0.28, 0.48 / height, 0.44, 0.14 / height), maps[0])
         return figure
     left, low, wide, high = spare
     bar = (left + 0.08 * wide, low + 0.66 * high, 0.84 * wide, 0.14 / height)
@@ -164,8 +163,8 @@ def field_figure(maps: Sequence[Map], view: View) -> Figure:
     figure.text(
         left + 0.08 * wide, low + 0.48 * high,
         "One scale for all designs; grey: no metal.\n"
-        "The worst spots of each part, with rank among\n"
-        "all, clock position and stress.",
+        "The worst spots of each part, by rank,\n"
+        "clock position and stress.",
         va="top", linespacing=1.5,
     )  # fmt: skip
     return figure
@@ -195,7 +194,7 @@ def _draw_map(axes: Axes, one: Map, view: View, title: str) -> None:
     radius = one.design.section.block.bore / 2
     axes.add_artist(Circle((0, 0), radius, facecolor="white", edgecolor=INK, linewidth=0.6))
     clock_ring(axes, radius, every=3)
-    _mark_spots(axes, one.field, one.design, radius, view)
+    _mark_spots(axes, one.field, one.design, radius)
 
 
 def _colour_bar(figure: Figure, box: Box, one: Map) -> None:
@@ -210,17 +209,16 @@ def _colour_bar(figure: Figure, box: Box, one: Map) -> None:
     axes.set_xlabel(f"{one.field.title} [MPa], tension positive")
 
 
-def _mark_spots(axes: Axes, field: Field, design: DesignResult, radius: float, view: View) -> None:
+def _mark_spots(axes: Axes, field: Field, design: DesignResult, radius: float) -> None:
     """Number the worst spots in view, and write clock position and stress inside the bore."""
-    width = axes.get_position().width * axes.figure.get_size_inches()[0]  # type: ignore[union-attr]
-    near = labelled_spots(design, view, LABELLED_SPOTS if width > 4 else 2 * LABELLED_SPOTS // 3)
+    near = labelled_spots(design)
     texts = [
         f"{number}  {spot.clock}\n"
         + ("no finite stress" if spot.sharp else f"{field.of_spot(spot):.0f} MPa")
-        for number, spot in near
+        for number, spot in enumerate(near, start=1)
     ]
-    places = [(spot.x_mm, spot.y_mm) for _, spot in near]
-    in_bore_labels(axes, places, texts, radius, crosses=[spot.sharp for _, spot in near])
+    places = [(spot.x_mm, spot.y_mm) for spot in near]
+    in_bore_labels(axes, places, texts, radius, crosses=[spot.sharp for spot in near])
 
 
 def stress_maps(result: CaseResult) -> Iterator[tuple[str, Figure]]:

@@ -10,13 +10,15 @@ import numpy as np
 
 from cases.base.parts import PARENT_PARTS
 from geometry.clock import hours_between
-from geometry.drawing import View
+from geometry.drawing import view_of
 
 if TYPE_CHECKING:
     from cases.stress.result import CaseResult, DesignResult
     from fea.hotspots import HotSpot
 
 
+LABELLED_SPOTS = 5
+"""That a map names."""
 LABELLED_SHARE = 0.4  # of the worst; weaker spots stay without a label
 LABELLED_APART = 0.6  # around the clock; nearer ones would hide one another [h]
 
@@ -34,33 +36,28 @@ AT_CORNER = 2.0
 """A sharp spot within this many element sizes of a drawn corner is the corner's."""
 
 
-def labelled_spots(design: DesignResult, view: View, most: int) -> list[tuple[int, HotSpot]]:
-    """The spots that a map names, with their rank: the worst of each part, then the second, ...
+def labelled_spots(design: DesignResult, most: int = LABELLED_SPOTS) -> list[HotSpot]:
+    """The spots that a map names, worst first: a map numbers them in that order.
 
-    The block's own parts come before liner and insert.
+    They are the worst of each part, then the second, ..., the block's own parts before liner and
+    insert.
     """
-    shown = [
-        (number, spot)
-        for number, spot in enumerate(design.hot_spots, start=1)
-        if view.holds(np.array([[spot.x_mm, spot.y_mm]]))[0]
-    ]
-    worst = max((spot.principal_mpa for _, spot in shown if not spot.sharp), default=0.0)
+    view = view_of(design.section.block)
+    shown = [spot for spot in design.hot_spots if view.holds(np.array([[spot.x_mm, spot.y_mm]]))[0]]
+    worst = max((spot.principal_mpa for spot in shown if not spot.sharp), default=0.0)
     turns: dict[str, int] = {}
     queue = []
-    for number, spot in shown:
+    for place, spot in enumerate(shown):
         if spot.principal_mpa >= LABELLED_SHARE * worst:
             turns[spot.part] = turns.get(spot.part, 0) + 1
-            queue.append((turns[spot.part], spot.part not in PARENT_PARTS, number, spot))
-    queue.sort(key=lambda item: item[:3])
-    chosen: list[tuple[int, HotSpot]] = []
-    for _, _, number, spot in queue:
-        taken = np.array([other.clock_hours for _, other in chosen])
-        if (
-            len(chosen) < most
-            and (np.abs(hours_between(taken, spot.clock_hours)) > LABELLED_APART).all()
-        ):
-            chosen.append((number, spot))
-    return chosen
+            queue.append((turns[spot.part], spot.part not in PARENT_PARTS, place))
+    chosen: list[int] = []
+    for *_, place in sorted(queue):
+        taken = np.array([shown[other].clock_hours for other in chosen])
+        apart = np.abs(hours_between(taken, shown[place].clock_hours)) > LABELLED_APART
+        if len(chosen) < most and apart.all():
+            chosen.append(place)
+    return [shown[place] for place in sorted(chosen)]
 
 
 class WithSpots(Protocol):
@@ -101,14 +98,19 @@ def sharp_texts(result: CaseResult) -> list[str]:
     )
 
 
-def listed_spots(design: DesignResult) -> list[tuple[int, HotSpot]]:
-    """The spots of the tables, with their rank: the worst of all, and the worst of every part."""
-    listed = []
+def listed_spots(design: DesignResult) -> list[tuple[int | None, HotSpot]]:
+    """The spots of the tables, each with its number on the maps: the worst of all and of each part.
+
+    None where a map doesn't name it.
+    """
+    on_maps = labelled_spots(design)
+    listed: list[tuple[int | None, HotSpot]] = []
     seen: dict[str, int] = {}
     for number, spot in enumerate(design.hot_spots, start=1):
         seen[spot.part] = seen.get(spot.part, 0) + 1
-        if number <= LISTED_SPOTS or seen[spot.part] <= LISTED_BY_PART or spot.sharp:
-            listed.append((number, spot))
+        named = next((at for at, one in enumerate(on_maps, start=1) if one is spot), None)
+        if named or number <= LISTED_SPOTS or seen[spot.part] <= LISTED_BY_PART or spot.sharp:
+            listed.append((named, spot))
     return listed
 
 

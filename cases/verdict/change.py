@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 from cases.case import Case
 from cases.gas.cylinder import ATMOSPHERE
 from cases.head.result import FRICTION, head_of
 from cases.life.given import life_given
+from cases.life.steps import EngineState
 from cases.rating.band import HOT, PORE, RECORD, STRENGTH
 from cases.rating.result import FIT, LENGTH, LINER, NEXT_BORE, PRESSURE, WALLS, rating_of
-from cases.rating.worth import worth_of_line, worths_of
+from cases.rating.worth import (
+    worth_of_cycles,
+    worth_of_line,
+    worth_of_process,
+    worth_of_starts,
+    worths_of,
+)
 from cases.stress.result import DesignResult
 from cases.verdict.result import Assumption, Measurement, Row, Spreading
 
@@ -25,6 +32,22 @@ BY_INPUT = {
 BY_WORTH = {"rating.hours_hot": 2, "rating.casting_quality": 3}
 """Key of a case, and its place among the assumptions on strength (:func:`worths_of`)."""
 RELIABILITY, LINE, REFERENCE = "rating.reliability", "rating.mean_stress", "gas.reference"
+BY_PLACE: dict[str, Callable[[Case, DesignResult], float | None]] = {
+    "block.process": worth_of_process,
+    "rating.starts": worth_of_starts,
+    "rating.cycles": lambda case, design: worth_of_cycles(case, design, EngineState.WARM),
+    "rating.cold_cycles": lambda case, design: worth_of_cycles(case, design, EngineState.COLD),
+}
+"""Key of a case, and what it is worth at the place that governs."""
+AGAINST = {
+    "block.process": "other ways to make it",
+    "rating.cycles": "a tenth as many",
+    "rating.cold_cycles": "a tenth as many",
+    "rating.starts": "none",
+}
+"""What a worth is against, where that doesn't go without saying."""
+WORTHLESS = ("rating.pull",)
+"""Left out, and moving no limit: it tells cycles in other words."""
 UNFELT = ("rating.draws",)
 """Left out and of no worth."""
 LEAST_WORTH = 0.5
@@ -79,10 +102,16 @@ def assumptions(
             return worth_of_line(case, design)
         if key == REFERENCE:
             return _of_reference(design)
-        return None
+        if key in BY_PLACE:
+            return BY_PLACE[key](case, design)
+        return 0.0 if key in WORTHLESS else None
 
     found = [
-        Assumption(input=key, stand_in=words, worth_percent=worth(key))
+        Assumption(
+            input=key,
+            stand_in=f"{words}; against {AGAINST[key]}" if key in AGAINST else words,
+            worth_percent=worth(key),
+        )
         for key, words in left_out
         if key not in UNFELT
     ]

@@ -56,6 +56,7 @@ def _row(row: Row) -> dict[str, Any]:
     return told | {
         "places": [fields_of(place) for place in row.places],
         "fit": fields_of(row.fit) if row.fit else None,
+        "drop_in": fields_of(row.drop_in) if row.drop_in else None,
         "distortion": fields_of(row.distortion) if row.distortion else None,
         **{
             key: None if value is not None and math.isinf(value) else value

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from cases.base.figures import new_figure, shape_of
+from cases.base.figures import COLUMN, new_figure, shape_of
 from cases.verdict.result import Verdict
 from geometry.drawing import INK, draw_plan, view_of
 
@@ -12,8 +12,6 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from cases.stress.result import CaseResult
-
-WIDTH = 4.6  # [inch]
 
 
 def plan_figure(result: CaseResult, verdict: Verdict) -> Figure:
@@ -26,7 +24,7 @@ def plan_figure(result: CaseResult, verdict: Verdict) -> Figure:
     """
     design = next(one for one in result.designs if one.name == verdict.choice.design)
     view = view_of(design.section.block)
-    figure = new_figure(WIDTH, WIDTH * shape_of(view))
+    figure = new_figure(COLUMN, COLUMN * shape_of(view))
     axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
     draw_plan(axes, design.section, design.outline, view)
     axes.set_axis_off()

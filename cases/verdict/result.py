@@ -57,6 +57,16 @@ class Distortion:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DropIn:
+    """Whether an insert goes in by its weight, warm block and cold insert."""
+
+    drops_in: bool
+    block_degc: float
+    insert_degc: float
+    least_um: float  # clearance of the side that opens least, of the tightest fit that is made
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
     """One design.
 
@@ -92,11 +102,14 @@ class Row:
     held: str = ""  # how the insert is held; empty of the bare block
     fit: FitToMake | None = None
     unfit: str = ""  # why no interference will do
+    drop_in: DropIn | None = None  # None without a fit, or where expansions are not known
     distortion: Distortion | None = None
     hottest_barrel_degc: float | None = None
     hottest_insert_degc: float | None = None
     hottest_by: str = ""  # "solid" or "section"
     open_water_mm2: float = 0.0  # at the deck, of the whole block
+    gasket: str = ""  # that leaves least of what it opens over the bare deck; empty without any
+    through_gasket_mm2: float | None = None  # that deck, that gasket and head open together
     wetted_barrel_mm2: float | None = None  # of the barrel that fires
     displaced_mm3: float | None = None  # water that the insert takes the place of, whole block
     pieces: int = 0

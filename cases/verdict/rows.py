@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from cases.block.walls import is_machined
+from cases.case import Case
+from cases.fit.data import advice_dict
 from cases.fit.result import FitAdvice, sweep_of
 from cases.gas.given import gas_given
 from cases.gas.solve import gas_of
+from cases.gasket.result import water_of
 from cases.life.given import InsertFit, life_given
 from cases.life.result import Service, flags_of, is_lived, service_of
 from cases.life.ring import ring_follow
 from cases.life.steps import COLD_GAS, PRESSED, WARM_GAS, EngineState
+from cases.making.make import made_of
 from cases.rating.depth_words import told_lives
 from cases.rating.given import rating_given
 from cases.rating.limit import MOST_FACTOR, hours_of
@@ -27,7 +32,7 @@ from cases.solid.heat import WATER_FACES
 from cases.solid.result import SolidState, solid_of
 from cases.stress.result import CaseResult, DesignResult, first_of
 from cases.verdict.choose import status_of
-from cases.verdict.result import Distortion, FitToMake, GoverningPlace, Row
+from cases.verdict.result import Distortion, DropIn, FitToMake, GoverningPlace, Row
 from fea.bore import shape_of
 from fea.material import Material
 from geometry.section import Block
@@ -100,9 +105,11 @@ def row_of(result: CaseResult, design: DesignResult, advice: FitAdvice | None) -
         held="" if design.section.insert is None else _held(fit),
         fit=_fit(design, fit, advice),
         unfit=advice.why_none if advice else "",
+        drop_in=_drop_in(case, design, fit, advice),
         distortion=_distortion(result, design, fit),
         **_hottest(design),
         open_water_mm2=design.open_area_mm2,
+        **_gasket(design),
         **_water(result, design),
         **_metal(_drawn(case, design).insert_material, design),
         machined=_machined(design, fit, advice),
@@ -237,6 +244,30 @@ def _fit(design: DesignResult, fit: InsertFit | None, advice: FitAdvice | None) 
     )
 
 
+def _drop_in(
+    case: Case, design: DesignResult, fit: InsertFit | None, advice: FitAdvice | None
+) -> DropIn | None:
+    """Whether it goes in by its weight, at the temperatures of ``[making]``, of the fit to make."""
+    if fit is None or not fit.pressed:
+        return None
+    sweep = sweep_of(design)
+    told: dict[str, Any] = {"design": design.name}
+    if advice and advice.window and sweep:
+        told["fit_advice"] = advice_dict(sweep, advice)
+        life, nominal = life_given(case), advice.window.nominal_um / 1000
+        fits = {**life.fits, design.name: fit.with_interference(nominal)}
+        case = replace(case, given={**case.given, "life": replace(life, fits=fits)})
+    made = made_of(case, design.name, {"designs": [told]}, "")
+    if not made.passages:
+        return None
+    return DropIn(
+        drops_in=made.drops_in,
+        block_degc=made.given.block_temperature,
+        insert_degc=made.given.insert_temperature,
+        least_um=1000 * made.least,
+    )
+
+
 def _machined(
     design: DesignResult, fit: InsertFit | None, advice: FitAdvice | None
 ) -> tuple[str, ...]:
@@ -339,6 +370,14 @@ def _hottest(design: DesignResult) -> dict[str, Any]:
         return {}
     told = {f"hottest_{part}_degc": known.get(part) for part in ("barrel", "insert")}
     return {**told, "hottest_by": by}
+
+
+def _gasket(design: DesignResult) -> dict[str, Any]:
+    """What the gasket that suits a design least leaves open; nothing where the case has none."""
+    found = water_of(design)
+    if found is None:
+        return {}
+    return {"gasket": found.worst.gasket, "through_gasket_mm2": found.worst.open}
 
 
 def _water(result: CaseResult, design: DesignResult) -> dict[str, Any]:

@@ -12,9 +12,9 @@ from cases.verdict.result import Row, Verdict
 
 TEMPLATE = "verdict/top.html.j2"
 STATUS = "carries the wanted load"
-LIMIT, BOOST, FIT = "limit", "boost (gauge)", "fit to make"
+LIMIT, BOOST, FIT, GOES_IN = "limit", "boost (gauge)", "fit to make", "goes in"
 RESTATED = "limit by the shop's engines"
-BOTH = (LIMIT, RESTATED, BOOST, FIT)
+BOTH = (LIMIT, RESTATED, BOOST, FIT, GOES_IN)
 """Headings of what a shop needs in its own units and in metric ones."""
 CAUTION = (
     "Casting defects decide: sonic-test and pressure-test the block; where it matters to safety, "
@@ -74,6 +74,7 @@ def costs_cells(row: Row) -> dict[str, str]:
     return {
         "design": row.design,
         "held": row.held,
+        GOES_IN: words.drop_in_words(row),
         "bore": words.distortion_words(row),
         "hottest": _hottest(row),
         "water": _water(row),
@@ -89,7 +90,10 @@ def _share(row: Row) -> str:
 def _fit(row: Row) -> str:
     if row.unfit:
         return "none will do"
-    return words.fit_words(row.fit) if row.fit else ""
+    if row.fit is None:
+        return ""
+    off = "" if row.fit.inside else f"; the case states {row.fit.stated_um:.1f} um, outside of that"
+    return words.fit_words(row.fit) + off
 
 
 def _limit(row: Row) -> str:
@@ -122,6 +126,8 @@ def _hottest(row: Row) -> str:
 
 def _water(row: Row) -> str:
     told = [f"{row.open_water_mm2:.0f} mm2 open at the deck"]
+    if row.through_gasket_mm2 is not None:
+        told.append(f"{row.through_gasket_mm2:.0f} mm2 through gasket {row.gasket}")
     if row.wetted_barrel_mm2 is not None:
         told.append(f"{row.wetted_barrel_mm2 / 100:.0f} cm2 of barrel wetted")
     if row.displaced_mm3 is not None:

@@ -228,6 +228,18 @@ def distortion_words(row: Row) -> str:
     return "; ".join(words)
 
 
+def drop_in_words(row: Row) -> str:
+    """Whether an insert drops in, at which temperatures; empty where it is not known."""
+    of = row.drop_in
+    if of is None:
+        return ""
+    at = f"block at {of.block_degc:g} degC, insert at {of.insert_degc:g} degC"
+    if of.drops_in:
+        return f"drops in: {at}, {of.least_um:.0f} um clear a side at the least"
+    short = f"{abs(of.least_um):.0f} um {'tight' if of.least_um < 0 else 'clear'}"
+    return f"does NOT drop in: {at}, {short} at the tightest side"
+
+
 def spreading_words(one: Spreading) -> str:
     """An input that spreads the limit, with its share and worth."""
     worth = (

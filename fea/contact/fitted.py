@@ -38,9 +38,11 @@ where half of a joint of 131 pairs gives way, or all of it, never more than ther
 at the end of what is intact has no finite peak, so that smaller sides break sooner, and what has
 begun to open mostly goes on: a compound that yields before it breaks holds longer than this law.
 
-A pair that closes within a load step slides free of friction until the next. Soft springs keep a
-piece that nothing holds. They are tied to where the pairs stood last, and tied anew until they
-carry nothing that counts (a proximal-point method [3]_), so that the answer is without them.
+A pair that closes within a load step slides free of friction until the next. A part may be made to
+fit the rest as that stands under stress of its own (:meth:`FittedModel.fitted_as`): jumps count
+from there. Soft springs keep a piece that nothing holds. They are tied to where the pairs stood
+last, and tied anew until they carry nothing that counts (a proximal-point method [3]_), so that the
+answer is without them.
 
 References
 ----------
@@ -65,7 +67,7 @@ from scipy.spatial import cKDTree
 
 from fea.contact.compound import Filling, breaking, cured, keeping, share_used, softened
 from fea.contact.joint import JointModel
-from fea.contact.pairs import Fit, Pairs, pairs_of
+from fea.contact.pairs import Fit, Pairs, overlaps_at, pairs_of
 from fea.contact.search import SetsSearch
 from fea.contact.settings import SETTINGS, ContactSettings
 from fea.contact.state import Contact, ContactError, Fitted
@@ -126,6 +128,7 @@ class FittedModel:
         self.pairs = pairs_of(parted)
         self._set_fits(fits)
         self._joint = JointModel(self.model, self.pairs, settings)
+        self._stood = np.zeros(len(self._joint.jump))
 
     @property
     def temperature(self) -> Array | None:
@@ -161,6 +164,22 @@ class FittedModel:
         other._joint = self._joint.at(np.asarray(temperature, dtype=float))
         return other
 
+    def fitted_as(self, stands: Fitted, part: str) -> FittedModel:
+        """The same, a part made to fit the rest as it stands in a step, and not as it is drawn.
+
+        Its overlaps, and what its pairs open and slide by, count from there: with no overlap it
+        touches all along that step's shape and is pressed by nothing.
+
+        Parameters
+        ----------
+        stands : Fitted
+            A step of this model, the part clear of the rest.
+        part : str
+        """
+        other = copy(self)
+        other._stood = np.where(np.tile(self.pairs.part == part, 2), stands.jumps, self._stood)
+        return other
+
     def by_itself(self) -> FittedModel:
         """The same, its joint condensed at its own temperature: to be solved under many loads."""
         other = copy(self)
@@ -179,7 +198,7 @@ class FittedModel:
             )
         self.fits = dict(fits)
         of = [fits.get(side, Fit(bonded=True)) for side in sides]
-        overlap = np.array([fit.overlap for fit in of])
+        overlap = overlaps_at(of, self.parted.mesh.points[self.pairs.own])
         self._dry = np.array([fit.friction for fit in of])
         self.bonded = np.array([fit.bonded for fit in of])
         self._filling = Filling(of)
@@ -212,10 +231,19 @@ class FittedModel:
         ContactError
             If the iterations allowed do not suffice.
         """
-        load = self._joint.expansion.copy()
+        found = self._from_where_it_stood(forces, before, guess)
+        moved = found.solution.displacement + self._joint.jumped(self._stood)
+        return replace(found, solution=replace(found.solution, displacement=moved))
+
+    def _from_where_it_stood(
+        self, forces: ArrayLike | None, before: Fitted | None, guess: Fitted | None
+    ) -> Fitted:
+        """A step, its displacement less what the jumps that all counts from make of it."""
+        joint = self._joint
+        load = joint.expansion.copy()
         if forces is not None:
             load[self.model.dofs] += np.asarray(forces, dtype=float)
-        load = self._joint.to_nodes.T @ load
+        load = joint.to_nodes.T @ load - self._stood @ joint.at_jumps
         if before is None:
             most = max(0.0, self._overlap[~self.bonded].max(initial=0.0))
             least = np.where(self.bonded, 0.0, self._overlap - most)

@@ -533,6 +533,12 @@ class JointModel:
         friction = np.where(sets.sticks, reaction[count:], sliding)
         return Found(whole[self.jump], force, friction, whole, np.zeros(2 * count))
 
+    def jumped(self, jumps: Array) -> Array:
+        """Displacement of the nodes, shape (n, 2), that jumps of shape (2 k,) are alone. [mm]."""
+        whole = np.zeros(self.model.dofs.size)
+        whole[self.jump] = jumps
+        return np.asarray((self.to_nodes @ whole)[self.model.dofs])
+
     def solution(self, found: Found, load: Array) -> Solution:
         """The section as sets have led to it under a load in the unknowns of the jumps, (N,)."""
         whole = found.whole if len(found.whole) else self.held_at(found.jumps, load)[0]

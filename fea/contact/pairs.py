@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -89,6 +89,7 @@ class Fit:
     """
 
     overlap: float = 0.0  # of each side: half the interference on the diameter; < 0 clear [mm]
+    more: Callable[[Array], Array] | None = None  # overlap beside it at places (k, 2) [mm]
     friction: float = 0.0  # Coulomb's coefficient, dry
     bonded: bool = False  # can neither open nor slide
     compound: Compound | None = None  # cures once the part is pressed in
@@ -100,6 +101,29 @@ class Fit:
             raise ValueError(f"overlap = {self.overlap:g} mm must be a number.")
         if not 0 <= self.friction < np.inf:
             raise ValueError(f"friction = {self.friction:g} must not be negative.")
+
+
+def overlaps_at(fits: Sequence[Fit], places: Array) -> Array:
+    """Overlap of each of some pairs at its place.
+
+    Parameters
+    ----------
+    fits : sequence of Fit
+        Of each pair.
+    places : ndarray, shape (k, 2)
+        [mm]
+
+    Returns
+    -------
+    ndarray, shape (k,)
+        [mm]
+    """
+    overlap = np.array([fit.overlap for fit in fits])
+    for fit in {id(fit): fit for fit in fits if fit.more}.values():
+        of = np.array([one is fit for one in fits])
+        assert fit.more is not None
+        overlap[of] += fit.more(places[of])
+    return overlap
 
 
 @dataclass(frozen=True, eq=False, slots=True)

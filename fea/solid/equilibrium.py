@@ -18,8 +18,8 @@ Array = NDArray[np.float64]
 Cut = tuple[str, float]
 """Axis of a plane's normal, "x", "y" or "z", and its place on that axis [mm]."""
 
-RIGID_LIMIT = 1e-9
-"""Strain of a turn by one radian: rounding, about 1e-13."""
+RIGID_LIMIT = 1e-6
+"""Strain of a turn by one radian: rounding, about 1e-13, and 2e-9 in a prism 1e-5 mm across."""
 REST_LIMIT = 1e-9
 """Strain with no load over that under the load."""
 

@@ -14,6 +14,9 @@ they carry nothing; a piece that goes far, or goes on, as the wedge that the mod
 insert, or an insert without friction between walls that lean, is kept by stiffer ones where it was
 fitted, and told as loose.
 
+A part may be made to fit the rest as that stands under stress of its own
+(:meth:`FittedSolid.fitted_as_it_stands`): jumps count from there.
+
 Compound that fills a joint cures, holds and breaks as in the section (:mod:`fea.solid.compound`).
 
 Of a part of the joint that doesn't count, pairs can be stuck as they were fitted, overlap and all:
@@ -30,13 +33,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import sparse
+from scipy.sparse.linalg import spsolve
 
 from fea.assembly import Pattern
 from fea.condensed import CondensedFactor
 from fea.contact.compound import Filling, breaking, share_used
 from fea.contact.condensed import mixed
 from fea.contact.joint import one_of_each
-from fea.contact.pairs import Fit
+from fea.contact.pairs import Fit, overlaps_at
 from fea.elimination import elimination_order
 from fea.material import REFERENCE
 from fea.solid.compound import cured, keeping, softened
@@ -62,6 +66,12 @@ SLIGHT = 1e-4
 """Pull on a pair, or friction beyond its limit, over the mean force of a pair, that is none."""
 AS_EQUAL = 1e-3
 """Difference of two shares of a compound's strength, over the share, that is none."""
+CLEAR = 1.0
+"""How far a part that is not in stands off the rest. [mm]."""
+STOOD = 1e-4
+"""Load that stands for a part that is gone, as it still changes, over its largest, that is none."""
+MOST_GONE = 12
+"""Times that solutions until such a part is gone are begun anew."""
 ALIKE = 1e-3
 """Least singular value of the loads that one is put together of, over the largest."""
 
@@ -213,19 +223,23 @@ class FittedSolid:
         self._live = np.flatnonzero(~(self.stuck | self.apart))
         along = jumps.unknowns.reshape(3, -1)
         self._unknowns = along[:, self._live].ravel()
+        self._along = along
         self._known, self._apart = along[:, self.stuck], along[:, self.apart]
         self._piece = np.unique(piece[self._live], return_inverse=True)[1]
         self._held = _kept_holds(model, joint, bodies)
         pinned = np.zeros(len(supported), dtype=bool)
         pinned[model.supported] = True
-        pinned[(3 * joint.own[:, None] + np.arange(3)).ravel()] = False
+        of_own = (3 * joint.own[:, None] + np.arange(3)).ravel()
+        pinned[of_own] = False
         pinned[jumps.pinned] = True
         pinned[self._held] = True
         pinned[self._known] = True
         self._pinned = pinned
+        self._carriers = np.setdiff1d(np.flatnonzero(pinned), of_own)
         self._condense(jumps.to_nodes)
         self._expansion = np.zeros(len(pinned))
         self._softer: _Symmetric | None = None
+        self._stood = np.zeros(along.shape)
         self._last_held: tuple[Array, Array, Array] | None = None
 
     def _condense(self, to_nodes: sparse.csr_array) -> None:
@@ -273,7 +287,8 @@ class FittedSolid:
         self._dry = np.array([0.0 if fit.bonded else fit.friction for fit in of])
         self._filling = Filling(of)
         self.bonded = np.array([fit.bonded for fit in of])
-        overlap = np.array([fit.overlap for fit in of])
+        at = self.model.mesh.points[self.joint.own[self.corners], :2]
+        overlap = overlaps_at(of, at)
         self._pressed = overlap >= 0
         self._overlap = np.where(self.bonded, overlap, overlap - self.joint.gap[self.corners])
 
@@ -313,6 +328,57 @@ class FittedSolid:
             differs -= self._entries
             warm._softer = _Symmetric(model.pattern, differs)
         return warm
+
+    def fitted_as_it_stands(self, part: str) -> FittedSolid:
+        """The same at 20 degC, a part made to fit the rest as that stands without it, not as drawn.
+
+        Its overlaps, and what its pairs open and slide by, count from there: with no overlap it
+        touches all along that shape and is pressed by nothing.
+
+        Raises
+        ------
+        SolidContactError
+            If what touches of other parts is not found.
+        """
+        nodes = np.zeros(len(self.model.mesh.points), dtype=bool)
+        nodes[self.model.mesh.prisms[self.model.mesh.part == self.model.mesh.parts.index(part)]] = (
+            True
+        )
+        ours = nodes[self.joint.own[self.corners]]
+        clear = {self.side[pair]: Fit(overlap=-CLEAR) for pair in np.flatnonzero(ours)}
+        off = self.with_fits({**self.fits, **clear})
+        off._last_held, stood = None, np.zeros_like(self._stood)
+        if (ours & self.stuck).any():
+            stood[:, ours & self.stuck] = off._jumps_without(nodes)[:, ours & self.stuck]
+            off._stood = stood
+        stands = off.solve().jumps.reshape(3, -1)
+        other = copy(self)
+        other._stood = np.where(ours & ~self.stuck, stands, stood)
+        other._last_held = None
+        return other
+
+    def _jumps_without(self, nodes: Flags) -> Array:
+        """Jumps, shape (3, k), from the rest as it stands without a part to the part as drawn.
+
+        The part, of these nodes, is metal with no stiffness: what it has carries none of the load.
+        """
+        pattern = self.model.pattern
+        gone = copy(self)
+        gone._softer = _Symmetric(pattern, np.where(nodes[pattern.rows // 3], -self._entries, 0.0))
+        state = None
+        for _ in range(MOST_GONE):
+            state = gone.solve(guess=state)
+            moved = state.solution.displacement
+            change = state.softer + gone._softer @ moved.ravel()
+            if np.abs(change).max() <= STOOD * np.abs(state.softer).max():
+                break
+        own = (3 * self.joint.own[:, None] + np.arange(3)).ravel()
+        jump = self._to_nodes[own][:, own].tocsc()
+        idle = np.diff(jump.indptr) == 0  # unknowns that are none
+        jump += sparse.diags_array(idle.astype(float)).tocsc()
+        of_nodes = np.zeros(len(self._pinned))
+        of_nodes[own] = spsolve(jump, -moved[self.joint.other].ravel())
+        return of_nodes[self._along]
 
     @property
     def solver(self) -> str:
@@ -502,13 +568,13 @@ class FittedSolid:
         k, found, sets = len(self.corners), ended.found, ended.sets
         # of what is held; softer metal's load is what its stiffness differs by, the sign turned
         unmet = self._unmet.at(displacement, load + softer)
-        reactions = np.where(self._pinned, unmet, 0.0)
-        reactions[(3 * self.joint.own[:, None] + np.arange(3)).ravel()] = 0
+        carried = unmet[self._carriers]
         solution = SolidSolution(
             self.model,
             displacement.reshape(-1, 3),
-            reactions.reshape(-1, 3),
-            reactions[self._held],
+            self._carriers,
+            carried,
+            carried[np.isin(self._carriers, self._held)],
             self.temperature,
         )
         jumps, push = np.zeros((3, k)), np.zeros((3, k))
@@ -540,10 +606,14 @@ class FittedSolid:
         )
 
     def _held_by(self, overlap: Array) -> tuple[Array, Array]:
-        """Unknowns of the pairs that stick, else 0, and what that asks of the nodes, (3 n,)."""
+        """Unknowns of the pairs that stick, and of what jumps count from; what it asks of nodes.
+
+        Else 0; each of shape (3 n,).
+        """
         if self._last_held is None or not np.array_equal(self._last_held[0], overlap):
             known = np.zeros(len(self._pinned))
             known[self._known[0]] = self._stays(overlap)[self.stuck]
+            known[self._along] += self._stood
             pressed = self._stiffness() @ (self._to_nodes @ known)
             self._last_held = overlap.copy(), known, pressed
         return self._last_held[1:]

@@ -44,8 +44,10 @@ class SolidSolution:
     model : SolidModel
     displacement : ndarray, shape (n, 3)
         In the order of ``model.mesh.points``. [mm]
-    reactions : ndarray, shape (n, 3)
-        Forces of the supports and the holds on the metal; zero where nothing is held. [N]
+    carriers : ndarray of int, shape (r,)
+        Unknowns at which supports and holds act.
+    carried : ndarray, shape (r,)
+        Their forces on the metal. [N]
     hold_reactions : ndarray, shape (h,)
         Those of the holds against rigid motion; zero when the load is in equilibrium. [N]
     temperature : ndarray, shape (n,), or None
@@ -54,9 +56,17 @@ class SolidSolution:
 
     model: SolidModel
     displacement: Array
-    reactions: Array
+    carriers: Integers
+    carried: Array
     hold_reactions: Array
     temperature: Array | None = None
+
+    @property
+    def reactions(self) -> Array:
+        """What is carried at each node, zero where nothing is held, shape (n, 3). [N]."""
+        found = np.zeros(self.displacement.size)
+        found[self.carriers] = self.carried
+        return found.reshape(-1, 3)
 
 
 class SolidModel:
@@ -325,17 +335,13 @@ class SolidModel:
         free_load[self._pinned] = 0
         u = self.factor.solve(free_load)
         assert self._cut_off is not None  # since it was factored
-        reaction = np.zeros_like(load)
-        reaction[self._pinned] = (self._cut_off @ u - load)[self._pinned]
+        carried = (self._cut_off @ u - load)[self._pinned]
+        held = np.searchsorted(self._pinned, self.held)
         return tuple(
             SolidSolution(
-                self,
-                displacement.reshape(-1, 3),
-                reacting.reshape(-1, 3),
-                reacting[self.held],
-                self.temperature,
+                self, displacement.reshape(-1, 3), self._pinned, own, own[held], self.temperature
             )
-            for displacement, reacting in zip(u.T, reaction.T, strict=True)
+            for displacement, own in zip(u.T, carried.T, strict=True)
         )
 
 

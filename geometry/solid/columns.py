@@ -56,6 +56,12 @@ BANDS = (0.29, 1.0)
 THIRDS = (0.134, 0.5, 1.0)
 """The same at 30, 60 and 90 degrees."""
 
+FOUR_BANDS = (0.134, 0.357, 0.658, 1.0)
+"""The same at 30, 50, 70 and 90 degrees.
+
+A strip narrower than the first has no room for walls that lean.
+"""
+
 
 @dataclass(frozen=True, slots=True)
 class Surface:
@@ -145,7 +151,7 @@ def section_of(
     usual = default_depth(block, insert.lowest if insert else 0.0)
     section = DeckSection(
         block=block, depth=block.floor_depth, insert=insert,
-        drawn_over=usual if block.draft else None,
+        drawn_over=usual if block.leans else None,
     )  # fmt: skip
     return section if thinnest_wall is None else replace(section, thinnest_wall=thinnest_wall)
 

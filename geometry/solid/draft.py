@@ -1,9 +1,10 @@
 """Walls that lean: where nodes of the plan move to, depth by depth, in a jacket with draft.
 
 The plan is drawn with walls as thick as at one depth. At another, each face as cast lies further
-into the water or back by the depths' difference times tan(draft): barrels and outer wall along
-their radius, ties along their width. A fillet goes along whole, as far as the two faces it joins
-take it. What is cut stays upright: relief cuts, slots, registers. So do the bore and the outside.
+into the water or back by the depths' difference times tan(draft), or by the taper that was read on
+a barrel: barrels and outer wall along their radius, ties along their width. A fillet goes along
+whole, as far as the two faces it joins take it. What is cut stays upright: relief cuts, slots,
+registers. So do the bore and the outside.
 Nodes in between follow smoothly, along faces as well: as a harmonic map of the plan, whose linear
 triangles are four to each of the mesh. Walls lean down to the jacket's floor, metal below it stands
 as it does there.
@@ -41,24 +42,22 @@ STRAIGHT = ("bore", "other bores", "liner")
 """Edges of the plan whose nodes stay where they are."""
 
 _Asked = tuple[complex, float, float]
-"""Unit vector across a face, and how far the face is from the deck's: as drawn [mm], by depth."""
+"""Unit vector across a face, and how far the face is from the deck's: as drawn [mm], and by depth
+[mm/mm]."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Lean:
-    """How far nodes of a plan move with depth, over tan(draft).
+    """How far nodes of a plan move with depth.
 
     Attributes
     ----------
-    slope : float
-        tan(draft).
     drawn : ndarray of complex, shape (n,)
         How far they are drawn from where they are at the deck. [mm]
     stretches : tuple of float and ndarray, shape (n,)
         From a depth [mm] down to that of the next, how far they move. [mm/mm]
     """
 
-    slope: float
     drawn: Points
     stretches: tuple[tuple[float, Points], ...]
 
@@ -69,7 +68,7 @@ class Lean:
         ends = [*(start for start, _ in self.stretches[1:]), math.inf]
         for (start, by_depth), end in zip(self.stretches, ends, strict=True):
             way += (np.clip(depth, start, end) - start) * by_depth[column]
-        return self.slope * way
+        return way
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +78,10 @@ class _Face:
     curves: tuple[Curve, ...]
     axis: complex  # of what its radius is about, or a unit vector into the water
     kind: str  # "barrel", "outer" or "tie"
-    drawn: float  # [mm]
+    drawn: float  # how far into the water of where it is at the deck [mm]
+    slope: float  # how far it goes with depth [mm/mm]
     depth: float = math.inf  # down to which it reaches [mm]
+    above: float = 0.0  # from which on it does [mm]
 
     def into_water(self, z: Points, plan: Plan) -> Points:
         """Unit vectors at points of it."""
@@ -124,12 +125,15 @@ def lean_of(columns: Columns, mesh: SectionMesh) -> Lean:
     plan = columns.plan
     features: list[_Feature] = [*_faces(plan), *_carriers(plan), *_edges(plan)]
     starts = sorted({0.0, *(one.depth for one in features if one.depth < math.inf)})
-    found = [
-        (start, *_ways(mesh, plan, [one for one in features if one.depth > start]))
-        for start in starts
-    ]
-    slope = math.tan(math.radians(plan.section.block.draft))
-    return Lean(slope, found[0][1], tuple((start, by_depth) for start, _, by_depth in found))
+    found = [(start, *_ways(mesh, plan, list(_at(features, start)))) for start in starts]
+    return Lean(found[0][1], tuple((start, by_depth) for start, _, by_depth in found))
+
+
+def _at(features: Sequence[_Feature], start: float) -> Iterator[_Feature]:
+    """Those that there are right below a depth."""
+    for one in features:
+        if one.depth > start and not (isinstance(one, _Face) and one.above > start):
+            yield one
 
 
 def _ways(mesh: SectionMesh, plan: Plan, features: Sequence[_Feature]) -> tuple[Points, Points]:
@@ -142,7 +146,7 @@ def _ways(mesh: SectionMesh, plan: Plan, features: Sequence[_Feature]) -> tuple[
     for face in faces:
         on = _nodes_on(face.curves, z, edges)
         for node, way in zip(on.tolist(), face.into_water(z[on], plan).tolist(), strict=True):
-            wanted.setdefault(node, []).append((way, face.drawn, 1.0))
+            wanted.setdefault(node, []).append((way, face.drawn, face.slope))
     for edge in (one for one in features if isinstance(one, _Edge)):
         for node, way in _normals(z, mesh.edges.get(edge.name, np.zeros((0, 3), dtype=np.int64))):
             own = wanted.setdefault(node, [])
@@ -161,20 +165,26 @@ def _ways(mesh: SectionMesh, plan: Plan, features: Sequence[_Feature]) -> tuple[
 
 
 def _faces(plan: Plan) -> Iterator[_Face]:
-    block, drawn, insert = plan.block, plan.section.mean_at(), plan.section.insert
+    block, mean, insert = plan.block, plan.section.mean_at(), plan.section.insert
+    cast = plan.section.block
+    slope = cast.draft_slope
+    drawn = mean * slope
     for bore, axis in enumerate(block.axes):
-        yield _Face(tuple(barrel_curves(block, bore)), axis, "barrel", drawn)
+        barrel, lean = tuple(barrel_curves(block, bore)), cast.lean(bore + 1)
+        yield _Face(barrel, axis, "barrel", lean.by(mean), lean.slope, lean.down_to)
+        if lean.down_to < math.inf:
+            yield _Face(barrel, axis, "barrel", 0.0, lean.below, above=lean.down_to)
         if insert is not None and insert.width is not None and insert.register is None:
             reach = planar.circle(axis, block.barrel_radius + insert.width, "")
-            yield _Face(tuple(reach), axis, "barrel", drawn, insert.lowest)
-    yield _Face(tuple(around_bank(block, block.jacket_radius, "")), 0j, "outer", drawn)
+            yield _Face(tuple(reach), axis, "barrel", drawn, slope, insert.lowest)
+    yield _Face(tuple(around_bank(block, block.jacket_radius, "")), 0j, "outer", drawn, slope)
     far, root = 2 * block.outside_radius, block.barrel_radius - block.barrel_wall / 2
     for tie in plan.ties:
         for side in (-1j, 1j):
             foot = tie.axis + tie.ray * (root + side * tie.feature.width / 2)
             line = planar.line(foot, foot + far * tie.ray, "")
-            drawn = plan.section.mean_at(tie.feature)
-            yield _Face((line,), side * tie.ray, "tie", drawn, _underside(plan))
+            drawn = plan.section.mean_at(tie.feature) * slope
+            yield _Face((line,), side * tie.ray, "tie", drawn, slope, _underside(plan))
 
 
 def _carriers(plan: Plan) -> Iterator[_Carrier]:
@@ -213,7 +223,7 @@ def _carried(arc: Curve, faces: Sequence[_Face], plan: Plan) -> tuple[complex, c
         for face in faces:
             way = complex(face.into_water(at, plan)[0])
             if _off(face.curves, at)[0] < ON_FACE and abs((way.conjugate() * along).real) < ALONG:
-                ends.append((way, face.drawn, 1.0))
+                ends.append((way, face.drawn, face.slope))
                 break
         else:
             ends.append((1j * along, 0.0, 0.0))

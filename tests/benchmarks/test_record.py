@@ -13,7 +13,7 @@ from cases.record.entry import entry
 from cases.record.posterior import posterior_of, shifts_of
 from cases.record.restate import KINDS
 from cases.record.show import job_lines, job_rows
-from cases.record.store import opened
+from cases.store.file import opened
 
 JOBS, READINGS = 10_000, 10
 

@@ -78,7 +78,7 @@ def test_every_key_arrives(read):
         fillet = "2.5 mm"
         bores = [1, 3]
         [[relief_cut]]
-        clock = "1:30"
+        clock = "1:45"
         radius = "57 mm"
         diameter = "18 mm"
         depth = "22 mm"
@@ -140,7 +140,7 @@ def test_every_key_arrives(read):
         outer_wall=8, bores=3, pitch=95, firing_bore=2, valley_fillet=2,
         jacket_depth=65, crankcase_floor=80, floor_radius=1.5, underside_radius=2.5,
         ties=(Tie(clock=0.5, width=8, depth=12, fillet=2.5, bores=(1, 3)),),
-        relief_cuts=(ReliefCut(clock=1.5, radius=57, diameter=18, depth=22, bores=(2,)),),
+        relief_cuts=(ReliefCut(clock=1.75, radius=57, diameter=18, depth=22, bores=(2,)),),
     )  # fmt: skip
     (design,) = case.designs
     assert design.insert == Insert(

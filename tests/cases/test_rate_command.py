@@ -8,7 +8,7 @@ from click.testing import CliRunner
 
 from cases.cli import main
 
-CUT = '[[relief_cut]]\nclock = "2:00"\nradius = "54.5 mm"\ndiameter = "18 mm"\ndepth = "16 mm"\n'
+CUT = '[[relief_cut]]\nclock = "2:15"\nradius = "54.5 mm"\ndiameter = "18 mm"\ndepth = "16 mm"\n'
 CRACK = 'flaw = "0.5 mm"\ngas_in_crack = false\nspeed = "6000 rpm"\n'
 ALL = '[rating]\ndraws = 0\n[depth]\nfloor = "90 mm"\n[crack]\n' + CRACK
 

@@ -88,11 +88,11 @@ def place(clock, radius):
 def test_sizes_are_written_at_the_features_of_the_firing_bore():
     _, axes = picture(ONE_SIDED, dimensions=True)
     named = labels(axes)
-    walls = named.pop("liner 2.5\nbarrel wall 5.5 to 7\njacket 9\nouter wall 9")
+    walls = named.pop("liner 2.5 mm\nbarrel wall 5.5 to 7 mm\njacket 9 mm\nouter wall 9 mm")
     assert 46 < abs(walls) < 52
     assert named == {
-        "relief cut 7:42\n14 wide, 21 deep": pytest.approx(place(7.7, 57 - 7)),
-        "tie 12:20\n8 wide, 12 deep": pytest.approx(place(0.33, 52 + 4.5)),
+        "relief cut 7:42\n14 mm wide,\n21 mm deep": pytest.approx(place(7.7, 57 - 7)),
+        "tie 12:20\n8 mm wide,\n12 mm deep": pytest.approx(place(0.33, 52 + 4.5)),
     }
     assert "bore 87 mm" in [text.get_text() for text in axes.texts]
 
@@ -100,10 +100,10 @@ def test_sizes_are_written_at_the_features_of_the_firing_bore():
 def test_depths_of_an_insert_are_written_where_it_has_them():
     _, axes = picture(SINGLE, LOCAL)
     named = labels(axes)
-    plain = named.pop("insert\n9 deep")
+    plain = named.pop("insert\n9 mm deep")
     assert named == {
-        "18 deep\nat 1:42": pytest.approx(place(1.7, 56.5)),
-        "16 deep\nat 7:42": pytest.approx(place(7.7, 56.5)),
+        "18 mm deep\nat 1:42": pytest.approx(place(1.7, 56.5)),
+        "16 mm deep\nat 7:42": pytest.approx(place(7.7, 56.5)),
     }
     taken = [f.clock for f in (*SINGLE.ties, *SINGLE.relief_cuts, *LOCAL.zones)]
     assert min(abs(plain - place(clock, 56.5)) for clock in taken) > 20
@@ -126,7 +126,7 @@ def test_edges_of_relief_cuts_are_drawn_at_the_bores_that_have_them():
 
 
 def test_hours_run_clockwise_from_the_top():
-    _, axes = picture(SINGLE)
+    _, axes = picture(SINGLE, dimensions=True)
     hours = {t.get_text(): complex(*t.get_position()) for t in axes.texts
              if re.fullmatch(r"\d+", t.get_text())}  # fmt: skip
     assert len(hours) == 12

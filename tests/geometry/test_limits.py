@@ -100,9 +100,9 @@ REFUSED = {
     "register that thins the wall beside a relief cut": (
         {
             "insert": Insert(depth=5, register=Register(depth=6, outer_wall=2.5)),
-            "relief_cuts": (ReliefCut(clock=2, radius=66, diameter=3, depth=20),),
+            "relief_cuts": (ReliefCut(clock=2.25, radius=66, diameter=3, depth=20),),
         },
-        r"the block is left 1 mm thick between the register's face and relief cut 1 at 2:00 near",
+        r"the block is left 1 mm thick between the register's face and relief cut 1 at 2:15 near",
     ),
     "ledge wider than the jacket": (
         {"insert": Insert(depth=6, register=Register(depth=6, ledge=9, barrel=0))},

@@ -79,7 +79,7 @@ def test_default_depth_covers_the_deepest_insert():
 
 PARTS = {
     "tie": Tie(clock=3, width=8, depth=12),
-    "relief_cut": ReliefCut(clock=3, radius=57.5, diameter=16, depth=22),
+    "relief_cut": ReliefCut(clock=2.75, radius=57.5, diameter=16, depth=22),
     "zone": DeeperZone(clock=3, width=40, depth=18, blend=10),
     "slot": WaterSlot(clock=3, width=4, arc=5),
     "insert": Insert(depth=9, width=5),

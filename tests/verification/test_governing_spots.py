@@ -6,6 +6,12 @@ piece, 20 degC; gas and side thrust at the crank angles where this project finds
 floors of cuts, undersides and edges dressed for the insert have their radii. Stress is averaged at
 the nodes of one metal; a coarser mesh (1.9 in place of 1.3 mm along cuts) moved walls of cuts by
 0.5 to 2 %. What lies within 1.5 mm of an insert's underside is left out of it.
+
+``LEANING`` is held out: neither sizes of meshes nor stated errors were chosen on it. On it, and on
+two siamesed blocks with liners that are not kept here, the governing spot was the reference's and
+within 0.6 to 3.4 % (fine) and 0.2 to 4.7 % (coarse) in four designs; of spots above 0.45 of the
+worst, 11 of 12 fine ones and all 14 coarse ones lay within their stated errors, the other with 2 %
+for the reference.
 """
 
 import numpy as np
@@ -129,13 +135,109 @@ zone = [
 """
 """Walls of 4.2 mm, 2.2 mm at the cuts, five ties, a shallow insert."""
 
-BLOCKS = {"apart": APART, "thin": THIN}
+ODD = """\
+job = "Three ties at odd clocks (invented)"
+tie = [
+    { clock = "1:10", width = "9 mm", depth = "13 mm" },
+    { clock = "5:20", width = "7 mm", depth = "16 mm", fillet = "2.5 mm" },
+    { clock = "9:40", width = "10 mm", depth = "11 mm" },
+]
+relief_cut = [
+    { clock = "3:05", radius = "58 mm", diameter = "18 mm", depth = "34 mm" },
+    { clock = "7:25", radius = "57.5 mm", diameter = "16 mm", depth = "30 mm" },
+]
+
+[block]
+bores = 1
+bore = "92 mm"
+barrel_wall = "6 mm"
+jacket = "10.5 mm"
+outer_wall = "8 mm"
+material = "A356-T6"
+jacket_depth = "72 mm"
+crankcase_floor = "95 mm"
+
+[gas]
+peak_pressure = "120 bar"
+
+[engine]
+stroke = "90 mm"
+rod = "145 mm"
+compression_ratio = 9.5
+speed = "6500 rpm"
+top_ring = "7 mm"
+crown_below_deck = "0.3 mm"
+
+[[design]]
+name = "bare"
+
+[[design]]
+name = "uniform"
+material = "6061-T6"
+depth = "6 mm"
+inside_radius = "0 mm"
+"""
+"""Deep cuts; an insert that ends 5 mm above a tie's underside."""
+
+LEANING = """\
+job = "Leaning walls (invented)"
+tie = [
+    { clock = "12:20", width = "10 mm", depth = "18 mm", fillet = "4 mm" },
+    { clock = "4:10", width = "8 mm", depth = "12 mm" },
+    { clock = "8:00", width = "9 mm", depth = "14 mm", fillet = "2.5 mm" },
+]
+relief_cut = [
+    { clock = "2:15", radius = "45.3 mm", diameter = "15 mm", depth = "26 mm" },
+    { clock = "6:10", radius = "47.9 mm", diameter = "19 mm", depth = "16 mm" },
+    { clock = "10:05", radius = "43.7 mm", diameter = "13 mm", depth = "36 mm" },
+]
+
+[block]
+bores = 1
+bore = "70 mm"
+barrel_wall = "7 mm"
+jacket = "12 mm"
+draft = "2 deg"
+outer_wall = "10 mm"
+material = "319-T6"
+jacket_depth = "58 mm"
+crankcase_floor = "80 mm"
+floor_radius = "1.5 mm"
+underside_radius = "0 mm"
+
+[gas]
+peak_pressure = "130 bar"
+
+[engine]
+stroke = "70 mm"
+rod = "120 mm"
+compression_ratio = 9.5
+speed = "6500 rpm"
+top_ring = "5 mm"
+crown_below_deck = "0.3 mm"
+
+[[design]]
+name = "bare"
+
+[[design]]
+name = "uniform"
+material = "6061-T6"
+depth = "6.5 mm"
+inside_radius = "0 mm"
+"""
+"""Walls of the jacket with draft, 2.2 mm left at the deepest of three cuts. Held out: no size of
+the meshes, and no error that is stated, was chosen on it."""
+
+BLOCKS = {"apart": APART, "thin": THIN, "odd": ODD, "leaning": LEANING}
 GOVERNING = {
     ("apart", "bare"): (226.6, "6:10", 0.8),
     ("apart", "uniform"): (73.8, "1:50", 11.8),
     ("apart", "local"): (44.3, "1:50", 15.8),
     ("thin", "uniform"): (118.6, "1:40", 13.1),
     ("thin", "local"): (90.7, "6:20", 12.6),
+    ("odd", "uniform"): (112.8, "3:06", 14.9),
+    ("leaning", "bare"): (323.3, "10:04", 1.8),
+    ("leaning", "uniform"): (88.3, "10:04", 15.5),
 }
 """Largest principal stress [MPa] of the block's own metal, its clock and its depth [mm]."""
 OTHERS = {
@@ -149,9 +251,21 @@ OTHERS = {
         (114.1, 8.92, 54.1, 13.5), (90.4, 6.33, 54.1, 12.2), (61.8, 2.73, 57.3, 11.8),
     ),
     ("thin", "local"): ((62.9, 1.667, 53.85, 16.7), (61.4, 8.92, 54.1, 17.7)),
+    ("odd", "uniform"): (
+        (94.9, 7.43, 49.5, 17.0), (51.7, 9.4, 52.04, 9.5), (48.9, 9.92, 52.08, 9.5),
+    ),
+    ("leaning", "bare"): ((248.0, 2.25, 37.8, 2.6), (200.8, 6.17, 38.4, 1.6)),
+    ("leaning", "uniform"): ((67.5, 2.22, 37.8, 12.1), (40.8, 8.25, 42.5, 14.0)),
 }  # fmt: skip
 """Other walls of cuts, the bore's edge, roots of ties, ends of the floors of cuts, the underside of
 a tie: stress [MPa], clock [h], radius and depth [mm]."""
+NEAR = {"apart": 0.03, "thin": 0.03, "odd": 0.03, "leaning": 0.04}
+"""Allowed difference; elements of the reference along the thin wall that leans are larger."""
+QUICK = {
+    ("odd", "uniform"): ((51.7, 9.4, 52.04, 9.5), (48.9, 9.92, 52.08, 9.5)),
+    ("leaning", "uniform"): ((40.8, 8.25, 42.5, 14.0),),
+}
+"""Roots of ties that a coarse solid sees too."""
 EDGE = (93.0, 10.67, 49.4, 12.2)
 """The same of the side edge of a tie's underside that is pulled hardest, three apart, bare."""
 GOOD_TO = 0.02
@@ -162,16 +276,17 @@ ABOUT = 2.5
 
 @pytest.fixture(scope="module")
 def solved(tmp_path_factory):
-    """The fine solid of a design of a block, cold and in one piece, each solved once."""
+    """The solid of a design of a block, cold and in one piece, each solved once."""
     path, found = tmp_path_factory.mktemp("blocks") / "case.toml", {}
 
-    def solve(name, design_name):
-        if (name, design_name) not in found:
+    def solve(name, design_name, setting="fine"):
+        asked = name, design_name, setting
+        if asked not in found:
             path.write_text(BLOCKS[name])
             case = read_case(path)
             (design,) = (of for of in case.designs if of.name == design_name)
-            found[name, design_name] = one_piece_solid(case, design, gas_load(case), "fine")
-        return found[name, design_name]
+            found[asked] = one_piece_solid(case, design, gas_load(case), setting)
+        return found[asked]
 
     return solve
 
@@ -203,7 +318,7 @@ def test_the_governing_spot_and_its_stress(solved, name, design):
     assert spot.part == "barrel"
     assert spot.clock_hours == pytest.approx(parse_clock(clock), abs=0.1)
     assert spot.depth_mm == pytest.approx(depth, abs=2.0)
-    assert spot.principal_mpa == pytest.approx(stress, rel=0.03)
+    assert spot.principal_mpa == pytest.approx(stress, rel=NEAR[name])
     assert abs(spot.principal_mpa - stress) <= spot.error_mpa + GOOD_TO * stress
 
 
@@ -214,6 +329,20 @@ def test_other_spots_that_might_govern(solved, name, design):
     for stress, hours, radius, depth in OTHERS[name, design]:
         found = peak_about(state, hours, radius, depth)
         assert found == pytest.approx(stress, rel=0.05), (hours, depth, found, stress)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("name", "design"), QUICK)
+def test_a_coarse_solid_names_the_same_spot(solved, name, design):
+    """To 6 %; roots of ties to 8 %, where those in one tall layer were 13 and 14 % too low."""
+    stress, clock, depth = GOVERNING[name, design]
+    state = solved(name, design, "coarse")
+    spot = state.governing
+    assert (spot.part, spot.clock_hours) == ("barrel", pytest.approx(parse_clock(clock), abs=0.1))
+    assert spot.depth_mm == pytest.approx(depth, abs=3.0)
+    assert spot.principal_mpa == pytest.approx(stress, rel=0.06)
+    for stress, *at in QUICK[name, design]:
+        assert peak_about(state, *at) == pytest.approx(stress, rel=0.08), at
 
 
 @pytest.mark.slow

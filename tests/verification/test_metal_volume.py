@@ -65,11 +65,11 @@ SECTIONS = {
         ReliefCut(clock=3.2, radius=55, diameter=16, depth=10)
     ),
     "two relief cuts that meet": with_cuts(
-        ReliefCut(clock=1.4, radius=56, diameter=16, depth=12),
-        ReliefCut(clock=1.75, radius=58, diameter=14, depth=22),
+        ReliefCut(clock=1.3, radius=56, diameter=16, depth=12),
+        ReliefCut(clock=1.7, radius=58, diameter=14, depth=22),
     ),
     "relief cut deeper than the section": with_cuts(
-        ReliefCut(clock=4.5, radius=56, diameter=16, depth=60)
+        ReliefCut(clock=4.25, radius=56, diameter=16, depth=60)
     ),
     "floor above the insert's underside": replace(
         with_cuts(*TWO_CUTS), insert=Insert(depth=16)
@@ -210,7 +210,7 @@ def drafted_volume(section: DeckSection) -> float:
     deck = Slices(replace(section, block=replace(block, draft=0.0)))
     total = 0.0
     for low, high in zip(deck.stops[:-1], deck.stops[1:], strict=True):
-        for node, weight in zip(*np.polynomial.legendre.leggauss(3), strict=True):
+        for node, weight in zip(*np.polynomial.legendre.leggauss(2), strict=True):
             z = (low + high) / 2 + node * (high - low) / 2
             thicker = z * np.tan(np.radians(block.draft))
             here = Slices(replace(section, block=replace(

@@ -342,22 +342,24 @@ def grown(ring: tuple[float, float], metal: Material, at: float, p_in=0.0, p_out
 
 
 def pressures_of_three_rings(radii, metals, overlaps, gas=0.0, rise=0.0):
-    """Pressures at both joints of three rings on one another, 0 where they would pull (derived).
+    """Pressures at joints of two or three rings on one another, 0 where they would pull (derived).
 
     Lame for each ring (Timoshenko & Goodier, *Theory of Elasticity*, thick cylinder, from memory);
     the radii that meet differ by overlap and expansion.
     """
     rings = list(itertools.pairwise(radii))
-    asked, to_close = np.zeros(2), np.zeros((2, 2))
-    for at, (inner, outer) in enumerate(itertools.pairwise(range(3))):
+    joints = len(rings) - 1
+    asked, to_close = np.zeros(joints), np.zeros((joints, joints))
+    for at, (inner, outer) in enumerate(itertools.pairwise(range(len(rings)))):
         radius = radii[at + 1]
         in_, out = (rings[inner], metals[inner], radius), (rings[outer], metals[outer], radius)
         differ = metals[inner].expansion - metals[outer].expansion
         asked[at] = overlaps[at] + differ * rise * radius
         to_close[at, at] = grown(*out, p_in=1) - grown(*in_, p_out=1)
     asked[0] += grown(rings[0], metals[0], radii[1], p_in=gas)
-    to_close[0, 1] = grown(rings[1], metals[1], radii[1], p_out=1)
-    to_close[1, 0] = -grown(rings[1], metals[1], radii[2], p_in=1)
+    if joints == 2:
+        to_close[0, 1] = grown(rings[1], metals[1], radii[1], p_out=1)
+        to_close[1, 0] = -grown(rings[1], metals[1], radii[2], p_in=1)
     both = np.linalg.solve(to_close, asked)
     alone = np.maximum(asked / np.diagonal(to_close), 0.0)
     return both if (both >= 0).all() else np.where(both < 0, 0.0, alone)
@@ -397,6 +399,60 @@ def test_liner_and_insert_are_joints_of_their_own(overlaps, gas_pressure, rise, 
         assert found == pytest.approx(q, rel=5e-3)
         assert fitted.contact.closed[of].all() == (q > 0)
         assert fitted.contact.closed[of].any() == (q > 0)
+
+
+@pytest.mark.parametrize("stated", [0.0, 0.006])
+@pytest.mark.parametrize("cast_in", [False, True])
+def test_what_a_liner_pressed_out_before_presses_no_insert(cast_in, stated):
+    """An overlap against the barrel as its liner left it: the insert's pressure is its own alone.
+
+    Superposition of three rings (derived): the liner's overlap alone, then the insert's on rings
+    that fit; a liner that is cast in is one with the barrel, and its overlap is a misfit strain.
+    """
+    own = 0.03
+    layers = [uniform(part, 10.0) for part in ("liner", "barrel", "insert")]
+    mesh, metals = ring(THREE, layers, 2.5), {"liner": IRON, "barrel": CAST, "insert": WROUGHT}
+    parted = parts_off(mesh, ("insert",) if cast_in else ("insert", "liner"))
+    fits = {("insert", "barrel"): Fit(overlap=stated, friction=0.1)}
+    if cast_in:
+        metals["liner"] = replace(IRON, misfit=own / THREE[1])
+    else:
+        fits["liner", "barrel"] = Fit(overlap=own)
+    drawn = FittedModel(parted, metals, fits).at(np.full(len(parted.mesh.points), 20.0))
+    off = drawn.with_fits({**fits, ("insert", "barrel"): Fit(overlap=-1.0)}).solve()
+    fitted = drawn.fitted_as(off, "insert").solve()
+
+    metal = (IRON, CAST, WROUGHT)
+    alone = pressures_of_three_rings(THREE[:3], metal[:2], (own,))
+    by_insert = pressures_of_three_rings(THREE, metal, (0.0, stated))
+    insert = drawn.pairs.part == "insert"
+    area = drawn.pairs.area
+    pressure = fitted.contact.force[insert].sum() / area[insert].sum()
+    assert pressure == pytest.approx(by_insert[1], rel=5e-3, abs=1e-4)
+    assert fitted.contact.pressure[insert].max() <= 1.02 * by_insert[1] + 1e-3
+    if not cast_in:
+        found = fitted.contact.force[~insert].sum() / area[~insert].sum()
+        assert found == pytest.approx(alone[0] + by_insert[0], rel=5e-3)
+
+    def moved_out(step, nodes):
+        where = parted.mesh.points[nodes]
+        return (step.solution.displacement[nodes] * where).sum(axis=1).mean() / THREE[2]
+
+    by_liner = moved_out(off, drawn.pairs.other[insert])
+    assert by_liner == pytest.approx(grown(THREE[1:3], CAST, THREE[2], p_in=alone[0]), rel=5e-3)
+    opened = moved_out(fitted, drawn.pairs.own[insert])
+    exact = grown(THREE[2:], WROUGHT, THREE[2], p_in=by_insert[1])
+    assert opened == pytest.approx(exact, rel=5e-3, abs=1e-5)
+    if stated and not cast_in:  # warm and at gas all counts from there as well
+        made = drawn.fitted_as(off, "insert")
+        warm = made.at(np.full(len(parted.mesh.points), 50.0))
+        hot = warm.solve(warm.model.edge_load("bore", gas(10.0 * 8.0)), fitted)
+        from_drawing = pressures_of_three_rings(THREE, metal, (own, stated - by_liner), 8.0, 30.0)
+        pressure = hot.contact.force[insert].sum() / area[insert].sum()
+        assert pressure == pytest.approx(from_drawing[1], rel=5e-3)
+    if stated:
+        counted_out = drawn.solve().contact.force[insert].sum() / area[insert].sum()
+        assert counted_out > 1.5 * by_insert[1]  # from the drawing all of that would press
 
 
 def test_a_liner_held_by_its_interference_is_a_shrink_fit(case_of):

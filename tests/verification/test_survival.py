@@ -41,6 +41,16 @@ def test_success_runs(reliability, confidence, engines):
 
 
 @pytest.mark.parametrize(
+    ("reliability", "engines"), [(0.90, (22, 38, 52, 65)), (0.95, (45, 77, 105, 132))]
+)
+def test_runs_of_which_some_fail(reliability, engines):
+    """The binomial table of reliability handbooks for none to three failures, at 90 %."""
+    for failed, needed in enumerate(engines):
+        assert failing_share(needed, failed=failed) <= 1 - reliability
+        assert failing_share(needed - 1, failed=failed) > 1 - reliability
+
+
+@pytest.mark.parametrize(
     ("reliability", "longer", "slope", "needed"),
     [(0.90, 2, 2, 5.4636), (0.90, 1.5, 1.5, 11.896), (0.99, 1.5, 2, 101.825)],
 )

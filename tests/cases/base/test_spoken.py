@@ -9,7 +9,7 @@ from cases import CaseError, read_case, solve_case
 from cases.base.faults import Fault
 from cases.base.spoken import METRIC, Spoken, refused_in, spoken_in
 
-CUT = '[[relief_cut]]\nclock = "2:00"\nradius = "2 in"\ndiameter = "3 in"\ndepth = "1 in"\n'
+CUT = '[[relief_cut]]\nclock = "2:15"\nradius = "2 in"\ndiameter = "3 in"\ndepth = "1 in"\n'
 INCH = Spoken(length="in", small="thou", pressure="psi", temperature="degF", power="hp")
 
 

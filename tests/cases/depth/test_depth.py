@@ -53,7 +53,7 @@ jacket = "9 mm"
 outer_wall = "9 mm"
 material = "A356-T6"
 [[relief_cut]]
-clock = "2:30"
+clock = "2:45"
 radius = "56 mm"
 diameter = "16 mm"
 depth = "22 mm"
@@ -266,7 +266,7 @@ def test_insert_shifts_the_peak_down(solved, by_name):
     """Bare, the free end grows most; with an insert the wall below it does."""
     case, _, result = solved
     assert not result.chosen
-    assert result.clock == pytest.approx(2.5, abs=0.2)  # the cut governs
+    assert result.clock == pytest.approx(2.75, abs=0.2)  # the cut governs
     assert [wall.bottom for wall in result.walls] == [22, 105]
     assert result.cut_depth == 22
     assert result.thinnest == pytest.approx(56 - 8 - 45, abs=0.1)
@@ -454,7 +454,7 @@ def test_pictures_and_chapter(solved):
         )  # fmt: skip
 
     text = chapter(result)
-    assert shown == ["section.svg", "depth-view.png", "depth.svg", "insert-depth.svg"]
+    assert shown == ["depth-view.png", "depth.svg", "insert-depth.svg"]
     for design in result.designs:
         assert f"{design.peak_mpa:.0f}" in text
     assert "How deep the insert pays" not in chapter(only)

@@ -7,6 +7,7 @@ import pytest
 from bench import BARE, BLOCK, FIT, HEAT, RING, TIES
 from scipy.optimize import brentq
 from three_rings import Rings
+from unswept import solve_at_once, solve_unswept
 
 from cases.base.faults import RunError
 from cases.fit.advice import advice_of, told_sweep
@@ -21,7 +22,7 @@ from cases.run import solve_case
 
 CUT = """\
 [[relief_cut]]
-clock = "3:00"
+clock = "2:45"
 radius = "55 mm"
 diameter = "16 mm"
 depth = "16 mm"
@@ -107,7 +108,7 @@ def test_the_nominal_stands_what_the_advice_says(rated, case_of):
     """Made so and rated alone, the design has the limit that the advice told."""
     advice = advice_of(rated, rated.designs[1])
     fit = FIT.replace("40 um", f"{advice.window.nominal_um} um")
-    made = solve_case(case_of(BLOCK, CUT, NO_BAND, RING, fit), rate=True).designs[0]
+    made = solve_unswept(case_of(BLOCK, CUT, NO_BAND, RING, fit), rate=True).designs[0]
     assert rating_of(made).limit.factor == pytest.approx(advice.limit_at_nominal, rel=0.01)
 
 
@@ -162,7 +163,7 @@ def test_a_fit_that_is_not_found_is_named_and_the_others_tell(case_of, monkeypat
         return found(life, interference, last)
 
     monkeypatch.setattr(FittedLife, "with_interference", not_above)
-    result = solve_case(case_of(BLOCK, TIES, RING, FIT))
+    result = solve_at_once(case_of(BLOCK, TIES, RING, FIT), swept=True)
     sweep = sweep_of(result.designs[0])
     assert "too heavy for this test" in sweep.unsolved[0]
     assert max(point.interference_um for point in sweep.points) <= 60
@@ -176,7 +177,7 @@ def test_a_fit_that_is_not_found_is_named_and_the_others_tell(case_of, monkeypat
     ids=["nothing", "a bond", "a clearance"],
 )  # fmt: skip
 def test_no_advice_where_no_interference_is_common(case_of, fit):
-    result = solve_case(case_of(BLOCK, TIES, RING, fit))
+    result = solve_at_once(case_of(BLOCK, TIES, RING, fit), swept=True)
     assert sweep_of(result.designs[0]) is None
     assert "fit_advice" not in results_dict(result)["designs"][0]
 
@@ -184,7 +185,8 @@ def test_no_advice_where_no_interference_is_common(case_of, fit):
 def test_a_clearance_that_never_closes_is_rated_as_the_bare_block(case_of):
     """The insert touches nothing in any step; what it shades from the coolant is left out here."""
     clear = FIT.replace('interference = "40 um"', 'clearance = "1.5 mm"')
-    bare, ring = solve_case(case_of(BLOCK, CUT, NO_BAND, BARE, RING, clear), rate=True).designs
+    case = case_of(BLOCK, CUT, NO_BAND, BARE, RING, clear)
+    bare, ring = solve_at_once(case, rate=True).designs
     assert rating_of(ring).limit.factor == pytest.approx(rating_of(bare).limit.factor, rel=0.02)
     assert service_of(ring).notes[0].startswith("idle: ")
 

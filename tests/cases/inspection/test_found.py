@@ -44,6 +44,26 @@ def test_each_bore_gets_its_own_walls(found):
     draw_section(case.section(case.designs[0]))
 
 
+def test_a_taper_that_was_read_is_that_of_the_block(found):
+    """Bore 1 grows by 0.03 with depth from 7 mm 15 mm down, bore 2 was read at one depth."""
+    deep = lines(1) + lines(1, more=0.6, depth=35.0) + lines(2)
+    case, seen = found(deep, TWO.replace('jacket = "9 mm"', 'jacket = "9 mm"\ndraft = "0.5 deg"'))
+    slope, down_to = case.block.bore_leans[0]
+    assert (slope, down_to) == (pytest.approx(0.03, abs=1e-3), 35.0)
+    assert seen.fits[0].taper[0] == pytest.approx(slope)
+    assert case.block.bore_leans[1] is None
+    for depth in (0.0, 12.0, 30.0):
+        rows = np.array(case.block.at_depth(depth).wall_rows(1))
+        grown = slope * (depth - 15)
+        assert rows[:, 1] == pytest.approx(wall(rows[:, 0]) + grown, abs=0.01)
+        assert seen.fits[0].at(rows[:, 0], depth)[0] == pytest.approx(rows[:, 1], abs=1e-5)
+    draft = np.tan(np.deg2rad(0.5))
+    (below,), (at,) = (np.array(case.block.at_depth(of).wall_rows(1))[:1, 1] for of in (45.0, 35.0))
+    assert below - at == pytest.approx(10 * draft)
+    second = np.array(case.block.at_depth(25.0).wall_rows(2))
+    assert second[:, 1] == pytest.approx(wall(second[:, 0]) + 10 * draft, abs=0.01)
+
+
 def test_a_bore_without_readings_keeps_the_drawings_wall_and_is_named(found):
     case, seen = found(lines(2, mean=6.6))
     assert seen.few == (1,)
@@ -68,7 +88,7 @@ def test_what_has_no_far_side_is_named_and_not_counted(found):
 
 def test_readings_at_a_cut_say_where_it_stands(found):
     """Drawn it leaves 52 - 7.5 - 40 = 4.5 mm at its root; it is read 0.4 mm less (derived)."""
-    case, seen = found(lines(1) + "1;4:30;5;4.1;caliper\n1;4:30;10;4.1;ball micrometer\n")
+    case, seen = found(lines(1) + "1;4:45;5;4.1;caliper\n1;4:45;10;4.1;ball micrometer\n")
     (cut,) = seen.cuts
     assert (cut.bore, cut.drawn) == (1, pytest.approx(4.5))
     assert cut.off == pytest.approx(-0.4)
@@ -76,21 +96,21 @@ def test_readings_at_a_cut_say_where_it_stands(found):
     (placed,) = case.block.relief_cuts
     assert (placed.bores, placed.radius) == ((1,), pytest.approx(51.6))
     left, _ = walls_left(DeckSection(block=case.block, depth=24.0))
-    assert left.thickness[0, 270] == pytest.approx(4.1, abs=1e-3)
+    assert left.thickness[0, 285] == pytest.approx(4.1, abs=1e-3)
     # below its floor the wall is as cast
-    _, below = found(lines(1) + "1;4:30;25;6.9;caliper\n")
+    _, below = found(lines(1) + "1;4:45;25;6.9;caliper\n")
     assert below.cuts == ()
     assert len(below.fit_of(1).readings) == 9
 
 
 def test_a_cut_of_all_bores_moves_on_the_one_that_was_read(found):
     text = TWO.replace("bores = [1]\n", "")
-    case, _ = found(lines(1) + "2;4:30;5;4.6;caliper\n", text)
+    case, _ = found(lines(1) + "2;4:45;5;4.6;caliper\n", text)
     cuts = case.block.relief_cuts
     assert [(cut.bores, round(cut.radius, 6)) for cut in cuts] == [((1,), 52.0), ((2,), 52.1)]
-    _, beside = found(lines(1) + "2;4:42;5;5.6;caliper\n", text)
+    _, beside = found(lines(1) + "2;4:57;5;5.6;caliper\n", text)
     assert beside.cuts == ()
-    assert "on the side of the relief cut at 4:30 of bore 2" in beside.notes[0]
+    assert "on the side of the relief cut at 4:45 of bore 2" in beside.notes[0]
 
 
 def test_with_the_liner_in_a_reading_is_of_both(found):

@@ -133,7 +133,7 @@ def page_of(seen):
 
 def test_every_number_of_the_chapter_is_what_was_found(found):
     seen = found(
-        lines(1) + lines(2, mean=6.6) + "1;4:30;5;4.1;caliper\n1;12:20;5;9;caliper\n",
+        lines(1) + lines(2, mean=6.6) + "1;4:45;5;4.1;caliper\n1;12:20;5;9;caliper\n",
         'least_wall = "6.3 mm"\n', more='bore_to_make = "80.5 mm"\n',
     )  # fmt: skip
     chapter, page = page_of(seen)
@@ -161,7 +161,7 @@ def test_every_number_of_the_chapter_is_what_was_found(found):
             assert row in page
     (cut,) = told["relief_cuts"]
     assert (cut["drawn_mm"], cut["found_mm"]) == (pytest.approx(4.5), pytest.approx(4.1))
-    assert '<td>4:30</td><td class="n">4.50</td><td class="n">4.10 ± 0.16</td>' in page
+    assert '<td>4:45</td><td class="n">4.50</td><td class="n">4.10 ± 0.16</td>' in page
     row = told["row_shift"]
     assert f"{row['size_mm']:.2f} mm ({row['low_mm']:.2f} to {row['high_mm']:.2f} mm)" in page
     assert "a tie stands there" in page
@@ -177,7 +177,7 @@ def test_a_long_file_is_listed_up_to_a_length(found):
 
 
 def test_the_map_has_a_panel_a_bore_and_a_dot_a_reading(found):
-    seen = found(lines(1) + lines(2, mean=6.6) + "1;4:30;5;4.1;caliper\n")
+    seen = found(lines(1) + lines(2, mean=6.6) + "1;4:45;5;4.1;caliper\n")
     figure = walls_figure(seen)
     panels = [axes for axes in figure.axes if axes.get_title().startswith("bore")]
     assert [axes.get_title() for axes in panels] == ["bore 1", "bore 2"]

@@ -33,7 +33,7 @@ clock = "12:00"
 width = "8 mm"
 depth = "12 mm"
 [[relief_cut]]
-clock = "4:30"
+clock = "4:45"
 radius = "52 mm"
 diameter = "15 mm"
 depth = "40 mm"
@@ -70,9 +70,9 @@ def test_it_has_the_hours_the_roots_of_cuts_and_ten_degrees_beside(case):
     clocks = {
         bore: {format_clock(of.clock) for of in sheet.rows if of.bore == bore} for bore in (1, 2)
     }
-    assert {"4:30", "4:10", "4:50", "1:00", "8:00"} <= clocks[1]
-    assert "4:30" not in clocks[2]
-    root = at(sheet, 1, "4:30")
+    assert {"4:45", "4:25", "5:05", "1:00", "8:00"} <= clocks[1]
+    assert "4:45" not in clocks[2]
+    root = at(sheet, 1, "4:45")
     assert [(of.depth, of.method.name) for of in root] == [
         (5, "ball micrometer"), (20, "ball micrometer"), (45, "ultrasound"),
     ]  # fmt: skip
@@ -98,7 +98,7 @@ def test_what_no_method_reaches_is_named_and_left_out(case):
     ]  # fmt: skip
     lined = sheet_of(case(LINED), None)
     deep = [of for of in lined.left_out if "reflects ultrasound" in of.why]
-    assert {format_clock(of.clock) for of in deep if of.bore == 1} >= {"12:00", "4:30", "8:00"}
+    assert {format_clock(of.clock) for of in deep if of.bore == 1} >= {"12:00", "4:45", "8:00"}
     assert not [of for of in lined.rows if of.method.name == "ultrasound"]
 
 
@@ -150,9 +150,10 @@ def test_the_plan_has_each_bore_and_its_places_by_the_clock(case):
     assert other - x == pytest.approx(96)
     dots = re.findall(r'<circle class="(\w+)" cx="([\d.]+)" cy="([\d.]+)"', plan)
     assert len(dots) == len({(of.bore, of.clock) for of in sheet.rows})
-    ((_, *root),) = [dot for dot in dots if dot[0] == "root"]  # at 4:30 of bore 1
-    middle = (40 + 47) / 2 / math.sqrt(2)
-    assert [float(of) for of in root] == pytest.approx([x + middle, y + middle], abs=0.1)
+    ((_, *root),) = [dot for dot in dots if dot[0] == "root"]  # at 4:45 of bore 1
+    middle, off = (40 + 47) / 2, math.radians(30 * 4.75)
+    place = [x + middle * math.sin(off), y - middle * math.cos(off)]
+    assert [float(of) for of in root] == pytest.approx(place, abs=0.1)
     hours = {
         text: (float(at) - x, float(down) - y)
         for at, down, text in re.findall(r'<text x="([\d.]+)" y="([\d.]+)">(\d+:00)<', plan)[:4]
@@ -166,7 +167,7 @@ def test_it_speaks_the_cases_units(case):
     text = sheet_text(sheet_of(case(inches), None))
     assert "depth [in];wall [in]" in text
     assert "1;1:00;0.1969;" in text  # 5 mm
-    assert re.search(r"1;4:30;0\.1969;;ball micrometer;;;root of a relief cut;0\.177;", text)
+    assert re.search(r"1;4:45;0\.1969;;ball micrometer;;;root of a relief cut;0\.177;", text)
 
 
 def rating(limit, ends, design="bare"):

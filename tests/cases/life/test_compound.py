@@ -201,7 +201,7 @@ def life(case, solved):
     return life_of(case, case.designs[0], solved.designs[0].mesh, gas_load(case))
 
 
-def test_what_is_used_up_is_told_where_people_read_it(solved, tmp_path):
+def test_what_is_used_up_is_told_where_people_read_it(solved, tmp_path, unpictured):
     """Terminal, page and results.json; shares by the area of the pairs."""
     service = service_of(solved.designs[0])
     plain = service.pairs.gap == 0  # rounded corners are no part of a side

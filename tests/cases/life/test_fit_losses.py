@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from bench import BARE, BLOCK, FIT, HEAT, RING, TIES
-from unswept import solve_unswept
+from unswept import solve_at_once
 
 from cases.base.faults import CaseError
 from cases.gas.solve import gas_load
@@ -64,7 +64,7 @@ def test_a_clearance_is_left_as_it_is():
 def test_two_milled_faces_eat_ten_um_and_that_is_told(case_of):
     """0.8 (6.3 + 6.3) = 10.08 um of the 10: it stands on its peaks and nothing holds it."""
     case = case_of(BLOCK, TIES, ROUGH.format("6.3 um"), FIT.replace("40 um", "10 um"))
-    service = service_of(solve_unswept(case).designs[0])
+    service = service_of(solve_at_once(case).designs[0])
     assert service.step("pressed in").joint.hold_n == pytest.approx(0, abs=1e-6)
     assert service.notes[0].startswith("roughness of Rz 6.3 um on the insert and 6.3 um on the")
     assert "eats 10.1 um on the diameter, all of the interference of 10 um" in service.notes[0]
@@ -120,7 +120,7 @@ def test_creep_takes_off_the_press_once_it_has_been_hot(case_of, mesh):
 def test_nothing_creeps_in_a_case_without_heat(case_of):
     case = case_of(BLOCK, TIES, RING, FIT + 'press_creep = "20 %"\n')
     plain = case_of(BLOCK, TIES, RING, FIT)
-    joints = [service_of(solve_unswept(one).designs[0]).step("cold at gas").joint
+    joints = [service_of(solve_at_once(one).designs[0]).step("cold at gas").joint
               for one in (case, plain)]  # fmt: skip
     assert joints[0].hold_n == pytest.approx(joints[1].hold_n, rel=1e-9)
 
@@ -131,7 +131,7 @@ def test_the_pieces_of_an_insert_are_measured_and_weighed(case_of):
     The middle of the jacket is 2 pi 53 mm long less both ties, as they are wide there; the plan is
     the jacket's less both ties and the four fillets of each, (1 - pi / 4) r^2 of 3 mm.
     """
-    result = solve_case(case_of(BLOCK, TIES, BARE, RING, FIT))
+    result = solve_at_once(case_of(BLOCK, TIES, BARE, RING, FIT))
     bare, ring = results_dict(result)["designs"]
     assert bare["pieces"] == []
     right, left = ring["pieces"]

@@ -179,7 +179,7 @@ def test_heat_without_a_way_out_is_refused_before_any_mesh(case_of, texts, words
 TIE = Tie(clock=12, width=8, depth=12)
 OPEN = Block(bore=80, liner=3, barrel_wall=8, jacket=10, outer_wall=9)
 PLAIN = Block(bore=80, liner=3, barrel_wall=20)
-CUT = ReliefCut(clock=2, radius=55, diameter=8, depth=12)
+CUT = ReliefCut(clock=2.25, radius=55, diameter=8, depth=12)
 FILM = (5e-3, 90.0)
 FITTED = InsertFit(
     sides=dict.fromkeys(("barrel", "outer wall", "tie"), SideFit(interference=0.01)),

@@ -13,7 +13,7 @@ from made import CASE
 from cases import read_case
 from cases.base.version import __version__
 from cases.cli import main
-from cases.report.rated import inputs_hash
+from cases.report.rated import inputs_hash as hash_of
 from geometry.planar import Curve, signed_area
 
 WARM = CASE.replace('"20 degC"', '"120 degC"')
@@ -26,8 +26,10 @@ INCH = INCH.replace('"120 degC"', '"248 degF"')
 def make(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
 
-    def of(text=WARM, design="low", *more):
+    def of(text=WARM, design="low", *more, rated=True):
         (tmp_path / "two.toml").write_text(text)
+        if rated and not is_rated(tmp_path):
+            rate(tmp_path, text, pieces=[], fit_advice=None)
         told = CliRunner().invoke(main, ["make", "two.toml", "--design", design, *more])
         return told, tmp_path / "two" / f"make-{design}"
 
@@ -47,7 +49,14 @@ def numbers_of(folder):
     return json.loads((folder / "making.json").read_text(encoding="utf-8"))
 
 
-def rate(tmp_path, text=WARM, **changed):
+def is_rated(tmp_path):
+    """Whether what a rating left is of the case as it is."""
+    left = tmp_path / "two" / "rated.json"
+    own = hash_of(read_case(tmp_path / "two.toml"))
+    return left.exists() and json.loads(left.read_text())["inputs_hash"] == own
+
+
+def rate(tmp_path, text=WARM, into="two", inputs_hash=None, **changed):
     """Leave what a rating would, of the same case."""
     (tmp_path / "two.toml").write_text(text)
     pieces = [
@@ -63,11 +72,12 @@ def rate(tmp_path, text=WARM, **changed):
         **changed,
     }  # fmt: skip
     results = {
-        "hoopclock": __version__, "inputs_hash": inputs_hash(read_case(tmp_path / "two.toml")),
+        "hoopclock": __version__,
+        "inputs_hash": inputs_hash or hash_of(read_case(tmp_path / "two.toml")),
         "designs": [design],
     }  # fmt: skip
-    (tmp_path / "two").mkdir(exist_ok=True)
-    (tmp_path / "two" / "rated.json").write_text(json.dumps(results))
+    (tmp_path / into).mkdir(exist_ok=True)
+    (tmp_path / into / "rated.json").write_text(json.dumps(results))
 
 
 def test_it_says_and_writes_how_the_insert_goes_in(make):
@@ -88,14 +98,51 @@ def test_it_says_and_writes_how_the_insert_goes_in(make):
         {"low": 6.0, "nominal": 8.0, "high": 10.0, "by": "tolerance of the case"}
     )
     assert "injure people" in page
-    files = ["making.html", "making.json", "piece-1.dxf", "piece-2.dxf", "sheet.svg"]
+    files = [
+        "insert.step",
+        "making.html",
+        "making.json",
+        "piece-1.dxf",
+        "piece-2.dxf",
+        "pocket.step",
+        *(f"sheet-{k}-{paper}.svg" for k in (1, 2, 3) for paper in ("a4", "letter")),
+        "sheets-a4.pdf",
+        "sheets-letter.pdf",
+        "traveller-a4.pdf",
+        "traveller-letter.pdf",
+        "traveller.html",
+    ]
     assert sorted(of.name for of in folder.iterdir()) == files
 
 
-def test_without_a_rating_it_says_what_that_would_tell(make):
+def test_a_rating_that_tells_no_forces_is_said(make):
     told, folder = make()
-    assert "Press forces are not told. Nothing was rated into this folder" in told.output
+    assert "Press forces are not told. Rated before, the same case" in told.output
     assert "Pressed in cold" not in page_of(folder)
+
+
+@pytest.mark.parametrize("left", ["nothing", "another case", "elsewhere"])
+def test_where_nothing_is_rated_it_is_rated_first(make, tmp_path, monkeypatch, left):
+    """Findings count in the folder of the results, and where a rating leaves them by itself."""
+    asked = []
+
+    def run(path, out, **how):
+        asked.append((path.name, str(out), how))
+        rate(tmp_path, into=out)
+
+    monkeypatch.setattr("cases.cli._run", run)
+    rate(tmp_path, **({"inputs_hash": "0"} if left == "another case" else {}),
+         into=tmp_path / ("elsewhere" if left == "nothing" else "two"))  # fmt: skip
+    out = () if left != "elsewhere" else ("--out", "other")
+    told, _ = make(WARM, "low", "--section", *out, rated=False)
+    assert told.exit_code == 0, told.output
+    made = tmp_path / ("other" if out else "two") / "make-low"
+    assert numbers_of(made)["interference_um"]["by"] == "window of the rating"
+    if left == "elsewhere":
+        assert not asked
+    else:
+        assert asked == [("two.toml", "two", {"rate": True, "setting": None})]
+        assert "so it is rated first" in told.output
 
 
 def test_of_a_rating_it_takes_window_and_forces(make, tmp_path):
@@ -112,13 +159,6 @@ def test_of_a_rating_it_takes_window_and_forces(make, tmp_path):
     assert found["out_of_round_pressed_um"] == pytest.approx(8.0)
     assert "the bore is 8 um out of round" in page
     assert "main-bearing bores are not in the model" in page
-
-
-def test_a_rating_of_another_case_is_not_used(make, tmp_path):
-    rate(tmp_path)
-    told, folder = make(WARM.replace('"8 um"', '"7 um"'))
-    assert "is of another case" in told.output
-    assert numbers_of(folder)["interference_um"]["by"] == "tolerance of the case"
 
 
 def test_what_is_stated_of_the_making_leaves_a_rating_as_it_is(make, tmp_path):
@@ -153,7 +193,7 @@ def test_a_file_in_inches_is_answered_in_them(make):
     ],
 )
 def test_a_design_that_can_not_be_made_is_refused(make, design, words):
-    told, folder = make(WARM, design)
+    told, folder = make(WARM, design, rated=False)
     assert told.exit_code == 2
     assert words in told.output
     assert not folder.parent.exists()
@@ -161,7 +201,7 @@ def test_a_design_that_can_not_be_made_is_refused(make, design, words):
 
 def test_wrong_input_is_refused(make):
     text = WARM.replace('"120 degC"', '"160 degC"\nfriction_low = 0.4')
-    told, folder = make(text)
+    told, folder = make(text, rated=False)
     assert told.exit_code == 2
     assert "making.block_temperature" in told.output
     assert "above hottest_block, 150 degC" in told.output
@@ -227,22 +267,28 @@ def rebuilt_area(table):
     return signed_area(loop)
 
 
-def test_the_sheet_has_every_piece_numbered_to_scale_and_a_title(make, tmp_path):
+def test_the_plan_has_every_piece_numbered_to_scale_and_a_title(make, tmp_path):
     _, folder = make()
-    sheet = ElementTree.parse(folder / "sheet.svg").getroot()
+    sheet = ElementTree.parse(folder / "sheet-1-a4.svg").getroot()
     marked = {name: [of for of in sheet.iter() if of.get("class") == name]
-              for name in ("piece", "number", "bar")}  # fmt: skip
+              for name in ("piece", "number", "bar", "scale", "job", "case-hash", "note", "mass")
+              }  # fmt: skip
     assert len(marked["piece"]) == 2
     assert [of.text for of in marked["number"]] == ["1", "2"]
+    up, down = re.fullmatch(r"50 mm, scale ([\d.]+):([\d.]+)", marked["scale"][0].text).groups()
+    scale = float(up) / float(down)
     (bar,) = marked["bar"]
-    words = [of.text for of in sheet.iter() if of.tag.endswith("text")]
-    scale = float(re.search(r"50 mm, scale ([\d.]+)", " ".join(words))[1])
-    assert float(bar.get("x2")) - float(bar.get("x1")) == pytest.approx(50 * scale)
-    assert "Job: Two pieces (invented)" in words
-    assert f"Case: {inputs_hash(read_case(tmp_path / 'two.toml'))}" in words
-    assert "Note: estimate, see cautions" in words
-    for path, of in zip(marked["piece"], numbers_of(folder)["pieces"], strict=True):
-        assert svg_area(path.get("d")) == pytest.approx(of["area_mm2"], rel=1e-4)
+    x = [float(of) for of in re.findall(r"[ML] ([\d.]+)", bar.get("d"))]
+    assert x[1] - x[0] == pytest.approx(50 * scale, rel=5e-3)
+    assert marked["job"][0].text == "Two pieces (invented)"
+    assert marked["case-hash"][0].text == hash_of(read_case(tmp_path / "two.toml"))
+    assert marked["note"][0].text == "Estimate, see cautions"
+    pieces = numbers_of(folder)["pieces"]
+    mass = sum(of["area_mm2"] * 6 * 2.7e-3 for of in pieces)  # 6061: 2.70 g/cm3
+    assert marked["mass"][0].text.startswith(f"{mass:.1f} g")
+    assert sum(of["mass_g"] for of in pieces) == pytest.approx(mass, rel=1e-3)
+    for path, of in zip(marked["piece"], pieces, strict=True):
+        assert -svg_area(path.get("d")) / scale**2 == pytest.approx(of["area_mm2"], rel=1e-2)
 
 
 def svg_area(words):

@@ -118,15 +118,16 @@ def test_a_file_in_inches(drawn):
     (loop,) = loops(drawing, "OUTLINE")
     assert signed_area(loop) == pytest.approx(making.pieces[0].area / 25.4**2, rel=1e-9)
     words = [of.dxf.text for of in on(drawing, "NOTES")]
-    assert any("0.16 thou" in line and line.startswith("barrel:") for line in words)
+    assert any("insert 0.16 to 0.20 thou" in line and line.startswith("barrel:") for line in words)
 
 
 def test_its_notes_say_size_material_and_datum(drawn):
     _, _, folder = drawn()
     words = [of.dxf.text for of in on(ezdxf.readfile(folder / "piece-2.dxf"), "NOTES")]
     assert "low, piece 2 of 2" in words[0]
+    assert any(line.endswith("pocket's as drawn, with its liner in.") for line in words)
     # half of 8 +- 2 um, and of a clearance of 50 +- 2 um
-    assert "barrel: +4.0 um (+3.0 to +5.0 um)" in words
-    assert "tie: -25.0 um (-26.0 to -24.0 um)" in words
+    assert "barrel: insert +4.0 to +5.0 um, pocket +0.0 to +1.0 um" in words
+    assert "tie: insert -25.0 to -24.0 um, pocket +0.0 to +1.0 um" in words
     assert any("axis of bore 1" in line for line in words)
     assert any("Depth 6 mm; break edges 0.3 mm." in line for line in words)

@@ -204,7 +204,7 @@ def test_yield_is_drawn_with_the_metal_and_in_the_worse_state(layers):
 def test_every_wall_is_thinner_by_the_tolerance():
     """At each clock position of a table, and behind the floor of a relief cut."""
     table = ((12.0, 7.0), (3.0, 8.0), (6.0, 9.0))
-    cut = ReliefCut(clock=1.5, radius=55.0, diameter=16.0, depth=20.0)
+    cut = ReliefCut(clock=1.75, radius=55.0, diameter=16.0, depth=20.0)
     block = Block(bore=80, barrel_wall=8, wall_table=table, relief_cuts=(cut,))
     case = Case(
         name="", note="", source_path=Path(), block=block, designs=(), section_depth=24.0,

@@ -4,6 +4,7 @@ A cycle from 0 wears as its top by the line of Smith, Watson and Topper, so that
 the fatigue strength (derived).
 """
 
+import math
 from dataclasses import replace
 from types import SimpleNamespace
 
@@ -11,12 +12,22 @@ import pytest
 from matplotlib.figure import Figure
 from pulled import CAST, COLD, SWT, WARM, Pulled, case_with, three_rings
 
+from cases.base.checking import Faults
+from cases.base.tables import Table
+from cases.materials.reading import Materials, library_materials
 from cases.rating.chapter import _material_row
 from cases.rating.figures import _draw_haigh
 from cases.rating.judge import Judge
 from cases.rating.limit import rate_design
 from cases.rating.result import TENSILE, Band
-from cases.rating.worth import _gas_borne, worth_of_line, worths_of
+from cases.rating.worth import (
+    _gas_borne,
+    worth_of_cycles,
+    worth_of_line,
+    worth_of_process,
+    worth_of_starts,
+    worths_of,
+)
 
 BAND = Band(
     reliability=0.9, limit=0.4, carries=0.0, draws=100, factor=(0.35, 0.5, 0.7),
@@ -116,3 +127,49 @@ def test_strengths_that_are_counted_of_cold_metal_are_what_hours_hot_leave(cold)
     row = _material_row(case, "barrel", case.materials["barrel"], rating.spots)
     (tensile,) = (of.counted_mpa for of in row.strengths if of.kind == TENSILE)
     assert tensile == pytest.approx(105)
+
+
+def test_starts_are_worth_what_their_damage_takes_off(rated):
+    """The gas alone uses four fifths of what both use, so that a quarter more is borne without."""
+    case, rating = rated
+    spot = rating.governing
+    alone = spot.shares["fatigue"]
+    of = replace(spot, shares={**spot.shares, "fatigue": 1.25 * alone})
+    worth = worth_of_starts(case, design_of(case, replace(rating, governing=of)))
+    assert worth == pytest.approx(100 * (1 / 1.25 - 1), abs=0.1)
+    assert worth_of_starts(case, design_of(case, rating)) == pytest.approx(0, abs=0.1)
+    assert worth_of_starts(case, design_of(case, replace(rating, limit=None))) is None
+
+
+def test_cycles_are_worth_what_basquin_takes_off_for_ten_times_as_many(rated):
+    design = design_of(*rated)
+    assert worth_of_cycles(rated[0], design, WARM) == pytest.approx(100 * (10**-0.1 - 1), abs=0.1)
+    assert worth_of_cycles(rated[0], design, COLD) == 0  # the warm engine governs
+
+
+def test_a_process_is_worth_what_the_other_one_bears_less():
+    """A356-T6 in sand against permanent mould, from 0 by the line of Smith, Watson and Topper.
+
+    Strengths of the library, for the cycles wanted on a line from 0.9 of the tensile strength at
+    1000 cycles (Shigley, Mechanical Engineering Design, from memory).
+    """
+    faults = Faults("a test", {}, Table)
+    usual = Materials({}, faults).named("A356-T6", ("block", "material"), "")
+    case = case_with(SWT, barrel=usual)
+    case.materials = case.part_materials(None)
+    life = Pulled(three_rings(), {COLD: (20.0, {"barrel": (0.0, 60.0)})})
+    rating = rate_design(Judge(case, None, life.mesh), life)
+    row = library_materials()["A356-T6"]
+    along = math.log(SWT.cycles / 1000) / math.log(row["fatigue_cycles"] / 1000)
+    top, sand = 0.9 * row["tensile_mpa"], row["made"]["sand"]
+    borne = top * (row["fatigue_mpa"] / top) ** along
+    other = 0.9 * sand["tensile_mpa"]
+    ratio = borne / (other * (sand["fatigue_mpa"] / other) ** along)
+    assert rating.governing.kind == "fatigue"
+    assert worth_of_process(case, design_of(case, rating)) == pytest.approx(
+        100 * (ratio - 1), abs=0.5
+    )
+    own = case_with(SWT)
+    own.materials = own.part_materials(None)
+    again = rate_design(Judge(own, None, life.mesh), life)
+    assert worth_of_process(own, design_of(own, again)) is None

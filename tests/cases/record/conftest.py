@@ -1,7 +1,7 @@
 import pytest
 
 from cases.record.entry import entry
-from cases.record.store import opened
+from cases.store.file import opened
 
 
 @pytest.fixture

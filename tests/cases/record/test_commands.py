@@ -10,7 +10,7 @@ import pytest
 from click.testing import CliRunner
 
 from cases.cli import main
-from cases.record.store import opened
+from cases.store.file import opened
 
 STAMP = ("--who", "R", "--date", "2026-05-31")
 

@@ -7,8 +7,8 @@ import pytest
 
 from cases.record.engines import engine_of, engines_of, used_load
 from cases.record.entry import entry
-from cases.record.kinds import Said
-from cases.record.store import Job, Line
+from cases.store.file import Job, Line
+from cases.store.kinds import Said
 
 LIMIT = {"design": "local", "low": "120 bar", "limit": "150 bar", "high": "187.5 bar"}
 

@@ -8,13 +8,13 @@ import time
 
 import pytest
 
-from cases.record.store import opened
+from cases.store.file import opened
 
 WRITER = """\
 import sys
 from pathlib import Path
 from cases.record.entry import entry
-from cases.record.store import opened
+from cases.store.file import opened
 with opened(Path(sys.argv[1]), make=True) as record:
     print("open", flush=True)
     for turn in range(10_000):

@@ -3,11 +3,13 @@
 import json
 import math
 import re
+import shutil
 from dataclasses import replace
 
 import pytest
 from bench import BARE, BLOCK, TIES
 from click.testing import CliRunner
+from scipy.stats import binom
 
 from cases import read_case, solve_case
 from cases.base.faults import CaseError
@@ -22,14 +24,14 @@ from cases.record.engines import prediction_of
 from cases.record.entry import entry
 from cases.record.figures import engines_figure
 from cases.record.given import with_store
-from cases.record.lines import record_lines, success_lines
+from cases.record.lines import record_lines, span_words, success_lines
 from cases.record.posterior import posterior_of
 from cases.record.restate import restate
 from cases.record.result import record_of
-from cases.record.store import opened
 from cases.record.success import failing_share
 from cases.report.rated import inputs_hash
 from cases.report.results import results_dict
+from cases.store.file import opened
 from cases.verdict.read import verdict_of
 from cases.verdict.terminal import rows_table
 from cases.verdict.top import carries_cells
@@ -122,6 +124,24 @@ def test_an_engine_that_cracked_early_lowers_it(solved, tmp_path):
     assert success_lines(found) == []
 
 
+def test_engines_that_live_beside_one_that_cracked(solved, folder):
+    """Two live, one cracked: at most the binomial bound of one of three."""
+    path = folder / "mixed.sqlite"
+    shutil.copy(record_of(solved).store, path)
+    add_job(
+        path, "9", ("run", {"peak": "240 bar", "cycles": "1e7"}),
+        ("opened", {"found": "crack", "bore": "1"}),
+    )  # fmt: skip
+    found = again(solved, path)
+    (told,) = found.designs
+    assert (told.success.engines, told.success.failed, told.success.by_life) == (2, 1, None)
+    share = told.success.share
+    assert binom.cdf(1, 3, share) == pytest.approx(0.1)  # a general library
+    (line,) = success_lines(found)
+    assert "and 1 cracked, each at its own load" in line
+    assert f"at most {100 * share:.0f} in a hundred fail in as many (binomial)." in line
+
+
 def test_the_honest_sentence_where_none_has_cracked(solved):
     (told,) = record_of(solved).designs
     # both ran at 1.05 times their own predicted limit or more; the asked load is less of this one's
@@ -135,6 +155,32 @@ def test_the_honest_sentence_where_none_has_cracked(solved):
     assert "with 90 % confidence at most 68 in a hundred fail" in line
 
 
+def span(three):
+    return f"{10 * three[0]:.0f}-{10 * three[2]:.0f}"
+
+
+def test_the_interval_of_a_restated_limit_is_that_of_its_load(solved):
+    (told,) = record_of(solved).designs
+    gas = gas_of(solved)
+    for factors, pressures in (
+        (told.band, told.band_mpa), (told.restated_band, told.restated_band_mpa)
+    ):  # fmt: skip
+        known = [stands(gas, factor).pressure_mpa for factor in factors]
+        assert pressures == pytest.approx(known)
+    assert told.restated_band_mpa[0] < told.restated.pressure_mpa < told.restated_band_mpa[2]
+    assert span_words((0.5, 1.0, 2.0), None) == "0.50-2.00 x"
+
+
+def test_a_design_that_has_no_band_is_named(solved):
+    (design,) = solved.designs
+    rating = replace(rating_of(design), band=None, solid=None)
+    bare = replace(design, found={**design.found, "rating": rating})
+    found = record_of(solved)
+    work = Work(case=solved.case, found=solved.found, tell=lambda *_: None, designs=[bare])
+    lines = record_lines(restate(work, found.store))
+    assert any("Not restated: bare" in str(line) for line in lines)
+
+
 def test_the_terminal_tells_limits_beside_restated_ones_and_who_moved_them(solved):
     found = record_of(solved)
     (told,) = found.designs
@@ -142,9 +188,8 @@ def test_the_terminal_tells_limits_beside_restated_ones_and_who_moved_them(solve
     assert f"bare carries {told.shop_factor[1]:.2f} times" in first
     assert table.rows == (
         (
-            "bare", f"{10 * told.limit.pressure_mpa:.0f}",
-            f"{10 * told.restated.pressure_mpa:.0f}", f"{told.band[0]:.2f}-{told.band[2]:.2f}",
-            f"{told.restated_band[0]:.2f}-{told.restated_band[2]:.2f}",
+            "bare", f"{10 * told.limit.pressure_mpa:.0f}", span(told.band_mpa),
+            f"{10 * told.restated.pressure_mpa:.0f}", span(told.restated_band_mpa),
         ),
     )  # fmt: skip
     shifts = dict(zip(("1", "2"), told.shifts, strict=True))
@@ -176,15 +221,16 @@ def test_the_page_tells_the_same(solved):
     chapter = record_chapter(found)
     page = render(chapter.template, picture=lambda name: name, **chapter.contents)
     cells = [re.sub(r"<[^>]*>", "", cell) for cell in re.findall(r"<td[^>]*>.*?</td>", page)]
-    assert cells[:3] == [
-        "bare", f"{10 * told.limit.pressure_mpa:.0f}", f"{10 * told.restated.pressure_mpa:.0f}",
+    assert cells[:5] == [
+        "bare", f"{10 * told.limit.pressure_mpa:.0f}", span(told.band_mpa),
+        f"{10 * told.restated.pressure_mpa:.0f}", span(told.restated_band_mpa),
     ]  # fmt: skip
-    assert cells[3:7] == [
+    assert cells[5:9] == [
         ", ".join(f"{value:.2f}" for value in three)
         for three in (told.band, told.restated_band, told.shop_factor, told.prior_factor)
     ]
-    assert cells[7:12] == ["1", "bare", "sound", f"{330 / 300:.2f}", "&ndash;"]
-    assert cells[12] == f"{100 * told.shifts[0]:+.2f}"
+    assert cells[9:14] == ["1", "bare", "sound", f"{330 / 300:.2f}", "&ndash;"]
+    assert cells[14] == f"{100 * told.shifts[0]:+.2f}"
     assert "3: it was never opened" in page
 
 

@@ -14,11 +14,11 @@ from types import SimpleNamespace
 import psutil
 import pytest
 
-import cases.record.schema
-import cases.record.store
+import cases.store.file
+import cases.store.schema
 from cases.base.faults import CaseError, RunError
 from cases.record.entry import entry
-from cases.record.store import opened
+from cases.store.file import opened
 
 
 def wall(text, **stamp):
@@ -125,7 +125,7 @@ def test_a_database_of_another_program_is_refused_even_to_make(path):
 
 def test_a_newer_store_is_refused_and_left_alone(begun):
     with closing(sqlite3.connect(begun)) as bare:
-        bare.execute(f"PRAGMA user_version = {len(cases.record.schema.STEPS) + 1}")
+        bare.execute(f"PRAGMA user_version = {len(cases.store.schema.STEPS) + 1}")
     content = begun.read_bytes()
     with pytest.raises(CaseError, match="A newer hoopclock made it"), opened(begun, make=True):
         pass
@@ -136,8 +136,8 @@ def test_an_older_store_is_brought_up_with_all_its_lines(begun, monkeypatch):
     with opened(begun) as record:
         record.add("118", [wall("5 mm")])
         before = record.job("118")
-    newer = (*cases.record.schema.STEPS, "ALTER TABLE line ADD COLUMN place TEXT;")
-    for module in (cases.record.schema, cases.record.store):
+    newer = (*cases.store.schema.STEPS, "ALTER TABLE line ADD COLUMN place TEXT;")
+    for module in (cases.store.schema, cases.store.file):
         monkeypatch.setattr(module, "STEPS", newer)
     with opened(begun) as record:
         assert record.job("118") == before
@@ -147,17 +147,44 @@ def test_an_older_store_is_brought_up_with_all_its_lines(begun, monkeypatch):
         assert bare.execute("SELECT place FROM line").fetchall() == [(None,), (None,)]
 
 
+def test_a_store_of_the_first_version_is_brought_up_and_lists_its_jobs(path, monkeypatch):
+    opened_once = entry("opened", {"found": "sound"}, who="R", date="2026-02-01")
+    cracked = {"found": "crack", "bore": "2", "clock": "1:30", "length": "6 mm"}
+    with monkeypatch.context() as older:
+        for module in (cases.store.schema, cases.store.file):
+            older.setattr(module, "STEPS", cases.store.schema.STEPS[:1])
+        with opened(path, make=True) as record:
+            for number in ("118", "119"):
+                record.new(number, entry("block", {"block": f"B-{number}"}, who="R"))
+            run = entry("run", {"peak": "140 bar", "cycles": "1e6"}, who="R")
+            lines = [opened_once, run, run, entry("opened", cracked, who="R", date="2026-01-01")]
+            first, last = record.add("118", lines)[0], entry("design", {"design": "ring"}, who="R")
+            record.add("119", [last])
+    with opened(path) as record:
+        assert record.troubles() == []
+        assert record.listed() == [
+            ("118", "B-118", "", 2, "2026-02-01 sound"), ("119", "B-119", "ring", 0, ""),
+        ]  # fmt: skip
+        record.add("118", [entry("struck", {"why": "other job"}, who="R", corrects=first)])
+        assert record.listed()[0].found == "2026-01-01 crack, bore 2 1:30, length 6 mm"
+        assert record.listed(1) == [("119", "B-119", "ring", 0, "")]
+    with closing(sqlite3.connect(path)) as bare, bare:
+        bare.execute("UPDATE short SET runs = 3 WHERE job = 1")
+    with opened(path) as record:
+        assert record.troubles() == ["the list tells of job 118 what its lines don't"]
+
+
 def test_a_store_that_a_newer_program_brought_up_meanwhile_stays_so(begun):
     with closing(sqlite3.connect(begun, isolation_level=None)) as bare:
         bare.execute("PRAGMA user_version = 99")
-        cases.record.schema.bring_up(bare)
+        cases.store.schema.bring_up(bare)
         assert bare.execute("PRAGMA user_version").fetchone() == (99,)
 
 
 def test_a_step_that_fails_leaves_an_older_store_as_it_was(begun, monkeypatch):
     content = begun.read_bytes()
-    newer = (*cases.record.schema.STEPS, "CREATE TABLE more (a);\nALTER TABLE none ADD COLUMN b;")
-    for module in (cases.record.schema, cases.record.store):
+    newer = (*cases.store.schema.STEPS, "CREATE TABLE more (a);\nALTER TABLE none ADD COLUMN b;")
+    for module in (cases.store.schema, cases.store.file):
         monkeypatch.setattr(module, "STEPS", newer)
     with pytest.raises(RunError, match="no such table"), opened(begun):
         pass
@@ -208,7 +235,7 @@ def test_a_read_only_store_is_read_and_not_written(read_only):
 
 
 def test_who_holds_it_too_long_is_told(begun, monkeypatch):
-    monkeypatch.setattr(cases.record.store, "WAITS", 0.05)
+    monkeypatch.setattr(cases.store.file, "WAITS", 0.05)
     with closing(sqlite3.connect(begun, isolation_level=None)) as other:
         other.execute("BEGIN EXCLUSIVE")
         with pytest.raises(RunError, match="Another program has held it"), opened(begun):
@@ -228,7 +255,7 @@ def test_two_writers_at_once_lose_nothing(begun):
     script = (
         "import sys; from pathlib import Path\n"
         "from cases.record.entry import entry\n"
-        "from cases.record.store import opened\n"
+        "from cases.store.file import opened\n"
         "for turn in range(20):\n"
         "    with opened(Path(sys.argv[1]), make=True) as record:\n"
         "        line = entry('note', {'text': f'{sys.argv[2]} {turn}'}, who='R')\n"

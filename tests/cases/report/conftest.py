@@ -35,7 +35,7 @@ clock = "6:20"
 width = "9 mm"
 depth = "10 mm"
 [[relief_cut]]
-clock = "1:25"
+clock = "1:15"
 radius = "55 mm"
 diameter = "15 mm"
 depth = "20 mm"

@@ -12,6 +12,7 @@ import re
 from dataclasses import replace
 
 import pytest
+from matplotlib.text import Text
 from readback import CLOCK, Page, plain
 
 from cases.base.figures import new_figure
@@ -22,6 +23,8 @@ from cases.report.in_units import draw_in, page_in, table_in
 from cases.report.page import write_report
 from cases.report.results import results_dict
 from cases.report.terminal import print_result
+from cases.stress import SUBJECT
+from cases.subjects import SUBJECTS
 
 INCH = Spoken(
     length="in", small="thou", pressure="psi", temperature="degF", power="hp", force="lbf"
@@ -206,6 +209,35 @@ def test_axes_of_a_picture_show_the_units_of_the_file(told_result):
     for at, label in zip(axes.get_yticks(), axes.get_yticklabels(), strict=True):
         assert (float(label.get_text()) - 32) * 5 / 9 == pytest.approx(at)
     assert len(axes.get_xticks()) > 2
+
+
+def test_rings_of_a_polar_picture_are_told_in_its_units(told_result):
+    figure = dict(SUBJECT.figures(told_result))["growth"]
+    draw_in(figure, replace(told_result.case, spoken=INCH))
+    (axes,) = figure.axes
+    (words,) = [text.get_text() for text in axes.texts if "growth outward" in text.get_text()]
+    assert words.startswith("growth outward [thou]")
+    figure.draw_without_rendering()
+    rings = [
+        (at, label.get_text())
+        for at, label in zip(axes.get_yticks(), axes.get_yticklabels(), strict=True)
+    ]
+    assert len(rings) > 2
+    for at, label in rings:
+        assert float(label) * 25.4 == pytest.approx(at)
+
+
+def test_no_picture_of_an_inch_case_speaks_metric(told_result):
+    """But for line loads and stress intensity, which have no unit of their own in a shop."""
+    metric = re.compile(r"\b(?:mm2?|um|MPa|bar|degC|kW)\b(?! √m)")
+    case, left = replace(told_result.case, spoken=INCH), []
+    for subject in SUBJECTS:
+        for hook in ("maps", "figures"):
+            for name, figure in getattr(subject, hook)(replace(told_result, case=case)):
+                draw_in(figure, case)
+                said = [text.get_text() for text in figure.findobj(Text)]
+                left += [(name, words) for words in said if metric.search(words)]
+    assert [one for one in left if one[0] != "gas" and "next mm" not in one[1]] == []
 
 
 def test_a_cell_over_several_columns_leaves_the_next_under_its_own_heading(told_result):

@@ -91,7 +91,9 @@ def replaced(path, name, value):
     elsewhere = {"flow": "coolant_film", "fluid": "glycol", "readings": "wall_table"}
     if name in elsewhere:
         text = re.sub(rf"^{elsewhere[name]} = .*\n", "", text, flags=re.M)
-    alone = {"flow": "", "readings": "", "store": "",
+    drawn = "table drawing layer bore_layer vent_layer unit head_table head_layer"
+    alone = {"flow": "", "readings": "", "recorded": "", "store": "",
+             **dict.fromkeys(drawn.split(), ""),
              "power": "intake_pressure", "boost": "intake_pressure",
              "trace": "peak_pressure pressurised_depth",
              "clearance": "interference", "bonded": "interference",
@@ -194,6 +196,20 @@ OUTSIDE = {  # of keys whose range depends on others, or is told in words
     "rating.wall_tolerance": '"1.6 mm"',
     "inspection.readings": '"none.csv"',
     "record.store": '"none.sqlite"',
+    "coolant.pump": '[["0 L/min", "1 bar"]]',
+    "coolant.inlet_bore": "3",
+    "slots.design": '"none"',
+    "slots.open_share": '"120 %"',
+    "gasket.name": '""',
+    "gasket.table": '"none.csv"',
+    "gasket.drawing": '"none.dxf"',
+    "gasket.layer": '"NONE"',
+    "gasket.bore_layer": '"NONE"',
+    "gasket.vent_layer": '"NONE"',
+    "gasket.head_table": '"none.csv"',
+    "gasket.head_layer": '"NONE"',
+    "gasket.bead_diameter": '"88 mm"',
+    "gasket.opening.bores": "[5]",
     "head.bolt_clocks": '["1:30", "4:30"]',
     "head.bolt_circle": '"160 mm"',
     "head.fire_ring_diameter": '"103 mm"',
@@ -210,7 +226,7 @@ OUTSIDE = {  # of keys whose range depends on others, or is told in words
     "design.slot.bores": "[5]",
 }
 DRAWN = {"design.slot.radius": '"40 mm"'}  # refused when the section is drawn
-FREE = {"note", "record.job", 'material."...".source'}
+FREE = {"note", "making.revision", "record.job", 'material."...".source'}
 
 
 def outside_in_words(path, name, field):

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from fit_words import fit_sentences, unfit_sentences
+from fit_words import fit_sentences
 from readback import (
     DASH,
     NUMBER,
@@ -36,9 +36,12 @@ from cases.gas.solve import gas_of
 from cases.life.result import service_of
 from cases.rating.given import rating_given
 from cases.rating.result import DISTANCE, SURFACE, rating_of
+from cases.rating.words import haigh_spot
 from cases.rating.worth import worths_of
 from cases.report import page as report
 from cases.report.page import write_report
+from cases.stress.displaced import displaced
+from cases.stress.spots import labelled_spots
 from cases.stress.traces import barrel_face, plain_wall, stress_at_cut
 from cases.stress.why import crack_direction, place_of
 from cases.subjects import SUBJECTS
@@ -190,7 +193,7 @@ def block(result):
             q(8, "mm"), q(12, "mm"), q(9, "mm"), q(10, "mm"),
         ),
         "relief cuts": told(
-            "1:25: # wide, centre # from the bore axis, # deep",
+            "1:15: # wide, centre # from the bore axis, # deep",
             q(15, "mm"), q(55, "mm"), q(20, "mm"),
         ),
         "section depth H": told("#, one for all designs", q(result.case.section_depth, "mm")),
@@ -220,6 +223,10 @@ def water(result, table):
             "open water": q(design.open_area_mm2, "mm2"),
             f"open water against {first.name}": None if design is first
             else over(design.open_area_mm2, first.open_area_mm2),
+            "water displaced [cm3]": f"{displaced(design).water_mm3 / 1e3:.1f}"
+            if design.section.insert else None,
+            "barrel wall covered [cm2]": f"{displaced(design).barrel_mm2 / 100:.1f}"
+            if design.section.insert else None,
             f"worst stress in the block against {first.name}": None if design is first
             else over(worst(design, OWN).principal_mpa, worst(first, OWN).principal_mpa),
         }
@@ -511,10 +518,13 @@ def judged(one):
 
 def places(result, table):
     (design,) = (one for one in result.designs if table.title.endswith(one.name))
-    rows = []
+    rows, dots, at = [], 0, haigh_spot(result.case, design)
     for rank, one in enumerate(rating_of(design).spots, 1):
+        drawn = one.spot.part in OWN and one.state == at.state
+        dots += drawn
         rows.append({
-            "rank": q(rank), "part": one.spot.part, "clock": one.spot.clock,
+            "rank": q(rank), "dot": q(dots) if drawn else None,
+            "part": one.spot.part, "clock": one.spot.clock,
             "place": place_of(result.case.block, one.spot),
             "state": told(f"{one.state}, #", q(one.temperature_degc, "degC")),
             "mean \u00b1 amplitude": [q(one.mean_mpa, "MPa"), q(one.amplitude_mpa, "MPa")],
@@ -681,16 +691,18 @@ def crack(result, table):
 def spots(result, table):
     (design,) = (one for one in result.designs if one.name == table.title)
     rows, seen = [], {}
+    on_maps = labelled_spots(design)
     for rank, spot in enumerate(design.hot_spots, 1):
         seen[spot.part] = seen.get(spot.part, 0) + 1
-        if not (rank <= 8 or seen[spot.part] <= 3 or spot.sharp):
+        named = [at for at, one in enumerate(on_maps, 1) if one is spot]
+        if not (named or rank <= 8 or seen[spot.part] <= 3 or spot.sharp):
             continue
         error = told(
             "#" if spot.settled else "# error not within the tolerance yet",
             q(spot.error_mpa, "MPa"),
         )  # fmt: skip
         rows.append({
-            "rank": q(rank), "part": spot.part, "clock": spot.clock,
+            "on the maps": q(named[0]) if named else None, "part": spot.part, "clock": spot.clock,
             "place": place_of(result.case.block, spot), "radius": q(spot.radius_mm, "mm"),
             "principal": q(spot.principal_mpa, "MPa"), "hoop": q(spot.hoop_mpa, "MPa"),
             "von Mises": q(spot.von_mises_mpa, "MPa"), "error": error,
@@ -875,7 +887,6 @@ def head(result):
         q(2),
     )  # fmt: skip
     yield from first_said(result)
-    yield from unfit_sentences(result)
 
 
 def gas_said(result):
@@ -947,7 +958,7 @@ def changes_said(result):
         at_cut, spot = stress_at_cut(design, cut, 2), worst(design, OWN)
         bore, before = design.bore, first.bore
         yield told(
-            f"{design.name}: at the relief cut 1:25 the stress goes from # to # MPa (#).",
+            f"{design.name}: at the relief cut 1:15 the stress goes from # to # MPa (#).",
             q(was.principal_mpa),
             q(at_cut),
             over(at_cut, was.principal_mpa),
@@ -1034,6 +1045,11 @@ def rating_said(result):
     wishes = rating_given(result.case)
     limits_ = [rating_of(design).limit for design in result.designs]
     named = zip([design.name for design in result.designs], limits_, strict=True)
+    pushed = [(design.name, rating_of(design).pushed) for design in result.designs]
+    yield told(
+        f"by sections in one piece: {', '.join(f'{name} #' for name, _ in pushed)}.",
+        *(q(of) for _, of in pushed),
+    )
     yield told(
         "Limits: " + ", ".join(f"{n} {'at most ' * of.at_most}#" for n, of in named) + ".",
         *(q(of.pressure_mpa, "MPa") for of in limits_),

@@ -46,7 +46,7 @@ def test_solve_leaves_a_rating_standing(tmp_path, case_of):
     assert words in (out / "report.html").read_text(encoding="utf-8")
     found = rated_findings(out, case_of(*CASE))
     assert found.results["designs"][0]["rating"] == at_rate["designs"][0]["rating"]
-    _, results, told = run("solve", tmp_path, *CASE, '[[relief_cut]]\nclock = "2:00"\n'
+    _, results, told = run("solve", tmp_path, *CASE, '[[relief_cut]]\nclock = "2:15"\n'
         'radius = "54.5 mm"\ndiameter = "18 mm"\ndepth = "16 mm"\n')  # fmt: skip
     assert not results["rated"]["agrees"]
     assert "of another case, or of this one before it was changed" in told

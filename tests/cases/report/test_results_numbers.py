@@ -26,6 +26,7 @@ from cases.rating.result import rating_of
 from cases.report.page import all_cautions
 from cases.report.rated import inputs_hash
 from cases.report.results import results_dict
+from cases.stress.displaced import displaced
 from geometry.clock import format_clock
 
 
@@ -132,6 +133,8 @@ def of_stress(result, design):
         "coolant": {
             "open_area_mm2": q(design.open_area_mm2, "mm2"),
             "insert_area_mm2": q(design.insert_area_mm2, "mm2"),
+            "displaced_mm3": displaced(design).water_mm3,
+            "covered_barrel_mm2": q(displaced(design).barrel_mm2, "mm2"),
         },
         "materials": {
             part: {
@@ -165,6 +168,7 @@ def joint(service, one):
     pairs, contact = service.pairs, one.contact
     x, y = service.mesh.points[pairs.own].T
     holds = [piece.hold_n for piece in one.pieces]
+    cured = one.intact_share + one.broken_share > 0
     return {
         "iterations": one.iterations, "open_share": q(one.open_share, ""),
         "open_share_error": one.open_share_error,
@@ -181,7 +185,8 @@ def joint(service, one):
             "against": pairs.against, "pressure_mpa": q(contact.pressure, "MPa"),
             "gap_um": q(contact.gap, "mm"), "slip_um": q(contact.slip, "mm"),
             "closed": contact.closed, "sticks": contact.sticks,
-            "intact": contact.intact, "broken": contact.broken,
+            "intact": contact.intact if cured else None,
+            "broken": contact.broken if cured else None,
         },
     }  # fmt: skip
 
@@ -397,6 +402,7 @@ def of_rating(result, design):
             "no_harm": {name: math.isinf(one) for name, one in rating.life_cycles.items()},
             "life_hours": q(finite(rating.life_hours), "hours"),
             "life_pulls": pulls(result, rating),
+            "next_bore_pushes": rating.pushed,
             "spots": [rated_spot(one, metals) for one in rating.spots],
             "band": Mirror(
                 rating.band,

@@ -22,6 +22,7 @@ from readback import (
 from cases.gas.solve import gas_of
 from cases.life.hot import hot_lines
 from cases.life.result import service_of
+from cases.making.make import made_of
 from cases.rating.result import rating_of
 from cases.report import page as report
 from cases.report.page import write_report
@@ -117,6 +118,11 @@ def test_a_row_holds_what_was_found_of_its_design(carried, results):
             advice = told_of["fit_advice"]
             for key in ("low_um", "nominal_um", "high_um"):
                 assert row["fit"][key] == pytest.approx(advice[key]), key  # a ring: see its hole
+            made = made_of(with_fit(carried.case, advice["nominal_um"] / 1000), "deep", results, "")
+            assert row["drop_in"] == {
+                "drops_in": made.drops_in, "block_degc": 120.0, "insert_degc": -195.8,
+                "least_um": pytest.approx(1000 * made.least),
+            }  # fmt: skip
             masses = [piece.mass_g for piece in service_of(design).pieces]
             assert (row["pieces"], row["mass_g"]) == (len(masses), pytest.approx(sum(masses)))
             first = service_of(design).steps[0]
@@ -138,6 +144,25 @@ def test_the_page_opens_with_the_verdict(results, html):
     assert plain(line) == plain(found["sentence"])
     assert html.index(linked) < html.index("<table")
     assert html.index(linked) < html.index("<details")
+
+
+def with_fit(case, nominal):
+    """The same with the fit that is to be made. [mm]."""
+    life = case.given["life"]
+    fits = {"deep": life.fits["deep"].with_interference(nominal)}
+    return replace(case, given={**case.given, "life": replace(life, fits=fits)})
+
+
+def drops(of):
+    """How the cell tells whether an insert drops in."""
+    if of is None:
+        return None
+    clear = q(abs(of["least_um"]) / 1000, "mm")
+    lead, end = ("drops in", "# clear a side at the least") if of["drops_in"] else (
+        "does NOT drop in", f"# {'clear' if of['least_um'] > 0 else 'tight'} at the tightest side"
+    )  # fmt: skip
+    at = q(of["block_degc"], "degC"), q(of["insert_degc"], "degC")
+    return told(f"{lead}: block at #, insert at #, {end}", *at, clear)
 
 
 def test_every_cell_of_the_page_is_that_of_results(results, page):
@@ -179,9 +204,11 @@ def test_every_cell_of_the_page_is_that_of_results(results, page):
             "governs": f"{first['part']} {first['clock']} ({row['criterion']}, {row['state']})",
             "fit to make": told(
                 f"# to # {fit['measured']}, nominal #"
-                + (f" (nearest ISO fit {fit['iso']})" if fit["iso"] else ""),
+                + (f" (nearest ISO fit {fit['iso']})" if fit["iso"] else "")
+                + ("" if fit["inside"] else "; the case states #, outside of that"),
                 q(fit["low_um"]), q(fit["high_um"] / 1000, "mm"),
                 q(fit["nominal_um"] / 1000, "mm"),
+                *([] if fit["inside"] else [q(fit["stated_um"] / 1000, "mm")]),
             ) if fit else None,
         }  # fmt: skip
         faults += faults_of_row(named, wanted)
@@ -197,6 +224,7 @@ def test_every_cell_of_the_page_is_that_of_results(results, page):
         wanted = {
             "design": row["design"],
             "held": row["held"] or None,
+            "goes in": drops(row["drop_in"]),
             "bore": told(words, *numbers),
             "hottest": told(
                 "barrel #, insert #" if hot[1] else "barrel #",

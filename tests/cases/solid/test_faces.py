@@ -2,6 +2,7 @@
 
 import json
 import re
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, replace
 
 import meshio
@@ -217,7 +218,8 @@ def test_the_page_shows_the_self_checks_of_each_state(told, page):
         "left over by loads and supports", "missed of the force across a cut",
         "strain of a turn as one body", "strain with no load",
     ]  # fmt: skip
-    assert table.rows[0][2:] == ["0, at most 1e-06", "0, at most 0.05", *2 * ["0, at most 1e-09"]]
+    most = ("1e-06", "0.05", "1e-06", "1e-09")
+    assert table.rows[0][2:] == [f"0, at most {of}" for of in most]
     for row, design in zip(table.rows[1:], told.designs, strict=True):
         assert row == [design.name, "one piece", "1.2e-09", "0.00234", "3.1e-13", "2.6e-17"]
     data = results_dict(told)["designs"][0]["solid"]["one_piece"]["checks"]
@@ -286,20 +288,31 @@ def test_the_vtu_file_holds_the_prisms_and_their_stress(told, tmp_path):
     (field,) = state.fields
     own = np.searchsorted(field.nodes, state.mesh.prisms)[:, WEDGE]
     for name, wanted, off in (
-        ("principal_mpa", field.principal, 0.13),
-        ("stress_mpa", field.stress.T, 0.13),
-        ("displacement_mm", state.displacement[field.nodes], 1.3e-4),
+        ("principal_mpa", field.principal, 0.25),
+        ("stress_mpa", field.stress.T, 0.5),
+        ("displacement_mm", state.displacement[field.nodes], 2.5e-4),
     ):
         np.testing.assert_allclose(read.point_data[name][cells.data], wanted[own], atol=off)
     assert len(read.points) == len(np.unique(cells.data))
 
 
-def test_a_run_writes_all_of_it(told, tmp_path, monkeypatch):
+@pytest.mark.parametrize("helped", [False, True])
+def test_a_run_writes_all_of_it(told, tmp_path, monkeypatch, helped):
     monkeypatch.setattr("cases.report.results.write_pictures", lambda *_: ())
     monkeypatch.setattr("cases.report.page._data_address", str)
-    write_outputs(told, tmp_path)
+    with ThreadPoolExecutor(1) as helper:
+        write_outputs(told, tmp_path, helper if helped else None)
     files = json.loads((tmp_path / "results.json").read_text(encoding="utf-8"))["files"]
     assert {"bare-solid.vtu", "ring-solid.vtu"} <= set(files)
+
+
+def test_a_mesh_that_a_helper_can_t_write_is_an_error(told, tmp_path, monkeypatch, unpictured):
+    def full(*_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("cases.solid.vtu.write_fields", full)
+    with ThreadPoolExecutor(1) as helper, pytest.raises(OSError, match="No space left"):
+        write_outputs(told, tmp_path, helper)
 
 
 def test_a_design_that_is_not_solved_as_it_is_made_is_told_before_the_order(told):
@@ -356,7 +369,7 @@ def test_cut_forces_are_checked_where_stress_is_judged(told):
     """Down to nine tenths of the deepest cut, tie or insert: a tie of 12 mm here."""
     depths = [-at for axis, at in check_planes(told.case) if axis == "z"]
     assert depths == pytest.approx([3.6, 7.2, 10.8])
-    cut = ReliefCut(clock=2.0, radius=54.5, diameter=18.0, depth=20.0)
+    cut = ReliefCut(clock=2.25, radius=54.5, diameter=18.0, depth=20.0)
     cast = replace(told.case, block=replace(told.case.block, relief_cuts=(cut,)))
     assert min(at for axis, at in check_planes(cast) if axis == "z") == pytest.approx(-18.0)
     assert [axis for axis, _ in check_planes(cast)][3:] == ["x", "y"]

@@ -108,4 +108,4 @@ def test_results_hold_the_heat_of_the_solid(warm, monkeypatch):
 class Nothing:
     """A state without a spot."""
 
-    governing = None
+    governing = ratio = None

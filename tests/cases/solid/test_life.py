@@ -114,6 +114,26 @@ def test_what_is_bare_and_cold_is_one_piece(case_of):
     np.testing.assert_allclose(made.growth_um, one.growth_um, atol=1e-9)
 
 
+def test_a_fit_counts_from_the_pocket_with_its_liner_in(case_of):
+    """What a liner that is cast in presses the barrel out by is none of the insert's press."""
+    presses = []
+    for held in (1, 60):
+        lined = SHORT.replace(
+            'barrel_wall = "8 mm"',
+            'barrel_wall = "6 mm"\nliner = "2 mm"\nliner_material = "grey iron class 30"\n'
+            f'liner_interference = "{held} um"',
+        )
+        life = lived(case_of(lined, RING, FIT), "ring")
+        presses.append(
+            [
+                side.pressing_force_n
+                for side in joint_sides(life, EngineState.COLD, 0)
+                if side.step == "pressed in"
+            ]
+        )
+    assert presses[1] == pytest.approx(presses[0], rel=2e-3)
+
+
 @pytest.fixture(scope="module")
 def fitted(case_of):
     return lived(case_of(SHORT, TIES, RING, FIT, HEAT), "ring")

@@ -1,6 +1,7 @@
 """The solid of a small bore: solved, held by statics, beside its section; refusals; the command."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -22,18 +23,20 @@ from fea.solid.assembly import InvertedPrismError
 
 CUT = """\
 [[relief_cut]]
-clock = "2:00"
+clock = "2:15"
 radius = "56 mm"
 diameter = "18 mm"
 depth = "22 mm"
 """
+LOW = 'crankcase_floor = "60 mm"\njacket_depth = "40 mm"\nmaterial = "A356-T6"\n'
+SHORT = BLOCK.replace('material = "A356-T6"\n', LOW)
 BY_ANGLE = BLOCK.replace('pressurised_depth = "24 mm"\n', "")
 ALONE = '[solid]\njoint = "one piece"\ntemperature = "cold"\n'
 
 
 @pytest.fixture(scope="module")
 def static(case_of):
-    return with_solid(case_of(BLOCK, TIES, CUT, BARE, RING), "coarse")
+    return with_solid(case_of(SHORT, TIES, CUT, BARE, RING), "coarse")
 
 
 @pytest.fixture(scope="module")
@@ -47,7 +50,7 @@ def solved(static):
 def test_the_bare_block_is_pulled_hardest_at_its_cut_and_an_insert_takes_it_off(solved):
     bare, ring = (solid_of(one).one_piece.governing for one in solved.designs)
     assert bare.part == "barrel"
-    assert bare.clock_hours == pytest.approx(2.0, abs=0.15)
+    assert bare.clock_hours == pytest.approx(2.25, abs=0.15)
     assert bare.depth_mm < 4
     assert bare.crank_angle_deg is None
     assert ring.principal_mpa < 0.7 * bare.principal_mpa
@@ -134,7 +137,7 @@ def test_a_solid_too_large_for_the_memory_at_hand_is_refused_before_it_starts(st
         solve_solid(static, "bare", setting="coarse")
     with monkeypatch.context() as patch:
         patch.setattr("cases.solid.solve.SolidModel", None)  # not even begun
-        result = solve_case(static)
+        result = solve_case(replace(static, designs=static.designs[:1]))
     refusal = result.designs[0].found["solid"]
     assert isinstance(refusal, Refusal)
     assert "hoopclock solve --section" in refusal.text
@@ -151,7 +154,7 @@ def test_the_command_leaves_it_out_and_rates_nothing_where_one_state_is_asked(
     tmp_path, monkeypatch
 ):
     monkeypatch.chdir(tmp_path)
-    Path("case.toml").write_text(BLOCK + ALONE + TIES + CUT + BARE, encoding="utf-8")
+    Path("case.toml").write_text(SHORT + ALONE + TIES + CUT + BARE, encoding="utf-8")
     assert "In depth" not in run("solve", "case.toml", "--section")
     assert "solid" not in json.loads(Path("case/results.json").read_text())["designs"][0]
     monkeypatch.setattr("cases.solid.solve.FINENESS", {"fine": _coarse()})
@@ -195,5 +198,5 @@ def test_layers_that_turn_over_are_a_refusal_with_its_cure(static, monkeypatch):
         raise InvertedPrismError("1 prisms are turned inside out.")
 
     monkeypatch.setattr("cases.solid.solve.SolidModel", turned)
-    with pytest.raises(RunError, match=r'"ring", solid: 1 prisms .* a wider blend, or less depth'):
-        solve_solid(static, "ring", setting="coarse")
+    with pytest.raises(RunError, match=r'"bare", solid: 1 prisms .* a wider blend, or less depth'):
+        solve_solid(static, "bare", setting="coarse")

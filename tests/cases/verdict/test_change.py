@@ -14,7 +14,7 @@ from cases.life.given import Heat, LifeInput
 from cases.rating.band import RECORD
 from cases.rating.result import FIT, LINER, PRESSURE, WALLS, Band
 from cases.rating.worth import Worth
-from cases.verdict.change import assumptions, measurements, spreading
+from cases.verdict.change import BY_PLACE, assumptions, measurements, spreading
 
 STRENGTH = "strength of A356-T6"
 BAND = Band(
@@ -34,6 +34,8 @@ LEFT_OUT = [
     ("engine.top_ring", "5.6 mm"),
     ("rating.pressure_scatter", "5 % of the gas load"),
     ("rating.draws", "2000"),
+    ("rating.starts", "500 cold starts"),
+    ("rating.pull", "12 s"),
     ("rating.mean_stress", "Goodman"),
     ("gas.reference", "gauge"),
     ("rating.hours_hot", "10000 h"),
@@ -47,6 +49,7 @@ LEFT_OUT = [
 def design(monkeypatch):
     monkeypatch.setattr("cases.verdict.change.worths_of", lambda *_: ("local", WORTHS))
     monkeypatch.setattr("cases.verdict.change.worth_of_line", lambda *_: -7.0)
+    monkeypatch.setitem(BY_PLACE, "rating.starts", lambda *_: -2.0)
     stands = SimpleNamespace(factor=1.2, pressure_mpa=1.2 * 10.1325)
     head = SimpleNamespace(worst_change=lambda way: {"by friction": -0.1}[way])
     rating = SimpleNamespace(told_band=BAND, stands=stands)
@@ -71,12 +74,13 @@ def test_assumptions_stand_by_their_worth_with_what_each_is_worth(design):
     assert list(found) == [
         "rating.casting_quality", "rating.hours_hot", "rating.reliability",
         "head", "rating.mean_stress", "block.liner_interference", "rating.pressure_scatter",
-        "gas.reference", "engine.top_ring",
+        "rating.starts", "gas.reference", "engine.top_ring", "rating.pull",
     ]  # fmt: skip
     worths = [one.worth_percent for one in found.values()]
     # 1 atm of 10.1325 MPa, and a deck pulled with 9 tenths once the gasket holds it
-    assert worths[:8] == pytest.approx([-41, -21, -15, -10, -7, 5, 3, -1])
-    assert worths[8] is None
+    assert worths[:9] == pytest.approx([-41, -21, -15, -10, -7, 5, 3, -2, -1])
+    assert worths[9:] == [None, 0]
+    assert found["rating.starts"].stand_in == "500 cold starts; against none"
     assert found["engine.top_ring"].stand_in == "5.6 mm"
 
 

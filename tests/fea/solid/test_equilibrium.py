@@ -35,6 +35,18 @@ def test_solid_under_load_is_in_equilibrium(model):
     assert across == pytest.approx(wanted, abs=100)
 
 
+def test_a_sliver_is_no_fault():
+    """Where a fillet happens to end on the wall of a cut, corners of a plan lie as near."""
+    levels = np.array([-1, -0.5 - 5e-7, -0.5, 0])
+    mesh = moved(draw_up(*grid(6, 3), levels), lambda p: p * [40.0, 20.0, 20.0])
+    model = SolidModel(mesh, {"block": IRON}, {"floor": "xyz"})
+    load = model.pressure_load("deck", 10.0)
+    solution = model.solve(load)
+    checks = solid_checks(solution, recover(solution), load, CUTS)
+    assert 1e-10 < checks.rigid_ratio < 1e-7
+    assert checks.cut_force_ratio < 0.006
+
+
 def test_no_load_gives_no_stress(model):
     solution = model.solve(np.zeros_like(model.mesh.points))
     assert not solution.displacement.any()

@@ -234,6 +234,71 @@ def test_three_rings_one_in_another():
         assert state.pressure[of] == pytest.approx(pressure, rel=5e-3)
 
 
+def plane(metal):
+    """Metal whose plane stress is this one's plane strain, as the rings' growth is written."""
+    nu = metal.poisson
+    return replace(metal, youngs_modulus=metal.youngs_modulus / (1 - nu**2), poisson=nu / (1 - nu))
+
+
+@pytest.mark.parametrize("stated", [0.0, 0.008])
+@pytest.mark.parametrize(("cast_in", "part_of_it"), [(False, False), (True, True), (False, True)])
+def test_an_insert_made_for_the_block_as_its_liner_left_it(cast_in, part_of_it, stated):
+    """An outer ring on a lined barrel of one height: its pressure is that of its own overlap.
+
+    Superposition of Lame's rings in plane strain (derived): the liner's overlap alone, then the
+    insert's on rings that fit. Where no contact is sought the insert sticks as it was fitted.
+    """
+    radii, own = (BORE, 49.0, 54.0, OUTSIDE), 0.02
+    metals = {"liner": IRON, "barrel": ALLOY, "insert": ALLOY}
+    if cast_in:
+        metals["liner"] = replace(IRON, misfit=own / 49.0 / (1 + IRON.poisson))  # along z as well
+    angle, walls = np.linspace(0, np.pi / 2, 9), {"below": "floor", "above": "deck", **QUARTER}
+    names = {"liner": {"u1": "liner fitted"}, "barrel": {}, "insert": {"u0": "insert fitted"}}
+    bodies = [
+        grid_solid(part, np.linspace(a, b, 4), angle, [-6, 0], names={**names[part], **walls})
+        for part, a, b in zip(metals, radii[:-1], radii[1:], strict=True)
+    ]
+    mesh = side_by_side(*bodies)
+    joints = {"insert": joined_at(mesh, ["insert fitted"], ["barrel"])}
+    joints["liner"] = joined_at(mesh, ["liner fitted"], ["barrel"])
+    fits = {side_of("insert", "barrel"): Fit(overlap=stated, friction=0.1)}
+    fits[side_of("liner", "barrel")] = Fit(bonded=True) if cast_in else Fit(overlap=own)
+    fixed = {"y = 0": "y", "x = 0": "x", "deck": "z", "floor": "z"}
+    model, cold = SolidModel(mesh, metals, fixed), np.full(len(mesh.points), 20.0)
+    x, y, _ = mesh.points.T
+    far = (y > x) & (np.hypot(x, y) > 50.0) if part_of_it else None
+    drawn = FittedSolid(model, together(joints), fits, far).at(cold)
+    fitted = drawn.fitted_as_it_stands("insert")
+    state = fitted.solve()
+
+    liner, barrel, insert = (
+        (a, b, plane(metal))
+        for a, b, metal in zip(radii[:-1], radii[1:], metals.values(), strict=True)
+    )
+
+    def ring(of, radius, p_in=0.0, p_out=0.0):
+        return growth(p_in, p_out, of[0], of[1], radius, of[2])
+
+    meets = np.array(
+        [
+            [ring(barrel, 49.0, 1) - ring(liner, 49.0, 0, 1), ring(barrel, 49.0, 0, 1)],
+            [-ring(barrel, 54.0, 1), ring(insert, 54.0, 1) - ring(barrel, 54.0, 0, 1)],
+        ]
+    )
+    before, after = own / meets[0, 0], np.linalg.solve(meets, [0.0, stated])
+    of = np.array([side == side_of("insert", "barrel") for side in fitted.side])
+    assert state.pressure[of] == pytest.approx(after[1], rel=0.01, abs=0.02 if part_of_it else 1e-6)
+    assert state.pressure[~of] == pytest.approx(before + after[0], rel=0.01)
+    assert state.slip[:, of] == pytest.approx(0, abs=1e-5)
+    r = np.hypot(x, y)
+    out = (state.solution.displacement[:, :2] * mesh.points[:, :2]).sum(axis=1) / r
+    rim = np.abs(r - 54.0) < 1e-6
+    nodes = np.isin(np.arange(len(x)), mesh.prisms[mesh.part == mesh.parts.index("barrel")]) & rim
+    stands = ring(barrel, 54.0, before + after[0], after[1])
+    assert out[nodes] == pytest.approx(stands, rel=0.01)
+    assert out[rim & ~nodes] == pytest.approx(ring(insert, 54.0, after[1]), rel=0.01, abs=1e-5)
+
+
 def test_softer_metal_is_met_by_the_one_factor():
     """Three quarters of the modulus at 120 degC, in the ring alone."""
     soft = replace(ALLOY, softening=((20.0, 1.0), (120.0, 0.75)))

@@ -11,7 +11,10 @@ from fea.solid import SolidModel
 from fea.solid.spots import (
     ABOUT_SHARE,
     GAP_SHARE,
+    HALF_MISSED,
     LEAST_ERROR,
+    MISSED,
+    _missed,
     near_rims,
     solid_spots,
     spot_at,
@@ -127,3 +130,21 @@ def test_a_spot_s_error_is_the_largest_gap_between_what_is_known_of_it_in_unlike
     coarse = replace(even, inside=inside, solution=replace(even.solution, model=model))
     doubled = spot_at(coarse, node, 0.0).error_mpa
     assert doubled == pytest.approx(2 * GAP_SHARE * 8 + LEAST_ERROR * 110, rel=1e-6)
+
+
+@pytest.mark.parametrize("faces", [3, 9])
+def test_what_faces_miss_follows_how_far_each_turns(faces):
+    """A quarter ring with so many faces round it; nothing is missed on its flat end."""
+    flat = draw_up(*grid(faces, 2), [-1, -0.5, 0])
+
+    def bent(p):
+        angle, radius = p[:, 0] * np.pi / 2, 10 + 5 * p[:, 1]
+        return np.stack([radius * np.sin(angle), radius * np.cos(angle), 5 * p[:, 2]], axis=1)
+
+    mesh = moved(flat, bent)
+    model = SolidModel(mesh, {"block": IRON}, {"floor": "xyz"})
+    turn = np.pi / 2 / faces
+    for place, wanted in (((0.5, 0.0, -0.5), turn), ((0.0, 0.5, -0.5), 0.0)):
+        node = int(((flat.points - place) ** 2).sum(axis=1).argmin())
+        share = MISSED * wanted**3 / (HALF_MISSED**3 + wanted**3)
+        assert _missed(model, node) == pytest.approx(share, rel=0.05, abs=1e-9)

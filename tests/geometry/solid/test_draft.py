@@ -17,7 +17,7 @@ SLOPE = math.tan(math.radians(DRAFT))
 CAST = Block(
     bore=80, barrel_wall=6, jacket=9, outer_wall=8, jacket_depth=60, crankcase_floor=75,
     ties=(Tie(clock=0, width=9, depth=12), Tie(clock=6, width=9, depth=16)),
-    relief_cuts=(ReliefCut(clock=2, radius=53, diameter=16, depth=24),), draft=DRAFT,
+    relief_cuts=(ReliefCut(clock=2.25, radius=53, diameter=16, depth=24),), draft=DRAFT,
 )  # fmt: skip
 RING = Insert(depth=6, form="ring", slots=(WaterSlot(clock=4, width=5, arc=20),))
 HELD = Insert(depth=6, register=Register(depth=6, barrel=1, outer_wall=1, corner_radius=2.5))
@@ -54,7 +54,7 @@ def test_bore_outside_and_relief_cuts_stay_upright():
         z, _ = faces(mesh, name)
         assert np.abs(z) == pytest.approx(radius, abs=2e-3)
     z, depth = faces(mesh, "relief")
-    centre = 53 * np.exp(1j * math.radians(30))
+    centre = 53 * np.exp(1j * math.radians(22.5))
     assert np.abs(z - centre) == pytest.approx(8, abs=0.03)
     assert np.median(np.abs(np.abs(z - centre) - 8)) < 3e-3
     assert depth.max() == pytest.approx(22)

@@ -6,7 +6,7 @@ from geometry import Block, ReliefCut, SectionError, Tie
 
 RING = {"bore": 80, "barrel_wall": 6}
 OPEN = RING | {"jacket": 9, "outer_wall": 8}
-CUT = (ReliefCut(clock=2, radius=53, diameter=16, depth=70),)
+CUT = (ReliefCut(clock=2.25, radius=53, diameter=16, depth=70),)
 
 
 @pytest.mark.parametrize(
@@ -41,7 +41,7 @@ def test_floors_are_stated_or_usual(stated, jacket, floor):
         pytest.param(
             {"relief_cuts": CUT, "crankcase_floor": 70},
             "block.crankcase_floor",
-            r"relief cut 1 at 2:00 is 70 mm deep.* Give block.crankcase_floor above 70 mm",
+            r"relief cut 1 at 2:15 is 70 mm deep.* Give block.crankcase_floor above 70 mm",
             id="floor above a cut's floor",
         ),
         pytest.param(

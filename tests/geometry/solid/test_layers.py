@@ -14,7 +14,7 @@ from geometry.solid.layers import COARSE, FINE, mesh_solid
 PLAIN = Block(
     bore=80, barrel_wall=6, jacket=9, outer_wall=8, jacket_depth=60, crankcase_floor=75,
     ties=(Tie(clock=0, width=9, depth=12), Tie(clock=6, width=9, depth=12)),
-    relief_cuts=(ReliefCut(clock=2, radius=53, diameter=16, depth=24),),
+    relief_cuts=(ReliefCut(clock=2.25, radius=53, diameter=16, depth=24),),
 )  # fmt: skip
 SHARP = Block(
     bore=80, barrel_wall=6, jacket=9, outer_wall=8, jacket_depth=60, crankcase_floor=75,
@@ -23,7 +23,7 @@ SHARP = Block(
 BANK = Block(
     bore=86, liner=2, barrel_wall=6, jacket=9, outer_wall=8, bores=4, pitch=98, firing_bore=2,
     ties=(Tie(clock=0.3, width=8, depth=12), Tie(clock=6, width=8, depth=14)),
-    relief_cuts=(ReliefCut(clock=1.5, radius=57, diameter=16, depth=22),),
+    relief_cuts=(ReliefCut(clock=1.75, radius=57, diameter=16, depth=22),),
 )  # fmt: skip
 UNIFORM = Insert(depth=6, slots=(WaterSlot(clock=4, width=5, arc=20),))
 LOCAL = Insert(depth=6, zones=(DeeperZone(clock=2, width=30, depth=16, blend=10),))
@@ -31,8 +31,8 @@ VALLEY = Block(
     bore=87, liner=2.5, barrel_wall=6, jacket=9, outer_wall=9, bores=3, pitch=97, firing_bore=2,
     ties=tuple(Tie(clock=k, width=8, depth=12) for k in (1 / 3, 31 / 6, 41 / 6, 133 / 12)),
     relief_cuts=(
-        ReliefCut(clock=1 + 25 / 60, radius=58.5, diameter=18.5, depth=22),
-        ReliefCut(clock=7 + 35 / 60, radius=56, diameter=15, depth=25),
+        ReliefCut(clock=1.25, radius=58.5, diameter=18.5, depth=22),
+        ReliefCut(clock=7.75, radius=56, diameter=15, depth=25),
     ),
 )  # fmt: skip
 INTO_VALLEY = Insert(
@@ -98,7 +98,7 @@ def test_walls_of_a_relief_cut_and_of_slots_have_their_names():
     undressed = replace(UNIFORM, inside_radius=0.0)
     mesh = mesh_solid(section_of(PLAIN, undressed), COARSE)
     at = mesh.points[mesh.sides["relief"]]
-    centre = 53 * np.array([math.sin(math.pi / 3), math.cos(math.pi / 3)])
+    centre = 53 * np.array([math.sin(math.radians(67.5)), math.cos(math.radians(67.5))])
     assert np.hypot(*(at[..., :2] - centre).reshape(-1, 2).T) == pytest.approx(8)
     assert at[..., 2].max() == pytest.approx(-6)
     assert at[..., 2].min() == pytest.approx(-22)  # its fillet of 2 mm is floor
@@ -117,7 +117,7 @@ def test_a_bank_is_cut_through_the_bores_beside_the_one_that_fires():
 def test_floors_and_undersides_rise_into_the_walls_by_their_radius():
     mesh = mesh_solid(section_of(PLAIN), FINE)
     cut = mesh.points[np.unique(mesh.flats["floors"])]
-    centre = 53 * np.array([math.sin(math.pi / 3), math.cos(math.pi / 3)])
+    centre = 53 * np.array([math.sin(math.radians(67.5)), math.cos(math.radians(67.5))])
     cut = cut[cut[:, 2] > -30]
     away = 8 - np.hypot(*(cut[:, :2] - centre).T)
     short = 2 - away.clip(0, 2)

@@ -38,6 +38,11 @@ class Said:
     inside: Value
 
 
+def inside_of(said: Mapping[str, Said]) -> dict[str, Value]:
+    """Values in inside units, by field."""
+    return {name: value.inside for name, value in said.items()}
+
+
 @dataclass(frozen=True, slots=True)
 class Field:
     """A field of a line.
@@ -274,6 +279,8 @@ KINDS = {
                 "depth": _needed(DEPTH),
                 "wall": _of(LENGTH, "the wall", "5.62 mm", (0.3, 40, "mm"), needed=True),
                 "method": _text("how it was measured", "ultrasound"),
+                "error": _of(LENGTH, "standard, of this one", "0.05 mm", (0.001, 5, "mm")),
+                "liner": _one_of("where it stood then", ("in", "out"), False),
             },
             measured=True,
         ),

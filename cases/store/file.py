@@ -15,11 +15,12 @@ from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import NamedTuple
 
 from cases.base.faults import CaseError, Fault, RunError, closest
-from cases.record.kinds import Said
-from cases.record.place import require_own_disk
-from cases.record.schema import APPLICATION, STEPS, bring_up
+from cases.store.kinds import Said
+from cases.store.place import require_own_disk
+from cases.store.schema import APPLICATION, STEPS, bring_up
 
 WAITS = 30.0
 """How long a writer waits for another. [s]."""
@@ -64,16 +65,14 @@ class Job:
         ]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Listed:
+class Listed(NamedTuple):
     """A job in short, of its standing lines."""
 
     number: str
     block: str  # as typed; empty where no line says it
     design: str  # made last
     runs: int
-    opened: str  # when last; empty if never
-    found: Mapping[str, Said]  # then
+    found: str  # last, and when; empty where it was never opened
 
 
 class Store:
@@ -169,6 +168,22 @@ class Store:
             raise CaseError("record", [Fault("job", text, f'"{number}"')])
         return int(row[0])
 
+    def bores(self, number: str) -> int | None:
+        """How many bores its block has, where a line says it.
+
+        Raises
+        ------
+        CaseError
+            If there is no such job.
+        """
+        with _told(self.path):
+            row = self._connection.execute(
+                "SELECT json_extract(said, '$.bores[1]') FROM standing"
+                " WHERE job = ? AND kind = 'block' ORDER BY date DESC, id DESC",
+                [self._job(number)],
+            ).fetchone()
+        return row[0] if row else None
+
     def job(self, number: str) -> Job:
         """A job with all of its lines.
 
@@ -219,7 +234,7 @@ class Store:
             yield Job(number=number, lines=tuple(lines))
 
     def listed(self, newest: int | None = None) -> list[Listed]:
-        """Jobs in short, in the order they were begun; of their lines no more is read than is told.
+        """Jobs in short, in the order they were begun; none of their lines is read.
 
         Parameters
         ----------
@@ -227,34 +242,12 @@ class Store:
             How many, those begun last.
         """
         with _told(self.path):
-            jobs = self._connection.execute(
-                "SELECT id, number FROM job ORDER BY id DESC LIMIT ?",
+            rows = self._connection.execute(
+                "SELECT number, ifnull(block, ''), ifnull(design, ''), runs, ifnull(found, '')"
+                " FROM job JOIN short ON short.job = job.id ORDER BY job.id DESC LIMIT ?",
                 [-1 if newest is None else newest],
             ).fetchall()
-            # beside max() SQLite tells the other columns of the row that has it
-            rows = self._connection.execute(
-                "SELECT kind, job, count(*), max(date || printf('%020d', id)), date,"
-                " CASE kind WHEN 'opened' THEN said"
-                " ELSE json_extract(said, '$.' || kind || '[0]') END"
-                " FROM line WHERE kind IN ('block', 'design', 'run', 'opened') AND job >= ?"
-                " AND id NOT IN (SELECT corrects FROM line WHERE corrects IS NOT NULL)"
-                " GROUP BY kind, job",
-                [min((job for job, _ in jobs), default=0)],
-            ).fetchall()
-        last = {(kind, job): (many, date, said) for kind, job, many, _, date, said in rows}
-        none = 0, "", ""
-        return [
-            Listed(
-                number=number,
-                block=last.get(("block", job), none)[2],
-                design=last.get(("design", job), none)[2],
-                runs=last.get(("run", job), none)[0],
-                opened=opened[1],
-                found=_said(opened[2]) if opened[2] else {},
-            )
-            for job, number in reversed(jobs)
-            for opened in [last.get(("opened", job), none)]
-        ]
+        return [Listed(*row) for row in reversed(rows)]
 
     def counts(self) -> tuple[int, int]:
         """Jobs and lines."""
@@ -273,12 +266,17 @@ class Store:
                 astray = connection.execute("PRAGMA foreign_key_check").fetchall()
                 rows = connection.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")
                 guards = {name for (name,) in rows}
+                untold = connection.execute(
+                    "SELECT number FROM job WHERE id IN (SELECT job FROM"
+                    " (SELECT * FROM told_of_job EXCEPT SELECT * FROM short))"
+                ).fetchall()
         except RunError as error:
             return [str(error)]
         meant = (f"{table}_{guard}" for table in ("job", "line") for guard in GUARDS)
         return [
             *(text for text in said if text != "ok"),
             *(f"line {row} of table {table} refers to nothing" for table, row, *_ in astray),
+            *(f"the list tells of job {number} what its lines don't" for (number,) in untold),
             *(
                 f"the guard {name} is gone: lines could be changed"
                 for name in meant

@@ -1,0 +1,796 @@
+"""The dimensioned sheets of an insert: a plan of all pieces, then a sheet for each.
+
+Lines by ISO 128, title block by ISO 7200, tolerances of form and place by ISO 1101. A contour is
+told by coordinates of numbered points (ISO 129-1), so that nothing has to be measured off a sheet.
+"""
+
+from __future__ import annotations
+
+import datetime
+import math
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cases.base.units import LENGTH
+from cases.head.given import head_given
+from cases.making.contour import contour
+from cases.making.limits import radius_limits, ring_classes, side_limits
+from cases.making.make import Making
+from cases.making.paper import (
+    CENTRE,
+    HEIGHT,
+    HIDDEN,
+    LARGE,
+    NORMAL,
+    PAPERS,
+    SMALL,
+    THICK,
+    WIDTH,
+    Entry,
+    Page,
+    Stroke,
+    Words,
+    arrow,
+    box,
+    clipped,
+    folded,
+    moved,
+    ruled,
+    svg_of,
+    wide,
+    write_pdf,
+)
+from cases.making.passage import BARREL, OUTER_WALL, side_of
+from cases.record.given import record_given
+from geometry.clock import format_clock
+from geometry.cut_pieces import CutPiece, depth_along, middle_of, slot_numbers
+from geometry.planar import Curve, circle, line
+
+Item = Stroke | Words | Entry
+SCALES = (5.0, 2.0, 1.5, 1.0, 0.75, 0.5, 0.4, 0.2, 0.1)
+"""Of drawings (ISO 5455), and some between them."""
+TITLE = 21.0
+"""Height of the title block. [mm]."""
+PLAN = (complex(3, 84), complex(150, HEIGHT - 4))
+PROFILE = (complex(3, TITLE + 3), complex(150, 81))
+TABLE = complex(153, HEIGHT - 4)
+"""Upper left corner of the table of points. [mm]."""
+ROW = 3.3
+DEPTH_TOLERANCE = 0.05
+"""Of depths, and that the underside is parallel to the deck to (common practice, no source).
+[mm]."""
+BARS = {"mm": (50.0, "50 mm"), "in": (50.8, "2 in")}
+
+
+@dataclass(frozen=True, slots=True)
+class Speaks:
+    """Lengths in the unit of a case."""
+
+    unit: str
+
+    def size(self, value: float, places: int = 2) -> str:
+        """A length, with as many places as millimetres have; two more in inches."""
+        more = 1 if self.unit == "in" else 0
+        return f"{LENGTH.written(value, self.unit) + 0.0:.{places + more}f}"
+
+    def of(self, value: float, places: int = 2) -> str:
+        """The same with its unit."""
+        return f"{self.size(value, places)} {self.unit}"
+
+
+def sheets_of(making: Making, date: datetime.date, mass: Sequence[float]) -> list[Page]:
+    """All sheets, the plan first.
+
+    Parameters
+    ----------
+    making : Making
+    date : date
+    mass : sequence of float
+        Of each piece without its stock; empty where it is not known. [g]
+    """
+    pieces = making.pieces
+    rest = [_rest(making, piece) for piece in pieces]
+    count = 1 + len(pieces) + sum(map(len, rest))
+    number = 1
+    pages = [_plan_page(making, date, mass, count)]
+    for place, piece in enumerate(pieces):
+        for part in range(1 + len(rest[place])):
+            number += 1
+            title = f"piece {piece.number}" + (", more points" if part else "")
+            own = [mass[place]] if mass else []
+            items = _of_piece(making, piece, own) if part == 0 else list(rest[place][part - 1])
+            items += _title(making, date, title, own, number, count)
+            pages.append(Page(title=_named(making, title), items=tuple(items)))
+    return pages
+
+
+def file_of_sheet(number: int, paper: str) -> str:
+    """Name of a sheet's picture."""
+    return f"sheet-{number}-{paper}.svg"
+
+
+def write_sheets(
+    making: Making, date: datetime.date, mass: Sequence[float], folder: Path
+) -> list[Page]:
+    """Write all sheets on each paper, in one PDF and a picture each."""
+    pages = sheets_of(making, date, mass)
+    for paper in PAPERS:
+        write_pdf(pages, paper, folder / f"sheets-{paper}.pdf")
+        for number, page in enumerate(pages, 1):
+            text = svg_of(page, paper)
+            (folder / file_of_sheet(number, paper)).write_text(text, encoding="utf-8")
+    return pages
+
+
+def _named(making: Making, title: str) -> str:
+    return f"{making.case.name}: {making.design.name}, {title}"
+
+
+def _title(
+    making: Making, date: datetime.date, what: str, mass: Sequence[float], number: int, count: int
+) -> list[Item]:
+    """Frame and title block."""
+    material = making.design.insert_material
+    assert material is not None
+    told = making.case.spoken
+    job = record_given(making.case).job
+    weighs = f"{sum(mass):.1f} g ({sum(mass) / 453.59237:.3f} lb)" if mass else "not known"
+    rows = (
+        (
+            ("Job", making.case.name, 66), ("Block number", job or "", 40),
+            ("Design", making.design.name, 40), ("Title", what, 51),
+            ("Sheet", f"{number} of {count}", 24), ("Date", date.isoformat(), 28),
+            ("Revision", making.given.revision or "–", 18),
+        ),
+        (
+            ("Material and temper", material.name, 66), ("Mass", weighs, 40),
+            ("Case hash", making.inputs, 40),
+            ("Lengths in", f"{told.length}, at {told.told('20 degC')}, looking down on the deck",
+             75),
+            ("Note", "Estimate, see cautions", 46),
+        ),
+    )  # fmt: skip
+    items: list[Item] = [
+        box(0j, complex(WIDTH, HEIGHT), THICK),
+        box(0j, complex(WIDTH, TITLE), THICK),
+    ]
+    for place, row in enumerate(rows):
+        x, low = 0.0, TITLE / 2 * (1 - place)
+        for label, value, width in row:
+            items += [
+                box(complex(x, low), complex(x + width, low + TITLE / 2)),
+                Words(at=complex(x + 1, low + TITLE / 2 - 3.0), text=label, size=SMALL),
+                Words(at=complex(x + 1, low + 2.2), text=clipped(value, width - 2, 3.1), size=3.1,
+                      name=label.lower().replace(" ", "-")),
+            ]  # fmt: skip
+            x += width
+    return items
+
+
+def _placed(
+    points: NDArray[np.complex128], room: tuple[complex, complex], margin: float
+) -> tuple[float, complex]:
+    """Scale and shift that bring points into a room of the sheet."""
+    low = complex(points.real.min(), points.imag.min())
+    high = complex(points.real.max(), points.imag.max())
+    span, space = high - low, room[1] - room[0] - complex(2 * margin, 2 * margin)
+    fits = [of for of in SCALES if of * span.real <= space.real and of * span.imag <= space.imag]
+    scale = fits[0] if fits else min(space.real / span.real, space.imag / span.imag)
+    return scale, (room[0] + room[1]) / 2 - scale * (low + high) / 2
+
+
+def _scale_words(scale: float) -> str:
+    return f"scale {scale:g}:1" if scale >= 1 else f"scale 1:{1 / scale:.3g}"
+
+
+def _plan_page(making: Making, date: datetime.date, mass: Sequence[float], count: int) -> Page:
+    block, speaks = making.case.block, Speaks(making.case.spoken.length)
+    room = (complex(3, 74), complex(WIDTH - 3, HEIGHT - 4))
+    ends = np.array([axis + side * block.outside_radius * way
+                     for axis in block.axes for side in (1, -1) for way in (1, 1j)])  # fmt: skip
+    scale, at = _placed(ends, room, 8.0)
+    items: list[Item] = [
+        Words(at=complex(4, HEIGHT - 6), text=f"Plan of the pieces, {_scale_words(scale)}",
+              size=LARGE, bold=True),
+    ]  # fmt: skip
+    for bore, axis in enumerate(block.axes, 1):
+        spot = scale * axis + at
+        items += [
+            Stroke(loops=(moved(circle(axis, block.bore / 2), scale, at),), dash=HIDDEN,
+                   closed=True),
+            Words(at=spot + complex(2, -5), text=f"bore {bore}"),
+        ]  # fmt: skip
+        items += [ruled(spot - 6 * way, spot + 6 * way, dash=CENTRE) for way in (1, 1j)]
+    items.append(Words(at=scale * block.axes[0] + at + complex(1, 7.5), text="B (each bore)",
+                       size=SMALL))  # fmt: skip
+    for piece in making.pieces:
+        items.append(
+            Stroke(loops=tuple(moved(loop, scale, at) for loop in piece.loops), width=0.35,
+                   closed=True, grey=0.9, name="piece"))  # fmt: skip
+    for piece in making.pieces:
+        along = middle_of(block, piece)
+        z = complex(along[len(along) // 2]) if len(along) else piece.loops[0][0].start
+        spot = scale * z + at
+        items += [
+            Stroke(loops=(tuple(circle(spot, 2.4)),), closed=True, grey=1.0),
+            Words(at=spot - 1.0j, text=str(piece.number), anchor="middle", bold=True,
+                  name="number"),
+        ]  # fmt: skip
+    if block.bores > 1:
+        first, last = (scale * block.axes[k] + at for k in (0, 1))
+        y = scale * block.outside_radius + at.imag + 3
+        items += _dimension(complex(first.real, y), complex(last.real, y),
+                            speaks.size(block.pitch or 0.0, 3))  # fmt: skip
+        items += [ruled(complex(z.real, z.imag + 7), complex(z.real, y + 1)) for z in (first, last)]
+    items += _bar(making, scale)
+    items += _lines(making_notes(making), complex(90, 72), WIDTH - 93, 72 - TITLE - 2)
+    what = f"plan of {len(making.pieces)} pieces"
+    items += _title(making, date, what, mass, 1, count)
+    return Page(title=_named(making, what), items=tuple(items))
+
+
+def _bar(making: Making, scale: float, at: complex = complex(4, TITLE + 5)) -> list[Item]:
+    """A bar of a known length, by which a print is checked."""
+    length, words = BARS[making.case.spoken.length]
+    if scale > 1:
+        length, words = length / 2, {"50 mm": "25 mm", "2 in": "1 in"}[words]
+    end = at + scale * length
+    ticks = [ruled(z - 1j, z + 1j) for z in (at, end)]
+    bar = Stroke(loops=((line(at, end),),), width=THICK, name="bar")
+    return [bar, *ticks, Words(at=at + 1.6j, text=f"{words}, {_scale_words(scale)}", name="scale")]
+
+
+def _lines(
+    texts: Iterator[str] | Sequence[str], at: complex, room: float, height: float
+) -> list[Item]:
+    """Notes below each other, numbered, as small as they must be."""
+    texts = list(texts)
+    for size in (NORMAL, 2.5, SMALL, 2.1, 1.9):
+        lines = [
+            (row == 0, text)
+            for number, note in enumerate(texts, 1)
+            for row, text in enumerate(folded(f"{number}  {note}", room - 4, size))
+        ]
+        lead = 1.35 * size
+        if len(lines) * lead <= height:
+            break
+    return [
+        Words(at=at + complex(0 if first else 4, -lead * (k + 0.8)), text=text, size=size)
+        for k, (first, text) in enumerate(lines)
+    ]
+
+
+def making_notes(making: Making) -> Iterator[str]:
+    """What holds for every piece."""
+    insert, speaks = making.design.insert, Speaks(making.case.spoken.length)
+    assert insert is not None
+    given, fit = making.given, making.fit
+    yield (
+        "Datum A: the deck as it is before it is cut. Datum B: the axis of the bore that a sheet "
+        "names, by its liner. x to 3:00, y to 12:00, depths down from A."
+    )
+    yield (
+        f"Thickness: the depths below A and {speaks.of(given.deck_stock)} of stock above it, which "
+        "goes with the deck."
+    )
+    yield (
+        f"Depths {speaks.size(0.0)} to +{speaks.of(DEPTH_TOLERANCE)}; underside parallel to A to "
+        f"{speaks.of(DEPTH_TOLERANCE)}."
+    )
+    yield (
+        f"Lead chamfer {speaks.of(insert.edge_break)} x 45 deg all around the underside; other "
+        f"edges broken {speaks.of(insert.edge_break)} at most; slots both ends."
+    )
+    register = insert.register
+    corner = register.corner_radius if register else None
+    if corner is None and making.case.block.ties:
+        corner = min(tie.fillet for tie in making.case.block.ties)
+    if corner is not None:
+        yield (
+            f"Corners of the pocket {speaks.of(corner)} radius, by a cutter of at most "
+            f"{speaks.of(2 * corner)}; those of the insert are larger, as the points say."
+        )
+    yield (f"Insert: cutter {speaks.of(given.cutter)}, its path is on the layer CUTTER of the DXF.")
+    if fit is not None and fit.roughness:
+        told = making.case.spoken.told
+        own, block_ = (1000 * of for of in fit.roughness)
+        yield told(
+            f"Faces that fit: Rz {own:.1f} um of the insert, Rz {block_:.1f} um of the block, as "
+            "the fit assumes (Ra about a quarter to a seventh of it). Elsewhere Ra 3.2 um."
+        )
+    else:
+        yield making.case.spoken.told("The fit assumes no roughness. Elsewhere Ra 3.2 um.")
+    for part, (diameter, iso) in ring_classes(making).items():
+        words = f"{part}, {speaks.of(diameter, 3)} diameter: "
+        low, high = (1000 * of for of in (making.made.low, making.made.high)) if making.made else (
+            0.0, 0.0)  # fmt: skip
+        if iso is None:
+            yield f"{words}no usual fit of ISO 286 on hole H7 stays within the limits here."
+        else:
+            yield making.case.spoken.told(
+                f"{words}ISO 286 {iso.name}, {iso.least_um} to {iso.most_um} um, is within "
+                f"{low:.1f} to {high:.1f} um."
+            )
+    yield "Each piece marked on its deck face: its number, and a line at its clock position."
+
+
+def _dimension(first: complex, last: complex, text: str, name: str = "dimension") -> list[Item]:
+    """A dimension between two places of the sheet, its line drawn between them."""
+    way = (last - first) / abs(last - first)
+    turn = math.degrees(math.atan2(way.imag, way.real))
+    back = not -89.0 < turn <= 91.0  # words are read from below or from the right
+    turn, over = (turn + 180.0, -0.7j * way) if back else (turn, 0.7j * way)
+    middle = (first + last) / 2
+    if abs(last - first) < wide(text) + 6:
+        out = [ruled(first - 5 * way, last + (wide(text) + 8) * way)]
+        tips = [arrow(first, way), arrow(last, -way)]
+        at, anchor = last + 6 * way + over, "end" if back else "start"
+    else:
+        out = [ruled(first, last)]
+        tips = [arrow(first, -way), arrow(last, way)]
+        at, anchor = middle + over, "middle"
+    return [*out, *tips, Words(at=at, text=text, turn=turn, anchor=anchor, name=name)]
+
+
+def _of_piece(making: Making, piece: CutPiece, mass: Sequence[float]) -> list[Item]:
+    rows = _rows(making, piece)
+    few = rows if len(rows) <= ROWS_FIRST else []
+    return [
+        *_piece_plan(making, piece),
+        *_profile(making, piece),
+        *_table(few, TABLE),
+        *_limits(making, piece, len(few)),
+    ]
+
+
+def _piece_plan(making: Making, piece: CutPiece) -> list[Item]:
+    """The plan with its points numbered, overall sizes and where the axis of its bore is."""
+    speaks, block = Speaks(making.case.spoken.length), making.case.block
+    axis = block.axes[piece.bore - 1]
+    z = np.array([of.point(t) for of in piece.loops[0] for t in np.linspace(0, 1, 9)])
+    scale, at = _placed(z, PLAN, 14.0)
+    items: list[Item] = [
+        Words(at=complex(4, HEIGHT - 6), size=LARGE, bold=True,
+              text=f"Piece {piece.number}, {_scale_words(scale)}"),
+        Words(at=complex(4, HEIGHT - 10.5),
+              text=f"bore {piece.bore} at {format_clock(piece.clock)}; points about its axis B"),
+        Stroke(loops=tuple(moved(loop, scale, at) for loop in piece.loops), width=THICK,
+               closed=True, grey=0.93, name="piece"),
+    ]  # fmt: skip
+    spot = scale * axis + at
+    inside = (PLAN[0].real < spot.real < PLAN[1].real) and (PLAN[0].imag < spot.imag < PLAN[1].imag)
+    if inside:
+        items += [ruled(spot - 5 * way, spot + 5 * way, dash=CENTRE) for way in (1, 1j)]
+        items.append(Words(at=spot + complex(1, 1), text="B"))
+    if len(piece.curves) <= ROWS_FIRST:
+        items += _labels(piece, scale, at)
+    items += _bar(making, scale, complex(PLAN[1].real - 55, HEIGHT - 12))
+    low = complex(z.real.min(), z.imag.min()) * scale + at
+    high = complex(z.real.max(), z.imag.max()) * scale + at
+    y, x = PLAN[0].imag + 1.5, PLAN[0].real + 4
+    items += _dimension(complex(low.real, y), complex(high.real, y),
+                        speaks.size(float(np.ptp(z.real)), 3))  # fmt: skip
+    items += _dimension(complex(x, low.imag), complex(x, high.imag),
+                        speaks.size(float(np.ptp(z.imag)), 3))  # fmt: skip
+    left, right = z[z.real.argmin()], z[z.real.argmax()]
+    bottom, top = z[z.imag.argmin()], z[z.imag.argmax()]
+    for end in (left, right):
+        foot = scale * complex(end) + at
+        items.append(ruled(complex(foot.real, y - 1), complex(foot.real, foot.imag - 1)))
+    for end in (bottom, top):
+        foot = scale * complex(end) + at
+        items.append(ruled(complex(x - 1, foot.imag), complex(foot.real - 1, foot.imag)))
+    return items
+
+
+def _labels(
+    piece: CutPiece, scale: float, at: complex, only: Collection[int] | None = None
+) -> list[Item]:
+    """Numbers of points beside the outline, clear of it and of each other."""
+    samples = np.array([
+        scale * of.point(t) + at for of in piece.curves for t in np.linspace(0, 1, 24)
+    ])  # fmt: skip
+    placed: list[complex] = []
+    items: list[Item] = []
+    number = 0
+    for loop in piece.loops:
+        for before, curve in zip((loop[-1], *loop[:-1]), loop, strict=True):
+            number += 1
+            if only is not None and number not in only:
+                continue
+            point = scale * curve.start + at
+            normal = -1j * (before.direction(1.0) + curve.direction(0.0))
+            normal /= abs(normal) or 1.0
+            best, clear = point + 4 * normal, -math.inf
+            across = wide(str(number), SMALL) + 0.5
+            for far, turn in TRIES:
+                spot = point + far * normal * np.exp(1j * math.radians(turn))
+                off = np.array(placed, dtype=complex) - spot
+                beside = np.maximum(np.abs(off.real) - across, np.abs(off.imag) - 2.3)
+                room = min(
+                    float(np.abs(samples - spot).min()) - 1.7, float(beside.min(initial=9.0))
+                )
+                if room > clear:
+                    best, clear = complex(spot), room
+                if room >= 0:
+                    break
+            placed.append(best)
+            way = (best - point) / abs(best - point)
+            items += [
+                Stroke(loops=(tuple(circle(point, 0.35)),), closed=True, grey=0.0),
+                ruled(point, best - 1.5 * way),
+                Words(at=best - 0.85j, text=str(number), size=SMALL, anchor="middle",
+                      name="point"),
+            ]  # fmt: skip
+    return items
+
+
+TRIES = [
+    (far, turn)
+    for far in (3.4, 4.6, 6.2, 8.0, 10.0, 12.5, 15.0)
+    for turn in (0, 25, -25, 50, -50, 75, -75, 105, -105, 140, -140, 180)
+]
+"""Where the number of a point may stand: how far off [mm], and turned from straight out [deg]."""
+
+COLUMNS = (("point", 10), ("x", 21), ("y", 21), ("to the next", 21), ("turn", 18), ("side", 20))
+ROWS_FIRST = 34
+"""Points that a piece's own sheet has room for."""
+ROWS_MORE = 48
+"""Those of a sheet about one bore."""
+
+
+def _rows(making: Making, piece: CutPiece) -> list[tuple[str, ...]]:
+    """Points of all loops: number, x, y, way to the next, turn, side."""
+    rows: list[tuple[str, ...]] = []
+    slots = {place: f"slot {number}" for place, number in slot_numbers(piece).items()}
+    for place, (corners, loop) in enumerate(zip(contour(making, piece), piece.loops, strict=True)):
+        first = len(rows) + 1
+        for k, (of, curve) in enumerate(zip(corners, loop, strict=True)):
+            side = side_of(curve, making.case.block) or slots.get(place, "")
+            if curve.tag.startswith("corner"):
+                side = "corner"
+            last = k == len(corners) - 1
+            turn = (of.turn or "-") + (f" to {first}" if last else "")
+            way = of.way if of.way == "line" else f"R {of.way}"
+            rows.append((str(len(rows) + 1), of.x, of.y, way, turn, side))
+    return rows
+
+
+def _table(rows: Sequence[tuple[str, ...]], at: complex) -> list[Item]:
+    """Points with what leads to the next; nothing of none."""
+    if not rows:
+        return []
+    items: list[Item] = []
+    x = at.real
+    for column, (head, width) in enumerate(COLUMNS):
+        items.append(Words(at=complex(x + 0.6, at.imag - 2.6), text=head, size=SMALL, bold=True))
+        for k, row in enumerate(rows):
+            items.append(
+                Words(at=complex(x + 0.6, at.imag - 3.4 - ROW * (k + 0.8)), text=row[column],
+                      size=SMALL, name=f"cell{column}"))  # fmt: skip
+        x += width
+    total = sum(width for _, width in COLUMNS)
+    items.append(ruled(at - 3.4j, at + complex(total, -3.4)))
+    return items
+
+
+def _rest(making: Making, piece: CutPiece) -> list[list[Item]]:
+    """Sheets of the points of a piece that has many, bore by bore."""
+    rows = _rows(making, piece)
+    if len(rows) <= ROWS_FIRST:
+        return []
+    block = making.case.block
+    starts = np.array([curve.start for curve in piece.curves])
+    nearest = block.nearest_bore(starts.real, starts.imag)[0]
+    pages: list[list[Item]] = []
+    for bore in np.unique(nearest):
+        own = np.flatnonzero(nearest == bore)
+        for first in range(0, len(own), ROWS_MORE):
+            some = own[first : first + ROWS_MORE]
+            pages.append(_about(making, piece, int(bore), some, [rows[k] for k in some]))
+    return pages
+
+
+def _about(
+    making: Making, piece: CutPiece, bore: int, own: NDArray[np.int64],
+    rows: Sequence[tuple[str, ...]],
+) -> list[Item]:  # fmt: skip
+    """The plan of a piece about one bore, its points numbered there."""
+    block = making.case.block
+    axis = block.axes[bore - 1]
+    half = (block.pitch or 0.0) / 2
+    near = [
+        (curve,)
+        for curve in piece.curves
+        if abs(curve.point(0.5).real - axis) <= half
+        or (bore == 1 and curve.point(0.5).real < axis)
+        or (bore == block.bores and curve.point(0.5).real > axis)
+    ]
+    z = np.array([of.point(t) for (of,) in near for t in np.linspace(0, 1, 9)])
+    room = (complex(PLAN[0].real, TITLE + 2), PLAN[1])
+    z = z[np.abs(z.real - axis) <= block.outside_radius]
+    scale, at = _placed(z, room, 13.0)
+    inside = [
+        loop
+        for loop in near
+        if room[0].real < (scale * loop[0].start + at).real < room[1].real
+        and room[0].real < (scale * loop[0].end + at).real < room[1].real
+    ]
+    spot = scale * axis + at
+    return [
+        Words(at=complex(4, HEIGHT - 6), size=LARGE, bold=True,
+              text=f"Piece {piece.number} about bore {bore}, {_scale_words(scale)}"),
+        Words(at=complex(4, HEIGHT - 10.5),
+              text=f"points about the axis B of bore {piece.bore}, as on the sheet before"),
+        Stroke(loops=tuple(moved(loop, scale, at) for loop in inside), width=THICK),
+        Words(at=spot + complex(1, 1), text=f"bore {bore}"),
+        *(ruled(spot - 5 * way, spot + 5 * way, dash=CENTRE) for way in (1, 1j)),
+        *_labels(piece, scale, at, {int(k) + 1 for k in own}),
+        *_bar(making, scale, complex(PLAN[1].real - 55, HEIGHT - 12)),
+        *_table(rows, TABLE),
+    ]  # fmt: skip
+
+
+def _frame(at: complex, symbol: str, cells: Sequence[str]) -> tuple[list[Item], float]:
+    """A feature control frame (ISO 1101), from its lower left corner, and its width. [mm]."""
+    high = 4.4
+    items: list[Item] = [box(at, at + complex(5.5, high))]
+    if symbol == "surface":  # profile of a surface: a half disc
+        arc_ = Curve(at + complex(4.4, 1.3), at + complex(1.1, 1.3), 1.0)
+        items.append(Stroke(loops=((arc_.part(0, 0.5), arc_.part(0.5, 1),
+                                    line(arc_.end, arc_.start)),), closed=True))  # fmt: skip
+    else:  # parallel: two slanted lines
+        items += [ruled(at + complex(x, 1.0), at + complex(x + 1.2, 3.4)) for x in (1.4, 2.8)]
+    x = at.real + 5.5
+    for text in cells:
+        width = wide(text, 2.5) + 2
+        items += [
+            box(complex(x, at.imag), complex(x + width, at.imag + high)),
+            Words(at=complex(x + 1, at.imag + 1.3), text=text, size=2.5),
+        ]
+        x += width
+    return items, x - at.real
+
+
+def _limits(making: Making, piece: CutPiece, rows: int) -> list[Item]:
+    """Limits of each side of pocket and insert with their frames, and the notes of the piece."""
+    speaks = Speaks(making.case.spoken.length)
+    y = TABLE.imag - (3.4 + ROW * rows + 4 if rows else 0.0)
+    items: list[Item] = []
+    sides = {row[5] for row in _rows(making, piece)}
+    for of in side_limits(making):
+        if of.part not in sides:
+            continue
+        wide_, middle = of.insert[1] - of.insert[0], sum(of.insert) / 2
+        items.append(Words(at=complex(TABLE.real, y - 2), text=of.part, bold=True))
+        frame, _ = _frame(
+            complex(TABLE.real + 20, y - 3.2), "surface",
+            (f"{speaks.size(wide_, 4)} UZ{'+' if middle >= 0 else '-'}"
+             f"{speaks.size(abs(middle), 4)}", "A", "B"),
+        )  # fmt: skip
+        items += frame
+        y -= 4.4
+        for text in _side_words(making, piece, of.part, speaks):
+            for row in folded(text, 110, SMALL):
+                items.append(Words(at=complex(TABLE.real + 2, y - 2.2), text=row, size=SMALL,
+                                   name="limits"))  # fmt: skip
+                y -= 3.0
+        y -= 1.6
+    frame, across = _frame(
+        complex(TABLE.real, y - 3.4), "parallel", (speaks.size(DEPTH_TOLERANCE), "A")
+    )
+    items += [*frame, Words(at=complex(TABLE.real + across + 2, y - 2.2), text="underside")]
+    y -= 5
+    items += _lines(
+        piece_notes(making, piece), complex(TABLE.real, y), 112, max(y - TITLE - 2, 6.0)
+    )
+    return items
+
+
+def _side_words(making: Making, piece: CutPiece, part: str, speaks: Speaks) -> Iterator[str]:
+    """Limits of pocket and insert on one side, as radii where it is round."""
+    of = next(side for side in side_limits(making) if side.part == part)
+    block_radius = making.case.block.bore / 2
+    if of.bonded:
+        yield "bonded: to the pocket's own size"
+        return
+    signed = [
+        f"{'+' if value >= 0 else '-'}{speaks.size(abs(value), 4)}"
+        for value in (*of.pocket, *of.insert)
+    ]
+    yield (
+        f"off the points, per side: pocket {signed[0]} to {signed[1]}, insert {signed[2]} to "
+        f"{signed[3]}"
+    )
+    radii = sorted(
+        {
+            round(curve.radius, 4)
+            for curve in piece.curves
+            if curve.bulge
+            and side_of(curve, making.case.block) == part
+            and {"barrel", "jacket"} & set(curve.tag.split("|"))
+            and curve.radius > block_radius
+        }
+    )
+    if part in (BARREL, OUTER_WALL):
+        for radius in radii[:2]:
+            pocket, own = (radius_limits(part, radius, span) for span in (of.pocket, of.insert))
+            yield (
+                f"R {speaks.size(radius, 4)}: pocket {speaks.size(pocket[0], 4)} to "
+                f"{speaks.size(pocket[1], 4)}, insert {speaks.size(own[0], 4)} to "
+                f"{speaks.size(own[1], 4)}"
+            )
+
+
+def piece_notes(making: Making, piece: CutPiece) -> Iterator[str]:
+    """Zones, slots and what a slot leaves."""
+    block, insert = making.case.block, making.design.insert
+    speaks = Speaks(making.case.spoken.length)
+    assert insert is not None
+    along = middle_of(block, piece)
+    for zone in insert.zones:
+        bores = []
+        for bore in np.unique(block.nearest_bore(along.real, along.imag)[0]):
+            axis = block.axes[bore - 1]
+            own = along[np.abs(along - axis) < 1.01 * block.jacket_radius] - axis
+            middle = 30 * zone.clock
+            turned = np.degrees(np.pi / 2 - np.angle(own))
+            off = np.abs((turned - middle + 180) % 360 - 180)
+            if (off < zone.width / 2 + zone.blend).any():
+                bores.append(int(bore))
+        if not bores:
+            continue
+        first, last = 30 * zone.clock - zone.width / 2, 30 * zone.clock + zone.width / 2
+        text = (
+            f"{speaks.of(zone.depth)} deep about bore {', '.join(map(str, bores))} from "
+            f"{first:.2f} to {last:.2f} deg, clockwise from 12:00"
+        )
+        if zone.blend:
+            text += (
+                f"; blends to {speaks.size(insert.depth)} at {first - zone.blend:.2f} and "
+                f"{last + zone.blend:.2f} deg, half a cosine wave"
+            )
+            if block.bores > 1:
+                radius = block.barrel_radius + (insert.width or block.jacket) / 2
+                over = speaks.of(radius * math.radians(zone.blend))
+                text += f"; past half the pitch it runs out the same way over {over} along the row"
+        yield f"{text}."
+    webs: dict[str, list[int]] = {}
+    for place, number in slot_numbers(piece).items():
+        webs.setdefault(_web_words(making, piece, place, speaks), []).append(number)
+    for text, numbers in webs.items():
+        which = f"Slot{'s' if len(numbers) > 1 else ''} {', '.join(map(str, numbers))}"
+        yield f"{which}: {text}."
+
+
+def _web_words(making: Making, piece: CutPiece, place: int, speaks: Speaks) -> str:
+    """What a slot leaves to the edges, and to the gasket's ring."""
+    shares = np.linspace(0, 1, 33)
+    own = np.concatenate([curve.points(shares) for curve in piece.loops[place]])
+    webs: dict[str, float] = {}
+    for other, loop in enumerate(piece.loops):
+        for curve in loop if other != place else ():
+            name = side_of(curve, making.case.block) or "edge"
+            apart = float(np.abs(own[:, None] - curve.points(shares)[None]).min())
+            webs[name] = min(webs.get(name, math.inf), apart)
+    least = min(webs, key=lambda name: webs[name])
+    text = f"least web {speaks.of(webs[least])}, to the {least}"
+    head = head_given(making.case)
+    if head is not None:
+        ring = (head.fire_ring_diameter + head.fire_ring_width) / 2
+        bead = min(float(np.abs(own - axis).min()) for axis in making.case.block.axes) - ring
+        text += f"; {speaks.of(bead)} to the gasket's ring"
+    return text
+
+
+def _profile(making: Making, piece: CutPiece) -> list[Item]:
+    """The piece along the middle of the jacket, and a section across it where it is deepest."""
+    block, insert = making.case.block, making.design.insert
+    speaks = Speaks(making.case.spoken.length)
+    assert insert is not None
+    along = middle_of(block, piece)
+    depth = depth_along(block, insert, along)
+    way = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(along)))])
+    stock, deepest = making.given.deck_stock, float(depth.max())
+    left, right = PROFILE[0].real + 12, 97.0
+    high = PROFILE[1].imag - 14
+    scale = min((right - left) / way[-1], (high - PROFILE[0].imag - 10) / deepest)
+    fits = [of for of in SCALES if of <= scale]
+    scale = fits[0] if fits else scale
+
+    def at(s: float, d: float) -> complex:
+        return complex(left + scale * s, high - scale * d)
+
+    under = [at(float(s), float(d)) for s, d in zip(way[::-1], depth[::-1], strict=True)]
+    corners = [at(0.0, -stock), at(float(way[-1]), -stock), *under]
+    sides = tuple(line(a, b) for a, b in zip(corners, [*corners[1:], corners[0]], strict=True)
+                  if a != b)  # fmt: skip
+    items: list[Item] = [
+        Words(at=complex(4, PROFILE[1].imag - 3), bold=True,
+              text=f"Along the middle of the jacket, {_scale_words(scale)}"),
+        Stroke(loops=(sides,), width=THICK, closed=True, grey=0.93),
+        ruled(at(0, 0) - 3, at(float(way[-1]), 0) + 4, dash=CENTRE),
+        Words(at=at(float(way[-1]), 0) + complex(4.5, -0.8), text="A"),
+    ]  # fmt: skip
+    items += _dimension(at(0, -stock) + 3j, at(float(way[-1]), -stock) + 3j,
+                        speaks.size(float(way[-1])))  # fmt: skip
+    x = left - 5.0
+    first = float(depth[0])
+    items += _dimension(complex(x, high), complex(x, high - scale * first), speaks.size(first))
+    ends = (left + scale * float(way[int(depth.argmax())]), high)
+    if deepest > first + 1e-6:
+        foot = complex(ends[0], high - scale * deepest)
+        items += _dimension(complex(*ends), foot, speaks.size(deepest))
+    clocks = [block.nearest_bore(z.real, z.imag) for z in (along[0], along[-1])]
+    for (bore, hour), s, anchor in zip(
+        clocks, (0.0, float(way[-1])), ("start", "end"), strict=True
+    ):
+        spot = complex(left + scale * s, high - scale * deepest - 4)
+        items.append(Words(at=spot, size=SMALL, anchor=anchor,
+                           text=f"bore {int(bore)}, {format_clock(float(hour))}"))  # fmt: skip
+    return items + _across(making, deepest)
+
+
+def _across(making: Making, deepest: float) -> list[Item]:
+    """A section across the jacket: barrel wall, insert, outer wall, and the register."""
+    block, insert = making.case.block, making.design.insert
+    speaks = Speaks(making.case.spoken.length)
+    assert insert is not None
+    room_x, room_y = 40.0, 34.0
+    off, off_outer = insert.off_barrel, insert.off_outer_wall
+    full = block.jacket + off + off_outer
+    width = full if insert.width is None else min(insert.width + off, full)
+    wall = 4.0
+    below = max(deepest, insert.lowest) + 4
+    scale = min(room_x / (full + 2 * wall), room_y / (below + making.given.deck_stock))
+    fits = [of for of in SCALES if of <= scale]
+    scale = fits[0] if fits else scale
+    left, top = 108.0, PROFILE[1].imag - 14
+
+    def at(x: float, d: float) -> complex:
+        return complex(left + scale * x, top - scale * d)
+
+    reg = insert.register.depth if insert.register else 0.0
+    inner = [at(0, 0), at(wall, 0), at(wall, reg), at(wall + off, reg), at(wall + off, below),
+             at(0, below)]  # fmt: skip
+    x1 = wall + full
+    outer = [at(x1 + wall, 0), at(x1, 0), at(x1, reg), at(x1 - off_outer, reg),
+             at(x1 - off_outer, below), at(x1 + wall, below)]  # fmt: skip
+    items: list[Item] = [
+        Words(at=complex(left - 1, PROFILE[1].imag - 3), bold=True,
+              text=f"Across, {_scale_words(scale)}"),
+    ]  # fmt: skip
+    for corners in (inner, outer):
+        sides = tuple(line(a, b) for a, b in zip(corners, [*corners[1:], corners[0]], strict=True)
+                      if a != b)  # fmt: skip
+        items.append(Stroke(loops=(sides,), width=0.35, closed=True, grey=0.7))
+    cut = insert.edge_break
+    body = [at(wall, -making.given.deck_stock), at(wall + width, -making.given.deck_stock),
+            at(wall + width, deepest - cut), at(wall + width - cut, deepest),
+            at(wall + cut, deepest), at(wall, deepest - cut)]  # fmt: skip
+    sides = tuple(line(a, b) for a, b in zip(body, [*body[1:], body[0]], strict=True) if a != b)
+    items.append(Stroke(loops=(sides,), width=THICK, closed=True, grey=0.93))
+    over = complex(0, scale * making.given.deck_stock + 3)
+    items += _dimension(at(wall, 0) + over, at(wall + width, 0) + over, speaks.size(width, 3))
+    items.append(Words(at=at(wall / 2, below) - 3j, text="barrel", size=SMALL, anchor="middle"))
+    items.append(Words(at=at(x1 + wall / 2, below) - 3j, text="outer wall", size=SMALL,
+                       anchor="middle"))  # fmt: skip
+    right = at(x1 + wall, 0).real + 3
+    if reg:
+        items += _dimension(complex(right, at(0, reg).imag), complex(right, at(0, 0).imag),
+                            speaks.size(reg))  # fmt: skip
+        told = (
+            f"register {speaks.size(reg)} deep, off barrel {speaks.size(off)}, off outer wall "
+            f"{speaks.of(off_outer)}"
+        )
+    else:
+        told = "no register: pocket as cast, faces finished"
+    items += [
+        Words(at=complex(left - 1, PROFILE[0].imag + 5 - 3 * k), text=text, size=SMALL)
+        for k, text in enumerate(folded(told, 43, SMALL))
+    ]
+    return items

@@ -1,0 +1,472 @@
+"""What goes with a job through the shop: what to do in the order of work, with blanks to fill in.
+
+Every blank has the name of a field of the record (:mod:`cases.store.kinds`), and what else the
+line of the record says stands fixed beside it; what the record has no field for goes into a note.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from dataclasses import field as made_by
+from typing import Any
+
+import numpy as np
+
+from cases.gas.given import gas_given
+from cases.inspection.sheet import Blank as Place
+from cases.inspection.sheet import sheet_of
+from cases.making.given import BATHS
+from cases.making.limits import SideLimits, side_limits
+from cases.making.make import Making
+from cases.making.words import seconds
+from cases.rating.given import rating_given
+from cases.record.given import record_given
+from geometry.clock import format_clock
+from geometry.cut_pieces import CutPiece
+from geometry.left import walls_left
+
+INCH = 25.4
+POUND_FORCE = 4.4482216152605
+"""[N]."""
+UM = 1000.0
+WORST = 3
+SAFETY = (
+    "Nitrogen and dry ice burn skin and take the place of air: open air or strong ventilation, "
+    "gloves, face shield, no closed vessel.",
+    "A hot block looks like a cold one: gloves, a sound hoist, nothing that burns nearby.",
+    "Under a press: guards shut, nobody in line with the piece, force raised slowly, stop at the "
+    "stated limit.",
+    "Leak test with water, not air, behind a shield; no plug is touched under pressure.",
+)
+DEFERENCE = (
+    "Local codes and the instructions of the maker of each machine, gas, oven and compound come "
+    "before anything on this sheet."
+)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Blank:
+    """A blank to fill in: a field of a line of the record."""
+
+    kind: str
+    field: str
+    fixed: Mapping[str, str] = made_by(default_factory=dict)  # other fields of the line
+    says: str = ""  # of a note: what it begins with
+    width: float = 18.0  # on paper [mm]
+
+    @property
+    def name(self) -> str:
+        """Of the blank, with all that its line says."""
+        known = "".join(f"; {key}={value}" for key, value in self.fixed.items())
+        return (
+            f"{self.kind} {self.field}".strip() + f"{known}{f': {self.says}' if self.says else ''}"
+        )
+
+
+Cell = str | Blank
+Line = tuple[Cell, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Grid:
+    """A table with blanks."""
+
+    heads: tuple[str, ...]
+    widths: tuple[float, ...]  # of the columns on paper [mm]
+    rows: tuple[Line, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Box:
+    """A step of the work."""
+
+    title: str
+    parts: tuple[Line | Grid, ...]
+
+    @property
+    def signed(self) -> tuple[Blank, ...]:
+        """Who did it and when, which every line of the record says; none of what is only read."""
+        if not self.title[0].isdigit():
+            return ()
+        return (
+            Blank(kind="", field="who", says=self.title, width=34),
+            Blank(kind="", field="date", says=self.title, width=33),
+        )
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Traveller:
+    """The sheet."""
+
+    head: tuple[tuple[str, str], ...]
+    verdict: str
+    worst: tuple[tuple[complex, str], ...]  # places of the section, and what they are
+    boxes: tuple[Box, ...]
+
+
+def traveller_of(making: Making, date: datetime.date) -> Traveller:
+    """The sheet of a design.
+
+    Parameters
+    ----------
+    making : Making
+    date : date
+        That it is written on.
+    """
+    rated = making.results
+    row = _row(making, rated)
+    return Traveller(
+        head=(
+            ("Job", making.case.name),
+            ("Block number", record_given(making.case).job or "________________"),
+            ("Design", f"{making.design.name}, {len(making.pieces)} pieces"),
+            ("Case", making.inputs),
+            ("Revision", making.given.revision or "–"),
+            ("Date", date.isoformat()),
+        ),
+        verdict=_verdict(making, rated, row),
+        worst=tuple(
+            (
+                complex(of["x_mm"], of["y_mm"]),
+                f"{of['part']} {of['clock']}"
+                + ("" if of.get("depth_mm") is None else f", {both(of['depth_mm'], 1)} down"),
+            )
+            for of in (row or {}).get("places", ())[:WORST]
+            if of.get("x_mm") is not None
+        ),
+        boxes=(
+            Box(title="1 Measure first", parts=tuple(_measure(making, rated))),
+            Box(title="2 Cut the block", parts=tuple(_cut(making))),
+            Box(title="3 Make the insert, piece by piece", parts=tuple(_insert(making))),
+            Box(title="4 Fit", parts=tuple(_fit(making))),
+            Box(title="5 After", parts=tuple(_after(making))),
+            Box(title="Safety", parts=tuple((line,) for line in (*SAFETY, DEFERENCE))),
+        ),
+    )
+
+
+def both(value: float, places: int = 2) -> str:
+    """A length in millimetres and inches.
+
+    Examples
+    --------
+    >>> both(52.0, 3), both(0.3)
+    ('52.000 mm (2.0472 in)', '0.30 mm (0.012 in)')
+    """
+    return f"{value:.{places}f} mm ({value / INCH:.{places + 1}f} in)"
+
+
+def small(*values: float) -> str:
+    """Sizes of a fit in micrometres and thousandths of an inch.
+
+    Examples
+    --------
+    >>> small(-0.0254, 0.0127)
+    '-25.4 / +12.7 um (-1.00 / +0.50 thou)'
+    """
+    um = " / ".join(f"{UM * of + 0.0:+.1f}" for of in values)
+    thou = " / ".join(f"{UM * of / INCH + 0.0:+.2f}" for of in values)
+    return f"{um} um ({thou} thou)"
+
+
+def warm(value: float) -> str:
+    """A temperature on both scales.
+
+    Examples
+    --------
+    >>> warm(-195.8)
+    '-195.8 degC (-320 degF)'
+    """
+    return f"{value:g} degC ({1.8 * value + 32:.0f} degF)"
+
+
+def force(value: float) -> str:
+    """A force in newtons and pounds.
+
+    Examples
+    --------
+    >>> force(1000)
+    '1000 N (225 lbf)'
+    """
+    return f"{value:.0f} N ({value / POUND_FORCE:.0f} lbf)"
+
+
+def _row(making: Making, rated: Mapping[str, Any] | None) -> Mapping[str, Any] | None:
+    rows = ((rated or {}).get("verdict") or {}).get("rows", ())
+    return next((of for of in rows if of["design"] == making.design.name), None)
+
+
+def _verdict(making: Making, rated: Mapping[str, Any] | None, row: Mapping[str, Any] | None) -> str:
+    told = ((rated or {}).get("verdict") or {}).get("sentence")
+    if not told:
+        return f"No verdict. {making.rated}"
+    if rated is not None and rated["verdict"].get("design") != making.design.name and row:
+        limit = row["limit_bar"]
+        own = "" if limit is None else f", limit {limit:.0f} bar ({14.503774 * limit:.0f} psi)"
+        return f'This sheet is for "{making.design.name}": {row["status"]}{own}. {told}'
+    return str(told)
+
+
+def _note(what: str, says: str, width: float = 22.0) -> Line:
+    return (what, Blank(kind="note", field="text", says=says, width=width))
+
+
+def _measure(making: Making, rated: Mapping[str, Any] | None) -> Iterator[Line | Grid]:
+    case = making.case
+    sheet = sheet_of(case, rated, rating_given(case).wall_tolerance)
+    thinnest: dict[int, Place] = {}
+    for of in sheet.rows:
+        if of.bore not in thinnest or of.expected < thinnest[of.bore].expected:
+            thinnest[of.bore] = of
+    yield (
+        "Barrel wall where it is thinnest, and where the sheet of hoopclock sheet says. Stop where "
+        "it is less than needed: solve the block again as it is.",
+    )
+    yield Grid(
+        heads=("bore", "clock", "depth mm (in)", "by drawing mm (in)", "needed mm (in)", "wall"),
+        widths=(14, 18, 34, 38, 38, 40),
+        rows=tuple(
+            (
+                str(of.bore), format_clock(of.clock), _pair(of.depth, 1), _pair(of.expected, 2),
+                "–" if of.needed is None else _pair(max(of.needed, 0.0), 2),
+                Blank(kind="reading", field="wall", fixed={
+                    "bore": str(of.bore), "clock": format_clock(of.clock),
+                    "depth": f"{of.depth:g} mm", "method": of.method.name}),
+            )
+            for of in thinnest.values()
+        ),
+    )  # fmt: skip
+    yield _bores(making, "before press", "Bores as they are, at 12:00")
+    yield (
+        *_note("Cracks, by dye:", "cracks before", 30),
+        *_note("Main bores, all, least:", "main bores before, least"),
+        *_note("largest:", "main bores before, largest"),
+        *_note("customer's limit:", "main bores, limit"),
+    )
+
+
+def _pair(value: float, places: int) -> str:
+    return f"{value:.{places}f} ({value / INCH:.{places + 1}f})"
+
+
+def _cut(making: Making) -> Iterator[Line | Grid]:
+    insert = making.design.insert
+    assert insert is not None
+    yield ("Datums: deck A, as it is before it is cut; axis of each bore B, by its liner.",)
+    register = insert.register
+    if register is None:
+        yield (
+            "No register: the faces of the jacket as cast are cleaned up to the fit's finish, from "
+            f"the deck {both(insert.deepest)} down where the insert stands, and no further.",
+        )
+        yield (
+            *_note("Cutter as found, diameter:", "cutter diameter"),
+            *_note("depth finished to:", "faces finished down to"),
+        )
+    else:
+        cut = f"Register {both(register.depth)} deep from A, tolerance 0 to +0.05 mm (0.002 in)"
+        cut += f", off the barrel {both(insert.off_barrel)}, off the outer wall "
+        yield (
+            f"{cut}{both(insert.off_outer_wall)}; cutter of at most "
+            f"{both(2 * register.corner_radius)} diameter, which leaves the corners.",
+        )
+        yield (
+            *_note("Cutter, diameter:", "cutter diameter"),
+            *_note("depth found, least:", "register depth, least"),
+            *_note("largest:", "register depth, largest"),
+        )
+    walls = walls_left(making.case.section(making.design))
+    for name, wall in zip(("barrel", "outer"), walls, strict=True):
+        least, clock, bore = wall.least
+        if bore:
+            by_clock = []
+            for hour in range(12):
+                at = np.abs(wall.clock - hour).argmin()
+                some = wall.thickness[:, at]
+                if not np.isnan(some).all():
+                    by_clock.append(f"{hour or 12}:00 {np.nanmin(some):.2f}")
+            yield (
+                f"Left of the {name} wall at the deck: least {both(least)}, bore {bore} at "
+                f"{format_clock(clock)}. Least of all bores by clock, mm: {', '.join(by_clock)}.",
+            )
+    yield (*_note("Least wall left, found:", "least wall left", 30), *_note("at:", "at", 30))
+
+
+def _insert(making: Making) -> Iterator[Line | Grid]:
+    limits = side_limits(making)
+    insert = making.design.insert
+    assert insert is not None
+    assert making.design.insert_material is not None
+    deep = both(insert.depth + making.given.deck_stock)
+    yield (
+        f"{making.design.insert_material.name}, {deep} thick with {both(making.given.deck_stock)} "
+        "for the deck; outline, slots and zones by sheets and DXF. Number and clock mark on the "
+        "deck face of each piece. All sizes at 20 degC (68 degF).",
+    )
+    for of in limits:
+        yield (_side(of),)
+    if making.fit is None:
+        return
+    parts = [of.part for of in limits]
+    pieces = making.pieces
+    each = 154 / max(2 * len(parts), 1)
+    heads = [head for part in parts for head in (f"{part}: pocket", f"{part}: insert")]
+    yield Grid(
+        heads=("piece", "bore", "clock", *heads),
+        widths=(11, 11, 15, *(each for _ in heads)),
+        rows=tuple(
+            (
+                str(piece.number), str(piece.bore), format_clock(piece.clock),
+                *(
+                    Blank(kind="piece", field=name, fixed={
+                        "bore": str(piece.bore), "piece": str(piece.number), "side": part})
+                    for part in parts
+                    for name in ("pocket", "insert")
+                ),
+            )
+            for piece in pieces
+        ),
+    )  # fmt: skip
+    yield (
+        "Pocket and insert: size across the two faces of that side, or its diameter, by the same "
+        "gauge for both. Where the pocket is off its limits, make the insert the pocket found and "
+        "twice the press per side.",
+    )
+
+
+def _side(of: SideLimits) -> str:
+    if of.bonded:
+        return f"{of.part}: bonded, insert to the pocket's own size."
+    return (
+        f"{of.part}, per side: press low / nominal / high {small(*of.press)}; pocket "
+        f"{small(*of.pocket)}, insert {small(*of.insert)} off the drawn outline."
+    )
+
+
+def _fit(making: Making) -> Iterator[Line | Grid]:
+    given, press = making.given, making.press
+    bath = "as it is" if given.cooled_in == "none" else f"from {given.cooled_in}"
+    drops = making.drops_in
+    yield (
+        f"{'Drop in' if drops else 'Press in'}: block {warm(given.block_temperature)}, at most "
+        f"{warm(given.hottest_block)}; insert {bath}, {warm(BATHS[given.cooled_in])}. "
+        + (
+            "In one stroke, to the ledge or flush with the deck plus its stock."
+            if drops
+            else f"It does not drop in: {'; '.join(making.cures) or making.unknown}."
+        ),
+    )
+    fit = making.fit
+    yield (_compound(making),)
+    presses = {of.number: of for of in press.pieces} if press else {}
+
+    def going(k: int) -> Line:
+        if not making.passages:
+            return ("–", "–", "–")
+        one = making.passages[k]
+        um = UM * one.least
+        return (
+            f"{um:.0f} ({um / INCH:.2f})", seconds(one.air_seconds), seconds(one.touching_seconds)
+        )  # fmt: skip
+
+    def pressing(piece: CutPiece) -> Line:
+        of = presses.get(piece.number)
+        if of is None:
+            return ("–", "–")
+        return tuple(f"{one:.0f} ({one / POUND_FORCE:.0f})" for one in (of.low, of.high))
+
+    if fit is not None:
+        yield Grid(
+            heads=(
+                "piece", "clearance um (thou)", "in air", "touching", "press low N (lbf)",
+                "press high N (lbf)", "block_temperature", "insert_temperature", "force",
+            ),
+            widths=(11, 23, 14, 15, 25, 25, 28, 28, 22),
+            rows=tuple(
+                (
+                    str(piece.number), *going(k), *pressing(piece),
+                    *(
+                        Blank(kind="fitting", field=name,
+                              fixed={"bore": str(piece.bore), "piece": str(piece.number)})
+                        for name in ("block_temperature", "insert_temperature", "force")
+                    ),
+                )
+                for k, piece in enumerate(making.pieces)
+            ),
+        )  # fmt: skip
+    stop = ""
+    if press:
+        high = max(of.high for of in press.pieces)
+        stop = f" When the force of a piece passes its high value (at most {force(high)}),"
+    yield (
+        f"When to stop:{stop} when a piece tilts, stands proud by more than its stock, or the time "
+        "is over: take it out, warm or cool both again, measure, begin anew. Never drive a piece "
+        "that has gripped. Let the block cool in still air before it is cut.",
+    )
+    yield _bores(making, "after press", "Bores with the insert in, cold, at 12:00")
+
+
+def _compound(making: Making) -> str:
+    compound = making.fit.compound if making.fit else None
+    if compound is None:
+        return "Compound: none. Faces clean and dry; in a press, oiled as the friction assumes."
+    from cases.making.compound import compound_words
+
+    return " ".join(compound_words(making))
+
+
+def _after(making: Making) -> Iterator[Line | Grid]:
+    stock = making.given.deck_stock
+    yield (f"Deck: take the insert's {both(stock)} off and no more of the block than cleans it. "
+           + _higher(making),)  # fmt: skip
+    yield (
+        "Deck taken:", Blank(kind="deck", field="taken"), "flatness:",
+        Blank(kind="deck", field="flatness"), *_note("new height:", "deck height"),
+        *_note("joint step:", "joint step"),
+    )  # fmt: skip
+    yield (
+        *_note("Main bores after, least:", "main bores after, least"),
+        *_note("largest:", "main bores after, largest"),
+        "They are not in the model: past the customer's limit, line-bore.",
+    )
+    yield _bores(making, "after hone", "Bores, honed on the torque plate, at 12:00")
+    for state in ("cold", "hot"):
+        yield (
+            f"Leak test {state}: pressure", Blank(kind="leak test", field="pressure"), "time",
+            Blank(kind="leak test", field="time"), "result, tight or leaks",
+            Blank(kind="leak test", field="result", width=26),
+        )  # fmt: skip
+    yield (*_note("Washed, passages blown through:", "washed", 30),)
+
+
+def _bores(making: Making, stage: str, what: str) -> Grid:
+    bores = range(1, making.case.block.bores + 1)
+    return Grid(
+        heads=(f"{what}, 10 mm (0.4 in) down", *(f"bore {bore}" for bore in bores)),
+        widths=(60, *(min(33.0, 136 / len(bores)) for _ in bores)),
+        rows=(
+            (
+                f"diameter {stage}",
+                *(
+                    Blank(kind="bore", field="diameter", fixed={
+                        "stage": stage, "bore": str(bore), "clock": "12:00", "depth": "10 mm"})
+                    for bore in bores
+                ),
+            ),
+        ),
+    )  # fmt: skip
+
+
+def _higher(making: Making) -> str:
+    """What a lower deck does to compression and squish."""
+    by = 0.1
+    engine = gas_given(making.case).engine
+    squish = f"Each {both(by)} off the deck takes {both(by)} off the squish"
+    if engine is None:
+        return f"{squish} and its area times that off the chamber."
+    crank = engine.engine.crank
+    higher = 1 + crank.swept / (crank.clearance - by * crank.area)
+    ratios = f"from {crank.compression_ratio:.2f} to {higher:.2f}"
+    return f"{squish} and raises the compression ratio {ratios}."

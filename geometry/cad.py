@@ -1,0 +1,302 @@
+"""Solids of an insert's pieces and of their pocket, as STEP files.
+
+The origin is where the axis of bore 1 meets the deck, z points up out of the block. Edges are
+sharp: their breaks are notes on a drawing.
+"""
+
+from __future__ import annotations
+
+import math
+import os
+import sys
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometry.clock import clock_to_angle
+from geometry.cut_pieces import WITHIN, CutPiece, caps_of, middle_of, pocket_loops
+from geometry.mesh import modeller
+from geometry.planar import Area, Curve, polygon, signed_area
+from geometry.section import Block, DeckSection, DeeperZone, Insert
+from geometry.section_mesh import blend_length
+
+NODES = -np.cos(np.linspace(0.0, np.pi, 8))
+"""Between -1 and 1: a patch of an underside goes through its points there, as one polynomial, which
+is half a cosine wave to 1e-5 of its height."""
+FLAT = math.radians(75.0)
+"""Off the row, up to which a patch may end at the line half-way to the next bore. [rad]."""
+MOST_TURN = 0.7
+"""Of a patch about its bore. [rad]."""
+ALIKE = 1e-6
+"""Pieces whose points differ by less from a move along the bank are one shape. [mm]."""
+
+Entities = list[tuple[int, int]]
+"""As the modeller names solids: dimension, number."""
+Floats = NDArray[np.float64]
+Places = NDArray[np.complex128]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Solids:
+    """What was written of an insert and its pocket."""
+
+    volumes: tuple[float, ...]  # of the pieces, by number [mm3]
+    pocket: float  # [mm3]
+
+
+def write_solids(
+    section: DeckSection, pieces: Sequence[CutPiece], insert_to: Path, pocket_to: Path
+) -> Solids:
+    """Write the pieces of an insert below the deck, one solid each, and the pocket that they fill.
+
+    The pocket is as deep as its register, or else as the insert.
+
+    Parameters
+    ----------
+    section : DeckSection
+        That the pieces are of.
+    pieces : sequence of CutPiece
+    insert_to, pocket_to : Path
+        Ending in ``.step``.
+    """
+    insert, block = section.insert, section.mean_block
+    assert insert is not None
+    with modeller("insert") as gmsh:
+        gmsh.option.setNumber("Geometry.ToleranceBoolean", 1e-6)
+        occ = gmsh.model.occ
+        by = -block.axes[0]
+        caps = caps_of(section)
+        volumes: list[float] = []
+        made: list[tuple[CutPiece, Entities]] = []
+        for piece in pieces:
+            for place, (other, solids) in enumerate(made):
+                if (along := _along(other, piece)) is not None:
+                    solid = occ.copy(solids)
+                    occ.translate(solid, along, 0, 0)
+                    volumes.append(volumes[place])
+                    break
+            else:
+                solid = _capped(occ, _piece(occ, piece, block, insert, by), piece, caps, insert, by)
+                volumes.append(sum(occ.getMass(*of) for of in solid))
+            made.append((piece, solid))
+        occ.synchronize()
+        _write(gmsh, insert_to)
+    with modeller("pocket") as gmsh:
+        occ = gmsh.model.occ
+        depth = insert.register.depth if insert.register else insert.deepest
+        loops = pocket_loops(section)
+        solid = [of for group in loops for of in _prism(occ, group, 0.0, depth, by)]
+        pocket = sum(occ.getMass(*of) for of in solid)
+        occ.synchronize()
+        _write(gmsh, pocket_to)
+    return Solids(volumes=tuple(volumes), pocket=pocket)
+
+
+def _write(gmsh: Any, path: Path) -> None:
+    """Write what is modelled, and keep from the terminal what the writer says to it."""
+    sys.stdout.flush()
+    kept = os.dup(1)
+    try:
+        with open(os.devnull, "wb") as nowhere:
+            os.dup2(nowhere.fileno(), 1)
+        gmsh.write(str(path))
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
+
+
+def _along(one: CutPiece, other: CutPiece) -> float | None:
+    """How far along the bank a piece of the same shape stands; None of an unlike one. [mm]."""
+    ends = [np.array([[of.start, of.point(0.5)] for of in piece.curves]) for piece in (one, other)]
+    if ends[0].shape != ends[1].shape:
+        return None
+    apart = ends[1] - ends[0]
+    same = np.abs(apart - apart[0, 0]).max() < ALIKE and abs(apart[0, 0].imag) < ALIKE
+    return float(apart[0, 0].real) if same else None
+
+
+def step_volumes(path: Path) -> tuple[float, ...]:
+    """Volumes of the solids in a STEP file. [mm3]."""
+    with modeller("read") as gmsh:
+        found = gmsh.model.occ.importShapes(str(path))
+        return tuple(gmsh.model.occ.getMass(*of) for of in found if of[0] == 3)
+
+
+def _prism(
+    occ: Any, loops: Iterable[Sequence[Curve]], top: float, bottom: float, by: float
+) -> Entities:
+    """What loops enclose, between two depths below the deck."""
+    low, high = max(top, bottom), min(top, bottom)
+    ways = [
+        loop if signed_area(loop) > 0 else [of.reversed() for of in loop[::-1]] for loop in loops
+    ]
+    outlines = [occ.addCurveLoop(_wire(occ, loop, -low, by)) for loop in ways]
+    face = occ.addPlaneSurface(outlines)
+    return [of for of in occ.extrude([(2, face)], 0, 0, low - high) if of[0] == 3]
+
+
+def _wire(occ: Any, loop: Sequence[Curve], height: float, by: float) -> list[int]:
+    first = [occ.addPoint(of.start.real + by, of.start.imag, height) for of in loop]
+    lines = []
+    for curve, a, b in zip(loop, first, [*first[1:], first[0]], strict=True):
+        if curve.bulge:
+            centre = occ.addPoint(curve.centre.real + by, curve.centre.imag, height)
+            lines.append(occ.addCircleArc(a, centre, b))
+        else:
+            lines.append(occ.addLine(a, b))
+    return lines
+
+
+def _piece(occ: Any, piece: CutPiece, block: Block, insert: Insert, by: float) -> Entities:
+    """A piece as deep as its zones."""
+    solid = _prism(occ, piece.loops, 0.0, insert.depth, by)
+    z = middle_of(block, piece)
+    for zone in insert.zones:
+        for bore in range(1, block.bores + 1):
+            if not _may_reach(zone, block, bore, z):
+                continue
+            patches = [of for of in _patches(zone, block, insert, bore) if _meets(piece, of[0])]
+            if not patches:
+                continue
+            cuts: Entities = []
+            for at, depth in patches:
+                deep = _prism(occ, piece.loops, 0.0, zone.depth, by)
+                cuts += occ.intersect(deep, _over(occ, at, depth, zone, by))[0]
+            beside = [of for at, _ in patches for of in _column(occ, at, zone.depth, by)]
+            rest = occ.cut(solid, beside)[0]
+            solid = occ.fuse(rest, cuts)[0] if rest and cuts else rest or cuts
+    return list(solid)
+
+
+def _may_reach(zone: DeeperZone, block: Block, bore: int, z: Places) -> bool:
+    about = z - block.axes[bore - 1]
+    near = np.abs(about) < 2 * block.jacket_radius
+    middle = np.exp(1j * float(clock_to_angle(zone.clock)))
+    reach = math.radians(zone.width / 2 + zone.blend + 15)
+    return bool((np.abs(np.angle(about[near] / middle)) < reach).any())
+
+
+def _meets(piece: CutPiece, at: Places) -> bool:
+    """Whether a piece reaches into a patch of the plan."""
+    corners = [complex(z) for z in (at[0, 0], at[-1, 0], at[-1, -1], at[0, -1])]
+    edge = np.concatenate(
+        [curve.points(np.linspace(0, 1, 2 + math.ceil(2 * curve.length))) for curve in piece.curves]
+    )
+    return bool(
+        Area([polygon(corners)]).holds(edge).any()
+        or Area(piece.loops).holds(np.array(corners)).any()
+    )
+
+
+def _patches(
+    zone: DeeperZone, block: Block, insert: Insert, bore: int
+) -> list[tuple[Places, Floats]]:
+    """Places of the plan and depths of the underside of a zone there, patch by patch. [mm]."""
+    middle, half = float(clock_to_angle(zone.clock)), math.radians(zone.width / 2)
+    blend = math.radians(zone.blend)
+    ranges = [(middle - half, middle + half)]
+    if blend:
+        ranges += [(middle - half - blend, middle - half), (middle + half, middle + half + blend)]
+    axis, outer = block.axes[bore - 1], 1.1 * block.outside_radius
+    found: list[tuple[Places, Floats]] = []
+    for low, high in (part for of in ranges for part in _parted(*of)):
+        turns = (low + high) / 2 + (high - low) / 2 * NODES
+        ways = np.exp(1j * turns)
+        share = _run_out((np.degrees(np.abs(turns - middle)) - zone.width / 2) / zone.blend
+                         if zone.blend else np.zeros(len(turns)))  # fmt: skip
+        towards = math.copysign(1.0, math.cos((low + high) / 2))
+        half_way = _half_way(block, bore, towards)
+        ends = np.full(len(turns), outer)
+        beyond = half_way is not None and outer * np.abs(ways.real).max() > half_way
+        if beyond and half_way is not None:
+            ends = half_way / np.abs(ways.real)
+        further = zone.depth - insert.depth
+        depth = insert.depth + further * share
+        at: Places = axis + np.stack([block.bore / 2 * ways, ends * ways])
+        found.append((at, np.stack([depth, depth])))
+        if beyond and half_way is not None and zone.blend:
+            radius = block.barrel_radius + (insert.width or block.jacket) / 2
+            past = blend_length(zone, radius) * (1 + NODES) / 2
+            out = (half_way + past[:, None]) / np.abs(ways.real) * ways
+            faded = share * _run_out(past / past[-1])[:, None]
+            found.append((axis + out, insert.depth + further * faded))
+    return found
+
+
+def _parted(low: float, high: float) -> list[tuple[float, float]]:
+    """A stretch of angles, parted so that each is short and looks to one side along the row."""
+    at = {low, high}
+    for turn in np.arange(-4, 5) * math.pi:
+        for edge in (FLAT, math.pi - FLAT):
+            if low < turn + edge < high:
+                at.add(turn + edge)
+    ends = sorted(at)
+    found = []
+    for one, other in pairwise(ends):
+        count = math.ceil((other - one) / MOST_TURN)
+        found += list(pairwise(np.linspace(one, other, count + 1).tolist()))
+    return found
+
+
+def _half_way(block: Block, bore: int, towards: float) -> float | None:
+    """How far off the line half-way to the next bore is; None where there is none. [mm]."""
+    other = bore + (1 if towards > 0 else -1)
+    return (block.pitch or 0.0) / 2 if 1 <= other <= block.bores else None
+
+
+def _run_out(past: Floats) -> Floats:
+    """From 1 where a run-out begins to 0 where it ends, at a share of its length."""
+    return np.asarray(0.5 * (1 + np.cos(np.pi * np.clip(past, 0, 1))))
+
+
+def _over(occ: Any, at: Places, depth: Floats, zone: DeeperZone, by: float) -> Entities:
+    """What stands above a patch of the underside, one polynomial through its points."""
+    if np.ptp(depth) < WITHIN:
+        return _column(occ, at, zone.depth, by)
+    grid = np.stack([at.real + by, at.imag, -depth], axis=-1)
+    net = np.moveaxis(_bernstein(np.moveaxis(grid, 1, 0)), 0, 1)
+    if len(net) > 2:
+        net = _bernstein(net)
+    points = [occ.addPoint(*of) for row in net for of in row]
+    face = occ.addBezierSurface(points, net.shape[1])
+    return [of for of in occ.extrude([(2, face)], 0, 0, zone.depth + 5) if of[0] == 3]
+
+
+def _column(occ: Any, at: Places, depth: float, by: float) -> Entities:
+    """What stands on the plan between the corners of a patch, down to a depth."""
+    return _prism(occ, [polygon([at[0, 0], at[-1, 0], at[-1, -1], at[0, -1]])], -5.0, depth, by)
+
+
+def _bernstein(values: Floats) -> Floats:
+    """Control points of the polynomial through values at the nodes, along the first axis."""
+    share, order = (1 + NODES) / 2, len(NODES) - 1
+    basis = np.stack(
+        [math.comb(order, k) * share**k * (1 - share) ** (order - k) for k in range(order + 1)],
+        axis=1,
+    )
+    found = np.linalg.solve(basis, values.reshape(len(values), -1))
+    return np.asarray(found.reshape(values.shape))
+
+
+def _capped(
+    occ: Any,
+    solid: Entities,
+    piece: CutPiece,
+    caps: Sequence[tuple[float, list[list[Curve]]]],
+    insert: Insert,
+    by: float,
+) -> Entities:
+    """A piece with what its place ends it by taken off below."""
+    own = Area(piece.loops[:1])
+    off = [
+        of
+        for cap, loops in caps
+        if own.holds(np.array([curve.point(0.5) for curve in loops[0]])).any()
+        for of in _prism(occ, loops, cap, insert.deepest + 1, by)
+    ]
+    return list(occ.cut(solid, off)[0]) if off else solid

@@ -1,0 +1,165 @@
+"""Dimensioned sheets: all that cuts a piece stands on them, legible, in PDF as in pictures."""
+
+import datetime
+import itertools
+import math
+import re
+from xml.etree import ElementTree
+
+import pypdf
+import pytest
+from made import CASE, RING
+
+from cases.cli import DEMO
+from cases.making.limits import side_limits
+from cases.making.make import made_of
+from cases.making.paper import Words, wide
+from cases.making.sheets import sheets_of, write_sheets
+from cases.read import read_case
+from geometry.planar import Curve, signed_area
+
+DATE = datetime.date(2026, 5, 31)
+SLOT = '[[design.slot]]\nclock = "12:00"\nwidth = "5 mm"\narc = "20 deg"\n'
+ZONE = '[[design.zone]]\nclock = "12:00"\nwidth = "40 deg"\ndepth = "10 mm"\nblend = "10 deg"\n'
+REGISTER = '[design.register]\ndepth = "6 mm"\nledge = "1 mm"\n'
+INCH = re.sub(r'"([\d.]+) mm"', lambda of: f'"{float(of[1]) / 25.4:.6f} in"', CASE + SLOT)
+TEXTS = {"slot": CASE + SLOT, "zone": CASE + ZONE, "register": CASE + REGISTER, "ring": RING,
+         "in": INCH}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def banks(tmp_path_factory):
+    """The bundled block's insert, in pieces and in one ring."""
+    text = DEMO.read_text(encoding="utf-8")
+    found = {}
+    for form in ("pieces", "ring"):
+        path = tmp_path_factory.mktemp(form) / "bank.toml"
+        path.write_text(text.replace('depth = "5 mm"', f'depth = "5 mm"\nform = "{form}"'),
+                        encoding="utf-8")  # fmt: skip
+        found[form] = made_of(read_case(path), "local", None, "")
+    return found
+
+
+def pages_of(making):
+    return sheets_of(making, DATE, making.masses)
+
+
+def rebuilt(rows):
+    """Loops from rows of point, x, y, way and turn."""
+    loops, loop = [], []
+    for _, x, y, way, turn in rows:
+        loop.append((complex(float(x), float(y)), way, turn))
+        if " to " in turn:
+            loops.append(loop)
+            loop = []
+    assert not loop
+    found = []
+    for corners in loops:
+        curves = []
+        for (start, way, turn), (end, *_) in zip(corners, [*corners[1:], corners[0]], strict=True):
+            half = 0.0 if way == "line" else math.asin(abs(end - start) / 2 / float(way[2:]))
+            curves.append(Curve(start, end, math.tan(half / 2) * (-1 if "right" in turn else 1)))
+        found.append(curves)
+    return found
+
+
+def cells_of(words):
+    """Rows of the table of points, of words by class and text."""
+    columns = [[text for name, text in words if name == f"cell{column}"] for column in range(5)]
+    return list(zip(*columns, strict=True))
+
+
+@pytest.mark.parametrize("name", TEXTS)
+def test_a_piece_is_rebuilt_from_its_sheet_alone(case, tmp_path, name):
+    making = made_of(case(TEXTS[name]), "low", None, "")
+    write_sheets(making, DATE, making.masses, tmp_path)
+    size = 25.4 if name == "in" else 1.0
+    for number, piece in enumerate(making.pieces, 2):
+        sheet = ElementTree.parse(tmp_path / f"sheet-{number}-letter.svg").getroot()
+        words = [(of.get("class"), of.text) for of in sheet.iter() if of.tag.endswith("text")]
+        rows = cells_of(words)
+        area = sum(map(signed_area, rebuilt(rows))) * size**2
+        # half a micrometre over a perimeter of some 340 mm
+        assert area == pytest.approx(piece.area, abs=0.17)
+        paper = pypdf.PdfReader(tmp_path / "sheets-a4.pdf").pages[number - 1].extract_text()
+        lines = [" ".join(line.split()) for line in paper.splitlines()]
+        for _, text in words:
+            assert " ".join((text or "").split()) in lines
+
+
+@pytest.mark.parametrize("form", ["pieces", "ring"])
+def test_a_bank_is_rebuilt_from_its_sheets_alone(banks, form):
+    """Many points stand on a sheet for each bore."""
+    making = banks[form]
+    pages = pages_of(making)
+    words = [(of.name, of.text) for page in pages for of in page.items if isinstance(of, Words)]
+    rows = cells_of(words)
+    if form == "ring":
+        rows = sorted(rows, key=lambda row: int(row[0]))
+        assert [int(row[0]) for row in rows] == list(range(1, len(rows) + 1))
+    area = sum(map(signed_area, rebuilt(rows)))
+    assert area == pytest.approx(sum(piece.area for piece in making.pieces), rel=5e-5)
+
+
+def extent(of):
+    """Low x, high x, low y, high y of level words, less what letters may share."""
+    across = wide(of.text, of.size, of.bold)
+    x = of.at.real - {"start": 0.0, "middle": across / 2, "end": across}[of.anchor]
+    return x, x + across, of.at.imag, of.at.imag + 0.7 * of.size
+
+
+@pytest.mark.parametrize("form", ["pieces", "ring"])
+def test_no_words_lie_on_others_or_beyond_the_frame(banks, form):
+    for page in pages_of(banks[form]):
+        level = [of for of in page.items if isinstance(of, Words) and of.text and not of.turn]
+        places = [extent(of) for of in level]
+        for of, (left, right, low, high) in zip(level, places, strict=True):
+            assert left >= 0, of
+            assert right <= page.size[0], of
+            assert low >= 0, of
+            assert high <= page.size[1], of
+        for (one, a), (other, b) in itertools.combinations(zip(level, places, strict=True), 2):
+            apart = a[1] <= b[0] or b[1] <= a[0] or a[3] <= b[2] or b[3] <= a[2]
+            assert apart, (page.title, one.text, other.text)
+
+
+def test_limits_of_pocket_and_insert_make_the_window(case):
+    making = made_of(case(CASE), "low", None, "")
+    for of in side_limits(making):
+        low, _, high = (value / 2 for value in making.made.of(making.fit, of.part))
+        assert of.insert[0] - of.pocket[1] == pytest.approx(low)
+        assert of.insert[1] - of.pocket[0] == pytest.approx(high)
+    page = pages_of(making)[1]
+    words = [of.text for of in page.items if isinstance(of, Words)]
+    # half of 8 +- 2 um, of which the pocket has half: 52 and 61 mm
+    assert "R 52.0000: pocket 51.9990 to 52.0000, insert 51.9950 to 51.9960" in words
+    assert "R 61.0000: pocket 61.0000 to 61.0010, insert 61.0040 to 61.0050" in words
+    assert "0.0010 UZ+0.0045" in words
+    assert "off the points, per side: pocket +0.0000 to +0.0010, insert -0.0250 to -0.0240" in words
+
+
+def test_depths_zones_and_slots_stand_on_the_sheet(case):
+    making = made_of(case(CASE + ZONE + SLOT), "low", None, "")
+    page = next(of for of in pages_of(making)[1:] if "slot" in str([
+        item.text for item in of.items if isinstance(item, Words)]))  # fmt: skip
+    words = [of.text for of in page.items if isinstance(of, Words)]
+    text = " ".join(words)
+    assert {"6.00", "10.00", "9.000"} <= set(words)
+    assert "10.00 mm deep about bore 1 from -20.00 to 20.00 deg, clockwise from 12:00" in text
+    assert "blends to 6.00 at -30.00 and 30.00 deg, half a cosine wave" in text
+    # 9 mm less a slot of 5 mm in the middle
+    assert "least web 2.00 mm" in text
+
+
+def test_what_holds_for_all_pieces_stands_on_the_plan(case):
+    making = made_of(case(RING.replace('"8 um"', '"40 um"').replace('"2 um"', '"38 um"')), "low",
+                     None, "")  # fmt: skip
+    words = " ".join(of.text for of in pages_of(making)[0].items if isinstance(of, Words))
+    assert "Datum A: the deck" in words
+    assert "0.20 mm of stock above it" in words
+    assert "Lead chamfer 0.30 mm x 45 deg" in words
+    # ISO 286: H7 of 122 mm is 40 um, p6 43 to 68 um
+    assert (
+        "outer wall, 122.000 mm diameter: ISO 286 H7/p6, 3 to 68 um, is within 2.0 to 78.0 um"
+        in words
+    )

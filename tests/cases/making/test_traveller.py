@@ -1,0 +1,175 @@
+"""The traveller: its blanks are the record's, page and paper say the same, in the order of work."""
+
+import datetime
+import html
+import json
+import re
+
+import pypdf
+import pytest
+from made import CASE
+
+from cases.cli import DEMO
+from cases.making.make import made_of
+from cases.making.traveller import traveller_of
+from cases.making.traveller_pages import traveller_pages, write_traveller
+from cases.read import read_case
+from cases.record.entry import entry
+from cases.store.kinds import KINDS
+
+COMPOUND = """
+[design.compound]
+shear_strength = "30 MPa"
+tensile_strength = "20 MPa"
+hot = [{ temperature = "120 degC", shear_strength = "12 MPa", tensile_strength = "8 MPa" }]
+largest_gap = "100 um"
+friction = 0.1
+"""
+PLACES = [
+    {"part": "tie", "clock": "9:10", "depth_mm": 12.5, "x_mm": -55.0, "y_mm": 3.0},
+    {"part": "barrel", "clock": "1:00", "depth_mm": 0.0, "x_mm": 25.0, "y_mm": 43.0},
+]
+RATED = {
+    "verdict": {
+        "design": "low", "sentence": "HOLDS: make low, 3 to 5 um per side. It carries 120 bar.",
+        "rows": [{"design": "low", "status": "holds", "limit_bar": 120.0, "places": PLACES}],
+    },
+    "designs": [
+        {
+            "design": "low", "fit_advice": None, "rating": {"limit": None},
+            "pieces": [
+                {"number": 1, "pressing_force_n": 4000.0, "hold_n": 600.0},
+                {"number": 2, "pressing_force_n": 5000.0, "hold_n": 750.0},
+            ],
+        }
+    ],
+}  # fmt: skip
+EXAMPLES = {"wall": "5.9 mm", "result": "tight", "text": "none"}
+
+
+@pytest.fixture
+def written(case, tmp_path):
+    def of(text=CASE, rated=None):
+        making = made_of(case(text), "low", json.loads(json.dumps(rated)), "Not rated.", "abc123")
+        sheet = traveller_of(making, datetime.date(2026, 5, 31))
+        write_traveller(making, sheet, tmp_path)
+        page = (tmp_path / "traveller.html").read_text(encoding="utf-8")
+        papers = {
+            paper: pypdf.PdfReader(tmp_path / f"traveller-{paper}.pdf")
+            for paper in ("a4", "letter")
+        }
+        return page, papers
+
+    return of
+
+
+def words_of(page):
+    text = re.sub(r"<style>.*?</style>|<svg.*?</svg>|<[^>]+>", " ", page, flags=re.S)
+    return re.sub(r"\s+", " ", html.unescape(text))
+
+
+def text_of(paper):
+    return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in paper.pages))
+
+
+def blanks_of(page):
+    found = []
+    for tag in re.findall(r'<(?:td|span) class="blank"([^>]*)>', page):
+        attributes = dict(re.findall(r'([\w-]+)="([^"]*)"', html.unescape(tag)))
+        fixed = {
+            key.removeprefix("data-with-").replace("-", "_"): value
+            for key, value in attributes.items()
+            if key.startswith("data-with-")
+        }
+        found.append((attributes["data-kind"], attributes["data-field"], fixed,
+                      attributes["title"]))  # fmt: skip
+    return found
+
+
+def test_every_filled_blank_goes_into_the_record_by_its_name(written):
+    page, _ = written(CASE, RATED)
+    lines, signed = {}, set()
+    for kind, field, fixed, name in blanks_of(page):
+        if not kind:
+            signed.add(field)
+            continue
+        own = name if kind in ("note", "leak test") else ""
+        line = lines.setdefault((kind, *sorted(fixed.items()), own), dict(fixed))
+        known = KINDS[kind].fields[field]
+        line[field] = EXAMPLES.get(field, known.example)
+    assert signed == {"who", "date"}
+    assert {"reading", "piece", "fitting", "bore", "deck", "leak test", "note"} == {
+        key[0] for key in lines
+    }
+    leaks = [line for key, line in lines.items() if key[0] == "leak test"]
+    merged = {field: value for line in leaks for field, value in line.items()}
+    for key, line in lines.items():
+        entry(key[0], merged if key[0] == "leak test" else line, who="R", instrument="gauge")
+
+
+def test_a_piece_has_a_blank_for_pocket_and_insert_of_each_side(written):
+    page, _ = written()
+    pieces = {
+        (fixed["piece"], fixed["side"], field)
+        for kind, field, fixed, _ in blanks_of(page)
+        if kind == "piece"
+    }
+    assert pieces == {
+        (number, side, field)
+        for number in "12"
+        for side in ("barrel", "outer wall", "tie")
+        for field in ("pocket", "insert")
+    }
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_page_and_paper_say_the_same(written, paper):
+    page, papers = written(CASE, RATED)
+    text, words = text_of(papers[paper]), words_of(page)
+    assert set(papers[paper].get_fields()) == {name for *_, name in blanks_of(page)}
+    for said in (
+        "HOLDS: make low", "abc123", "2026-05-31", "400 (90)", "1000 (225)",
+        "press low / nominal / high +3.0 / +4.0 / +5.0 um (+0.12 / +0.16 / +0.20 thou)",
+        "pocket +0.0 / +1.0 um (+0.00 / +0.04 thou), insert +4.0 / +5.0 um",
+        "6.20 mm (0.244 in) thick with 0.20 mm (0.008 in) for the deck",
+        "Main bores", "Local codes",
+    ):  # fmt: skip
+        assert said in text
+        assert said in words
+    size = papers[paper].pages[0].mediabox
+    across, high = (595.3, 841.9) if paper == "a4" else (612.0, 792.0)
+    assert (float(size.width), float(size.height)) == pytest.approx((across, high), abs=0.1)
+
+
+def test_its_order_is_the_order_of_work(written):
+    _, papers = written(CASE, RATED)
+    steps = ("1 Measure first", "before press", "2 Cut the block", "3 Make the insert", "4 Fit",
+             "after press", "5 After", "after hone", "Leak test cold", "Leak test hot", "Washed",
+             "Safety")  # fmt: skip
+    text = text_of(papers["a4"])
+    places = [text.index(step) for step in steps]
+    assert places == sorted(places)
+
+
+def test_worst_points_stand_on_the_plan_and_in_words(written):
+    _, papers = written(CASE, RATED)
+    text = text_of(papers["letter"])
+    assert "A: tie 9:10, 12.5 mm (0.49 in) down" in text
+    assert "B: barrel 1:00, 0.0 mm (0.00 in) down" in text
+
+
+def test_two_sides_are_enough_for_sixteen_pieces():
+    making = made_of(read_case(DEMO), "local", None, "Not rated.")
+    assert len(making.pieces) == 16
+    assert len(traveller_pages(making, traveller_of(making, datetime.date(2026, 5, 31)))) == 2
+
+
+def test_a_compound_says_amount_gap_and_what_it_holds_hot(written):
+    page, _ = written(CASE + COMPOUND)
+    words = words_of(page)
+    assert "it fills gaps of up to 100 um" in words
+    assert "30 MPa of shear and 20 MPa of tension at 20 degC" in words
+    assert "12 MPa of shear and 8 MPa of tension at 120 degC" in words
+    # both pieces: perimeter of some 2 x 340 mm, 6 mm deep, gaps 10, 10 and 27.5 um, 1.5 times
+    volume = float(re.search(r"about ([\d.]+) cm3 in all", words)[1])
+    assert volume == pytest.approx(1.5 * 2 * 340 * 6 * (0.01 + 0.01 + 0.0275) / 3 / 1000, rel=0.1)

@@ -1,0 +1,67 @@
+"""Solids as STEP files: they read back with the volume of their area times their depth."""
+
+from dataclasses import replace
+
+import pytest
+
+from cases.cli import DEMO
+from cases.read import read_case
+from geometry.cad import step_volumes, write_solids
+from geometry.cut_pieces import cut_pieces, piece_volumes, pocket_loops
+from geometry.planar import signed_area
+from geometry.section import Register
+
+
+@pytest.fixture(scope="module")
+def section():
+    """The insert of the bundled block, with zones that pass half the pitch."""
+    case = read_case(DEMO)
+    design = next(of for of in case.designs if of.name == "local")
+    return replace(case.section(design), drawn_over=design.insert.depth)
+
+
+def written(section, folder):
+    pieces = cut_pieces(section)
+    solids = write_solids(section, pieces, folder / "insert.step", folder / "pocket.step")
+    return pieces, solids, *(step_volumes(folder / f"{of}.step") for of in ("insert", "pocket"))
+
+
+@pytest.mark.parametrize("bores", [2, pytest.param(4, marks=pytest.mark.slow)])
+def test_pieces_with_blended_zones_read_back_with_their_volume(section, tmp_path, bores):
+    if bores == 2:
+        block = replace(section.block, bores=2, firing_bore=1)
+        insert = replace(section.insert, slots=(), zones=section.insert.zones[:1])
+        section = replace(section, block=block, insert=insert)
+    pieces, solids, read, pocket = written(section, tmp_path)
+    assert len(read) == len(pieces) == 4 * bores
+    known = piece_volumes(section, pieces, 0.1)
+    assert solids.volumes == pytest.approx(known, rel=1e-3)
+    assert sorted(read) == pytest.approx(sorted(known), rel=1e-3)
+    area = sum(signed_area(loop) for group in pocket_loops(section) for loop in group)
+    assert sum(pocket) == pytest.approx(area * 16.0, rel=1e-6)
+
+
+@pytest.fixture(scope="module")
+def single(section):
+    """The same about a bore alone, without slots."""
+    block = replace(section.block, bores=1, pitch=None, firing_bore=1)
+    insert = replace(section.insert, slots=(), zones=section.insert.zones[:1])
+    return replace(section, block=block, insert=insert)
+
+
+@pytest.mark.parametrize("form", ["pieces", "ring"])
+def test_plain_pieces_and_a_register_have_area_times_depth(single, tmp_path, form):
+    register = Register(depth=5.0, ledge=1.0)
+    plain = replace(single, insert=replace(single.insert, zones=(), form=form, register=register))
+    pieces, _, read, pocket = written(plain, tmp_path)
+    assert sorted(read) == pytest.approx(sorted(of.area * 5.0 for of in pieces), rel=1e-6)
+    area = sum(signed_area(loop) for group in pocket_loops(plain) for loop in group)
+    assert sum(pocket) == pytest.approx(area * 5.0, rel=1e-6)
+
+
+def test_a_zone_without_a_blend_steps(single, tmp_path):
+    zones = tuple(replace(zone, blend=0.0) for zone in single.insert.zones)
+    stepped = replace(single, insert=replace(single.insert, zones=zones))
+    pieces, _, read, _ = written(stepped, tmp_path)
+    known = piece_volumes(stepped, pieces, 0.1)
+    assert sorted(read) == pytest.approx(sorted(known), rel=2e-3)
