@@ -12,8 +12,7 @@ answers with half a kilobyte, so that what bounds many workers is neither the wi
 but the generation: its ``POPULATION`` designs are waited for before the next is asked. Workers
 beyond that number idle; ten blocks side by side are ten searches.
 
-A small block of one bore took 14 s of processor by a coarse solid with 50 draws; the bundled case
-takes some 40 with 2000.
+A small block of one bore took 14 s of processor by a coarse solid with 50 draws.
 """
 
 from __future__ import annotations

@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 POPULATION = 16
 """Points of a generation."""
 CROSSOVER, MUTATION = 2.0, 5.0
-"""Indices of crossover and mutation. Of the welded beam 2000 points at 2 and 5 reached 0.977 to
-0.981 of the best hypervolume that is known, at 15 and 20 0.94 to 0.99, without mutation 0.96."""
+"""Indices of crossover and mutation. Of the welded beam 2000 points in generations of 24 reached
+0.977 to 0.981 of the best hypervolume that is known at 2 and 5, without mutation 0.961 to 0.968."""
 MOST_TRIES = 40
 """Times as many points as a generation has that are asked for it, where most are refused."""
 MOST_STALE = 5

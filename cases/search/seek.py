@@ -47,7 +47,7 @@ MOST_FINE = 16
 AT_ONCE = 4
 """Of those, how many before the correction is learned again."""
 COARSE_ERROR = 0.06
-"""Of what a coarse solid tells, until the fine one has judged two (measured, DEVELOPERS.md)."""
+"""Of what a coarse solid tells, until the fine one has judged two (judgement)."""
 ALL_REFUSED = 50
 """Designs refused after which, where none was let pass, the demands are told to contradict."""
 
