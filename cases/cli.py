@@ -263,6 +263,75 @@ def make(case: Path, design: str, out: Path | None, section: bool) -> None:
         click.echo(f"Open {results / folder_of(design) / 'making.html'} in a browser.")
 
 
+@main.command()
+@click.argument("case", type=click.Path(path_type=Path), metavar="CASE.toml")
+@_out_option
+@click.option(
+    "--more",
+    type=click.IntRange(min=1),
+    metavar="N",
+    help="Judge N designs beside those of the same search before. A new one judges 96.",
+)
+@click.option(
+    "--until",
+    metavar="TIME",
+    help='Begin no new round of designs after this, such as "20 min"; the fine solids come after.',
+)
+@click.option("--seed", type=click.IntRange(min=0), default=1, metavar="N", help="Default: 1.")
+def search(case: Path, out: Path | None, more: int | None, until: str | None, seed: int) -> None:
+    """Look for the best inserts between the bounds of [search].
+
+    Coarse solids judge many, fine ones those that may be in front. What is found is kept at once,
+    in a folder search among the results; the same command goes on where it was ended. The case is
+    left there with the designs that were found, to be rated.
+    """
+    with errors_in_one_message():
+        from cases.base.output import output_folder
+        from cases.base.workers import apart, processes_for, require_memory
+        from cases.read import case_of
+        from cases.report.pictures import in_style, write_picture
+        from cases.report.rated import inputs_hash, rated_findings
+        from cases.report.terminal import print_lines
+        from cases.run import rated_alone
+        from cases.search.evaluate import Hands
+        from cases.search.figures import front_figure
+        from cases.search.loop import POPULATION
+        from cases.search.saying import Saying
+        from cases.search.seek import Search
+        from cases.search.start import case_to_search, seconds_of, store_name
+        from cases.search.store import opened
+        from cases.search.words import member_names, told_lines
+        from cases.search.write import FOLDER, PICTURE, STORE, write_search
+
+        require_printable("case file", "", case)
+        hands, longest = Hands(case_of, rated_alone, inputs_hash), seconds_of(until)
+        results = out or Path(case.stem)
+
+        def rated_bore(read: Case) -> int | None:
+            found = rated_findings(results, read).results
+            return found.get("rated_bore") if found else None
+
+        raw, read = case_to_search(case, hands, rated_bore)
+        out = results / FOLDER
+        with ended_by_signals(), output_folder(out, case) as folder:
+            require_memory()
+            with (
+                opened(out / STORE, *store_name(raw, read, hands)) as store,
+                apart(processes_for(POPULATION)) as workers,
+            ):
+                looking = Search(hands, raw, read, store, workers, Saying())
+                found = looking.run(seed=seed, more=more or 0, until=longest)
+                if found.interrupted:
+                    workers.cut()
+            names = member_names(found, [design.name for design in read.designs])
+            write_search(found, names, case.read_text(encoding="utf-8-sig"), folder)
+            if found.seen:
+                with in_style():
+                    write_picture(front_figure(found, names), read, folder / PICTURE)
+        print_lines(told_lines(found, names), read)
+        click.echo(f"In {out}: the case with the designs found, the picture and the numbers.")
+
+
 def _rated_of(path: Path, case: Case, results: Path, section: bool) -> RatedFindings:
     """What was rated of a case, in its folder or where a rating goes by itself; else rated now."""
     from cases.report.rated import rated_findings

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from copy import deepcopy
 from dataclasses import replace
@@ -47,7 +47,26 @@ def read_case(path: str | Path, subjects: Sequence[Subject] = SUBJECTS) -> Case:
         schema only what is wrong by itself, such as a number out of its range.
     """
     path = Path(path)
-    raw = load_toml(path)
+    return case_of(load_toml(path), path, subjects)
+
+
+def case_of(raw: Mapping[str, Any], path: Path, subjects: Sequence[Subject] = SUBJECTS) -> Case:
+    """A case of the content of a file.
+
+    Parameters
+    ----------
+    raw : mapping
+    path : Path
+        Of the file; other files that it names are beside it.
+    subjects : sequence of Subject
+        In order.
+
+    Raises
+    ------
+    CaseError
+        As :func:`read_case`.
+    """
+    raw = dict(raw)
     spoken = spoken_in(raw)
     with refused_in(spoken):
         return replace(_read(raw, path, subjects), spoken=spoken)

@@ -21,7 +21,7 @@ from cases.block.drawn import Drawing, draw_all
 from cases.bores.choose import choose_bore
 from cases.bores.given import every_bore, firing
 from cases.case import Case
-from cases.solid.given import solid_given, with_solid
+from cases.solid.given import Setting, solid_given, with_solid
 from cases.stress.result import CaseResult, DesignResult
 from cases.stress.solve import load_mesher
 from cases.subjects import SUBJECTS, case_table
@@ -145,19 +145,39 @@ def solve_bores(
     CaseError, RunError
         As :func:`solve_case`.
     """
-    until = [subject.key for subject in SUBJECTS].index("rating") + 1
     setting = solid_given(case).setting
 
     def judge(fired: Case) -> CaseResult:
-        lived = setting is not None
-        quick = with_solid(fired, "coarse" if lived else None, lived=lived)
-        quick = quick.told("rating", replace(quick.given["rating"], draws=0))
-        return solve_case(quick, None, executor, rate=True, subjects=SUBJECTS[:until])
+        undrawn = fired.told("rating", replace(fired.given["rating"], draws=0))
+        return rated_alone(undrawn, None if setting is None else "coarse", executor)
 
     with refused_in(case.spoken):
         found = choose_bore(case, judge)
     result = solve_case(firing(case, found.rated), progress, executor, rate=True)
     return replace(result, found={**result.found, "bores": found})
+
+
+def rated_alone(
+    case: Case, setting: Setting | None, executor: Executor | None = None
+) -> CaseResult:
+    """Limits of the designs of a case, and nothing that rests on them.
+
+    Parameters
+    ----------
+    case : Case
+    setting : str or None
+        Of the solids; None for the section alone.
+    executor
+        As of :func:`solve_case`.
+
+    Raises
+    ------
+    CaseError, RunError
+        As :func:`solve_case`.
+    """
+    until = [subject.key for subject in SUBJECTS].index("rating") + 1
+    asked = with_solid(case, setting, lived=setting is not None)
+    return solve_case(asked, None, executor, rate=True, subjects=SUBJECTS[:until])
 
 
 def _side_by_side(

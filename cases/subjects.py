@@ -21,6 +21,7 @@ from cases import (
     materials,
     rating,
     record,
+    search,
     slots,
     solid,
     stress,
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
 
 PACKAGES = (
     block, materials, inspection, gas, coolant, gasket, stress, life, solid, rating, bores, fit,
-    head, depth, crack, slots, record, making, verdict,
+    head, depth, crack, slots, record, making, verdict, search,
 )  # fmt: skip
 SUBJECTS: tuple[Subject, ...] = tuple(package.SUBJECT for package in PACKAGES)
 

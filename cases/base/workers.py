@@ -74,6 +74,19 @@ def side_by_side(tasks: int) -> Iterator[Workers | None]:
     if count < 2:
         yield None
         return
+    with apart(count) as workers:
+        yield workers
+
+
+@contextmanager
+def apart(count: int) -> Iterator[Workers]:
+    """So many processes; an error in the block ends them at once.
+
+    Raises
+    ------
+    RunError
+        If one of them dies.
+    """
     with Workers(count) as workers:
         try:
             yield workers

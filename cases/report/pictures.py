@@ -5,12 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from concurrent.futures import Executor
+from contextlib import AbstractContextManager
 from io import BytesIO, StringIO
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from cases.base.figures import DOTS_PER_INCH, STYLE
 from cases.base.subject import Subject
+from cases.case import Case
 from cases.report.in_units import draw_in
 from cases.report.panels import KEY, Rows, find_panels, told
 from cases.stress.result import CaseResult
@@ -73,22 +75,47 @@ def write_pictures(
 
 
 def _write(hooks: Sequence[tuple[Subject, str]], result: CaseResult, folder: Path) -> list[Path]:
-    import matplotlib
-
     written: list[Path] = []
-    with matplotlib.rc_context(STYLE):
+    with in_style():
         for subject, hook in hooks:
             for name, figure in getattr(subject, hook)(result):
-                draw_in(figure, result.case)
-                box = "tight" if _spell_out(figure) else None  # codes take more room than letters
-                panels = [] if box else find_panels(figure)
-                lines = hook == "figures"
-                _save_png(figure, folder / f"{name}.png", box, lines, panels)
-                written.append(folder / f"{name}.png")
-                if lines:
-                    _save_svg(figure, folder / f"{name}.svg", box, panels)
-                    written.append(folder / f"{name}.svg")
+                written += write_picture(figure, result.case, folder / name, hook == "figures")
     return written
+
+
+def in_style() -> AbstractContextManager[None]:
+    """In which figures are made and written."""
+    import matplotlib
+
+    return matplotlib.rc_context(STYLE)
+
+
+def write_picture(figure: Figure, case: Case, path: Path, lines: bool = True) -> list[Path]:
+    """Write a picture, in the units that a case speaks.
+
+    Parameters
+    ----------
+    figure : matplotlib.figure.Figure
+        Made ``in_style``.
+    case : Case
+    path : Path
+        Without its ending.
+    lines : bool
+        Whether it is more than fields, and is written as SVG too.
+
+    Returns
+    -------
+    list of Path
+    """
+    draw_in(figure, case)
+    box = "tight" if _spell_out(figure) else None  # codes take more room than letters
+    panels = [] if box else find_panels(figure)
+    png, svg = (path.with_name(f"{path.name}.{ending}") for ending in ("png", "svg"))
+    _save_png(figure, png, box, lines, panels)
+    if not lines:
+        return [png]
+    _save_svg(figure, svg, box, panels)
+    return [png, svg]
 
 
 def _save_png(figure: Figure, path: Path, box: str | None, lines: bool, panels: Rows) -> None:

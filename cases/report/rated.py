@@ -24,7 +24,7 @@ from cases.stress.result import CaseResult
 
 KEY = "rated"
 """Of an earlier rating, among the findings of a run that rates nothing."""
-UNSOLVED = ("record", "making", "slots")
+UNSOLVED = ("record", "making", "slots", "search")
 """Subjects whose input moves nothing that is solved."""
 
 

@@ -28,6 +28,13 @@ COLD = "Evidence: cold, each insert one piece with the block, mean over the dept
 REST = "Evidence: what it stands on; more of it, and all numbers, on the page"
 
 
+def print_lines(lines: Sequence[str | TextTable], case: Case) -> None:
+    """Print lines and tables in the units that a case speaks."""
+    console = Console()
+    for line in lines:
+        console.print(_styled(line_in(line, case)))
+
+
 def print_result(result: CaseResult, subjects: Sequence[Subject] = SUBJECTS) -> None:
     """Print a solved case."""
     console = Console()

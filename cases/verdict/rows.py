@@ -36,7 +36,7 @@ from cases.verdict.result import Distortion, DropIn, FitToMake, GoverningPlace, 
 from fea.bore import shape_of
 from fea.material import Material
 from geometry.section import Block
-from geometry.solid.mesh import SolidMesh
+from geometry.solid.mesh import SolidMesh, prism_volumes
 
 Array = NDArray[np.float64]
 
@@ -392,16 +392,16 @@ def _water(result: CaseResult, design: DesignResult) -> dict[str, Any]:
     if insert is None:
         return found
     if first_of(result).section.insert is None and bare:
-        more = float(_volumes(mesh).sum() - _volumes(bare.one_piece.mesh).sum())
+        more = float(prism_volumes(mesh).sum() - prism_volumes(bare.one_piece.mesh).sum())
         return {**found, "displaced_mm3": more}
     if not is_machined(insert):
-        return {**found, "displaced_mm3": _of_insert(mesh)}
+        return {**found, "displaced_mm3": insert_volume(mesh)}
     return found
 
 
-def _of_insert(mesh: SolidMesh) -> float:
+def insert_volume(mesh: SolidMesh) -> float:
     """Volume of the insert. [mm3]."""
-    return float(_volumes(mesh)[mesh.part == mesh.parts.index("insert")].sum())
+    return float(prism_volumes(mesh)[mesh.part == mesh.parts.index("insert")].sum())
 
 
 def _metal(material: Material | None, design: DesignResult) -> dict[str, Any]:
@@ -414,23 +414,8 @@ def _metal(material: Material | None, design: DesignResult) -> dict[str, Any]:
         whole = None if None in masses else sum(of for of in masses if of is not None)
         return {"pieces": len(masses), "mass_g": whole}
     if solid and material and material.density:
-        return {"mass_g": material.density * _of_insert(solid.one_piece.mesh)}
+        return {"mass_g": material.density * insert_volume(solid.one_piece.mesh)}
     return {}
-
-
-def _volumes(mesh: SolidMesh) -> Array:
-    """Of prisms, shape (m,), their sides taken as parabolas. [mm3]."""
-    lower, upper = (mesh.points[mesh.prisms[:, start : start + 6]] for start in (0, 12))
-    corner, middle = lower[:, :3, :2], lower[:, 3:, :2]
-    nxt = np.roll(corner, -1, axis=1)
-    area = _cross(corner, nxt).sum(axis=1) / 2
-    area += 2 / 3 * _cross(middle - (corner + nxt) / 2, nxt - corner).sum(axis=1)
-    high = (upper - lower)[:, :3, 2].mean(axis=1)
-    return np.asarray(area * high)
-
-
-def _cross(one: Array, other: Array) -> Array:
-    return np.asarray(one[..., 0] * other[..., 1] - one[..., 1] * other[..., 0])
 
 
 def _wetted(mesh: SolidMesh, block: Block) -> float:

@@ -216,6 +216,11 @@ OUTSIDE = {  # of keys whose range depends on others, or is told in words
     "depth.floor": '"24 mm"',
     "crack.longest": '"0.4 mm"',
     'material."...".hot.temperature': '"20 degC"',
+    "search.like": '"bare"',
+    "search.wanted": '["limit"]',
+    "search.hold": '["glued", "bonded"]',
+    "search.material": '["cheese"]',
+    "search.zone.clocks": "[]",
     "tie.bores": "[5]",
     "relief_cut.bores": "[5]",
     "design.slot.bores": "[5]",
@@ -299,7 +304,7 @@ def test_a_name_of_many_keys_finds_them_all():
     assert len([table for table in found if "depth" in table.paths]) == 1
     assert {table.paths[0] for table in found} == {
         "tie", "relief_cut", "section", "design", "design.register", "design.zone", "depth",
-        "inspection.crack",
+        "inspection.crack", "search.depth", "search.zone.depth",
     }  # fmt: skip
 
 

@@ -10,8 +10,9 @@ from bench import BARE, RING
 
 from cases.life.given import InsertCompound, InsertFit, SideFit
 from cases.solid.solve import _meshed
-from cases.verdict.rows import _held, _machined, _of_insert, _volumes, _wetted
+from cases.verdict.rows import _held, _machined, _wetted, insert_volume
 from geometry.outline import draw_section
+from geometry.solid.mesh import prism_volumes
 
 CASE = f"""\
 job = "a ring in a jacket (invented)"
@@ -41,8 +42,8 @@ def meshes(case_of):
 def test_what_an_insert_takes_of_the_water_is_its_own_volume(meshes):
     _, found = meshes
     wanted = math.pi * (58**2 - 49**2) * 8
-    assert _of_insert(found["ring"]) == pytest.approx(wanted, rel=1e-3)
-    more = _volumes(found["ring"]).sum() - _volumes(found["bare"]).sum()
+    assert insert_volume(found["ring"]) == pytest.approx(wanted, rel=1e-3)
+    more = prism_volumes(found["ring"]).sum() - prism_volumes(found["bare"]).sum()
     assert more == pytest.approx(wanted, rel=1e-3)
 
 

@@ -1,0 +1,181 @@
+"""One design, from its table to what a solid finds of it; run in processes of their own.
+
+What is sent is the case as its file has it and the table of one design, some kilobytes; what comes
+back is :class:`Found`, half a kilobyte. A design is read as if someone had typed it, so that what a
+typed case would be refused for refuses it too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from time import perf_counter
+from typing import Any
+
+from cases.base.faults import CaseError, RunError
+from cases.base.subject import Drawn
+from cases.block.drawn import draw_all
+from cases.case import Case
+from cases.making.make import made_of
+from cases.rating.result import rating_of
+from cases.search.code import code_hash
+from cases.search.found import Found
+from cases.search.given import SearchInput
+from cases.solid.given import Setting
+from cases.solid.result import solid_of
+from cases.solid.solve import FINENESS
+from cases.stress.result import CaseResult, DesignResult
+from cases.stress.solve import load_mesher
+from cases.verdict.rows import insert_volume, row_of
+from geometry.solid.columns import section_of
+from geometry.solid.layers import mesh_solid
+from geometry.solid.mesh import prism_volumes
+
+BARE: Mapping[str, Any] = {"name": "bare"}
+"""The table of the bare block."""
+WATER, DROP = "open water", "drop-in clearance"
+"""Demands that are known before any mesh."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hands:
+    """What reads, solves and names a case: of modules that rest on this one."""
+
+    read: Callable[[Mapping[str, Any], Path], Case]
+    solve: Callable[[Case, Setting], CaseResult]
+    inputs: Callable[[Case], str]  # hash of all that is solved from
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """A design of a case."""
+
+    raw: Mapping[str, Any]  # the case as its file has it, without designs and search
+    path: Path
+    design: Mapping[str, Any]
+
+    def case(self, hands: Hands) -> Case:
+        """The case with this design alone."""
+        return hands.read({**self.raw, "design": [self.design]}, self.path)
+
+
+@dataclass(frozen=True, slots=True)
+class Admitted:
+    """Whether a design can be built and keeps what is known before any mesh."""
+
+    key: str = ""  # hash of all inputs and of the code; empty where it is refused
+    demand: str = ""  # that it does not meet, or the place of its table that can't be
+    text: str = ""
+
+
+def admit(hands: Hands, task: Task, given: SearchInput, bare_mm2: float) -> Admitted:
+    """Read and draw a design.
+
+    Parameters
+    ----------
+    hands : Hands
+    task : Task
+    given : SearchInput
+    bare_mm2 : float
+        Open water of the bare block.
+    """
+    try:
+        case = task.case(hands)
+        (drawn,) = draw_all(case, lambda name, stage: None)
+    except CaseError as error:
+        fault = error.faults[0]
+        return Admitted(demand=_place(fault.path), text=fault.text)
+    return _demanded(case, drawn, given, bare_mm2) or Admitted(
+        key=f"{code_hash()}{hands.inputs(case)}"
+    )
+
+
+def _place(path: str) -> str:
+    """A place of the design's table without its number and name."""
+    for start in ("design[1]", 'design "searched"'):
+        path = path.removeprefix(start)
+    return path.lstrip(".") or "design"
+
+
+def _demanded(case: Case, drawn: Drawn, given: SearchInput, bare_mm2: float) -> Admitted | None:
+    """What is demanded and not kept."""
+    share = drawn.outline.open_area / bare_mm2 if bare_mm2 > 0 else 1.0
+    if share < given.least_open_water:
+        text = f"{100 * share:.1f} % of the bare block's water is left open at the deck."
+        return Admitted(demand=WATER, text=text)
+    if given.drops_in:
+        making = made_of(case, drawn.name, None, "")
+        if making.unknown:
+            return Admitted(demand=DROP, text=f"It is not known: {making.unknown}.")
+        if not making.drops_in:
+            text = f"The side that opens least stands off {1000 * making.least:.0f} um."
+            return Admitted(demand=DROP, text=text)
+    return None
+
+
+def bare_water(hands: Hands, task: Task) -> float:
+    """Open water of the bare block at the deck. [mm2].
+
+    Raises
+    ------
+    CaseError
+        If the block can't be built.
+    """
+    (drawn,) = draw_all(task.case(hands), lambda name, stage: None)
+    return float(drawn.outline.open_area)
+
+
+def bare_volume(hands: Hands, task: Task, setting: Setting) -> float:
+    """Metal of the bare block's solid. [mm3]."""
+    case = task.case(hands)
+    load_mesher()
+    mesh = mesh_solid(section_of(case.block, None, case.thinnest_wall), FINENESS[setting])
+    return float(prism_volumes(mesh).sum())
+
+
+def judge(hands: Hands, task: Task, setting: Setting, bare_mm3: float) -> Found:
+    """Solve and rate a design by its solid.
+
+    Raises
+    ------
+    RunError
+        If it can't be solved.
+    """
+    start = perf_counter()
+    result = hands.solve(task.case(hands), setting)
+    (design,) = result.designs
+    row = row_of(result, design, None)
+    solid, rating = solid_of(design), rating_of(design).solid
+    limit = row.limit_factor if row.limit_factor is not None else row.beyond
+    if solid is None or rating is None or limit is None:
+        why = solid.untold if solid and solid.untold else "no limit was found by its solid"
+        raise RunError(f"{why}")
+    taken, cut = _metal(design, bare_mm3)
+    hottest = [of for of in (row.hottest_barrel_degc, row.hottest_insert_degc) if of is not None]
+    return Found(
+        limit=limit, at_least=row.limit_factor is None, limit_bar=row.limit_bar,
+        low_bar=row.limit_low_bar, high_bar=row.limit_high_bar, share=row.share,
+        governs=", ".join(
+            of for of in (row.places[0].words if row.places else "", row.state, row.criterion) if of
+        ),
+        hottest_degc=max(hottest, default=None),
+        out_of_round_um=row.distortion.out_of_round_um if row.distortion else None,
+        open_mm2=row.open_water_mm2, wetted_mm2=row.wetted_barrel_mm2, taken_mm3=taken,
+        mass_g=row.mass_g, machining_mm3=cut, doubts=row.doubts,
+        seconds=perf_counter() - start,
+    )  # fmt: skip
+
+
+def _metal(design: DesignResult, bare_mm3: float) -> tuple[float, float]:
+    """Water that metal takes the place of, and metal to cut off block and insert. [mm3].
+
+    An insert is cut from a plate of its outline, slots in it, as thick as it is deep at most.
+    """
+    solid, insert = solid_of(design), design.section.insert
+    assert solid is not None
+    assert insert is not None
+    mesh = solid.one_piece.mesh
+    whole, own = float(prism_volumes(mesh).sum()), insert_volume(mesh)
+    plate = design.insert_area_mm2 * insert.deepest
+    return whole - bare_mm3, max(bare_mm3 - (whole - own), 0.0) + max(plate - own, 0.0)

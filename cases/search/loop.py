@@ -1,0 +1,185 @@
+"""The search itself: whole generations, asked of a kept optimiser and told in order.
+
+The first generation is Sobol's sequence, with what an earlier search left in front of it. From then
+on it is NSGA-II (Deb et al., *IEEE Trans. Evol. Comput.* 6 (2002) 182-197) with simulated binary
+crossover and polynomial mutation, of ``optuna``; constraints count there by the sum of what they
+lack. A generation is asked whole and told in the order it was asked, whoever ends first, so that a
+seed gives the same points however many work on them.
+"""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from cases.search.space import Choice, Number, Point, Space, spread_points
+
+if TYPE_CHECKING:
+    from optuna.trial import Trial
+
+POPULATION = 16
+"""Points of a generation."""
+CROSSOVER, MUTATION = 2.0, 5.0
+"""Indices of crossover and mutation. Of the welded beam 2000 points in generations of 24 reached
+0.977 to 0.981 of the best hypervolume that is known at 2 and 5, without mutation 0.961 to 0.968."""
+MOST_TRIES = 40
+"""Times as many points as a generation has that are asked for it, where most are refused."""
+MOST_STALE = 5
+"""Generations without a new point after which there is none."""
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What was found at a point."""
+
+    values: tuple[float, ...]  # to be as small as can be
+    lacks: tuple[float, ...] = ()  # by demand: above 0 is what it is short of
+
+    @property
+    def sound(self) -> bool:
+        """Whether it meets all demands."""
+        return all(lack <= 0 for lack in self.lacks)
+
+
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """What a search has seen, in the order in which it was asked."""
+
+    points: tuple[Point, ...] = ()
+    told: tuple[Told | None, ...] = ()  # None: it could not be found out
+
+
+Admit = Callable[[Sequence[Point]], Sequence[bool]]
+"""Whether each point can be built."""
+Judge = Callable[[Sequence[Point]], Sequence[Told | None]]
+"""What is found at each point."""
+
+
+def generations(
+    space: Space,
+    judge: Judge,
+    *,
+    objectives: int,
+    seed: int,
+    most: int,
+    start: Sequence[Point] = (),
+    admit: Admit | None = None,
+    population: int = POPULATION,
+) -> Iterator[Looked]:
+    """Look for the front, generation by generation.
+
+    Parameters
+    ----------
+    space : sequence of Number or Choice
+    judge : callable
+        Told the points of a generation that are new.
+    objectives : int
+    seed : int
+    most : int
+        Points to be judged.
+    start : sequence
+        Points to begin with.
+    admit : callable, optional
+        Points that it refuses are neither judged nor counted.
+    population : int
+
+    Yields
+    ------
+    Looked
+        After each generation, all that was seen; fewer points than ``most`` where no more are new.
+    """
+    study = _Study(space, objectives, seed, population, start)
+    seen: dict[tuple, Told | None] = {}
+    points: list[Point] = []
+    stale = 0
+    while len(points) < most and stale < MOST_STALE:
+        asked = study.ask(population, admit)
+        if not asked:
+            break
+        new: dict[tuple, Point] = {}
+        for _, point in asked:
+            key = tuple(point.values())
+            if key not in seen and len(points) + len(new) < most:
+                new.setdefault(key, point)
+        stale = 0 if new else stale + 1
+        seen.update(zip(new, judge(list(new.values())), strict=True))
+        points.extend(new.values())
+        study.tell((trial, seen.get(tuple(point.values()))) for trial, point in asked)
+        yield Looked(tuple(points), tuple(seen[tuple(point.values())] for point in points))
+
+
+class _Study:
+    """The optimiser, its names and values ours."""
+
+    def __init__(
+        self, space: Space, objectives: int, seed: int, population: int, start: Sequence[Point]
+    ) -> None:
+        import optuna
+        from optuna.samplers import NSGAIISampler
+        from optuna.samplers.nsgaii import PolynomialMutation, SBXCrossover
+
+        optuna.logging.set_verbosity(optuna.logging.WARNING)
+        with warnings.catch_warnings():  # both are as the papers have them, and stay
+            warnings.simplefilter("ignore", optuna.exceptions.ExperimentalWarning)
+            crossover, mutation = SBXCrossover(eta=CROSSOVER), PolynomialMutation(eta=MUTATION)
+        sampler = NSGAIISampler(
+            population_size=population, crossover=crossover, mutation=mutation, seed=seed
+        )
+        self.space = space
+        self._study = optuna.create_study(directions=["minimize"] * objectives, sampler=sampler)
+        first = (*start, *spread_points(space, seed, population * MOST_TRIES))
+        self._first = iter(first)
+
+    def ask(self, count: int, admit: Admit | None) -> list[tuple[Trial, Point]]:
+        """Points of a generation, all that were admitted of those that were tried."""
+        from optuna.trial import TrialState
+
+        admitted: list[tuple[Trial, Point]] = []
+        for _ in range(MOST_TRIES):
+            if len(admitted) == count:
+                break
+            asked = [self._ask() for _ in range(count - len(admitted))]
+            points = [point for _, point in asked]
+            allowed = admit(points) if admit else [True] * len(points)
+            for (trial, point), well in zip(asked, allowed, strict=True):
+                if well:
+                    admitted.append((trial, point))
+                else:
+                    self._study.tell(trial, state=TrialState.FAIL)
+        return admitted
+
+    def _ask(self) -> tuple[Trial, Point]:
+        from optuna.trial import TrialState
+
+        complete = self._study.get_trials(deepcopy=False, states=(TrialState.COMPLETE,))
+        if not complete and (first := next(self._first, None)):
+            self._study.enqueue_trial({one.name: _place(one, first) for one in self.space})
+        trial = self._study.ask()
+        return trial, {one.name: _suggested(trial, one) for one in self.space}
+
+    def tell(self, found: Iterable[tuple[Trial, Told | None]]) -> None:
+        """What came of a generation, in its order."""
+        from optuna.trial import TrialState
+
+        for trial, told in found:
+            if told is None:
+                self._study.tell(trial, state=TrialState.FAIL)
+                continue
+            for at, lack in enumerate(told.lacks):
+                trial.set_constraint(str(at), lack)
+            self._study.tell(trial, list(told.values))
+
+
+def _place(one: Number | Choice, point: Point) -> int | str:
+    """A value of one name as the optimiser is told it."""
+    value = point[one.name]
+    return str(value) if isinstance(one, Choice) else one.place(float(value))
+
+
+def _suggested(trial: Trial, one: Number | Choice) -> float | str:
+    """A value of one name as the optimiser chose it."""
+    if isinstance(one, Choice):
+        return trial.suggest_categorical(one.name, one.options)
+    return one.value(trial.suggest_int(one.name, 0, one.count - 1))

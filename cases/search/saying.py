@@ -1,0 +1,31 @@
+"""How far a search is, on the stream for errors."""
+
+from __future__ import annotations
+
+import sys
+from time import monotonic
+
+from cases.base.progress import time_left
+
+SILENT_FOR = 3.0
+"""Lines come no faster. [s]."""
+
+
+class Saying:
+    """Tells done, best and time left; :attr:`cases.search.seek.Tell`."""
+
+    def __init__(self) -> None:
+        self._said = -SILENT_FOR
+        self._begun: dict[str, tuple[float, int]] = {}
+
+    def __call__(self, setting: str, done: int, most: int, best: str) -> None:
+        """One line, unless the last was just said."""
+        now = monotonic()
+        since, before = self._begun.setdefault(setting, (now, done))
+        if now - self._said < SILENT_FOR and done < most:
+            return
+        self._said = now
+        parts = [f"{setting} solids: {done} of {most} designs", best]
+        if done > before and done < most:
+            parts.append(time_left((now - since) / (done - before) * (most - done)))
+        print(", ".join(of for of in parts if of), file=sys.stderr, flush=True)
