@@ -459,14 +459,14 @@ def _step_curves(plan: Plan, tip: float) -> tuple[list[Curve], list[Tip]]:
             if as_cast and tag.startswith("tie"):
                 if not _cut_beside(plan, z, along, on_arc):
                     continue
-                tips.append((z, length, "register"))
                 on_wall = _nearest(plan.register_loops, on_wall)
+                tips.append((z, abs(on_wall - z), "register"))
             elif as_cast:
-                tips.append((z, length, "under"))
                 on_wall = plan.onto_face(tag, on_wall)
+                tips.append((z, abs(on_wall - z), "under"))
             elif _stays_as_cast(plan, tag):
-                tips.append((z + along * length / 2, 0.51 * length, "under"))
                 on_wall = plan.onto_face(tag, on_wall)
+                tips.append(((z + on_wall) / 2, abs(on_wall - z) / 2, "under"))
             else:
                 continue
             curves.append(planar.line(on_arc, on_wall, "step"))

@@ -12,6 +12,7 @@ from geometry import (
     DeckSection,
     Insert,
     Register,
+    Tie,
     WaterSlot,
 )
 from geometry.outline import draw_section
@@ -99,6 +100,18 @@ def test_wall_table_is_met_at_its_rows_and_between_them():
         assert wall[nearest] == pytest.approx(value, abs=1e-6)
     assert wall.min() > 4.5 - 1e-6
     assert wall.max() < 7.0 + 1e-6
+
+
+def test_a_row_of_a_wall_table_where_a_fillet_runs_out_leaves_the_barrel_under_the_tie():
+    """A row of this table lies 0.3 um beyond the end of a tip: so short a piece is none of it."""
+    clocks = np.arange(36) * 12 / 36
+    walls = np.round(7 + 0.3 * np.cos(np.deg2rad(30 * (clocks - 2))), 6)
+    table = tuple(zip(clocks.tolist(), walls.tolist(), strict=True))
+    block = Block(bore=80, barrel_wall=7, jacket=9, outer_wall=8,
+                  ties=(Tie(clock=1 / 3, width=8, depth=12),))  # fmt: skip
+    drawn = draw_section(DeckSection(block=replace(block, wall_table=table), depth=24))
+    even = draw_section(DeckSection(block=block, depth=24))
+    assert drawn.part_area("tie") == pytest.approx(even.part_area("tie"), rel=0.05)
 
 
 def test_layers_of_an_insert_above_the_floor_of_a_relief_cut():
