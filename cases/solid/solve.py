@@ -255,7 +255,7 @@ def _as_made(
         honed = lived.idle(EngineState.COLD)
         state = _read(
             case, design.name, setting, section, pressed, solutions, lived.forces,
-            honed=honed, block=case.block,
+            honed=honed, block=case.block, of_joints=_press(lived),
         )  # fmt: skip
         state = replace(
             state,
@@ -264,6 +264,14 @@ def _as_made(
             pressed_by_depth=_by_press(lived, honed),
         )
     return replace(state, seconds=perf_counter() - start), lived
+
+
+def _press(lived: SolidLife) -> float:
+    """Sum of the forces between parts once they are fitted. [N]."""
+    _, joint = lived.held(EngineState.COLD)
+    if joint is None:
+        return 0.0
+    return float(np.linalg.norm([joint.force, *joint.friction], axis=0).sum())
 
 
 def _by_press(lived: SolidLife, honed: SolidSolution) -> Array | None:
@@ -302,11 +310,12 @@ def _read(
     honed: SolidSolution | None = None,
     block: Block | None = None,
     rest: SolidSolution | None = None,
+    of_joints: float = 0.0,
 ) -> SolidState:
     """What a state comes to; growth counts from the honed bore, or from the drawing.
 
     With a block, spots about its other bores are left out. ``rest`` is the state with no load,
-    where it is free of strain then.
+    where it is free of strain then; ``of_joints`` is what its joints press with. [N]
 
     Raises
     ------
@@ -326,8 +335,9 @@ def _read(
     stresses = [one.under[at] for one in worst]
     try:
         checks = solid_checks(
-            solutions[at], stresses, forces[at], check_planes(case), rest, CUT_LIMITS[setting]
-        )
+            solutions[at], stresses, forces[at], check_planes(case), rest, CUT_LIMITS[setting],
+            of_joints,
+        )  # fmt: skip
     except SelfCheckError as error:
         raise RunError(f'design "{name}", solid: {error}') from error
     displacement = solutions[at].displacement

@@ -53,6 +53,7 @@ def solid_checks(
     cuts: Sequence[Cut] = (),
     rest: SolidSolution | None = None,
     cut_limit: float = CUT_FORCE_LIMIT,
+    of_joints: float = 0.0,
 ) -> SolidChecks:
     """Hold a solid under a load against statics.
 
@@ -69,6 +70,8 @@ def solid_checks(
         The same solid with no load, at one temperature at which it is free of strain.
     cut_limit : float
         Share of the load that the recovered stress may miss across a cut.
+    of_joints : float
+        Sum of the forces by which parts that were fitted press on each other, a load too. [N]
 
     Raises
     ------
@@ -76,7 +79,7 @@ def solid_checks(
         If a self-check fails; a :class:`fea.equilibrium.CoarseError` where a finer mesh may pass.
     """
     forces = np.asarray(forces, dtype=float)
-    scale = _load(solution, forces)
+    scale = _load(solution, forces, of_joints)
     left = float(np.abs((forces + solution.reactions).sum(axis=0)).max())
     held_by = float(np.abs(solution.hold_reactions).max(initial=0.0))
     reaction_ratio = max(left, held_by) / scale
@@ -118,9 +121,9 @@ def _rest_ratio(solution: SolidSolution, rest: SolidSolution) -> float:
     return at_rest / (loaded or 1.0)
 
 
-def _load(solution: SolidSolution, forces: Array) -> float:
-    """Sum of the nodal forces' sizes, those of the temperature with them; 1 if there are none."""
-    found = float(np.linalg.norm(forces, axis=1).sum())
+def _load(solution: SolidSolution, forces: Array, of_joints: float) -> float:
+    """Sum of all forces' sizes, those of the temperature with them; 1 if there are none."""
+    found = of_joints + float(np.linalg.norm(forces, axis=1).sum())
     if solution.temperature is not None:
         model = solution.model
         of_heat = thermal_load(model.mesh, model.materials, solution.temperature)

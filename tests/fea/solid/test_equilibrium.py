@@ -35,6 +35,17 @@ def test_solid_under_load_is_in_equilibrium(model):
     assert across == pytest.approx(wanted, abs=100)
 
 
+def test_what_joints_press_with_is_load_too(model):
+    """Twice the load, half the share of it that is missed: a press loads metal as gas does."""
+    load = model.pressure_load("deck", 10.0)
+    solution = model.solve(load)
+    of_gas = float(np.linalg.norm(load, axis=1).sum())
+    stresses = recover(solution)
+    alone = solid_checks(solution, stresses, load, CUTS).cut_force_ratio
+    pressed = solid_checks(solution, stresses, load, CUTS, of_joints=of_gas).cut_force_ratio
+    assert pressed == pytest.approx(alone / 2)
+
+
 def test_a_sliver_is_no_fault():
     """Where a fillet happens to end on the wall of a cut, corners of a plan lie as near."""
     levels = np.array([-1, -0.5 - 5e-7, -0.5, 0])
