@@ -772,7 +772,7 @@ PROBLEMS = (
         fit_problems.ring_on_a_lined_barrel,
         (
             Target("pressure of the joint [MPa]", 0.893710, 1e-3, _pressure),
-            Target("hoop stress, bore of the liner [MPa]", -52.3531, 1e-3, _hoop("bore")),
+            Target("hoop stress in the liner [MPa]", -52.3531, 1e-3, _hoop("bore")),
         ),
         0.5,
         seconds=1.5,

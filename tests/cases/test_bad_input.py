@@ -107,8 +107,8 @@ WRONG_LINES = {
         "relief_cut[1].bores",
         "from 1 to 1",
     ),
-    "no such clock position": ('"2:00"\nradius', '"13:00"\nradius', "relief_cut[1].clock", "clock"),
-    "clock without quotes": ('"2:00"\nradius', "2.5\nradius", "relief_cut[1].clock", "in quotes"),
+    "no such clock position": ('"2:15"\nradius', '"13:00"\nradius', "relief_cut[1].clock", "clock"),
+    "clock without quotes": ('"2:15"\nradius', "2.5\nradius", "relief_cut[1].clock", "in quotes"),
     "clock minutes": ('"6:20"', '"6:75"', "tie[2].clock", "no clock position"),
     "fillet too large": (
         'clock = "12:00"',
@@ -366,8 +366,8 @@ WRONG_LINES = {
         "block.pitch",
         "above 84 mm",
     ),
-    "relief cut into the bore": ('"55 mm"', '"48 mm"', "relief_cut[1]", "2:00"),
-    "relief cut through the outer wall": ('"55 mm"', '"62 mm"', "relief_cut[1]", "2:00"),
+    "relief cut into the bore": ('"55 mm"', '"48 mm"', "relief_cut[1]", "2:15"),
+    "relief cut through the outer wall": ('"55 mm"', '"62 mm"', "relief_cut[1]", "2:15"),
     "metal too thin": ('"55 mm"', '"52 mm"', "relief_cut[1]", "1.5 mm"),
     "tie wider than its arc": (
         '"8 mm"\ndepth = "12 mm"\n[[relief',

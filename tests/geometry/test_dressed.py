@@ -54,8 +54,8 @@ def test_a_bare_block_and_one_whose_pockets_stay_clear_keep_their_edges():
 
 def test_two_cuts_that_meet_are_dressed_to_the_depth_of_the_shallower():
     cuts = (
-        ReliefCut(clock=1.3, radius=57, diameter=16, depth=12),
-        ReliefCut(clock=1.7, radius=57, diameter=14, depth=22),
+        ReliefCut(clock=1.3, radius=57, diameter=17.5, depth=12),
+        ReliefCut(clock=1.7, radius=57, diameter=16, depth=22),
     )
     outline = draw_section(section(SINGLE, FILLED, relief_cuts=cuts))
     assert inside_corners(SINGLE, FILLED, relief_cuts=cuts) == ()
@@ -72,7 +72,7 @@ def test_two_cuts_that_meet_are_dressed_to_the_depth_of_the_shallower():
 
 def test_a_radius_that_does_not_fit_is_refused():
     """Two cuts leave a short face between them."""
-    cuts = tuple(replace(SINGLE.relief_cuts[0], clock=clock) for clock in (1.3, 1.8))
+    cuts = tuple(replace(SINGLE.relief_cuts[0], clock=clock) for clock in (1.19, 1.81))
 
     def with_radius(radius):
         return section(SINGLE, replace(FILLED, inside_radius=radius), relief_cuts=cuts)

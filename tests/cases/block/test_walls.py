@@ -75,10 +75,10 @@ def test_results_have_both_walls_by_clock(told):
 def test_the_least_of_each_wall_is_told_with_its_place(told):
     """The relief cut reaches from 47 to 65 mm, the liner to 42 and the block to 67 mm."""
     left = told[0]["ledge"]["walls_left"]
-    assert left["barrel"] == {"least_mm": pytest.approx(5, abs=1e-3), "clock": "2:00", "bore": 1}
+    assert left["barrel"] == {"least_mm": pytest.approx(5, abs=1e-3), "clock": "2:15", "bore": 1}
     assert left["outer_wall"]["least_mm"] == pytest.approx(2, abs=1e-3)
-    assert "ledge: barrel 5.00 mm at 2:00, outer wall 2.00 mm at 2:00." in told[1]
-    assert "<b>ledge</b></td><td>5.00</td><td>2:00</td>" in told[2]
+    assert "ledge: barrel 5.00 mm at 2:15, outer wall 2.00 mm at 2:15." in told[1]
+    assert "<b>ledge</b></td><td>5.00</td><td>2:15</td>" in told[2]
 
 
 def test_notes_say_what_ties_keep_and_what_is_not_taken_to_touch(told):
