@@ -19,7 +19,7 @@ import numpy as np
 from cases.base.faults import closest
 from cases.base.units import LENGTH
 from cases.gasket.opening import Opening, opening_of
-from cases.inspection.cells import MOST_FAULTS, ReadingsError
+from cases.inspection.cells import MOST_FAULTS, ReadingsError, content_of
 from geometry import planar
 from geometry.planar import Curve
 
@@ -63,19 +63,7 @@ def read_drawing(path: Path, unit: str | None) -> Sheet:
         If there is no such file, it is no drawing exchange file in text, has too many entities, or
         says no unit.
     """
-    try:
-        if path.stat().st_size > LARGEST:
-            raise ReadingsError(
-                f"It is {path.stat().st_size / 1e6:.4g} MB large; at most {LARGEST // 10**6} MB "
-                "are read. Save the layers of the gasket alone."
-            )
-        content = path.read_bytes()
-    except FileNotFoundError:
-        raise ReadingsError(
-            f"There is no file {path.name} beside the case file. Give its path from there."
-        ) from None
-    except OSError as error:
-        raise ReadingsError(f"It can't be read: {error.strerror}.") from None
+    content = content_of(path, LARGEST, "Save the layers of the gasket alone.")
     if b"\0" in content or b"SECTION" not in content[:4000]:
         raise ReadingsError(
             "It is no drawing exchange file in text. Save it as a DXF in text (ASCII)."

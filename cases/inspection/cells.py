@@ -69,6 +69,37 @@ class Cells:
         return f"line {line}, column {column + 1}"
 
 
+def content_of(path: Path, largest: int, instead: str) -> bytes:
+    """What is in a file that a case names.
+
+    Parameters
+    ----------
+    path : Path
+    largest : int
+        That is read. [bytes]
+    instead : str
+        What to give in place of a larger file.
+
+    Raises
+    ------
+    ReadingsError
+        If there is no such file, it is larger, or it can't be read.
+    """
+    try:
+        if path.stat().st_size > largest:
+            raise ReadingsError(
+                f"It is {path.stat().st_size / 1e6:.4g} MB large; at most {largest // 10**6} MB "
+                f"are read. {instead}"
+            )
+        return path.read_bytes()
+    except FileNotFoundError:
+        raise ReadingsError(
+            f"There is no file {path.name} beside the case file. Give its path from there."
+        ) from None
+    except OSError as error:
+        raise ReadingsError(f"It can't be read: {error.strerror}.") from None
+
+
 def read_cells(path: Path) -> Cells:
     """The cells of a CSV file (comma, semicolon or tab) or of a worksheet ``.xlsx``.
 
@@ -78,19 +109,7 @@ def read_cells(path: Path) -> Cells:
         If there is no such file, it is larger than ``LARGEST``, no text, or a spreadsheet with
         macros, formulas or several filled worksheets.
     """
-    try:
-        if path.stat().st_size > LARGEST:
-            raise ReadingsError(
-                f"It is {path.stat().st_size / 1e6:.4g} MB large; at most {LARGEST // 10**6} MB "
-                "are read. Give the readings alone."
-            )
-        content = path.read_bytes()
-    except FileNotFoundError:
-        raise ReadingsError(
-            f"There is no file {path.name} beside the case file. Give its path from there."
-        ) from None
-    except OSError as error:
-        raise ReadingsError(f"It can't be read: {error.strerror}.") from None
+    content = content_of(path, LARGEST, "Give the readings alone.")
     if content.startswith(_ZIP):
         return _of_worksheet(content)
     return _of_text(content)
