@@ -164,7 +164,8 @@ def _range(fit: InsertFit, advice: Mapping[str, Any] | None) -> FitRange:
     if advice and advice["low_um"] is not None:
         low, high = advice["low_um"] / UM, advice["high_um"] / UM
         if low <= nominal <= high:
-            return FitRange(low=low, nominal=nominal, high=high, by="window of the rating")
+            middle = advice["nominal_um"] / UM
+            return FitRange(low=low, nominal=middle, high=high, by="window of the rating")
         note = (
             f"The stated interference of {UM * nominal:.0f} um is outside the window of its "
             f"rating, {UM * low:.0f} to {UM * high:.0f} um."

@@ -66,7 +66,13 @@ def rate(tmp_path, text=WARM, into="two", inputs_hash=None, **changed):
     points = [
         {"interference_um": at, "out_of_round_um": out} for at, out in ((4.0, 6.0), (12.0, 10.0))
     ]
-    advice = {"low_um": 5.0, "high_um": 14.0, "asked_um": 8.0, "by_interference": points}
+    advice = {
+        "low_um": 5.0,
+        "high_um": 14.0,
+        "nominal_um": 9.5,
+        "asked_um": 8.0,
+        "by_interference": points,
+    }
     design = {
         "design": "low", "rating": {"limit": None}, "pieces": pieces, "fit_advice": advice,
         **changed,
@@ -150,7 +156,8 @@ def test_of_a_rating_it_takes_window_and_forces(make, tmp_path):
     told, folder = make()
     found, page = numbers_of(folder), page_of(folder)
     assert found["interference_um"]["by"] == "window of the rating"
-    assert (found["interference_um"]["low"], found["interference_um"]["high"]) == (5.0, 14.0)
+    told_of = found["interference_um"]
+    assert [told_of[key] for key in ("low", "nominal", "high")] == [5.0, pytest.approx(9.5), 14.0]
     # friction 0.1 and 0.2 of 4000 and 5000 N
     forces = [(of["press_low_n"], of["press_high_n"]) for of in found["pieces"]]
     assert forces == [(pytest.approx(400), pytest.approx(800)), (500, 1000)]
