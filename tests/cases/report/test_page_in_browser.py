@@ -53,6 +53,7 @@ def browser():
 
 def opened(browser, path, width):
     page = browser.new_page(viewport={"width": width, "height": 900})
+    page.set_default_timeout(120_000)  # a loaded machine is slow; nothing is timed here [ms]
     asked = []
     page.on("request", lambda request: asked.append(request.url))
     page.goto(path.as_uri())
