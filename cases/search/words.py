@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections import Counter
 from collections.abc import Iterable, Mapping
 
@@ -207,13 +208,18 @@ def front_table(result: Result, names: list[str]) -> TextTable:
         )
     return TextTable(
         title="The front, by fine solids: none that was judged is better in all that is wanted",
-        headings=(
+        headings=tuple(map(_narrow, (
             "design", *heads, *limit, "limit, bar", "5 to 95 %, bar", "draws that carry, %",
             "over a uniform one", "what it is",
-        ),
+        ))),
         rows=tuple(rows),
         words=(0, len(heads) + len(limit) + 5),
     )  # fmt: skip
+
+
+def _narrow(heading: str) -> str:
+    """A heading in short lines, so that the columns of a terminal have room for what is below."""
+    return "\n".join(textwrap.wrap(heading, 9))
 
 
 def sensitivity_table(result: Result) -> TextTable | None:
@@ -229,7 +235,7 @@ def sensitivity_table(result: Result) -> TextTable | None:
     return TextTable(
         title="What moves it: from its least to its most, all else alike, a straight line through "
         "all designs judged by coarse solids",
-        headings=("what is free", "from and to", *heads),
+        headings=("what is free", "from and to", *map(_narrow, heads)),
         rows=tuple(rows),
         words=(0, 1),
     )

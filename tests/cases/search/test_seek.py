@@ -1,5 +1,6 @@
 """A whole search: what is in front, how it goes on, and what it says."""
 
+import io
 import json
 import os
 import signal
@@ -10,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from rich.console import Console
 from search_stubs import (
     FEW,
     TEXT,
@@ -23,6 +25,7 @@ from cases.base.faults import CaseError
 from cases.base.workers import apart
 from cases.read import case_of, read_case
 from cases.report.rated import inputs_hash
+from cases.report.terminal import _styled
 from cases.search.figures import front_figure
 from cases.search.found import objectives
 from cases.search.seek import MOST_FINE, may_lead
@@ -227,12 +230,16 @@ def test_the_sentence_and_the_table_tell_what_was_found(found):
     assert f"It carries {bend.fine.limit_bar:.0f} bar" in sentence
     table = front_table(result, names)
     for row, member in zip(table.rows, result.front, strict=True):
-        shown = dict(zip(table.headings, row, strict=True))
+        headings = [of.replace("\n", " ") for of in table.headings]
+        shown = dict(zip(headings, row, strict=True))
         assert shown["limit, bar"] == f"{member.fine.limit_bar:.0f}"
         assert shown["water taken, cm3"] == f"{member.fine.taken_mm3 / 1000:.1f}"
         assert shown["limit over the wanted load"] == f"{member.fine.limit:.2f}"
         assert f"depth {member.point['depth']:g} mm" in shown["what it is"]
         assert shown["over a uniform one"] == "uniform"
+    console = Console(width=80, record=True, file=io.StringIO())
+    console.print(_styled(table))
+    assert "…" not in console.export_text()
 
 
 def test_sensitivities_are_the_slopes_of_what_was_judged(found):
