@@ -16,6 +16,7 @@ from cases.solid.gas import instants
 from cases.solid.heat import films_of, reached, worked_out
 from cases.solid.joint import joint_sides
 from cases.solid.life import FittedSolidLife, OnePieceSolid, solid_fits, solid_life
+from cases.solid.planes import CUT_LIMITS
 from cases.solid.solve import _meshed
 from fea.closed_form.fits import fitted_pressure
 
@@ -112,6 +113,13 @@ def test_what_is_bare_and_cold_is_one_piece(case_of):
         [spot.principal_mpa for spot in one.worst]
     )
     np.testing.assert_allclose(made.growth_um, one.growth_um, atol=1e-9)
+
+
+def test_a_press_loads_the_metal_that_little_gas_is_held_against(case_of):
+    """Stress of the press misses a share of the press across a plane, however little the gas."""
+    light = SHORT.replace('"120 bar"', '"20 bar"')
+    state = solve_solid(case_of(light, TIES, RING, FIT), "ring", "as made", setting="coarse")
+    assert 0 < state.checks.cut_force_ratio < CUT_LIMITS["coarse"]
 
 
 def test_a_fit_counts_from_the_pocket_with_its_liner_in(case_of):
