@@ -133,13 +133,14 @@ def depth_along(block: Block, insert: Insert, z: NDArray[np.complex128]) -> NDAr
     return found
 
 
+def is_slot(loop: Sequence[Curve]) -> bool:
+    """Whether a loop of a piece is the edge of a slot."""
+    return all(curve.tag.startswith("slot") for curve in loop)
+
+
 def slot_numbers(piece: CutPiece) -> dict[int, int]:
     """Number of each slot of a piece, from 1, by its place among the loops."""
-    places = [
-        place
-        for place, loop in enumerate(piece.loops)
-        if all(curve.tag.startswith("slot") for curve in loop)
-    ]
+    places = [place for place, loop in enumerate(piece.loops) if is_slot(loop)]
     return {place: number for number, place in enumerate(places, 1)}
 
 

@@ -2,19 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
-from cases.bores.given import firing
 from cases.bores.result import RankedSpot
 from cases.case import Case, Design
 from cases.rating.judge import RATED_PARTS
-from cases.stress.result import DesignResult
-from cases.stress.solve import solve_section
+from cases.stress.solve import quick_section
 from fea.material import REFERENCE, Material
-from geometry.outline import draw_section
-
-TOLERANCE = 0.10
-"""Numerical error of a hot spot that bores are ranked by, on a coarse mesh to start from."""
 
 
 def ranked(case: Case, design: Design, line_load: float) -> list[RankedSpot]:
@@ -32,10 +24,9 @@ def ranked(case: Case, design: Design, line_load: float) -> list[RankedSpot]:
     RunError
         If a section can't be solved.
     """
-    quick = replace(case, mesh="coarse", tolerance=max(TOLERANCE, case.tolerance))
     materials = case.part_materials(design)
     solved = [
-        _solved(firing(quick, bore), design, line_load) for bore in range(1, case.block.bores + 1)
+        quick_section(case, design, line_load, bore) for bore in range(1, case.block.bores + 1)
     ]
     found = []
     for bore, own in enumerate(solved, 1):
@@ -53,10 +44,6 @@ def ranked(case: Case, design: Design, line_load: float) -> list[RankedSpot]:
             )
         )  # fmt: skip
     return found
-
-
-def _solved(case: Case, design: Design, line_load: float) -> DesignResult:
-    return solve_section(case, design, draw_section(case.section(design)), line_load)
 
 
 def strength(material: Material) -> float:

@@ -18,7 +18,7 @@ from cases.gasket.given import Gasket
 from cases.gasket.result import Lands
 from geometry import planar
 from geometry.clock import format_clock
-from geometry.cut_pieces import cut_pieces
+from geometry.cut_pieces import CutPiece, cut_pieces, is_slot
 from geometry.overlay import Loop, Patch, least_distance, open_water, overlay
 from geometry.planar import Area, Curve
 from geometry.section import Block, DeckSection
@@ -96,26 +96,29 @@ def lands_of(case: Case, design: Design, gasket: Gasket) -> Lands:
     joint = [
         curve for piece in pieces for loop in piece.loops if not is_slot(loop) for curve in loop
     ]
-    slotted, webs, between = [], [], []
+    slotted, webs = [], []
     for piece in pieces:
         slots = [loop for loop in piece.loops if is_slot(loop)]
         edge = [curve for loop in piece.loops if not is_slot(loop) for curve in loop]
         slotted += [curve for loop in slots for curve in loop]
         webs += [least_distance(loop, edge) for loop in slots]
-        between += [
-            least_distance(one, other) for k, one in enumerate(slots) for other in slots[k + 1 :]
-        ]
     return Lands(
         slot_to_joint=min(webs, default=None),
-        slot_to_slot=min(between, default=None),
+        slot_to_slot=between_slots(pieces),
         slot_to_bead=off_bead(slotted, gasket, case.block) if slotted else None,
         joint_to_bead=off_bead(joint, gasket, case.block) if joint else None,
     )
 
 
-def is_slot(loop: Loop) -> bool:
-    """Whether a loop of a piece is the edge of a slot."""
-    return all(curve.tag.startswith("slot") for curve in loop)
+def between_slots(pieces: Sequence[CutPiece]) -> float | None:
+    """Least metal between two slots of a piece; None where none has two. [mm]."""
+    found = []
+    for piece in pieces:
+        slots = [loop for loop in piece.loops if is_slot(loop)]
+        found += [
+            least_distance(one, other) for k, one in enumerate(slots) for other in slots[k + 1 :]
+        ]
+    return min(found, default=None)
 
 
 def off_bead(curves: Sequence[Curve], gasket: Gasket, block: Block) -> float:

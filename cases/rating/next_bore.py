@@ -8,7 +8,6 @@ not the solid's.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,13 +15,10 @@ from numpy.typing import NDArray
 from cases.case import Case, Design
 from cases.rating.given import rating_given
 from cases.stress.result import DesignResult
-from cases.stress.solve import solve_section
-from geometry.outline import draw_section
+from cases.stress.solve import quick_section
 
 Array = NDArray[np.float64]
 
-TOLERANCE = 0.10
-"""Numerical error of the hot spots of such a section, on a coarse mesh to start from."""
 MOST = 1.0  # more is no push by a bore beside, but a place that its own gas hardly pulls
 
 
@@ -41,17 +37,14 @@ def sections_beside(case: Case, design: Design, line_load: float) -> list[Design
     RunError
         If one can't be solved.
     """
-    block = case.block
+    fires = case.block.firing_bore
     if not rating_given(case).draws:
         return []
-    quick = replace(case, mesh="coarse", tolerance=max(TOLERANCE, case.tolerance))
-    found = []
-    for bore in (block.firing_bore - 1, block.firing_bore + 1):
-        if 1 <= bore <= block.bores:
-            fired = replace(quick, block=replace(block, firing_bore=bore))
-            outline = draw_section(fired.section(design))
-            found.append(solve_section(fired, design, outline, line_load))
-    return found
+    return [
+        quick_section(case, design, line_load, bore)
+        for bore in (fires - 1, fires + 1)
+        if 1 <= bore <= case.block.bores
+    ]
 
 
 def pushed_at(

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from cases.base.parts import PARENT_PARTS
 from cases.case import Case, Design
-from cases.gasket.areas import deck_of
+from cases.gasket.areas import between_slots, deck_of
 from cases.gasket.given import gasket_given
 from cases.gasket.result import WHOLE, DesignWater
 from cases.gasket.solve import design_water
@@ -23,7 +23,7 @@ from cases.stress.spots import rated_worst
 from geometry.clock import format_clock
 from geometry.cut_pieces import cut_pieces
 from geometry.outline import draw_section
-from geometry.overlay import Loop, Patch, least_distance, turned
+from geometry.overlay import Loop, Patch, turned
 from geometry.planar import Area
 from geometry.refusals import SectionError
 from geometry.section import WaterSlot
@@ -196,12 +196,8 @@ def _can_be_drawn(case: Case, design: Design) -> bool:
         pieces = cut_pieces(case.section(design).at_deck)
     except SectionError:
         return False
-    for piece in pieces:
-        slots = [loop for loop in piece.loops if all(of.tag.startswith("slot") for of in loop)]
-        for k, one in enumerate(slots):
-            if any(least_distance(one, other) < wishes.web - 1e-6 for other in slots[k + 1 :]):
-                return False
-    return True
+    least = between_slots(pieces)
+    return least is None or least >= wishes.web - 1e-6
 
 
 def _missed(case: Case, wishes: SlotWishes, water: DesignWater | None) -> tuple[Missed, ...]:
