@@ -338,7 +338,7 @@ class FittedSolid:
         Raises
         ------
         SolidContactError
-            If what touches of other parts is not found.
+            If what touches of other parts is not found, or the rest without it does not settle.
         """
         nodes = np.zeros(len(self.model.mesh.points), dtype=bool)
         nodes[self.model.mesh.prisms[self.model.mesh.part == self.model.mesh.parts.index(part)]] = (
@@ -372,6 +372,13 @@ class FittedSolid:
             change = state.softer + gone._softer @ moved.ravel()
             if np.abs(change).max() <= STOOD * np.abs(state.softer).max():
                 break
+        else:
+            beside = self.joint.other[self.corners]
+            worst = int(np.abs(change.reshape(-1, 3)[beside]).max(axis=1).argmax())
+            raise SolidContactError(
+                f"the rest without the part does not settle in {MOST_GONE} turns.",
+                self.side[worst], self.model.mesh.points[beside[worst]],
+            )  # fmt: skip
         own = (3 * self.joint.own[:, None] + np.arange(3)).ravel()
         jump = self._to_nodes[own][:, own].tocsc()
         idle = np.diff(jump.indptr) == 0  # unknowns that are none
