@@ -148,6 +148,8 @@ class Subject:
         Whether that takes so long that processes side by side pay.
     on_page : bool
         Whether what its ``lines`` say is left to the page where there is a verdict.
+    in_verdict : bool
+        Whether what its ``first_lines`` say stands in the rows of a verdict on the page.
     """
 
     key: str
@@ -155,6 +157,7 @@ class Subject:
     by_design = False
     long = False
     on_page = False
+    in_verdict = False
 
     def table(self) -> type[Table] | None:
         """Its keys at the top level of a case file."""

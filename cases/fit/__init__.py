@@ -36,6 +36,7 @@ class FitAdvice(Subject):
     after = ("gas", "stress", "life", "rating")
     by_design = True
     long = True
+    in_verdict = True
 
     def asked(self, case: Any, rate: bool) -> bool:
         """Where any design is fitted."""

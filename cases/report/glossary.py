@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from cases.report.in_units import TAG
+
 
 @dataclass(frozen=True, slots=True)
 class Word:
@@ -96,7 +98,6 @@ GLOSSARY = (
 )
 """In the order of the alphabet."""
 
-_TAG = re.compile(r'(<(?:[^>"]|"[^"]*")*>)')
 _UNLINKED = {
     "a",
     "aside",
@@ -131,7 +132,7 @@ def with_links(page: str, words: tuple[Word, ...] = GLOSSARY) -> Markup:
     left = {word.key: re.compile(rf"\b(?:{word.pattern})\b", re.IGNORECASE) for word in words}
     inside: list[str] = []
     told = []
-    for piece in _TAG.split(page):
+    for piece in TAG.split(page):
         if piece.startswith("<"):
             name = re.match(r"</?\s*(\w+)", piece)
             if name and name[1].lower() in _UNLINKED:

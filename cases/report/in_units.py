@@ -20,7 +20,8 @@ if TYPE_CHECKING:
     from matplotlib.axis import Axis
     from matplotlib.figure import Figure
 
-_TAG = re.compile(r'(<(?:[^>"]|"[^"]*")*>)')
+TAG = re.compile(r'(<(?:[^>"]|"[^"]*")*>)')
+"""A tag of a page; an address between its quotation marks may hold `>`."""
 _NAME = re.compile(r"</?\s*(\w+)")
 _SPAN = re.compile(r'colspan="(\d+)"')
 _ALT = re.compile(r'(?<=\balt=")[^"]*')
@@ -65,7 +66,7 @@ def page_in(page: str, case: Case) -> str:
     at = _Column()
     return "".join(
         _tag(piece, at, spoken, names) if piece.startswith("<") else _text(piece, at, spoken, names)
-        for piece in _TAG.split(page)
+        for piece in TAG.split(page)
     )
 
 

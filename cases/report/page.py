@@ -29,8 +29,6 @@ from cases.verdict.top import TEMPLATE, top_contents
 
 LIMITS = "limits"
 """Key of the last chapter, which is the report's own."""
-FIT = "fit"
-"""Key of the subject whose first lines a verdict tells in its rows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +92,7 @@ def write_report(
         for one in ordered
     ]  # fmt: skip
     verdict = verdict_of(result)
-    besides = [one for one in subjects if not (verdict and one.key == FIT)]
+    besides = [one for one in subjects if not (verdict and one.in_verdict)]
     page = render(
         "report/page.html.j2",
         **shared,

@@ -12,7 +12,7 @@ import json
 import math
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -152,12 +152,7 @@ def _around(boxes: Sequence[Panel]) -> Panel:
 
 def told(rows: Rows) -> str:
     """Places of panels as a file keeps them."""
-    return json.dumps([[[*vars_of(one)] for one in row] for row in rows], separators=(",", ":"))
-
-
-def vars_of(panel: Panel) -> tuple[float, float, float, float]:
-    """Left, top, width and height."""
-    return panel.left, panel.top, panel.width, panel.height
+    return json.dumps([[astuple(one) for one in row] for row in rows], separators=(",", ":"))
 
 
 def shown_panels(path: Path) -> list[list[Shown]]:
@@ -219,10 +214,10 @@ def _only(root: ElementTree.Element, name: str, panel: Panel) -> str:
     style = root.find(f"{{{SVG}}}defs")
     groups = [group for group in root.iter(f"{{{SVG}}}g") if group.get("id") == name]
     size = {"width": f"{panel.width:g}pt", "height": f"{panel.height:g}pt"}
-    view = " ".join(f"{edge:g}" for edge in vars_of(panel))
+    view = " ".join(f"{edge:g}" for edge in astuple(panel))
     part = ElementTree.Element(f"{{{SVG}}}svg", {**size, "viewBox": view})
     kept = ElementTree.SubElement(part, f"{{{SVG}}}defs")
-    kept.extend(style or [])
+    kept.extend([] if style is None else style)
     inside = {one.get("id") for group in groups for one in group.iter() if one.get("id")}
     kept.extend(known[key] for key in _needed(groups, known) if key not in inside)
     part.extend(groups)
