@@ -19,6 +19,7 @@ from readback import (
     told,
 )
 
+from cases.fit.lines import first_lines as fit_lines
 from cases.gas.solve import gas_of
 from cases.life.hot import hot_lines
 from cases.life.result import service_of
@@ -342,3 +343,12 @@ def test_a_run_that_rates_nothing_says_what_it_can_t_tell(told_result):
     assert "which one to make: run hoopclock rate. It can't rank these designs either: a" in said
     alone = replace(told_result, designs=told_result.designs[:1])
     assert "rank" not in quick_look(alone)
+
+
+def test_a_stated_fit_outside_of_its_window_is_told_in_its_row_alone(carried, html):
+    """The page has it once before its chapters; the terminal, whose table is narrow, in a line."""
+    (line,) = fit_lines(carried)
+    top = html[: html.index("<details")]
+    assert "LIES OUTSIDE" in line
+    assert "LIES OUTSIDE" not in top
+    assert "outside of that" in top
