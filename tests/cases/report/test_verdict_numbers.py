@@ -348,7 +348,7 @@ def test_a_run_that_rates_nothing_says_what_it_can_t_tell(told_result):
 def test_a_stated_fit_outside_of_its_window_is_told_in_its_row_alone(carried, html):
     """The page has it once before its chapters; the terminal, whose table is narrow, in a line."""
     (line,) = fit_lines(carried)
-    top = html[: html.index("<details")]
+    top = html[: html.index('class="toc"')]
     assert "LIES OUTSIDE" in line
     assert "LIES OUTSIDE" not in top
     assert "outside of that" in top
