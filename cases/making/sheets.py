@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from cases.base.units import LENGTH
+from cases.base.units import LENGTH, MASS
 from cases.head.given import head_given
 from cases.making.contour import contour
 from cases.making.drawing import measured
@@ -139,7 +139,7 @@ def _title(
     assert material is not None
     told = making.case.spoken
     job = record_given(making.case).job
-    weighs = f"{sum(mass):.1f} g ({sum(mass) / 453.59237:.3f} lb)" if mass else "not known"
+    weighs = f"{sum(mass):.1f} g ({MASS.written(sum(mass), 'lb'):.3f} lb)" if mass else "not known"
     rows = (
         (
             ("Job", making.case.name, 66), ("Block number", job or "", 40),

@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from cases.base.units import FORCE, LENGTH, PRESSURE
 from cases.gas.given import gas_given
 from cases.inspection.sheet import Blank as Place
 from cases.inspection.sheet import sheet_of
@@ -28,9 +29,6 @@ from geometry.clock import format_clock
 from geometry.cut_pieces import CutPiece
 from geometry.left import walls_left
 
-INCH = 25.4
-POUND_FORCE = 4.4482216152605
-"""[N]."""
 UM = 1000.0
 WORST = 3
 SAFETY = (
@@ -156,7 +154,7 @@ def both(value: float, places: int = 2) -> str:
     >>> both(52.0, 3), both(0.3)
     ('52.000 mm (2.0472 in)', '0.30 mm (0.012 in)')
     """
-    return f"{value:.{places}f} mm ({value / INCH:.{places + 1}f} in)"
+    return f"{value:.{places}f} mm ({_inches(value, places)} in)"
 
 
 def small(*values: float) -> str:
@@ -168,7 +166,7 @@ def small(*values: float) -> str:
     '-25.4 / +12.7 um (-1.00 / +0.50 thou)'
     """
     um = " / ".join(f"{UM * of + 0.0:+.1f}" for of in values)
-    thou = " / ".join(f"{UM * of / INCH + 0.0:+.2f}" for of in values)
+    thou = " / ".join(f"{LENGTH.written(of, 'thou') + 0.0:+.2f}" for of in values)
     return f"{um} um ({thou} thou)"
 
 
@@ -191,7 +189,7 @@ def force(value: float) -> str:
     >>> force(1000)
     '1000 N (225 lbf)'
     """
-    return f"{value:.0f} N ({value / POUND_FORCE:.0f} lbf)"
+    return f"{value:.0f} N ({FORCE.written(value, 'lbf'):.0f} lbf)"
 
 
 def _row(making: Making, rated: Mapping[str, Any] | None) -> Mapping[str, Any] | None:
@@ -204,8 +202,9 @@ def _verdict(making: Making, rated: Mapping[str, Any] | None, row: Mapping[str, 
     if not told:
         return f"No verdict. {making.rated}"
     if rated is not None and rated["verdict"].get("design") != making.design.name and row:
-        limit = row["limit_bar"]
-        own = "" if limit is None else f", limit {limit:.0f} bar ({14.503774 * limit:.0f} psi)"
+        own, limit = "", row["limit_bar"]
+        if limit is not None:
+            own = f", limit {limit:.0f} bar ({PRESSURE.written(limit / 10, 'psi'):.0f} psi)"
         return f'This sheet is for "{making.design.name}": {row["status"]}{own}. {told}'
     return str(told)
 
@@ -249,7 +248,12 @@ def _measure(making: Making, rated: Mapping[str, Any] | None) -> Iterator[Line |
 
 
 def _pair(value: float, places: int) -> str:
-    return f"{value:.{places}f} ({value / INCH:.{places + 1}f})"
+    return f"{value:.{places}f} ({_inches(value, places)})"
+
+
+def _inches(value: float, places: int) -> str:
+    """With one place more than millimetres have."""
+    return f"{LENGTH.written(value, 'in'):.{places + 1}f}"
 
 
 def _cut(making: Making) -> Iterator[Line | Grid]:
@@ -369,14 +373,15 @@ def _fit(making: Making) -> Iterator[Line | Grid]:
         one = making.passages[k]
         um = UM * one.least
         return (
-            f"{um:.0f} ({um / INCH:.2f})", seconds(one.air_seconds), seconds(one.touching_seconds)
+            f"{um:.0f} ({LENGTH.written(one.least, 'thou'):.2f})",
+            seconds(one.air_seconds), seconds(one.touching_seconds),
         )  # fmt: skip
 
     def pressing(piece: CutPiece) -> Line:
         of = presses.get(piece.number)
         if of is None:
             return ("–", "–")
-        return tuple(f"{one:.0f} ({one / POUND_FORCE:.0f})" for one in (of.low, of.high))
+        return tuple(f"{one:.0f} ({FORCE.written(one, 'lbf'):.0f})" for one in (of.low, of.high))
 
     if fit is not None:
         yield Grid(
