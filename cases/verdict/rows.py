@@ -9,7 +9,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from cases.block.walls import is_machined
 from cases.case import Case
 from cases.fit.data import advice_dict
 from cases.fit.result import FitAdvice, sweep_of
@@ -30,13 +29,14 @@ from cases.rating.words import governing_name
 from cases.record.result import record_of
 from cases.solid.heat import WATER_FACES
 from cases.solid.result import SolidState, solid_of
-from cases.stress.result import CaseResult, DesignResult, first_of
+from cases.stress.displaced import displaced
+from cases.stress.result import CaseResult, DesignResult
 from cases.verdict.choose import status_of
 from cases.verdict.result import Distortion, DropIn, FitToMake, GoverningPlace, Row
 from fea.bore import shape_of
 from fea.material import Material
 from geometry.section import Block
-from geometry.solid.mesh import SolidMesh, prism_volumes
+from geometry.solid.mesh import SolidMesh
 
 Array = NDArray[np.float64]
 
@@ -383,38 +383,27 @@ def _gasket(design: DesignResult) -> dict[str, Any]:
 def _water(result: CaseResult, design: DesignResult) -> dict[str, Any]:
     """Wetted barrel of the bore that fires, water that metal takes the place of."""
     solid = solid_of(design)
-    if solid is None or not result.case.block.jacket:
+    if not result.case.block.jacket:
         return {}
-    mesh = solid.one_piece.mesh
-    found = {"wetted_barrel_mm2": _wetted(mesh, result.case.block)}
-    insert = design.section.insert
-    bare = solid_of(first_of(result))
-    if insert is None:
-        return found
-    if first_of(result).section.insert is None and bare:
-        more = float(prism_volumes(mesh).sum() - prism_volumes(bare.one_piece.mesh).sum())
-        return {**found, "displaced_mm3": more}
-    if not is_machined(insert):
-        return {**found, "displaced_mm3": insert_volume(mesh)}
+    found = {}
+    if solid:
+        found["wetted_barrel_mm2"] = _wetted(solid.one_piece.mesh, result.case.block)
+    if design.section.insert is not None:
+        found["displaced_mm3"] = displaced(design).water_mm3
     return found
-
-
-def insert_volume(mesh: SolidMesh) -> float:
-    """Volume of the insert. [mm3]."""
-    return float(prism_volumes(mesh)[mesh.part == mesh.parts.index("insert")].sum())
 
 
 def _metal(material: Material | None, design: DesignResult) -> dict[str, Any]:
     """Pieces of an insert, and what all of them weigh."""
     if design.section.insert is None:
         return {}
-    service, solid = _service(design), solid_of(design)
+    service = _service(design)
     if service and service.pieces:
         masses = [piece.mass_g for piece in service.pieces]
         whole = None if None in masses else sum(of for of in masses if of is not None)
         return {"pieces": len(masses), "mass_g": whole}
-    if solid and material and material.density:
-        return {"mass_g": material.density * insert_volume(solid.one_piece.mesh)}
+    if material and material.density:
+        return {"mass_g": material.density * displaced(design).insert_mm3}
     return {}
 
 

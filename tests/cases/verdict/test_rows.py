@@ -4,15 +4,16 @@ Areas and volumes are those of a drawing: a jacket 9 mm wide around a barrel of 
 """
 
 import math
+from types import SimpleNamespace
 
 import pytest
 from bench import BARE, RING
 
 from cases.life.given import InsertCompound, InsertFit, SideFit
 from cases.solid.solve import _meshed
-from cases.verdict.rows import _held, _machined, _wetted, insert_volume
+from cases.verdict.rows import _held, _machined, _metal, _water, _wetted
+from geometry.mesh import mesh_outline
 from geometry.outline import draw_section
-from geometry.solid.mesh import prism_volumes
 
 CASE = f"""\
 job = "a ring in a jacket (invented)"
@@ -39,12 +40,20 @@ def meshes(case_of):
     return case, {one.name: _meshed(case, one, "coarse") for one in case.designs}
 
 
-def test_what_an_insert_takes_of_the_water_is_its_own_volume(meshes):
-    _, found = meshes
-    wanted = math.pi * (58**2 - 49**2) * 8
-    assert insert_volume(found["ring"]) == pytest.approx(wanted, rel=1e-3)
-    more = prism_volumes(found["ring"]).sum() - prism_volumes(found["bare"]).sum()
-    assert more == pytest.approx(wanted, rel=1e-3)
+def test_water_and_mass_are_of_the_whole_block(case_of):
+    """Three bores in one jacket, whose walls run straight from bore to bore."""
+    text = CASE.replace("[block]", '[block]\nbores = 3\nfiring_bore = 2\npitch = "140 mm"')
+    case = case_of(text, BARE)
+    drawn = next(one for one in case.designs if one.name == "ring")
+    section = case.section(drawn)
+    outline = draw_section(section)
+    mesh = mesh_outline(outline, element_size=8.0, detail=0.25)
+    design = SimpleNamespace(section=section, outline=outline, mesh=mesh, found={})
+    wanted = (2 * 140 * 116 + math.pi * (58**2 - 3 * 49**2)) * 8
+    found = _water(SimpleNamespace(case=case), design)
+    assert found["displaced_mm3"] == pytest.approx(wanted, rel=1e-3)
+    mass = _metal(drawn.insert_material, design)["mass_g"]
+    assert mass == pytest.approx(wanted * drawn.insert_material.density, rel=1e-3)
 
 
 def test_the_barrel_is_wetted_from_the_insert_down_to_the_floor(meshes):
