@@ -16,7 +16,7 @@ from cases.gas.given import gas_given
 from cases.gas.solve import gas_of
 from cases.gasket.result import water_of
 from cases.life.given import InsertFit, life_given
-from cases.life.result import Service, flags_of, is_lived, service_of
+from cases.life.result import RingFollow, Service, flags_of, is_lived, service_of
 from cases.life.ring import ring_follow
 from cases.life.steps import COLD_GAS, PRESSED, WARM_GAS, EngineState
 from cases.making.make import made_of
@@ -304,7 +304,7 @@ def _distortion(
     """Of the bore at gas, warm where there is heat, down to where the top ring turns."""
     ring, service = life_given(result.case).piston_ring, _service(design)
     pressed = service.step(PRESSED) if service else None
-    press: dict[str, float] = {}
+    press: dict[str, Any] = {}
     if pressed and fit:
         press = {
             "pressed_um": pressed.bore.out_of_round_um,
@@ -316,8 +316,9 @@ def _distortion(
         shapes = [shape_of(growth) for growth in state.growth_by_depth]
         swept = _swept(result, state)
         worst = max(swept, key=lambda level: shapes[level].out_of_round_um)
-        follows = [
-            ring_follow(shapes[level], ring, result.case.block.bore).least_pressure >= 0
+        behind = _behind_ring(result, state.depth_mm)
+        follow = [
+            ring_follow(shapes[level], ring, result.case.block.bore, float(behind[level]))
             for level in swept
             if ring
         ]
@@ -326,7 +327,7 @@ def _distortion(
             out_of_round_um=shapes[worst].out_of_round_um,
             depth_mm=float(state.depth_mm[worst]),
             state=str(WARM_GAS if warm else COLD_GAS),
-            ring_follows=all(follows) if follows else None,
+            **_ring(follow),
             **press,
         )
     step = (service.step(WARM_GAS) or service.step(COLD_GAS)) if service else None
@@ -336,9 +337,27 @@ def _distortion(
         out_of_round_um=step.bore.out_of_round_um,
         depth_mm=None,
         state=str(step.name),
-        ring_follows=step.ring.least_pressure >= 0 if step.ring else None,
+        **_ring([step.ring] if step.ring else []),
         **press,
     )
+
+
+def _ring(follow: list[RingFollow]) -> dict[str, Any]:
+    """Whether the ring follows all that it meets; nothing where the case states none."""
+    if not follow:
+        return {}
+    return {
+        "ring_follows": all(of.least_pressure >= 0 for of in follow),
+        "ring_follows_with_gas": all((of.least_pressure_with_gas or 0.0) >= 0 for of in follow),
+    }
+
+
+def _behind_ring(result: CaseResult, depth: Array) -> Array:
+    """Gas behind the top ring as it runs over each depth, shape (d,). [MPa]."""
+    gas = gas_of(result)
+    if gas.wall_load:
+        return gas.wall_load.largest(depth)
+    return np.full(len(depth), gas.line_load / result.case.section_depth)
 
 
 def _service(design: DesignResult) -> Service | None:

@@ -6,12 +6,16 @@ Areas and volumes are those of a drawing: a jacket 9 mm wide around a barrel of 
 import math
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
-from bench import BARE, RING
+from bench import BARE, ENGINE, GAS, HEAT, RING
 
+from cases.gas.solve import gas_load
 from cases.life.given import InsertCompound, InsertFit, SideFit
 from cases.solid.solve import _meshed
-from cases.verdict.rows import _held, _machined, _metal, _water, _wetted
+from cases.verdict import rows
+from cases.verdict.rows import _distortion, _held, _machined, _metal, _water, _wetted
+from fea.closed_form import ring_conformability
 from geometry.mesh import mesh_outline
 from geometry.outline import draw_section
 
@@ -26,10 +30,7 @@ material = "A356-T6"
 jacket_depth = "60 mm"
 crankcase_floor = "75 mm"
 floor_radius = "0 mm"
-[gas]
-peak_pressure = "120 bar"
-pressurised_depth = "24 mm"
-[section]
+{GAS}[section]
 mesh = "coarse"
 {RING}"""
 
@@ -119,3 +120,30 @@ def test_what_is_machined(case_of):
         draw_section(case.section(design))
         assert _machined(Drawn(case.section(design)), given, None) == wanted
         assert _machined(Drawn(case.section(bare)), None, None) == ()
+
+
+@pytest.mark.parametrize(
+    ("top", "low", "follows", "with_gas"),
+    [(0.9, 0.9, True, True), (2.0, 0.9, False, True), (2.0, 60.0, False, False)],
+)
+def test_the_ring_has_the_gas_of_each_depth_behind_it(
+    case_of, monkeypatch, top, low, follows, with_gas
+):
+    """Order 8 at 10 and 85 mm, over what the ring can follow by itself; F / (h r) is 0.29 MPa."""
+    case = case_of(CASE.replace(GAS, ""), ENGINE, HEAT, BARE)
+    largest = 1000 * ring_conformability(
+        8,
+        radius=40,
+        radial_width=3.1,
+        axial_height=1.2,
+        youngs_modulus=160e3,
+        tangential_force=14.0,
+    )
+    around = np.cos(8 * np.radians(np.arange(360)))
+    state = SimpleNamespace(
+        growth_by_depth=np.outer([top, low], largest * around), depth_mm=np.array([10.0, 85.0])
+    )
+    monkeypatch.setattr(rows, "solid_of", lambda design: SimpleNamespace(as_made=state))
+    result = SimpleNamespace(case=case, found={"gas": gas_load(case)})
+    found = _distortion(result, SimpleNamespace(found={}), None)
+    assert (found.ring_follows, found.ring_follows_with_gas) == (follows, with_gas)
