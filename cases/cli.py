@@ -278,7 +278,19 @@ def make(case: Path, design: str, out: Path | None, section: bool) -> None:
     help='Begin no new round of designs after this, such as "20 min"; the fine solids come after.',
 )
 @click.option("--seed", type=click.IntRange(min=0), default=1, metavar="N", help="Default: 1.")
-def search(case: Path, out: Path | None, more: int | None, until: str | None, seed: int) -> None:
+@click.option(
+    "--cluster",
+    metavar="ADDRESS",
+    help="Of a Dask scheduler whose workers solve, in place of processes of this machine.",
+)
+def search(
+    case: Path,
+    out: Path | None,
+    more: int | None,
+    until: str | None,
+    seed: int,
+    cluster: str | None,
+) -> None:
     """Look for the best inserts between the bounds of [search].
 
     Coarse solids judge many, fine ones those that may be in front. What is found is kept at once,
@@ -287,12 +299,13 @@ def search(case: Path, out: Path | None, more: int | None, until: str | None, se
     """
     with errors_in_one_message():
         from cases.base.output import output_folder
-        from cases.base.workers import apart, processes_for, require_memory
+        from cases.base.workers import Workers, apart, processes_for, require_memory
         from cases.read import case_of
         from cases.report.pictures import in_style, write_picture
         from cases.report.rated import inputs_hash, rated_findings
         from cases.report.terminal import print_lines
         from cases.run import rated_alone
+        from cases.search.cluster import clustered
         from cases.search.evaluate import Hands
         from cases.search.figures import front_figure
         from cases.search.loop import POPULATION
@@ -317,11 +330,11 @@ def search(case: Path, out: Path | None, more: int | None, until: str | None, se
             require_memory()
             with (
                 opened(out / STORE, *store_name(raw, read, hands)) as store,
-                apart(processes_for(POPULATION)) as workers,
+                clustered(cluster) if cluster else apart(processes_for(POPULATION)) as workers,
             ):
                 looking = Search(hands, raw, read, store, workers, Saying())
                 found = looking.run(seed=seed, more=more or 0, until=longest)
-                if found.interrupted:
+                if found.interrupted and isinstance(workers, Workers):
                     workers.cut()
             names = member_names(found, [design.name for design in read.designs])
             write_search(found, names, case.read_text(encoding="utf-8-sig"), folder)

@@ -125,7 +125,7 @@ class Search:
         self.hands, self.given, self.store = hands, given, store
         self.executor, self.tell = executor, tell
         self.path = Path(case.source_path)
-        self.bare = bare_task(raw, self.path)
+        self.bare = bare_task(raw, self.path.absolute())  # workers start elsewhere
         self.base = base_table(given, raw["design"])
         self.ties = tuple(tie.depth for tie in case.block.ties)
         self._bare_mm3: dict[Setting, float] = {}

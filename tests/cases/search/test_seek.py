@@ -14,7 +14,6 @@ import pytest
 from rich.console import Console
 from search_stubs import (
     FEW,
-    TEXT,
     Here,
     failing_judge,
     searched,
@@ -40,19 +39,6 @@ from cases.search.words import (
 from cases.search.write import with_designs, write_search
 
 TESTS = Path(__file__).parents[2]
-
-
-@pytest.fixture(scope="module")
-def case_file(tmp_path_factory):
-    path = tmp_path_factory.mktemp("case") / "case.toml"
-    path.write_text(TEXT)
-    return path
-
-
-@pytest.fixture(scope="module")
-def found(case_file, tmp_path_factory):
-    store = tmp_path_factory.mktemp("store") / "search.sqlite"
-    return searched(case_file, store, Here()), store
 
 
 def points(of):
