@@ -28,7 +28,7 @@ from cases.solid.result import solid_of
 from cases.solid.solve import FINENESS
 from cases.stress.result import CaseResult, DesignResult
 from cases.stress.solve import load_mesher
-from cases.verdict.rows import insert_volume, row_of
+from cases.verdict.rows import row_of
 from geometry.overlay import Patch, common_area, open_water
 from geometry.solid.columns import section_of
 from geometry.solid.layers import mesh_solid
@@ -197,6 +197,8 @@ def _metal(design: DesignResult, bare_mm3: float) -> tuple[float, float]:
     assert solid is not None
     assert insert is not None
     mesh = solid.one_piece.mesh
-    whole, own = float(prism_volumes(mesh).sum()), insert_volume(mesh)
+    volumes = prism_volumes(mesh)
+    whole = float(volumes.sum())
+    own = float(volumes[mesh.part == mesh.parts.index("insert")].sum())
     plate = design.insert_area_mm2 * insert.deepest
     return whole - bare_mm3, max(bare_mm3 - (whole - own), 0.0) + max(plate - own, 0.0)
