@@ -50,7 +50,7 @@ TOLD = 0.01
 """Share of the draws beyond that from which they are told of."""
 QUANTILES = (5, 50, 95)  # [%]
 SEED = 2024
-PORE = "pore"
+PORE, CLASS = "pore", "pores of its casting class"
 STRENGTH, HOT, RECORD = "strength of {}", "hot strength of {}", "strength on record of {}"
 
 
@@ -158,7 +158,7 @@ def band_of(
     their tolerance or range, thresholds of all metals alike, and so are the interference of a liner
     that is not stated, what sources leave of the strengths when hot, and strengths from memory.
     Strength (lognormal, by material), the size of a stated pore (lognormal too) and gas pressure
-    (normal) are drawn by their scatter.
+    (normal) are drawn by their scatter; the pore of a casting class evenly too, in its logarithm.
     Walls count by one more solved design, all its shares of strength alike.
 
     Parameters
@@ -355,6 +355,9 @@ def draw_inputs(
     if pored:
         inputs[PORE] = normally(PORE)
         effects[PORE] = np.exp(wishes.pore_scatter * inputs[PORE])
+        if wishes.pore_off > 1:
+            inputs[CLASS] = evenly(CLASS)
+            effects[CLASS] = wishes.pore_off ** inputs[CLASS]
     inputs[PRESSURE] = normally(PRESSURE)
     effects[PRESSURE] = np.maximum(1 + wishes.pressure_scatter * inputs[PRESSURE], 0.1)
     return {name: of for name, of in inputs.items() if np.ptp(effects[name]) > 0}, effects
@@ -665,7 +668,7 @@ def used_by(judge_: Judging, solved: Solved, effects: Mapping[str, Array], load:
                 place.part,
                 place.by_distance,
                 threshold=effects.get(LENGTH, none)[:, None],
-                size=effects.get(PORE, none + 1)[:, None],
+                size=(effects.get(PORE, none + 1) * effects.get(CLASS, none + 1))[:, None],
             ),
         ).shares
         for kind in LOCAL:

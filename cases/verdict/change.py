@@ -10,7 +10,7 @@ from cases.gas.cylinder import ATMOSPHERE
 from cases.head.result import FRICTION, head_of
 from cases.life.given import life_given
 from cases.life.steps import EngineState
-from cases.rating.band import HOT, PORE, RECORD, STRENGTH
+from cases.rating.band import CLASS, HOT, PORE, RECORD, STRENGTH
 from cases.rating.result import FIT, LENGTH, LINER, NEXT_BORE, PRESSURE, WALLS, rating_of
 from cases.rating.worth import (
     worth_of_cycles,
@@ -177,6 +177,7 @@ def _how(case: Case, name: str, at: str) -> tuple[str, str]:
         PRESSURE: ("cylinder pressure, a trace of many cycles", f"bore {case.block.firing_bore}"),
         LENGTH: ("threshold of crack growth, on a bar of the same casting", f"near {at}"),
         PORE: ("largest pore, by X-ray", at),
+        CLASS: ("pores of several such castings, by X-ray", at),
     }
     if name in ways:
         return ways[name]

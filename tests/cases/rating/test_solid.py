@@ -262,16 +262,23 @@ def test_results_json_stands_on_the_solid_and_keeps_the_section_s(told):
 
 
 @pytest.mark.parametrize(
-    ("heat", "words"),
+    ("heat", "words", "of_lives", "held"),
     [
-        (Heat(gas=(2e-4, 700.0)), "raised with heat held."),
-        (Heat(gas=None), "raised with heat that of the load that the limit comes to."),
+        (Heat(gas=(2e-4, 700.0)), "raised with heat held.", ", the shortest", True),
+        (
+            Heat(gas=None), "raised with heat that of the load that the limit comes to.",
+            ", and at the heat of that load, the shortest", False,
+        ),
     ],
-)
-def test_the_page_says_whose_heat_a_limit_is_at(told, tmp_path, unpictured, heat, words):
+)  # fmt: skip
+def test_the_page_says_whose_heat_limits_and_lives_are_at(
+    told, tmp_path, unpictured, heat, words, of_lives, held
+):
     heated = replace(told, case=told.case.told("life", LifeInput(heat=heat)))
-    page = Page(write_report(heated, tmp_path).read_text(encoding="utf-8"))
-    assert any(words in line for line in page.prose["rating"])
+    prose = Page(write_report(heated, tmp_path).read_text(encoding="utf-8")).prose["rating"]
+    assert any(words in line for line in prose)
+    assert any(f"Life at the gas load that is asked{of_lives}" in line for line in prose)
+    assert any("heat is held here" in line for line in prose) == held
 
 
 def test_terminal_and_page_tell_it_first(told, tmp_path, unpictured):
