@@ -1141,12 +1141,12 @@ def depth_said(result):
         *(q(at, "mm") for at in enough if at is not None),
     )
     yield told(
-        "Behind the wall stand # for each mm that it moves, down to #, from the block itself",
-        q(found.backing, "MPa"), q(found.backing_depth, "mm"),
+        "Behind the wall stand # that it moves, down to #, from the block itself",
+        q(found.backing, "MPa per mm"), q(found.backing_depth, "mm"),
     )  # fmt: skip
     for one in swept:
         yield told(
-            f'#, in the mean, from the insert "{one.name}" down to #', q(one.backing),
+            f'#, in the mean, from the insert "{one.name}" down to #', q(one.backing, "MPa per mm"),
             q(one.insert_depth, "mm"),
         )  # fmt: skip
 
