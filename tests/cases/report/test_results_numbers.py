@@ -84,6 +84,7 @@ def of_gas(result):
             "wall_heat_w": q(run.wall_heat, "W"),
             "fuel_power_kw": fuel_power(run),
             "wall_heat_share": 1e-3 * run.engine.cylinders * run.wall_heat / fuel_power(run),
+            "friction_share": 160 * (1 / run.engine.mechanical_efficiency - 1) / fuel_power(run),
             "gas_film_w_per_m2k": q(load.film[0], "W/(mm2 K)"),
             "gas_temperature_degc": q(load.film[1], "degC"),
             "energy_error": run.closed.energy_error,
