@@ -251,17 +251,9 @@ _QUANTITIES = {
 _BOUNDS = ("mm", "um", "bar", "degC", "kW")
 """What a refusal is told in as it was typed."""
 _FINEST = {
-    "thou": 2,
-    "psi": 1,
-    "degF": 1,
-    "hp": 1,
-    "in2": 3,
-    "in\u00b2": 3,
-    "in3": 2,
-    "lbf": 1,
-    "lbf/in": 0,
+    "thou": 2, "psi": 1, "degF": 1, "hp": 1, "in2": 3, "in\u00b2": 3, "lbf": 1, "lbf/in": 0,
     "lbf per in": 0,
-}
+}  # fmt: skip
 """Decimals that are worth telling."""
 _SPACE = r"(?: |&nbsp;|\xa0)"
 _NUMBER = r"(?<![\w.,:])[-+]?(?:\d{1,3}(?:,\d{3})+|\d+)(?:\.\d+)?(?:e[+-]?\d+)?(?![\w.,:]*[\w:])"

@@ -8,6 +8,7 @@ from types import SimpleNamespace
 import pytest
 from click.testing import CliRunner
 from inspected import TWO
+from pictured import fits_a_narrow_screen
 
 from cases import read_case
 from cases.bores.choose import order_of
@@ -178,7 +179,9 @@ def test_the_picture_shows_each_limit_and_which_were_judged():
 
     bores = (by_bore(1, 1.0, "rank"), by_bore(2, 0.9), by_bore(3, 0.7))
     found = BoresFound(rated=3, runner_up=2, design="bare", alike=False, by_design={"bare": bores})
-    (axes,) = bores_figure(found).axes
+    figure = bores_figure(found)
+    assert fits_a_narrow_screen(figure)
+    (axes,) = figure.axes
     line, *dots = axes.lines
     assert line.get_ydata() == pytest.approx([100, 90, 70])  # bar
     assert [dot.get_markerfacecolor() == "white" for dot in dots] == [True, False, False]
