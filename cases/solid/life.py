@@ -98,6 +98,11 @@ class SolidLife(ABC):
     def idle(self, engine: EngineState) -> SolidSolution:
         """With no gas; cold, as honed."""
 
+    @property
+    def pressed_by(self) -> Array:
+        """What the press of the insert moves, shape (n, 3); none of what its liner does. [mm]."""
+        return np.zeros_like(self.mesh.points)
+
     @abstractmethod
     def heated_by(self, load: GasLoad) -> Self:
         """The same life, its warm steps heated by the cycle of another gas load.
@@ -453,6 +458,12 @@ class FittedSolidLife(SolidLife):
         other._worn, other._rests = {}, {}
         other._warm_up()
         return other
+
+    @property
+    def pressed_by(self) -> Array:
+        """What the press of the insert moves, shape (n, 3); none of what its liner does. [mm]."""
+        fitted = self.fitted[EngineState.COLD]
+        return self.idle(EngineState.COLD).displacement - fitted.stands
 
     def _beyond(self) -> Flags:
         """Nodes that are not about the bore that fires: liners of its neighbours are none."""
