@@ -11,7 +11,7 @@ from cases.head.result import FRICTION, head_of
 from cases.life.given import life_given
 from cases.life.steps import EngineState
 from cases.rating.band import HOT, PORE, RECORD, STRENGTH
-from cases.rating.result import FIT, LENGTH, LINER, NEXT_BORE, PRESSURE, WALLS, rating_of
+from cases.rating.result import FIT, LENGTH, LINER, PRESSURE, WALLS, rating_of
 from cases.rating.worth import (
     worth_of_cycles,
     worth_of_line,
@@ -158,8 +158,6 @@ def _worths(case: Case, design: DesignResult, at: str) -> Iterator[tuple[float, 
     """Worth [%], what to measure and where."""
     band = rating_of(design).told_band
     for name in band.known if band else ():
-        if name == NEXT_BORE:  # reckoned, and nothing to measure
-            continue
         what, where = _how(case, name, at)
         yield abs(_known(design, name) or 0.0), what, where
     _, worths = worths_of(case, [design])
