@@ -11,7 +11,7 @@ from cases.head.result import FRICTION, head_of
 from cases.life.given import life_given
 from cases.life.steps import EngineState
 from cases.rating.band import CLASS, HOT, PORE, RECORD, STRENGTH
-from cases.rating.result import FIT, LENGTH, LINER, NEXT_BORE, PRESSURE, WALLS, rating_of
+from cases.rating.result import FIT, LENGTH, LINER, PRESSURE, WALLS, rating_of
 from cases.rating.worth import (
     worth_of_cycles,
     worth_of_line,
@@ -158,8 +158,6 @@ def _worths(case: Case, design: DesignResult, row: Row) -> Iterator[tuple[float,
     band, at = rating_of(design).told_band, row.places[0].words
     known = {name: abs(_known(design, name) or 0.0) for name in band.known} if band else {}
     for name, worth in known.items():
-        if name == NEXT_BORE:  # reckoned, and nothing to measure
-            continue
         if STRENGTH.format(_metal(name, RECORD)) in known:  # told with that
             continue
         record = RECORD.format(_metal(name, STRENGTH))

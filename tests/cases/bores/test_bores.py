@@ -164,13 +164,11 @@ def test_half_a_millimetre_more_shift_costs_as_thinner_walls_do():
     assert share == pytest.approx(1 - 0.9 ** (5 / 3))
 
 
-def test_the_band_draws_what_the_next_bore_pushes(rated):
+def test_the_page_says_what_the_next_bore_pushes(rated):
     _, results, page, _ = rated
     (design,) = results["designs"]
     pushed = design["rating"]["next_bore_pushes"]
-    causes = design["rating"]["band"]["causes"]
-    assert ("next bore's gas" in causes) == (pushed > 0)
-    words = f"by sections in one piece: bare {100 * pushed:.1f} %."
+    words = f"of what its own gas pulls there: bare {100 * pushed:.1f} %."
     assert (words in words_of(page)) == (pushed > 0)
 
 

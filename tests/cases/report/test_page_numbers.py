@@ -1052,7 +1052,7 @@ def rating_said(result):
     named = zip([design.name for design in result.designs], limits_, strict=True)
     pushed = [(design.name, rating_of(design).pushed) for design in result.designs]
     yield told(
-        f"by sections in one piece: {', '.join(f'{name} #' for name, _ in pushed)}.",
+        f"of what its own gas pulls there: {', '.join(f'{name} #' for name, _ in pushed)}.",
         *(q(of) for _, of in pushed),
     )
     yield told(
