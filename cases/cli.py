@@ -345,6 +345,25 @@ def search(
         click.echo(f"In {out}: the case with the designs found, the picture and the numbers.")
 
 
+@main.command()
+@click.argument("case", type=click.Path(path_type=Path), metavar="CASE.toml")
+@click.option("--no-browser", is_flag=True, help="Print the address, and open nothing.")
+def page(case: Path, no_browser: bool) -> None:
+    """Open a case in the browser: its plan, dials for what may change, and the verdict.
+
+    Where the dials stand is kept beside the case as they move; the case file changes when it is
+    saved. For this machine alone: nothing is asked of another.
+    """
+    with errors_in_one_message():
+        from cases.dials.serve import serve
+
+        require_printable("case file", "", case)
+        if not case.is_file():
+            text = "There is no such file. Check the folder and the spelling."
+            raise CaseError(str(case), [Fault("", text)])
+        serve(case, browser=not no_browser)
+
+
 def _rated_of(path: Path, case: Case, results: Path, section: bool) -> RatedFindings:
     """What was rated of a case, in its folder or where a rating goes by itself; else rated now."""
     from cases.report.rated import rated_findings
