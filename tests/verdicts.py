@@ -28,7 +28,7 @@ BARE = Row(
     life_pulls=615.0, life_state="cold", wanted_cycles=1e5, open_water_mm2=2856.0,
     wetted_barrel_mm2=19_380.0, hottest_barrel_degc=171.0, boost_bar=0.37, power_kw=266.0,
     distortion=Distortion(out_of_round_um=41.2, depth_mm=17.4, state="warm at gas",
-                          ring_follows=False),
+                          ring_follows=False, ring_follows_with_gas=False),
 )  # fmt: skip
 LOCAL = Row(
     design="local", status=HOLDS, share=0.957, by="solid", limit_factor=1.09, limit_bar=163.6,

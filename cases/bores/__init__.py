@@ -7,8 +7,8 @@ block with the one at which the best design carries less (:mod:`cases.bores.choo
 two, bare and with a ring, all of it took 1.85 times the processor time of one bore's rating.
 ``firing_bore``, where it is stated, rates that bore alone. A run that rates nothing fires bore 1.
 
-How much a bore beside pushes the place that governs is the rating's own, whether a bore is stated
-or not (:mod:`cases.rating.next_bore`).
+What bores beside do to a place while they fire is in its cycle, whether a bore is stated or not
+(:mod:`cases.rating.next_bore`).
 """
 
 from __future__ import annotations

@@ -19,7 +19,7 @@ from cases.base.units import LENGTH
 from cases.making.limits import side_limits
 from cases.making.make import Making
 from geometry.clock import format_clock
-from geometry.cut_pieces import CutPiece, offset_loop, slot_numbers
+from geometry.cut_pieces import CutPiece, TooHollowError, offset_loop, slot_numbers
 from geometry.planar import Curve
 
 LAYERS = {"OUTLINE": 7, "SLOTS": 5, "CUTTER": 1, "DATUM": 3, "DIMENSIONS": 2, "NOTES": 8}
@@ -94,12 +94,13 @@ def _drawing(making: Making, piece: CutPiece) -> tuple[Any, list[str]]:
         draw(loop, "SLOTS" if number else "OUTLINE")
         try:
             draw(offset_loop(loop, making.given.cutter / 2), "CUTTER")
-        except ValueError as error:
+        except TooHollowError as error:
             slot = slot_numbers(piece).get(number)
             what = f"slot {slot}" if slot else "the outline"
+            bore, hours = making.case.block.nearest_bore(error.at.real, error.at.imag)
             missing.append(
                 f"No cutter of {making.given.cutter:g} mm follows {what} of piece "
-                f"{piece.number}: {error}."
+                f"{piece.number}: {error.what} near {format_clock(float(hours))} of bore {bore}."
             )
     cross = 5.0 * size
     for way in ((cross, 0.0), (0.0, cross)):

@@ -19,7 +19,10 @@ from cases.making.cure import cures
 from cases.making.given import CONTACT_FILM, MakingInput, making_given
 from cases.making.passage import FitRange, Passage, Way, opening, passages
 from cases.making.press import Press, press_of
-from geometry.cut_pieces import CutPiece, cut_pieces, piece_volumes
+from geometry.cut_pieces import CutPiece, caps_of, cut_pieces, piece_volumes
+from geometry.outline import planned
+from geometry.plan import Plan
+from geometry.planar import Area
 from geometry.section import DeckSection
 
 PAGE, DATA = "making.html", "making.json"
@@ -51,6 +54,16 @@ class Making:
         insert = self.design.insert
         assert insert is not None
         return replace(self.case.section(self.design), drawn_over=insert.depth)
+
+    @cached_property
+    def plan(self) -> Plan:
+        """Of that section: what of the block stands where, and what is cut."""
+        return planned(self.section)
+
+    @cached_property
+    def caps(self) -> tuple[tuple[float, Area], ...]:
+        """Depths below which the block ends a piece before its own depth, and where. [mm]."""
+        return tuple((cap, Area(loops)) for cap, loops in caps_of(self.section))
 
     @cached_property
     def masses(self) -> tuple[float, ...]:

@@ -420,7 +420,7 @@ def _compound(making: Making) -> str:
         return "Compound: none. Faces clean and dry; in a press, oiled as the friction assumes."
     from cases.making.compound import compound_words
 
-    return " ".join(compound_words(making))
+    return making.case.spoken.told(" ".join(compound_words(making)))
 
 
 def _after(making: Making) -> Iterator[Line | Grid]:

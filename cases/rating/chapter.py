@@ -233,14 +233,15 @@ def pushed_words(rated: Sequence[DesignResult]) -> str:
     told = {
         design.name: (rating.solid or rating).pushed
         for design in rated
-        if (rating := rating_of(design)).told_band
+        if (rating := rating_of(design)).stands
     }
     if not any(told.values()):
         return ""
     by_design = ", ".join(f"{name} {100 * pushed:.1f} %" for name, pushed in told.items())
     return (
-        "A bore beside that fires presses the place that governs by up to so much of what its own "
-        f"gas pulls there, by sections in one piece: {by_design}. Drawn from nothing to that."
+        "A bore beside that fires presses the place that governs by so much of what its own gas "
+        f"pulls there: {by_design}. Every place's cycle goes from there, where that wears harder "
+        "than from no gas."
     )
 
 

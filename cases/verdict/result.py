@@ -51,7 +51,8 @@ class Distortion:
     out_of_round_um: float  # the most at any depth that is looked at
     depth_mm: float | None  # at which; None of a section
     state: str
-    ring_follows: bool | None = None  # None where the case states no ring
+    ring_follows: bool | None = None  # by itself; None where the case states no ring
+    ring_follows_with_gas: bool | None = None  # with the gas of that step behind it
     pressed_um: float | None = None  # that the press leaves for the hone; None without a press
     hone_takes_um: float | None = None
 

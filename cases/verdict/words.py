@@ -20,6 +20,7 @@ from cases.verdict.result import (
     UNKNOWN,
     WATER,
     Assumption,
+    Distortion,
     FitToMake,
     Measurement,
     Row,
@@ -222,10 +223,19 @@ def distortion_words(row: Row) -> str:
     where = "" if bore.depth_mm is None else f", {bore.depth_mm:.0f} mm down"
     words = [f"{bore.out_of_round_um:.0f} um {bore.state}{where}"]
     if bore.ring_follows is not None:
-        words.append("the ring follows" if bore.ring_follows else "the ring does NOT follow")
+        words.append(_ring_words(bore))
     if bore.pressed_um is not None:
         words.append(f"the press leaves {bore.pressed_um:.0f} of {bore.hone_takes_um:g} um to hone")
     return "; ".join(words)
+
+
+def _ring_words(bore: Distortion) -> str:
+    """Whether the top ring follows, by itself or with gas behind it."""
+    if bore.ring_follows:
+        return "the ring follows"
+    if bore.ring_follows_with_gas:
+        return "the ring follows with gas behind it, NOT by itself"
+    return "the ring does NOT follow"
 
 
 def drop_in_words(row: Row) -> str:

@@ -108,7 +108,7 @@ def test_a_slot_that_no_cutter_enters_is_said(drawn):
     _, missing, _ = drawn(SLOTTED, cutter=6.0)
     (line,) = missing
     assert line.startswith("No cutter of 6 mm follows slot 1 of piece")
-    assert "radius 2.5 mm" in line
+    assert line.endswith("a hollow of radius 2.5 mm near 11:37 of bore 1.")
 
 
 def test_a_file_in_inches(drawn):

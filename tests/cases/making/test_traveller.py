@@ -4,11 +4,13 @@ import datetime
 import html
 import json
 import re
+from dataclasses import replace
 
 import pypdf
 import pytest
 from made import CASE
 
+from cases.base.spoken import Spoken
 from cases.cli import DEMO
 from cases.making.make import made_of
 from cases.making.traveller import traveller_of
@@ -176,3 +178,18 @@ def test_a_compound_says_amount_gap_and_what_it_holds_hot(written, case):
     # both pieces: perimeter of some 2 x 340 mm, 6 mm deep, gaps 10, 10 and 27.5 um, 1.5 times
     volume = float(re.search(r"about ([\d.]+) cm3 in all", words)[1])
     assert volume == pytest.approx(1.5 * 2 * 340 * 6 * (0.01 + 0.01 + 0.0275) / 3 / 1000, rel=0.1)
+
+
+def test_a_compound_of_an_inch_case_is_told_in_inches(case, tmp_path):
+    """1 in is 25.4 mm, exact; 100 um 3.94 thou, 30 MPa 4.35 ksi, 120 degC 248 degF."""
+    inch = Spoken(length="in", small="thou", pressure="psi", temperature="degF")
+    of = replace(case(CASE + COMPOUND), spoken=inch)
+    making = made_of(of, "low", None, "Not rated.", "abc123")
+    write_traveller(making, traveller_of(making, datetime.date(2026, 5, 31)), tmp_path)
+    words = words_of((tmp_path / "traveller.html").read_text(encoding="utf-8"))
+    assert "it fills gaps of up to 3.94 thou" in words
+    assert "4.4 ksi of shear and 2.9 ksi of tension at 68 degF" in words
+    volume, each = re.search(r"about ([\d.]+) in3 in all, ([\d.]+) in3 a piece", words).groups()
+    wanted = 1.5 * 2 * 340 * 6 * (0.01 + 0.01 + 0.0275) / 3 / 25.4**3
+    assert float(volume) == pytest.approx(wanted, rel=0.1)
+    assert float(each) == pytest.approx(wanted / 2, rel=0.1)

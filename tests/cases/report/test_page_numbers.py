@@ -1052,7 +1052,7 @@ def rating_said(result):
     named = zip([design.name for design in result.designs], limits_, strict=True)
     pushed = [(design.name, rating_of(design).pushed) for design in result.designs]
     yield told(
-        f"by sections in one piece: {', '.join(f'{name} #' for name, _ in pushed)}.",
+        f"of what its own gas pulls there: {', '.join(f'{name} #' for name, _ in pushed)}.",
         *(q(of) for _, of in pushed),
     )
     yield told(
@@ -1146,12 +1146,12 @@ def depth_said(result):
         *(q(at, "mm") for at in enough if at is not None),
     )
     yield told(
-        "Behind the wall stand # for each mm that it moves, down to #, from the block itself",
-        q(found.backing, "MPa"), q(found.backing_depth, "mm"),
+        "Behind the wall stand # that it moves, down to #, from the block itself",
+        q(found.backing, "MPa per mm"), q(found.backing_depth, "mm"),
     )  # fmt: skip
     for one in swept:
         yield told(
-            f'#, in the mean, from the insert "{one.name}" down to #', q(one.backing),
+            f'#, in the mean, from the insert "{one.name}" down to #', q(one.backing, "MPa per mm"),
             q(one.insert_depth, "mm"),
         )  # fmt: skip
 

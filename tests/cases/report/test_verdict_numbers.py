@@ -115,6 +115,8 @@ def test_a_row_holds_what_was_found_of_its_design(carried, results):
         assert (row["places"][0]["part"], row["places"][0]["clock"]) == (spot.part, spot.clock)
         assert row["distortion"]["out_of_round_um"] == pytest.approx(step.bore.out_of_round_um)
         assert row["distortion"]["ring_follows"] == (step.ring.least_pressure >= 0)
+        helped = step.ring.least_pressure_with_gas >= 0
+        assert row["distortion"]["ring_follows_with_gas"] == helped
         if design.name == "deep":
             advice = told_of["fit_advice"]
             for key in ("low_um", "nominal_um", "high_um"):
@@ -217,7 +219,13 @@ def test_every_cell_of_the_page_is_that_of_results(results, page):
         named = dict(zip([name for name, _ in costs.headings], cells, strict=True))
         bore = row["distortion"]
         words, numbers = "# warm at gas; the ring ", [q(bore["out_of_round_um"] / 1000, "mm")]
-        words += "follows" if bore["ring_follows"] else "does NOT follow"
+        words += (
+            "follows"
+            if bore["ring_follows"]
+            else "follows with gas behind it, NOT by itself"
+            if bore["ring_follows_with_gas"]
+            else "does NOT follow"
+        )
         if bore["pressed_um"] is not None:
             words += "; the press leaves # of # to hone"
             numbers += [q(bore["pressed_um"]), q(bore["hone_takes_um"] / 1000, "mm")]
@@ -231,7 +239,10 @@ def test_every_cell_of_the_page_is_that_of_results(results, page):
                 "barrel #, insert #" if hot[1] else "barrel #",
                 *(q(one, "degC") for one in hot if one),
             ),
-            "water": told("# open at the deck", q(row["open_water_mm2"], "mm2")),
+            "water": told(
+                "# open at the deck, # cm3 displaced", q(row["open_water_mm2"], "mm2"),
+                q(row["displaced_mm3"] / 1000),
+            ) if row["pieces"] else told("# open at the deck", q(row["open_water_mm2"], "mm2")),
             "pieces": told(
                 f"# piece{'s' * (row['pieces'] > 1)}, #", q(row["pieces"]), q(row["mass_g"], "g")
             ) if row["pieces"] else None,

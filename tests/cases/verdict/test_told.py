@@ -169,6 +169,9 @@ def test_cells_of_the_page_are_those_of_the_design():
     }
     bare = costs_cells(VERDICT.rows[0])
     assert bare["bore"] == "41 um warm at gas, 17 mm down; the ring does NOT follow"
+    helped = replace(VERDICT.rows[0].distortion, ring_follows_with_gas=True)
+    helped = costs_cells(replace(VERDICT.rows[0], distortion=helped))
+    assert helped["bore"].endswith("down; the ring follows with gas behind it, NOT by itself")
     assert bare["pieces"] == bare["held"] == bare["to machine"] == ""
 
 
