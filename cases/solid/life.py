@@ -19,6 +19,7 @@ from cases.base.faults import RunError
 from cases.case import Case, Design
 from cases.gas.solve import GasLoad
 from cases.life.base import with_misfit
+from cases.life.flags import Bond, hottest_bond
 from cases.life.given import ONE_PIECE, Heat, InsertFit, life_given, life_of
 from cases.life.life import SAME_TEMPERATURE, compound_of
 from cases.life.liner import Turns, liner_fits, liner_presses, share_conducting
@@ -93,6 +94,11 @@ class SolidLife(ABC):
         """In which there is gas, warm first."""
         warm = (EngineState.WARM,) if self.given.heat else ()
         return (*warm, EngineState.COLD)
+
+    @property
+    def bond(self) -> Bond | None:
+        """Where the compound in its joint is hottest; None without one."""
+        return None
 
     @abstractmethod
     def idle(self, engine: EngineState) -> SolidSolution:
@@ -468,6 +474,16 @@ class FittedSolidLife(SolidLife):
         other._worn, other._rests = {}, {}
         other._warm_up()
         return other
+
+    @property
+    def bond(self) -> Bond | None:
+        """Where the compound in the insert's joint is hottest, warm without gas."""
+        if self.temperature is None:
+            return None
+        here = self.loose.is_of("insert")
+        own, other = self.loose.joint.own[here], self.loose.joint.other[here]
+        warm = self.temperature[np.stack([own, other])].mean(axis=0)
+        return hottest_bond(self.case.block, self._fit.compound, warm, self.mesh.points[own])
 
     @property
     def pressed_by(self) -> Array:

@@ -119,8 +119,9 @@ def _heat_of(case: Case, lived: SolidLife, life: Life) -> DepthHeat | None:
         return None
     section = (life.heat, case.section_depth) if life.heat else None
     return depth_heat(
-        case.block, lived.given.heat, lived.heating, lived.heat, lived.materials, section
-    )
+        case.block, lived.given.heat, lived.heating, lived.heat, lived.materials, section,
+        lived.bond,
+    )  # fmt: skip
 
 
 def solve_solid(
