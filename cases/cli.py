@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from cases.solid.given import Setting
 
 PICTURES = "pictures and report"
+MAKING = "drawings and solids"
 """What a run ends with."""
 DEMO = Path(__file__).with_name("library") / "hillclimb_four.toml"
 
@@ -240,6 +241,7 @@ def make(case: Path, design: str, out: Path | None, section: bool) -> None:
     """
     with errors_in_one_message():
         from cases.base.output import output_folder
+        from cases.base.progress import RunPlan, progress
         from cases.bores.given import firing
         from cases.making.drawing import drop_others
         from cases.making.make import design_of, folder_of, made_of, write_making
@@ -254,7 +256,12 @@ def make(case: Path, design: str, out: Path | None, section: bool) -> None:
         bore = (rated.results or {}).get("rated_bore", read.block.firing_bore)
         fired = firing(read, bore)
         making = made_of(fired, design, rated.results, rated.words, inputs_hash(read))
-        with ended_by_signals(), output_folder(results / folder_of(design), case) as folder:
+        with (
+            ended_by_signals(),
+            output_folder(results / folder_of(design), case) as folder,
+            progress(RunPlan(once=[(MAKING, 6.0)])) as tell,
+        ):
+            tell(design, MAKING)
             missing = write_making(making, folder)
             written = [path.name for path in folder.iterdir()]
         drop_others(results / folder_of(design), written)

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from geometry.clock import clock_of, format_clock
-from geometry.refusals import SectionError, require_between
+from geometry.refusals import OutOfRangeError, SectionError, require_between
 
 THINNEST_WALL = 1.5
 """Metal thinner than this is refused unless the section allows it. [mm].
@@ -114,7 +114,7 @@ def _require_ranges(name: str, part: Any) -> None:
     for key, (low, high, unit) in RANGES[name].items():
         value = getattr(part, key)
         if value is not None:
-            require_between(f"{name}.{key}", value, low, high, unit)
+            require_between(f"{name}.{key}", value, low, high, unit, error=OutOfRangeError)
 
 
 def _require_clock(name: str, clock: float) -> None:

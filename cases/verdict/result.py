@@ -65,6 +65,7 @@ class DropIn:
     block_degc: float
     insert_degc: float
     least_um: float  # clearance of the side that opens least, of the tightest fit that is made
+    asked_um: float  # least clearance by which it counts as dropping in
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -265,6 +265,7 @@ def _drop_in(
         block_degc=made.given.block_temperature,
         insert_degc=made.given.insert_temperature,
         least_um=1000 * made.least,
+        asked_um=1000 * made.given.least_clearance,
     )
 
 

@@ -247,7 +247,7 @@ def drop_in_words(row: Row) -> str:
     if of.drops_in:
         return f"drops in: {at}, {of.least_um:.0f} um clear a side at the least"
     short = f"{abs(of.least_um):.0f} um {'tight' if of.least_um < 0 else 'clear'}"
-    return f"does NOT drop in: {at}, {short} at the tightest side"
+    return f"does NOT drop in: {at}, {short} at the tightest side, {of.asked_um:.0f} um clear asked"
 
 
 def spreading_words(one: Spreading) -> str:

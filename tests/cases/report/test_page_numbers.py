@@ -1018,7 +1018,7 @@ def life_said(result):
     yield from flags_said(result)
     yield told("that all but # of the block's metal stays below", q(0.002))
     yield told(
-        "Out of round by the section: "
+        "Out of round by the section, in the mean over its depth: "
         + ", ".join(f"{design.name} # warm at gas" for design in result.designs),
         *(q(service_of(design).step("warm at gas").bore.out_of_round_um, "um")
           for design in result.designs),
@@ -1166,6 +1166,8 @@ def crack_said(result):
     yield told(place.chosen)
     yield told("Along its way the metal is # thick", q(found.series[0].path.length, "mm"))
     yield told("growth from a flaw of #", q(0.5, "mm"))
+    ends = "; ".join(f"{one.design} {one.told_growth.words}" for one in found.series)
+    yield told(f"A crack of #: {ends}.", q(0.5, "mm"))
     yield told(
         "Growth per cycle is # at a range of #, and goes with the range to the power # (Paris)",
         q(law.rate, "mm", 3), q(1, "MPa \u221am"), q(law.exponent),

@@ -125,6 +125,7 @@ def test_a_row_holds_what_was_found_of_its_design(carried, results):
             assert row["drop_in"] == {
                 "drops_in": made.drops_in, "block_degc": 120.0, "insert_degc": -195.8,
                 "least_um": pytest.approx(1000 * made.least),
+                "asked_um": pytest.approx(1000 * made.given.least_clearance),
             }  # fmt: skip
             masses = [piece.mass_g for piece in service_of(design).pieces]
             assert (row["pieces"], row["mass_g"]) == (len(masses), pytest.approx(sum(masses)))
@@ -162,10 +163,12 @@ def drops(of):
         return None
     clear = q(abs(of["least_um"]) / 1000, "mm")
     lead, end = ("drops in", "# clear a side at the least") if of["drops_in"] else (
-        "does NOT drop in", f"# {'clear' if of['least_um'] > 0 else 'tight'} at the tightest side"
+        "does NOT drop in",
+        f"# {'clear' if of['least_um'] > 0 else 'tight'} at the tightest side, # clear asked",
     )  # fmt: skip
     at = q(of["block_degc"], "degC"), q(of["insert_degc"], "degC")
-    return told(f"{lead}: block at #, insert at #, {end}", *at, clear)
+    asked = [] if of["drops_in"] else [q(of["asked_um"] / 1000, "mm")]
+    return told(f"{lead}: block at #, insert at #, {end}", *at, clear, *asked)
 
 
 def test_every_cell_of_the_page_is_that_of_results(results, page):
