@@ -203,22 +203,33 @@ def check(out: Path | None) -> None:
 def sheet(case: Path, out: Path | None) -> None:
     """Write what to measure on this block: a blank to fill in, sheet.csv, and a page to print.
 
-    Clock positions, depths and methods, with the wall to expect and, where hoopclock rate has run
-    into the same folder, the least that the asked load needs. Name the filled file in the case:
-    [inspection] readings.
+    Clock positions, depths and methods, with the wall to expect and the least that the asked load
+    needs: by hoopclock rate where it has run into the same folder, else by two coarse solids, which
+    take a minute. Name the filled file in the case: [inspection] readings.
     """
     with errors_in_one_message():
         from cases.bores.given import firing
-        from cases.inspection.sheet import sheet_of, write_sheet
+        from cases.bores.walls import walls_worth
+        from cases.inspection.sheet import refuse_begun, sheet_of, write_sheet
+        from cases.inspection.worth import spare_of, spare_of_rating
         from cases.rating.given import rating_given
         from cases.read import read_case
         from cases.report.rated import rated_findings
 
         require_printable("case file", "", case)
         read, folder = read_case(case), out or Path(case.stem)
-        found = rated_findings(folder, read).results
-        rated = firing(read, found.get("rated_bore", read.block.firing_bore)) if found else read
-        made = sheet_of(read, found, rating_given(rated).wall_tolerance)
+        refuse_begun(folder)
+        if found := rated_findings(folder, read).results:
+            rated = firing(read, found.get("rated_bore", read.block.firing_bore))
+            spare = spare_of_rating(found, rating_given(rated).wall_tolerance)
+        else:
+            from cases.run import rated_alone
+
+            click.echo(
+                "Nothing was rated into this folder: two coarse solids tell what walls need."
+            )
+            spare = spare_of(walls_worth(read, lambda case: rated_alone(case, "coarse")))
+        made = sheet_of(read, spare)
         write_sheet(made, folder)
         click.echo(
             f"{len(made.rows)} places to measure: print {folder / 'sheet.html'}, or fill in "

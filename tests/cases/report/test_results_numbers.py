@@ -575,7 +575,24 @@ def of_predicted(result, design):
 
 
 CASE = (of_gas, of_block, of_clamp)
-DESIGN = (of_stress, of_life, of_rating, of_fit, of_head, of_depth, of_crack, of_predicted)
+
+
+def of_bores(_, design):
+    ranked = design.found.get("bores", ())
+    return {"ranked_bores": [Mirror(of) for of in ranked]} if ranked else {}
+
+
+DESIGN = (
+    of_bores,
+    of_stress,
+    of_life,
+    of_rating,
+    of_fit,
+    of_head,
+    of_depth,
+    of_crack,
+    of_predicted,
+)
 
 
 def wanted_of(result):
