@@ -108,8 +108,16 @@ def pocket_loops(section: DeckSection) -> list[tuple[Loop, ...]]:
     """What an insert goes into, as it is cut: outer loops, each with the holes in it."""
     assert section.insert is not None
     whole = replace(section, insert=replace(section.insert, slots=()))
-    edges = _insert_edges(_insert_outline(whole))
-    return _grouped([_joined(loop) for loop in loops_around(edges, planar.Area([edges]).holds)])
+    return _grouped(_around(_insert_edges(_insert_outline(whole))))
+
+
+def as_cast(section: DeckSection, depth: float) -> DeckSection:
+    """A section whose insert fills the jacket as cast, between its ties, down to a depth [mm]."""
+    assert section.insert is not None
+    cast = replace(
+        section.insert, depth=depth, form="pieces", width=None, register=None, zones=(), slots=()
+    )
+    return replace(section, insert=cast)
 
 
 def _insert_outline(section: DeckSection) -> Outline:
@@ -156,12 +164,16 @@ def slot_numbers(piece: CutPiece) -> dict[int, int]:
     return {place: number for number, place in enumerate(places, 1)}
 
 
-def caps_of(section: DeckSection) -> list[tuple[float, list[list[Curve]]]]:
-    """Depths below which something ends an insert before its own depth [mm], and where: loops."""
+def caps_of(section: DeckSection) -> list[tuple[float, tuple[Loop, ...]]]:
+    """Depths below which something ends an insert before its own depth [mm], and where.
+
+    As the floor of a register, of a relief cut, or a tie under a ring. Each place is an outer loop
+    and the holes in it.
+    """
     insert = section.insert
     assert insert is not None
     outline = draw_section(section)
-    found = []
+    faces: dict[float, list[Curve]] = {}
     for face in outline.faces:
         for layer in outline.regions[face.region]:
             if layer.part != "insert":
@@ -171,8 +183,22 @@ def caps_of(section: DeckSection) -> list[tuple[float, list[list[Curve]]]]:
             if isinstance(of, UniformDepth) and of.thickness < insert.depth - WITHIN:
                 cap = of.thickness
             if cap < insert.deepest - WITHIN:
-                found.append((cap, outline.loops(face)))
-    return found
+                faces.setdefault(round(cap, 6), []).extend(
+                    curve for loop in outline.loops(face) for curve in loop
+                )
+    return [
+        (cap, group) for cap, curves in sorted(faces.items()) for group in _grouped(_around(curves))
+    ]
+
+
+def _around(curves: Sequence[Curve]) -> list[Loop]:
+    """Loops around faces taken together, of the loops of each."""
+    ways: dict[tuple[complex, complex, float], Curve] = {}
+    for curve in curves:
+        if ways.pop((curve.end, curve.start, -curve.bulge), None) is None:
+            ways[curve.start, curve.end, curve.bulge] = curve
+    edges = list(ways.values())
+    return [_joined(loop) for loop in loops_around(edges, planar.Area([edges]).holds)]
 
 
 def piece_volumes(

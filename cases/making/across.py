@@ -25,6 +25,8 @@ Floats = NDArray[np.float64]
 STEP = 0.05
 """Apart at which a ray is looked at before what is found is narrowed down. [mm]."""
 HALVINGS = 24
+ALIKE = 0.02
+"""Depths that differ by less have one dimension. [mm]."""
 WALL = 5.0
 """Of the walls beside a piece, as much as is drawn. [mm]."""
 BELOW = 4.0
@@ -60,6 +62,15 @@ class Across:
                 found[-1] = (found[-1][0], b, found[-1][2])
             else:
                 found.append((a, b, one))
+        return tuple(found)
+
+    @property
+    def depths(self) -> tuple[float, ...]:
+        """Unlike depths of those, in their order. [mm]."""
+        found: list[float] = []
+        for *_, depth in self.levels:
+            if all(abs(depth - one) > ALIKE for one in found):
+                found.append(depth)
         return tuple(found)
 
 
@@ -107,11 +118,12 @@ def across(making: Making, piece: CutPiece, place: Place) -> Across:
     axis = block.axes[place.bore - 1]
     ray = np.exp(1j * float(clock_to_angle(place.clock)))
     area = Area(piece.loops)
+    steps = [(cap, Area(loops)) for cap, loops in making.steps(piece)]
 
     def under(r: Floats) -> Floats:
         z = axis + r * ray
         depth = depth_along(block, insert, z)
-        for cap, of in making.caps:
+        for cap, of in steps:
             depth = np.where(of.holds(z), np.minimum(depth, cap), depth)
         return np.where(area.holds(z), depth, 0.0)
 
@@ -189,16 +201,16 @@ def section_drawing(
     yield Words(at=complex(low.real + 1, high.imag - 3), bold=True,
                 text=f"Across, {scale_words(scale)}")  # fmt: skip
     yield Words(at=complex(low.real + 1, high.imag - 6.5), size=SMALL, text=where)
-    for wall in _walls(cut):
+    for wall in walls(cut):
         yield drawn([at(*of) for of in wall], 0.35, 0.7)
-    for body in _bodies(cut, stock):
+    for body in bodies(cut, stock):
         yield drawn([at(*of) for of in body], THICK, 0.93, "body")
     yield ruled(at(first, 0) - 3, at(last, 0) + 4, dash=CENTRE)
     yield Words(at=at(last, 0) + complex(4.5, -0.8), text="A")
     inner, outer = levels[0][0], levels[-1][1]
     over = complex(0, scale * stock + 3)
     yield from dimension(at(inner, 0) + over, at(outer, 0) + over, speaks.size(outer - inner, 3))
-    depths = list(dict.fromkeys(round(of[2], 6) for of in levels))
+    depths = cut.depths
     for k, depth in enumerate(depths[:2]):
         x = at(first, 0).real - 5 if k == 0 else at(last, 0).real + 4
         yield from dimension(
@@ -211,8 +223,8 @@ def section_drawing(
                              speaks.size(long[1] - long[0], 3))  # fmt: skip
 
 
-def _walls(cut: Across) -> Iterator[list[tuple[float, float]]]:
-    """Polygons of the metal of the block, stretch by stretch."""
+def walls(cut: Across) -> Iterator[list[tuple[float, float]]]:
+    """Polygons of the metal of the block, stretch by stretch: distance and depth. [mm]."""
     top: list[tuple[float, float]] = []
     foot: list[tuple[float, float]] = []
     for a, b in pairwise(np.unique(np.concatenate([cut.top[:, 0], cut.bottom[:, 0]])).tolist()):
@@ -231,8 +243,8 @@ def _walls(cut: Across) -> Iterator[list[tuple[float, float]]]:
         yield [*top, *foot[::-1]]
 
 
-def _bodies(cut: Across, stock: float) -> Iterator[list[tuple[float, float]]]:
-    """Polygons of the piece, with its stock above the deck."""
+def bodies(cut: Across, stock: float) -> Iterator[list[tuple[float, float]]]:
+    """Polygons of the piece, with its stock above the deck: distance and depth. [mm]."""
     own: list[tuple[float, float]] = []
     for (a, one), (b, other) in pairwise(cut.under.tolist()):
         if one > 0 and other > 0 and b - a > 0:

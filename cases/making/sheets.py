@@ -329,6 +329,10 @@ def _piece_plan(making: Making, piece: CutPiece) -> list[Item]:
         Stroke(loops=tuple(moved(loop, scale, at) for loop in piece.loops), width=THICK,
                closed=True, grey=0.93, name="piece"),
     ]  # fmt: skip
+    items += [
+        Stroke(loops=tuple(moved(loop, scale, at) for loop in loops), dash=HIDDEN, closed=True)
+        for _, loops in making.steps(piece)
+    ]
     spot = scale * axis + at
     inside = (PLAN[0].real < spot.real < PLAN[1].real) and (PLAN[0].imag < spot.imag < PLAN[1].imag)
     if inside:
@@ -627,6 +631,11 @@ def piece_notes(making: Making, piece: CutPiece) -> Iterator[str]:
                 over = speaks.of(radius * math.radians(zone.blend))
                 text += f"; past half the pitch it runs out the same way over {over} along the row"
         yield f"{text}."
+    for cap in dict.fromkeys(cap for cap, _ in making.steps(piece)):
+        yield (
+            f"Within dashes no deeper than {speaks.of(cap)}, where the block stands below: layer "
+            "STEPS of the DXF."
+        )
     webs: dict[str, list[int]] = {}
     for place, number in slot_numbers(piece).items():
         webs.setdefault(_web_words(making, piece, place, speaks), []).append(number)

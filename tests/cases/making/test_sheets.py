@@ -114,6 +114,8 @@ def test_sections_stand_at_each_zone_and_blend_with_their_sizes(case):
     top = next(of for of in making.pieces if round(of.clock) % 12 == 0)
     plain = [f"{of.number}, sections" for of in making.pieces if of is not top]
     assert not set(plain) & set(pages)
+    first = pages[str(top.number)]
+    assert any("no deeper than 6.00 mm" in of.text for of in first.items if isinstance(of, Words))
     page = pages[f"{top.number}, sections"]
     said = [of for of in page.items if isinstance(of, Words)]
     assert [of.text for of in said if ": " in of.text and of.text.startswith("bore 1 at")][1:] == [
