@@ -605,6 +605,12 @@ class Block:
         index = np.argmin(np.hypot(x[..., None] - axes, y[..., None]), axis=-1)
         return index + 1, clock_of(x - axes[index], y)
 
+    @property
+    def axes_beside(self) -> tuple[float, ...]:
+        """Axes of the bores beside the one that fires, along x. [mm]."""
+        at = self.firing_bore - 1
+        return tuple(self.axes[max(at - 1, 0) : at] + self.axes[at + 1 : at + 2])
+
     def about_firing(self, x: ArrayLike) -> NDArray[np.bool_]:
         """Whether places are about the bore that fires, the walls to its neighbours included.
 

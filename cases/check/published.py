@@ -52,7 +52,7 @@ from cases.check.engines import ShopAnswer
 from cases.check.fatigue import FatigueAnswer
 from cases.check.fits import FitAnswer, PunchAnswer, StrengthAnswer
 from cases.check.friction import FrictionAnswer
-from cases.check.gas import GasAnswer, WallAnswer
+from cases.check.gas import GasAnswer, SpeedsAnswer, WallAnswer
 from cases.check.heat import HeatAnswer
 from cases.check.sections import Answer
 from cases.check.solid_fits import ALLOY, IRON, SolidFitAnswer
@@ -98,6 +98,7 @@ class Problem:
         | SolidFitAnswer
         | SolidHeatAnswer
         | GasAnswer
+        | SpeedsAnswer
         | WallAnswer
         | FatigueAnswer
         | MetalAnswer
@@ -332,6 +333,16 @@ def _work(answer: GasAnswer) -> float:
 
 def _hottest(answer: GasAnswer) -> float:
     return float(answer.closed.temperature.max())
+
+
+def _coolant_heat(answer: SpeedsAnswer) -> float:
+    return answer.coolant_heat
+
+
+def _above_water(answer: HeatAnswer) -> float:
+    """Middle of the wall over its water [K]."""
+    ends = (answer.on("bore").mean(), answer.on("outside").mean())
+    return float(np.mean(ends)) - heat_problems.WATER
 
 
 def _wall_row(number: int) -> Reading:
@@ -1019,6 +1030,26 @@ PROBLEMS = (
             Target("joint, barrel's side [degC]", 208.433, 1e-4, _warmth_on("liner fit", "barrel")),
             Target("outside [degC]", 180.242, 1e-4, _warmth_on("outside")),
         ),
+    ),
+    Problem(
+        "Heat to the coolant by speed, petrol engine",
+        "Full throttle at 1500 and 6000 rpm, 86 x 86 mm, all else usual: heat of gas and friction "
+        "over that of the fuel, and how it falls.",
+        "lecture notes on engine heat balances, student.infinitycodestudio.com/?p=2363, opened: "
+        "the coolant takes some 35 % at low speed and 25 % at high",
+        gas_problems.over_speeds,
+        (Target("share at 6000 over that at 1500 rpm", 25 / 35, 0.15, _coolant_heat),),
+        note="the source has neither speeds nor sizes, and exhaust ports are in its shares alone",
+    ),
+    Problem(
+        "Bore wall of a petrol engine, measured",
+        "Three cylinders of 800 cm3 at 6000 rpm and full throttle, 6 mm of grey iron, 6000 "
+        "W/(m2 K) of water: the middle of the wall over the water, mean over the stroke.",
+        "abstract of a measurement on an 800 cc petrol engine, riss.kr 5747798778e0f6c6, opened: "
+        "the wall is 20 to 30 K above its water",
+        heat_problems.measured_wall,
+        (Target("wall above the water [K]", 25.0, 0.2, _above_water),),
+        note="the source gives a range of 20 %, and sizes, metal and films are what is usual",
     ),
     Problem(
         "Plate warm at its foot, NAFEMS T4",

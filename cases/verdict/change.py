@@ -10,8 +10,8 @@ from cases.gas.cylinder import ATMOSPHERE
 from cases.head.result import FRICTION, head_of
 from cases.life.given import life_given
 from cases.life.steps import EngineState
-from cases.rating.band import HOT, PORE, RECORD, STRENGTH
-from cases.rating.result import FIT, LENGTH, LINER, NEXT_BORE, PRESSURE, WALLS, rating_of
+from cases.rating.band import CLASS, HOT, PORE, RECORD, STRENGTH
+from cases.rating.result import FIT, LENGTH, LINER, PRESSURE, WALLS, rating_of
 from cases.rating.worth import (
     worth_of_cycles,
     worth_of_line,
@@ -158,8 +158,6 @@ def _worths(case: Case, design: DesignResult, row: Row) -> Iterator[tuple[float,
     band, at = rating_of(design).told_band, row.places[0].words
     known = {name: abs(_known(design, name) or 0.0) for name in band.known} if band else {}
     for name, worth in known.items():
-        if name == NEXT_BORE:  # reckoned, and nothing to measure
-            continue
         if STRENGTH.format(_metal(name, RECORD)) in known:  # told with that
             continue
         record = RECORD.format(_metal(name, STRENGTH))
@@ -202,5 +200,6 @@ def _how(case: Case, name: str, at: str) -> tuple[str, str]:
         PRESSURE: ("cylinder pressure, a trace of many cycles", f"bore {case.block.firing_bore}"),
         LENGTH: ("threshold of crack growth, on a bar of the same casting", f"near {at}"),
         PORE: ("largest pore, by X-ray", at),
+        CLASS: ("pores of several such castings, by X-ray", at),
     }
     return ways.get(name, (name, at))

@@ -173,7 +173,13 @@ class Verdict:
     assumed: tuple[Assumption, ...]
     measure_first: tuple[Measurement, ...]
     flags: tuple[str, ...]  # what heat does that no one may miss
+    worse_bores: tuple[str, ...] = ()  # that a bore which is not the rated one is worse
     spoken: Spoken = METRIC  # the units of the case
+
+    @property
+    def told_first(self) -> tuple[str, ...]:
+        """What stands right below the sentence."""
+        return (*self.worse_bores, *self.flags)
 
     def both(self, words: str) -> str:
         """Words in the units of the case, fits and pressures in metric ones too."""

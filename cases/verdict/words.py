@@ -61,6 +61,8 @@ def sentence(verdict: Verdict) -> str:
         words.append(f"No difference to {', '.join(choice.alike)}{taken}.")
     if choice.also:
         words.append(f"Also holds: {', '.join(choice.also)}, which carries less.")
+    if verdict.worse_bores:
+        words.append("This is of the bore that was rated; another is worse, see below.")
     if verdict.flags:
         words.append(f"Heat: {len(verdict.flags)} flag{'s' * (len(verdict.flags) > 1)}, see below.")
     return verdict.both(" ".join(words))
@@ -297,7 +299,7 @@ def paragraph(verdict: Verdict) -> str:
     if verdict.measure_first:
         told = "; ".join(measurement_words(one) for one in verdict.measure_first[:2])
         words.append(f"Measure first: {told}.")
-    return verdict.both(" ".join([*words, *verdict.flags, CAUTION]))
+    return verdict.both(" ".join([*words, *verdict.told_first, CAUTION]))
 
 
 CAUTION = "An estimate to compare designs by, not a promise; detonation is not covered."

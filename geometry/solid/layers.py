@@ -60,7 +60,7 @@ FINE = Fineness(
 COARSE = Fineness(
     wall=2.1, thin_wall=0.8, ring=7.0, far=20.0, grading=0.6, roundness=8.0,
     foot=0.7, thin=3.0, thick=9.0, growth=0.8, below=2.0, root=5.0, floor_bands=BANDS,
-    tie_bands=FOUR_BANDS, coarseness=2.0,
+    tie_bands=FOUR_BANDS, coarseness=1.7,
 )  # fmt: skip
 """For a quick look.
 

@@ -165,12 +165,17 @@ def cycle(result):
         ),
         "hottest": told("#, mean of the gas", q(run.closed.temperature.max(), "K")),
         "heat to the walls": told(
-            "# of one cylinder while the gas is closed in, # of the fuel's (a coolant takes # to # "
-            "at full load, exhaust ports and friction included: Heywood 1988, from memory); over "
-            "the whole cycle the section sees # at #",
+            "# of one cylinder while the gas is closed in, # of the fuel's, and friction #; a "
+            "coolant takes # to # at full load, exhaust ports and friction included (Heywood 1988, "
+            "from memory), or # at high speed to # at low (lecture notes on heat balances, "
+            "opened); over the whole cycle the section sees # at #",
             q(run.wall_heat, "W"),
             q(run.closed.wall_heat[-1] / run.closed.burn.heat * run.engine.combustion_efficiency),
-            q(17), q(0.26),
+            q(
+                160e3 * (1 / engine.mechanical_efficiency - 1) / (2 * run.engine.speed / 60)
+                * engine.combustion_efficiency / run.closed.burn.heat
+            ),
+            q(17), q(0.26), q(0.25), q(0.35),
             Quantity(load.film[0], "W/(mm2 K)"), q(load.film[1], "degC"),
         ),
         "energy balance": told(
@@ -1047,7 +1052,7 @@ def rating_said(result):
     named = zip([design.name for design in result.designs], limits_, strict=True)
     pushed = [(design.name, rating_of(design).pushed) for design in result.designs]
     yield told(
-        f"by sections in one piece: {', '.join(f'{name} #' for name, _ in pushed)}.",
+        f"of what its own gas pulls there: {', '.join(f'{name} #' for name, _ in pushed)}.",
         *(q(of) for _, of in pushed),
     )
     yield told(
