@@ -366,3 +366,12 @@ def test_a_stated_fit_outside_of_its_window_is_told_in_its_row_alone(carried, ht
     assert "LIES OUTSIDE" in line
     assert "LIES OUTSIDE" not in top
     assert "outside of that" in top
+
+
+def test_chapters_have_the_numbers_of_the_table_of_contents(html):
+    toc = html[html.index('class="toc"') :]
+    listed = re.findall(r'<li><a href="#(\w+)">([^<]+)</a></li>', toc[: toc.index("</ol>")])
+    titles = re.findall(r'<h2 id="(\w+)-title">(\d+)\. ([^<]+)</h2>', html)
+    wanted = [(key, str(place), title) for place, (key, title) in enumerate(listed, 1)]
+    assert titles == wanted
+    assert len(wanted) > 10
