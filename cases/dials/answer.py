@@ -53,7 +53,7 @@ EVERY = 0.1
 """Steps of the clock that stress, temperature and contact are told at. [h]."""
 PIXELS = 620
 """Width of the colours over a plan."""
-NEAREST = 5.0
+NEAREST = 20.0
 """A place of the wall takes the stress of nodes so near. [mm]."""
 COLOURS = "cividis"
 """Dark to light in even steps, told apart by the colour-blind too."""
@@ -126,13 +126,13 @@ def quick_look(raw: Mapping[str, Any], path: Path, name: str) -> Quick:
     bore = solved.bore
     told = case.spoken.told
     off = bore.growth_error_um
-    words = [f"Bore grows {bore.mean_growth_um:.2f}{'' if off is None else f' +- {off:.2f}'} um."]
+    growth = f"Bore grows {bore.mean_growth_um:.2f}"
+    words = [f"{growth} um." if off is None else f"{growth} +- {_up(off, 2)} um."]
     if worst is not None:
-        words.insert(
-            0,
-            f"Worst pull {worst.principal_mpa:.1f} +- {worst.error_mpa:.1f} MPa, "
-            f"{place_of(case.block, worst)} {worst.clock}.",
-        )
+        place = place_of(case.block, worst)
+        at = "" if worst.clock in place else f" {worst.clock}"
+        pull = f"{worst.principal_mpa:.1f} +- {_up(worst.error_mpa, 1)} MPa"
+        words.insert(0, f"Worst pull {pull}, {place}{at}.")
     spots = rated_spots(solved, PARENT_PARTS)[:MARKED]
     heat = _heat(case, solved)
     around = {"stress": barrel_face(solved, count=round(12 / EVERY)).hoop_mpa}
@@ -155,6 +155,11 @@ def quick_look(raw: Mapping[str, Any], path: Path, name: str) -> Quick:
         error_mpa=worst.error_mpa if worst else math.nan,
         growth_um=bore.mean_growth_um, growth_error_um=off,
     )  # fmt: skip
+
+
+def _up(error: float, places: int) -> str:
+    """An error, no smaller than it is."""
+    return f"{math.ceil(error * 10**places) / 10**places:.{places}f}"
 
 
 def judge(
@@ -221,7 +226,7 @@ def _cells(row: Row, verdict: Verdict) -> tuple[dict[str, str], dict[str, float 
         if share is None
         else f"{share:.0f}, {100 * verdict.reliability:g} asked",
         "governs": governs_words(row),
-        "lasts": short_life(row),
+        "lasts": _lasts(row),
         "out of round": "" if bore is None else f"{bore.out_of_round_um:.0f} um",
         "hottest barrel": ""
         if row.hottest_barrel_degc is None
@@ -236,6 +241,13 @@ def _cells(row: Row, verdict: Verdict) -> tuple[dict[str, str], dict[str, float 
         "insert": row.mass_g,
     }  # fmt: skip
     return cells, numbers
+
+
+def _lasts(row: Row) -> str:
+    """How long it lasts, with its unit."""
+    told = short_life(row)
+    counted = row.life_hours is None and math.isfinite(row.life_cycles or math.inf)
+    return f"{told} cycles" if counted and told not in ("", "minutes") else told
 
 
 def _plain(values: Sequence[float] | Floats) -> tuple[float | None, ...]:
@@ -351,7 +363,7 @@ def _down_shade(case: Case, design: DesignResult, state: SolidState, clock: floa
     places = np.stack(
         [radius * math.cos(angle), radius * math.sin(angle), -ACROSS * (rows + 0.5)], axis=1
     )
-    away, nearest = cKDTree(state.mesh.points[nodes]).query(places, k=4)
+    away, nearest = cKDTree(state.mesh.points[nodes]).query(places, k=6)
     weights = 1 / np.maximum(away, 0.05) ** 2
     stress = (weights * values[nearest]).sum(axis=1) / weights.sum(axis=1)
     known = away[:, 0] < NEAREST

@@ -156,9 +156,7 @@ class _Page:
         with ui.element("div").classes("dial"):
             ui.label("Clock position, 12 is up; or point at the plan").classes("name")
             with ui.element("div").classes("set"):
-                self.clock = ui.slider(
-                    min=0, max=11.9, step=0.1, on_change=lambda event: self._look(event.value)
-                ).props('aria-label="clock position that is looked at"')
+                self.clock = _Range("clock position that is looked at", 0, 11.9, 0.1, self._look)
                 self.at_clock = ui.label().classes("typed").style("font-weight: 700")
         self.looked = ui.html("", sanitize=False).props('role="status"')
         with ui.element("div").classes("bar"):
@@ -292,7 +290,7 @@ class _Page:
         desk = self.desk
         clock = desk.looked_clock()
         assert desk.case is not None
-        _set(self.clock, round(clock, 1) % 12)
+        self.clock.show(round(clock, 1) % 12)
         self.at_clock.set_text(format_clock(clock))
         cells = []
         for what, name, unit in (
@@ -462,10 +460,10 @@ class _DialRow:
             else:
                 ui.label(f"{dial.label} [{dial.unit}]").classes("name")
                 with ui.element("div").classes("set"):
-                    self.slider = ui.slider(
-                        min=dial.least, max=dial.most, step=dial.step,
-                        on_change=lambda event: self._dragged(event.value),
-                    ).props(f'aria-label="{name}"')  # fmt: skip
+                    self.slider = _Range(
+                        f"{dial.label}, {dial.unit}", dial.least, dial.most, dial.step,
+                        self._dragged,
+                    )  # fmt: skip
                     self.input = ui.input().classes("typed")
                     self.input.props(
                         f'dense outlined inputmode="decimal" aria-label="{name}, typed"'
@@ -482,7 +480,7 @@ class _DialRow:
             _set(self.input, value)
         else:
             assert isinstance(value, float)
-            _set(self.slider, min(max(value, self.dial.least), self.dial.most))
+            self.slider.show(min(max(value, self.dial.least), self.dial.most))
             if value != self.told:
                 self.told = value
                 _set(self.input, f"{value:.6g}")
@@ -513,6 +511,36 @@ class _DialRow:
         self.typed_wrong = ""
         if value != self.desk.value(self.dial):
             self.desk.move(self.dial.key, value)
+
+
+class _Range:
+    """The browser's own slider: dragged, moved by keys, and told to who can't see it."""
+
+    def __init__(
+        self, name: str, least: float, most: float, step: float, does: Callable[[float], None]
+    ) -> None:
+        self.shown: float | None = None
+        self.does = does
+        self.element = ui.element("input").classes("range")
+        self.element.props(
+            f'type="range" min="{least:g}" max="{most:g}" step="{step:g}" '
+            f'aria-label="{_escaped(name)}"'
+        )
+        self.element.on(
+            "input", lambda event: self._moved(event.args),
+            js_handler="(event) => emit(event.target.value)", throttle=0.05,
+        )  # fmt: skip
+
+    def show(self, value: float) -> None:
+        """Stand at a value."""
+        if value != self.shown:
+            self.shown = value
+            self.element.props["value"] = f"{value:.6g}"
+            self.element.update()
+
+    def _moved(self, value: str) -> None:
+        self.shown = float(value)
+        self.does(self.shown)
 
 
 def _set(element: Any, value: Any) -> None:
