@@ -19,7 +19,7 @@ from cases.base.figures import new_figure, round_up, triangulated
 from cases.base.parts import PARENT_PARTS
 from cases.base.subject import Progress
 from cases.case import Case
-from cases.dials.plan import ACROSS, Mark, Shade, on_grid, picture_address, wall_down
+from cases.dials.plan import ACROSS, Mark, Shade, on_grid, picture_address, ray_at
 from cases.gas.solve import gas_load
 from cases.life.figures import pressure_around
 from cases.life.given import life_given
@@ -41,8 +41,6 @@ from cases.verdict.words import governs_words, limit_words, sentence, short_life
 from fea.stress import principal
 from geometry.clock import clock_of, clock_to_angle
 from geometry.drawing import View, view_of
-from geometry.left import EVERY as FINER
-from geometry.left import walls_left
 
 if TYPE_CHECKING:
     from fea.heat import HeatField
@@ -136,10 +134,6 @@ def quick_look(raw: Mapping[str, Any], path: Path, name: str) -> Quick:
     spots = rated_spots(solved, PARENT_PARTS)[:MARKED]
     heat = _heat(case, solved)
     around = {"stress": barrel_face(solved, count=round(12 / EVERY)).hoop_mpa}
-    if case.block.jacket:
-        barrel, _ = walls_left(solved.section)
-        every = round(EVERY / FINER)
-        around["wall"] = barrel.thickness[case.block.firing_bore - 1, ::every]
     if heat is not None:
         around["temperature"] = _around_heat(solved, heat)
     return Quick(
@@ -354,7 +348,7 @@ def _down_shade(case: Case, design: DesignResult, state: SolidState, clock: floa
     from scipy.spatial import cKDTree
 
     section = design.section
-    metal = on_grid(section, wall_down(section, clock))
+    metal = on_grid(section, ray_at(section, clock).strips)
     nodes = np.concatenate([field.nodes for field in state.fields])
     values = np.concatenate([field.principal for field in state.fields])
     rows, columns = np.nonzero(metal)

@@ -120,14 +120,16 @@ class _Page:
         self.failed = ui.label().classes("wrong").props('role="alert"')
         self.rows = ui.html("", sanitize=False).classes("rows").props('tabindex="0"')
         with ui.element("main").classes("desk"):
-            with ui.element("div").classes("left"):
-                self._build_pictures()
+            with ui.element("div").classes("left see"):
+                self._build_plan()
             with ui.element("div").classes("right"):
                 self._build_dials()
+            with ui.element("div").classes("left more"):
+                self._build_more()
         for caution in CAUTIONS:
             ui.label(caution).classes("soft")
 
-    def _build_pictures(self) -> None:
+    def _build_plan(self) -> None:
         with ui.element("div").classes("bar"):
             _heading(2, "From above").classes("grow")
             self.colour = ui.toggle(
@@ -149,6 +151,8 @@ class _Page:
                 self.down: Any = ui.interactive_image(size=self._down_size(), sanitize=False)
                 self.down.style("width: 100%").props('role="img"')
                 self.down_scale = ui.html("", sanitize=False).classes("soft")
+
+    def _build_more(self) -> None:
         self.marks = ui.html("", sanitize=False).props('aria-label="numbered places"')
         self.quick = ui.label()
         self.quick_by = ui.label(QUICK).classes("soft")
@@ -282,7 +286,7 @@ class _Page:
             f"At {format_clock(clock)}, deck to floor: "
             + ("worst place ringed; stress of the solid" if down else "parts; depth in mm")
         )
-        self.down.set_content(wall_svg(drawn.section, drawn.strips, shade=down, place=place))
+        self.down.set_content(wall_svg(drawn.section, desk.ray.strips, shade=down, place=place))
         self.down.props(f'aria-label="wall at {format_clock(clock)} from deck to floor"')
         self.down_scale.set_content(scale_html(down, spoken))
 
@@ -292,21 +296,26 @@ class _Page:
         assert desk.case is not None
         self.clock.show(round(clock, 1) % 12)
         self.at_clock.set_text(format_clock(clock))
-        cells = []
+        told = desk.case.spoken.told
+        wall = desk.ray.wall
+        rows = [(
+            "wall of the barrel at the deck",
+            "something joins it here" if wall is None else told(f"{wall:.1f} mm"), "",
+        )]  # fmt: skip
         for what, name, unit in (
-            ("wall", "wall left of the barrel", "mm"), ("stress", "pull of the barrel", "MPa"),
+            ("stress", "pull of the barrel", "MPa"),
             ("temperature", "hottest of the barrel", "degC"),
             ("contact", "insert presses on the barrel", "MPa"),
-        ):  # fmt: skip
+        ):
             value, judged = desk.around(what)
-            told = "not known here yet" if value is None else desk.case.spoken.told(
-                f"{value:.1f} {unit}")  # fmt: skip
-            by = "" if value is None or what == "wall" else (
-                "judged" if judged else "quick look")  # fmt: skip
-            cells.append(
-                f'<tr><th scope="row">{name}</th><td>{_escaped(told)}</td>'
-                f'<td class="soft">{by}</td></tr>'
-            )
+            words = "not known here yet" if value is None else told(f"{value:.1f} {unit}")
+            by = "" if value is None else "judged" if judged else "quick look"
+            rows.append((name, words, by))
+        cells = [
+            f'<tr><th scope="row">{name}</th><td>{_escaped(words)}</td>'
+            f'<td class="soft">{by}</td></tr>'
+            for name, words, by in rows
+        ]
         self.looked.set_content(f'<table class="looked">{"".join(cells)}</table>')
 
     def _show_dials(self) -> None:
