@@ -312,7 +312,7 @@ def _leaning(
         """Nodes moved by a share of their lean, and which prisms are squeezed by it."""
         by = share * lean.moved(-points[:, 2], column, down_to)
         at = points + np.stack([by.real, by.imag, 0 * by.real], axis=1)
-        return at, (node_jacobians(at, prisms) <= least).any(axis=1)
+        return at, np.asarray((node_jacobians(at, prisms) <= least).any(axis=1))
 
     at, squeezed = moved(floor, 1.0)
     away, held = np.full(len(column), np.inf), 1.0

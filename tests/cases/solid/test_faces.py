@@ -361,7 +361,7 @@ def test_limits_tell_how_the_draft_is_taken(told):
 
     assert words(60.0).startswith("The walls of the solids lean with the draft of 1.5 deg")
     assert words(60.0).endswith("60 mm down, and so does an insert that is not in a register.")
-    assert "lean less, by 20 % at the least, as prisms would be squeezed" in words(60.0, 0.2)
+    assert "lean less, down to 20 % of that, as prisms would be squeezed" in words(60.0, 0.2)
     assert "lean down to 42 mm only" in words(42.0)
     assert "at the floor cast ones are 0.47 mm thicker" in words(42.0)
     assert "0.34 mm thinner at the deck and 1.23 mm thicker at the jacket's floor." in words(0.0)
