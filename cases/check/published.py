@@ -314,6 +314,10 @@ def _crisis(bar: float) -> Reading:
     return lambda answer: answer.critical_flux(bar)
 
 
+def _end_of_bubbles(bar: float) -> Reading:
+    return lambda answer: answer.critical_superheat(bar)
+
+
 def _nusselt(reynolds: float, prandtl: float) -> Reading:
     return lambda answer: answer.nusselt(reynolds, prandtl)
 
@@ -1038,7 +1042,7 @@ PROBLEMS = (
         "lecture notes on engine heat balances, student.infinitycodestudio.com/?p=2363, opened: "
         "the coolant takes some 35 % at low speed and 25 % at high",
         gas_problems.over_speeds,
-        (Target("share at 6000 over that at 1500 rpm", 25 / 35, 0.15, _coolant_heat),),
+        (Target("at 6000 rpm over at 1500 rpm", 25 / 35, 0.15, _coolant_heat),),
         note="the source has neither speeds nor sizes, and exhaust ports are in its shares alone",
     ),
     Problem(
@@ -1600,6 +1604,16 @@ PROBLEMS = (
             ),
             Target("Nu at Re 5e4, Pr 2", 185.7913, 1e-4, _nusselt(5e4, 2.0)),
         ),
+        seconds=3.0,
+    ),
+    Problem(
+        "Boiling curve of water in a pool",
+        "Forster and Zuber's bubbles at 1 atm: where they end, at the critical heat flux.",
+        "the boiling curve after Nukiyama (1934) as public texts have it, opened "
+        "(cfdblog.cc, novasolver.jp): bubbles from 5 to 30 K of superheat",
+        coolant_problems.water,
+        (Target("superheat where they end [K]", 30.0, 0.15, _end_of_bubbles(1.01325)),),
+        note="The texts give a round number; surfaces differ by more.",
         seconds=3.0,
     ),
     Problem(

@@ -19,7 +19,7 @@ from cases.base.figures import new_figure, round_up, triangulated
 from cases.base.parts import PARENT_PARTS
 from cases.base.subject import Progress
 from cases.case import Case
-from cases.dials.plan import ACROSS, Mark, Shade, on_grid, picture_address, wall_down
+from cases.dials.plan import ACROSS, Mark, Shade, on_grid, picture_address, ray_at
 from cases.gas.solve import gas_load
 from cases.life.figures import pressure_around
 from cases.life.given import life_given
@@ -41,8 +41,6 @@ from cases.verdict.words import governs_words, limit_words, sentence, short_life
 from fea.stress import principal
 from geometry.clock import clock_of, clock_to_angle
 from geometry.drawing import View, view_of
-from geometry.left import EVERY as FINER
-from geometry.left import walls_left
 
 if TYPE_CHECKING:
     from fea.heat import HeatField
@@ -53,7 +51,7 @@ EVERY = 0.1
 """Steps of the clock that stress, temperature and contact are told at. [h]."""
 PIXELS = 620
 """Width of the colours over a plan."""
-NEAREST = 5.0
+NEAREST = 20.0
 """A place of the wall takes the stress of nodes so near. [mm]."""
 COLOURS = "cividis"
 """Dark to light in even steps, told apart by the colour-blind too."""
@@ -126,20 +124,16 @@ def quick_look(raw: Mapping[str, Any], path: Path, name: str) -> Quick:
     bore = solved.bore
     told = case.spoken.told
     off = bore.growth_error_um
-    words = [f"Bore grows {bore.mean_growth_um:.2f}{'' if off is None else f' +- {off:.2f}'} um."]
+    growth = f"Bore grows {bore.mean_growth_um:.2f}"
+    words = [f"{growth} um." if off is None else f"{growth} +- {_up(off, 2)} um."]
     if worst is not None:
-        words.insert(
-            0,
-            f"Worst pull {worst.principal_mpa:.1f} +- {worst.error_mpa:.1f} MPa, "
-            f"{place_of(case.block, worst)} {worst.clock}.",
-        )
+        place = place_of(case.block, worst)
+        at = "" if worst.clock in place else f" {worst.clock}"
+        pull = f"{worst.principal_mpa:.1f} +- {_up(worst.error_mpa, 1)} MPa"
+        words.insert(0, f"Worst pull {pull}, {place}{at}.")
     spots = rated_spots(solved, PARENT_PARTS)[:MARKED]
     heat = _heat(case, solved)
     around = {"stress": barrel_face(solved, count=round(12 / EVERY)).hoop_mpa}
-    if case.block.jacket:
-        barrel, _ = walls_left(solved.section)
-        every = round(EVERY / FINER)
-        around["wall"] = barrel.thickness[case.block.firing_bore - 1, ::every]
     if heat is not None:
         around["temperature"] = _around_heat(solved, heat)
     return Quick(
@@ -155,6 +149,11 @@ def quick_look(raw: Mapping[str, Any], path: Path, name: str) -> Quick:
         error_mpa=worst.error_mpa if worst else math.nan,
         growth_um=bore.mean_growth_um, growth_error_um=off,
     )  # fmt: skip
+
+
+def _up(error: float, places: int) -> str:
+    """An error, no smaller than it is."""
+    return f"{math.ceil(error * 10**places) / 10**places:.{places}f}"
 
 
 def judge(
@@ -221,7 +220,7 @@ def _cells(row: Row, verdict: Verdict) -> tuple[dict[str, str], dict[str, float 
         if share is None
         else f"{share:.0f}, {100 * verdict.reliability:g} asked",
         "governs": governs_words(row),
-        "lasts": short_life(row),
+        "lasts": _lasts(row),
         "out of round": "" if bore is None else f"{bore.out_of_round_um:.0f} um",
         "hottest barrel": ""
         if row.hottest_barrel_degc is None
@@ -236,6 +235,13 @@ def _cells(row: Row, verdict: Verdict) -> tuple[dict[str, str], dict[str, float 
         "insert": row.mass_g,
     }  # fmt: skip
     return cells, numbers
+
+
+def _lasts(row: Row) -> str:
+    """How long it lasts, with its unit."""
+    told = short_life(row)
+    counted = row.life_hours is None and math.isfinite(row.life_cycles or math.inf)
+    return f"{told} cycles" if counted and told not in ("", "minutes") else told
 
 
 def _plain(values: Sequence[float] | Floats) -> tuple[float | None, ...]:
@@ -342,7 +348,7 @@ def _down_shade(case: Case, design: DesignResult, state: SolidState, clock: floa
     from scipy.spatial import cKDTree
 
     section = design.section
-    metal = on_grid(section, wall_down(section, clock))
+    metal = on_grid(section, ray_at(section, clock).strips)
     nodes = np.concatenate([field.nodes for field in state.fields])
     values = np.concatenate([field.principal for field in state.fields])
     rows, columns = np.nonzero(metal)
@@ -351,7 +357,7 @@ def _down_shade(case: Case, design: DesignResult, state: SolidState, clock: floa
     places = np.stack(
         [radius * math.cos(angle), radius * math.sin(angle), -ACROSS * (rows + 0.5)], axis=1
     )
-    away, nearest = cKDTree(state.mesh.points[nodes]).query(places, k=4)
+    away, nearest = cKDTree(state.mesh.points[nodes]).query(places, k=6)
     weights = 1 / np.maximum(away, 0.05) ** 2
     stress = (weights * values[nearest]).sum(axis=1) / weights.sum(axis=1)
     known = away[:, 0] < NEAREST

@@ -18,7 +18,7 @@ from cases.base.faults import CaseError, Fault, RunError
 from cases.base.toml import load_toml
 from cases.block.drawn import draw_all
 from cases.dials.dial import Dial, Value, dials_of, movable
-from cases.dials.plan import Mark, Shade, Strip, wall_down
+from cases.dials.plan import Mark, Ray, Shade, ray_at
 from cases.dials.save import saved_text, write_whole
 from cases.dials.seat import EndedError, Seat
 from cases.dials.state import Setting, State, read_state, write_state
@@ -30,6 +30,7 @@ from cases.search.code import code_hash
 from cases.solid.given import with_solid
 from geometry.clock import clock_of
 from geometry.drawing import view_of
+from geometry.refusals import SectionError
 
 if TYPE_CHECKING:
     from cases.case import Case
@@ -57,7 +58,6 @@ class Drawn:
     section: DeckSection
     outline: Outline
     view: View
-    strips: Sequence[Strip]  # from deck to floor where it is looked at
     key: str  # hash of all that it is solved from
 
 
@@ -96,7 +96,8 @@ class Desk:
         self.quick_old = True
         self.shown: Judged | None = None  # the last verdict, of another setting where it is old
         self.answers: dict[str, Judged] = {}
-        self.clock: float | None = None
+        self.clock: float | None = None  # that was pointed at
+        self.ray = Ray(0.0)
         self.saying = ""  # what is at work
         self.share = 0.0  # of it that is done
         self._keys: dict[str, str] = {}
@@ -225,9 +226,14 @@ class Desk:
     def look_at(self, clock: float) -> None:
         """Point at a clock position. [h]."""
         self.clock = clock % 12
-        if self.drawn is not None:
-            self.drawn = replace(self.drawn, strips=wall_down(self.drawn.section, self.clock))
+        self._cast()
         self.changed()
+
+    def _cast(self) -> None:
+        """Look along the ray at the clock position that is looked at."""
+        if self.drawn is not None:
+            with suppress(SectionError):
+                self.ray = ray_at(self.drawn.section, self.looked_clock())
 
     def _to(self, state: State) -> None:
         if state is self.state:
@@ -351,9 +357,8 @@ class Desk:
         async with self._draw_busy:
             if turn != self._turn:
                 return False
-            clock = self.clock
             try:
-                drawn = await asyncio.to_thread(self._drawn, self.state.now, clock)
+                drawn = await asyncio.to_thread(self._drawn, self.state.now)
             except CaseError as error:
                 if turn == self._turn:
                     self.faults = self._by_dial(error)
@@ -362,6 +367,8 @@ class Desk:
             self.faults, self.drawn = {}, drawn
             if turn == self._turn:
                 self.shown = self._judged(drawn.key) or self.shown
+                self.changed()
+                await asyncio.to_thread(self._cast)
                 self.changed()
         return turn == self._turn
 
@@ -372,18 +379,16 @@ class Desk:
             dials = dials_of(self.raw, self.case, setting.design)
         return turned(self.raw, setting.design, dials, setting.values)
 
-    def _drawn(self, setting: Setting, clock: float | None) -> Drawn:
+    def _drawn(self, setting: Setting) -> Drawn:
         raw = self._raw(setting)
         whole = case_of(raw, self.path)
         case = replace(
             whole, designs=tuple(of for of in whole.designs if of.name == setting.design)
         )
         (drawing,) = draw_all(case, lambda name, stage: None)
-        looked = clock if clock is not None else _first_clock(case)
         return Drawn(
             raw=raw, case=case, section=drawing.section, outline=drawing.outline,
-            view=view_of(case.block), strips=wall_down(drawing.section, looked),
-            key=f"{code_hash()}{inputs_hash(case)}",
+            view=view_of(case.block), key=f"{code_hash()}{inputs_hash(case)}",
         )  # fmt: skip
 
     def _by_dial(self, error: CaseError) -> dict[str, str]:
@@ -455,9 +460,8 @@ class Desk:
         if turn == self._turn:
             if name == NOW:
                 self.shown = self._judged(key)
-                if self.clock is None and self.shown is not None and self.drawn is not None:
-                    strips = wall_down(self.drawn.section, self.shown.clock)
-                    self.drawn = replace(self.drawn, strips=strips)
+                if self.clock is None:
+                    self._cast()
             self.saying, self.share = "", 0.0
             self.changed()
 
@@ -496,7 +500,7 @@ class Desk:
         if place not in self._keys:
             if len(self._keys) > 500:
                 self._keys.clear()
-            self._keys[place] = self._drawn(setting, 0.0).key
+            self._keys[place] = self._drawn(setting).key
         return self._keys[place]
 
     def setting_of(self, name: str) -> Setting:

@@ -113,7 +113,7 @@ class Dial:
 
 def movable(raw: Mapping[str, Any]) -> list[str]:
     """Names of the designs of a case that have an insert, in its order."""
-    return [of["name"] for of in raw["design"] if "depth" in of]
+    return [of["name"] for of in raw.get("design", ()) if "depth" in of]
 
 
 def base_of(raw: Mapping[str, Any], name: str) -> tuple[int, Mapping[str, Any]]:

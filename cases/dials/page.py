@@ -120,14 +120,16 @@ class _Page:
         self.failed = ui.label().classes("wrong").props('role="alert"')
         self.rows = ui.html("", sanitize=False).classes("rows").props('tabindex="0"')
         with ui.element("main").classes("desk"):
-            with ui.element("div").classes("left"):
-                self._build_pictures()
+            with ui.element("div").classes("left see"):
+                self._build_plan()
             with ui.element("div").classes("right"):
                 self._build_dials()
+            with ui.element("div").classes("left more"):
+                self._build_more()
         for caution in CAUTIONS:
             ui.label(caution).classes("soft")
 
-    def _build_pictures(self) -> None:
+    def _build_plan(self) -> None:
         with ui.element("div").classes("bar"):
             _heading(2, "From above").classes("grow")
             self.colour = ui.toggle(
@@ -149,6 +151,8 @@ class _Page:
                 self.down: Any = ui.interactive_image(size=self._down_size(), sanitize=False)
                 self.down.style("width: 100%").props('role="img"')
                 self.down_scale = ui.html("", sanitize=False).classes("soft")
+
+    def _build_more(self) -> None:
         self.marks = ui.html("", sanitize=False).props('aria-label="numbered places"')
         self.quick = ui.label()
         self.quick_by = ui.label(QUICK).classes("soft")
@@ -156,9 +160,7 @@ class _Page:
         with ui.element("div").classes("dial"):
             ui.label("Clock position, 12 is up; or point at the plan").classes("name")
             with ui.element("div").classes("set"):
-                self.clock = ui.slider(
-                    min=0, max=11.9, step=0.1, on_change=lambda event: self._look(event.value)
-                ).props('aria-label="clock position that is looked at"')
+                self.clock = _Range("clock position that is looked at", 0, 11.9, 0.1, self._look)
                 self.at_clock = ui.label().classes("typed").style("font-weight: 700")
         self.looked = ui.html("", sanitize=False).props('role="status"')
         with ui.element("div").classes("bar"):
@@ -284,7 +286,7 @@ class _Page:
             f"At {format_clock(clock)}, deck to floor: "
             + ("worst place ringed; stress of the solid" if down else "parts; depth in mm")
         )
-        self.down.set_content(wall_svg(drawn.section, drawn.strips, shade=down, place=place))
+        self.down.set_content(wall_svg(drawn.section, desk.ray.strips, shade=down, place=place))
         self.down.props(f'aria-label="wall at {format_clock(clock)} from deck to floor"')
         self.down_scale.set_content(scale_html(down, spoken))
 
@@ -292,23 +294,28 @@ class _Page:
         desk = self.desk
         clock = desk.looked_clock()
         assert desk.case is not None
-        _set(self.clock, round(clock, 1) % 12)
+        self.clock.show(round(clock, 1) % 12)
         self.at_clock.set_text(format_clock(clock))
-        cells = []
+        told = desk.case.spoken.told
+        wall = desk.ray.wall
+        rows = [(
+            "wall of the barrel at the deck",
+            "something joins it here" if wall is None else told(f"{wall:.1f} mm"), "",
+        )]  # fmt: skip
         for what, name, unit in (
-            ("wall", "wall left of the barrel", "mm"), ("stress", "pull of the barrel", "MPa"),
+            ("stress", "pull of the barrel", "MPa"),
             ("temperature", "hottest of the barrel", "degC"),
             ("contact", "insert presses on the barrel", "MPa"),
-        ):  # fmt: skip
+        ):
             value, judged = desk.around(what)
-            told = "not known here yet" if value is None else desk.case.spoken.told(
-                f"{value:.1f} {unit}")  # fmt: skip
-            by = "" if value is None or what == "wall" else (
-                "judged" if judged else "quick look")  # fmt: skip
-            cells.append(
-                f'<tr><th scope="row">{name}</th><td>{_escaped(told)}</td>'
-                f'<td class="soft">{by}</td></tr>'
-            )
+            words = "not known here yet" if value is None else told(f"{value:.1f} {unit}")
+            by = "" if value is None else "judged" if judged else "quick look"
+            rows.append((name, words, by))
+        cells = [
+            f'<tr><th scope="row">{name}</th><td>{_escaped(words)}</td>'
+            f'<td class="soft">{by}</td></tr>'
+            for name, words, by in rows
+        ]
         self.looked.set_content(f'<table class="looked">{"".join(cells)}</table>')
 
     def _show_dials(self) -> None:
@@ -462,10 +469,10 @@ class _DialRow:
             else:
                 ui.label(f"{dial.label} [{dial.unit}]").classes("name")
                 with ui.element("div").classes("set"):
-                    self.slider = ui.slider(
-                        min=dial.least, max=dial.most, step=dial.step,
-                        on_change=lambda event: self._dragged(event.value),
-                    ).props(f'aria-label="{name}"')  # fmt: skip
+                    self.slider = _Range(
+                        f"{dial.label}, {dial.unit}", dial.least, dial.most, dial.step,
+                        self._dragged,
+                    )  # fmt: skip
                     self.input = ui.input().classes("typed")
                     self.input.props(
                         f'dense outlined inputmode="decimal" aria-label="{name}, typed"'
@@ -482,7 +489,7 @@ class _DialRow:
             _set(self.input, value)
         else:
             assert isinstance(value, float)
-            _set(self.slider, min(max(value, self.dial.least), self.dial.most))
+            self.slider.show(min(max(value, self.dial.least), self.dial.most))
             if value != self.told:
                 self.told = value
                 _set(self.input, f"{value:.6g}")
@@ -513,6 +520,36 @@ class _DialRow:
         self.typed_wrong = ""
         if value != self.desk.value(self.dial):
             self.desk.move(self.dial.key, value)
+
+
+class _Range:
+    """The browser's own slider: dragged, moved by keys, and told to who can't see it."""
+
+    def __init__(
+        self, name: str, least: float, most: float, step: float, does: Callable[[float], None]
+    ) -> None:
+        self.shown: float | None = None
+        self.does = does
+        self.element = ui.element("input").classes("range")
+        self.element.props(
+            f'type="range" min="{least:g}" max="{most:g}" step="{step:g}" '
+            f'aria-label="{_escaped(name)}"'
+        )
+        self.element.on(
+            "input", lambda event: self._moved(event.args),
+            js_handler="(event) => emit(event.target.value)", throttle=0.05,
+        )  # fmt: skip
+
+    def show(self, value: float) -> None:
+        """Stand at a value."""
+        if value != self.shown:
+            self.shown = value
+            self.element.props["value"] = f"{value:.6g}"
+            self.element.update()
+
+    def _moved(self, value: str) -> None:
+        self.shown = float(value)
+        self.does(self.shown)
 
 
 def _set(element: Any, value: Any) -> None:

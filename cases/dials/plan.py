@@ -17,6 +17,7 @@ from geometry.clock import clock_to_angle
 from geometry.drawing import CUT, DEEPER, FILLS, INK, WATER, View
 from geometry.faces import Outline
 from geometry.outline import planned
+from geometry.plan import Plan
 from geometry.planar import Curve
 from geometry.section import Block, DeckSection
 from geometry.section_mesh import ProfileDepth
@@ -28,6 +29,8 @@ CLOCK = "#5B3A8C"
 """Of the place that is looked at."""
 REACH = 1.25
 """How far along a ray is looked, over the block's half width: a ray that slants leaves it later."""
+FINER = 0.05
+"""Step along a ray by which the wall at the deck is measured. [mm]."""
 ACROSS = 0.5
 """Step between places of the picture from deck to floor. [mm]."""
 EMPTY = "#F4F4F4"
@@ -204,8 +207,17 @@ class Strip:
     bottom: float
 
 
-def wall_down(section: DeckSection, clock: float) -> list[Strip]:
-    """What stands along a ray of the plan, from the deck to the crankcase floor.
+@dataclass(frozen=True, slots=True)
+class Ray:
+    """What stands along a ray of the plan from the bore out, deck to crankcase floor."""
+
+    clock: float  # [h]
+    strips: tuple[Strip, ...] = ()  # ``ACROSS`` wide each, without fillets of floors and undersides
+    wall: float | None = None  # of the barrel at the deck; None where something joins it [mm]
+
+
+def ray_at(section: DeckSection, clock: float) -> Ray:
+    """What stands along a ray.
 
     Parameters
     ----------
@@ -214,17 +226,17 @@ def wall_down(section: DeckSection, clock: float) -> list[Strip]:
     clock : float
         [h]
 
-    Returns
-    -------
-    list of Strip
-        ``ACROSS`` wide each; the fillets of floors and undersides are left out.
+    Raises
+    ------
+    SectionError
+        Where the block can't be built as deep as it is.
     """
     block = section.block
     whole = section_of(block, section.insert, section.thinnest_wall)
     plan = planned(whole)
-    count = _across(block)
-    radii = block.bore / 2 + ACROSS * (np.arange(count) + 0.5)
-    z = radii * np.exp(1j * float(clock_to_angle(clock)))
+    way = np.exp(1j * float(clock_to_angle(clock)))
+    radii = block.bore / 2 + ACROSS * (np.arange(_across(block)) + 0.5)
+    z = np.asarray(radii * way, dtype=np.complex128)
     own = np.abs(z.real - np.array(block.axes)[:, None]).argmin(axis=0) == block.firing_bore - 1
     within = own & (plan.off_bank(z) < block.outside_radius)
     strips: list[Strip] = []
@@ -239,7 +251,21 @@ def wall_down(section: DeckSection, clock: float) -> list[Strip]:
         floor = block.jacket_floor
         if floor and lowest < floor:
             strips.append(_strip("outer wall", radius, floor, block.floor_depth))
-    return strips
+    return Ray(clock, tuple(strips), _deck_wall(plan, way))
+
+
+def _deck_wall(plan: Plan, way: complex) -> float | None:
+    """Barrel metal at the deck along a ray, from the liner or the bore out. [mm]."""
+    block = plan.block
+    radii = np.arange(block.liner_radius + FINER / 2, block.outside_radius, FINER)
+    layers = plan.layers(np.asarray(radii * way, dtype=np.complex128))
+    barrel = [any(of.part == "barrel" and of.top == 0 for of in one) for one in layers]
+    if all(barrel):
+        return None
+    end = barrel.index(False)
+    joined = any(of.part != "insert" and of.top == 0 for of in layers[end])
+    beyond = block.liner_radius + end * FINER > block.barrel_radius + 2 * FINER
+    return None if joined or (beyond and not block.varied_walls) else end * FINER
 
 
 def _strip(part: str, radius: float, top: float, bottom: float) -> Strip:

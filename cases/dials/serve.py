@@ -140,6 +140,7 @@ def serve(path: Path, *, browser: bool) -> None:
 
     listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     listening.bind(("127.0.0.1", 0))
+    listening.listen()  # so that whoever opens the address at once waits
     port, token = listening.getsockname()[1], secrets.token_urlsafe(24)
     address = f"http://127.0.0.1:{port}/?token={token}"
     desk = Desk(path)

@@ -28,6 +28,18 @@ class Speaks:
         """The same with its unit."""
         return f"{self.size(value, places)} {self.unit}"
 
+    def rough(self, value: float) -> str:
+        """A roughness in micrometres or microinches, as ISO 21920 and ASME B46.1 have it.
+
+        Examples
+        --------
+        >>> Speaks("mm").rough(0.0032), Speaks("in").rough(0.0032)
+        ('3.2 um', '126 uin')
+        """
+        if self.unit == "in":
+            return f"{1e6 * LENGTH.written(value, 'in'):.0f} uin"
+        return f"{1000 * value:.1f} um"
+
 
 def scale_words(scale: float) -> str:
     """A scale, as ISO 5455 writes it."""

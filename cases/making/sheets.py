@@ -63,6 +63,8 @@ ROW = 3.3
 DEPTH_TOLERANCE = 0.05
 """Of depths, and that the underside is parallel to the deck to (common practice, no source).
 [mm]."""
+ELSEWHERE = 0.0032
+"""Roughness Ra of faces that press nothing (common practice, no source). [mm]."""
 BARS = {"mm": (50.0, "50 mm"), "in": (50.8, "2 in")}
 
 
@@ -282,14 +284,13 @@ def making_notes(making: Making) -> Iterator[str]:
         )
     yield (f"Insert: cutter {speaks.of(given.cutter)}, its path is on the layer CUTTER of the DXF.")
     if fit is not None and fit.roughness:
-        told = making.case.spoken.told
-        own, block_ = (1000 * of for of in fit.roughness)
-        yield told(
-            f"Faces that fit: Rz {own:.1f} um of the insert, Rz {block_:.1f} um of the block, as "
-            "the fit assumes (Ra about a quarter to a seventh of it). Elsewhere Ra 3.2 um."
+        own, block_ = (speaks.rough(of) for of in fit.roughness)
+        yield (
+            f"Faces that fit: Rz {own} of the insert, Rz {block_} of the block, as the fit assumes "
+            f"(Ra about a quarter to a seventh of it). Elsewhere Ra {speaks.rough(ELSEWHERE)}."
         )
     else:
-        yield making.case.spoken.told("The fit assumes no roughness. Elsewhere Ra 3.2 um.")
+        yield f"The fit assumes no roughness. Elsewhere Ra {speaks.rough(ELSEWHERE)}."
     for part, (diameter, iso) in ring_classes(making).items():
         words = f"{part}, {speaks.of(diameter, 3)} diameter: "
         low, high = (1000 * of for of in (making.made.low, making.made.high)) if making.made else (

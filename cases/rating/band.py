@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from cases.base.faults import CaseError, RunError
 from cases.case import Case
 from cases.gas.solve import GasLoad
-from cases.life.base import Life
+from cases.life.base import Life, StressCycle
 from cases.life.life import FittedLife
 from cases.life.steps import EngineState
 from cases.rating.flaws import fatigue_left, has_pore
@@ -149,7 +149,7 @@ def band_of(
     judge_: Judge,
     life: Life,
     limit: float,
-    other: Callable[[Case], tuple[Judge, Life]],
+    other: Callable[[Case, float], tuple[Judge, Sequence[StressCycle]]],
     liners: Sequence[Life] = (),
     heats: Sequence[tuple[float, Life]] = (),
 ) -> tuple[Band, list[str]]:
@@ -169,7 +169,7 @@ def band_of(
     limit : float
         Factor on the gas load, above 0.
     other : callable
-        Judge and life of the same design in another case.
+        Judge, and stress cycles at a factor on the gas load, of the same design in another case.
     liners : sequence of Life
         The same with the least and the most that the liner may be held by; none where that is
         stated.
@@ -563,14 +563,14 @@ def _effect_of_walls(
     judge_: Judge,
     life: Life,
     limit: float,
-    other: Callable[[Case], tuple[Judge, Life]],
+    other: Callable[[Case, float], tuple[Judge, Sequence[StressCycle]]],
     tolerance: float,
 ) -> float:
     """Logarithm of what thinner walls do to the share that is used at the limit."""
-    thin_judge, thin_life = other(thinner(life.case, tolerance))
+    thin = other(thinner(life.case, tolerance), limit)
     shares = [
-        of.used([of(cycle) for cycle in at.at_gas(limit)])
-        for of, at in ((judge_, life), (thin_judge, thin_life))
+        of.used([of(cycle) for cycle in cycles])
+        for of, cycles in ((judge_, life.at_gas(limit)), thin)
     ]
     return float(np.log(shares[1] / shares[0]))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -9,7 +10,7 @@ import numpy as np
 from cases.base.faults import RunError
 from cases.case import Case, Design
 from cases.gas.solve import GasLoad
-from cases.life.base import Life
+from cases.life.base import Life, StressCycle
 from cases.life.life import FittedLife, life_of
 from cases.life.liner import (
     at_interference,
@@ -57,14 +58,14 @@ def rate(
         Told "rating" and "band".
     """
 
-    def other(changed: Case) -> tuple[Judge, Life]:
+    def other(changed: Case, factor: float) -> tuple[Judge, Sequence[StressCycle]]:
         outline = draw_section(changed.section(design))
         if isinstance(life, FittedLife) and life.pieces:
-            lived: Life = life_like(life, changed, outline)
-            return judge_of(changed, design, solved, lived), lived
+            fitted = life_like(life, changed, outline, factor)
+            return judge_of(changed, design, solved, fitted), fitted.at_gas(1.0)
         again = solve_section(changed, design, outline, life.load.line_load)
         lived = alike_heated(life_of(changed, design, again.mesh, life.load), life)
-        return judge_of(changed, design, again, lived), lived
+        return judge_of(changed, design, again, lived), lived.at_gas(factor)
 
     def lined(interference: float) -> Life:
         changed = at_interference(case, interference)

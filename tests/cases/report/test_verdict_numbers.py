@@ -19,6 +19,8 @@ from readback import (
     told,
 )
 
+from cases.bores.result import ranked_of
+from cases.bores.words import worse_lines
 from cases.fit.lines import first_lines as fit_lines
 from cases.gas.solve import gas_of
 from cases.life.hot import hot_lines
@@ -46,15 +48,20 @@ def faults_of_row(named, wanted):
 
 @pytest.fixture(scope="module")
 def carried(told_result):
-    """The design that is fitted carries what is wanted for sure; the bare one in some draws."""
+    """The design that is fitted carries what is wanted for sure; the bare one in some draws.
+
+    It is fitted by too much.
+    """
     deep, bare = told_result.designs
-    rating = deep.found["rating"]
+    rating, fits = deep.found["rating"], deep.found["fit"]
     band = replace(
         rating.band, carries=0.937, boost_mpa=(0.083, 0.101, 0.123), known={"gas pressure": 1.043},
         power_kw=(163.0, 181.0, 214.0),
     )  # fmt: skip
     limit = replace(rating.limit, factor=1.083, pressure_mpa=17.31, at_most=False)
-    deep = replace(deep, found={**deep.found, "rating": replace(rating, band=band, limit=limit)})
+    rating = replace(rating, band=band, limit=limit)
+    fits = replace(fits, asked_um=fits.points[-1].interference_um)
+    deep = replace(deep, found={**deep.found, "rating": rating, "fit": fits})
     return replace(told_result, designs=(deep, bare))
 
 
@@ -255,6 +262,17 @@ def test_every_cell_of_the_page_is_that_of_results(results, page):
     assert not faults, "\n".join(faults)
 
 
+def worse_bore(result):
+    """The worst of the bores that the first design ranks; another is stated."""
+    (ranked,) = filter(None, (ranked_of(design) for design in result.designs))
+    worst = max(ranked, key=lambda of: of.share)
+    own = next(of for of in ranked if of.bore == result.case.block.firing_bore)
+    return told(
+        f"and bore # is worse: by sections in one piece the {worst.part} there uses # times",
+        q(worst.bore), q(worst.share / own.share),
+    )  # fmt: skip
+
+
 def test_every_number_beside_the_rows_is_that_of_results(carried, results, page):
     found = results["verdict"]
     row = next(one for one in found["rows"] if one["design"] == found["design"])
@@ -264,6 +282,7 @@ def test_every_number_beside_the_rows_is_that_of_results(carried, results, page)
     iso = f" (nearest ISO fit {fit['iso']})" if fit["iso"] else ""
     wanted = [
         *(told(line) for line in hot_lines(carried)),
+        worse_bore(carried),
         told("Each design at # (#) wanted. Limit and life are the least of cold and warm, by the "
              "section, a mean over the depth; # and # of the draws", bar, kw, q(5), q(0.95)),
         told(f"nominal #{iso}. It carries # "
@@ -339,16 +358,17 @@ def test_evidence_is_named_and_comes_after(carried, html, monkeypatch, capsys):
 
 
 def test_flags_of_heat_stand_right_behind_line_1(carried, html, monkeypatch, capsys):
-    flags = hot_lines(carried)
-    assert flags
+    flags = [*worse_lines(carried), *hot_lines(carried)]
+    assert len(flags) == 2
     out = plain(printed(carried, monkeypatch, capsys))
     first = plain(results_dict(carried)["verdict"]["sentence"])
     assert first.endswith("see below.")
-    assert out.startswith(f"{first} {plain(flags[0])}")
+    assert out.startswith(f"{first} {plain(flags[0])} {plain(flags[1])}")
     assert out.count(plain(flags[0])) == 1
     line = html.index("see below.")
     assert html.index(flags[0][:60]) - line < 120
-    assert html.count(flags[0][:60]) == 3  # there, to be pasted, and in the chapter about it
+    assert html.count(flags[0][:60]) == 2  # there, and to be pasted
+    assert html.count(flags[1][:60]) == 3  # and in the chapter about it
 
 
 def test_a_run_that_rates_nothing_says_what_it_can_t_tell(told_result):
