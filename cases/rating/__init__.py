@@ -134,14 +134,13 @@ class Rating(Subject):
             lived = work.live["solid"]
             if not work.case.given.get("head"):  # which lies on it afterwards
                 del work.live["solid"]
-            with work.stage("solid rating"):
-                by_solid = rate_by_solid(lived)
+            by_solid = rate_by_solid(lived, work.stage)
             del lived
             give_back()
         own, life = work.found["stress"], work.live["life"]
         beside = sections_beside(work.case, work.drawn.design, life.load.line_load)
         rated = rate(work.case, work.drawn.design, own, life, work.stage, beside)
-        return with_solid_rating(rated, *by_solid, own, beside) if by_solid else rated
+        return with_solid_rating(rated, by_solid, own, beside) if by_solid else rated
 
     def data(self, result: CaseResult, design: Any) -> Mapping[str, Any]:
         """Limit, band, lives and spots."""

@@ -2,14 +2,14 @@
 
 Strengths and gas pressure are drawn as for the section (:mod:`cases.rating.band`), and each draw's
 limit is sought at the places of the solid that use most, in the gas loads that were solved on the
-way to the limit; where the engine heats the block, in their heat too. What needs other solids,
-another fit or thinner walls, shifts the limit as it shifts the section's.
+way to the limit; where the engine heats the block, in their heat too. Another fit is another solid
+(:mod:`cases.rating.solid_fits`); thinner walls shift the limit as they shift the section's.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import chain
 
 import numpy as np
@@ -19,17 +19,19 @@ from cases.case import Case
 from cases.gas.solve import GasLoad
 from cases.life.steps import EngineState
 from cases.rating.band import (
+    QUANTILES,
     ByHeat,
     Places,
     Solved,
     band_among,
+    between,
     beyond_heat,
     draw_inputs,
     draw_limits,
     straight,
 )
 from cases.rating.given import Rating
-from cases.rating.result import PRESSURE, Band
+from cases.rating.result import FIT, PRESSURE, Band, FitPoint
 from cases.rating.shares import wanted_cycles
 from cases.rating.solid import SolidLoads
 from fea.material import Material
@@ -67,6 +69,35 @@ class SolidDraws:
     reliability: float  # share of the draws that are to carry the limit
     judging: _Judging
     solved: Solved
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class OtherSolids:
+    """What a solid does at several fits, without the solid.
+
+    Parameters
+    ----------
+    stated_um, tolerance_um : float
+        On the diameter.
+    points : tuple of FitPoint
+        Interference rising, the stated one among them; limits with all at its middle.
+    solved : tuple of Solved or None
+        What draws are read from at each; None without draws, or where there is no limit to draw
+        about.
+    unsolved : tuple of str
+        Fits that could not be solved, in words.
+    """
+
+    stated_um: float
+    tolerance_um: float
+    points: tuple[FitPoint, ...]
+    solved: tuple[Solved | None, ...]
+    unsolved: tuple[str, ...] = ()
+
+    @property
+    def at_um(self) -> Array:
+        """Interferences. [um]."""
+        return np.array([point.interference_um for point in self.points])
 
 
 def draws_of(
@@ -112,10 +143,70 @@ def draws_of(
     return SolidDraws(life.load, loads.wishes.reliability, judging, solved)
 
 
+def read_fit(loads: SolidLoads, limit: float) -> Solved:
+    """What draws of a solid are read from at a fit, in the gas loads that were solved.
+
+    Where a crank angle was not solved what the gas adds is in proportion, and all is at the heat
+    that it was solved at.
+
+    Parameters
+    ----------
+    loads : SolidLoads
+    limit : float
+        Factor on the gas load, above 0.
+    """
+    tried = _unlike(loads.tried)
+    groups: dict[tuple[EngineState, str], dict[int, set[int]]] = {}
+    for place in loads.that_count(limit, solved=False):
+        by_angle = groups.setdefault((place.engine, place.part), {})
+        by_angle.setdefault(place.angle, set()).add(place.row)
+    places = []
+    for (engine, part), by_angle in groups.items():
+        rows = np.concatenate([sorted(some) for some in by_angle.values()])
+        idle = next(of for of in loads.idle(engine, limit) if of.part == part)
+        rest = idle.stress[:, rows]
+        at_gas = [
+            np.concatenate(
+                [
+                    loads.told(engine, factor, angle, {part: np.array(sorted(some))})[part]
+                    for angle, some in by_angle.items()
+                ],
+                axis=1,
+            )
+            for factor in tried
+        ]
+        standing = loads.standing(engine, part, rows)
+        places.append(
+            Places(
+                part=part,
+                state=engine,
+                temperature=loads.temperature(engine, idle)[rows],
+                kept=loads.kept(engine, idle)[rows],
+                idle=rest[None, None],
+                gas=np.array([rest, *at_gas])[None, None],
+                standing=None if standing is None else standing[None, None],
+            )
+        )
+    return Solved(
+        fits=np.zeros(1),
+        loads=np.array([0.0, *tried]),
+        places=tuple(places),
+        yielding=loads.yield_share * np.array([[0.0, *tried]]),
+        limit=limit,
+    )
+
+
 def band_of_solid(
-    draws: SolidDraws, shifts: Mapping[str, tuple[float, float, float]], pushed: float = 0.0
-) -> tuple[Band, list[str]]:
-    """The band of a limit by a solid, and what is to be told of its draws, in words.
+    draws: SolidDraws,
+    shifts: Mapping[str, tuple[float, float, float]],
+    pushed: float = 0.0,
+    others: OtherSolids | None = None,
+) -> tuple[Band, list[str], tuple[FitPoint, ...]]:
+    """The band of a limit by a solid, what is to be told of its draws, and its other fits.
+
+    Each draw has its own limit at each fit that was solved, and between them along straight lines.
+    A fit's own limit is that of draws that all have it, beside it stands that of draws within the
+    stated tolerance of it: that of the stated one is the limit that is told.
 
     Parameters
     ----------
@@ -124,16 +215,63 @@ def band_of_solid(
         Of the inputs that need other solids, as :class:`cases.rating.result.Band` has them.
     pushed : float
         As of :func:`cases.rating.band.band_of`.
+    others : OtherSolids, optional
+        The solid at other fits; its own shift of the fit counts where they are left out.
     """
     judging, solved = draws.judging, draws.solved
-    inputs, effects = draw_inputs(judging.wishes, judging, solved, list(shifts), pushed=pushed)
-    alone = {name: of for name, of in effects.items() if name not in shifts}
+    if others:
+        shifts = {name: of for name, of in shifts.items() if name != FIT}
+    by_fit = [FIT] if others and others.tolerance_um else []
+    inputs, effects = draw_inputs(
+        judging.wishes, judging, solved, [*shifts, *by_fit], pushed=pushed
+    )
+    alone = {name: of for name, of in effects.items() if name not in (*shifts, *by_fit)}
     limits = draw_limits(judging, solved, alone)
     factor = limits / effects[PRESSURE]
     for name, three in shifts.items():
         factor = factor * np.interp(inputs[name], (-1, 0, 1), three)
-    band = band_among(factor, draws.reliability, draws.load, inputs)
-    return band, beyond_heat(solved, limits)
+    if others is None:
+        band = band_among(factor, draws.reliability, draws.load, inputs)
+        return band, beyond_heat(solved, limits), ()
+    each = _at_fits(judging, others, alone, factor)
+    off = others.tolerance_um * (inputs[FIT] if by_fit else np.zeros(len(factor)))
+
+    def within(um: float) -> Array:
+        return np.einsum("df,df->d", between(um + off, others.at_um), each)
+
+    told = []
+    for at, point in enumerate(others.points):
+        limit = float(np.quantile(each[:, at], 1 - draws.reliability))
+        error = point.limit_error * limit / point.limit if point.limit else 0.0
+        low, high = np.percentile(each[:, at], QUANTILES[::2]).tolist()
+        told.append(
+            replace(
+                point,
+                limit=limit,
+                limit_error=error,
+                tried=None,
+                band=(low, high),
+                within=float(np.quantile(within(point.interference_um), 1 - draws.reliability)),
+            )
+        )
+    band = band_among(within(others.stated_um), draws.reliability, draws.load, inputs)
+    return band, beyond_heat(solved, limits), tuple(told)
+
+
+def _at_fits(
+    judging: _Judging, others: OtherSolids, effects: Mapping[str, Array], factor: Array
+) -> Array:
+    """Limit of each draw at each fit, (draws, fits), so that the stated one's are as given."""
+    stated = int(np.abs(others.at_um - others.stated_um).argmin())
+    found = np.empty((len(factor), len(others.points)))
+    for at, (point, solved) in enumerate(zip(others.points, others.solved, strict=True)):
+        beyond = point.tried if point.limit is None else 0.0
+        found[:, at] = beyond if solved is None else draw_limits(judging, solved, effects)
+    both = (found[:, stated] > 0) & (factor > 0)
+    scale = np.where(both, factor / np.where(both, found[:, stated], 1.0), 1.0)
+    found *= scale[:, None]
+    found[:, stated] = factor
+    return found
 
 
 def _unlike(tried: list[float]) -> list[float]:

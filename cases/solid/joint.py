@@ -8,6 +8,7 @@ from cases.life.steps import EngineState
 from cases.solid.life import FittedSolidLife, SolidLife
 from cases.solid.result import SolidSide
 from fea.solid.fitted import FittedState
+from geometry.solid.mesh import prism_volumes
 
 
 def joint_sides(life: SolidLife, engine: EngineState, angle: int) -> tuple[SolidSide, ...]:
@@ -59,3 +60,31 @@ def _sides(
             )
         )  # fmt: skip
     return found
+
+
+def least_held(life: FittedSolidLife, engine: EngineState, state: FittedState) -> float:
+    """Least hold of a piece of the insert over what it must keep, about the bore that fires.
+
+    As in the section (:mod:`cases.life.joint`): friction of what presses, and what the compound
+    holds in full. Of a piece that goes on beyond that bore, hold and mass are of what is about it.
+    """
+    fitted, mesh = life.fitted[engine], life.mesh
+    about = life.case.block.about_firing(mesh.points[:, 0])
+    own = fitted.joint.own[fitted.corners]
+    counts = life.loose.is_of("insert")[fitted.corners] & about[own]
+    bodies, of_insert = fitted.model.bodies, mesh.part == mesh.parts.index("insert")
+    body = np.empty(len(mesh.points), dtype=np.int64)
+    body[mesh.prisms] = bodies[:, None]
+    shear = np.where(state.intact, fitted.strengths()[1] * fitted.area, 0.0)
+    holds = fitted.friction(state) * np.maximum(state.force, 0.0) + shear
+    here = of_insert & about[mesh.prisms].all(axis=1)
+    density = life.materials["insert"].density
+    least = np.inf
+    for piece in np.unique(body[own[counts]]):
+        mass = None
+        if density is not None:
+            mass = density * float(prism_volumes(mesh)[here & (bodies == piece)].sum())
+        held = float(holds[counts & (body[own] == piece)].sum())
+        asked = life.fit.asked_hold(mass)
+        least = min(least, held / asked if asked > 0 else np.inf)
+    return float(least)
