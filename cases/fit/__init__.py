@@ -46,8 +46,12 @@ class FitAdvice(Subject):
         return bool(case.given["life"].fitted)
 
     def stages(self, case: Any) -> Sequence[Usual]:
-        """One."""
-        return (("other fits", 17.0),)
+        """One; with solids it runs beside the rating."""
+        from cases.solid.given import solid_given
+
+        given = solid_given(case)
+        usual = (40.0 if given.setting == "fine" else 14.0) if given.swept else 17.0
+        return (("other fits", usual),)
 
     def solve(self, work: Work) -> FitSweep | None:
         """One design at other interferences; None where it is not fitted."""

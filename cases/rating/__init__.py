@@ -127,6 +127,7 @@ class Rating(Subject):
         from cases.base.memory import give_back
         from cases.rating.next_bore import sections_beside
         from cases.rating.solve import rate, rate_by_solid, with_solid_rating
+        from cases.solid.given import solid_given
 
         assert work.stage is not None
         by_solid = None
@@ -134,7 +135,7 @@ class Rating(Subject):
             lived = work.live["solid"]
             if not work.case.given.get("head"):  # which lies on it afterwards
                 del work.live["solid"]
-            by_solid = rate_by_solid(lived, work.stage)
+            by_solid = rate_by_solid(lived, work.stage, swept=solid_given(work.case).swept)
             del lived
             give_back()
         own, life = work.found["stress"], work.live["life"]

@@ -172,14 +172,17 @@ class BySolid:
     others: OtherSolids | None = None  # None where no interference is common to its sides
 
 
-def rate_by_solid(life: SolidLife, stage: Stage = untold) -> BySolid:
+def rate_by_solid(life: SolidLife, stage: Stage = untold, *, swept: bool = True) -> BySolid:
     """What a design stands by its solid, what its band is drawn from, and its other fits.
 
     Parameters
     ----------
     life : SolidLife
     stage : callable
-        Told "solid rating" and, where it is fitted, "other fits".
+        Told "solid rating" and, where other fits are solved, "other fits".
+    swept : bool
+        Whether other fits are solved where it is fitted; else its band has what the section says
+        that another fit does.
     """
     with stage("solid rating"):
         solid, loads, heats = rate_solid(life)
@@ -192,7 +195,7 @@ def rate_by_solid(life: SolidLife, stage: Stage = untold) -> BySolid:
             except RunError as error:
                 note = f"no band by the solid: it could not be solved around its limit. {error}"
                 solid = replace(solid, notes=(*solid.notes, note))
-    if solid.untold or not is_swept(loads.life):
+    if solid.untold or not swept or not is_swept(loads.life):
         return BySolid(solid, draws)
     with stage("other fits"):
         try:
