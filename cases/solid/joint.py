@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
-from cases.life.steps import EngineState
+from cases.life.result import SideState, is_lived, service_of
+from cases.life.steps import EngineState, LoadStep
 from cases.solid.life import FittedSolidLife, SolidLife
-from cases.solid.result import SolidSide
+from cases.solid.result import SolidSide, solid_of
+from cases.stress.result import CaseResult
 from fea.solid.fitted import FittedState
 from geometry.solid.mesh import prism_volumes
 
@@ -57,9 +61,38 @@ def _sides(
                 step=step, part=part, against=against,
                 pressing_force_n=float(state.force[of].sum()),
                 open_share=float(area[~touching].sum() / area.sum()),
+                slip_um=1000 * float(np.hypot(*state.slip[:, of][:, touching]).max(initial=0.0)),
             )
         )  # fmt: skip
     return found
+
+
+@dataclass(frozen=True, slots=True)
+class JointRow:
+    """One side of an insert's joint in a step, by the solid and by the section."""
+
+    design: str
+    side: SolidSide
+    section: SideState | None  # None where the section has no such side or step
+
+
+def joint_rows(result: CaseResult) -> list[JointRow]:
+    """The joint of each fitted insert, side by side and step by step."""
+    rows = []
+    for design in result.designs:
+        solid = solid_of(design)
+        if solid is None or solid.as_made is None:
+            continue
+        service = service_of(design) if is_lived(design) else None
+        for side in solid.as_made.joint:
+            if side.part != "insert":
+                continue
+            (named,) = (step for step in LoadStep if step.value == side.step)
+            step = service.step(named) if service else None
+            joint = step.joint if step else None
+            same = [of for of in (joint.sides if joint else ()) if of.against == side.against]
+            rows.append(JointRow(design.name, side, same[0] if same else None))
+    return rows
 
 
 def least_held(life: FittedSolidLife, engine: EngineState, state: FittedState) -> float:
