@@ -38,13 +38,14 @@ from fea.material import Material
 from fea.solid.stress import SomeNodes
 
 Array = NDArray[np.float64]
+Shifts = Mapping[str, tuple[float, float, float]]
 
 UNLIKE = 0.03
 """Gas loads nearer than this to one another count once, as a share."""
 
 
 @dataclass(frozen=True, slots=True)
-class _Judging:
+class SolidJudging:
     """What draws are judged by."""
 
     case: Case
@@ -67,7 +68,7 @@ class SolidDraws:
 
     load: GasLoad
     reliability: float  # share of the draws that are to carry the limit
-    judging: _Judging
+    judging: SolidJudging
     solved: Solved
 
 
@@ -79,6 +80,7 @@ class OtherSolids:
     ----------
     stated_um, tolerance_um : float
         On the diameter.
+    judging : SolidJudging
     points : tuple of FitPoint
         Interference rising, the stated one among them; limits with all at its middle.
     solved : tuple of Solved or None
@@ -90,6 +92,7 @@ class OtherSolids:
 
     stated_um: float
     tolerance_um: float
+    judging: SolidJudging
     points: tuple[FitPoint, ...]
     solved: tuple[Solved | None, ...]
     unsolved: tuple[str, ...] = ()
@@ -98,6 +101,13 @@ class OtherSolids:
     def at_um(self) -> Array:
         """Interferences. [um]."""
         return np.array([point.interference_um for point in self.points])
+
+
+def judging_of(loads: SolidLoads) -> SolidJudging:
+    """What draws of a solid are judged by, without the solid."""
+    life = loads.life
+    materials = {part: life.materials[part] for part in loads.parts}
+    return SolidJudging(life.case, loads.wishes, materials)
 
 
 def draws_of(
@@ -120,12 +130,7 @@ def draws_of(
     RunError
         If contact is not found.
     """
-    life = loads.life
-    judging = _Judging(
-        life.case,
-        loads.wishes,
-        {part: life.materials[part] for part in loads.parts},
-    )
+    life, judging = loads.life, judging_of(loads)
     tried = _unlike([*loads.tried, limit])
     rising = sorted(heats, key=lambda of: of[0])
     solved = Solved(
@@ -198,7 +203,7 @@ def read_fit(loads: SolidLoads, limit: float) -> Solved:
 
 def band_of_solid(
     draws: SolidDraws,
-    shifts: Mapping[str, tuple[float, float, float]],
+    shifts: Shifts,
     pushed: float = 0.0,
     others: OtherSolids | None = None,
 ) -> tuple[Band, list[str], tuple[FitPoint, ...]]:
@@ -219,59 +224,95 @@ def band_of_solid(
         The solid at other fits; its own shift of the fit counts where they are left out.
     """
     judging, solved = draws.judging, draws.solved
-    if others:
-        shifts = {name: of for name, of in shifts.items() if name != FIT}
-    by_fit = [FIT] if others and others.tolerance_um else []
-    inputs, effects = draw_inputs(
-        judging.wishes, judging, solved, [*shifts, *by_fit], pushed=pushed
-    )
-    alone = {name: of for name, of in effects.items() if name not in (*shifts, *by_fit)}
+    own, swept = _shifting(shifts, others)
+    inputs, effects = draw_inputs(judging.wishes, judging, solved, [*own, *swept], pushed=pushed)
+    alone, over = _by_itself(inputs, effects, own, swept)
     limits = draw_limits(judging, solved, alone)
-    factor = limits / effects[PRESSURE]
-    for name, three in shifts.items():
-        factor = factor * np.interp(inputs[name], (-1, 0, 1), three)
     if others is None:
-        band = band_among(factor, draws.reliability, draws.load, inputs)
+        band = band_among(limits * over, draws.reliability, draws.load, inputs)
         return band, beyond_heat(solved, limits), ()
-    each = _at_fits(judging, others, alone, factor)
-    off = others.tolerance_um * (inputs[FIT] if by_fit else np.zeros(len(factor)))
+    each = _at_fits(others, alone, over, limits * over)
+    fits, stated = _told_fits(others, each, inputs.get(FIT))
+    band = band_among(stated, draws.reliability, draws.load, inputs)
+    return band, beyond_heat(solved, limits), fits
+
+
+def fits_of_solid(others: OtherSolids, shifts: Shifts, pushed: float = 0.0) -> tuple[FitPoint, ...]:
+    """Other fits of a solid, as of :func:`band_of_solid`, where the stated one has no band."""
+    judging = others.judging
+    solved = next((of for of in others.solved if of), None)
+    if solved is None:
+        return others.points
+    own, swept = _shifting(shifts, others)
+    inputs, effects = draw_inputs(judging.wishes, judging, solved, [*own, *swept], pushed=pushed)
+    alone, over = _by_itself(inputs, effects, own, swept)
+    return _told_fits(others, _at_fits(others, alone, over), inputs.get(FIT))[0]
+
+
+def _shifting(shifts: Shifts, others: OtherSolids | None) -> tuple[Shifts, list[str]]:
+    """What shifts a limit as the section's, and what is read between solids instead."""
+    if others is None:
+        return shifts, []
+    own = {name: of for name, of in shifts.items() if name != FIT}
+    return own, [FIT] if others.tolerance_um else []
+
+
+def _by_itself(
+    inputs: Mapping[str, Array], effects: Mapping[str, Array], own: Shifts, swept: Sequence[str]
+) -> tuple[dict[str, Array], Array]:
+    """What counts at a fit that is solved; by how much pressure and shifts change a limit."""
+    alone = {name: of for name, of in effects.items() if name not in (*own, *swept)}
+    over = 1 / effects[PRESSURE]
+    for name, three in own.items():
+        over = over * np.interp(inputs[name], (-1, 0, 1), three)
+    return alone, over
+
+
+def _at_fits(
+    others: OtherSolids, alone: Mapping[str, Array], over: Array, stated: Array | None = None
+) -> Array:
+    """Limit of each draw at each fit, (draws, fits), the stated one's as given where it is."""
+    found = np.empty((len(over), len(others.points)))
+    for at, (point, solved) in enumerate(zip(others.points, others.solved, strict=True)):
+        beyond = point.tried if point.limit is None else 0.0
+        found[:, at] = beyond if solved is None else draw_limits(others.judging, solved, alone)
+    found *= over[:, None]
+    if stated is not None:
+        at = int(np.abs(others.at_um - others.stated_um).argmin())
+        both = (found[:, at] > 0) & (stated > 0)
+        found *= np.where(both, stated / np.where(both, found[:, at], 1.0), 1.0)[:, None]
+        found[:, at] = stated
+    return found
+
+
+def _told_fits(
+    others: OtherSolids, each: Array, drawn: Array | None
+) -> tuple[tuple[FitPoint, ...], Array]:
+    """Each fit by its draws (draws, fits), and what draws of the stated one carry, (draws,).
+
+    ``drawn`` is the fit of each, off the stated one over its tolerance.
+    """
+    off = others.tolerance_um * (np.zeros(len(each)) if drawn is None else drawn)
+    lost = 1 - others.judging.wishes.reliability
 
     def within(um: float) -> Array:
         return np.einsum("df,df->d", between(um + off, others.at_um), each)
 
     told = []
-    for at, point in enumerate(others.points):
-        limit = float(np.quantile(each[:, at], 1 - draws.reliability))
-        error = point.limit_error * limit / point.limit if point.limit else 0.0
-        low, high = np.percentile(each[:, at], QUANTILES[::2]).tolist()
+    for point, limits in zip(others.points, each.T, strict=True):
+        limit = float(np.quantile(limits, lost))
+        low, high = np.percentile(limits, QUANTILES[::2]).tolist()
         told.append(
             replace(
                 point,
                 limit=limit,
-                limit_error=error,
+                limit_error=point.limit_error * limit / point.limit if point.limit else 0.0,
                 tried=None,
                 band=(low, high),
-                within=float(np.quantile(within(point.interference_um), 1 - draws.reliability)),
+                within=float(np.quantile(within(point.interference_um), lost)),
             )
         )
-    band = band_among(within(others.stated_um), draws.reliability, draws.load, inputs)
-    return band, beyond_heat(solved, limits), tuple(told)
-
-
-def _at_fits(
-    judging: _Judging, others: OtherSolids, effects: Mapping[str, Array], factor: Array
-) -> Array:
-    """Limit of each draw at each fit, (draws, fits), so that the stated one's are as given."""
-    stated = int(np.abs(others.at_um - others.stated_um).argmin())
-    found = np.empty((len(factor), len(others.points)))
-    for at, (point, solved) in enumerate(zip(others.points, others.solved, strict=True)):
-        beyond = point.tried if point.limit is None else 0.0
-        found[:, at] = beyond if solved is None else draw_limits(judging, solved, effects)
-    both = (found[:, stated] > 0) & (factor > 0)
-    scale = np.where(both, factor / np.where(both, found[:, stated], 1.0), 1.0)
-    found *= scale[:, None]
-    found[:, stated] = factor
-    return found
+    return tuple(told), within(others.stated_um)
 
 
 def _unlike(tried: list[float]) -> list[float]:

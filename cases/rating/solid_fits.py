@@ -17,7 +17,7 @@ import numpy as np
 
 from cases.life.steps import LoadStep
 from cases.rating.band import Solved
-from cases.rating.depth_band import OtherSolids, read_fit
+from cases.rating.depth_band import OtherSolids, judging_of, read_fit
 from cases.rating.limit import MOST_FACTOR, NEAR, Tried, near_limit
 from cases.rating.other_fits import OtherFits
 from cases.rating.result import FitPoint, Stands
@@ -74,6 +74,7 @@ def other_solids(loads: SolidLoads, limit: Stands | None) -> OtherSolids:
     return OtherSolids(
         stated_um=1000 * fits.stated,
         tolerance_um=1000 * fits.fit.tolerance,
+        judging=judging_of(loads),
         points=fits.in_order(),
         solved=tuple(fits.solved[at] for at in sorted(fits.points)),
         unsolved=tuple(fits.unsolved),

@@ -21,7 +21,13 @@ from cases.life.liner import (
 )
 from cases.life.refine import life_in, life_like
 from cases.rating.band import band_of
-from cases.rating.depth_band import OtherSolids, SolidDraws, band_of_solid, draws_of
+from cases.rating.depth_band import (
+    OtherSolids,
+    SolidDraws,
+    band_of_solid,
+    draws_of,
+    fits_of_solid,
+)
 from cases.rating.given import rating_given
 from cases.rating.judge import COUNTS, ROUGH, Judge
 from cases.rating.limit import rate_design, stands
@@ -217,15 +223,15 @@ def with_solid_rating(
     What bores beside do at its place is read from their sections, ``own`` and ``beside``.
     """
     solid, draws, others = by_solid.rating, by_solid.draws, by_solid.others
-    if others:
-        solid = replace(solid, fits=others.points, unsolved=others.unsolved)
-    if draws is None or solid.limit is None:
-        return replace(rating, solid=solid)
+    pushed = 0.0
     if spot := solid.governing:
         pushed = pushed_at(own, beside, spot.part, (spot.x_mm, spot.y_mm))
-    else:
-        pushed = 0.0
     shifts = rating.band.shifts if rating.band else {}
+    if others:
+        solid = replace(solid, unsolved=others.unsolved)
+    if draws is None or solid.limit is None:
+        fits = fits_of_solid(others, shifts, pushed) if others else ()
+        return replace(rating, solid=replace(solid, fits=fits))
     band, beyond, fits = band_of_solid(draws, shifts, pushed, others)
     limit = reliable(solid.limit, band, draws.load)
     notes = (*solid.notes, *beyond)

@@ -1,5 +1,7 @@
 """A solid at other interferences: what is linear in the press, its limits, what draws carry."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from bench import BLOCK, FIT, RING, TIES
@@ -7,7 +9,7 @@ from bench import BLOCK, FIT, RING, TIES
 from cases.gas.solve import gas_load
 from cases.life.given import life_given
 from cases.life.steps import PRESSED, LoadStep
-from cases.rating.depth_band import band_of_solid
+from cases.rating.depth_band import band_of_solid, fits_of_solid
 from cases.rating.solid import rate_solid
 from cases.rating.solid_fits import is_swept
 from cases.rating.solve import rate_by_solid
@@ -85,6 +87,16 @@ def test_a_drawn_fit_is_read_from_the_solids_beside_it(by_solid, drawn):
     at = [point.interference_um for point in fits].index(STATED)
     assert fits[at].limit == pytest.approx(alone.limit, rel=1e-12)
     assert 0.9 * alone.limit < band.limit < alone.limit
+
+
+def test_fits_beside_one_that_carries_nothing_are_told_of_draws_too(by_solid, drawn):
+    """As they are beside one that carries some; the stated one is left at nothing."""
+    at = list(by_solid.others.at_um).index(STATED)
+    points, solved = list(by_solid.others.points), list(by_solid.others.solved)
+    points[at], solved[at] = replace(points[at], limit=0.0), None
+    spent = replace(by_solid.others, points=tuple(points), solved=tuple(solved))
+    for number, (found, beside) in enumerate(zip(fits_of_solid(spent, {}), drawn[2], strict=True)):
+        assert found.limit == pytest.approx(0.0 if number == at else beside.limit, rel=0.02)
 
 
 def test_too_much_press_breaks_the_ties_first(by_solid, drawn):
