@@ -1,7 +1,7 @@
 import marimo
 
 __generated_with = "0.25.2"
-app = marimo.App(width="medium", app_title="Which insert, with which fit")
+app = marimo.App(width="medium", app_title="Which insert, with which fit", css_file="dials.css")
 
 with app.setup:
     import io

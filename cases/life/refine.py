@@ -196,8 +196,10 @@ def refined_life(
     return life
 
 
-def life_like(life: FittedLife, case: Case, outline: Outline) -> FittedLife:
+def life_like(life: FittedLife, case: Case, outline: Outline, factor: float) -> FittedLife:
     """The life of the same design in a case that is changed a little, on one mesh of like sizes.
+
+    As warm as it is, its gas load times a factor: to be asked for that load alone.
 
     Parameters
     ----------
@@ -205,6 +207,7 @@ def life_like(life: FittedLife, case: Case, outline: Outline) -> FittedLife:
     case : Case
     outline : Outline
         Of the design in that case.
+    factor : float
 
     Raises
     ------
@@ -212,7 +215,8 @@ def life_like(life: FittedLife, case: Case, outline: Outline) -> FittedLife:
         As :class:`FittedLife` raises it.
     """
     mesh = load_mesher()(outline, wishes=[sizes_of(life.mesh)], **START[case.mesh])
-    return FittedLife(case, life.design, mesh, life.load, life.fit, life, life.heating)
+    load = replace(life.load, peak_pressure=factor * life.load.peak_pressure)
+    return FittedLife(case, life.design, mesh, load, life.fit, life, life.heating)
 
 
 def life_in(life: FittedLife, case: Case) -> FittedLife:

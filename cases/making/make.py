@@ -11,6 +11,8 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from cases.base.faults import CaseError, Fault, closest
 from cases.base.version import __version__
 from cases.case import Case, Design
@@ -19,7 +21,10 @@ from cases.making.cure import cures
 from cases.making.given import CONTACT_FILM, MakingInput, making_given
 from cases.making.passage import FitRange, Passage, Way, opening, passages
 from cases.making.press import Press, press_of
-from geometry.cut_pieces import CutPiece, cut_pieces, piece_volumes
+from geometry.cut_pieces import CutPiece, Loop, caps_of, cut_pieces, piece_volumes, pocket_loops
+from geometry.outline import planned
+from geometry.plan import Plan
+from geometry.planar import Area
 from geometry.section import DeckSection
 
 PAGE, DATA = "making.html", "making.json"
@@ -51,6 +56,30 @@ class Making:
         insert = self.design.insert
         assert insert is not None
         return replace(self.case.section(self.design), drawn_over=insert.depth)
+
+    @cached_property
+    def plan(self) -> Plan:
+        """Of that section: what of the block stands where, and what is cut."""
+        return planned(self.section)
+
+    @cached_property
+    def caps(self) -> tuple[tuple[float, tuple[Loop, ...]], ...]:
+        """Depths below which the block ends a piece before its own depth, and where. [mm]."""
+        return tuple(caps_of(self.section))
+
+    def steps(self, piece: CutPiece) -> tuple[tuple[float, tuple[Loop, ...]], ...]:
+        """Those of a piece."""
+        own = Area(piece.loops[:1])
+        return tuple(
+            (cap, loops)
+            for cap, loops in self.caps
+            if own.holds(np.array([curve.point(0.5) for curve in loops[0]])).any()
+        )
+
+    @cached_property
+    def pockets(self) -> tuple[tuple[Loop, ...], ...]:
+        """What the insert goes into, as it is cut at the deck: outer loops and their holes."""
+        return tuple(pocket_loops(self.section))
 
     @cached_property
     def masses(self) -> tuple[float, ...]:

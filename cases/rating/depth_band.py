@@ -181,6 +181,7 @@ def read_fit(loads: SolidLoads, limit: float) -> Solved:
             for factor in tried
         ]
         standing = loads.standing(engine, part, rows)
+        beside = loads.beside(engine, part, rows, (at_gas[-1] - rest) / tried[-1])
         places.append(
             Places(
                 part=part,
@@ -190,6 +191,7 @@ def read_fit(loads: SolidLoads, limit: float) -> Solved:
                 idle=rest[None, None],
                 gas=np.array([rest, *at_gas])[None, None],
                 standing=None if standing is None else standing[None, None],
+                beside=None if beside is None else beside[None, None],
             )
         )
     return Solved(
@@ -202,10 +204,7 @@ def read_fit(loads: SolidLoads, limit: float) -> Solved:
 
 
 def band_of_solid(
-    draws: SolidDraws,
-    shifts: Shifts,
-    pushed: float = 0.0,
-    others: OtherSolids | None = None,
+    draws: SolidDraws, shifts: Shifts, others: OtherSolids | None = None
 ) -> tuple[Band, list[str], tuple[FitPoint, ...]]:
     """The band of a limit by a solid, what is to be told of its draws, and its other fits.
 
@@ -218,14 +217,12 @@ def band_of_solid(
     draws : SolidDraws
     shifts : mapping of str to tuple of float
         Of the inputs that need other solids, as :class:`cases.rating.result.Band` has them.
-    pushed : float
-        As of :func:`cases.rating.band.band_of`.
     others : OtherSolids, optional
         The solid at other fits; its own shift of the fit counts where they are left out.
     """
     judging, solved = draws.judging, draws.solved
     own, swept = _shifting(shifts, others)
-    inputs, effects = draw_inputs(judging.wishes, judging, solved, [*own, *swept], pushed=pushed)
+    inputs, effects = draw_inputs(judging.wishes, judging, solved, [*own, *swept])
     alone, over = _by_itself(inputs, effects, own, swept)
     limits = draw_limits(judging, solved, alone)
     if others is None:
@@ -237,14 +234,14 @@ def band_of_solid(
     return band, beyond_heat(solved, limits), fits
 
 
-def fits_of_solid(others: OtherSolids, shifts: Shifts, pushed: float = 0.0) -> tuple[FitPoint, ...]:
+def fits_of_solid(others: OtherSolids, shifts: Shifts) -> tuple[FitPoint, ...]:
     """Other fits of a solid, as of :func:`band_of_solid`, where the stated one has no band."""
     judging = others.judging
     solved = next((of for of in others.solved if of), None)
     if solved is None:
         return others.points
     own, swept = _shifting(shifts, others)
-    inputs, effects = draw_inputs(judging.wishes, judging, solved, [*own, *swept], pushed=pushed)
+    inputs, effects = draw_inputs(judging.wishes, judging, solved, [*own, *swept])
     alone, over = _by_itself(inputs, effects, own, swept)
     return _told_fits(others, _at_fits(others, alone, over), inputs.get(FIT))[0]
 
@@ -339,6 +336,8 @@ def _read(
         nodes = SomeNodes(solutions[0].model.smoothing, {part: rows})
         own = np.array([idle.stress[:, rows], *(nodes.stress(of)[part] for of in solutions)])
         standing = loads.standing(engine, part, rows)
+        adds = (own[-1] - own[0]) / tried[-1]
+        beside = loads.beside(engine, part, rows, adds)
         # at other heats a cold solid is the same, but for what hours hot have left of its strength
         warm = heats if engine is EngineState.WARM else ()
         by_heat = ByHeat(
@@ -363,5 +362,6 @@ def _read(
             idle=own[None, None, 0],
             gas=own[None, None],
             standing=None if standing is None else standing[None, None],
+            beside=None if beside is None else beside[None, None],
             by_heat=by_heat if heats else None,
         )

@@ -89,7 +89,6 @@ class _SolidFits(OtherFits):
         assert isinstance(life, FittedSolidLife)
         self.loads = loads
         self.solved: dict[float, Solved | None] = {}
-        self._unpressed = life.before_press()
         factor = limit.factor if limit else None
         place = loads.all_that_lead(1.0 if factor is None else factor)
         first = self._point(life.fit.interference or 0.0, loads, factor, place, 1.0)
@@ -130,8 +129,7 @@ class _SolidFits(OtherFits):
             yields[step] = loads.over_yield(engine, stress)
             if holds:
                 held[step] = least_held(life, engine, state)
-        pressed = life.joint(LoadStep.PRESSED.engine).solution.displacement - self._unpressed
-        growth = growth_down(life.mesh, pressed)[1]
+        growth = growth_down(life.mesh, life.pressed_by)[1]
         at = 1.0 if limit is None else limit
         governs = place_words(loads, place, at) if place else None
         if limit and loads.yield_share * limit > 1 - SHORT:

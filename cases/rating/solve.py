@@ -10,7 +10,7 @@ import numpy as np
 from cases.base.faults import RunError
 from cases.case import Case, Design
 from cases.gas.solve import GasLoad
-from cases.life.base import Life
+from cases.life.base import Life, StressCycle
 from cases.life.life import FittedLife, life_of
 from cases.life.liner import (
     at_interference,
@@ -31,7 +31,6 @@ from cases.rating.depth_band import (
 from cases.rating.given import rating_given
 from cases.rating.judge import COUNTS, ROUGH, Judge
 from cases.rating.limit import rate_design, stands
-from cases.rating.next_bore import pushed_at
 from cases.rating.own_heat import at_own_heat, that_tell
 from cases.rating.result import SURFACE, Band, DesignRating, SolidRating, Stands
 from cases.rating.solid import rate_solid
@@ -51,7 +50,6 @@ def rate(
     solved: DesignResult,
     life: Life,
     stage: Stage,
-    beside: Sequence[DesignResult] = (),
 ) -> DesignRating:
     """What a design stands, with the band of its limit.
 
@@ -65,18 +63,16 @@ def rate(
         Of the same design; where it is fitted, on a mesh of its own.
     stage : callable
         Told "rating" and "band".
-    beside : sequence of DesignResult
-        Of the same design, with the bores beside firing.
     """
 
-    def other(changed: Case) -> tuple[Judge, Life]:
+    def other(changed: Case, factor: float) -> tuple[Judge, Sequence[StressCycle]]:
         outline = draw_section(changed.section(design))
         if isinstance(life, FittedLife) and life.pieces:
-            lived: Life = life_like(life, changed, outline)
-            return judge_of(changed, design, solved, lived), lived
+            fitted = life_like(life, changed, outline, factor)
+            return judge_of(changed, design, solved, fitted), fitted.at_gas(1.0)
         again = solve_section(changed, design, outline, life.load.line_load)
         lived = alike_heated(life_of(changed, design, again.mesh, life.load), life)
-        return judge_of(changed, design, again, lived), lived
+        return judge_of(changed, design, again, lived), lived.at_gas(factor)
 
     def lined(interference: float) -> Life:
         changed = at_interference(case, interference)
@@ -118,11 +114,7 @@ def rate(
             low, high = liner_range(case) if unknown else (0.0, 0.0)
             liners = [lined(low), lined(high)] if low < high else []
             heats, at_heat = that_tell(life.load, heats, begun.heated_by)
-            pushed = 0.0
-            if rating.governing:
-                spot = rating.governing.spot
-                pushed = pushed_at(solved, beside, spot.part, (spot.x_mm, spot.y_mm))
-            band, untold = band_of(judge, life, rating.limit.factor, other, liners, heats, pushed)
+            band, untold = band_of(judge, life, rating.limit.factor, other, liners, heats)
     except RunError as error:
         note = f"no band: the design could not be solved around its limit. {error}"
         return replace(rating, notes=(*rating.notes, note))
@@ -132,7 +124,6 @@ def rate(
         limit=limit,
         nominal=rating.limit,
         band=band,
-        pushed=pushed,
         notes=(*rating.notes, *at_heat, *untold),
     )
 
@@ -212,32 +203,19 @@ def rate_by_solid(life: SolidLife, stage: Stage = untold, *, swept: bool = True)
     return BySolid(solid, draws, others)
 
 
-def with_solid_rating(
-    rating: DesignRating,
-    by_solid: BySolid,
-    own: DesignResult,
-    beside: Sequence[DesignResult] = (),
-) -> DesignRating:
-    """A rating with what the solid stands beside it, and its band where there are draws.
-
-    What bores beside do at its place is read from their sections, ``own`` and ``beside``.
-    """
+def with_solid_rating(rating: DesignRating, by_solid: BySolid) -> DesignRating:
+    """A rating with what the solid stands beside it, and its band where there are draws."""
     solid, draws, others = by_solid.rating, by_solid.draws, by_solid.others
-    pushed = 0.0
-    if spot := solid.governing:
-        pushed = pushed_at(own, beside, spot.part, (spot.x_mm, spot.y_mm))
     shifts = rating.band.shifts if rating.band else {}
     if others:
         solid = replace(solid, unsolved=others.unsolved)
     if draws is None or solid.limit is None:
-        fits = fits_of_solid(others, shifts, pushed) if others else ()
+        fits = fits_of_solid(others, shifts) if others else ()
         return replace(rating, solid=replace(solid, fits=fits))
-    band, beyond, fits = band_of_solid(draws, shifts, pushed, others)
+    band, beyond, fits = band_of_solid(draws, shifts, others)
     limit = reliable(solid.limit, band, draws.load)
     notes = (*solid.notes, *beyond)
-    solid = replace(
-        solid, limit=limit, nominal=solid.limit, band=band, pushed=pushed, notes=notes, fits=fits
-    )
+    solid = replace(solid, limit=limit, nominal=solid.limit, band=band, notes=notes, fits=fits)
     if rating.band is None:
         what = "walls are" if others else "fit and walls are"
         note = f"{what} not drawn, as the section has no band that tells what they do."

@@ -47,7 +47,7 @@ def by_solid(case_of):
 @pytest.fixture(scope="module")
 def drawn(by_solid):
     """Band and fits, nothing taken from a section."""
-    return band_of_solid(by_solid.draws, {}, 0.0, by_solid.others)
+    return band_of_solid(by_solid.draws, {}, by_solid.others)
 
 
 def test_press_hold_and_roundness_go_as_the_interference(by_solid):
@@ -81,7 +81,7 @@ def test_a_drawn_fit_is_read_from_the_solids_beside_it(by_solid, drawn):
     """Where less press is better and more is worse, a spread of the press costs some limit."""
     band, _, fits = drawn
     assert "fit" in band.causes
-    alone, _, none = band_of_solid(by_solid.draws, {}, 0.0)
+    alone, _, none = band_of_solid(by_solid.draws, {})
     assert none == ()
     assert "fit" not in alone.causes
     at = [point.interference_um for point in fits].index(STATED)

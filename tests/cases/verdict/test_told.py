@@ -167,8 +167,16 @@ def test_cells_of_the_page_are_those_of_the_design():
         "pieces": "4 pieces, 158 g",
         "to machine": "faces of the jacket finished to the fit, 16 mm deep",
     }
+    tight = replace(LOCAL.drop_in, drops_in=False, least_um=9.2)
+    assert costs_cells(replace(LOCAL, drop_in=tight))["goes in"] == (
+        "does NOT drop in: block at 120 degC, insert at -78.5 degC, 9 um clear at the tightest "
+        "side, 10 um clear asked"
+    )
     bare = costs_cells(VERDICT.rows[0])
     assert bare["bore"] == "41 um warm at gas, 17 mm down; the ring does NOT follow"
+    helped = replace(VERDICT.rows[0].distortion, ring_follows_with_gas=True)
+    helped = costs_cells(replace(VERDICT.rows[0], distortion=helped))
+    assert helped["bore"].endswith("down; the ring follows with gas behind it, NOT by itself")
     assert bare["pieces"] == bare["held"] == bare["to machine"] == ""
 
 
