@@ -128,6 +128,7 @@ class Rating(Subject):
         """One design; by its solid first, whose factor is no small thing beside the band's."""
         from cases.base.memory import give_back
         from cases.rating.solve import rate, rate_by_solid, with_solid_rating
+        from cases.solid.given import solid_given
 
         assert work.stage is not None
         by_solid = None
@@ -135,13 +136,12 @@ class Rating(Subject):
             lived = work.live["solid"]
             if not work.case.given.get("head"):  # which lies on it afterwards
                 del work.live["solid"]
-            with work.stage("solid rating"):
-                by_solid = rate_by_solid(lived)
+            by_solid = rate_by_solid(lived, work.stage, swept=solid_given(work.case).swept)
             del lived
             give_back()
         own, life = work.found["stress"], work.live["life"]
         rated = rate(work.case, work.drawn.design, own, life, work.stage)
-        return with_solid_rating(rated, *by_solid) if by_solid else rated
+        return with_solid_rating(rated, by_solid) if by_solid else rated
 
     def data(self, result: CaseResult, design: Any) -> Mapping[str, Any]:
         """Limit, band, lives and spots."""

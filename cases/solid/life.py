@@ -427,6 +427,8 @@ class FittedSolidLife(SolidLife):
     ----------
     loose : Loose
         What is a piece of its own.
+    fit : InsertFit
+        Of the insert.
     """
 
     def __init__(
@@ -442,7 +444,7 @@ class FittedSolidLife(SolidLife):
         self.mesh = self.loose.parted.mesh
         materials = life_materials(case, design)
         self.materials = {part: materials[part] for part in mesh.parts}
-        self._fit = self.given.fits.get(design.name, ONE_PIECE)
+        self.fit = self.given.fits.get(design.name, ONE_PIECE)
         model = SolidModel(self.mesh, self.materials, HELD)
         fitted = FittedSolid(model, self.loose.joint, self._fits(), self._beyond())
         if any(material.misfit for material in self.materials.values()):
@@ -457,6 +459,7 @@ class FittedSolidLife(SolidLife):
         self._forces_beside = forces_beside(case, model, self.pressed)
         self._idle = {EngineState.COLD: self._step("pressed in", EngineState.COLD)}
         self._at_gas: dict[tuple[EngineState, float, int], FittedState] = {}
+        self._begun = self._at_gas  # where steps at gas begin, while none is solved
         self._worn: dict[tuple[EngineState, float], FittedState] = {}
         self._rests: dict[tuple[EngineState, bytes], SolidSolution] = {}
         self._whole = mesh
@@ -471,8 +474,33 @@ class FittedSolidLife(SolidLife):
         other._at_gas = {
             at: state for at, state in self._at_gas.items() if at[0] is not EngineState.WARM
         }
+        other._begun = other._at_gas
         other._worn, other._rests = {}, {}
         other._warm_up()
+        return other
+
+    def with_interference(self, interference: float) -> FittedSolidLife:
+        """The same life with another common interference [mm], heat held.
+
+        Each step begins from the same one of this life.
+
+        Raises
+        ------
+        RunError
+            If contact is not found in a step.
+        """
+        other = copy(self)
+        other.fit = self.fit.with_interference(interference)
+        other.fitted = {
+            engine: of.with_fits(other._fits(crept=engine is EngineState.WARM))
+            for engine, of in self.fitted.items()
+        }
+        other._unheated = other.fitted[EngineState.COLD]
+        other._begun, other._at_gas, other._worn, other._rests = self._at_gas, {}, {}, {}
+        other._idle = {}
+        for engine in reversed(self.engine_states):
+            name = "warm" if engine is EngineState.WARM else "pressed in"
+            other._idle[engine] = other._step(name, engine, self._idle[engine])
         return other
 
     @property
@@ -483,7 +511,7 @@ class FittedSolidLife(SolidLife):
         here = self.loose.is_of("insert")
         own, other = self.loose.joint.own[here], self.loose.joint.other[here]
         warm = self.temperature[np.stack([own, other])].mean(axis=0)
-        return hottest_bond(self.case.block, self._fit.compound, warm, self.mesh.points[own])
+        return hottest_bond(self.case.block, self.fit.compound, warm, self.mesh.points[own])
 
     @property
     def pressed_by(self) -> Array:
@@ -504,7 +532,7 @@ class FittedSolidLife(SolidLife):
         """Of insert and liner, as far as they are pieces of their own, by side of the joint."""
         insert, liner = (self.loose.against(part) for part in ("insert", "liner"))
         found = {
-            ("insert", at): fit for at, fit in solid_fits(self._fit, insert, crept=crept).items()
+            ("insert", at): fit for at, fit in solid_fits(self.fit, insert, crept=crept).items()
         }
         found |= liner_fits(self.case, liner)
         return {side_of(*names): fit for names, fit in found.items()}
@@ -514,7 +542,7 @@ class FittedSolidLife(SolidLife):
         if not self.given.heat:
             return
         heat, cold = self._heat(self.given.heat, self._whole, self.loose), self._unheated
-        if self._fit.press_creep:
+        if self.fit.press_creep:
             cold = cold.with_fits(self._fits(crept=True))
         state = self._idle[EngineState.COLD]
         of_liner = self.loose.is_of("liner")[cold.corners]
@@ -602,7 +630,7 @@ class FittedSolidLife(SolidLife):
         """The joint without gas, as what it has broken of the compound leaves it."""
         rest = self._worn.get((engine, factor), self._idle[engine])
         warm = self._worn.get((EngineState.WARM, factor))
-        if engine is EngineState.COLD and self._fit.compound and self.given.heat:
+        if engine is EngineState.COLD and self.fit.compound and self.given.heat:
             if warm is None:
                 self.states(EngineState.WARM, factor)
                 warm = self._worn[EngineState.WARM, factor]
@@ -612,6 +640,10 @@ class FittedSolidLife(SolidLife):
     def held(self, engine: EngineState) -> Held:
         """With no gas, and what its joint does."""
         return self.idle(engine), self._idle[engine]
+
+    def joint(self, engine: EngineState) -> FittedState:
+        """What its joint does with no gas."""
+        return self._idle[engine]
 
     def under(
         self,
@@ -639,16 +671,22 @@ class FittedSolidLife(SolidLife):
 
     def _nearest(self, engine: EngineState, factor: float) -> list[FittedState]:
         """The joint under the gas loads that were solved and are nearest, the nearest last."""
-        solved = [at for at in self._at_gas if at[0] is engine]
-        solved.sort(key=lambda at: -abs(at[1] - factor))
-        return [self._at_gas[at] for at in solved[-MOST_ALIKE:]]
+        solved = self._solved(engine)
+        nearest = sorted(solved, key=lambda at: -abs(at[0] - factor))
+        return [solved[at] for at in nearest[-MOST_ALIKE:]]
 
     def _like(self, engine: EngineState, factor: float, angle: int) -> FittedState | None:
         """The joint at the same angle under the nearest gas load that was solved."""
-        solved = [one for of, one, at in self._at_gas if (of, at) == (engine, angle)]
-        if not solved:
-            return None
-        return self._at_gas[engine, min(solved, key=lambda one: abs(one - factor)), angle]
+        solved = {load: of for (load, at), of in self._solved(engine).items() if at == angle}
+        return solved[min(solved, key=lambda load: abs(load - factor))] if solved else None
+
+    def _solved(self, engine: EngineState) -> dict[tuple[float, int], FittedState]:
+        """Steps at gas by load and angle; while none is solved, those of a like life."""
+        for states in (self._at_gas, self._begun):
+            found = {(load, at): one for (of, load, at), one in states.items() if of is engine}
+            if found:
+                break
+        return found
 
     def at_gas(
         self, engine: EngineState, factor: float = 1.0, angles: Sequence[int] | None = None

@@ -440,19 +440,19 @@ class FittedSolid:
             return cured(pressed, np.where(self.apart, -1.0, self._filling.fills))
         overlap_before = self._overlap + before.filler
         if self._filling:
-            before = softened(before, *self._strengths())
+            before = softened(before, *self.strengths())
         overlap = self._overlap + before.filler
         return self._by_halves(
             load, overlap, before, before.load, overlap_before, MOST_HALVINGS, guess, like
         )
 
-    def _friction(self, before: FittedState | None) -> Array:
+    def friction(self, before: FittedState | None) -> Array:
         """Coulomb's coefficient of each pair: that of the compound where there is some."""
         if before is None:
             return np.where(self.bonded, 0.0, self._filling.friction)
         return np.where(before.intact | before.broken, self._filling.friction, self._dry)
 
-    def _strengths(self) -> tuple[Array, Array]:
+    def strengths(self) -> tuple[Array, Array]:
         """Tension and shear strength of the compound at each pair, as warm as it is. [MPa]."""
         at = np.full(len(self.corners), REFERENCE)
         if self.temperature is not None:
@@ -496,8 +496,8 @@ class FittedSolid:
         if before is None or not before.intact.any():
             found = self._touching(load, overlap, before, guess, like, self.bonded)
             return found if before is None else keeping(found, before, before.intact)
-        tension, shear = self._strengths()
-        intact, mu = before.intact.copy(), self._friction(before)
+        tension, shear = self.strengths()
+        intact, mu = before.intact.copy(), self.friction(before)
         sought = self._of_all(np.ones(len(self._live), dtype=bool), False)
         systems, least = 0, 1
         while True:
@@ -530,7 +530,7 @@ class FittedSolid:
             overlap=overlap[live],
             held=held[live],
             start=start,
-            mu=np.where(sets.closed, self._friction(before)[live], 0.0),
+            mu=np.where(sets.closed, self.friction(before)[live], 0.0),
             tied=tied[:, live].ravel(),
         )
         known, pressed = self._held_by(overlap)
@@ -648,7 +648,7 @@ class FittedSolid:
     ) -> tuple[Sets, Array]:
         """Pairs that touched last, or all without clearance, free to slide; where they stick."""
         live = self._live
-        bonded, rough = held[live], self._friction(before)[live] > 0
+        bonded, rough = held[live], self.friction(before)[live] > 0
         none = np.zeros((2, len(live)))
         if before is None:
             closed = bonded | (overlap[live] >= 0)

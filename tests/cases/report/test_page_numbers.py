@@ -332,7 +332,7 @@ def which_fit(result, table):
             row["machine"] = "to match"
         if sweep.rated:
             row |= {
-                "limit there": q(advice.limit_at_nominal), "as asked": q(sweep.asked.least_limit),
+                "limit there": q(advice.limit_at_nominal), "as asked": q(sweep.asked.within),
                 "bare": q(rating_of(bare_of(result)).limit.factor),
                 "in one piece": q(sweep.one_piece),
             }  # fmt: skip
@@ -354,7 +354,10 @@ def each_fit(result, table):
             }
             if sweep.rated:
                 limit = told("beyond #", q(one.tried)) if one.limit is None else q(one.limit)
-                row |= {"limit": limit, "error": q(one.limit_error), "governs": one.governs}
+                row |= {
+                    "limit": limit, "error": q(one.limit_error), "governs": one.governs,
+                    "in tolerance": DASH if one.within is None else q(one.within),
+                }  # fmt: skip
             rows.append(row)
     return rows
 
@@ -995,6 +998,10 @@ def fit_said(result):
     yield from fit_sentences(result)
     yield told("stays below yield in all but # of the block's metal", q(0.002))
     yield told("the limit is above the bare block's and within # of the best", q(0.05))
+    ((_, _, advice),) = fits_of(result)
+    window = advice.window
+    errors = q(window.low_error_um), q(window.high_error_um, "um")
+    yield told("the ends of the window may be off by # and # (deep)", *errors)
 
 
 def flags_said(result):

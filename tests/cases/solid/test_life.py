@@ -201,6 +201,8 @@ def test_joint_by_side_adds_up_to_what_presses_the_pairs(fitted):
         opened = area[~state.closed].sum() / area.sum()
         shares = [side.open_share for side in own.values()]
         assert min(shares) <= opened <= max(shares)
+        slip = 1000 * np.hypot(*state.slip)[state.closed].max()
+        assert max(side.slip_um for side in own.values()) == pytest.approx(slip)
     force = {side.step: side.pressing_force_n for side in sides if side.against == "barrel"}
     assert force["warm"] < force["warm at gas"]
 
