@@ -120,6 +120,7 @@ class Spoken:
             "kW": self.power,
             "N": self.force,
             "kN": self.force if self.force != "N" else "kN",
+            "N m": "lbf ft" if self.force == "lbf" else "N m",
             **({of: other for of, (other, _) in _OF_INCHES.items()} if inch else {}),
             **({of: other for of, (other, _) in _OF_PSI.items()} if self.pressure == "psi" else {}),
             **({of: other for of, (other, _) in _OF_BOTH.items()} if both else {}),
@@ -219,6 +220,12 @@ _LINE_LOAD = Quantity(
     },
     '"500 N/mm"',
 )  # fmt: skip
+_TORQUE = Quantity(
+    "a torque",
+    "N m",
+    {"N m": 1.0, "lbf ft": FORCE.units["lbf"] * 12 * LENGTH.units["in"] / 1000},
+    '"80 N m"',
+)
 _STIFFNESS = Quantity(
     "a pressure for each length",
     "MPa/mm",
@@ -244,7 +251,7 @@ _OF_BOTH = {"MPa per mm": ("ksi per in", _STIFFNESS)}
 """The same where both are."""
 _QUANTITIES = {
     "mm": LENGTH, "um": LENGTH, "bar": PRESSURE, "MPa": PRESSURE, "degC": TEMPERATURE,
-    "kW": POWER, "N": FORCE, "kN": FORCE,
+    "kW": POWER, "N": FORCE, "kN": FORCE, "N m": _TORQUE,
     **{of: quantity for of, (_, quantity) in {**_OF_INCHES, **_OF_PSI, **_OF_BOTH}.items()},
 }  # fmt: skip
 """What the metric units measure that results are worded in."""
@@ -252,7 +259,7 @@ _BOUNDS = ("mm", "um", "bar", "degC", "kW")
 """What a refusal is told in as it was typed."""
 _FINEST = {
     "thou": 2, "psi": 1, "degF": 1, "hp": 1, "in2": 3, "in\u00b2": 3, "lbf": 1, "lbf/in": 0,
-    "lbf per in": 0,
+    "lbf per in": 0, "lbf ft": 0,
 }  # fmt: skip
 """Decimals that are worth telling."""
 _SPACE = r"(?: |&nbsp;|\xa0)"
@@ -269,7 +276,7 @@ _BETWEEN = (
 _MEASURED = (
     r'"[^"\n<>]*"|\[[^\]\n<>]*\]'
     rf"|(?P<numbers>{_NUMBER}(?:{_BETWEEN}{_NUMBER})*)(?P<space>{_SPACE})"
-    r"(?P<unit>MPa per mm|MPa (?:\u221a|&radic;)m|MPa sqrt\(m\)|N per mm|N/mm"
+    r"(?P<unit>MPa per mm|MPa (?:\u221a|&radic;)m|MPa sqrt\(m\)|N per mm|N/mm|N m"
     r"|mm\u00b2|mm2|cm2|cm3|mm|um|bar|MPa|degC|kW|kN|N)"
     r"(?![\w/^\u00b2\u00b3]|[ \xa0](?:per mm|\u221a|&radic;|sqrt|m\b))"
 )
@@ -284,6 +291,7 @@ _KINDS = {
     "power": {"kW": "kW", "hp": "hp", "PS": "PS"},
     "force": {"N": "N", "kN": "N", "lbf": "lbf"},
 }
+_OF_AN_INCH_SHOP = {"pressure": "psi", "temperature": "degF", "power": "hp", "force": "lbf"}
 _TYPED_KINDS = {
     "length": LENGTH, "pressure": PRESSURE, "temperature": TEMPERATURE, "power": POWER,
     "force": FORCE,
@@ -293,6 +301,8 @@ _TYPED_KINDS = {
 def spoken_in(raw: Any) -> Spoken:
     """The units that a case file speaks: of each kind the one that it has most of.
 
+    What a file in inches has none of is told as a shop has it that works in inches.
+
     Parameters
     ----------
     raw : dict
@@ -301,7 +311,7 @@ def spoken_in(raw: Any) -> Spoken:
     Examples
     --------
     >>> spoken_in({"block": {"bore": "3 1/2 in", "jacket": "0.25 in"}, "gas": {"peak": "95 bar"}})
-    Spoken(length='in', small='thou', pressure='bar', temperature='degC', power='kW', force='N')
+    Spoken(length='in', small='thou', pressure='bar', temperature='degF', power='hp', force='lbf')
     """
     typed = list(_typed_in(raw))
     votes = Counter(unit for _, unit in typed)
@@ -310,7 +320,9 @@ def spoken_in(raw: Any) -> Spoken:
         of_kind = Counter[str]()
         for unit, of in units.items():
             of_kind[of] += votes[unit]
-        chosen[kind] = max(of_kind, key=lambda of: of_kind[of])  # the first of several: metric
+        most = max(of_kind, key=lambda of: of_kind[of])  # the first of several: metric
+        none = not any(of_kind.values()) and chosen.get("length") == "in"
+        chosen[kind] = _OF_AN_INCH_SHOP[kind] if none else most
     small = "thou" if chosen["length"] == "in" else "um"
     return Spoken(**chosen, small=small, typed=tuple(_quantities_of(typed)))
 

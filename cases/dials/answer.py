@@ -310,7 +310,7 @@ def _stress_shade(solved: DesignResult, view: View) -> Shade:
         for layer, kept, value in zip(order, near, values, strict=True)
         if kept.any()
     ]
-    return Shade(_picture(fields, view, 0.0, high), 0.0, high, "MPa", "largest pull in the metal")
+    return Shade(_picture(fields, view, 0.0, high), 0.0, high, "MPa", "quick look, largest pull")
 
 
 def _heat_shade(heat: HeatField, view: View) -> Shade:
@@ -322,7 +322,7 @@ def _heat_shade(heat: HeatField, view: View) -> Shade:
     low, high = (float(of) for of in (heat.temperature[used].min(), heat.temperature[used].max()))
     low, high = 10 * math.floor(low / 10), 10 * math.ceil(high / 10)
     picture = _picture([(points, triangles[near], heat.temperature)], view, low, high)
-    return Shade(picture, low, high, "degC", "temperature of the metal")
+    return Shade(picture, low, high, "degC", "quick look, temperature")
 
 
 def _picture(
@@ -370,4 +370,4 @@ def _down_shade(case: Case, design: DesignResult, state: SolidState, clock: floa
     axes = figure.add_axes((0, 0, 1, 1))
     axes.set_axis_off()
     axes.imshow(field, cmap=COLOURS, vmin=0.0, vmax=high, aspect="auto")
-    return Shade(picture_address(figure), 0.0, high, "MPa", "largest pull in the metal")
+    return Shade(picture_address(figure), 0.0, high, "MPa", "judged, largest pull")

@@ -24,9 +24,11 @@ from geometry.planar import Area, polygon
 Floats = NDArray[np.float64]
 STEP = 0.05
 """Apart at which a ray is looked at before what is found is narrowed down. [mm]."""
-HALVINGS = 24
+HALVINGS = 16
 ALIKE = 0.02
 """Depths that differ by less have one dimension. [mm]."""
+CLEAR = 5.0
+"""Of the slots of a piece, where it is cut across if it can be. [mm]."""
 WALL = 5.0
 """Of the walls beside a piece, as much as is drawn. [mm]."""
 BELOW = 4.0
@@ -84,8 +86,9 @@ def places_of(making: Making, piece: CutPiece) -> tuple[Place, ...]:
     found = []
     plain = np.flatnonzero(np.abs(depth - insert.depth) < 1e-9)
     if len(plain):
-        solid = [k for k in plain if _beside_slots(piece, along[k])] or list(plain)
-        k = min(solid, key=lambda k: abs(k - len(along) / 2))
+        clear = plain[_off_slots(piece, along[plain]) > CLEAR]
+        some = clear if len(clear) else plain
+        k = int(some[np.abs(some - len(along) / 2).argmin()])
         found.append(Place(bore=int(bores[k]), clock=float(hours[k]), what="plain"))
     for number, zone in enumerate(insert.zones, 1):
         off = (zone.width / 2 + zone.blend / 2) / 30
@@ -100,14 +103,13 @@ def places_of(making: Making, piece: CutPiece) -> tuple[Place, ...]:
     return tuple(found)
 
 
-def _beside_slots(piece: CutPiece, z: complex) -> bool:
-    """Whether a place of a piece stands 5 mm clear of its slots."""
-    shares = np.linspace(0, 1, 17)
-    return all(
-        float(np.abs(curve.points(shares) - z).min()) > 5.0
-        for loop in piece.loops[1:]
-        for curve in loop
-    )
+def _off_slots(piece: CutPiece, z: NDArray[np.complex128]) -> Floats:
+    """How far places of a piece stand from its slots. [mm]."""
+    shares = np.linspace(0, 1, 9)
+    edges = [curve.points(shares) for loop in piece.loops[1:] for curve in loop]
+    if not edges:
+        return np.full(len(z), np.inf)
+    return np.asarray(np.abs(z[:, None] - np.concatenate(edges)).min(axis=1))
 
 
 def across(making: Making, piece: CutPiece, place: Place) -> Across:
@@ -176,12 +178,10 @@ def _corners(of: Callable[[Floats], Floats], r: Floats) -> Floats:
     return line[kept]
 
 
-def section_drawing(
-    making: Making, piece: CutPiece, place: Place, low: complex, high: complex
-) -> Iterator[Item]:
+def section_drawing(making: Making, cut: Across, low: complex, high: complex) -> Iterator[Item]:
     """A section with its sizes, in a room of a sheet between two corners."""
     speaks, stock = Speaks(making.case.spoken.length), making.given.deck_stock
-    cut = across(making, piece, place)
+    place = cut.place
     levels = cut.levels
     first, last = float(cut.top[0, 0]), float(cut.top[-1, 0])
     deepest = max(float(cut.under[:, 1].max()), float(cut.bottom[:, 1].max()))

@@ -18,7 +18,7 @@ from typing import Any
 import numpy as np
 
 from cases.base.units import LENGTH
-from cases.making.across import across, bodies, places_of, walls
+from cases.making.across import bodies, walls
 from cases.making.limits import side_limits
 from cases.making.make import Making
 from geometry.clock import format_clock
@@ -147,8 +147,8 @@ def _sections(
     left = max(150 * size, *(at(complex(one))[0] for one in z)) + 45 * size
     deck = max(at(complex(one))[1] for one in z)
     more = {"dimstyle": STYLE, "override": _style(size), "dxfattribs": {"layer": "SECTIONS"}}
-    for place in places_of(making, piece):
-        cut = across(making, piece, place)
+    for cut in making.sections[piece.number]:
+        place = cut.place
         first = float(cut.top[0, 0])
 
         def there(r: float, depth: float, first: float = first, deck: float = deck) -> Any:

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -26,6 +26,9 @@ from geometry.outline import planned
 from geometry.plan import Plan
 from geometry.planar import Area
 from geometry.section import DeckSection
+
+if TYPE_CHECKING:
+    from cases.making.across import Across
 
 PAGE, DATA = "making.html", "making.json"
 UM = 1000.0
@@ -80,6 +83,16 @@ class Making:
     def pockets(self) -> tuple[tuple[Loop, ...], ...]:
         """What the insert goes into, as it is cut at the deck: outer loops and their holes."""
         return tuple(pocket_loops(self.section))
+
+    @cached_property
+    def sections(self) -> Mapping[int, tuple[Across, ...]]:
+        """Across each piece, by its number."""
+        from cases.making.across import across, places_of
+
+        return {
+            piece.number: tuple(across(self, piece, place) for place in places_of(self, piece))
+            for piece in self.pieces
+        }
 
     @cached_property
     def masses(self) -> tuple[float, ...]:

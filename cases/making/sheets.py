@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from cases.base.units import MASS
 from cases.head.given import head_given
-from cases.making.across import places_of, section_drawing
+from cases.making.across import section_drawing
 from cases.making.contour import contour
 from cases.making.dimensions import SCALES, Item, Speaks, dimension, scale_words, usual_scale
 from cases.making.drawing import measured
@@ -710,7 +710,7 @@ def _profile(making: Making, piece: CutPiece) -> list[Item]:
         items.append(Words(at=spot, size=SMALL, anchor=anchor,
                            text=f"bore {int(bore)}, {format_clock(float(hour))}"))  # fmt: skip
     room = complex(100, PROFILE[0].imag + 8), complex(PROFILE[1].real + 1, PROFILE[1].imag)
-    items += section_drawing(making, piece, places_of(making, piece)[0], *room)
+    items += section_drawing(making, making.sections[piece.number][0], *room)
     register = insert.register
     told = "no register: pocket as cast, faces finished"
     if register is not None:
@@ -727,18 +727,18 @@ def _profile(making: Making, piece: CutPiece) -> list[Item]:
 
 def _sections(making: Making, piece: CutPiece) -> list[list[Item]]:
     """Sheets of the sections of a piece that has zones."""
-    places = places_of(making, piece)
-    if len(places) < 2:
+    sections = making.sections[piece.number]
+    if len(sections) < 2:
         return []
     pages = []
-    for first in range(0, len(places), len(CELLS)):
-        some = places[first : first + len(CELLS)]
+    for first in range(0, len(sections), len(CELLS)):
+        some = sections[first : first + len(CELLS)]
         items: list[Item] = [
             Words(at=complex(4, HEIGHT - 6), size=LARGE, bold=True,
                   text=f"Piece {piece.number}, sections on rays from the axis of a bore"),
             *_bar(making, 1.0, complex(205, HEIGHT - 8)),
         ]  # fmt: skip
-        for place, corner in zip(some, CELLS, strict=False):
-            items += section_drawing(making, piece, place, corner, corner + CELL)
+        for cut, corner in zip(some, CELLS, strict=False):
+            items += section_drawing(making, cut, corner, corner + CELL)
         pages.append(items)
     return pages

@@ -112,6 +112,7 @@ class Row:
     open_water_mm2: float = 0.0  # at the deck, of the whole block
     gasket: str = ""  # that leaves least of what it opens over the bare deck; empty without any
     through_gasket_mm2: float | None = None  # that deck, that gasket and head open together
+    through_bare_mm2: float | None = None  # the same over the bare block
     wetted_barrel_mm2: float | None = None  # of the barrel that fires
     displaced_mm3: float | None = None  # water that the insert takes the place of, whole block
     pieces: int = 0

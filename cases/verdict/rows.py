@@ -397,7 +397,10 @@ def _gasket(design: DesignResult) -> dict[str, Any]:
     found = water_of(design)
     if found is None:
         return {}
-    return {"gasket": found.worst.gasket, "through_gasket_mm2": found.worst.open}
+    worst = found.worst
+    return {
+        "gasket": worst.gasket, "through_gasket_mm2": worst.open, "through_bare_mm2": worst.bare,
+    }  # fmt: skip
 
 
 def _water(result: CaseResult, design: DesignResult) -> dict[str, Any]:

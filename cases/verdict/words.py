@@ -199,7 +199,9 @@ def life_hours_words(row: Row) -> str:
         return ""
     if math.isinf(cycles):
         return life_words(cycles)
-    if not LEAST_CYCLES <= cycles <= MOST_CYCLES or row.life_hours is None:
+    if cycles < LEAST_CYCLES:
+        return f"minutes, below {LEAST_CYCLES:.0f} cycles"
+    if cycles > MOST_CYCLES or row.life_hours is None:
         return f"{life_words(cycles)} cycles"
     pulls = "" if row.life_pulls is None else f", {count_words(row.life_pulls)} pulls"
     return f"{hours_words(cycles, row.life_hours)}{pulls}"

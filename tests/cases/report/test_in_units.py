@@ -34,7 +34,7 @@ SIZES = {
     "degF": ("degC", 5 / 9), "hp": ("kW", 0.74569987), "in2": ("mm2", 645.16),
     "in\u00b2": ("mm\u00b2", 645.16), "in3": ("cm3", 16.387064), "lbf": ("N", 4.4482216),
     "lbf per in": ("N per mm", 4.4482216 / 25.4), "ksi per in": ("MPa per mm", 6.894757 / 25.4),
-    "ksi \u221ain": ("MPa \u221am", 6.894757 * math.sqrt(0.0254)),
+    "lbf ft": ("N m", 1.3558179), "ksi \u221ain": ("MPa \u221am", 6.894757 * math.sqrt(0.0254)),
 }  # fmt: skip
 """Unit that is told: the metric one that it stands for, and how much of that it is."""
 FINEST = {
@@ -45,6 +45,7 @@ FINEST = {
     "in\u00b2": 1e-3,
     "lbf": 0.1,
     "lbf per in": 1.0,
+    "lbf ft": 1.0,
 }
 NUMBER = re.compile(r"(?<![\w.:])[-+]?\d+(?:\.\d+)?(?:e[+-]?\d+)?")
 UNITS = "|".join(

@@ -112,6 +112,27 @@ class Nothing:
     governing = ratio = None
 
 
+def test_a_fin_below_the_section_would_take_off_more_than_the_solid_does(warm):
+    """Why the section has no sink: a wall with a step of heat at H, its lower part a fin, loses
+    (T1 - T2) (1 - exp(-2 m H)) / (2 m H) of its mean; the solid is cooler by far less."""
+    case, load, heat, _, materials, (field, depth) = warm
+    above, _ = told(warm).section_above_k
+    rise = field.temperature[np.unique(field.mesh.edges["bore"])].mean() - heat.coolant[1]
+    bore = heat.coolant[1] + rise
+
+    def into_the_wall(down):
+        film, gas = replace(load.wall_load, section_depth=down).film
+        return film * (gas - bore)
+
+    floor = case.block.crankcase_floor
+    below = (into_the_wall(floor) * floor - into_the_wall(depth) * depth) / (floor - depth)
+    step = (1 - below / into_the_wall(depth)) * rise
+    fin = np.sqrt(heat.coolant[0] / (materials["barrel"].conductivity * case.block.barrel_wall))
+    off = step * (1 - np.exp(-2 * fin * depth)) / (2 * fin * depth)
+    assert above > 0
+    assert off > 1.3 * above
+
+
 def test_the_compound_of_a_solid_is_told_where_its_joint_is_hottest(warm):
     """The mean of both sides of a pair, of the insert's pairs alone, with its depth."""
     case, load, heat, found, materials, section = warm

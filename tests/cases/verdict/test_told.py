@@ -107,7 +107,7 @@ def test_a_row_of_the_terminal_is_that_of_its_design():
     bare, local = table.rows
     assert bare == ("bare", "23", "93", "88-132", "2.1 h", "", "barrel 7:35 11 mm cold")
     assert local == (
-        "local", "96", "164", "155-215", "110 h", "6-13 side", "barrel 1:25 11 mm warm"
+        "local", "96", "164", "155-215", "110 h", "6.2-12.6 side", "barrel 1:25 11 mm warm"
     )  # fmt: skip
     mixed = rows_table(changed({"by": "section"})).title
     assert mixed.endswith(
@@ -118,6 +118,8 @@ def test_a_row_of_the_terminal_is_that_of_its_design():
     assert rows[1][2] == "<= 164"
     assert rows[1][5] == "none will do"
     assert rows_table(changed({"life_cycles": 400.0})).rows[1][4] == "minutes"
+    short = carries_cells(changed({"life_cycles": 400.0}).row)
+    assert short["life at the wanted load"] == "minutes, below 1000 cycles (warm)"
     assert rows_table(changed({"life_hours": None})).rows[1][4] == "23 million"
     assert rows_table(changed({"share": None})).rows[1][1] == "holds"
 
