@@ -398,7 +398,8 @@ def ranges(result, table):
     for design in result.designs:
         seen: dict = {}
         cycles_ = sorted(
-            service_of(design).ranges, key=lambda one: -abs(one.gas_mpa - one.idle_mpa)
+            service_of(design).ranges,
+            key=lambda one: -np.ptp([one.idle_mpa, one.gas_mpa, one.beside_mpa]),
         )
         place = 0
         for one in cycles_:
@@ -410,9 +411,9 @@ def ranges(result, table):
                 "design": "" if place else design.name, "part": one.spot.part,
                 "clock": one.spot.clock, "place": place_of(block_, one.spot),
                 "hot in": one.hot_in, "no gas": q(one.idle_mpa, "MPa"),
-                "at gas": q(one.gas_mpa, "MPa"),
-                "range": q(abs(one.gas_mpa - one.idle_mpa), "MPa"),
-                "mean": q((one.gas_mpa + one.idle_mpa) / 2, "MPa"),
+                "at gas": q(one.gas_mpa, "MPa"), "next bore": q(one.beside_mpa, "MPa"),
+                "range": q(np.ptp(ends := [one.idle_mpa, one.gas_mpa, one.beside_mpa]), "MPa"),
+                "mean": q((max(ends) + min(ends)) / 2, "MPa"),
             })  # fmt: skip
             place += 1
     return rows

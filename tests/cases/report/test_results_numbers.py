@@ -255,8 +255,9 @@ def of_life(result, design):
                 "part": one.spot.part, "clock": one.spot.clock, "x_mm": q(one.spot.x_mm, "mm"),
                 "y_mm": q(one.spot.y_mm, "mm"), "hot_in": one.hot_in,
                 "idle_mpa": q(one.idle_mpa, "MPa"), "gas_mpa": q(one.gas_mpa, "MPa"),
-                "range_mpa": q(abs(one.gas_mpa - one.idle_mpa), "MPa"),
-                "mean_mpa": q((one.gas_mpa + one.idle_mpa) / 2, "MPa"),
+                "beside_mpa": q(one.beside_mpa, "MPa"),
+                "range_mpa": q(np.ptp(ends := [one.idle_mpa, one.gas_mpa, one.beside_mpa]), "MPa"),
+                "mean_mpa": q((max(ends) + min(ends)) / 2, "MPa"),
             }
             for one in service.ranges
         ],
