@@ -154,15 +154,16 @@ def _(deeper, depth, interference, load, wall_left):
 
 
 @app.cell(hide_code=True)
-def _(settings):
+def _(begun_bare, settings):
+    shown_first = begun_bare  # whoever waits for it does so when the picture stands
     _designs = [design for one in settings for design in draw_all(case_at(*one), lambda *_: None)]
     mo.image(drawn(_designs), alt="the two designs from above", width="100%")
-    return
+    return (shown_first,)
 
 
 @app.cell
-def _(begun_bare):
-    bare = begun_bare.result()
+def _(shown_first):
+    bare = shown_first.result()
     return (bare,)
 
 

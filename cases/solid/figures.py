@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from cases.base.figures import light_frame, line_styles, new_figure
+from cases.base.figures import COLUMN, light_frame, line_styles, new_figure
 from cases.solid.profiles import stress_down
 from cases.solid.result import SolidSpot
 from cases.solid.words import shown_state, solids
@@ -25,7 +25,7 @@ SAME_PLACE = 0.3
 """Governing spots of one part so near around the clock share a picture. [h]."""
 SHOWN = 2.0
 """Depth to which curves are drawn, in section depths."""
-LEGEND_COLUMNS = 5
+LEGEND_COLUMNS = 3
 
 
 def governing_places(result: CaseResult) -> list[SolidSpot]:
@@ -97,7 +97,7 @@ def _same_place(one: SolidSpot, other: SolidSpot) -> bool:
 
 def _frame(result: CaseResult, places: Sequence[SolidSpot], label: str) -> tuple[Figure, list]:
     count = len(places)
-    figure = new_figure(max(5.6, 3.1 * count), 5.4)
+    figure = new_figure(max(COLUMN, 3.1 * count), 5.4)
     cells = list(np.atleast_1d(figure.subplots(1, count, sharey=True)))
     lines = math.ceil(len(solids(result)) / LEGEND_COLUMNS)
     figure.subplots_adjust(

@@ -9,6 +9,7 @@ from types import SimpleNamespace
 import meshio
 import numpy as np
 import pytest
+from pictured import fits_a_narrow_screen
 from readback import Page, Quantity, fault_of_cell
 
 from cases.base.faults import Refusal
@@ -262,6 +263,7 @@ def test_one_picture_has_all_designs_at_every_governing_place(told):
     places = governing_places(told)
     assert len(places) == 1  # both lie at 2:00 in the barrel
     figure = stress_figure(told, places)
+    assert fits_a_narrow_screen(figure)
     (axes,) = figure.axes
     assert [line.get_label() for line in axes.lines if len(line.get_xdata()) > 2] == [
         design.name for design in told.designs
