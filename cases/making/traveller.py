@@ -19,6 +19,7 @@ from cases.base.units import FORCE, LENGTH, PRESSURE, VOLUME
 from cases.gas.given import gas_given
 from cases.inspection.sheet import Blank as Place
 from cases.inspection.sheet import sheet_of
+from cases.inspection.worth import Spare, spare_of_rating
 from cases.making.drawing import measured
 from cases.making.given import BATHS
 from cases.making.limits import SideLimits, side_limits
@@ -238,7 +239,10 @@ def _main(field: str, stage: str) -> Blank:
 
 def _measure(making: Making, rated: Mapping[str, Any] | None) -> Iterator[Line | Grid]:
     case = making.case
-    sheet = sheet_of(case, rated, rating_given(case).wall_tolerance)
+    walls = Spare(mm=None, words="")
+    if rated:
+        walls = spare_of_rating(rated, rating_given(case).wall_tolerance)
+    sheet = sheet_of(case, walls)
     thinnest: dict[int, Place] = {}
     for of in sheet.rows:
         if of.bore not in thinnest or of.expected < thinnest[of.bore].expected:
