@@ -138,6 +138,14 @@ def end_in_place(factor: Any, last: Integers, size: int) -> tuple[Integers, Arra
         row = number[found.rows[found.rows_at[k] : found.rows_at[k + 1]]]
         column = number[first[k] : first[k + 1]]
         block = found.values[found.values_at[k] : found.values_at[k + 1]].reshape(-1, len(row)).T
-        places = np.ix_(row[row >= 0], column[column >= 0])
-        end[places] = np.tril(block)[np.ix_(row >= 0, column >= 0)]
-    return (order, end) if not np.triu(end, 1).any() else None
+        own, start = row[: len(column)], row[0]
+        here = np.arange(start, start + len(row))
+        if start >= 0 and np.array_equal(row, here) and np.array_equal(own, column):
+            end[start : start + len(row), start : start + len(own)] = block  # far quicker
+            for j in own:
+                end[start:j, j] = 0
+        else:
+            places = np.ix_(row[row >= 0], column[column >= 0])
+            end[places] = np.tril(block)[np.ix_(row >= 0, column >= 0)]
+    above = any(end[:j, j].any() for j in range(1, count))
+    return None if above else (order, end)

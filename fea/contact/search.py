@@ -127,7 +127,7 @@ class SetsSearch:
         )
         if guess is not None:
             sets, _ = self._first_sets(overlap, guess, task.mu, held)
-        aid = np.where(self._loose(sets), set_by.loose_aid, set_by.aid)
+        aid = np.where(self._clear(overlap), set_by.aid, self._aid(sets))
         alone = self.joint.condense(aid) is not None
         at_once = _Search(
             most=set_by.most_alone if alone else set_by.most_at_once,
@@ -138,6 +138,12 @@ class SetsSearch:
             farthest=set_by.farthest,
         )
         found, count, doubt = self._search(task, sets, tied, aid, at_once)
+        if found is None and alone and (task.mu > set_by.no_friction).any():
+            touched = task.touched  # and none slides: a way from inside costs ten times as much
+            still = Sets(touched, touched & (held | (task.mu > 0)), np.zeros(len(touched)))
+            found, more, further = self._search(task, still, tied, self._aid(still), at_once)
+            count += more
+            doubt += further
         if found is None:
             inside, jumps, systems = self._near_sets(task)
             near = _Search(
@@ -227,8 +233,7 @@ class SetsSearch:
         sets = Sets(contact.closed, contact.sticks, none)
         still = np.zeros(len(joint.jump))
         task = _Task(load, none, held, sets.closed, none, none, still)
-        aid = np.where(self._loose(sets), self.settings.loose_aid, self.settings.aid)
-        way = self._set_out(task, still, aid)
+        way = self._set_out(task, still, self._aid(sets))
         factor, springs = self._factor(sets, way)
         system = joint.system(sets, none, none, none, springs, still)
         settled = self.settings.settled
@@ -392,9 +397,16 @@ class SetsSearch:
         carries_none = by_piece <= np.maximum(set_by.slight * pressed, set_by.unfelt)
         return carries_none | (far < set_by.unmoved)
 
-    def _loose(self, sets: Sets) -> Flags:
-        """Whether each piece touches at fewer pairs than can keep it."""
-        return np.bincount(self.joint.piece, sets.closed) < self.settings.fewest
+    def _aid(self, sets: Sets) -> Array:
+        """Stiffness of each piece's springs to begin with: stiffer where too few pairs keep it."""
+        loose = np.bincount(self.joint.piece, sets.closed) < self.settings.fewest
+        return np.where(loose, self.settings.loose_aid, self.settings.aid)
+
+    def _clear(self, overlap: Array) -> Flags:
+        """Whether each piece stands off farther, at all its pairs, than one that is kept goes."""
+        nearest = np.full(self.joint.piece.max() + 1, -np.inf)
+        np.maximum.at(nearest, self.joint.piece, overlap)
+        return nearest < -self.settings.farthest
 
     def _first_sets(
         self, overlap: Array, before: Fitted | None, mu: Array, held: Flags

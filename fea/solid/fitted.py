@@ -186,6 +186,8 @@ class FittedSolid:
     stuck, apart : ndarray of bool, shape (k,)
         Pairs that stick, or stay apart, for good.
     fits : mapping of str to Fit
+    stands : ndarray, shape (n, 3)
+        Displacement that a part was made to fit (:meth:`fitted_as_it_stands`); 0 as drawn. [mm]
 
     Raises
     ------
@@ -240,6 +242,7 @@ class FittedSolid:
         self._expansion = np.zeros(len(pinned))
         self._softer: _Symmetric | None = None
         self._stood = np.zeros(along.shape)
+        self.stands = np.zeros_like(model.mesh.points)
         self._last_held: tuple[Array, Array, Array] | None = None
 
     def _condense(self, to_nodes: sparse.csr_array) -> None:
@@ -351,9 +354,10 @@ class FittedSolid:
         if (ours & self.stuck).any():
             stood[:, ours & self.stuck] = off._jumps_without(nodes)[:, ours & self.stuck]
             off._stood = stood
-        stands = off.solve().jumps.reshape(3, -1)
+        stands = off.solve()
         other = copy(self)
-        other._stood = np.where(ours & ~self.stuck, stands, stood)
+        other.stands = stands.solution.displacement
+        other._stood = np.where(ours & ~self.stuck, stands.jumps.reshape(3, -1), stood)
         other._last_held = None
         return other
 

@@ -177,14 +177,14 @@ def test_thinner_walls_weigh_by_what_they_do_to_the_stress(layers):
     judge_ = Judge(case, None, life.mesh)
     drawn = []
 
-    def other(changed):
-        drawn.append(changed)
-        return judge_, in_one_piece(layers, case, thin)
+    def other(changed, factor):
+        drawn.append((changed, factor))
+        return judge_, in_one_piece(layers, case, thin).at_gas(factor)
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("cases.rating.band.thinner", lambda case, by: by)
         band, _ = band_of(judge_, life, 1.5, other)
-    assert drawn == [0.5]
+    assert drawn == [(0.5, 1.5)]
     walls = np.log(1.25) ** 2 / 3
     assert band.causes[WALLS] == pytest.approx(walls / (walls + SCATTER**2), abs=0.03)
     assert sum(band.causes.values()) == pytest.approx(1.0)

@@ -530,5 +530,7 @@ def test_the_range_of_the_threshold_is_drawn_where_a_steep_place_counts(rated):
         principal(of[0, -1][:, moves])[0].max() for of in place.gas
     )  # at the largest gas load
     assert least > usual > most
-    band, _ = band_of(steep, life, rating.limit.factor, lambda case: (steep, life))
+    band, _ = band_of(
+        steep, life, rating.limit.factor, lambda case, factor: (steep, life.at_gas(factor))
+    )
     assert LENGTH in band.causes
