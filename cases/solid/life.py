@@ -45,6 +45,10 @@ Held = tuple[SolidSolution, FittedState | None]
 
 MOST_ALIKE = 6
 """Solved loads, at most, that another is put together of."""
+ABREAST = 4
+"""Crank angles, at most, that are solved together: the factor is read for four loads at a time."""
+NEXT_TO_NONE = 1e-7
+"""Stiffness of an insert that is not in yet, over its own."""
 MOST_HEATINGS = 12
 """Turns of heat and contact, each with the joint open where the other left it, at most."""
 
@@ -535,23 +539,51 @@ class FittedSolidLife(SolidLife):
         wanted = range(len(self.pressed)) if angles is None else angles
         while True:
             rest = self._before_gas(engine, factor)
-            found: list[FittedState] = []
-            for angle in wanted:
-                key = engine, factor, angle
-                state = self._at_gas.get(key)
-                if state is None or (rest.broken & ~state.broken).any():
-                    deg = self.pressed[angle].deg
-                    name = f"{engine} at gas" + ("" if deg is None else f", {deg:.0f} deg")
-                    guess = found[-1] if found else self._like(engine, factor, angle)
-                    forces = factor * self.forces[angle]
-                    like = self._nearest(engine, factor)
-                    state = self._solve(name, engine, forces, rest, guess, like)
-                    self._at_gas[key] = state
-                found.append(state)
+            due = [
+                angle for angle in dict.fromkeys(wanted) if self._due(engine, factor, angle, rest)
+            ]
+            rounds, done = -(-len(due) // ABREAST), list[int]()
+            for first in range(rounds):
+                some = due[first::rounds]
+                self._solve_at_gas(engine, factor, some, rest, done)
+                done += some
+            found = [self._at_gas[engine, factor, angle] for angle in wanted]
             worn = rest.broken_as(found)
             self._worn[engine, factor] = worn
             if worn is rest:
                 return tuple(found)
+
+    def _due(self, engine: EngineState, factor: float, angle: int, rest: FittedState) -> bool:
+        """Whether an angle is not solved yet, or more of the compound has broken since it was."""
+        state = self._at_gas.get((engine, factor, angle))
+        return state is None or bool((rest.broken & ~state.broken).any())
+
+    def _solve_at_gas(
+        self,
+        engine: EngineState,
+        factor: float,
+        angles: Sequence[int],
+        rest: FittedState,
+        done: Sequence[int],
+    ) -> None:
+        """Some angles abreast, each begun from the nearest that is done, or from another load."""
+        guesses = [
+            self._at_gas[engine, factor, min(done, key=lambda one: abs(one - angle))]
+            if done
+            else self._like(engine, factor, angle)
+            for angle in angles
+        ]
+        forces = [factor * self.forces[angle] for angle in angles]
+        like = self._nearest(engine, factor)
+        try:
+            found = self.fitted[engine].solve_many(forces, rest, guesses, like)
+        except SolidContactError as error:
+            deg = self.pressed[angles[error.number]].deg
+            name = f"{engine} at gas" + ("" if deg is None else f", {deg:.0f} deg")
+            raise self._not_found(name, error) from error
+        self._at_gas |= {
+            (engine, factor, angle): state for angle, state in zip(angles, found, strict=True)
+        }
 
     def _before_gas(self, engine: EngineState, factor: float) -> FittedState:
         """The joint without gas, as what it has broken of the compound leaves it."""
@@ -625,10 +657,9 @@ class FittedSolidLife(SolidLife):
         forces: Array | None,
         before: FittedState | None,
         guess: FittedState | None = None,
-        like: Sequence[FittedState] = (),
     ) -> FittedState:
         try:
-            return self.fitted[engine].solve(forces, before, guess, like)
+            return self.fitted[engine].solve(forces, before, guess)
         except SolidContactError as error:
             raise self._not_found(name, error) from error
 

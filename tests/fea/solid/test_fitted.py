@@ -1,5 +1,6 @@
 """Parts fitted into a solid, against closed forms: pressure, heat, friction and its memory."""
 
+from copy import copy
 from dataclasses import replace
 
 import numpy as np
@@ -416,6 +417,29 @@ def test_a_joint_holds_what_its_friction_does(turned):
     assert np.abs(held.slip).max() < 2e-3
     with pytest.raises(SolidContactError, match="not found"):
         fitted.solve(torque(fitted.model, 1.1 * most), before=pressed)
+
+
+def test_loads_abreast_are_each_as_alone(turned):
+    """Held by friction and by their joint, in metal that softens; one that fails is named."""
+    fitted, pressed = turned
+    soft = replace(ALLOY, softening=((20.0, 1.0), (120.0, 0.75)))
+    fitted = copy(fitted)
+    fitted.model = fitted.model.with_materials({"outer": soft})
+    warm = fitted.at(np.linspace(40.0, 110.0, len(fitted.model.mesh.points)))
+    start = warm.solve(before=pressed)
+    most = 0.12 * JOINT * start.force.sum()
+    loads = [torque(fitted.model, share * most) for share in (0.2, 0.9, 0.5)]
+    found = warm.solve_many(loads, start, [None, start, None])
+    for load, state in zip(loads, found, strict=True):
+        alone = warm.solve(load, start)
+        assert (state.closed == alone.closed).all()
+        assert state.force == pytest.approx(alone.force, rel=1e-3, abs=1e-3 * alone.force.max())
+        turned_by = np.abs(alone.friction).max()
+        assert state.friction == pytest.approx(alone.friction, abs=2e-3 * turned_by)
+    assert np.ptp([of.friction[0].sum() for of in found]) > 0.5 * most / JOINT
+    with pytest.raises(SolidContactError, match="not found") as failed:
+        warm.solve_many([*loads, torque(fitted.model, 1.2 * most)], start, [None] * 4)
+    assert failed.value.number == 3
 
 
 def test_the_ring_around_twists_by_what_the_joint_carries(turned):
