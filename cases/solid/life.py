@@ -9,7 +9,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Collection, Mapping, Sequence
 from copy import copy
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Self
 
 import numpy as np
@@ -31,6 +31,7 @@ from fea.solid import SolidModel, SolidSolution
 from fea.solid.fitted import FittedSolid, FittedState, SolidContactError
 from fea.solid.heat import SolidHeat, SolidTemperature
 from fea.solid.ordering import node_order
+from fea.solid.smoothing import Smoothing
 from geometry.clock import clock_of, format_clock
 from geometry.solid.loose import SolidParted, parts_off
 from geometry.solid.mesh import SolidMesh
@@ -211,6 +212,38 @@ class Loose:
 
     def _slices(self) -> list[slice]:
         return [slice(start, end) for start, end in zip([0, *self._ends], self._ends, strict=False)]
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class OfWhole:
+    """What a design's solid in one piece tells of the same with parts cut loose.
+
+    Attributes
+    ----------
+    smoothing : Smoothing
+    without_insert : ndarray, shape (n, 3), or None
+        How far the block has moved as its liner was cast in, no insert in it; None where that is
+        not so. [mm]
+    """
+
+    smoothing: Smoothing
+    without_insert: Array | None = None
+
+
+def of_whole(case: Case, design: Design, model: SolidModel) -> OfWhole:
+    """Told once, of the one-piece model of a design that is loose in parts.
+
+    Without its insert it is metal of next to no stiffness, by another numeric factorisation.
+    """
+    mesh, without = model.mesh, None
+    if loose_parts(case, design, mesh) == ("insert",) and liner_presses(case):
+        metals = {part: life_materials(case, design)[part] for part in mesh.parts}
+        metals["insert"] = replace(
+            metals["insert"], youngs_modulus=NEXT_TO_NONE * metals["insert"].youngs_modulus
+        )
+        rest = model.with_materials(metals).at(np.full(len(mesh.points), REFERENCE))
+        without = rest.solve(np.zeros_like(mesh.points)).displacement
+    return OfWhole(model.smoothing, without)
 
 
 class Conduction:
@@ -399,6 +432,8 @@ class FittedSolidLife(SolidLife):
     pressed : sequence of Instant
     mesh : SolidMesh
         In one piece.
+    known : OfWhole, optional
+        Of that mesh.
 
     Raises
     ------
@@ -420,6 +455,7 @@ class FittedSolidLife(SolidLife):
         load: GasLoad,
         pressed: Sequence[Instant],
         mesh: SolidMesh,
+        known: OfWhole | None = None,
     ) -> None:
         super().__init__(case, design, load, pressed)
         self.loose = Loose(mesh, loose_parts(case, design, mesh))
@@ -428,12 +464,17 @@ class FittedSolidLife(SolidLife):
         self.materials = {part: materials[part] for part in mesh.parts}
         self._fit = self.given.fits.get(design.name, ONE_PIECE)
         model = SolidModel(self.mesh, self.materials, HELD)
+        stands = None
+        if known:
+            model.smooth_as(known.smoothing)
+            if known.without_insert is not None:
+                stands = known.without_insert[self.loose.parted.origin]
         fitted = FittedSolid(model, self.loose.joint, self._fits(), self._beyond())
         if any(material.misfit for material in self.materials.values()):
             fitted = fitted.at(np.full(len(self.mesh.points), REFERENCE))
         if "insert" in self.loose.parts and liner_presses(case):
             try:
-                fitted = fitted.fitted_as_it_stands("insert")  # it is measured with the liner in
+                fitted = fitted.fitted_as_it_stands("insert", stands)  # measured with the liner in
             except SolidContactError as error:
                 raise self._not_found("with its liner in", error) from error
         self.fitted = {EngineState.COLD: fitted}
@@ -712,6 +753,7 @@ def solid_life(
     pressed: Sequence[Instant],
     mesh: SolidMesh,
     model: SolidModel | None = None,
+    known: OfWhole | None = None,
 ) -> SolidLife:
     """The life of a design's solid, of the kind that its fit asks for.
 
@@ -725,6 +767,8 @@ def solid_life(
         In one piece.
     model : SolidModel, optional
         Of that mesh, at 20 degC: a design in one piece need not factor it again.
+    known : OfWhole, optional
+        Of that mesh: a fitted design need not find it again.
 
     Raises
     ------
@@ -734,7 +778,7 @@ def solid_life(
     """
     try:
         if loose_parts(case, design, mesh):
-            return FittedSolidLife(case, design, load, pressed, mesh)
+            return FittedSolidLife(case, design, load, pressed, mesh, known)
         return OnePieceSolid(case, design, load, pressed, mesh, model)
     except ValueError as error:
         raise RunError(f'design "{design.name}", solid: {error}') from error

@@ -337,11 +337,17 @@ class FittedSolid:
             warm._softer = _Symmetric(model.pattern, differs)
         return warm
 
-    def fitted_as_it_stands(self, part: str) -> FittedSolid:
+    def fitted_as_it_stands(self, part: str, rest: Array | None = None) -> FittedSolid:
         """The same at 20 degC, a part made to fit the rest as that stands without it, not as drawn.
 
         Its overlaps, and what its pairs open and slide by, count from there: with no overlap it
         touches all along that shape and is pressed by nothing.
+
+        Parameters
+        ----------
+        part : str
+        rest : ndarray, shape (n, 3), optional
+            How far the rest has moved, where that is known; found where it isn't. [mm]
 
         Raises
         ------
@@ -357,7 +363,8 @@ class FittedSolid:
         off = self.with_fits({**self.fits, **clear})
         off._last_held, stood = None, np.zeros_like(self._stood)
         if (ours & self.stuck).any():
-            stood[:, ours & self.stuck] = off._jumps_without(nodes)[:, ours & self.stuck]
+            moved = off._moved_without(nodes) if rest is None else rest
+            stood[:, ours & self.stuck] = self._jumps_from(moved)[:, ours & self.stuck]
             off._stood = stood
         stands = off.solve().jumps.reshape(3, -1)
         other = copy(self)
@@ -365,8 +372,8 @@ class FittedSolid:
         other._last_held = None
         return other
 
-    def _jumps_without(self, nodes: Flags) -> Array:
-        """Jumps, shape (3, k), from the rest as it stands without a part to the part as drawn.
+    def _moved_without(self, nodes: Flags) -> Array:
+        """How far the rest has moved without a part, shape (n, 3). [mm].
 
         The part, of these nodes, is metal with no stiffness: what it has carries none of the load.
         """
@@ -379,14 +386,16 @@ class FittedSolid:
             moved = state.solution.displacement
             change = state.softer + gone._softer @ moved.ravel()
             if np.abs(change).max() <= STOOD * np.abs(state.softer).max():
-                break
-        else:
-            beside = self.joint.other[self.corners]
-            worst = int(np.abs(change.reshape(-1, 3)[beside]).max(axis=1).argmax())
-            raise SolidContactError(
-                f"the rest without the part does not settle in {MOST_GONE} turns.",
-                self.side[worst], self.model.mesh.points[beside[worst]],
-            )  # fmt: skip
+                return moved
+        beside = self.joint.other[self.corners]
+        worst = int(np.abs(change.reshape(-1, 3)[beside]).max(axis=1).argmax())
+        raise SolidContactError(
+            f"the rest without the part does not settle in {MOST_GONE} turns.",
+            self.side[worst], self.model.mesh.points[beside[worst]],
+        )  # fmt: skip
+
+    def _jumps_from(self, moved: Array) -> Array:
+        """Jumps, shape (3, k), from the rest that has moved so far to a part as drawn."""
         own = (3 * self.joint.own[:, None] + np.arange(3)).ravel()
         jump = self._to_nodes[own][:, own].tocsc()
         idle = np.diff(jump.indptr) == 0  # unknowns that are none

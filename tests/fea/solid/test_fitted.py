@@ -13,7 +13,7 @@ from fea.contact import Fit
 from fea.material import Material
 from fea.solid.fitted import FittedSolid, SolidContactError
 from fea.solid.model import SolidModel
-from geometry.solid import side_of, together
+from geometry.solid import SolidMesh, side_of, together
 
 IRON = Material("iron", 110_000.0, 0.26, expansion=11e-6)
 ALLOY = Material("alloy", 72_400.0, 0.33, expansion=21.5e-6)
@@ -308,6 +308,39 @@ def test_an_insert_made_for_the_block_as_its_liner_left_it(cast_in, part_of_it, 
     stands = ring(barrel, 54.0, before + after[0], after[1])
     assert out[nodes] == pytest.approx(stands, rel=0.01)
     assert out[rim & ~nodes] == pytest.approx(ring(insert, 54.0, after[1]), rel=0.01, abs=1e-5)
+
+
+def test_where_the_rest_stands_without_the_part_may_be_told(monkeypatch):
+    """By the rest alone, meshed and solved by itself."""
+    found = lined(True, True, 0.008)
+    mesh = found.model.mesh
+    of_rest = mesh.part != mesh.parts.index("insert")
+    nodes, prisms = np.unique(mesh.prisms[of_rest], return_inverse=True)
+    number = np.full(len(mesh.points), -1)
+    number[nodes] = np.arange(len(nodes))
+    faces = {
+        kind: {
+            name: number[of][(number[of] >= 0).all(axis=1)]
+            for name, of in getattr(mesh, kind).items()
+        }
+        for kind in ("sides", "flats")
+    }
+    alone = SolidMesh(
+        mesh.points[nodes], prisms.reshape(-1, 18), mesh.part[of_rest], mesh.parts, **faces
+    )
+    held = {"y = 0": "y", "x = 0": "x", "deck": "z", "floor": "z"}
+    joint = joined_at(alone, ["liner fitted"], ["barrel"])
+    rest = FittedSolid(SolidModel(alone, found.model.materials, held), joint,
+                       {"barrel": Fit(bonded=True)})  # fmt: skip
+    moved = np.zeros_like(mesh.points)
+    stands = rest.at(np.full(len(nodes), 20.0)).solve()
+    moved[nodes] = stands.solution.displacement
+    expected = found.fitted_as_it_stands("insert").solve()
+    monkeypatch.setattr("fea.solid.fitted.MOST_GONE", 0)
+    state = found.fitted_as_it_stands("insert", moved).solve()
+    assert found.stuck.any()
+    most = expected.pressure.max()
+    assert state.pressure == pytest.approx(expected.pressure, abs=1e-3 * most)
 
 
 def test_a_rest_that_does_not_settle_without_the_part_is_no_result(monkeypatch):
