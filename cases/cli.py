@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from cases.solid.given import Setting
 
 PICTURES = "pictures and report"
+MAKING = "drawings and solids"
 """What a run ends with."""
 DEMO = Path(__file__).with_name("library") / "hillclimb_four.toml"
 
@@ -202,22 +203,33 @@ def check(out: Path | None) -> None:
 def sheet(case: Path, out: Path | None) -> None:
     """Write what to measure on this block: a blank to fill in, sheet.csv, and a page to print.
 
-    Clock positions, depths and methods, with the wall to expect and, where hoopclock rate has run
-    into the same folder, the least that the asked load needs. Name the filled file in the case:
-    [inspection] readings.
+    Clock positions, depths and methods, with the wall to expect and the least that the asked load
+    needs: by hoopclock rate where it has run into the same folder, else by two coarse solids, which
+    take a minute. Name the filled file in the case: [inspection] readings.
     """
     with errors_in_one_message():
         from cases.bores.given import firing
-        from cases.inspection.sheet import sheet_of, write_sheet
+        from cases.bores.walls import walls_worth
+        from cases.inspection.sheet import refuse_begun, sheet_of, write_sheet
+        from cases.inspection.worth import spare_of, spare_of_rating
         from cases.rating.given import rating_given
         from cases.read import read_case
         from cases.report.rated import rated_findings
 
         require_printable("case file", "", case)
         read, folder = read_case(case), out or Path(case.stem)
-        found = rated_findings(folder, read).results
-        rated = firing(read, found.get("rated_bore", read.block.firing_bore)) if found else read
-        made = sheet_of(read, found, rating_given(rated).wall_tolerance)
+        refuse_begun(folder)
+        if found := rated_findings(folder, read).results:
+            rated = firing(read, found.get("rated_bore", read.block.firing_bore))
+            spare = spare_of_rating(found, rating_given(rated).wall_tolerance)
+        else:
+            from cases.run import rated_alone
+
+            click.echo(
+                "Nothing was rated into this folder: two coarse solids tell what walls need."
+            )
+            spare = spare_of(walls_worth(read, lambda case: rated_alone(case, "coarse")))
+        made = sheet_of(read, spare)
         write_sheet(made, folder)
         click.echo(
             f"{len(made.rows)} places to measure: print {folder / 'sheet.html'}, or fill in "
@@ -240,6 +252,7 @@ def make(case: Path, design: str, out: Path | None, section: bool) -> None:
     """
     with errors_in_one_message():
         from cases.base.output import output_folder
+        from cases.base.progress import RunPlan, progress
         from cases.bores.given import firing
         from cases.making.drawing import drop_others
         from cases.making.make import design_of, folder_of, made_of, write_making
@@ -254,7 +267,12 @@ def make(case: Path, design: str, out: Path | None, section: bool) -> None:
         bore = (rated.results or {}).get("rated_bore", read.block.firing_bore)
         fired = firing(read, bore)
         making = made_of(fired, design, rated.results, rated.words, inputs_hash(read))
-        with ended_by_signals(), output_folder(results / folder_of(design), case) as folder:
+        with (
+            ended_by_signals(),
+            output_folder(results / folder_of(design), case) as folder,
+            progress(RunPlan(once=[(MAKING, 6.0)])) as tell,
+        ):
+            tell(design, MAKING)
             missing = write_making(making, folder)
             written = [path.name for path in folder.iterdir()]
         drop_others(results / folder_of(design), written)
@@ -278,7 +296,19 @@ def make(case: Path, design: str, out: Path | None, section: bool) -> None:
     help='Begin no new round of designs after this, such as "20 min"; the fine solids come after.',
 )
 @click.option("--seed", type=click.IntRange(min=0), default=1, metavar="N", help="Default: 1.")
-def search(case: Path, out: Path | None, more: int | None, until: str | None, seed: int) -> None:
+@click.option(
+    "--cluster",
+    metavar="ADDRESS",
+    help="Of a Dask scheduler whose workers solve, in place of processes of this machine.",
+)
+def search(
+    case: Path,
+    out: Path | None,
+    more: int | None,
+    until: str | None,
+    seed: int,
+    cluster: str | None,
+) -> None:
     """Look for the best inserts between the bounds of [search].
 
     Coarse solids judge many, fine ones those that may be in front. What is found is kept at once,
@@ -287,12 +317,13 @@ def search(case: Path, out: Path | None, more: int | None, until: str | None, se
     """
     with errors_in_one_message():
         from cases.base.output import output_folder
-        from cases.base.workers import apart, processes_for, require_memory
+        from cases.base.workers import Workers, apart, processes_for, require_memory
         from cases.read import case_of
         from cases.report.pictures import in_style, write_picture
         from cases.report.rated import inputs_hash, rated_findings
         from cases.report.terminal import print_lines
         from cases.run import rated_alone
+        from cases.search.cluster import clustered
         from cases.search.evaluate import Hands
         from cases.search.figures import front_figure
         from cases.search.loop import POPULATION
@@ -317,11 +348,11 @@ def search(case: Path, out: Path | None, more: int | None, until: str | None, se
             require_memory()
             with (
                 opened(out / STORE, *store_name(raw, read, hands)) as store,
-                apart(processes_for(POPULATION)) as workers,
+                clustered(cluster) if cluster else apart(processes_for(POPULATION)) as workers,
             ):
                 looking = Search(hands, raw, read, store, workers, Saying())
                 found = looking.run(seed=seed, more=more or 0, until=longest)
-                if found.interrupted:
+                if found.interrupted and isinstance(workers, Workers):
                     workers.cut()
             names = member_names(found, [design.name for design in read.designs])
             write_search(found, names, case.read_text(encoding="utf-8-sig"), folder)
@@ -330,6 +361,25 @@ def search(case: Path, out: Path | None, more: int | None, until: str | None, se
                     write_picture(front_figure(found, names), read, folder / PICTURE)
         print_lines(told_lines(found, names), read)
         click.echo(f"In {out}: the case with the designs found, the picture and the numbers.")
+
+
+@main.command()
+@click.argument("case", type=click.Path(path_type=Path), metavar="CASE.toml")
+@click.option("--no-browser", is_flag=True, help="Print the address, and open nothing.")
+def page(case: Path, no_browser: bool) -> None:
+    """Open a case in the browser: its plan, dials for what may change, and the verdict.
+
+    Where the dials stand is kept beside the case as they move; the case file changes when it is
+    saved. For this machine alone: nothing is asked of another.
+    """
+    with errors_in_one_message():
+        from cases.dials.serve import serve
+
+        require_printable("case file", "", case)
+        if not case.is_file():
+            text = "There is no such file. Check the folder and the spelling."
+            raise CaseError(str(case), [Fault("", text)])
+        serve(case, browser=not no_browser)
 
 
 def _rated_of(path: Path, case: Case, results: Path, section: bool) -> RatedFindings:

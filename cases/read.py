@@ -17,7 +17,7 @@ from cases.base.checking import Faults
 from cases.base.faults import CaseError, Location, order_in
 from cases.base.spoken import refused_in, spoken_in
 from cases.base.subject import Subject
-from cases.base.tables import schema_fault, table_at
+from cases.base.tables import Table, schema_fault, table_at
 from cases.base.toml import load_toml
 from cases.block.drawn import draw_all
 from cases.block.reading import read_block
@@ -84,7 +84,9 @@ def _read(raw: dict[str, Any], path: Path, subjects: Sequence[Subject]) -> Case:
     table = _table(raw, path, gathered, subjects)
     unknown = len(gathered.found)
     case = read_block(table, path, gathered)
-    if case is not None:
+    if case is None:
+        gathered.take_alone(_with_stand_ins(raw, path, gathered.locations, subjects))
+    else:
         sound = len(gathered.found) == unknown
         for subject in subjects:
             case = case.told(subject.key, subject.given(table, case, gathered))
@@ -129,27 +131,43 @@ def _with_stand_ins(
 ) -> Faults:
     """What is found of a file with examples in place of what its schema refuses.
 
-    Only what is wrong alone may be told of it; nothing where no example will do.
+    Only what is wrong alone may be told of it; nothing where no example will do. Where no block can
+    be even so, what it is refused for has an example too.
     """
     whole = case_table(tuple(subjects))
     stood_in: Any = deepcopy(raw)
     found = Faults(str(path), raw, whole)
     with suppress(CaseError, ValidationError, LookupError, TypeError):
-        for location in wrong:
-            *inside, key = _key_of(location)
-            parent = table_at(whole, tuple(inside))
-            field = parent.model_fields.get(str(key)) if parent else None
-            place = reduce(getitem, inside, stood_in)
-            if field is None:
-                del place[key]
-            elif field.examples:
-                place[key] = deepcopy(field.examples[0])
+        _stand_in(stood_in, whole, wrong)
         table = whole.model_validate(stood_in)
         case = read_block(table, path, found)
+        if case is None:
+            _stand_in(stood_in, whole, found.locations)
+            table = whole.model_validate(stood_in)
+            case = read_block(table, path, found)
         if case is not None:
             for subject in subjects:
                 case = case.told(subject.key, subject.given(table, case, found))
     return found
+
+
+def _stand_in(raw: Any, whole: type[Table], wrong: Sequence[Location]) -> None:
+    """Put examples in place of what is wrong; what has no key there goes.
+
+    Raises
+    ------
+    LookupError, TypeError
+        Where a place is not there.
+    """
+    for location in wrong:
+        *inside, key = _key_of(location)
+        parent = table_at(whole, tuple(inside))
+        field = parent.model_fields.get(str(key)) if parent else None
+        place = reduce(getitem, inside, raw)
+        if field is None:
+            place.pop(key, None)
+        elif field.examples:
+            place[key] = deepcopy(field.examples[0])
 
 
 def _key_of(location: Location) -> Location:

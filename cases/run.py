@@ -158,7 +158,10 @@ def solve_bores(
 
 
 def rated_alone(
-    case: Case, setting: Setting | None, executor: Executor | None = None
+    case: Case,
+    setting: Setting | None,
+    executor: Executor | None = None,
+    progress: Progress | None = None,
 ) -> CaseResult:
     """Limits of the designs of a case, and nothing that rests on them.
 
@@ -167,7 +170,7 @@ def rated_alone(
     case : Case
     setting : str or None
         Of the solids; None for the section alone.
-    executor
+    executor, progress
         As of :func:`solve_case`.
 
     Raises
@@ -177,7 +180,7 @@ def rated_alone(
     """
     until = [subject.key for subject in SUBJECTS].index("rating") + 1
     asked = with_solid(case, setting, lived=setting is not None)
-    return solve_case(asked, None, executor, rate=True, subjects=SUBJECTS[:until])
+    return solve_case(asked, progress, executor, rate=True, subjects=SUBJECTS[:until])
 
 
 def _side_by_side(

@@ -294,7 +294,7 @@ def refine(
             )
         ]
         gauged = {one.name: GaugeTrail.of(one, gauged.get(one.name)) for one in last.gauges}
-        spots = tuple(ranked([trail.judged(tolerance, how.told) for trail in of]) for of in trails)
+        spots = tuple(ranked([trail.judged(tolerance) for trail in of]) for of in trails)
         passes.append(Pass(2 * len(mesh.points), tuple(spot for of in spots for spot in of)))
         cared = [_those(of, chosen) for of, chosen in zip(trails, choose(spots), strict=True)]
         open_ = [[trail for trail in of if not trail.done(tolerance)] for of in cared]
@@ -314,7 +314,7 @@ def refine(
                 ended = True
         if ended:
             spots = tuple(
-                ranked([trail.judged(tolerance, how.told) for trail in _with_ends(state, of)])
+                ranked([trail.judged(tolerance) for trail in _with_ends(state, of)])
                 for state, of in zip(states, trails, strict=True)
             )
             errors = {name: one.error for name, one in gauged.items() if one.error is not None}
@@ -352,11 +352,15 @@ def _trails(
     junctions = np.concatenate([junctions_of(state.solution.model.mesh), state.ends])
     trails = [
         replace(
-            followed(spot, before, junctions, state.contact_ends, ask.weak, ask.far),
+            trail,
             unabated=how.unabated,
+            told=how.told_at_junction if trail.at_junction else how.told,
             least=how.least_told * ask.worst,
         )
-        for spot in state.hot_spots
+        for trail in (
+            followed(spot, before, junctions, state.contact_ends, ask.weak, ask.far)
+            for spot in state.hot_spots
+        )
     ]
     if earlier is not None:
         trails = [

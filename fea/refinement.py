@@ -32,6 +32,7 @@ class Refinement:
     finer: float = 0.7  # size of all elements over the last where self-checks ask for a finer mesh
     # judging a spot
     told: float = 1.0  # factor on the error that a spot is told with
+    told_at_junction: float = 1.0  # the same near a junction
     least_told: float = 0.0  # error that is told at the least, over the worst stress of a state
     two_witnesses: bool = False  # whether one that is new is set against the stress there before
     order: float = 2  # of convergence that a change between two passes is judged by

@@ -31,6 +31,7 @@ class Trail:
     there: tuple[float, float] | None = None  # size and stress on the mesh before, of a new spot
     unabated: bool = False  # whether each halving near a junction is taken to bring the same
     by_ends: float = 0.0  # change of its stress if contact ended a pair sooner [MPa]
+    told: float = 1.0  # factor on its error, to tell it
     least: float = 0.0  # error below which none is told [MPa]
 
     @property
@@ -127,14 +128,14 @@ class Trail:
             )
         )
 
-    def judged(self, tolerance: float, told: float = 1.0) -> HotSpot:
+    def judged(self, tolerance: float) -> HotSpot:
         """The spot with what its past tells: its error times a factor, and that by ends of contact.
 
         Contact ends somewhere between a pair that touches and one that does not: what hangs on it
         is half of what a whole pair changes.
         """
         sharp = self.spot.sharp or self.grows()
-        error = max(told * self.error() + self.by_ends / 2, self.least)
+        error = max(self.told * self.error() + self.by_ends / 2, self.least)
         return replace(
             self.spot,
             error_mpa=error,

@@ -10,7 +10,7 @@ import math
 import os
 import sys
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -19,7 +19,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometry.clock import clock_to_angle
-from geometry.cut_pieces import WITHIN, CutPiece, caps_of, middle_of, pocket_loops
+from geometry.cut_pieces import (
+    WITHIN,
+    CutPiece,
+    Loop,
+    as_cast,
+    caps_of,
+    middle_of,
+    pocket_loops,
+)
 from geometry.mesh import modeller
 from geometry.planar import Area, Curve, polygon, signed_area
 from geometry.section import Block, DeckSection, DeeperZone, Insert
@@ -54,7 +62,8 @@ def write_solids(
 ) -> Solids:
     """Write the pieces of an insert below the deck, one solid each, and the pocket that they fill.
 
-    The pocket is as deep as its register, or else as the insert.
+    The pocket is as deep as the insert. Under a register the jacket goes on as cast, down to the
+    underside of the shallowest tie at least.
 
     Parameters
     ----------
@@ -87,14 +96,48 @@ def write_solids(
         occ.synchronize()
         _write(gmsh, insert_to)
     with modeller("pocket") as gmsh:
+        gmsh.option.setNumber("Geometry.ToleranceBoolean", 1e-6)
         occ = gmsh.model.occ
-        depth = insert.register.depth if insert.register else insert.deepest
-        loops = pocket_loops(section)
-        solid = [of for group in loops for of in _prism(occ, group, 0.0, depth, by)]
+        solid = _pocket(occ, section, by)
         pocket = sum(occ.getMass(*of) for of in solid)
         occ.synchronize()
         _write(gmsh, pocket_to)
     return Solids(volumes=tuple(volumes), pocket=pocket)
+
+
+def pocket_depth(section: DeckSection) -> float:
+    """How deep the pocket is that is written. [mm]."""
+    insert = section.insert
+    assert insert is not None
+    if insert.register is None:
+        return insert.deepest
+    return max(insert.lowest, min([section.depth, *(of.depth for of in section.block.ties)]))
+
+
+def _pocket(occ: Any, section: DeckSection, by: float) -> Entities:
+    """The pocket, and the jacket between the ties under what is cut, less what stands up in it."""
+    insert, bottom = section.insert, pocket_depth(section)
+    assert insert is not None
+    if insert.register is None and insert.form == "pieces":
+        return _open(occ, as_cast(section, bottom), 0.0, bottom, by)
+    floor = insert.register.depth if insert.register else insert.depth
+    cut = replace(section, insert=replace(insert, depth=floor, zones=(), slots=()))
+    solid = _open(occ, cut, 0.0, floor, by)
+    if floor < bottom:
+        solid = occ.fuse(solid, _open(occ, as_cast(section, bottom), floor, bottom, by))[0]
+    return list(solid)
+
+
+def _open(occ: Any, section: DeckSection, top: float, bottom: float, by: float) -> Entities:
+    """What is open where an insert stands, between two depths below the deck."""
+    solid = [of for loops in pocket_loops(section) for of in _prism(occ, loops, top, bottom, by)]
+    up = [
+        of
+        for cap, loops in caps_of(section)
+        if cap < bottom
+        for of in _prism(occ, loops, max(cap, top), bottom, by)
+    ]
+    return list(occ.cut(solid, up)[0] if up else solid)
 
 
 def _write(gmsh: Any, path: Path) -> None:
@@ -282,7 +325,7 @@ def _capped(
     occ: Any,
     solid: Entities,
     piece: CutPiece,
-    caps: Sequence[tuple[float, list[list[Curve]]]],
+    caps: Sequence[tuple[float, Sequence[Loop]]],
     insert: Insert,
     by: float,
 ) -> Entities:

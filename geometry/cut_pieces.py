@@ -29,7 +29,9 @@ STEP = 0.1
 WITHIN = 1e-3
 """Depths that differ by less are one. [mm]."""
 VOLUME_STEP = 0.2
-"""Side of the squares that a volume is summed over, 0.1 % off on pieces of 200 mm2. [mm]."""
+"""Side of the squares that a volume is summed over. [mm]."""
+TURNED = np.exp(1j)
+"""Of their rows against the bank, whose straight walls would else hit or miss a whole row."""
 MOST_SWEEP = 0.7 * math.pi
 """Of an arc that is put together again. [rad]."""
 
@@ -62,6 +64,15 @@ class CutPiece:
         return tuple(curve for loop in self.loops for curve in loop)
 
 
+class TooHollowError(ValueError):
+    """A place of a loop that a cutter does not enter."""
+
+    def __init__(self, what: str, at: complex) -> None:
+        super().__init__(f"{what} at {at:.4g}")
+        self.what = what
+        self.at = at
+
+
 def cut_pieces(section: DeckSection) -> tuple[CutPiece, ...]:
     """The pieces of a section's insert, by number; none of a bare block.
 
@@ -89,6 +100,7 @@ def cut_pieces(section: DeckSection) -> tuple[CutPiece, ...]:
         return held
 
     loops = [_joined(loop) for loop in loops_around([*edges, *arcs], within)]
+    loops = [_eased_back(_eased_back(loop), -1) for loop in loops]
     return _numbered(section.block, _grouped(loops))
 
 
@@ -96,8 +108,16 @@ def pocket_loops(section: DeckSection) -> list[tuple[Loop, ...]]:
     """What an insert goes into, as it is cut: outer loops, each with the holes in it."""
     assert section.insert is not None
     whole = replace(section, insert=replace(section.insert, slots=()))
-    edges = _insert_edges(_insert_outline(whole))
-    return _grouped([_joined(loop) for loop in loops_around(edges, planar.Area([edges]).holds)])
+    return _grouped(_around(_insert_edges(_insert_outline(whole))))
+
+
+def as_cast(section: DeckSection, depth: float) -> DeckSection:
+    """A section whose insert fills the jacket as cast, between its ties, down to a depth [mm]."""
+    assert section.insert is not None
+    cast = replace(
+        section.insert, depth=depth, form="pieces", width=None, register=None, zones=(), slots=()
+    )
+    return replace(section, insert=cast)
 
 
 def _insert_outline(section: DeckSection) -> Outline:
@@ -144,12 +164,16 @@ def slot_numbers(piece: CutPiece) -> dict[int, int]:
     return {place: number for number, place in enumerate(places, 1)}
 
 
-def caps_of(section: DeckSection) -> list[tuple[float, list[list[Curve]]]]:
-    """Depths below which something ends an insert before its own depth [mm], and where: loops."""
+def caps_of(section: DeckSection) -> list[tuple[float, tuple[Loop, ...]]]:
+    """Depths below which something ends an insert before its own depth [mm], and where.
+
+    As the floor of a register, of a relief cut, or a tie under a ring. Each place is an outer loop
+    and the holes in it.
+    """
     insert = section.insert
     assert insert is not None
     outline = draw_section(section)
-    found = []
+    faces: dict[float, list[Curve]] = {}
     for face in outline.faces:
         for layer in outline.regions[face.region]:
             if layer.part != "insert":
@@ -159,8 +183,22 @@ def caps_of(section: DeckSection) -> list[tuple[float, list[list[Curve]]]]:
             if isinstance(of, UniformDepth) and of.thickness < insert.depth - WITHIN:
                 cap = of.thickness
             if cap < insert.deepest - WITHIN:
-                found.append((cap, outline.loops(face)))
-    return found
+                faces.setdefault(round(cap, 6), []).extend(
+                    curve for loop in outline.loops(face) for curve in loop
+                )
+    return [
+        (cap, group) for cap, curves in sorted(faces.items()) for group in _grouped(_around(curves))
+    ]
+
+
+def _around(curves: Sequence[Curve]) -> list[Loop]:
+    """Loops around faces taken together, of the loops of each."""
+    ways: dict[tuple[complex, complex, float], Curve] = {}
+    for curve in curves:
+        if ways.pop((curve.end, curve.start, -curve.bulge), None) is None:
+            ways[curve.start, curve.end, curve.bulge] = curve
+    edges = list(ways.values())
+    return [_joined(loop) for loop in loops_around(edges, planar.Area([edges]).holds)]
 
 
 def piece_volumes(
@@ -179,10 +217,11 @@ def _volume(
 ) -> float:
     insert = section.insert
     assert insert is not None
-    z = np.array([curve.point(at) for curve in piece.loops[0] for at in (0, 0.25, 0.5, 0.75)])
+    shares = np.linspace(0.0, 1.0, 17)
+    z = np.concatenate([curve.points(shares) for curve in piece.loops[0]]) / TURNED
     x = np.arange(z.real.min() - 1, z.real.max() + 1, step)
     y = np.arange(z.imag.min() - 1, z.imag.max() + 1, step)
-    at = (x[None] + 1j * y[:, None]).ravel()
+    at = (x[None] + 1j * y[:, None]).ravel() * TURNED
     at = at[planar.Area(piece.loops).holds(at)]
     depth = depth_along(section.mean_block, insert, at)
     for cap, area in caps:
@@ -204,13 +243,13 @@ def offset_loop(loop: Sequence[Curve], distance: float) -> list[Curve]:
 
     Raises
     ------
-    ValueError
+    TooHollowError
         If a curve is hollow with a smaller radius than that, or two meet in a hollow corner.
     """
     moved: list[Curve] = []
     for curve in loop:
         if curve.bulge < 0 and curve.radius < distance - planar.SNAP:
-            raise ValueError(f"a hollow of radius {curve.radius:.4g} mm at {curve.point(0.5):.4g}")
+            raise TooHollowError(f"a hollow of radius {curve.radius:.4g} mm", curve.point(0.5))
         out = [-1j * distance * curve.direction(at) for at in (0.0, 1.0)]
         if curve.bulge < 0 and curve.radius < distance + planar.SNAP:
             continue  # the cutter turns about its own middle
@@ -223,7 +262,7 @@ def offset_loop(loop: Sequence[Curve], distance: float) -> list[Curve]:
         turn = np.angle(after.direction(0.0) / curve.direction(1.0))
         corner = curve.end + 1j * distance * curve.direction(1.0)
         if turn <= 0:
-            raise ValueError(f"a hollow corner at {corner:.4g}")
+            raise TooHollowError("a hollow corner", corner)
         path.append(Curve(curve.end, after.start, math.tan(float(turn) / 4), CORNER))
     return path
 
@@ -252,6 +291,30 @@ def _corners(outline: Outline) -> tuple[list[Curve], list[list[Curve]]]:
         [arc.tagged(CORNER) for arc in stretches],
         [[*edges, arc.reversed()] for arc, edges in stretches.items()],
     )
+
+
+def _eased_back(loop: Loop, way: int = 1) -> Loop:
+    """A loop that goes straight on to a corner's arc where it would turn hollow just before it.
+
+    As where the fillet of the casting ends on that of the register: no cutter enters such a turn.
+    With ``way`` -1 just after an arc.
+    """
+    curves = list(loop) if way > 0 else [curve.reversed() for curve in loop[::-1]]
+    for _ in loop:
+        curves = [*curves[1:], curves[0]]
+        before, step, arc = curves[-1], curves[0], curves[1]
+        turn = way * np.angle(step.direction(0.0) / before.direction(1.0))
+        if turn > -planar.SMOOTH or arc.tag != CORNER:
+            continue
+        on = before.direction(1.0)
+        foot = (np.conj(on) * (arc.centre - before.end)).real
+        reach = arc.radius**2 - abs(before.end + foot * on - arc.centre) ** 2
+        meets = before.end + (foot + math.sqrt(max(reach, 0.0))) * on
+        share = arc.share(meets)
+        if reach > 0 and 0 < share < 1:
+            straight = planar.line(before.end, meets, step.tag)
+            curves[:2] = [straight, replace(arc.part(share, 1.0), start=meets)]
+    return tuple(curves if way > 0 else [curve.reversed() for curve in curves[::-1]])
 
 
 def _joined(loop: Sequence[Curve]) -> Loop:

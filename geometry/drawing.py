@@ -1,4 +1,4 @@
-"""Pictures of a section: parts, clock ring, dimensions and labels.
+"""Pictures of a section: parts, clock ring, names and depths.
 
 matplotlib is imported when something is drawn, not when this module is.
 """
@@ -240,7 +240,7 @@ def _pushed_apart(angles: NDArray[np.float64], sizes: NDArray[np.float64]) -> ND
 
 
 def draw_section_picture(
-    axes: Axes, section: DeckSection, outline: Outline, view: View, *, dimensions: bool = False
+    axes: Axes, section: DeckSection, outline: Outline, view: View, *, names: bool = False
 ) -> list[Patch]:
     """Draw a section as seen looking down on the deck, about its firing bore.
 
@@ -252,8 +252,8 @@ def draw_section_picture(
         Of the same section.
     view : View
         What is shown.
-    dimensions : bool
-        Write bore, walls, ties and relief cuts with their sizes; otherwise the insert's depths.
+    names : bool
+        Name ties and relief cuts, and write the bore's diameter; otherwise the insert's depths.
 
     Returns
     -------
@@ -266,11 +266,11 @@ def draw_section_picture(
     legend = draw_plan(axes, section, outline, view)
     if block.jacket:
         legend["water"] = Patch(facecolor=WATER, edgecolor="#8CB4C8", label="open water")
-    clock_ring(axes, block.bore / 2, every=1 if dimensions else 3)
-    named = _block_labels(block) if dimensions else _insert_labels(section)
+    clock_ring(axes, block.bore / 2, every=1 if names else 3)
+    named = _block_labels(block) if names else _insert_labels(section)
     in_bore_labels(axes, [place for place, _ in named], [text for _, text in named],
-                   block.bore / 2, size=8.0)  # fmt: skip
-    if dimensions:
+                   block.bore / 2)  # fmt: skip
+    if names:
         axes.text(0, 0, f"bore {block.bore:g} mm", ha="center", va="center", fontweight="bold")
     elif section.insert is None:
         axes.text(0, 0, "no insert", ha="center", va="center")
@@ -415,31 +415,17 @@ Named = tuple[tuple[float, float], str]
 
 
 def _block_labels(block: Block) -> list[Named]:
-    """Sizes of the walls, ties and relief cuts of the firing bore, each with its place."""
-    named = []
-    for cut in block.relief_cuts:
-        if _stands(cut.bores, block):
-            named.append((
-                _at(cut.clock, cut.radius - cut.diameter / 2),
-                f"relief cut {format_clock(cut.clock)}\n{cut.diameter:g} mm wide,\n"
-                f"{cut.depth:g} mm deep",
-            ))  # fmt: skip
-    for tie in block.ties:
-        if _stands(tie.bores, block):
-            named.append((
-                _at(tie.clock, block.barrel_radius + block.jacket / 2),
-                f"tie {format_clock(tie.clock)}\n{tie.width:g} mm wide,\n"
-                f"{tie.depth:g} mm deep",
-            ))  # fmt: skip
-    walls = [("liner", block.liner), ("barrel wall", block.barrel_wall), ("jacket", block.jacket),
-             ("outer wall", block.outer_wall)]  # fmt: skip
-    text = "\n".join(f"{name} {size:g} mm" for name, size in walls if size)
-    if rows := block.wall_rows(block.firing_bore):
-        thin, thick = (pick(wall for _, wall in rows) for pick in (min, max))
-        text = text.replace(f"barrel wall {block.barrel_wall:g} mm",
-                            f"barrel wall {thin:g} to {thick:g} mm")  # fmt: skip
-    named.append((_at(_free_clock(block), block.liner_radius + block.barrel_wall / 2), text))
-    return named
+    """Names of the ties and relief cuts of the firing bore, each with its place."""
+    cuts = [
+        (_at(cut.clock, cut.radius - cut.diameter / 2), f"cut {format_clock(cut.clock)}")
+        for cut in block.relief_cuts
+        if _stands(cut.bores, block)
+    ]
+    return cuts + [
+        (_at(tie.clock, block.barrel_radius + block.jacket / 2), f"tie {format_clock(tie.clock)}")
+        for tie in block.ties
+        if _stands(tie.bores, block)
+    ]
 
 
 def _stands(bores: tuple[int, ...] | None, block: Block) -> bool:

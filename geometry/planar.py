@@ -546,6 +546,10 @@ class Area:
         self.curves = [curve for loop in loops for curve in loop]
         self._edge = Curves.of(self.curves)
         self._box = _boxes(self._edge)
+        self._around = (
+            *self._box[:, :2].min(axis=0, initial=math.inf),
+            *self._box[:, 2:].max(axis=0, initial=-math.inf),
+        )
 
     def holds(self, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
         """Whether points lie inside.
@@ -562,6 +566,9 @@ class Area:
         ndarray of bool, shape (...)
         """
         z = np.asarray(z)
+        left, foot, right, top = self._around
+        if not ((z.real >= left) & (z.real <= right) & (z.imag >= foot) & (z.imag <= top)).any():
+            return np.zeros(z.shape, dtype=bool)
         order = np.argsort(z.imag, axis=None)
         by_height = z.ravel()[order]
         edge = self._edge

@@ -19,8 +19,18 @@ class SectionError(ValueError):
         self.feature = feature
 
 
+class OutOfRangeError(SectionError):
+    """One number that is wrong whatever else a section states."""
+
+
 def require_between(
-    name: str, value: float, low: float, high: float, unit: str, cure: str = ""
+    name: str,
+    value: float,
+    low: float,
+    high: float,
+    unit: str,
+    cure: str = "",
+    error: type[SectionError] = SectionError,
 ) -> None:
     """Refuse a value outside ``low <= value <= high`` or not finite.
 
@@ -43,4 +53,4 @@ def require_between(
     if not (math.isfinite(value) and low <= value <= high):
         of = f" {unit}" if unit else ""
         text = f"{name} = {value:g}{of} is outside {low:g} to {high:g}{of}. {cure}"
-        raise SectionError(text.strip(), name)
+        raise error(text.strip(), name)

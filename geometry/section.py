@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from geometry.clock import clock_of, format_clock
-from geometry.refusals import SectionError, require_between
+from geometry.refusals import OutOfRangeError, SectionError, require_between
 
 THINNEST_WALL = 1.5
 """Metal thinner than this is refused unless the section allows it. [mm].
@@ -114,7 +114,7 @@ def _require_ranges(name: str, part: Any) -> None:
     for key, (low, high, unit) in RANGES[name].items():
         value = getattr(part, key)
         if value is not None:
-            require_between(f"{name}.{key}", value, low, high, unit)
+            require_between(f"{name}.{key}", value, low, high, unit, error=OutOfRangeError)
 
 
 def _require_clock(name: str, clock: float) -> None:
@@ -604,6 +604,12 @@ class Block:
         axes = np.array(self.axes)
         index = np.argmin(np.hypot(x[..., None] - axes, y[..., None]), axis=-1)
         return index + 1, clock_of(x - axes[index], y)
+
+    @property
+    def axes_beside(self) -> tuple[float, ...]:
+        """Axes of the bores beside the one that fires, along x. [mm]."""
+        at = self.firing_bore - 1
+        return tuple(self.axes[max(at - 1, 0) : at] + self.axes[at + 1 : at + 2])
 
     def about_firing(self, x: ArrayLike) -> NDArray[np.bool_]:
         """Whether places are about the bore that fires, the walls to its neighbours included.

@@ -1,7 +1,7 @@
 import marimo
 
 __generated_with = "0.25.2"
-app = marimo.App(width="medium", app_title="Which insert, with which fit")
+app = marimo.App(width="medium", app_title="Which insert, with which fit", css_file="dials.css")
 
 with app.setup:
     import io
@@ -18,6 +18,7 @@ with app.setup:
 
     from cases import read_case, solve_case
     from cases.base.figures import STYLE
+    from cases.block.drawn import draw_all
     from cases.block.figures import inserts_figure
     from cases.subjects import SUBJECTS
     from cases.verdict.read import verdict_of
@@ -145,11 +146,24 @@ def _():
 
 @app.cell
 def _(deeper, depth, interference, load, wall_left):
-    # both begin at once; the bare block is ready first
+    # both begin at once; they are drawn meanwhile, and the bare block is ready first
     _block = load.value, wall_left.value
-    making = begun(*_block, depth.value, deeper.value, interference.value)
-    bare = begun(*_block).result()
-    return bare, making
+    settings = _block, (*_block, depth.value, deeper.value, interference.value)
+    begun_bare, making = (begun(*setting) for setting in settings)
+    return begun_bare, making, settings
+
+
+@app.cell(hide_code=True)
+def _(settings):
+    _designs = [design for one in settings for design in draw_all(case_at(*one), lambda *_: None)]
+    mo.image(drawn(_designs), alt="the two designs from above", width="100%")
+    return
+
+
+@app.cell
+def _(begun_bare):
+    bare = begun_bare.result()
+    return (bare,)
 
 
 @app.cell(hide_code=True)
@@ -165,12 +179,12 @@ def _(bare):
 
 @app.cell
 def _(bare, deeper, depth, interference, load, making, wall_left):
-    result = both(bare, making.result())
-    verdict = verdict_of(result)
+    _result = both(bare, making.result())
+    verdict = verdict_of(_result)
     _setting = load.value, wall_left.value, depth.value, deeper.value, interference.value
     TRIED[_setting] = tried_row(verdict, *_setting)
     tried = tuple(TRIED.values())
-    return result, tried, verdict
+    return tried, verdict
 
 
 @app.cell(hide_code=True)
@@ -191,12 +205,6 @@ def _(verdict):
 @app.cell(hide_code=True)
 def _(verdict):
     mo.md(markdown_table([design_row(row) for row in verdict.rows]))
-    return
-
-
-@app.cell(hide_code=True)
-def _(result):
-    mo.image(drawn(result.designs), alt="the two designs from above", width="100%")
     return
 
 
@@ -244,11 +252,16 @@ def case_text(load, wall_left, depth=None, deeper=0, interference=0):
 @lru_cache
 def begun(*setting):
     """The rating of a setting, as it is under way; kept."""
+    return MAKERS.submit(solve_case, case_at(*setting), rate=True, subjects=ASKED)
+
+
+@app.function
+def case_at(*setting):
+    """The case of a setting."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "case.toml"
         path.write_text(case_text(*setting), encoding="utf-8")
-        case = read_case(path)
-    return MAKERS.submit(solve_case, case, rate=True, subjects=ASKED)
+        return read_case(path)
 
 
 @app.function

@@ -1,7 +1,7 @@
 import marimo
 
 __generated_with = "0.25.2"
-app = marimo.App(width="medium", app_title="What refinement buys")
+app = marimo.App(width="medium", app_title="What refinement buys", css_file="dials.css")
 
 with app.setup:
     import io

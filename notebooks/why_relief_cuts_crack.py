@@ -1,7 +1,7 @@
 import marimo
 
 __generated_with = "0.25.2"
-app = marimo.App(width="medium", app_title="Why relief cuts crack")
+app = marimo.App(width="medium", app_title="Why relief cuts crack", css_file="dials.css")
 
 with app.setup:
     import io

@@ -10,6 +10,7 @@ one_thread()
 
 TOGETHER = {
     "tests/cases/report/": "whole",
+    "tests/cases/search/": "found",
     "tests/verification/test_heat": "bundled",
     "tests/verification/test_identities": "bundled",
     "tests/verification/test_trends": "bundled",

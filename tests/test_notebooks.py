@@ -271,7 +271,10 @@ def test_page_follows_its_slider(tmp_path):
             before = [picture.get_attribute("src") for picture in (field, curve)]
             slider = page.get_by_role("slider").first
             slider.focus()
+            solving = "getComputedStyle(document.querySelector('marimo-slider')).opacity < 1"
+            assert not page.evaluate(solving)
             slider.press("ArrowLeft")
+            page.wait_for_function(solving, timeout=60_000)
             expect(page.get_by_text("2.25 mm of the 6 mm wall is left")).to_be_visible(
                 timeout=60_000
             )
@@ -279,6 +282,7 @@ def test_page_follows_its_slider(tmp_path):
                 expect(picture).not_to_have_attribute("src", old, timeout=60_000)
                 assert picture.evaluate("image => image.decode().then(() => image.naturalWidth)")
             assert worst_in(field) > stress
+            page.wait_for_function(f"!({solving})", timeout=60_000)
             outside = {url.netloc for url in asked if url.scheme in ("http", "https", "ws", "wss")}
             assert outside == {urlsplit(address).netloc}
         finally:

@@ -28,7 +28,7 @@ BARE = Row(
     life_pulls=615.0, life_state="cold", wanted_cycles=1e5, open_water_mm2=2856.0,
     wetted_barrel_mm2=19_380.0, hottest_barrel_degc=171.0, boost_bar=0.37, power_kw=266.0,
     distortion=Distortion(out_of_round_um=41.2, depth_mm=17.4, state="warm at gas",
-                          ring_follows=False),
+                          ring_follows=False, ring_follows_with_gas=False),
 )  # fmt: skip
 LOCAL = Row(
     design="local", status=HOLDS, share=0.957, by="solid", limit_factor=1.09, limit_bar=163.6,
@@ -41,7 +41,8 @@ LOCAL = Row(
     mass_g=158.0, machined=("faces of the jacket finished to the fit, 16 mm deep",),
     hottest_barrel_degc=176.0, hottest_insert_degc=143.0, boost_bar=1.24, boost_low_bar=1.11,
     boost_high_bar=1.93, power_kw=431.0, power_low_kw=408.0, power_high_kw=None,
-    drop_in=DropIn(drops_in=True, block_degc=120.0, insert_degc=-78.5, least_um=13.7),
+    drop_in=DropIn(drops_in=True, block_degc=120.0, insert_degc=-78.5, least_um=13.7,
+                   asked_um=10.3),
     distortion=Distortion(out_of_round_um=28.6, depth_mm=33.8, state="warm at gas",
                           ring_follows=True, pressed_um=8.7, hone_takes_um=30.0),
 )  # fmt: skip

@@ -10,7 +10,7 @@ from pydantic import BaseModel
 
 from cases.base.faults import CaseError, Fault, Location, key_path, order_in, written
 from cases.base.tables import Table, quantity_of, range_of, table_at
-from geometry.refusals import SectionError, require_between
+from geometry.refusals import OutOfRangeError, SectionError, require_between
 
 _Made = TypeVar("_Made")
 
@@ -32,14 +32,18 @@ class Faults:
         self.source, self.raw, self.whole = source, raw, whole
         self.found: list[Fault] = []
         self.alone: list[Fault] = []  # of those, what is wrong whatever else the file says
+        self.locations: list[Location] = []
         self._places: dict[Fault, tuple[int, ...]] = {}
 
-    def add(self, location: Location, text: str) -> None:
-        """A fault at a place of the file."""
+    def add(self, location: Location, text: str, *, alone: bool = False) -> None:
+        """A fault at a place of the file; ``alone`` where it is one whatever else the file says."""
         fault = Fault(key_path(location), text, written(self.raw, location))
         if fault not in self.found:
             self.found.append(fault)
+            self.locations.append(location)
             self._places[fault] = order_in(self.raw, location)
+            if alone:
+                self.alone.append(fault)
 
     def take(self, error: CaseError) -> None:
         """The faults of a refusal; they come last."""
@@ -51,6 +55,7 @@ class Faults:
         for fault in other.alone:
             if fault.path not in paths:
                 self.found.append(fault)
+                self.alone.append(fault)
                 self._places[fault] = other._places[fault]
 
     def attempt(self, location: Location, make: Callable[[], _Made]) -> _Made | None:
@@ -58,7 +63,8 @@ class Faults:
         try:
             return make()
         except SectionError as error:
-            self.add(self._place(location, error.feature), str(error))
+            alone = isinstance(error, OutOfRangeError)
+            self.add(self._place(location, error.feature), str(error), alone=alone)
             return None
 
     def between(

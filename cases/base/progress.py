@@ -23,8 +23,9 @@ ENDED = "done"
 """What is announced, as a stage, where a design has come to its end."""
 TOLD_FROM = 0.1
 """Share of a run after which it is told what is left."""
-SILENT_FOR = 3.0
-"""How long a run that writes plain lines says nothing, at the most. [s]."""
+SILENT_AT_FIRST, SILENT_FOR = 1.0, 2.5
+"""How long a run that writes plain lines says nothing, before the first and between them: with what
+is imported before, and what a loaded machine adds, never more than 3. [s]."""
 _AS_USUAL = 0.05  # weight of the usual pace beside what ended, as a share of the run
 _QUICK = (
     0.25  # of what a design usually takes, one with nothing fitted (bundled case, coarse: 0.22)
@@ -223,7 +224,7 @@ def progress(plan: RunPlan) -> Iterator[Progress]:
     """Tell how far a run is: design and stage at work, share done, what is left.
 
     On a terminal it is one line, gone at the end; elsewhere plain lines, where a run is silent for
-    ``SILENT_FOR``. Both go to the stream for errors.
+    ``SILENT_AT_FIRST``, then each ``SILENT_FOR``. Both go to the stream for errors.
     """
     lock, clock = RLock(), RunClock(plan, monotonic())
 
@@ -264,7 +265,9 @@ def _plain_lines(clock: RunClock, lock: RLock) -> Iterator[None]:
     stream, ended = sys.stderr, Event()
 
     def say() -> None:
-        while not ended.wait(SILENT_FOR):
+        silent = SILENT_AT_FIRST
+        while not ended.wait(silent):
+            silent = SILENT_FOR
             with lock, suppress(OSError):  # whoever reads it has seen enough
                 print(_told(clock), file=stream, flush=True)
 

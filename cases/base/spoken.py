@@ -14,12 +14,14 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
+from html import unescape
 from typing import Any
 
 from cases.base.faults import CaseError
 from cases.base.units import (
     AREA,
     FORCE,
+    INTENSITY,
     LENGTH,
     POWER,
     PRESSURE,
@@ -106,6 +108,9 @@ class Spoken:
         ('thou', 'um', 'rpm')
         """
         inch = self.length == "in"
+        both = inch and self.pressure == "psi"
+        if AT in unit:
+            return AT.join(self.unit(one) for one in unit.split(AT))
         return {
             "mm": self.length,
             "um": self.small,
@@ -115,7 +120,10 @@ class Spoken:
             "kW": self.power,
             "N": self.force,
             "kN": self.force if self.force != "N" else "kN",
-            **({"mm2": "in2", "mm\u00b2": "in\u00b2", "cm2": "in2", "cm3": "in3"} if inch else {}),
+            "N m": "lbf ft" if self.force == "lbf" else "N m",
+            **({of: other for of, (other, _) in _OF_INCHES.items()} if inch else {}),
+            **({of: other for of, (other, _) in _OF_PSI.items()} if self.pressure == "psi" else {}),
+            **({of: other for of, (other, _) in _OF_BOTH.items()} if both else {}),
         }.get(unit, unit)
 
     def numbers(self, words: str, unit: str) -> str:
@@ -127,7 +135,16 @@ class Spoken:
         --------
         >>> Spoken(small="thou").numbers("-12.7 &plusmn; 2.5, 1.5 times", "um")
         '-0.50 &plusmn; 0.10, 1.5 times'
+        >>> Spoken(pressure="psi", temperature="degF").numbers("195 at 75", "MPa at degC")
+        '28.3 at 167'
         """
+        if AT in unit:
+            units = unit.split(AT)
+            return re.sub(
+                rf"({_BARE}){AT}({_BARE})",
+                lambda of: AT.join(map(self._number, of.groups(), units)),
+                words,
+            )
         return re.sub(_BARE, lambda found: self._number(found[0], unit), words)
 
     def scale(self, unit: str) -> Callable[[float], float]:
@@ -145,7 +162,7 @@ class Spoken:
         return f"{told} {other}"
 
     def _result(self, found: re.Match[str]) -> str:
-        unit = found["unit"]
+        unit = unescape(found["unit"])
         other = self.unit(unit)
         if other == unit:
             return found[0]
@@ -191,15 +208,59 @@ def _sub(words: str, of: Callable[[re.Match[str]], str], but: tuple[str, ...] = 
 
 METRIC = Spoken()
 
+AT = " at "
+"""Between two units of a column whose numbers stand in pairs."""
+_LINE_LOAD = Quantity(
+    "a line load",
+    "N/mm",
+    {
+        "N/mm": 1.0, "N per mm": 1.0,
+        "lbf/in": FORCE.units["lbf"] / LENGTH.units["in"],
+        "lbf per in": FORCE.units["lbf"] / LENGTH.units["in"],
+    },
+    '"500 N/mm"',
+)  # fmt: skip
+_TORQUE = Quantity(
+    "a torque",
+    "N m",
+    {"N m": 1.0, "lbf ft": FORCE.units["lbf"] * 12 * LENGTH.units["in"] / 1000},
+    '"80 N m"',
+)
+_STIFFNESS = Quantity(
+    "a pressure for each length",
+    "MPa/mm",
+    {"MPa per mm": 1.0, "ksi per in": PRESSURE.units["ksi"] / LENGTH.units["in"]},
+    '"30 MPa per mm"',
+)
+_ROOTS = {"MPa \u221am": "ksi \u221ain", "MPa sqrt(m)": "ksi sqrt(in)"}
+_INTENSITY = replace(
+    INTENSITY,
+    units={
+        **dict.fromkeys(_ROOTS, 1.0),
+        **dict.fromkeys(_ROOTS.values(), INTENSITY.units["ksi sqrt(in)"]),
+    },
+)
+_OF_INCHES = {
+    "mm2": ("in2", AREA), "mm\u00b2": ("in\u00b2", AREA), "cm2": ("in2", AREA),
+    "cm3": ("in3", VOLUME), "N/mm": ("lbf/in", _LINE_LOAD), "N per mm": ("lbf per in", _LINE_LOAD),
+}  # fmt: skip
+"""What metric units become where lengths are in inches, and what they measure."""
+_OF_PSI = {of: (other, _INTENSITY) for of, other in _ROOTS.items()}
+"""The same where pressures are in psi."""
+_OF_BOTH = {"MPa per mm": ("ksi per in", _STIFFNESS)}
+"""The same where both are."""
 _QUANTITIES = {
     "mm": LENGTH, "um": LENGTH, "bar": PRESSURE, "MPa": PRESSURE, "degC": TEMPERATURE,
-    "kW": POWER, "N": FORCE, "kN": FORCE, "mm2": AREA, "mm\u00b2": AREA, "cm2": AREA,
-    "cm3": VOLUME,
+    "kW": POWER, "N": FORCE, "kN": FORCE, "N m": _TORQUE,
+    **{of: quantity for of, (_, quantity) in {**_OF_INCHES, **_OF_PSI, **_OF_BOTH}.items()},
 }  # fmt: skip
 """What the metric units measure that results are worded in."""
 _BOUNDS = ("mm", "um", "bar", "degC", "kW")
 """What a refusal is told in as it was typed."""
-_FINEST = {"thou": 2, "psi": 1, "degF": 1, "hp": 1, "in2": 3, "in\u00b2": 3, "in3": 2, "lbf": 1}
+_FINEST = {
+    "thou": 2, "psi": 1, "degF": 1, "hp": 1, "in2": 3, "in\u00b2": 3, "lbf": 1, "lbf/in": 0,
+    "lbf per in": 0, "lbf ft": 0,
+}  # fmt: skip
 """Decimals that are worth telling."""
 _SPACE = r"(?: |&nbsp;|\xa0)"
 _NUMBER = r"(?<![\w.,:])[-+]?(?:\d{1,3}(?:,\d{3})+|\d+)(?:\.\d+)?(?:e[+-]?\d+)?(?![\w.,:]*[\w:])"
@@ -215,8 +276,9 @@ _BETWEEN = (
 _MEASURED = (
     r'"[^"\n<>]*"|\[[^\]\n<>]*\]'
     rf"|(?P<numbers>{_NUMBER}(?:{_BETWEEN}{_NUMBER})*)(?P<space>{_SPACE})"
-    r"(?P<unit>mm\u00b2|mm2|cm2|cm3|mm|um|bar|MPa|degC|kW|kN|N)"
-    r"(?![\w/\u00b2\u00b3]|[ \xa0](?:per mm|\u221a|&radic;|m\b))"
+    r"(?P<unit>MPa per mm|MPa (?:\u221a|&radic;)m|MPa sqrt\(m\)|N per mm|N/mm|N m"
+    r"|mm\u00b2|mm2|cm2|cm3|mm|um|bar|MPa|degC|kW|kN|N)"
+    r"(?![\w/^\u00b2\u00b3]|[ \xa0](?:per mm|\u221a|&radic;|sqrt|m\b))"
 )
 _PLAIN = re.compile(_MEASURED)
 _TYPED = re.compile(
@@ -229,6 +291,7 @@ _KINDS = {
     "power": {"kW": "kW", "hp": "hp", "PS": "PS"},
     "force": {"N": "N", "kN": "N", "lbf": "lbf"},
 }
+_OF_AN_INCH_SHOP = {"pressure": "psi", "temperature": "degF", "power": "hp", "force": "lbf"}
 _TYPED_KINDS = {
     "length": LENGTH, "pressure": PRESSURE, "temperature": TEMPERATURE, "power": POWER,
     "force": FORCE,
@@ -238,6 +301,8 @@ _TYPED_KINDS = {
 def spoken_in(raw: Any) -> Spoken:
     """The units that a case file speaks: of each kind the one that it has most of.
 
+    What a file in inches has none of is told as a shop has it that works in inches.
+
     Parameters
     ----------
     raw : dict
@@ -246,7 +311,7 @@ def spoken_in(raw: Any) -> Spoken:
     Examples
     --------
     >>> spoken_in({"block": {"bore": "3 1/2 in", "jacket": "0.25 in"}, "gas": {"peak": "95 bar"}})
-    Spoken(length='in', small='thou', pressure='bar', temperature='degC', power='kW', force='N')
+    Spoken(length='in', small='thou', pressure='bar', temperature='degF', power='hp', force='lbf')
     """
     typed = list(_typed_in(raw))
     votes = Counter(unit for _, unit in typed)
@@ -255,7 +320,9 @@ def spoken_in(raw: Any) -> Spoken:
         of_kind = Counter[str]()
         for unit, of in units.items():
             of_kind[of] += votes[unit]
-        chosen[kind] = max(of_kind, key=lambda of: of_kind[of])  # the first of several: metric
+        most = max(of_kind, key=lambda of: of_kind[of])  # the first of several: metric
+        none = not any(of_kind.values()) and chosen.get("length") == "in"
+        chosen[kind] = _OF_AN_INCH_SHOP[kind] if none else most
     small = "thou" if chosen["length"] == "in" else "um"
     return Spoken(**chosen, small=small, typed=tuple(_quantities_of(typed)))
 

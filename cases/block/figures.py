@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from cases.base.figures import cell_grid, new_figure, shape_of
+from cases.base.figures import COLUMN, cell_grid, new_figure, shape_of
 from geometry.drawing import draw_section_picture, view_of
 
 if TYPE_CHECKING:
@@ -16,16 +16,19 @@ if TYPE_CHECKING:
 
 
 def section_figure(design: Drawn) -> Figure:
-    """The section about the firing bore, with its parts, clock ring and main dimensions."""
+    """The section about the firing bore, with its parts and clock ring; sizes stand beside it."""
     view = view_of(design.section.block)
-    figure = new_figure(8.4, 8.4 * shape_of(view) + 0.9)
-    axes = figure.add_axes((0.085, 0.15, 0.9, 0.84))
-    legend = draw_section_picture(axes, design.section, design.outline, view, dimensions=True)
-    axes.set_xlabel("x from the firing bore's axis [mm], looking down on the deck")
+    left, foot, wide = 0.62, 1.35, COLUMN - 0.67
+    height = wide * shape_of(view) + foot + 0.05
+    figure = new_figure(COLUMN, height)
+    place = left / COLUMN, foot / height, wide / COLUMN, 1 - (foot + 0.05) / height
+    axes = figure.add_axes(place)
+    legend = draw_section_picture(axes, design.section, design.outline, view, names=True)
+    axes.set_xlabel("x from the firing bore's axis [mm], from above")
     axes.set_ylabel("y [mm]")
     axes.legend(
-        handles=legend, loc="upper center", bbox_to_anchor=(0.5, -0.09), ncols=4, columnspacing=1.4,
-        handlelength=1.6,
+        handles=legend, loc="upper center", bbox_to_anchor=(0.5, -0.44 / (height - foot)), ncols=2,
+        columnspacing=1.4, handlelength=1.6,
     )  # fmt: skip
     return figure
 

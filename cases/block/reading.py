@@ -155,6 +155,7 @@ class _Reader:
                     ("design", place, "name"),
                     f'Another design is named "{seen[name]}". Give each design a name of its own, '
                     "different in more than capitals.",
+                    alone=True,
                 )
             seen[name] = design.name
 

@@ -10,7 +10,7 @@ from pydantic import BeforeValidator, Field, StrictBool, StrictInt
 
 from cases.base.tables import Angle, Clock, Length, Range, Scatter, Table, key, share_within
 from cases.base.units import LENGTH, SHARE, parse_length
-from fea.strength import PORE_SCATTER
+from fea.strength import PORE_CLASSES, PORE_SCATTER
 from geometry.rounding import CORNER_EXTRA, INSIDE_RADIUS
 from geometry.section import (
     BELOW_FEATURES,
@@ -112,8 +112,23 @@ class BlockTable(Table):
         left_out="not known, and casting_quality of [rating] counts",
         allowed="0.01 to 5 mm, and less than the thinner of barrel and outer wall",
     )
-    pore_scatter: Scatter = key(
-        "the standard deviation of its size, from casting to casting", "30 %", PORE_SCATTER
+    pore_scatter: Scatter | None = key(
+        "the standard deviation of its size, from casting to casting",
+        "30 %",
+        None,
+        left_out=f"{100 * PORE_SCATTER:g} %, or that of the casting_class",
+    )
+    casting_class: Literal[*PORE_CLASSES] | None = key(  # type: ignore[valid-type]
+        "how sound the casting is, which stands for its largest pore (from memory: "
+        + ", ".join(
+            f"{name}: {most:g} mm within a factor of {off:g}"
+            for name, (most, _, off) in PORE_CLASSES.items()
+        )
+        + ")",
+        "sand, degassed",
+        None,
+        left_out="not known, and pore or casting_quality counts",
+        instead_of="pore",
     )
     surface: Surface | None = key(
         "the surface of the cuts, for fatigue: its mean peak to valley height Rz, or a word",

@@ -5,10 +5,11 @@ what stands beside them. ``hoopclock rate`` ranks all of them by sections in one
 worst and the runner-up as a rating does it, without draws and with a coarse solid, and rates the
 block with the one at which the best design carries less (:mod:`cases.bores.choose`). Of a bank of
 two, bare and with a ring, all of it took 1.85 times the processor time of one bore's rating.
-``firing_bore``, where it is stated, rates that bore alone. A run that rates nothing fires bore 1.
+``firing_bore``, where it is stated, rates that bore alone; sections in one piece of the first
+design then tell before all else whether another is worse. A run that rates nothing fires bore 1.
 
-How much a bore beside pushes the place that governs is the rating's own, whether a bore is stated
-or not (:mod:`cases.rating.next_bore`).
+What bores beside do to a place while they fire is in its cycle, whether a bore is stated or not
+(:mod:`cases.rating.next_bore`).
 """
 
 from __future__ import annotations
@@ -23,7 +24,9 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from cases.base.checking import Faults
+    from cases.base.subject import Work
     from cases.bores.given import BoresInput
+    from cases.bores.result import RankedSpot
 
 
 class Bores(Subject):
@@ -31,12 +34,33 @@ class Bores(Subject):
 
     key = "bores"
     after = ("rating",)
+    by_design = True
 
     def given(self, table: Any, case: Any, faults: Faults) -> BoresInput:
         """Whether the case leaves it to the rating."""
         from cases.bores.given import BoresInput
 
         return BoresInput(every=case.block.bores > 1 and table.block.firing_bore is None)
+
+    def asked(self, case: Any, rate: bool) -> bool:
+        """Where a bore of several is stated, and it is rated alone."""
+        from cases.bores.given import every_bore
+
+        return rate and case.block.bores > 1 and not every_bore(case)
+
+    def solve(self, work: Work) -> Sequence[RankedSpot]:
+        """How much the metal about each bore uses, of the first design; not at all of others."""
+        from cases.base.faults import RunError
+        from cases.bores.rank import ranked
+        from cases.gas.solve import gas_load
+
+        design = work.drawn.design
+        if design.name != work.case.designs[0].name:
+            return ()
+        try:
+            return tuple(ranked(work.case, design, gas_load(work.case).line_load))
+        except RunError:
+            return ()
 
     def ignored(self, case: Any, rate: bool) -> str:
         """That another bore may be worse."""
@@ -47,12 +71,13 @@ class Bores(Subject):
         return "Bore 1 fires: no firing_bore is stated. hoopclock rate finds the worst bore."
 
     def data(self, result: Solved, design: Any) -> Mapping[str, Any]:
-        """What a design stands at each bore."""
-        from cases.bores.result import bores_of
+        """What a design stands at each bore; where one is stated, how they rank."""
+        from cases.bores.result import bores_of, ranked_of
 
         found = bores_of(result)
         if found is None:
-            return {}
+            ranked = plain([fields_of(of) for of in ranked_of(design)])
+            return {"ranked_bores": ranked} if ranked else {}
         bores = [
             {**fields_of(of), "spot": fields_of(of.spot)} for of in found.by_design[design.name]
         ]
@@ -97,13 +122,11 @@ class Bores(Subject):
             ),
         )  # fmt: skip
 
-    def first_lines(self, result: Solved) -> Sequence[str]:
-        """Which bore it is, and designs that are worse at the other."""
-        from cases.bores.result import bores_of
-        from cases.bores.words import chosen_words, worse_words
+    def first_lines(self, result: Any) -> Sequence[str]:
+        """Which bore it is, and designs or bores that are worse."""
+        from cases.bores.words import bore_lines
 
-        found = bores_of(result)
-        return (chosen_words(found), *worse_words(found)) if found else ()
+        return bore_lines(result)
 
 
 SUBJECT = Bores()

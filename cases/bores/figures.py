@@ -13,10 +13,10 @@ if TYPE_CHECKING:
 
 def bores_figure(found: BoresFound) -> Figure:
     """A line a design over the bores; filled where a bore was judged."""
-    from cases.base.figures import light_frame, line_styles, new_figure
+    from cases.base.figures import COLUMN, light_frame, line_styles, new_figure
 
-    figure = new_figure(7.0, 3.4)
-    axes = figure.add_axes((0.1, 0.16, 0.86, 0.72))
+    figure = new_figure(COLUMN, 3.2)
+    axes = figure.add_axes((0.16, 0.17, 0.8, 0.75))
     known = [of for bores in found.by_design.values() for of in bores if of.factor is not None]
     bars = all(of.pressure_mpa is not None for of in known)
     styles = line_styles(len(found.by_design))

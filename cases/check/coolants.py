@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from importlib.metadata import version
 
-from cases.coolant.film import critical_flux, gnielinski
+import numpy as np
+
+from cases.coolant.film import HOTTEST, critical_flux, gnielinski, nucleate
 from cases.coolant.fluid import Fluid
 
 
@@ -27,6 +29,12 @@ class CoolantAnswer:
     def critical_flux(self, bar: float) -> float:
         """Critical heat flux of a pool at an absolute pressure [bar]. [MW/m2]."""
         return critical_flux(self.fluid, bar / 10, self.boils_at(bar))
+
+    def critical_superheat(self, bar: float) -> float:
+        """Superheat of a wall in a pool at its critical heat flux. [K]."""
+        hot = np.arange(0.0, HOTTEST, 0.1)
+        flux = nucleate(self.fluid, bar / 10, self.boils_at(bar), hot)
+        return float(np.interp(self.critical_flux(bar), flux, hot))
 
     def nusselt(self, reynolds: float, prandtl: float) -> float:
         """Of turbulent flow in a smooth passage."""

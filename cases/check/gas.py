@@ -12,7 +12,7 @@ import numpy as np
 import scipy
 
 from cases.gas.curve import PressureCurve
-from cases.gas.cycle import Closed, close_in
+from cases.gas.cycle import Closed, Cycle, Engine, close_in, run_engine
 from cases.gas.cylinder import ATMOSPHERE, GAS_CONSTANT, Array, Burn, Capacity, Crank, Walls
 from cases.gas.wall_load import WallLoad
 
@@ -69,6 +69,43 @@ def balanced(fineness: float = 1.0) -> GasAnswer:
     burn = Burn(start=-20, duration=50, heat=1000.0)
     walls = Walls(temperature=450.0, speed=6000.0)
     return GasAnswer(close_in(SQUARE, burn, pressure=0.1, temperature=350.0, walls=walls))
+
+
+@dataclass(frozen=True)
+class SpeedsAnswer:
+    """An engine's cycles at high speed and at low, to be read."""
+
+    fast: Cycle
+    slow: Cycle
+
+    @property
+    def solver(self) -> str:
+        """Library that integrated."""
+        return f"scipy {scipy.__version__}"
+
+    @property
+    def coolant_heat(self) -> float:
+        """Heat of gas and friction over that of the fuel, at high speed over that at low."""
+        fast, slow = (of.wall_share + of.friction_share for of in (self.fast, self.slow))
+        return fast / slow
+
+
+def breathing_freely(bore: float, stroke: float, speed: float, cylinders: int) -> Cycle:
+    """A petrol engine of a size [mm] and speed [rpm] at full throttle, the rest as is usual."""
+    return run_engine(
+        Engine(
+            crank=Crank(bore=bore, stroke=stroke, rod=1.65 * stroke, compression_ratio=9.5),
+            cylinders=cylinders, speed=speed, intake_pressure=0.1, intake_temperature=35.0,
+            air_fuel_ratio=13.0, fuel_heating_value=43000.0, combustion_efficiency=0.92,
+            burn_duration=60.0, burn_centre=8.0, wall_temperature=150.0,
+            mechanical_efficiency=0.85, volumetric_efficiency=0.88, intake_closing=50.0,
+        )
+    )  # fmt: skip
+
+
+def over_speeds(fineness: float = 1.0) -> SpeedsAnswer:
+    """Four cylinders of 86 x 86 mm at full throttle, at 6000 and at 1500 rpm."""
+    return SpeedsAnswer(*(breathing_freely(86, 86, speed, 4) for speed in (6000.0, 1500.0)))
 
 
 @dataclass(frozen=True)

@@ -52,7 +52,7 @@ from cases.check.engines import ShopAnswer
 from cases.check.fatigue import FatigueAnswer
 from cases.check.fits import FitAnswer, PunchAnswer, StrengthAnswer
 from cases.check.friction import FrictionAnswer
-from cases.check.gas import GasAnswer, WallAnswer
+from cases.check.gas import GasAnswer, SpeedsAnswer, WallAnswer
 from cases.check.heat import HeatAnswer
 from cases.check.sections import Answer
 from cases.check.solid_fits import ALLOY, IRON, SolidFitAnswer
@@ -98,6 +98,7 @@ class Problem:
         | SolidFitAnswer
         | SolidHeatAnswer
         | GasAnswer
+        | SpeedsAnswer
         | WallAnswer
         | FatigueAnswer
         | MetalAnswer
@@ -313,6 +314,10 @@ def _crisis(bar: float) -> Reading:
     return lambda answer: answer.critical_flux(bar)
 
 
+def _end_of_bubbles(bar: float) -> Reading:
+    return lambda answer: answer.critical_superheat(bar)
+
+
 def _nusselt(reynolds: float, prandtl: float) -> Reading:
     return lambda answer: answer.nusselt(reynolds, prandtl)
 
@@ -332,6 +337,16 @@ def _work(answer: GasAnswer) -> float:
 
 def _hottest(answer: GasAnswer) -> float:
     return float(answer.closed.temperature.max())
+
+
+def _coolant_heat(answer: SpeedsAnswer) -> float:
+    return answer.coolant_heat
+
+
+def _above_water(answer: HeatAnswer) -> float:
+    """Middle of the wall over its water [K]."""
+    ends = (answer.on("bore").mean(), answer.on("outside").mean())
+    return float(np.mean(ends)) - heat_problems.WATER
 
 
 def _wall_row(number: int) -> Reading:
@@ -1021,6 +1036,26 @@ PROBLEMS = (
         ),
     ),
     Problem(
+        "Heat to the coolant by speed, petrol engine",
+        "Full throttle at 1500 and 6000 rpm, 86 x 86 mm, all else usual: heat of gas and friction "
+        "over that of the fuel, and how it falls.",
+        "lecture notes on engine heat balances, student.infinitycodestudio.com/?p=2363, opened: "
+        "the coolant takes some 35 % at low speed and 25 % at high",
+        gas_problems.over_speeds,
+        (Target("at 6000 rpm over at 1500 rpm", 25 / 35, 0.15, _coolant_heat),),
+        note="the source has neither speeds nor sizes, and exhaust ports are in its shares alone",
+    ),
+    Problem(
+        "Bore wall of a petrol engine, measured",
+        "Three cylinders of 800 cm3 at 6000 rpm and full throttle, 6 mm of grey iron, 6000 "
+        "W/(m2 K) of water: the middle of the wall over the water, mean over the stroke.",
+        "abstract of a measurement on an 800 cc petrol engine, riss.kr 5747798778e0f6c6, opened: "
+        "the wall is 20 to 30 K above its water",
+        heat_problems.measured_wall,
+        (Target("wall above the water [K]", 25.0, 0.2, _above_water),),
+        note="the source gives a range of 20 %, and sizes, metal and films are what is usual",
+    ),
+    Problem(
         "Plate warm at its foot, NAFEMS T4",
         "600 x 1000 mm, k = 52 W/(m K), 100 degC at y = 0, insulated at x = 0, 750 W/(m2 K) to "
         "0 degC on the other sides; temperature at (600, 200).",
@@ -1569,6 +1604,16 @@ PROBLEMS = (
             ),
             Target("Nu at Re 5e4, Pr 2", 185.7913, 1e-4, _nusselt(5e4, 2.0)),
         ),
+        seconds=3.0,
+    ),
+    Problem(
+        "Boiling curve of water in a pool",
+        "Forster and Zuber's bubbles at 1 atm: where they end, at the critical heat flux.",
+        "the boiling curve after Nukiyama (1934) as public texts have it, opened "
+        "(cfdblog.cc, novasolver.jp): bubbles from 5 to 30 K of superheat",
+        coolant_problems.water,
+        (Target("superheat where they end [K]", 30.0, 0.15, _end_of_bubbles(1.01325)),),
+        note="The texts give a round number; surfaces differ by more.",
         seconds=3.0,
     ),
     Problem(

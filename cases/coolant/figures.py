@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from cases.base.figures import light_frame, new_figure
+from cases.base.figures import COLUMN, light_frame, new_figure
 from cases.base.subject import Solved
 from cases.coolant.given import coolant_of
 from geometry.drawing import INK
@@ -31,9 +31,9 @@ def coolant_figures(result: Solved) -> Iterator[tuple[str, Figure]]:
 
 def curve_figure(film: WetFilm) -> Figure:
     """Heat flux that leaves a wall, with boiling and by flow alone."""
-    figure = new_figure(7.4, 4.2)
+    figure = new_figure(COLUMN, 3.8)
     axes = figure.subplots()
-    figure.subplots_adjust(left=0.1, right=0.97, top=0.96, bottom=0.13)
+    figure.subplots_adjust(left=0.15, right=0.97, top=0.96, bottom=0.14)
     most = BEYOND * film.critical_flux
     wall = np.linspace(film.given.temperature, film.critical_wall + 12, 300)
     flux = film.curve.flux_at(wall)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from cases.base.faults import Refusal
 from cases.base.subject import Chapter, Solved
+from cases.crack.lines import no_limit
 from cases.crack.result import CrackResult
 
 TITLE = "What a crack does"
@@ -24,11 +25,12 @@ def crack_chapters(result: Solved) -> tuple[Chapter, ...]:
     return (
         Chapter(
             key="crack", title=TITLE, template="crack/chapter.html.j2",
-            contents={"crack": found}, finding=_ends(found),
+            contents={"crack": found}, finding=_ends(result, found),
         ),
     )  # fmt: skip
 
 
-def _ends(found: CrackResult) -> str:
+def _ends(result: Solved, found: CrackResult) -> str:
     """What becomes of the crack in each design."""
-    return f"{'; '.join(f'{one.design} {one.told_growth.words}' for one in found.series)}."
+    ends = "; ".join(f"{one.design} {one.told_growth.words}" for one in found.series)
+    return f"A crack of {found.given.flaw:g} mm: {ends}.{no_limit(result)}"

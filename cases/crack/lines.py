@@ -5,6 +5,7 @@ from __future__ import annotations
 from cases.base.faults import Refusal
 from cases.base.subject import Solved
 from cases.crack.result import crack_of
+from cases.rating.result import is_rated
 from geometry.clock import format_clock
 
 
@@ -24,6 +25,14 @@ def crack_lines(result: Solved) -> list[str]:
     by = ", by the solids" if any(series.solid for series in crack.series) else ""
     return [
         f"A crack of {crack.given.flaw:g} mm in the {crack.place.part} at "
-        f"{format_clock(crack.place.clock_hours)}{by}: {'; '.join(told)}. Castings differ by far "
-        "more than one constant can tell."
+        f"{format_clock(crack.place.clock_hours)}{by}: {'; '.join(told)}.{no_limit(result)} "
+        "Castings differ by far more than one constant can tell."
     ]
+
+
+def no_limit(result: Solved) -> str:
+    """That a crack which stops takes nothing off a limit; empty where none does, or is rated."""
+    crack = crack_of(result)
+    stops = crack is not None and any(series.told_growth.stops for series in crack.series)
+    rated = any(is_rated(design) for design in result.designs)
+    return " One that stops lifts no limit: those are of what starts a crack." * (stops and rated)

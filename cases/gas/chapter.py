@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from cases.base.subject import Chapter, Solved
-from cases.gas.cycle import COOLANT_SHARE
 from cases.gas.cylinder import Capacity
 from cases.gas.given import all_assumed, gas_given
-from cases.gas.lines import scatter_words, share_words
+from cases.gas.lines import coolant_words, scatter_words, share_words
 from cases.gas.solve import gas_of
 from cases.gas.thrust import thrust_of
 from geometry.clock import format_clock
@@ -31,7 +30,7 @@ def gas_chapter(result: Solved) -> Chapter:
             "format_clock": format_clock,
             "assumed": [words for _, words in all_assumed(given)],
             "share_words": share_words(cycle) if cycle else "",
-            "coolant_share": COOLANT_SHARE,
+            "coolant_words": coolant_words(),
             "usual_gamma": cycle is not None and cycle.engine.capacity == Capacity(),
         },
     )

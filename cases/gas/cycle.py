@@ -40,6 +40,9 @@ CLOSED, EXCHANGE, BURNING = 2.28, 6.18, 3.24e-3
 COOLANT_SHARE = (0.17, 0.26)
 """Of the fuel's heat that the coolant takes at full load, with what exhaust ports and friction
 bring (Heywood 1988, Table 12.1, from memory)."""
+COOLANT_BY_SPEED = (0.25, 0.35)
+"""The same at full throttle, at high speed and at low, of a petrol engine: another source, opened
+(lecture notes on heat balances, student.infinitycodestudio.com/?p=2363)."""
 LEAST_WALL_SHARE = 0.03
 """Of the fuel's heat that the closed gas gives to the walls (common practice, no source)."""
 HOTTEST_GAS = 4000.0  # no fuel in air comes near; the heat capacities end here [K]
@@ -366,6 +369,11 @@ class Cycle:
     def wall_share(self) -> float:
         """Heat from the closed gas to the walls over that of the fuel."""
         return 1e-3 * self.engine.cylinders * self.wall_heat / self.fuel_power
+
+    @property
+    def friction_share(self) -> float:
+        """Heat of friction and pumping over that of the fuel."""
+        return (self.indicated_power - self.power) / self.fuel_power
 
     @property
     def boost(self) -> float:

@@ -80,6 +80,7 @@ def _cycle_dict(cycle: Cycle, load: WallLoad) -> dict[str, Any]:
         "wall_heat_w": cycle.wall_heat,
         "fuel_power_kw": cycle.fuel_power,
         "wall_heat_share": cycle.wall_share,
+        "friction_share": cycle.friction_share,
         "gas_film_w_per_m2k": 1e6 * load.film[0],
         "gas_temperature_degc": load.film[1],
         "energy_error": cycle.closed.energy_error,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from cases.base.subject import Solved
-from cases.gas.cycle import COOLANT_SHARE, LEAST_WALL_SHARE, Cycle
+from cases.gas.cycle import COOLANT_BY_SPEED, COOLANT_SHARE, LEAST_WALL_SHARE, Cycle
 from cases.gas.given import gas_given
 from cases.gas.solve import GasLoad, gas_of
 from cases.gas.trace import SPREAD
@@ -55,12 +55,20 @@ def scatter_words(gas: GasLoad) -> str:
 def share_words(cycle: Cycle) -> str:
     """That the walls get too little or too much of the fuel's heat; empty where they don't."""
     share = cycle.wall_share
-    if LEAST_WALL_SHARE <= share <= COOLANT_SHARE[1]:
+    if LEAST_WALL_SHARE <= share <= COOLANT_BY_SPEED[1]:
         return ""
-    low, high = COOLANT_SHARE
     return (
-        f"The closed gas would give {100 * share:.1f} % of the fuel's heat to the walls; a coolant "
-        f"takes {100 * low:.0f} to {100 * high:.0f} % at full load, exhaust ports and friction "
-        "included (Heywood 1988, from memory). Check speed, power and what [engine] says of the "
-        "burn."
+        f"The closed gas would give {100 * share:.1f} % of the fuel's heat to the walls; "
+        f"{coolant_words()}. Check speed, power and what [engine] says of the burn."
+    )
+
+
+def coolant_words() -> str:
+    """What share of the fuel's heat a coolant takes, by two sources that differ."""
+    low, high = COOLANT_SHARE
+    fast, slow = COOLANT_BY_SPEED
+    return (
+        f"a coolant takes {100 * low:.0f} to {100 * high:.0f} % at full load, exhaust ports and "
+        f"friction included (Heywood 1988, from memory), or {100 * fast:.0f} % at high speed to "
+        f"{100 * slow:.0f} % at low (lecture notes on heat balances, opened)"
     )

@@ -132,7 +132,7 @@ def _trace(gas: GasTable, case: Case, faults: Faults) -> Trace | None:
     try:
         return read_trace(case.source_path.parent / str(gas.trace), absolute)
     except TraceError as error:
-        faults.add(("gas", "trace"), str(error))
+        faults.add(("gas", "trace"), str(error), alone=True)
         return None
 
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from cases.base.figures import new_figure
+from cases.base.figures import COLUMN, new_figure
 from cases.base.subject import Solved
 from cases.gasket.given import Gasket, gasket_given
 from cases.gasket.result import GasketWater, Hole, water_of
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
 OPEN, BLOCKED, OVER_METAL = "#0072B2", "#D55E00", "#8A8A8A"
 """Blue and vermilion, which the colour-blind tell apart (Okabe & Ito); blocked is hatched too."""
 METAL, BEAD = "#C2C8D0", "#5B3A8C"
+ABREAST = 2  # bores of a panel
+GAP = 0.1  # between the panels of a deck [inch]
 
 
 def gasket_figures(result: Solved) -> Iterator[tuple[str, Figure]]:
@@ -47,28 +50,37 @@ Panel = tuple[str, Any, Sequence[Sequence[Loop]], Gasket, GasketWater]
 
 
 def whole_deck(block: Block, panels: Sequence[Panel]) -> Figure:
-    """The whole deck from above, once for each panel."""
+    """The whole deck from above, once for each panel, so many bores ``ABREAST``."""
     from matplotlib.patches import Patch
 
     half = 1.03 * block.outside_radius
-    low, high = block.axes[0] - half, block.axes[-1] + half
-    across = 2 if block.bores == 1 and len(panels) > 1 else 1
+    middles = [(one + other) / 2 for one, other in pairwise(block.axes)]
+    edges = [block.axes[0] - half, *middles[ABREAST - 1 :: ABREAST], block.axes[-1] + half]
+    stretches = list(pairwise(edges))
+    size = COLUMN / max(high - low for low, high in stretches)  # of a mm [inch]
+    alone = len(stretches) == 1
+    across = min(len(panels), 2) if alone and block.bores == 1 else 1
     rows = -(-len(panels) // across)
-    wide = 9.0 if block.bores > 1 else 4.4 * across
-    tall = wide / across * 2 * half / (high - low)
-    head, foot = 0.28, 0.42
+    lefts = [size * (low - edges[0]) + GAP * k for k, (low, _) in enumerate(stretches)]
+    wide = across * (size * (edges[-1] - edges[0]) + GAP * (len(stretches) - 1))
+    tall, head, foot = 2 * half * size, 0.28, 0.58
     figure = new_figure(wide, rows * (tall + head) + foot)
     whole = figure.get_figheight()
     for k, (title, *drawn) in enumerate(panels):
         row, column = divmod(k, across)
         bottom = (foot + (rows - 1 - row) * (tall + head)) / whole
-        axes = figure.add_axes((column / across, bottom, 1 / across, tall / whole))
-        axes.set_xlim(low, high)
-        axes.set_ylim(-half, half)
-        axes.set_aspect("equal")
-        axes.set_axis_off()
-        _draw(axes, *drawn)
-        axes.set_title(title, fontsize=10, pad=3)
+        for stretch, (left, (low, high)) in enumerate(zip(lefts, stretches, strict=True)):
+            place = left + column * wide / across
+            axes = figure.add_axes((place / wide, bottom, size * (high - low) / wide, tall / whole))
+            axes.set_xlim(low, high)
+            axes.set_ylim(-half, half)
+            axes.set_aspect("equal")
+            axes.set_axis_off()
+            _draw(axes, *drawn)
+            shown = range(stretch * ABREAST + 1, block.bores + 1)[:ABREAST]
+            named = f", bore{'s' * (len(shown) > 1)} {' and '.join(map(str, shown))}"
+            bores = "" if alone else named
+            axes.set_title(f"{title}{bores}", fontsize=10, pad=3)
     figure.legend(
         handles=[
             Patch(facecolor=OPEN, edgecolor=INK, label="open through deck, gasket and head"),
@@ -77,7 +89,7 @@ def whole_deck(block: Block, panels: Sequence[Panel]) -> Figure:
             Patch(facecolor=WATER, edgecolor="#9CC4D8", label="water at the deck"),
             Patch(facecolor="none", edgecolor=BEAD, linestyle="--", label="bead about the bore"),
         ],
-        loc="lower center", ncols=5 if wide > 6 else 2, fontsize=7.5, frameon=False,
+        loc="lower left", ncols=2, fontsize=7.5, frameon=False,
         handlelength=1.4, columnspacing=1.2,
     )  # fmt: skip
     return figure
@@ -142,5 +154,5 @@ def _number(axes: Axes, hole: Hole, loop: Loop, axis: float) -> None:
     far = middle + way * (((z - middle) * np.conj(way)).real.max() + 5.0)
     axes.text(
         far.real, far.imag, str(hole.number), ha="center", va="center", fontsize=7.5,
-        fontweight="bold", color=BLOCKED,
+        fontweight="bold", color=BLOCKED, clip_on=True,
     )  # fmt: skip

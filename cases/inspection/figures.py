@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 COLOURS = "cividis"
 """Told apart by the colour-blind, and in grey (Nuñez et al., PLoS ONE 13 (2018), from memory)."""
 ACROSS = 2  # panels side by side
+HEAD, PITCH = 1.15, 2.6  # of what stands above the panels, of a row of them [inch]
 
 
 def inspection_figures(found: Inspection) -> Iterator[tuple[str, Figure]]:
@@ -30,7 +31,7 @@ def walls_figure(found: Inspection) -> Figure:
     from matplotlib.cm import ScalarMappable
     from matplotlib.colors import Normalize
 
-    from cases.base.figures import EMPTY, new_figure
+    from cases.base.figures import COLUMN, EMPTY, new_figure
 
     clock = np.linspace(0, 12, 145)
     deepest = max(of.depth for fit in found.fits for of in fit.readings)
@@ -46,11 +47,16 @@ def walls_figure(found: Inspection) -> Figure:
     low = min(float(wall[open_].min()) for wall, open_ in zip(walls, free, strict=True))
     high = max(float(wall[open_].max()) for wall, open_ in zip(walls, free, strict=True))
     low, high = min(low, high - 0.2), max(high, low + 0.2)
-    rows = -(-len(found.fits) // ACROSS)
-    figure = new_figure(9.0, 0.9 + 2.5 * rows)
-    panels = figure.subplots(rows, ACROSS, squeeze=False, sharex=True, sharey=True).ravel()
+    across = min(ACROSS, len(found.fits))
+    rows = -(-len(found.fits) // across)
+    height = HEAD + PITCH * rows
+    figure = new_figure(across * COLUMN, height)
     marks: dict[str, Line2D] = {}
-    for axes, fit, wall, open_ in zip(panels, found.fits, walls, free, strict=False):
+    for place, (fit, wall, open_) in enumerate(zip(found.fits, walls, free, strict=True)):
+        row, column = divmod(place, across)
+        foot = PITCH * (rows - 1 - row) + 0.55
+        box = (column * COLUMN + 0.62) / across, foot, (COLUMN - 0.75) / across, PITCH - 0.85
+        axes = figure.add_axes((box[0] / COLUMN, box[1] / height, box[2] / COLUMN, box[3] / height))
         axes.set_facecolor(EMPTY)
         axes.pcolormesh(
             clock, depth, np.ma.array(wall, mask=~open_), cmap=COLOURS, vmin=low, vmax=high,
@@ -75,18 +81,14 @@ def walls_figure(found: Inspection) -> Figure:
         axes.set_xlim(0, 12)
         axes.set_ylim(depth[-1], 0)
         axes.set_xticks(range(0, 13, 3), ["12", "3", "6", "9", "12"])
-    for axes in panels[len(found.fits) :]:
-        axes.set_visible(False)
-    inch = 1 / figure.get_figheight()
-    figure.subplots_adjust(
-        left=0.08, right=0.87, bottom=0.55 * inch, top=1 - 0.65 * inch, hspace=0.3
-    )
+        axes.set_xlabel("clock position [h]")
+        axes.set_ylabel("below the deck [mm]")
     figure.legend(
-        marks.values(), marks.keys(), loc="upper center", ncols=3, frameon=False, fontsize=9
+        marks.values(), marks.keys(), loc="upper left", ncols=2, frameon=False, fontsize=8
     )
-    figure.supxlabel("clock position [h]", fontsize=9)
-    figure.supylabel("below the deck [mm]", fontsize=9)
     scale = ScalarMappable(Normalize(low, high), COLOURS)
-    bar = figure.colorbar(scale, cax=figure.add_axes((0.90, 0.2, 0.02, 0.6)))
+    left, wide = 0.62 / (across * COLUMN), (COLUMN - 0.9) / (across * COLUMN)
+    place_of_bar = left, 1 - 0.7 / height, wide, 0.12 / height
+    bar = figure.colorbar(scale, cax=figure.add_axes(place_of_bar), orientation="horizontal")
     bar.set_label("barrel wall [mm]")
     return figure

@@ -1,7 +1,7 @@
 """What to measure on a block: places, methods and walls to expect, as a blank to fill in.
 
-The least wall that the asked load needs is told where a rating is at hand: by its limit with all
-walls a little thinner and a little thicker, along the straight line of logarithms between.
+The least wall that the asked load needs is told by a rating where one is at hand, else by two
+coarse solids (:mod:`cases.inspection.worth`), along a straight line of logarithms.
 """
 
 from __future__ import annotations
@@ -9,10 +9,9 @@ from __future__ import annotations
 import csv
 import io
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from cases.base.command import page_written
 from cases.base.faults import CaseError, Fault
@@ -22,6 +21,7 @@ from cases.inspection.found import OF_ALUMINIUM
 from cases.inspection.given import inspection_given
 from cases.inspection.methods import BALL_MICROMETER, CALIPER, METHODS, ULTRASOUND, Method
 from cases.inspection.places import place_of
+from cases.inspection.worth import FURTHEST, Spare
 from geometry import Block
 from geometry.clock import clock_to_angle, format_clock
 
@@ -31,8 +31,6 @@ NEAR_DECK = 5.0  # [mm]
 BELOW_FLOOR = 5.0  # of a cut [mm]
 WITHOUT_CUT = (15.0, 30.0)  # below the first, of a bore without one (judgement) [mm]
 ABOVE_FLOOR = 2.0  # of the jacket, where its corner begins [mm]
-FURTHEST = 0.4
-"""Share of a wall that may be missing for the straight line to be trusted (judgement)."""
 SHEET, PAGE = "sheet.csv", "sheet.html"
 
 
@@ -75,21 +73,18 @@ class Sheet:
     outside: float  # of the barrels, by the drawing [mm]
 
 
-def sheet_of(case: Case, rated: Mapping[str, Any] | None, tolerance: float | None = None) -> Sheet:
+def sheet_of(case: Case, spare: Spare) -> Sheet:
     """What to measure on the block of a case.
 
     Parameters
     ----------
     case : Case
-    rated : mapping or None
-        Results of its rating, where it was rated.
-    tolerance : float, optional
-        Of the walls, that the rating was drawn with. [mm].
+    spare : Spare
+        Of its walls at the asked load.
     """
     found = inspection_given(case)
     block = found.drawn if found else case.block
     iron = bool(block.liner) and case.materials["liner"].youngs_modulus > OF_ALUMINIUM
-    spare, words = _spare(rated, tolerance)
     rows: list[Blank] = []
     left_out: list[Unreached] = []
     for bore in range(1, block.bores + 1):
@@ -101,11 +96,12 @@ def sheet_of(case: Case, rated: Mapping[str, Any] | None, tolerance: float | Non
                     missed.setdefault(method, []).append(depth)
                     continue
                 wall = place_of(block, bore, clock, depth).wall
-                trusted = spare is not None and spare <= FURTHEST * wall
+                left = None if spare.mm is None else wall - spare.mm
+                trusted = left is not None and abs(left - wall) <= FURTHEST * wall
                 rows.append(
                     Blank(
                         bore=bore, clock=clock, depth=depth, method=method, expected=wall,
-                        what=what, needed=wall - spare if trusted and spare is not None else None,
+                        what=what, needed=left if trusted else None,
                     )
                 )  # fmt: skip
             left_out += [
@@ -114,7 +110,7 @@ def sheet_of(case: Case, rated: Mapping[str, Any] | None, tolerance: float | Non
             ]
     return Sheet(
         name=case.name, lined=block.liner > 0, unit=case.spoken.length, rows=tuple(rows),
-        left_out=tuple(left_out), needed=case.spoken.text(words),
+        left_out=tuple(left_out), needed=case.spoken.text(spare.words),
         velocity=case.spoken.text("1 % of it is 0.06 mm on 6 mm"), axes=block.axes,
         radius=block.bore / 2, outside=block.barrel_radius,
     )  # fmt: skip
@@ -160,37 +156,21 @@ def _method(block: Block, bore: int, clock: float, depth: float, iron: bool) -> 
     return f"{above}, and the liner's outside reflects ultrasound; once it is out, that reads it"
 
 
-def _spare(rated: Mapping[str, Any] | None, tolerance: float | None) -> tuple[float | None, str]:
-    """What walls have to spare at the asked load, negative where they lack it [mm]; in words."""
-    gives = (
-        "The least wall that the asked load needs is given by a rating: run hoopclock rate into "
-        "the same folder, then this again."
-    )
-    if rated is None:
-        return None, gives
-    name = (rated.get("verdict") or {}).get("design") or rated["designs"][0]["design"]
-    rating = next(of["rating"] for of in rated["designs"] if of["design"] == name)
-    band = (rating.get("section") or rating).get("band") or {}
-    ends, limit = band.get("walls_low_high"), rating["limit"]
-    if (
-        not tolerance
-        or limit is None
-        or not limit["factor"]
-        or not ends
-        or not 0 < ends[0] < ends[1]
-    ):
-        return None, (
-            f'The rating of "{name}" doesn\'t tell what walls are worth, so the least wall that '
-            "the asked load needs isn't told."
-        )
-    worth = math.log(ends[1] / ends[0]) / (2 * tolerance)
-    spare = math.log(limit["factor"]) / worth
-    has = f"{spare:.1f} mm to spare" if spare >= 0 else f"{-spare:.1f} mm too little"
-    return spare, (
-        f'The least wall is for the asked load on "{name}" by its rating ({has}), all walls alike, '
-        f"by how its limit moves with walls {tolerance:.2g} mm thinner and thicker. Where that "
-        f"leads further than {100 * FURTHEST:g} % of a wall it is not told. It is an estimate."
-    )
+def refuse_begun(folder: Path) -> None:
+    """Refuse to write over a blank that is there already.
+
+    Raises
+    ------
+    CaseError
+        If it is.
+    """
+    if (folder / SHEET).exists():
+        raise _begun(folder)
+
+
+def _begun(folder: Path) -> CaseError:
+    text = "It is there, and may be filled in. Move it, or choose another folder with --out."
+    return CaseError("output", [Fault("--out", text, f'"{folder / SHEET}"')])
 
 
 def write_sheet(sheet: Sheet, folder: Path) -> None:
@@ -207,10 +187,7 @@ def write_sheet(sheet: Sheet, folder: Path) -> None:
             with (folder / SHEET).open("x", encoding="utf-8-sig", newline="") as file:
                 file.write(sheet_text(sheet))
         except FileExistsError:
-            text = (
-                "It is there, and may be filled in. Move it, or choose another folder with --out."
-            )
-            raise CaseError("output", [Fault("--out", text, f'"{folder / SHEET}"')]) from None
+            raise _begun(folder) from None
         (folder / PAGE).write_text(sheet_page(sheet), encoding="utf-8")
 
 

@@ -5,10 +5,10 @@ fit and heat held, ``with_interference`` with another fit. In one piece it is so
 that the refinement of the section under gas left, and ``error_mpa`` of the steps is the gap of
 recovery alone. A fitted one has meshes of its own (:mod:`cases.life.refine`), two at most, and the
 errors that their change tells; another fit is solved on the last of them. Heat and contact are
-solved by turns until the temperature moves by less than 3 K, six turns at most; a note says where
-it does not settle. A pair that comes off where it conducts and touches where it doesn't barely
-touches, and conducts a part. A warm step takes the modulus at local temperature; stress is compared
-with the yield strength there.
+solved by turns until the temperature moves by less than 3 K; where they have not settled after six
+turns the run ends with a failure that names design and step. A pair that comes off where it
+conducts and touches where it doesn't barely touches, and conducts a part. A warm step takes the
+modulus at local temperature; stress is compared with the yield strength there.
 
 A liner that is cast in, which is what counts where nothing is said of it, is one with the barrel.
 One that is pressed or slips in has a joint of its own, with an insert's or without. Heat crosses it

@@ -63,6 +63,9 @@ class StressCycle:
         Where it is warm, the stress of the cold engine before it starts and after it stopped.
     been : ndarray, shape (n,), optional
         Where it is cold, what the metal is at when the engine is warm. [degC]
+    beside : tuple of tuple of LayerStress
+        What the same gas on each bore beside adds to the stress without gas: a place that its own
+        gas pulls may be pushed while the next bore fires.
     """
 
     engine: EngineState
@@ -71,6 +74,7 @@ class StressCycle:
     temperature: Array | None
     standing: tuple[LayerStress, ...] | None = None
     been: Array | None = None
+    beside: tuple[tuple[LayerStress, ...], ...] = ()
 
 
 def same_spot(one: HotSpot, other: HotSpot) -> bool:
@@ -114,6 +118,7 @@ class Life(ABC):
         self._recovered: Callable[[Solution], tuple[LayerStress, ...]] = recover
         self._stresses: dict[LoadStep, tuple[LayerStress, ...]] = {}
         self._at_gas: dict[tuple[LoadStep, float], StressCycle] = {}
+        self._beside: dict[LoadStep, tuple[tuple[LayerStress, ...], ...]] = {}
 
     @property
     @abstractmethod
@@ -133,6 +138,10 @@ class Life(ABC):
         RunError
             If contact is not found, or heat finds no way out.
         """
+
+    @abstractmethod
+    def _added(self, step: LoadStep, forces: Array) -> tuple[LayerStress, ...]:
+        """Stress that further nodal forces, shape (n, 2) [N], add to a step."""
 
     @abstractmethod
     def _under(self, step: LoadStep, factor: float) -> Solution:
@@ -177,12 +186,26 @@ class Life(ABC):
                 been=None
                 if gas.warm or WARM not in self.steps
                 else self.solution(WARM).temperature,
+                beside=tuple(
+                    tuple(replace(of, stress=factor * of.stress) for of in layers)
+                    for layers in self._of_bores_beside(idle)
+                ),
             )
         return self._at_gas[gas, factor]
 
     def _idle_after(self, gas: LoadStep, idle: LoadStep, factor: float) -> tuple[LayerStress, ...]:
         """Stress with no gas, once there was gas with the load changed."""
         return self.stress_of(idle)
+
+    def _of_bores_beside(self, idle: LoadStep) -> tuple[tuple[LayerStress, ...], ...]:
+        """What the case's gas load on each bore beside adds to a step without gas, joints held."""
+        if idle not in self._beside:
+            model = self.solution(idle).model
+            self._beside[idle] = tuple(
+                self._added(idle, self._forces_beside(model, axis))
+                for axis in self.case.block.axes_beside
+            )
+        return self._beside[idle]
 
     def mesh_error(self, spot: HotSpot, engine: EngineState) -> float:
         """Error of a spot's stress in a state that a change of mesh tells, over the stress.
@@ -203,7 +226,7 @@ class Life(ABC):
 
     def forget(self) -> None:
         """Drop the stresses of all steps and gas loads; they are recovered again when asked for."""
-        self._stresses, self._at_gas = {}, {}
+        self._stresses, self._at_gas, self._beside = {}, {}, {}
 
     def share_of_yield(self, step: LoadStep, stresses: Sequence[LayerStress]) -> float:
         """Share of the yield strength, as warm as in a step, that the block's stress stays below.
@@ -228,6 +251,15 @@ class Life(ABC):
     def _forces_of(self, model: SectionModel) -> Array:
         q = self.load.line_load
         return model.edge_load("bore", lambda _x, _y, nx, ny: -q * np.stack([nx, ny]))
+
+    def _forces_beside(self, model: SectionModel, axis: float) -> Array:
+        """The same on another bore, by the x of its axis. [mm]."""
+        q, reach = self.load.line_load, self.case.block.liner_radius
+
+        def pressed(x: Array, _y: Array, nx: Array, ny: Array) -> Array:
+            return np.where(np.abs(x - axis) < reach, -q, 0.0) * np.stack([nx, ny])
+
+        return model.edge_load("other bores", pressed)
 
     def _rest(self) -> Array | None:
         """Temperature that the liner's interference is counted at; None where it is not known."""
@@ -275,7 +307,7 @@ class OnePieceLife(Life):
     def heated_by(self, load: GasLoad) -> OnePieceLife:
         """The same life, its warm steps heated by the cycle of another gas load."""
         other = copy(self)
-        other.heating, other._stresses, other._at_gas = load, {}, {}
+        other.heating, other._stresses, other._at_gas, other._beside = load, {}, {}, {}
         if self.given.heat:
             warm = other._heated(self.given.heat)
             other._models = {**self._models, EngineState.WARM: warm}
@@ -293,6 +325,16 @@ class OnePieceLife(Life):
 
     def _under(self, step: LoadStep, factor: float) -> Solution:
         return self._solve(step, factor)
+
+    def _added(self, step: LoadStep, forces: Array) -> tuple[LayerStress, ...]:
+        """Stress that further nodal forces, shape (n, 2) [N], add to a step."""
+        loaded = self.recover(
+            self._models[step.engine].solve_forces(step.gas * self.forces + forces)
+        )
+        return tuple(
+            replace(of, stress=of.stress - before.stress)
+            for of, before in zip(loaded, self.stress_of(step), strict=True)
+        )
 
     def _solve(self, step: LoadStep, factor: float) -> Solution:
         return self._models[step.engine].solve_forces(factor * self.forces)

@@ -99,7 +99,10 @@ def _shapes(lived: Sequence[DesignResult]) -> str:
         service = service_of(design)
         if step := service.step(WARM_GAS) or service.step(COLD_GAS):
             told.append(f"{design.name} {step.bore.out_of_round_um:.0f} um {step.name}")
-    return f"Out of round by the section: {', '.join(told)}." if told else ""
+    if not told:
+        return ""
+    where = "Where a solid was solved, its worst depth stands at the top."
+    return f"Out of round by the section, in the mean over its depth: {', '.join(told)}. {where}"
 
 
 def firing_liners(design: DesignResult) -> list[tuple[SolvedStep, LinerState]]:

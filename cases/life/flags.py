@@ -10,15 +10,18 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from cases.coolant.film import USUAL_FILMS, WetFilm, wet_film
 from cases.coolant.given import SYSTEM_PRESSURE, WATER_BOILS
-from cases.life.given import Heat
+from cases.life.given import Heat, InsertCompound
 from cases.materials.reading import kind_of_metal
 from fea.heat import HeatField, WallPeak
 from fea.material import Material
 from geometry.clock import format_clock
 from geometry.section import Block
+
+Array = NDArray[np.float64]
 
 HOTTEST_BORE = {"aluminium": 180.0, "iron": 220.0}
 """That a bore of this metal runs at for long (common practice, no source). [degC]."""
@@ -35,7 +38,7 @@ USUAL_GAS = (1e-4, 3e-3)
 class Flag:
     """One thing that heat does and nobody may miss."""
 
-    kind: str  # bore, oil, metal, boiling, crisis, film
+    kind: str  # bore, oil, metal, boiling, crisis, film, compound
     words: str  # a sentence: what, where, which input, what would mend it
 
 
@@ -49,6 +52,14 @@ class HotSurface:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Bond:
+    """A joint that a compound fills, where it is hottest."""
+
+    hottest: HotSurface
+    known_to_degc: float  # last temperature that the case states a strength at
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class HeatSeen:
     """What a solved temperature comes to, of a section or a solid."""
 
@@ -56,6 +67,7 @@ class HeatSeen:
     bore_metal: Material
     wet: tuple[HotSurface, ...]  # walls under the coolant
     parts: Mapping[str, tuple[HotSurface, Material]]  # hottest place of each
+    bond: Bond | None = None  # None where no compound holds the insert
 
 
 def heat_flags(given: Heat, film: tuple[float, float] | None, seen: HeatSeen) -> tuple[Flag, ...]:
@@ -71,7 +83,7 @@ def heat_flags(given: Heat, film: tuple[float, float] | None, seen: HeatSeen) ->
     water = wet_film(given.water) if given.water else None
     return tuple(
         flag
-        for find in (_crisis, _dry, _metal, _bore, _films)
+        for find in (_crisis, _dry, _metal, _compound, _bore, _films)
         for flag in find(given, water, film, seen)
     )
 
@@ -122,6 +134,48 @@ def _metal(_given: Heat, _water: WetFilm | None, _film: _Gas, seen: HeatSeen) ->
                 "[heat]; a head_film that takes heat off the deck, water nearer by, or less load "
                 "would mend it.",
             )
+
+
+def _compound(_given: Heat, _water: WetFilm | None, _film: _Gas, seen: HeatSeen) -> Iterator[Flag]:
+    """A compound hotter than its strength is known for."""
+    if seen.bond is None:
+        return
+    place, most = seen.bond.hottest, seen.bond.known_to_degc
+    if place.temperature_degc > most:
+        yield Flag(
+            kind="compound",
+            words=f"the compound is at {place.temperature_degc:.0f} degC at {place.place}, and its "
+            f"strength is stated up to {most:g} degC under [design.compound]: where it is hotter "
+            "it is counted as none, for good. A compound for that heat with its rows under "
+            "[[design.compound.hot]], a pressed fit, or water nearer by would mend it.",
+        )
+
+
+def hottest_bond(
+    block: Block, compound: InsertCompound | None, temperature: Array, places: Array
+) -> Bond | None:
+    """The hottest place of a joint under a compound; None without either.
+
+    Parameters
+    ----------
+    block : Block
+    compound : InsertCompound or None
+    temperature : ndarray, shape (k,)
+        Of its pairs, the mean of both sides. [degC]
+    places : ndarray, shape (k, 2) or (k, 3)
+        [mm]
+    """
+    if compound is None or not len(temperature):
+        return None
+    at = int(np.argmax(temperature))
+    x, y, *z = places[at].tolist()
+    depth = f", {-z[0]:.0f} mm down" if z else ""
+    return Bond(
+        hottest=HotSurface(
+            temperature_degc=float(temperature[at]), place=f"{place_words(block, x, y)}{depth}"
+        ),
+        known_to_degc=min(points[-1][0] for points in (compound.tension, compound.shear)),
+    )
 
 
 def _bore(_given: Heat, _water: WetFilm | None, _film: _Gas, seen: HeatSeen) -> Iterator[Flag]:

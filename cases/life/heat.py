@@ -1,4 +1,13 @@
-"""A section that conducts: its films and joints, as a case states them."""
+"""A section that conducts: its films and joints, as a case states them.
+
+Heat leaves its plane by the films alone: of deck to head (``head_film``), of the undersides of ties
+and insert. None goes down the barrel, which leaves its bore too hot by up to a tenth of its rise
+above the coolant; the solid has that flow, and decides where one ran. A sink in its place was
+reckoned: a fin of the wall's thickness, k m = sqrt(h k / t), to the wall below, whose heat is known
+by the film there. On a plain tube of the bench (H = 24 mm, 186 degC) it takes 14 K off where the
+solid is 7 K cooler, with four ties 14 where that is 9: no nearer, as the gas heats less and less
+down the wall and not by a step at H, and between two bores, where no water is near, less so.
+"""
 
 from __future__ import annotations
 

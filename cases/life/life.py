@@ -286,6 +286,10 @@ class FittedLife(Life):
         """What further nodal forces, shape (n, 2) [N], make of a solved step, its joint held."""
         return self._models[step.engine].influence(forces, self.solved[step])
 
+    def _added(self, step: LoadStep, forces: Array) -> tuple[LayerStress, ...]:
+        """Stress that further nodal forces, shape (n, 2) [N], add to a step, its joint held."""
+        return self.recover(self.influence(step, forces))
+
     def by_ends(self, step: LoadStep) -> tuple[tuple[LayerStress, ...], ...]:
         """What stress changes by in a step if contact ended a pair sooner.
 
@@ -541,7 +545,7 @@ class FittedLife(Life):
         other = copy(self)
         other._models = {engine: model.with_fits(fits) for engine, model in self._models.items()}
         other.cold = other._models[EngineState.COLD]
-        other.solved, other._stresses, other._at_gas = {}, {}, {}
+        other.solved, other._stresses, other._at_gas, other._beside = {}, {}, {}, {}
         other.stands, other._stood = None, self.stands or self._stood
         other._at_gas_load = {}
         return other

@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from cases.life.base import Life, same_spot
-from cases.life.flags import Flag, heat_flags, section_seen
+from cases.life.flags import Flag, heat_flags, hottest_bond, section_seen
 from cases.life.heat import gas_film
 from cases.life.joint import about_firing, joint_state
 from cases.life.life import FittedLife, bore_of
 from cases.life.liner import liner_states
 from cases.life.result import JointState, Service, SolvedStep, SpotRange
 from cases.life.ring import ring_follow
-from cases.life.steps import GAS_CYCLES, HONED, PRESSED, LoadStep
+from cases.life.steps import GAS_CYCLES, HONED, PRESSED, WARM, LoadStep
 from cases.life.temperature import refuse_molten
 from fea.hotspots import along_spot, hot_spots
 
@@ -64,6 +66,14 @@ def _flags(life: Life) -> tuple[Flag, ...]:
         return ()
     film = gas_film(given, life.heating)
     seen = section_seen(life.case.block, life.heat, life.materials)
+    if isinstance(life, FittedLife) and life.fit.compound:
+        pairs, warm = life.cold.pairs.of("insert"), life.solution(WARM).temperature
+        assert warm is not None
+        bond = hottest_bond(
+            life.case.block, life.fit.compound,
+            warm[np.stack([pairs.own, pairs.other])].mean(axis=0), life.mesh.points[pairs.own],
+        )  # fmt: skip
+        seen = replace(seen, bond=bond)
     return heat_flags(given, film, seen)
 
 

@@ -79,6 +79,7 @@ FITTED = replace(
     finest=0.5,
     coarsest=1.0,
     told=2.5,
+    told_at_junction=1.75,
     least_told=0.01,
     unabated=True,
     two_witnesses=True,
@@ -88,10 +89,10 @@ FITTED = replace(
 of the joint are many and near one another. Nothing grows coarser, for growth and yield. A mesh
 costs ten times what it does in one piece, so the largest is smaller. What touches moves with the
 mesh too, which neither witness of a spot sees whole: told is two and a half times their error, and
-half of what the spot changes by where the last pairs that touch let go; beside an end of contact
-elements of half the size may bring as much again. Nothing below a hundredth of the worst stress is
-told. That is what random fitted blocks on meshes of half the size ask for
-(``tests/test_random_lives.py``)."""
+half of what the spot changes by where the last pairs that touch let go; beside an end of contact,
+where elements of half the size are taken to bring as much again, one and three quarters of it.
+Nothing below a hundredth of the worst stress is told. That is what random fitted blocks on meshes
+of half the size ask for (``tests/test_random_lives.py``)."""
 JUST_OFF = 1e-6
 """Gap below which a corner does not stand off yet. [mm]."""
 MOST_MESHES = 2

@@ -6,9 +6,9 @@ not, :mod:`cases.making.cure` says what would do, and :mod:`cases.making.press` 
 It solves nothing: the window of the fit and what presses on each piece are those of a rating of the
 same case, where there is one. :mod:`cases.making.drawing` draws each piece,
 :mod:`cases.making.contour` tells its points, :mod:`cases.making.limits` parts what the fit may vary
-by between pocket and insert, :mod:`cases.making.sheets` draws the dimensioned sheets and
-:mod:`cases.making.traveller` says the steps of the work; :mod:`cases.making.make` gathers all of it
-and writes the folder.
+by between pocket and insert, :mod:`cases.making.sheets` draws the dimensioned sheets,
+:mod:`cases.making.across` the sections on them, and :mod:`cases.making.traveller` says the steps of
+the work; :mod:`cases.making.make` gathers all of it and writes the folder.
 """
 
 from __future__ import annotations

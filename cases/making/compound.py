@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -29,7 +30,17 @@ def amount(making: Making) -> float:
     return SQUEEZED * length * insert.depth * float(np.mean(gaps)) if gaps else 0.0
 
 
-def compound_words(making: Making) -> Iterator[str]:
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Units:
+    """How quantities are written, each from inside units: mm3, mm, MPa, degC."""
+
+    volume: Callable[[float], str] = lambda value: f"{value / 1000:.3g} cm3"
+    gap: Callable[[float], str] = lambda value: f"{1000 * value:.0f} um"
+    stress: Callable[[float], str] = lambda value: f"{value:g} MPa"
+    warm: Callable[[float], str] = lambda value: f"{value:g} degC"
+
+
+def compound_words(making: Making, units: Units = Units()) -> Iterator[str]:
     """Amount, gap, cure and hold of the compound of a fit; nothing where there is none."""
     fit = making.fit
     if fit is None or fit.compound is None:
@@ -37,8 +48,9 @@ def compound_words(making: Making) -> Iterator[str]:
     of = fit.compound
     volume = amount(making)
     yield (
-        f"Compound: about {volume / 1000:.2f} cm3 in all, {volume / 1000 / len(making.pieces):.3f} "
-        f"cm3 a piece, on both faces; it fills gaps of up to {1000 * of.largest_gap:.0f} um."
+        f"Compound: about {units.volume(volume)} in all, "
+        f"{units.volume(volume / len(making.pieces))} a piece, on both faces; it fills gaps of up "
+        f"to {units.gap(of.largest_gap)}."
     )
     wide = [
         side.part
@@ -54,11 +66,12 @@ def compound_words(making: Making) -> Iterator[str]:
         f"is the lubricant of a press, friction {of.friction:g}."
     )
     told = ", ".join(
-        f"{shear:g} MPa of shear and {_at(of.tension, at):g} MPa of tension at {at:g} degC"
+        f"{units.stress(shear)} of shear and {units.stress(_at(of.tension, at))} of tension at "
+        f"{units.warm(at)}"
         for at, shear in of.shear
     )
     yield f"It holds {told}." + (
-        f" Nothing is known above {hot:g} degC." if heat is not None else ""
+        f" Nothing is known above {units.warm(hot)}." if heat is not None else ""
     )
 
 

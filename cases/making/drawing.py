@@ -1,9 +1,11 @@
 """A piece as a drawing exchange file: its outline in true lines and arcs, dimensions, cutter path.
 
 One file a piece, about the axis of its bore. Layers: ``OUTLINE`` the piece in plan, its slots on
-``SLOTS``, ``CUTTER`` the way of the cutter's middle around both, ``DATUM`` the axis of the bore,
-``DIMENSIONS`` and ``NOTES``. The outline is that of the pocket with the piece's own corners: what a
-side is made larger, or smaller, by stands in the notes.
+``SLOTS``, ``CUTTER`` the way of the cutter's middle around both, ``STEPS`` where the block ends it
+before its own depth, ``POCKET`` what it goes into as it is cut, ``SECTIONS`` across both beside the
+plan (:mod:`cases.making.across`), ``DATUM`` the axis of the bore, ``DIMENSIONS`` and ``NOTES``. The
+outline is that of the pocket with the piece's own corners: what a side is made larger, or smaller,
+by stands in the notes.
 """
 
 from __future__ import annotations
@@ -16,13 +18,17 @@ from typing import Any
 import numpy as np
 
 from cases.base.units import LENGTH
+from cases.making.across import bodies, walls
 from cases.making.limits import side_limits
 from cases.making.make import Making
 from geometry.clock import format_clock
-from geometry.cut_pieces import CutPiece, offset_loop, slot_numbers
-from geometry.planar import Curve
+from geometry.cut_pieces import CutPiece, Loop, TooHollowError, offset_loop, slot_numbers
+from geometry.planar import Area, Curve
 
-LAYERS = {"OUTLINE": 7, "SLOTS": 5, "CUTTER": 1, "DATUM": 3, "DIMENSIONS": 2, "NOTES": 8}
+LAYERS = {
+    "OUTLINE": 7, "SLOTS": 5, "CUTTER": 1, "STEPS": 6, "POCKET": 4, "SECTIONS": 7, "DATUM": 3,
+    "DIMENSIONS": 2, "NOTES": 8,
+}  # fmt: skip
 """Colours by number, as drawing exchange files have them."""
 INCHES, MILLIMETRES = 1, 4
 """As the header variable $INSUNITS counts."""
@@ -94,31 +100,82 @@ def _drawing(making: Making, piece: CutPiece) -> tuple[Any, list[str]]:
         draw(loop, "SLOTS" if number else "OUTLINE")
         try:
             draw(offset_loop(loop, making.given.cutter / 2), "CUTTER")
-        except ValueError as error:
+        except TooHollowError as error:
             slot = slot_numbers(piece).get(number)
             what = f"slot {slot}" if slot else "the outline"
+            bore, hours = making.case.block.nearest_bore(error.at.real, error.at.imag)
             missing.append(
                 f"No cutter of {making.given.cutter:g} mm follows {what} of piece "
-                f"{piece.number}: {error}."
+                f"{piece.number}: {error.what} near {format_clock(float(hours))} of bore {bore}."
             )
+    height = 3.0 * size
+
+    def write(words: str, place: tuple[float, float], layer: str) -> None:
+        text = space.add_text(words, height=height, dxfattribs={"layer": layer})
+        text.set_placement(place)
+
+    for cap, loops in making.steps(piece):
+        for loop in loops:
+            draw(loop, "STEPS")
+        write(spoken.told(f"no deeper than {cap:g} mm"), at(loops[0][0].point(0.5)), "STEPS")
+    for loop in _pocket(making, piece):
+        draw(loop, "POCKET")
+    _sections(making, piece, space, write, size, at)
     cross = 5.0 * size
     for way in ((cross, 0.0), (0.0, cross)):
         space.add_line((-way[0], -way[1]), way, dxfattribs={"layer": "DATUM"})
     _dimension(space, piece, at, size)
-    height = 3.0 * size
     low = min(0.0, *(at(curve.point(0.5))[1] for curve in piece.curves)) - 15 * size
     for row, words in enumerate(notes(making, piece)):
-        text = space.add_text(words, height=height, dxfattribs={"layer": "NOTES"})
-        text.set_placement((at(axis - 40)[0], low - 1.8 * height * row))
+        write(words, (at(axis - 40)[0], low - 1.8 * height * row), "NOTES")
     return drawing, missing
+
+
+def _pocket(making: Making, piece: CutPiece) -> tuple[Loop, ...]:
+    """The pocket that a piece goes into."""
+    first = np.array([piece.loops[0][0].point(0.5)])
+    inside = first + 1e-3j * piece.loops[0][0].direction(0.5)
+    found = (loops for loops in making.pockets if Area(loops[:1]).holds(inside)[0])
+    return next(found, ())
+
+
+def _sections(
+    making: Making, piece: CutPiece, space: Any, write: Any, size: float, at: Any
+) -> None:
+    """Sections across a piece below one another, right of the plan: walls, piece and its sizes."""
+    z = np.concatenate([curve.points(np.linspace(0, 1, 9)) for curve in piece.loops[0]])
+    left = max(150 * size, *(at(complex(one))[0] for one in z)) + 45 * size
+    deck = max(at(complex(one))[1] for one in z)
+    more = {"dimstyle": STYLE, "override": _style(size), "dxfattribs": {"layer": "SECTIONS"}}
+    for cut in making.sections[piece.number]:
+        place = cut.place
+        first = float(cut.top[0, 0])
+
+        def there(r: float, depth: float, first: float = first, deck: float = deck) -> Any:
+            return left + size * (r - first), deck - size * depth
+
+        for corners in (*walls(cut), *bodies(cut, making.given.deck_stock)):
+            points = [there(*of) for of in corners]
+            space.add_lwpolyline(points, close=True, dxfattribs={"layer": "SECTIONS"})
+        clock = format_clock(place.clock)
+        write(f"bore {place.bore} at {clock}: {place.what}",
+              (left, deck + 22 * size), "SECTIONS")  # fmt: skip
+        levels = cut.levels
+        inner, outer = levels[0][0], levels[-1][1]
+        space.add_linear_dim(
+            base=(left, deck + 8 * size), p1=there(inner, 0.0), p2=there(outer, 0.0), **more
+        ).render()
+        for k, depth in enumerate(cut.depths):
+            space.add_linear_dim(
+                base=(left - 8 * size * (k + 1), deck), p1=there(first, 0.0),
+                p2=there(first, depth), angle=90, **more,
+            ).render()  # fmt: skip
+        deck -= size * (float(cut.bottom[:, 1].max()) + 40)
 
 
 def _dimension(space: Any, piece: CutPiece, at: Any, size: float) -> None:
     """Extents from the axis, every unlike radius, length of every straight line."""
-    override = {
-        "dimtxt": 2.5 * size, "dimasz": 2.0 * size, "dimexe": 1.0 * size, "dimexo": 0.6 * size,
-        "dimgap": 0.6 * size, "dimdec": 4 if size < 1 else 3, "dimtih": 0, "dimlfac": 1.0,
-    }  # fmt: skip
+    override = _style(size)
     more = {"dimstyle": STYLE, "override": override, "dxfattribs": {"layer": "DIMENSIONS"}}
     z = np.array([curve.point(t) for curve in piece.loops[0] for t in np.linspace(0, 1, 9)])
     x, y = np.array([at(complex(one)) for one in z]).T
@@ -145,6 +202,14 @@ def _dimension(space: Any, piece: CutPiece, at: Any, size: float) -> None:
             space.add_aligned_dim(
                 p1=at(curve.start), p2=at(curve.end), distance=6 * size, **more
             ).render()
+
+
+def _style(size: float) -> dict[str, float]:
+    """Of dimensions, in drawing units of ``size`` a millimetre."""
+    return {
+        "dimtxt": 2.5 * size, "dimasz": 2.0 * size, "dimexe": 1.0 * size, "dimexo": 0.6 * size,
+        "dimgap": 0.6 * size, "dimdec": 4 if size < 1 else 3, "dimtih": 0, "dimlfac": 1.0,
+    }  # fmt: skip
 
 
 def notes(making: Making, piece: CutPiece) -> Iterator[str]:

@@ -9,7 +9,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
 
 from cases.base.faults import CaseError, Fault, closest
 from cases.base.version import __version__
@@ -19,8 +21,14 @@ from cases.making.cure import cures
 from cases.making.given import CONTACT_FILM, MakingInput, making_given
 from cases.making.passage import FitRange, Passage, Way, opening, passages
 from cases.making.press import Press, press_of
-from geometry.cut_pieces import CutPiece, cut_pieces, piece_volumes
+from geometry.cut_pieces import CutPiece, Loop, caps_of, cut_pieces, piece_volumes, pocket_loops
+from geometry.outline import planned
+from geometry.plan import Plan
+from geometry.planar import Area
 from geometry.section import DeckSection
+
+if TYPE_CHECKING:
+    from cases.making.across import Across
 
 PAGE, DATA = "making.html", "making.json"
 UM = 1000.0
@@ -51,6 +59,40 @@ class Making:
         insert = self.design.insert
         assert insert is not None
         return replace(self.case.section(self.design), drawn_over=insert.depth)
+
+    @cached_property
+    def plan(self) -> Plan:
+        """Of that section: what of the block stands where, and what is cut."""
+        return planned(self.section)
+
+    @cached_property
+    def caps(self) -> tuple[tuple[float, tuple[Loop, ...]], ...]:
+        """Depths below which the block ends a piece before its own depth, and where. [mm]."""
+        return tuple(caps_of(self.section))
+
+    def steps(self, piece: CutPiece) -> tuple[tuple[float, tuple[Loop, ...]], ...]:
+        """Those of a piece."""
+        own = Area(piece.loops[:1])
+        return tuple(
+            (cap, loops)
+            for cap, loops in self.caps
+            if own.holds(np.array([curve.point(0.5) for curve in loops[0]])).any()
+        )
+
+    @cached_property
+    def pockets(self) -> tuple[tuple[Loop, ...], ...]:
+        """What the insert goes into, as it is cut at the deck: outer loops and their holes."""
+        return tuple(pocket_loops(self.section))
+
+    @cached_property
+    def sections(self) -> Mapping[int, tuple[Across, ...]]:
+        """Across each piece, by its number."""
+        from cases.making.across import across, places_of
+
+        return {
+            piece.number: tuple(across(self, piece, place) for place in places_of(self, piece))
+            for piece in self.pieces
+        }
 
     @cached_property
     def masses(self) -> tuple[float, ...]:

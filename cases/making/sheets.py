@@ -9,15 +9,16 @@ from __future__ import annotations
 import datetime
 import math
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-from cases.base.units import LENGTH, MASS
+from cases.base.units import MASS
 from cases.head.given import head_given
+from cases.making.across import section_drawing
 from cases.making.contour import contour
+from cases.making.dimensions import SCALES, Item, Speaks, dimension, scale_words, usual_scale
 from cases.making.drawing import measured
 from cases.making.limits import radius_limits, ring_classes, side_limits
 from cases.making.make import Making
@@ -31,11 +32,9 @@ from cases.making.paper import (
     SMALL,
     THICK,
     WIDTH,
-    Entry,
     Page,
     Stroke,
     Words,
-    arrow,
     box,
     clipped,
     folded,
@@ -51,36 +50,22 @@ from geometry.clock import format_clock
 from geometry.cut_pieces import CutPiece, depth_along, middle_of, slot_numbers
 from geometry.planar import Curve, circle, line
 
-Item = Stroke | Words | Entry
-SCALES = (5.0, 2.0, 1.5, 1.0, 0.75, 0.5, 0.4, 0.2, 0.1)
-"""Of drawings (ISO 5455), and some between them."""
 TITLE = 21.0
 """Height of the title block. [mm]."""
 PLAN = (complex(3, 84), complex(150, HEIGHT - 4))
 PROFILE = (complex(3, TITLE + 3), complex(150, 81))
+CELL = complex(88, 81)
+CELLS = tuple(complex(x, y) for y in (105, 23) for x in (2, 90, 178))
+"""Lower left corners of the rooms of sections. [mm]."""
 TABLE = complex(153, HEIGHT - 4)
 """Upper left corner of the table of points. [mm]."""
 ROW = 3.3
 DEPTH_TOLERANCE = 0.05
 """Of depths, and that the underside is parallel to the deck to (common practice, no source).
 [mm]."""
+ELSEWHERE = 0.0032
+"""Roughness Ra of faces that press nothing (common practice, no source). [mm]."""
 BARS = {"mm": (50.0, "50 mm"), "in": (50.8, "2 in")}
-
-
-@dataclass(frozen=True, slots=True)
-class Speaks:
-    """Lengths in the unit of a case."""
-
-    unit: str
-
-    def size(self, value: float, places: int = 2) -> str:
-        """A length, with as many places as millimetres have; two more in inches."""
-        more = 1 if self.unit == "in" else 0
-        return f"{LENGTH.written(value, self.unit) + 0.0:.{places + more}f}"
-
-    def of(self, value: float, places: int = 2) -> str:
-        """The same with its unit."""
-        return f"{self.size(value, places)} {self.unit}"
 
 
 def sheets_of(making: Making, date: datetime.date, mass: Sequence[float]) -> list[Page]:
@@ -94,16 +79,21 @@ def sheets_of(making: Making, date: datetime.date, mass: Sequence[float]) -> lis
         Of each piece without its stock; empty where it is not known. [g]
     """
     pieces = making.pieces
-    rest = [_rest(making, piece) for piece in pieces]
+    rest = [
+        [("more points", items) for items in _rest(making, piece)]
+        + [("sections", items) for items in _sections(making, piece)]
+        for piece in pieces
+    ]
     count = 1 + len(pieces) + sum(map(len, rest))
     number = 1
     pages = [_plan_page(making, date, mass, count)]
     for place, piece in enumerate(pieces):
         for part in range(1 + len(rest[place])):
             number += 1
-            title = f"piece {piece.number}" + (", more points" if part else "")
+            what, more = rest[place][part - 1] if part else ("", [])
+            title = f"piece {piece.number}" + (f", {what}" if part else "")
             own = [mass[place]] if mass else []
-            items = _of_piece(making, piece, own) if part == 0 else list(rest[place][part - 1])
+            items = list(more) if part else _of_piece(making, piece, own)
             items += _title(making, date, title, own, number, count)
             pages.append(Page(title=_named(making, title), items=tuple(items)))
     return pages
@@ -184,10 +174,6 @@ def _placed(
     return scale, (room[0] + room[1]) / 2 - scale * (low + high) / 2
 
 
-def _scale_words(scale: float) -> str:
-    return f"scale {scale:g}:1" if scale >= 1 else f"scale 1:{1 / scale:.3g}"
-
-
 def _plan_page(making: Making, date: datetime.date, mass: Sequence[float], count: int) -> Page:
     block, speaks = making.case.block, Speaks(making.case.spoken.length)
     room = (complex(3, 74), complex(WIDTH - 3, HEIGHT - 4))
@@ -195,7 +181,7 @@ def _plan_page(making: Making, date: datetime.date, mass: Sequence[float], count
                      for axis in block.axes for side in (1, -1) for way in (1, 1j)])  # fmt: skip
     scale, at = _placed(ends, room, 8.0)
     items: list[Item] = [
-        Words(at=complex(4, HEIGHT - 6), text=f"Plan of the pieces, {_scale_words(scale)}",
+        Words(at=complex(4, HEIGHT - 6), text=f"Plan of the pieces, {scale_words(scale)}",
               size=LARGE, bold=True),
     ]  # fmt: skip
     for bore, axis in enumerate(block.axes, 1):
@@ -224,7 +210,7 @@ def _plan_page(making: Making, date: datetime.date, mass: Sequence[float], count
     if block.bores > 1:
         first, last = (scale * block.axes[k] + at for k in (0, 1))
         y = scale * block.outside_radius + at.imag + 3
-        items += _dimension(complex(first.real, y), complex(last.real, y),
+        items += dimension(complex(first.real, y), complex(last.real, y),
                             speaks.size(block.pitch or 0.0, 3))  # fmt: skip
         items += [ruled(complex(z.real, z.imag + 7), complex(z.real, y + 1)) for z in (first, last)]
     items += _bar(making, scale)
@@ -242,7 +228,7 @@ def _bar(making: Making, scale: float, at: complex = complex(4, TITLE + 5)) -> l
     end = at + scale * length
     ticks = [ruled(z - 1j, z + 1j) for z in (at, end)]
     bar = Stroke(loops=((line(at, end),),), width=THICK, name="bar")
-    return [bar, *ticks, Words(at=at + 1.6j, text=f"{words}, {_scale_words(scale)}", name="scale")]
+    return [bar, *ticks, Words(at=at + 1.6j, text=f"{words}, {scale_words(scale)}", name="scale")]
 
 
 def _lines(
@@ -298,14 +284,13 @@ def making_notes(making: Making) -> Iterator[str]:
         )
     yield (f"Insert: cutter {speaks.of(given.cutter)}, its path is on the layer CUTTER of the DXF.")
     if fit is not None and fit.roughness:
-        told = making.case.spoken.told
-        own, block_ = (1000 * of for of in fit.roughness)
-        yield told(
-            f"Faces that fit: Rz {own:.1f} um of the insert, Rz {block_:.1f} um of the block, as "
-            "the fit assumes (Ra about a quarter to a seventh of it). Elsewhere Ra 3.2 um."
+        own, block_ = (speaks.rough(of) for of in fit.roughness)
+        yield (
+            f"Faces that fit: Rz {own} of the insert, Rz {block_} of the block, as the fit assumes "
+            f"(Ra about a quarter to a seventh of it). Elsewhere Ra {speaks.rough(ELSEWHERE)}."
         )
     else:
-        yield making.case.spoken.told("The fit assumes no roughness. Elsewhere Ra 3.2 um.")
+        yield f"The fit assumes no roughness. Elsewhere Ra {speaks.rough(ELSEWHERE)}."
     for part, (diameter, iso) in ring_classes(making).items():
         words = f"{part}, {speaks.of(diameter, 3)} diameter: "
         low, high = (1000 * of for of in (making.made.low, making.made.high)) if making.made else (
@@ -318,24 +303,6 @@ def making_notes(making: Making) -> Iterator[str]:
                 f"{low:.1f} to {high:.1f} um."
             )
     yield "Each piece marked on its deck face: its number, and a line at its clock position."
-
-
-def _dimension(first: complex, last: complex, text: str, name: str = "dimension") -> list[Item]:
-    """A dimension between two places of the sheet, its line drawn between them."""
-    way = (last - first) / abs(last - first)
-    turn = math.degrees(math.atan2(way.imag, way.real))
-    back = not -89.0 < turn <= 91.0  # words are read from below or from the right
-    turn, over = (turn + 180.0, -0.7j * way) if back else (turn, 0.7j * way)
-    middle = (first + last) / 2
-    if abs(last - first) < wide(text) + 6:
-        out = [ruled(first - 5 * way, last + (wide(text) + 8) * way)]
-        tips = [arrow(first, way), arrow(last, -way)]
-        at, anchor = last + 6 * way + over, "end" if back else "start"
-    else:
-        out = [ruled(first, last)]
-        tips = [arrow(first, -way), arrow(last, way)]
-        at, anchor = middle + over, "middle"
-    return [*out, *tips, Words(at=at, text=text, turn=turn, anchor=anchor, name=name)]
 
 
 def _of_piece(making: Making, piece: CutPiece, mass: Sequence[float]) -> list[Item]:
@@ -357,12 +324,16 @@ def _piece_plan(making: Making, piece: CutPiece) -> list[Item]:
     scale, at = _placed(z, PLAN, 14.0)
     items: list[Item] = [
         Words(at=complex(4, HEIGHT - 6), size=LARGE, bold=True,
-              text=f"Piece {piece.number}, {_scale_words(scale)}"),
+              text=f"Piece {piece.number}, {scale_words(scale)}"),
         Words(at=complex(4, HEIGHT - 10.5),
               text=f"bore {piece.bore} at {format_clock(piece.clock)}; points about its axis B"),
         Stroke(loops=tuple(moved(loop, scale, at) for loop in piece.loops), width=THICK,
                closed=True, grey=0.93, name="piece"),
     ]  # fmt: skip
+    items += [
+        Stroke(loops=tuple(moved(loop, scale, at) for loop in loops), dash=HIDDEN, closed=True)
+        for _, loops in making.steps(piece)
+    ]
     spot = scale * axis + at
     inside = (PLAN[0].real < spot.real < PLAN[1].real) and (PLAN[0].imag < spot.imag < PLAN[1].imag)
     if inside:
@@ -374,9 +345,9 @@ def _piece_plan(making: Making, piece: CutPiece) -> list[Item]:
     low = complex(z.real.min(), z.imag.min()) * scale + at
     high = complex(z.real.max(), z.imag.max()) * scale + at
     y, x = PLAN[0].imag + 1.5, PLAN[0].real + 4
-    items += _dimension(complex(low.real, y), complex(high.real, y),
+    items += dimension(complex(low.real, y), complex(high.real, y),
                         speaks.size(float(np.ptp(z.real)), 3))  # fmt: skip
-    items += _dimension(complex(x, low.imag), complex(x, high.imag),
+    items += dimension(complex(x, low.imag), complex(x, high.imag),
                         speaks.size(float(np.ptp(z.imag)), 3))  # fmt: skip
     left, right = z[z.real.argmin()], z[z.real.argmax()]
     bottom, top = z[z.imag.argmin()], z[z.imag.argmax()]
@@ -525,7 +496,7 @@ def _about(
     spot = scale * axis + at
     return [
         Words(at=complex(4, HEIGHT - 6), size=LARGE, bold=True,
-              text=f"Piece {piece.number} about bore {bore}, {_scale_words(scale)}"),
+              text=f"Piece {piece.number} about bore {bore}, {scale_words(scale)}"),
         Words(at=complex(4, HEIGHT - 10.5),
               text=f"points about the axis B of bore {piece.bore}, as on the sheet before"),
         Stroke(loops=tuple(moved(loop, scale, at) for loop in inside), width=THICK),
@@ -661,6 +632,11 @@ def piece_notes(making: Making, piece: CutPiece) -> Iterator[str]:
                 over = speaks.of(radius * math.radians(zone.blend))
                 text += f"; past half the pitch it runs out the same way over {over} along the row"
         yield f"{text}."
+    for cap in dict.fromkeys(cap for cap, _ in making.steps(piece)):
+        yield (
+            f"Within dashes no deeper than {speaks.of(cap)}, where the block stands below: layer "
+            "STEPS of the DXF."
+        )
     webs: dict[str, list[int]] = {}
     for place, number in slot_numbers(piece).items():
         webs.setdefault(_web_words(making, piece, place, speaks), []).append(number)
@@ -690,7 +666,7 @@ def _web_words(making: Making, piece: CutPiece, place: int, speaks: Speaks) -> s
 
 
 def _profile(making: Making, piece: CutPiece) -> list[Item]:
-    """The piece along the middle of the jacket, and a section across it where it is deepest."""
+    """The piece along the middle of the jacket, and a section across it where it is plain."""
     block, insert = making.case.block, making.design.insert
     speaks = Speaks(making.case.spoken.length)
     assert insert is not None
@@ -701,8 +677,7 @@ def _profile(making: Making, piece: CutPiece) -> list[Item]:
     left, right = PROFILE[0].real + 12, 97.0
     high = PROFILE[1].imag - 14
     scale = min((right - left) / way[-1], (high - PROFILE[0].imag - 10) / deepest)
-    fits = [of for of in SCALES if of <= scale]
-    scale = fits[0] if fits else scale
+    scale = usual_scale(scale)
 
     def at(s: float, d: float) -> complex:
         return complex(left + scale * s, high - scale * d)
@@ -713,20 +688,20 @@ def _profile(making: Making, piece: CutPiece) -> list[Item]:
                   if a != b)  # fmt: skip
     items: list[Item] = [
         Words(at=complex(4, PROFILE[1].imag - 3), bold=True,
-              text=f"Along the middle of the jacket, {_scale_words(scale)}"),
+              text=f"Along the middle of the jacket, {scale_words(scale)}"),
         Stroke(loops=(sides,), width=THICK, closed=True, grey=0.93),
         ruled(at(0, 0) - 3, at(float(way[-1]), 0) + 4, dash=CENTRE),
         Words(at=at(float(way[-1]), 0) + complex(4.5, -0.8), text="A"),
     ]  # fmt: skip
-    items += _dimension(at(0, -stock) + 3j, at(float(way[-1]), -stock) + 3j,
+    items += dimension(at(0, -stock) + 3j, at(float(way[-1]), -stock) + 3j,
                         speaks.size(float(way[-1])))  # fmt: skip
     x = left - 5.0
     first = float(depth[0])
-    items += _dimension(complex(x, high), complex(x, high - scale * first), speaks.size(first))
+    items += dimension(complex(x, high), complex(x, high - scale * first), speaks.size(first))
     ends = (left + scale * float(way[int(depth.argmax())]), high)
     if deepest > first + 1e-6:
         foot = complex(ends[0], high - scale * deepest)
-        items += _dimension(complex(*ends), foot, speaks.size(deepest))
+        items += dimension(complex(*ends), foot, speaks.size(deepest))
     clocks = [block.nearest_bore(z.real, z.imag) for z in (along[0], along[-1])]
     for (bore, hour), s, anchor in zip(
         clocks, (0.0, float(way[-1])), ("start", "end"), strict=True
@@ -734,65 +709,36 @@ def _profile(making: Making, piece: CutPiece) -> list[Item]:
         spot = complex(left + scale * s, high - scale * deepest - 4)
         items.append(Words(at=spot, size=SMALL, anchor=anchor,
                            text=f"bore {int(bore)}, {format_clock(float(hour))}"))  # fmt: skip
-    return items + _across(making, deepest)
-
-
-def _across(making: Making, deepest: float) -> list[Item]:
-    """A section across the jacket: barrel wall, insert, outer wall, and the register."""
-    block, insert = making.case.block, making.design.insert
-    speaks = Speaks(making.case.spoken.length)
-    assert insert is not None
-    room_x, room_y = 40.0, 34.0
-    off, off_outer = insert.off_barrel, insert.off_outer_wall
-    full = block.jacket + off + off_outer
-    width = full if insert.width is None else min(insert.width + off, full)
-    wall = 4.0
-    below = max(deepest, insert.lowest) + 4
-    scale = min(room_x / (full + 2 * wall), room_y / (below + making.given.deck_stock))
-    fits = [of for of in SCALES if of <= scale]
-    scale = fits[0] if fits else scale
-    left, top = 108.0, PROFILE[1].imag - 14
-
-    def at(x: float, d: float) -> complex:
-        return complex(left + scale * x, top - scale * d)
-
-    reg = insert.register.depth if insert.register else 0.0
-    inner = [at(0, 0), at(wall, 0), at(wall, reg), at(wall + off, reg), at(wall + off, below),
-             at(0, below)]  # fmt: skip
-    x1 = wall + full
-    outer = [at(x1 + wall, 0), at(x1, 0), at(x1, reg), at(x1 - off_outer, reg),
-             at(x1 - off_outer, below), at(x1 + wall, below)]  # fmt: skip
-    items: list[Item] = [
-        Words(at=complex(left - 1, PROFILE[1].imag - 3), bold=True,
-              text=f"Across, {_scale_words(scale)}"),
-    ]  # fmt: skip
-    for corners in (inner, outer):
-        sides = tuple(line(a, b) for a, b in zip(corners, [*corners[1:], corners[0]], strict=True)
-                      if a != b)  # fmt: skip
-        items.append(Stroke(loops=(sides,), width=0.35, closed=True, grey=0.7))
-    cut = insert.edge_break
-    body = [at(wall, -making.given.deck_stock), at(wall + width, -making.given.deck_stock),
-            at(wall + width, deepest - cut), at(wall + width - cut, deepest),
-            at(wall + cut, deepest), at(wall, deepest - cut)]  # fmt: skip
-    sides = tuple(line(a, b) for a, b in zip(body, [*body[1:], body[0]], strict=True) if a != b)
-    items.append(Stroke(loops=(sides,), width=THICK, closed=True, grey=0.93))
-    over = complex(0, scale * making.given.deck_stock + 3)
-    items += _dimension(at(wall, 0) + over, at(wall + width, 0) + over, speaks.size(width, 3))
-    items.append(Words(at=at(wall / 2, below) - 3j, text="barrel", size=SMALL, anchor="middle"))
-    items.append(Words(at=at(x1 + wall / 2, below) - 3j, text="outer wall", size=SMALL,
-                       anchor="middle"))  # fmt: skip
-    right = at(x1 + wall, 0).real + 3
-    if reg:
-        items += _dimension(complex(right, at(0, reg).imag), complex(right, at(0, 0).imag),
-                            speaks.size(reg))  # fmt: skip
+    room = complex(100, PROFILE[0].imag + 8), complex(PROFILE[1].real + 1, PROFILE[1].imag)
+    items += section_drawing(making, making.sections[piece.number][0], *room)
+    register = insert.register
+    told = "no register: pocket as cast, faces finished"
+    if register is not None:
         told = (
-            f"register {speaks.size(reg)} deep, off barrel {speaks.size(off)}, off outer wall "
-            f"{speaks.of(off_outer)}"
+            f"register {speaks.size(register.depth)} deep, off barrel "
+            f"{speaks.size(insert.off_barrel)}, off outer wall {speaks.of(insert.off_outer_wall)}"
         )
-    else:
-        told = "no register: pocket as cast, faces finished"
     items += [
-        Words(at=complex(left - 1, PROFILE[0].imag + 5 - 3 * k), text=text, size=SMALL)
+        Words(at=complex(107, PROFILE[0].imag + 5 - 3 * k), text=text, size=SMALL)
         for k, text in enumerate(folded(told, 43, SMALL))
     ]
     return items
+
+
+def _sections(making: Making, piece: CutPiece) -> list[list[Item]]:
+    """Sheets of the sections of a piece that has zones."""
+    sections = making.sections[piece.number]
+    if len(sections) < 2:
+        return []
+    pages = []
+    for first in range(0, len(sections), len(CELLS)):
+        some = sections[first : first + len(CELLS)]
+        items: list[Item] = [
+            Words(at=complex(4, HEIGHT - 6), size=LARGE, bold=True,
+                  text=f"Piece {piece.number}, sections on rays from the axis of a bore"),
+            *_bar(making, 1.0, complex(205, HEIGHT - 8)),
+        ]  # fmt: skip
+        for cut, corner in zip(some, CELLS, strict=False):
+            items += section_drawing(making, cut, corner, corner + CELL)
+        pages.append(items)
+    return pages

@@ -14,10 +14,11 @@ from typing import Any
 
 import numpy as np
 
-from cases.base.units import FORCE, LENGTH, PRESSURE
+from cases.base.units import FORCE, LENGTH, PRESSURE, VOLUME
 from cases.gas.given import gas_given
 from cases.inspection.sheet import Blank as Place
 from cases.inspection.sheet import sheet_of
+from cases.inspection.worth import Spare, spare_of_rating
 from cases.making.drawing import measured
 from cases.making.given import BATHS
 from cases.making.limits import SideLimits, side_limits
@@ -213,9 +214,16 @@ def _note(what: str, says: str, width: float = 22.0) -> Line:
     return (what, Blank(kind="note", field="text", says=says, width=width))
 
 
+def _main(field: str, stage: str) -> Blank:
+    return Blank(kind="main bores", field=field, fixed={"stage": stage}, width=22)
+
+
 def _measure(making: Making, rated: Mapping[str, Any] | None) -> Iterator[Line | Grid]:
     case = making.case
-    sheet = sheet_of(case, rated, rating_given(case).wall_tolerance)
+    walls = Spare(mm=None, words="")
+    if rated:
+        walls = spare_of_rating(rated, rating_given(case).wall_tolerance)
+    sheet = sheet_of(case, walls)
     thinnest: dict[int, Place] = {}
     for of in sheet.rows:
         if of.bore not in thinnest or of.expected < thinnest[of.bore].expected:
@@ -241,9 +249,12 @@ def _measure(making: Making, rated: Mapping[str, Any] | None) -> Iterator[Line |
     yield _bores(making, "before press", "Bores as they are, at 12:00")
     yield (
         *_note("Cracks, by dye:", "cracks before", 30),
-        *_note("Main bores, all, least:", "main bores before, least"),
-        *_note("largest:", "main bores before, largest"),
-        *_note("customer's limit:", "main bores, limit"),
+        "Main bores, all, least:",
+        _main("least", "before press"),
+        "largest:",
+        _main("most", "before press"),
+        "customer's limit:",
+        _main("limit", "before press"),
     )
 
 
@@ -267,8 +278,10 @@ def _cut(making: Making) -> Iterator[Line | Grid]:
             f"the deck {both(insert.deepest)} down where the insert stands, and no further.",
         )
         yield (
-            *_note("Cutter as found, diameter:", "cutter diameter"),
-            *_note("depth finished to:", "faces finished down to"),
+            "Cutter as found, diameter:",
+            Blank(kind="cut", field="cutter"),
+            "depth finished to:",
+            Blank(kind="cut", field="least_depth"),
         )
     else:
         cut = f"Register {both(register.depth)} deep from A, tolerance 0 to +0.05 mm (0.002 in)"
@@ -277,10 +290,18 @@ def _cut(making: Making) -> Iterator[Line | Grid]:
             f"{cut}{both(insert.off_outer_wall)}; cutter of at most "
             f"{both(2 * register.corner_radius)} diameter, which leaves the corners.",
         )
+        if insert.deepest > register.depth:
+            yield (
+                f"Below its floor the insert's zones go on to {both(insert.deepest)} between the "
+                "faces as cast, cleaned up there.",
+            )
         yield (
-            *_note("Cutter, diameter:", "cutter diameter"),
-            *_note("depth found, least:", "register depth, least"),
-            *_note("largest:", "register depth, largest"),
+            "Cutter, diameter:",
+            Blank(kind="cut", field="cutter"),
+            "depth found, least:",
+            Blank(kind="cut", field="least_depth"),
+            "largest:",
+            Blank(kind="cut", field="most_depth"),
         )
     walls = walls_left(making.case.section(making.design))
     for name, wall in zip(("barrel", "outer"), walls, strict=True):
@@ -291,12 +312,15 @@ def _cut(making: Making) -> Iterator[Line | Grid]:
                 at = np.abs(wall.clock - hour).argmin()
                 some = wall.thickness[:, at]
                 if not np.isnan(some).all():
-                    by_clock.append(f"{hour or 12}:00 {np.nanmin(some):.2f}")
+                    by_clock.append(f"{hour or 12}:00 {_pair(float(np.nanmin(some)), 2)}")
             yield (
                 f"Left of the {name} wall at the deck: least {both(least)}, bore {bore} at "
-                f"{format_clock(clock)}. Least of all bores by clock, mm: {', '.join(by_clock)}.",
+                f"{format_clock(clock)}. Of all bores by clock, mm (in): {', '.join(by_clock)}.",
             )
-    yield (*_note("Least wall left, found:", "least wall left", 30), *_note("at:", "at", 30))
+    yield (
+        "Least wall left, found:", Blank(kind="cut", field="least_wall", width=30),
+        "bore:", Blank(kind="cut", field="bore"), "clock:", Blank(kind="cut", field="clock"),
+    )  # fmt: skip
 
 
 def _insert(making: Making) -> Iterator[Line | Grid]:
@@ -418,9 +442,15 @@ def _compound(making: Making) -> str:
     compound = making.fit.compound if making.fit else None
     if compound is None:
         return "Compound: none. Faces clean and dry; in a press, oiled as the friction assumes."
-    from cases.making.compound import compound_words
+    from cases.making.compound import Units, compound_words
 
-    return " ".join(compound_words(making))
+    units = Units(
+        volume=lambda mm3: f"{mm3 / 1000:.3g} cm3 ({VOLUME.written(mm3, 'in3'):.2g} in3)",
+        gap=lambda mm: f"{UM * mm:.0f} um ({LENGTH.written(mm, 'thou'):.1f} thou)",
+        stress=lambda mpa: f"{mpa:g} MPa ({PRESSURE.written(mpa, 'psi'):.0f} psi)",
+        warm=warm,
+    )
+    return " ".join(compound_words(making, units))
 
 
 def _after(making: Making) -> Iterator[Line | Grid]:
@@ -429,12 +459,14 @@ def _after(making: Making) -> Iterator[Line | Grid]:
            + _higher(making),)  # fmt: skip
     yield (
         "Deck taken:", Blank(kind="deck", field="taken"), "flatness:",
-        Blank(kind="deck", field="flatness"), *_note("new height:", "deck height"),
-        *_note("joint step:", "joint step"),
+        Blank(kind="deck", field="flatness"), "new height:", Blank(kind="deck", field="height"),
+        "joint step:", Blank(kind="deck", field="joint_step"),
     )  # fmt: skip
     yield (
-        *_note("Main bores after, least:", "main bores after, least"),
-        *_note("largest:", "main bores after, largest"),
+        "Main bores after, least:",
+        _main("least", "after press"),
+        "largest:",
+        _main("most", "after press"),
         "They are not in the model: past the customer's limit, line-bore.",
     )
     yield _bores(making, "after hone", "Bores, honed on the torque plate, at 12:00")

@@ -92,6 +92,7 @@ class Materials:
             self.faults.add(
                 location,
                 f"The material of {part} is missing. Known: {', '.join([*own, *library])}.",
+                alone=True,
             )
         elif name in own and name in library:
             self.faults.add(
@@ -126,6 +127,7 @@ class Materials:
                 location,
                 f"There is no such material.{guess} Known: {', '.join([*own, *library])}. "
                 'Others can be described under a [material."..."] heading.',
+                alone=True,
             )
         return None
 

@@ -15,7 +15,9 @@ the whole stress a hot web between bores, pressed by heat alone, stood at 0.8 wh
 
 Of a bank what is about the bore that fires is rated, the walls to its neighbours included, of any
 design and for yield too: what is about another is worst when that one fires, and the mesh is made
-for the one that does. ``firing_bore`` says which.
+for the one that does. ``firing_bore`` says which. What its own gas pulls may be pushed when the
+next bore fires: a cycle goes from there where that wears harder (:mod:`cases.rating.next_bore`).
+What the next bore adds is solved once and grows with its gas.
 
 What is steep is never judged by the stress at the place: within 0.5 mm, or one and a half elements,
 of a corner drawn sharp, of the end of a joint or bond, and at a spot that counts and whose error is
@@ -125,7 +127,6 @@ class Rating(Subject):
     def solve(self, work: Work) -> DesignRating:
         """One design; by its solid first, whose factor is no small thing beside the band's."""
         from cases.base.memory import give_back
-        from cases.rating.next_bore import sections_beside
         from cases.rating.solve import rate, rate_by_solid, with_solid_rating
 
         assert work.stage is not None
@@ -139,9 +140,8 @@ class Rating(Subject):
             del lived
             give_back()
         own, life = work.found["stress"], work.live["life"]
-        beside = sections_beside(work.case, work.drawn.design, life.load.line_load)
-        rated = rate(work.case, work.drawn.design, own, life, work.stage, beside)
-        return with_solid_rating(rated, *by_solid, own, beside) if by_solid else rated
+        rated = rate(work.case, work.drawn.design, own, life, work.stage)
+        return with_solid_rating(rated, *by_solid) if by_solid else rated
 
     def data(self, result: CaseResult, design: Any) -> Mapping[str, Any]:
         """Limit, band, lives and spots."""

@@ -25,7 +25,7 @@ from cases.rating.flaws import fatigue_left, has_pore
 from cases.rating.given import Rating, rating_given
 from cases.rating.judge import LEAST, LOCAL, MOST, MOST_SHARE, USUAL, Judge, JudgedCycle
 from cases.rating.limit import stands
-from cases.rating.result import FIT, LENGTH, LINER, NEXT_BORE, PRESSURE, WALLS, Band
+from cases.rating.result import FIT, LENGTH, LINER, PRESSURE, WALLS, Band
 from cases.rating.shares import judge
 from fea.material import REFERENCE, Material
 from fea.strength import WROUGHT_SCATTER
@@ -50,7 +50,7 @@ TOLD = 0.01
 """Share of the draws beyond that from which they are told of."""
 QUANTILES = (5, 50, 95)  # [%]
 SEED = 2024
-PORE = "pore"
+PORE, CLASS = "pore", "pores of its casting class"
 STRENGTH, HOT, RECORD = "strength of {}", "hot strength of {}", "strength on record of {}"
 
 
@@ -102,6 +102,8 @@ class Places:
     kept: Array | float = 1.0  # (k,) share of its strength that hours hot have left cold metal
     by_distance: NDArray[np.bool_] | bool = False  # (k,) stress is a mean over that distance
     standing: Array | None = None  # (lengths, fits, 3, k) of the engine that stands cold [MPa]
+    # what the case's gas load on a bore beside adds, (lengths, fits, 3, k) [MPa]
+    beside: Array | None = None
     by_heat: ByHeat | None = None  # where heat follows the load
 
 
@@ -150,7 +152,6 @@ def band_of(
     other: Callable[[Case, float], tuple[Judge, Sequence[StressCycle]]],
     liners: Sequence[Life] = (),
     heats: Sequence[tuple[float, Life]] = (),
-    pushed: float = 0.0,
 ) -> tuple[Band, list[str]]:
     """The band of a limit, and what could not be drawn, in words.
 
@@ -158,7 +159,7 @@ def band_of(
     their tolerance or range, thresholds of all metals alike, and so are the interference of a liner
     that is not stated, what sources leave of the strengths when hot, and strengths from memory.
     Strength (lognormal, by material), the size of a stated pore (lognormal too) and gas pressure
-    (normal) are drawn by their scatter.
+    (normal) are drawn by their scatter; the pore of a casting class evenly too, in its logarithm.
     Walls count by one more solved design, all its shares of strength alike.
 
     Parameters
@@ -175,8 +176,6 @@ def band_of(
     heats : sequence of (float, Life)
         The life at the heat of several gas loads, by their factors, itself among them; none where
         heat stands still.
-    pushed : float
-        By a bore beside, over what its own gas pulls at the place that governs.
 
     Raises
     ------
@@ -193,7 +192,7 @@ def band_of(
         except (RunError, CaseError, SectionError) as error:
             notes.append(f"wall thickness is not drawn, as a thinner one can't be solved. {error}")
     drawn = [name for name, of in ((FIT, lives[1:]), (LINER, liners)) if of]
-    inputs, effects = draw_inputs(wishes, judge_, solved, drawn, by_walls, pushed)
+    inputs, effects = draw_inputs(wishes, judge_, solved, drawn, by_walls)
     limits = draw_limits(judge_, solved, effects)
     band = band_among(
         limits / effects[PRESSURE], wishes.reliability, life.load, inputs,
@@ -312,7 +311,6 @@ def draw_inputs(
     solved: Solved,
     read: Sequence[str],
     by_walls: float = 0.0,
-    pushed: float = 0.0,
 ) -> tuple[dict[str, Array], dict[str, Array]]:
     """What is drawn and varies, and what all of it comes to: by name, shape (draws,).
 
@@ -331,9 +329,6 @@ def draw_inputs(
     if by_walls:
         inputs[WALLS] = evenly(WALLS)
         effects[WALLS] = np.exp(-by_walls * inputs[WALLS])
-    if pushed:  # from not at all to as much as the section has it
-        inputs[NEXT_BORE] = evenly(NEXT_BORE)
-        effects[NEXT_BORE] = 1 + pushed * (1 + inputs[NEXT_BORE]) / 2
     pored = has_pore(wishes, judge_.materials["barrel"], "barrel")
     if solved.lengths > 1 or pored:
         inputs[LENGTH] = effects[LENGTH] = evenly(LENGTH)
@@ -355,6 +350,9 @@ def draw_inputs(
     if pored:
         inputs[PORE] = normally(PORE)
         effects[PORE] = np.exp(wishes.pore_scatter * inputs[PORE])
+        if wishes.pore_off > 1:
+            inputs[CLASS] = evenly(CLASS)
+            effects[CLASS] = wishes.pore_off ** inputs[CLASS]
     inputs[PRESSURE] = normally(PRESSURE)
     effects[PRESSURE] = np.maximum(1 + wishes.pressure_scatter * inputs[PRESSURE], 0.1)
     return {name: of for name, of in inputs.items() if np.ptp(effects[name]) > 0}, effects
@@ -426,6 +424,7 @@ def solve_around(
             [[cycles[state] for cycles in by_fit] for by_fit in judged],
             [(cycles[state], most) for cycles, most in zip(solved, worst, strict=True)],
             _Heated(stated, at_load, [of[state] if of else None for of in hotter.values()]),
+            loads[0],
         )
     ]
     borne = [
@@ -460,10 +459,12 @@ def _places(
     at: Sequence[Sequence[JudgedCycle]],
     solved: Sequence[tuple[JudgedCycle, float]],
     heated: _Heated,
+    least: float,
 ) -> Iterator[Places]:
     """The places that count in one state, layer by layer.
 
-    ``at`` is by fit, then by gas load; ``solved`` are all, with the most that a place uses.
+    ``at`` is by fit, then by gas load from the ``least``; ``solved`` are all, with the most that a
+    place uses.
     """
     first = at[0][0]
     for number, layer in enumerate(first.cycle.gas):
@@ -475,6 +476,7 @@ def _places(
         by_fit = np.moveaxis(np.array([[some.felt(one) for one in of] for of in at]), 2, 0)
         idle = by_fit[:, :, 0, 0]
         gas = np.concatenate([idle[:, :, None], by_fit[:, :, :, 1]], axis=2)
+        beside = (by_fit[:, :, 0, -1] - idle) / least if first.cycle.beside else None
         yield Places(
             part=layer.part,
             state=first.cycle.engine,
@@ -483,6 +485,7 @@ def _places(
             idle=idle,
             gas=gas,
             standing=by_fit[:, :, 0, 2] if first.cycle.standing else None,
+            beside=beside,
             by_distance=by_distance,
             by_heat=_by_heat(some, first, gas[:, heated.stated], heated) if heated.cycles else None,
         )
@@ -498,9 +501,10 @@ class _Some:
     lengths: Sequence[int]  # critical distances that they are judged by
 
     def felt(self, one: JudgedCycle) -> Array:
-        """Stress that they are judged by: with no gas, with gas, of the engine that stands cold.
+        """Stress that they are judged by, shape (lengths, states, 3, k). [MPa].
 
-        Shape (lengths, 2 or 3, 3, k). [MPa]
+        With no gas, with gas, then where they count of the engine that stands cold, and while a
+        bore beside fires.
         """
         by_length = []
         for which in self.lengths:
@@ -508,7 +512,8 @@ class _Some:
                 one.felt if len(self.lengths) == 1 else self.judge.at_length(which).felt(one.cycle)
             )
             of = layers[self.layer]
-            by_length.append([of.idle, of.gas, *([] if of.standing is None else [of.standing])])
+            more = [state for state in (of.standing, of.beside) if state is not None]
+            by_length.append([of.idle, of.gas, *more])
         return np.array(by_length)[..., self.rows]
 
     def temperature(self, one: JudgedCycle) -> Array:
@@ -659,19 +664,22 @@ def used_by(judge_: Judging, solved: Solved, effects: Mapping[str, Array], load:
             standing=None
             if place.standing is None
             else np.einsum("dn,df,nfsk->sdk", at_length, at_fit, place.standing, optimize=True),
+            beside=None
+            if place.beside is None
+            else idle
+            + np.einsum("dn,df,d,nfsk->sdk", at_length, at_fit, load, place.beside, optimize=True),
             left=fatigue_left(
                 judge_.wishes,
                 material,
                 place.part,
                 place.by_distance,
                 threshold=effects.get(LENGTH, none)[:, None],
-                size=effects.get(PORE, none + 1)[:, None],
+                size=(effects.get(PORE, none + 1) * effects.get(CLASS, none + 1))[:, None],
             ),
         ).shares
         for kind in LOCAL:
             used = np.maximum(used, shares[kind].max(axis=1))
-    one = np.ones(len(load))
-    return used * effects.get(WALLS, one) * effects.get(NEXT_BORE, one)
+    return used * effects.get(WALLS, np.ones(len(load)))
 
 
 def _strength(material: Material, effects: Mapping[str, Array], temperature: Array) -> Array:

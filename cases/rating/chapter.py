@@ -19,7 +19,13 @@ from cases.life.steps import TAIL, EngineState
 from cases.materials.hot import hot_tables
 from cases.materials.reading import library_materials, library_row
 from cases.rating.depth_words import LEADS, by_solid, depth_state, told_hours, told_lives
-from cases.rating.flaws import fatigue_left, has_pore, pore_share, surface_share
+from cases.rating.flaws import (
+    class_words,
+    fatigue_left,
+    has_pore,
+    pore_share,
+    surface_share,
+)
 from cases.rating.given import rating_given
 from cases.rating.judge import ROUGH
 from cases.rating.limit import hours_of
@@ -195,12 +201,12 @@ def knock_downs(case: Case, materials: Sequence[MaterialRow]) -> list[str]:
         )
     block = case.materials["barrel"]
     if has_pore(wishes, block, "barrel") and critical_distances(wishes, block):
-        found[-1] += ", but for the fatigue strength of the block, whose pore is stated"
+        found[-1] += ", but for the fatigue strength of the block, whose pore counts"
         pored = float(pore_share(wishes, block))
         found.append(
-            f"pore of {wishes.pore:g} mm, a small crack of its area (Murakami; El Haddad): "
-            f"{100 * pored:.0f} % of the fatigue strength of {block.name}; where stress is steep "
-            "the critical distance stands in its place"
+            f"pore of {wishes.pore:g} mm{class_words(wishes)}, a small crack of its area "
+            f"(Murakami; El Haddad): {100 * pored:.0f} % of the fatigue strength of "
+            f"{block.name}; where stress is steep the critical distance stands in its place"
         )
     if (rough := surface_share(wishes, block, "barrel")) < 1:
         assert wishes.surface is not None
@@ -227,14 +233,15 @@ def pushed_words(rated: Sequence[DesignResult]) -> str:
     told = {
         design.name: (rating.solid or rating).pushed
         for design in rated
-        if (rating := rating_of(design)).told_band
+        if (rating := rating_of(design)).stands
     }
     if not any(told.values()):
         return ""
     by_design = ", ".join(f"{name} {100 * pushed:.1f} %" for name, pushed in told.items())
     return (
-        "A bore beside that fires presses the place that governs by up to so much of what its own "
-        f"gas pulls there, by sections in one piece: {by_design}. Drawn from nothing to that."
+        "A bore beside that fires presses the place that governs by so much of what its own gas "
+        f"pulls there: {by_design}. Every place's cycle goes from there, where that wears harder "
+        "than from no gas."
     )
 
 

@@ -113,7 +113,7 @@ def draws_of(
 
 
 def band_of_solid(
-    draws: SolidDraws, shifts: Mapping[str, tuple[float, float, float]], pushed: float = 0.0
+    draws: SolidDraws, shifts: Mapping[str, tuple[float, float, float]]
 ) -> tuple[Band, list[str]]:
     """The band of a limit by a solid, and what is to be told of its draws, in words.
 
@@ -122,11 +122,9 @@ def band_of_solid(
     draws : SolidDraws
     shifts : mapping of str to tuple of float
         Of the inputs that need other solids, as :class:`cases.rating.result.Band` has them.
-    pushed : float
-        As of :func:`cases.rating.band.band_of`.
     """
     judging, solved = draws.judging, draws.solved
-    inputs, effects = draw_inputs(judging.wishes, judging, solved, list(shifts), pushed=pushed)
+    inputs, effects = draw_inputs(judging.wishes, judging, solved, list(shifts))
     alone = {name: of for name, of in effects.items() if name not in shifts}
     limits = draw_limits(judging, solved, alone)
     factor = limits / effects[PRESSURE]
@@ -160,6 +158,8 @@ def _read(
         nodes = SomeNodes(solutions[0].model.smoothing, {part: rows})
         own = np.array([idle.stress[:, rows], *(nodes.stress(of)[part] for of in solutions)])
         standing = loads.standing(engine, part, rows)
+        adds = (own[-1] - own[0]) / tried[-1]
+        beside = loads.beside(engine, part, rows, adds)
         # at other heats a cold solid is the same, but for what hours hot have left of its strength
         warm = heats if engine is EngineState.WARM else ()
         by_heat = ByHeat(
@@ -184,5 +184,6 @@ def _read(
             idle=own[None, None, 0],
             gas=own[None, None],
             standing=None if standing is None else standing[None, None],
+            beside=None if beside is None else beside[None, None],
             by_heat=by_heat if heats else None,
         )

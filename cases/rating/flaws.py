@@ -32,6 +32,11 @@ def has_pore(wishes: Rating, material: Material, part: str) -> bool:
     return wishes.pore is not None and material.cast and part in BLOCK_PARTS
 
 
+def class_words(wishes: Rating) -> str:
+    """Where a pore stands for a casting class, to follow its size; empty where it is stated."""
+    return f" of castings {wishes.casting_class} (from memory)" if wishes.casting_class else ""
+
+
 def pore_share(
     wishes: Rating, material: Material, *, threshold: ArrayLike = 0.0, size: ArrayLike = 1.0
 ) -> Array:

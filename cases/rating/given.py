@@ -34,6 +34,8 @@ class Rating:
     casting_quality: float = CASTING_QUALITY  # strength of cast metal over that of its table
     pore: float | None = None  # diameter of the block's largest at a cut [mm]
     pore_scatter: float = PORE_SCATTER  # standard deviation of the logarithm of its size
+    pore_off: float = 1.0  # factor that it may be off by, where it stands for a casting class
+    casting_class: str = ""  # of fea.strength.PORE_CLASSES; empty where none is stated
     surface: float | None = None  # mean peak to valley height Rz of the block's cuts [mm]
     reliability: float = 0.9  # share of the draws that carry the limit
     wall_tolerance: float = WALL_TOLERANCE  # walls may be this much thinner or thicker [mm]

@@ -21,6 +21,7 @@ from cases.life.base import StressCycle
 from cases.life.steps import TAIL, EngineState
 from cases.rating.flaws import fatigue_left
 from cases.rating.given import rating_given
+from cases.rating.next_bore import hardest, pushed
 from cases.rating.result import DISTANCE, FATIGUE, KINDS, SURFACE, TENSILE, YIELD, RatedSpot
 from cases.rating.shares import Judged, judge, known_strengths, wanted_cycles
 from cases.rating.steep import Doubt, critical_distances
@@ -80,6 +81,7 @@ class Felt:
     gas: Array  # (3, k) [MPa]
     by_distance: Flags  # (k,) a mean over the critical distance
     standing: Array | None = None  # (3, k) of the engine that stands cold [MPa]
+    beside: Array | None = None  # (3, k) while the bore beside fires that pushes hardest [MPa]
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -200,6 +202,7 @@ class Judge:
                 strength=self.kept(cycle, gas),
                 left=self.left(gas.part, of.by_distance),
                 standing=of.standing,
+                beside=of.beside,
             )
             for gas, of in zip(cycle.gas, felt, strict=True)
         )
@@ -210,7 +213,10 @@ class Judge:
         rows, ways = self.ways(cycle.gas)
         states = [cycle.idle, cycle.gas, *([cycle.standing] if cycle.standing else [])]
         stresses = [stacked(layers) for layers in states]
-        gas = stresses[1]
+        idle, gas = stresses[:2]
+        if cycle.beside:
+            adds = [stacked(layers).T for layers in cycle.beside]
+            stresses.append(idle + hardest((gas - idle).T, adds).T)
         by_distance = np.zeros(len(gas), dtype=bool)
         if ways is not None:
             for stress in stresses:
@@ -223,8 +229,10 @@ class Judge:
                 if self.lengths[layer.part] is None:
                     stress[own][self.steep[layer.nodes]] = 0
                 stress[own][~self.rated[layer.nodes]] = 0
-            at_idle, at_gas, *standing = (stress[own].T for stress in stresses)
-            found.append(Felt(at_idle, at_gas, by_distance[own], *standing))
+            at_idle, at_gas, *more = (stress[own].T for stress in stresses)
+            standing = more[0] if cycle.standing else None
+            beside = more[-1] if cycle.beside else None
+            found.append(Felt(at_idle, at_gas, by_distance[own], standing, beside))
         return tuple(found)
 
     def ways(self, layers: Sequence[LayerStress]) -> tuple[Integers, Ways | None]:
@@ -388,11 +396,15 @@ class Judge:
             standing = None
             if cycle.standing:
                 standing = (ways.point @ stacked(cycle.standing))[way][:, None]
+            beside = None
+            if cycle.beside:
+                adds = [(ways.point @ stacked(of))[way][:, None] for of in cycle.beside]
+                beside = idle + hardest(at_gas - idle, adds)
             at_point = judge(
                 self.wishes, self.materials[gas.part], idle, at_gas,
                 self.temperature(cycle, gas)[row : row + 1], cycles=self.cycles(cycle.engine),
                 strength=self.kept(cycle, gas)[row : row + 1],
-                left=self.left(gas.part, np.array([True])), standing=standing,
+                left=self.left(gas.part, np.array([True])), standing=standing, beside=beside,
             )  # fmt: skip
             by = {
                 "judged_by": DISTANCE,
@@ -413,6 +425,17 @@ class Judge:
             life_cycles=min(float(one.layers[layer].life_cycles[row]) for one in judged),
             been_degc=None if cycle.been is None else float(cycle.been[gas.nodes[row]]),
         )
+
+    def pushed(self, judged: Sequence[JudgedCycle], place: RatedSpot) -> float:
+        """How hard bores beside press a place (:func:`cases.rating.next_bore.pushed`)."""
+        of = next(one for one in judged if one.cycle.engine == place.state)
+        for layer, felt in zip(of.cycle.gas, of.felt, strict=True):
+            if (layer.part, layer.region) == (place.spot.part, place.spot.region):
+                at = np.searchsorted(layer.nodes, place.spot.node)
+                idle = felt.idle[:, at]
+                if felt.beside is not None:
+                    return pushed(felt.gas[:, at] - idle, felt.beside[:, at] - idle)
+        return 0.0
 
     def spots(self, judged: Sequence[JudgedCycle]) -> tuple[RatedSpot, ...]:
         """Separate places that use most of their strength, most used first."""

@@ -276,6 +276,7 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
         reached = replace(found, error=loads.error(limit), at_most=bool(doubts))
     worst = judge_.worst(at_limit)
     governing = loads.governing(1.0 if limit is None else limit)
+    pushes = judge_.pushed(at_limit, governing[1]) if governing else 0.0
     lives = _life_cycles(judge_, asked)
     return DesignRating(
         limit=reached,
@@ -288,6 +289,7 @@ def rate_design(judge_: Judge, life: Life) -> DesignRating:
         spots=judge_.spots(asked),
         band=None,
         unsolved=unsolved,
+        pushed=pushes,
         notes=(
             *_rated_about(judge_.case.block),
             *untold_strengths(judge_, [one.cycle for one in asked]),

@@ -8,10 +8,12 @@ from typing import Any
 
 from cases.base.checking import Faults
 from cases.base.units import HOUR
+from cases.block.table import BlockTable
 from cases.case import Case
 from cases.gas.given import gas_given
 from cases.inspection.given import inspection_given
 from cases.rating.given import MOST_OF_WALL, Rating
+from fea.strength import PORE_CLASSES, PORE_SCATTER
 
 
 def read_rating(table: Any, case: Case, faults: Faults) -> Rating:
@@ -36,12 +38,18 @@ def read_rating(table: Any, case: Case, faults: Faults) -> Rating:
     block = table.block
     stated = Rating(
         **given, left_out=rating.left_out, process_left_out=block.process is None,
-        pore=block.pore, pore_scatter=block.pore_scatter, surface=block.surface,
+        surface=block.surface, **_pore(block),
     )  # fmt: skip
     before = len(faults.found)
     faults.within(("block",), block, "pore", "surface")
-    if block.pore is not None and len(faults.found) == before:
-        _check_pore(block.pore, thinnest, case, faults)
+    if block.pore is not None and block.casting_class:
+        faults.add(
+            ("block", "casting_class"),
+            "It stands for a pore, and a pore is given too. Leave one of them out.",
+        )
+    elif stated.pore is not None and len(faults.found) == before:
+        key = "casting_class" if block.casting_class else "pore"
+        _check_pore(key, stated.pore, thinnest, case, faults)
     found = inspection_given(case)
     if found and found.fits and "wall_tolerance" in rating.left_out:
         fits = [found.fit_of(bore) for bore in range(1, case.block.bores + 1)]
@@ -54,9 +62,23 @@ def read_rating(table: Any, case: Case, faults: Faults) -> Rating:
     return replace(stated, pressure_scatter=measured.share, scatter_measured=True)
 
 
-def _check_pore(pore: float, thinnest: float, case: Case, faults: Faults) -> None:
+def _pore(block: BlockTable) -> dict[str, Any]:
+    """The largest pore, stated or that of a casting class."""
+    if not block.casting_class:
+        scatter = PORE_SCATTER if block.pore_scatter is None else block.pore_scatter
+        return {"pore": block.pore, "pore_scatter": scatter}
+    pore, scatter, off = PORE_CLASSES[block.casting_class]
+    if block.pore_scatter is not None:
+        scatter = block.pore_scatter
+    return {
+        "pore": pore, "pore_scatter": scatter, "pore_off": off,
+        "casting_class": block.casting_class,
+    }  # fmt: skip
+
+
+def _check_pore(key: str, pore: float, thinnest: float, case: Case, faults: Faults) -> None:
     """Whether a pore fits into the wall, and its metal can be judged by one."""
-    where, metal = ("block", "pore"), case.materials.get("barrel")
+    where, metal = ("block", key), case.materials.get("barrel")
     if pore >= thinnest:
         faults.add(
             where,

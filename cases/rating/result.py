@@ -24,7 +24,7 @@ does a notch that yields at its root (the theorems of limit analysis: Drucker, P
 
 
 FIT, LINER, WALLS, PRESSURE = "fit", "liner interference", "wall thickness", "gas pressure"
-LENGTH, NEXT_BORE = "critical distance", "next bore's gas"
+LENGTH = "critical distance"
 """Inputs that are drawn, besides strengths."""
 SURFACE, DISTANCE = "surface", "critical distance"
 """What a place is judged by: its own stress, or the mean over 2L from it into the metal."""

@@ -134,6 +134,7 @@ def judge(
     strength: float | Array = 1.0,
     left: float | Array | None = None,
     standing: Array | None = None,
+    beside: Array | None = None,
 ) -> Judged:
     """Set a stress cycle against the strength of a material.
 
@@ -155,6 +156,9 @@ def judge(
         Stress of the engine that stands cold: from it to the peak of the gas and back is a cycle
         too, ``wishes.starts`` times, summed with those of the gas by Miner. Its strength is that
         at the end which pulls harder, cold that which hours hot have left. [MPa]
+    beside : ndarray, shape (3, ...) or (6, ...), optional
+        Stress while a bore beside fires. The cycle goes from that to the peak of the own gas where
+        this wears harder than from ``idle``. [MPa]
 
     Raises
     ------
@@ -165,7 +169,9 @@ def judge(
     """
     known = counted(wishes, material, temperature, cycles=cycles, strength=strength, left=left)
     flat = len(gas) == 3
-    amplitudes, means = (CRITERIA if flat else GENERAL_CRITERIA)[wishes.criterion](idle, gas)
+    criterion = (CRITERIA if flat else GENERAL_CRITERIA)[wishes.criterion]
+    ends = [criterion(low, gas) for low in (idle, beside) if low is not None]
+    amplitudes, means = (np.concatenate(of) for of in zip(*ends, strict=True))
     amplitude, mean, none = amplitudes[0], means[0], np.zeros(amplitudes.shape[1:])
     shares = dict.fromkeys(KINDS, none)
     reversed_, life = none, np.full(none.shape, np.inf)
@@ -191,8 +197,9 @@ def judge(
                 borne = strength * np.where(pulls_cold, material.kept(temperature), 1.0)
                 of = counted(wishes, material, at, cycles=wishes.starts, strength=borne, left=left)
                 assert of.tensile_mpa is not None
-                cycle = (CRITERIA if flat else GENERAL_CRITERIA)[wishes.criterion](standing, gas)
-                starting = reversed_amplitude(*cycle, wishes.mean_stress, of.tensile_mpa)
+                starting = reversed_amplitude(
+                    *criterion(standing, gas), wishes.mean_stress, of.tensile_mpa
+                )
                 starting = starting.max(axis=0) / of.fatigue_mpa
                 shares[FATIGUE] = summed(shares[FATIGUE], starting, line.exponent)
             life = cycles_to_failure(shares[FATIGUE], 1.0, cycles, line.exponent)

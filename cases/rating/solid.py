@@ -32,6 +32,7 @@ from cases.rating.flaws import fatigue_left
 from cases.rating.given import rating_given
 from cases.rating.judge import LOCAL, MOST_SHARE, RATED_PARTS
 from cases.rating.limit import NEAR, factor_that_uses_all, hours_of, stands
+from cases.rating.next_bore import hardest, pushed
 from cases.rating.own_heat import SAME_LOAD, at_own_heat
 from cases.rating.result import DepthSpot, SolidRating, UsedPlace
 from cases.rating.shares import Judged, judge, wanted_cycles
@@ -112,6 +113,7 @@ class SolidLoads:
         self._worst = dict.fromkeys(life.engine_states, 0)
         self._rows = dict(self._surface)
         self._adds: dict[tuple[EngineState, int], dict[str, Array]] = {}  # by the asked gas
+        self._beside: dict[EngineState, dict[str, list[Array]]] = {}
         self._ready: dict[tuple[tuple[str, bytes], ...], SomeNodes] = {}
         self.yield_share = 0.0
         self._volumes: dict[str, Array] = {}
@@ -323,7 +325,7 @@ class SolidLoads:
     ) -> dict[str, Judged]:
         """Nodes at one crank angle, by part, with the stress of gas there."""
         return {
-            idle.part: self.judged(engine, idle, gas[idle.part], rows[idle.part])
+            idle.part: self.judged(engine, factor, idle, gas[idle.part], rows[idle.part])
             for idle in self.idle(engine, factor)
             if idle.part in rows
         }
@@ -340,19 +342,52 @@ class SolidLoads:
         (solution,) = self.life.at_gas(engine, factor, (angle,))
         return recover(solution)
 
-    def judged(self, engine: EngineState, idle: PartStress, gas: Array, rows: Integers) -> Judged:
+    def judged(
+        self, engine: EngineState, factor: float, idle: PartStress, gas: Array, rows: Integers
+    ) -> Judged:
         """Nodes of a part, with the stress (6, r) of gas there, set against its strength."""
+        rests = idle.stress[:, rows]
+        adds = self.beside(engine, idle.part, rows, gas - rests)
         return judge(
             self.wishes,
             self.life.materials[idle.part],
-            idle.stress[:, rows],
+            rests,
             gas,
             self.temperature(engine, idle)[rows],
             cycles=wanted_cycles(self.life.case, engine),
             strength=self.kept(engine, idle)[rows],
             left=fatigue_left(self.wishes, self.life.materials[idle.part], idle.part),
             standing=self.standing(engine, idle.part, rows),
+            beside=None if adds is None else rests + factor * adds,
         )
+
+    def beside(self, engine: EngineState, part: str, rows: Integers, own: Array) -> Array | None:
+        """What the asked gas on a bore beside adds at nodes of a part, (6, r); None without. [MPa].
+
+        That of the bore and instant which work most against ``own``, what the own gas adds (6, r).
+        It is solved once, at the heat of the first gas load that asks for it.
+        """
+        if not self.life.case.block.axes_beside:
+            return None
+        if engine not in self._beside:
+            idle, *pressed = (
+                self._nodes(of, self._surface).stress(of)
+                for of in (self.life.idle(engine), *self.life.beside(engine))
+            )
+            self._beside[engine] = {
+                name: [of[name] - idle[name] for of in pressed] for name in self._surface
+            }
+        at = np.searchsorted(self._surface[part], rows)
+        return hardest(own, [adds[:, at] for adds in self._beside[engine][part]])
+
+    def pushed(self, place: Spotted, factor: float) -> float:
+        """How hard bores beside press a place (:func:`cases.rating.next_bore.pushed`)."""
+        row = np.array([place.row])
+        gas = self._gas(place.engine, factor, place.angle, {place.part: row})[place.part]
+        idle = next(of for of in self.idle(place.engine, factor) if of.part == place.part)
+        own = gas - idle.stress[:, row]
+        adds = self.beside(place.engine, place.part, row, own)
+        return 0.0 if adds is None else pushed(own[:, 0], factor * adds[:, 0])
 
     def standing(self, engine: EngineState, part: str, rows: Integers) -> Array | None:
         """Stress of nodes of a part in the engine that stands cold, where another one is warm."""
@@ -491,11 +526,13 @@ def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads, list[tuple[flo
         if governing and governing.principal_mpa > 0:
             off += governing.error_mpa / governing.principal_mpa
         reached = replace(found, error=limit * off)
+    pushes = loads.pushed(place, limit or 1.0) if place else 0.0
     hours = hours_of(life.load, next(iter(asked.lives.values()))) if asked.lives else None
     rated = SolidRating(
         limit=reached, tried=max(loads.tried, default=0.0), governing=governing,
         yield_share=loads.yield_share, life_cycles=asked.lives, life_hours=hours,
-        notes=tuple(notes), places=_places(loads, place, 1.0 if limit is None else limit),
+        notes=tuple(notes), pushed=pushes,
+        places=_places(loads, place, 1.0 if limit is None else limit),
     )  # fmt: skip
     return rated, loads, heats
 
@@ -547,7 +584,7 @@ def _spot(loads: SolidLoads, place: Spotted, factor: float) -> DepthSpot:
         )
     )  # fmt: skip
     row = np.array([place.row])
-    judged = loads.judged(place.engine, idle, gas.stress[:, row], row)
+    judged = loads.judged(place.engine, factor, idle, gas.stress[:, row], row)
     at = spot_at(gas, int(gas.nodes[place.row]), 0.0)
     shares = {kind: float(judged.shares[kind][0]) for kind in judged.shares}
     warm = loads.life.temperature

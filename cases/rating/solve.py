@@ -25,7 +25,6 @@ from cases.rating.depth_band import SolidDraws, band_of_solid, draws_of
 from cases.rating.given import rating_given
 from cases.rating.judge import COUNTS, ROUGH, Judge
 from cases.rating.limit import rate_design, stands
-from cases.rating.next_bore import pushed_at
 from cases.rating.own_heat import at_own_heat, that_tell
 from cases.rating.result import SURFACE, Band, DesignRating, SolidRating, Stands
 from cases.rating.solid import rate_solid
@@ -44,7 +43,6 @@ def rate(
     solved: DesignResult,
     life: Life,
     stage: Stage,
-    beside: Sequence[DesignResult] = (),
 ) -> DesignRating:
     """What a design stands, with the band of its limit.
 
@@ -58,8 +56,6 @@ def rate(
         Of the same design; where it is fitted, on a mesh of its own.
     stage : callable
         Told "rating" and "band".
-    beside : sequence of DesignResult
-        Of the same design, with the bores beside firing.
     """
 
     def other(changed: Case, factor: float) -> tuple[Judge, Sequence[StressCycle]]:
@@ -111,11 +107,7 @@ def rate(
             low, high = liner_range(case) if unknown else (0.0, 0.0)
             liners = [lined(low), lined(high)] if low < high else []
             heats, at_heat = that_tell(life.load, heats, begun.heated_by)
-            pushed = 0.0
-            if rating.governing:
-                spot = rating.governing.spot
-                pushed = pushed_at(solved, beside, spot.part, (spot.x_mm, spot.y_mm))
-            band, untold = band_of(judge, life, rating.limit.factor, other, liners, heats, pushed)
+            band, untold = band_of(judge, life, rating.limit.factor, other, liners, heats)
     except RunError as error:
         note = f"no band: the design could not be solved around its limit. {error}"
         return replace(rating, notes=(*rating.notes, note))
@@ -125,7 +117,6 @@ def rate(
         limit=limit,
         nominal=rating.limit,
         band=band,
-        pushed=pushed,
         notes=(*rating.notes, *at_heat, *untold),
     )
 
@@ -180,27 +171,16 @@ def rate_by_solid(life: SolidLife) -> tuple[SolidRating, SolidDraws | None]:
 
 
 def with_solid_rating(
-    rating: DesignRating,
-    solid: SolidRating,
-    draws: SolidDraws | None,
-    own: DesignResult,
-    beside: Sequence[DesignResult] = (),
+    rating: DesignRating, solid: SolidRating, draws: SolidDraws | None
 ) -> DesignRating:
-    """A rating with what the solid stands beside it, and its band where there are draws.
-
-    What bores beside do at its place is read from their sections, ``own`` and ``beside``.
-    """
+    """A rating with what the solid stands beside it, and its band where there are draws."""
     if draws is None or solid.limit is None:
         return replace(rating, solid=solid)
-    if spot := solid.governing:
-        pushed = pushed_at(own, beside, spot.part, (spot.x_mm, spot.y_mm))
-    else:
-        pushed = 0.0
     shifts = rating.band.shifts if rating.band else {}
-    band, beyond = band_of_solid(draws, shifts, pushed)
+    band, beyond = band_of_solid(draws, shifts)
     limit = reliable(solid.limit, band, draws.load)
     notes = (*solid.notes, *beyond)
-    solid = replace(solid, limit=limit, nominal=solid.limit, band=band, pushed=pushed, notes=notes)
+    solid = replace(solid, limit=limit, nominal=solid.limit, band=band, notes=notes)
     if rating.band is None:
         note = "fit and walls are not drawn, as the section has no band that tells what they do."
         solid = replace(solid, notes=(*solid.notes, note))

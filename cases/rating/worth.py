@@ -18,7 +18,7 @@ from cases.base.tables import Table
 from cases.life.given import life_given
 from cases.materials.hot import SHORTEST
 from cases.materials.reading import Materials, library_materials, made_by
-from cases.rating.flaws import fatigue_left, has_pore
+from cases.rating.flaws import class_words, fatigue_left, has_pore
 from cases.rating.given import rating_given
 from cases.rating.result import FATIGUE, YIELD, is_rated, rating_of
 from cases.rating.shares import Counted, counted, kept_at, wanted_cycles
@@ -211,7 +211,7 @@ def _worths(
     short = _after(material, SHORTEST)
     bars = replace(wishes, casting_quality=1.0, pore=None, surface=None)
     flaw = (
-        f"largest pore {wishes.pore:g} mm"
+        f"largest pore {wishes.pore:g} mm{class_words(wishes)}"
         if has_pore(wishes, material, part)
         else f"casting quality {100 * wishes.casting_quality:g} %"
         if material.cast

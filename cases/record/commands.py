@@ -17,9 +17,9 @@ LISTED = 40
 def record() -> None:
     """Keep what a shop's blocks were, how they were made, and what became of them.
 
-    A job has lines, each with a date and who: block, case, design, reading (of a wall), piece,
-    fitting, bore, deck, "leak test", run, opened, photo, note. A line is never overwritten: a
-    correction is a new line that names the old one. One file holds it all.
+    A job has lines, each with a date and who: block, case, design, reading (of a wall), cut,
+    piece, fitting, bore, "main bores", deck, "leak test", run, opened, photo, note. A line is never
+    overwritten: a correction is a new line that names the old one. One file holds it all.
     """
 
 
@@ -82,8 +82,8 @@ def add(
 ) -> None:
     """Add a line to a job: hoopclock record add 118 run "peak=140 bar" cycles=2e6 --who R.
 
-    KIND is one of block, case, design, reading, piece, fitting, bore, deck, "leak test", run,
-    opened, photo, note and struck. What a kind lacks is told, with an example.
+    KIND is one of block, case, design, reading, cut, piece, fitting, bore, "main bores", deck,
+    "leak test", run, opened, photo, note and struck. What a kind lacks is told, with an example.
     """
     with errors_in_one_message():
         from cases.record.entry import entries, entry, typed_values

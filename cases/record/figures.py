@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from cases.base.figures import LINES, light_frame, new_figure
+from cases.base.figures import COLUMN, LINES, light_frame, new_figure
 from geometry.drawing import INK
 
 if TYPE_CHECKING:
@@ -21,9 +21,10 @@ def engines_figure(found: RecordFinding) -> Figure:
     """Each engine's used load over its predicted limit, and the shop's factor of each design."""
     engines = sorted(found.engines, key=lambda of: of.low if math.isfinite(of.low) else of.high)
     rows = len(engines) + 2 * len(found.designs)
-    figure = new_figure(8.6, 1.3 + 0.2 * min(rows, 60))
+    left, foot, height = 1.4, 0.7, 1.0 + 0.2 * min(rows, 60)
+    figure = new_figure(COLUMN, height)
     axes = figure.add_axes(
-        (0.17, 0.6 / figure.get_figheight(), 0.8, 1 - 1.0 / figure.get_figheight())
+        (left / COLUMN, foot / height, 0.97 - left / COLUMN, 1 - (foot + 0.1) / height)
     )
     names: list[str] = []
     for told in found.designs:
@@ -44,17 +45,17 @@ def engines_figure(found: RecordFinding) -> Figure:
             axes.plot([low if low else high / 2, high], [at, at], color=LINES[2][0])
             axes.plot(high, at, "x", color=LINES[2][0], markersize=7)
         names.append(f"job {engine.job}")
-    axes.set_yticks(range(len(names)), names)
+    axes.set_yticks(range(len(names)), names, fontsize=7.5)
     axes.invert_yaxis()
-    axes.set_xlabel("load over the predicted limit that half the draws carry")
+    axes.set_xlabel("load over the predicted limit\nthat half the draws carry")
     light_frame(axes, "x")
     return figure
 
 
 def built_figure(built: Built) -> Figure:
     """What the press did to the bore, measured and predicted, by clock, and order by order."""
-    figure = new_figure(9.0, 3.4)
-    by_clock = figure.add_axes((0.08, 0.16, 0.55, 0.76))
+    figure = new_figure(2 * COLUMN, 3.4)
+    by_clock = figure.add_axes((0.07, 0.16, 0.41, 0.78))
     by_clock.plot(built.clock_hours, built.predicted_um, "-", color=BEFORE, label="section")
     if built.solid_um:
         by_clock.plot(built.clock_hours, built.solid_um, "--", color=LINES[1][0], label="solid")
@@ -62,7 +63,7 @@ def built_figure(built: Built) -> Figure:
     by_clock.set(xlabel="clock of the diameter's first end [h]", ylabel="growth by the press [um]")
     by_clock.legend()
     light_frame(by_clock, "both")
-    by_order = figure.add_axes((0.73, 0.16, 0.25, 0.76))
+    by_order = figure.add_axes((0.58, 0.16, 0.4, 0.78))
     places = range(len(built.orders))
     shown = [(BEFORE, [one.predicted_um for one in built.orders])]
     if built.solid_um:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field, replace
+from html import unescape
 from typing import TYPE_CHECKING
 
 from markupsafe import escape
@@ -25,7 +26,10 @@ TAG = re.compile(r'(<(?:[^>"]|"[^"]*")*>)')
 _NAME = re.compile(r"</?\s*(\w+)")
 _SPAN = re.compile(r'colspan="(\d+)"')
 _ALT = re.compile(r'(?<=\balt=")[^"]*')
-_UNIT = r"mm\u00b2|mm&sup2;|mm2|mm|um|bar|MPa|degC|kW|kN|N"
+_UNIT = (
+    r"mm\u00b2|mm&sup2;|mm2|mm|um|bar|degC|kW|kN|N per mm|N/mm|N"
+    r"|MPa at degC|MPa per mm|MPa (?:\u221a|&radic;)m|MPa"
+)
 _IN_BRACKETS = re.compile(rf"\[({_UNIT})\]")
 _ALONE = re.compile(rf"(?<![\w(])({_UNIT})\Z")
 _UNTOLD = {"style", "script", "code"}
@@ -107,7 +111,7 @@ def _text(text: str, at: _Column, spoken: Spoken, names: tuple[str, ...]) -> str
         return text
     if at.head and at.cell:
         if unit := _IN_BRACKETS.search(text):
-            at.units[-at.span :] = [unit[1].replace("&sup2;", "\u00b2")] * at.span
+            at.units[-at.span :] = [unescape(unit[1])] * at.span
         text = _IN_BRACKETS.sub(lambda of: _heading(of[1], spoken), text)
     elif at.cell == "td" and at.place < len(at.units) and at.units[at.place]:
         text = spoken.numbers(text, at.units[at.place])
@@ -115,7 +119,7 @@ def _text(text: str, at: _Column, spoken: Spoken, names: tuple[str, ...]) -> str
 
 
 def _heading(unit: str, spoken: Spoken) -> str:
-    return f"[{spoken.unit(unit.replace('&sup2;', chr(0xB2)))}]"
+    return f"[{spoken.unit(unescape(unit))}]"
 
 
 def line_in(line: str | TextTable, case: Case) -> str | TextTable:

@@ -105,7 +105,7 @@ def write_report(
         first_lines=[
             line
             for line in first_lines(result, besides)
-            if verdict is None or line not in verdict.flags
+            if verdict is None or line not in verdict.told_first
         ],
         columns=[
             [column for subject in subjects for column in subject.columns(result, design)]

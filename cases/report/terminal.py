@@ -43,8 +43,8 @@ def print_result(result: CaseResult, subjects: Sequence[Subject] = SUBJECTS) -> 
         _print_verdict(console, verdict, case)
     else:
         console.print(Text(quick_look(result)))
-    flags = verdict.flags if verdict else ()
-    told = [line for line in first_lines(result, subjects) if line not in flags]
+    above = verdict.told_first if verdict else ()
+    told = [line for line in first_lines(result, subjects) if line not in above]
     if verdict:
         console.print()
         console.print(Text(case.name))
@@ -66,9 +66,9 @@ def print_result(result: CaseResult, subjects: Sequence[Subject] = SUBJECTS) -> 
 
 
 def _print_verdict(console: Console, verdict: Verdict, case: Case) -> None:
-    """The verdict: its line 1 before all, flags of heat, a row a design, what would change it."""
+    """The verdict: its line 1 before all, what no one may miss, a row a design, what changes it."""
     console.print(Text(sentence(verdict), style=COLOURS[verdict.choice.status]))
-    for flag in verdict.flags:
+    for flag in verdict.told_first:
         console.print(_styled(line_in(flag, case)))
     console.print()
     rows = line_in(rows_table(verdict), case)

@@ -64,7 +64,7 @@ def design_table(
         if not table["zone"]:
             del table["zone"]
     if "interference" in point or "hold" in point:
-        table["fit"] = _fit(table.get("fit") or {"friction": FRICTION}, point)
+        table["fit"] = fit_table(table.get("fit") or {"friction": FRICTION}, point)
     return table
 
 
@@ -92,7 +92,7 @@ def _zones(given: SearchInput, point: Point, table: Mapping[str, Any]) -> Any:
             yield zone
 
 
-def _fit(fit: Mapping[str, Any], point: Point) -> dict[str, Any]:
+def fit_table(fit: Mapping[str, Any], point: Point) -> dict[str, Any]:
     """How it is held: what a base states of sides gives way to the word of the point."""
     made = {key: of for key, of in fit.items() if key not in FITS}
     hold = point.get("hold")

@@ -7,7 +7,7 @@ typed case would be refused for refuses it too.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from time import perf_counter
@@ -17,6 +17,7 @@ from cases.base.faults import CaseError, RunError
 from cases.base.subject import Drawn
 from cases.block.drawn import draw_all
 from cases.case import Case
+from cases.gasket.areas import place_words
 from cases.making.make import made_of
 from cases.rating.result import rating_of
 from cases.search.code import code_hash
@@ -27,14 +28,15 @@ from cases.solid.result import solid_of
 from cases.solid.solve import FINENESS
 from cases.stress.result import CaseResult, DesignResult
 from cases.stress.solve import load_mesher
-from cases.verdict.rows import insert_volume, row_of
+from cases.verdict.rows import row_of
+from geometry.overlay import Patch, common_area, open_water
 from geometry.solid.columns import section_of
 from geometry.solid.layers import mesh_solid
 from geometry.solid.mesh import prism_volumes
 
 BARE: Mapping[str, Any] = {"name": "bare"}
 """The table of the bare block."""
-WATER, DROP = "open water", "drop-in clearance"
+WATER, PASSAGE, DROP = "open water", "open water of each passage", "drop-in clearance"
 """Demands that are known before any mesh."""
 
 
@@ -61,6 +63,14 @@ class Task:
 
 
 @dataclass(frozen=True, slots=True)
+class BareWater:
+    """Open water of the bare block at the deck."""
+
+    area: float  # [mm2]
+    passages: tuple[Patch, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Admitted:
     """Whether a design can be built and keeps what is known before any mesh."""
 
@@ -69,7 +79,7 @@ class Admitted:
     text: str = ""
 
 
-def admit(hands: Hands, task: Task, given: SearchInput, bare_mm2: float) -> Admitted:
+def admit(hands: Hands, task: Task, given: SearchInput, bare: BareWater) -> Admitted:
     """Read and draw a design.
 
     Parameters
@@ -77,8 +87,7 @@ def admit(hands: Hands, task: Task, given: SearchInput, bare_mm2: float) -> Admi
     hands : Hands
     task : Task
     given : SearchInput
-    bare_mm2 : float
-        Open water of the bare block.
+    bare : BareWater
     """
     try:
         case = task.case(hands)
@@ -86,9 +95,7 @@ def admit(hands: Hands, task: Task, given: SearchInput, bare_mm2: float) -> Admi
     except CaseError as error:
         fault = error.faults[0]
         return Admitted(demand=_place(fault.path), text=fault.text)
-    return _demanded(case, drawn, given, bare_mm2) or Admitted(
-        key=f"{code_hash()}{hands.inputs(case)}"
-    )
+    return _demanded(case, drawn, given, bare) or Admitted(key=f"{code_hash()}{hands.inputs(case)}")
 
 
 def _place(path: str) -> str:
@@ -98,12 +105,18 @@ def _place(path: str) -> str:
     return path.lstrip(".") or "design"
 
 
-def _demanded(case: Case, drawn: Drawn, given: SearchInput, bare_mm2: float) -> Admitted | None:
+def _demanded(case: Case, drawn: Drawn, given: SearchInput, bare: BareWater) -> Admitted | None:
     """What is demanded and not kept."""
-    share = drawn.outline.open_area / bare_mm2 if bare_mm2 > 0 else 1.0
+    share = drawn.outline.open_area / bare.area if bare.area > 0 else 1.0
     if share < given.least_open_water:
         text = f"{100 * share:.1f} % of the bare block's water is left open at the deck."
         return Admitted(demand=WATER, text=text)
+    if given.least_passage_water > 0 and bare.passages:
+        passage, share = _narrowest(drawn, bare.passages)
+        if share < given.least_passage_water:
+            place = place_words(case.block, passage.loops[0])
+            text = f"{100 * share:.1f} % of the passage at {place} is left open at the deck."
+            return Admitted(demand=PASSAGE, text=text)
     if given.drops_in:
         making = made_of(case, drawn.name, None, "")
         if making.unknown:
@@ -114,8 +127,16 @@ def _demanded(case: Case, drawn: Drawn, given: SearchInput, bare_mm2: float) -> 
     return None
 
 
-def bare_water(hands: Hands, task: Task) -> float:
-    """Open water of the bare block at the deck. [mm2].
+def _narrowest(drawn: Drawn, passages: Sequence[Patch]) -> tuple[Patch, float]:
+    """The passage of the bare block of which a design leaves the least share open, and that."""
+    left = [loop for patch in open_water(drawn.section) for loop in patch.loops]
+    shares = [common_area(of.loops, left) / of.area if left else 0.0 for of in passages]
+    least = min(range(len(shares)), key=shares.__getitem__)
+    return passages[least], shares[least]
+
+
+def bare_water(hands: Hands, task: Task) -> BareWater:
+    """Open water of the bare block at the deck.
 
     Raises
     ------
@@ -123,7 +144,7 @@ def bare_water(hands: Hands, task: Task) -> float:
         If the block can't be built.
     """
     (drawn,) = draw_all(task.case(hands), lambda name, stage: None)
-    return float(drawn.outline.open_area)
+    return BareWater(float(drawn.outline.open_area), open_water(drawn.section))
 
 
 def bare_volume(hands: Hands, task: Task, setting: Setting) -> float:
@@ -176,6 +197,8 @@ def _metal(design: DesignResult, bare_mm3: float) -> tuple[float, float]:
     assert solid is not None
     assert insert is not None
     mesh = solid.one_piece.mesh
-    whole, own = float(prism_volumes(mesh).sum()), insert_volume(mesh)
+    volumes = prism_volumes(mesh)
+    whole = float(volumes.sum())
+    own = float(volumes[mesh.part == mesh.parts.index("insert")].sum())
     plate = design.insert_area_mm2 * insert.deepest
     return whole - bare_mm3, max(bare_mm3 - (whole - own), 0.0) + max(plate - own, 0.0)

@@ -17,6 +17,7 @@ class SearchInput:
     clocks: tuple[tuple[str, ...], ...]  # of zones that are alike, group by group
     wanted: tuple[str, ...]
     least_open_water: float  # share of the bare block's
+    least_passage_water: float  # of each passage, the same
     most_out_of_round: float | None  # [um]
     drops_in: bool
     chosen: tuple[str, ...] = ()  # what was chosen for the case, in words

@@ -70,6 +70,7 @@ class _Reader:
         return SearchInput(
             space=tuple(space), like=like, clocks=clocks, wanted=self._wanted(),
             least_open_water=self.search.least_open_water,
+            least_passage_water=self.search.least_passage_water,
             most_out_of_round=None
             if self.search.most_out_of_round is None
             else UM * self.search.most_out_of_round,

@@ -24,6 +24,7 @@ from cases.search.code import code_hash
 from cases.search.design import base_table, design_table
 from cases.search.evaluate import (
     Admitted,
+    BareWater,
     Hands,
     Task,
     admit,
@@ -49,7 +50,7 @@ AT_ONCE = 4
 COARSE_ERROR = 0.06
 """Of what a coarse solid tells, until the fine one has judged two (judgement)."""
 ALL_REFUSED = 50
-"""Designs refused after which, where none was let pass, the demands are told to contradict."""
+"""Designs after which the demands are told to contradict, where none has kept all of them."""
 
 Tell = Callable[[str, int, int, str], None]
 """Told what is at work ("coarse" or "fine"), how many are done, of how many, and the best."""
@@ -84,6 +85,7 @@ class Result:
     failed: tuple[str, ...]  # why designs could not be judged
     reused: int  # results that were in the store
     interrupted: bool = False
+    ended: bool = False  # as none of the first ``ALL_REFUSED`` keeps all demands
 
 
 @dataclass
@@ -125,11 +127,11 @@ class Search:
         self.hands, self.given, self.store = hands, given, store
         self.executor, self.tell = executor, tell
         self.path = Path(case.source_path)
-        self.bare = bare_task(raw, self.path)
+        self.bare = bare_task(raw, self.path.absolute())  # workers start elsewhere
         self.base = base_table(given, raw["design"])
         self.ties = tuple(tie.depth for tie in case.block.ties)
         self._bare_mm3: dict[Setting, float] = {}
-        self._bare_mm2 = 0.0
+        self._bare = BareWater(0.0, ())
         self.at = _Progress()
         self.points: dict[tuple, Point] = {}
 
@@ -151,15 +153,15 @@ class Search:
         RunError
             If the store can't be written.
         """
-        interrupted = False
+        interrupted = ended = False
         try:
-            self._bare_mm2 = self._ask(bare_water, self.bare).result()
+            self._bare = self._ask(bare_water, self.bare).result()
             begun = self._begun(seed, more)
-            self._look(seed, begun.start, begun.most, until)
+            ended = self._look(seed, begun.start, begun.most, until, patient=more > 0)
             self._judge_front()
         except KeyboardInterrupt:
             interrupted = True
-        return self._result(seed, interrupted)
+        return self._result(seed, interrupted=interrupted, ended=ended)
 
     def _ask(self, work: Callable[..., Any], *given: Any) -> Any:
         return self.executor.submit(work, self.hands, *given)
@@ -196,8 +198,10 @@ class Search:
         front = unbeaten([it.values for _, it in sound])
         return [sound[at][0].point for at in front][: POPULATION // 2]
 
-    def _look(self, seed: int, start: Sequence[Point], most: int, until: float | None) -> None:
-        """Generations of coarse solids."""
+    def _look(
+        self, seed: int, start: Sequence[Point], most: int, until: float | None, patient: bool
+    ) -> bool:
+        """Generations of coarse solids; whether they ended as none keeps all demands."""
         began = monotonic()
         rounds = generations(
             self.given.space,
@@ -208,6 +212,10 @@ class Search:
         for _ in rounds:
             if until is not None and monotonic() - began > until:
                 break
+            found = [of for (setting, _), of in self.at.found.items() if setting == "coarse"]
+            if not patient and len(found) >= ALL_REFUSED and not _sound(self.given, found):
+                return len(found) < most
+        return False
 
     def admit(self, points: Sequence[Point]) -> list[bool]:
         """Whether each point can be built and meets what is known before any mesh.
@@ -224,7 +232,7 @@ class Search:
             if name not in self.at.admitted
         }
         asked = [
-            self._ask(admit, self._task(self._table(point)), self.given, self._bare_mm2)
+            self._ask(admit, self._task(self._table(point)), self.given, self._bare)
             for point in new.values()
         ]
         for (name, point), work in zip(new.items(), asked, strict=True):
@@ -316,7 +324,7 @@ class Search:
             self.judge(batch, "fine", min(judged + len(may), MOST_FINE))
             judged += len(batch)
 
-    def _result(self, seed: int, interrupted: bool) -> Result:
+    def _result(self, seed: int, *, interrupted: bool, ended: bool) -> Result:
         seen = self._seen()
         front = leading(self.given, seen)
         values = [it for of in front if (it := objectives(self.given, of.found))]
@@ -324,7 +332,7 @@ class Search:
             given=self.given, seed=seed, seen=tuple(seen), front=tuple(front),
             knee=knee(values) if values else 0, left=len(may_lead(self.given, seen)),
             refused=dict(self.refused()), failed=tuple(self.at.failed), reused=self.at.reused,
-            interrupted=interrupted,
+            interrupted=interrupted, ended=ended,
         )  # fmt: skip
 
 
@@ -333,13 +341,17 @@ def _case_key(key: str) -> str:
     return key.rpartition("-")[0]
 
 
+def _sound(given: SearchInput, found: Sequence[Found]) -> list[Found]:
+    """Those that keep all demands."""
+    return [of for of in found if all(lack <= 0 for lack in lacks(given, of).values())]
+
+
 def _best(given: SearchInput, found: Sequence[Found]) -> str:
     """What is best so far of the first that is wanted, in words."""
     from cases.search.found import WANTED
 
     want = WANTED[given.wanted[0]]
-    sound = [of for of in found if all(lack <= 0 for lack in lacks(given, of).values())]
-    values = [value for of in sound if (value := want.value(of)) is not None]
+    values = [value for of in _sound(given, found) if (value := want.value(of)) is not None]
     if not values:
         return ""
     return f"best {given.wanted[0]} {want.told(max(values) if want.large else min(values))}"

@@ -132,6 +132,12 @@ class SearchTable(Table):
     least_open_water: Annotated[float, BeforeValidator(_share), SHARE, SHARES] = key(
         "the least water that is left open at the deck, as a share of the bare block's", "10 %", 0.0
     )
+    least_passage_water: Annotated[float, BeforeValidator(_share), SHARE, SHARES] = key(
+        "the least water that is left open at the deck in each passage between ties, as a share of "
+        "what is open there in the bare block",
+        "5 %",
+        0.0,
+    )
     most_out_of_round: Annotated[Length, Range(1, 1000, "um")] | None = key(
         "the most that the bore may be out of round at gas", "40 um", None, left_out="no demand"
     )

@@ -89,9 +89,10 @@ def _none(result: Result) -> str:
             f"None of the {len(result.seen)} designs is in front: what is wanted is not known of "
             "them, such as the mass where a material has no density."
         )
+    more = " Ease a demand, widen the bounds, or look on with --more 100." if result.ended else ""
     return (
         f"None of the {len(result.seen)} designs judged meets all demands: {words}. The largest "
-        f"limit is {most:.2f} of the wanted load (the {judged} solid judges last)."
+        f"limit is {most:.2f} of the wanted load (the {judged} solid judges last).{more}"
     )
 
 

@@ -79,6 +79,42 @@ def gas_forces(model: SolidModel, pressed: tuple[Instant, ...]) -> list[Array]:
     ]
 
 
+def forces_beside(case: Case, model: SolidModel, pressed: Sequence[Instant]) -> list[Array]:
+    """Nodal forces of the gas on each bore beside, at instants that press most, shape (n, 3). [N].
+
+    Those of the largest pressure, and of the largest force. A solid ends half-way through a bore
+    beside; the metal of its barrel is pulled there by what the half that is left is pressed with,
+    falling off with depth over sqrt(R t), as far as a barrel's edge load reaches (Timoshenko &
+    Woinowsky-Krieger, *Theory of Plates and Shells*, 2nd ed., 1959, art. 114, from memory). Held
+    against the solid of that bore firing, it pushes within 0.05 of the own pull as hard.
+    """
+    block = case.block
+    outside, wall = block.barrel_radius, block.barrel_radius - block.bore / 2
+    reach = float(np.sqrt(outside * wall))
+    most = {
+        max(pressed, key=lambda one: one.pressure),
+        max(pressed, key=lambda one: one.pressure * one.reach),
+    }
+    found = []
+    for axis in block.axes_beside:
+
+        def pulls(at: Array, _normal: Array, axis: float = axis) -> Array:
+            ours = (at[0] * axis > 0) & (np.abs(at[1]) < outside)
+            return np.stack([np.where(ours, np.exp(at[2] / reach), 0.0), 0 * at[0], 0 * at[0]])
+
+        answer = model.face_load("cut", pulls)
+        for one in sorted(most, key=lambda one: one.reach):
+
+            def presses(
+                x: Array, _y: Array, _z: Array, axis: float = axis, one: Instant = one
+            ) -> Array:
+                return np.where(x * axis > 0, one.pressure, 0.0)
+
+            gas = model.pressure_load("other bores", presses, one.reach)
+            found.append(gas - answer * (gas[:, 0].sum() / answer[:, 0].sum()))
+    return found
+
+
 def _leaning(model: SolidModel, one: Instant, floor: Sequence[Array]) -> Array:
     """Nodal forces of the piston's thrust, shape (n, 3). [N].
 

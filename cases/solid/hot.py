@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cases.gas.solve import GasLoad
-from cases.life.flags import Flag, HeatSeen, HotSurface, heat_flags, place_words
+from cases.life.flags import Bond, Flag, HeatSeen, HotSurface, heat_flags, place_words
 from cases.life.given import Heat
 from cases.life.heat import gas_film
 from cases.solid.gas import BORE
@@ -68,6 +68,7 @@ def depth_heat(
     found: SolidTemperature,
     materials: Mapping[str, Material],
     section: tuple[HeatField, float] | None = None,
+    bond: Bond | None = None,
 ) -> DepthHeat:
     """What the temperature of a solid comes to.
 
@@ -82,6 +83,8 @@ def depth_heat(
         By part.
     section : (HeatField, float), optional
         The heat of the section, and its depth [mm], to be set beside it.
+    bond : Bond, optional
+        The insert's joint, where a compound fills it.
     """
     mesh = found.mesh
     wall = named_nodes(mesh, BORE)
@@ -101,6 +104,7 @@ def depth_heat(
         bore_metal=materials["liner" if block.liner else "barrel"],
         wet=tuple(_surface(block, of, f"the {of.part}, ") for of in wet),
         parts={of.part: (_surface(block, of), materials[of.part]) for of in parts},
+        bond=bond,
     )
     return DepthHeat(
         hottest=(bore, *parts),

@@ -19,11 +19,12 @@ from cases.base.faults import RunError
 from cases.case import Case, Design
 from cases.gas.solve import GasLoad
 from cases.life.base import with_misfit
+from cases.life.flags import Bond, hottest_bond
 from cases.life.given import ONE_PIECE, Heat, InsertFit, life_given, life_of
 from cases.life.life import SAME_TEMPERATURE, compound_of
 from cases.life.liner import Turns, liner_fits, liner_presses, share_conducting
 from cases.life.steps import EngineState
-from cases.solid.gas import HELD, Instant, gas_forces
+from cases.solid.gas import HELD, Instant, forces_beside, gas_forces
 from cases.solid.heat import films_of
 from fea.contact import Fit
 from fea.material import REFERENCE, Material
@@ -99,9 +100,19 @@ class SolidLife(ABC):
         warm = (EngineState.WARM,) if self.given.heat else ()
         return (*warm, EngineState.COLD)
 
+    @property
+    def bond(self) -> Bond | None:
+        """Where the compound in its joint is hottest; None without one."""
+        return None
+
     @abstractmethod
     def idle(self, engine: EngineState) -> SolidSolution:
         """With no gas; cold, as honed."""
+
+    @property
+    def pressed_by(self) -> Array:
+        """What the press of the insert moves, shape (n, 3); none of what its liner does. [mm]."""
+        return np.zeros_like(self.mesh.points)
 
     @abstractmethod
     def heated_by(self, load: GasLoad) -> Self:
@@ -112,6 +123,10 @@ class SolidLife(ABC):
         RunError
             If contact is not found in a step, or heat and joint do not settle.
         """
+
+    @abstractmethod
+    def beside(self, engine: EngineState) -> tuple[SolidSolution, ...]:
+        """While the case's gas presses on a bore beside, not on the own one; none without such."""
 
     @abstractmethod
     def at_gas(
@@ -378,7 +393,8 @@ class OnePieceSolid(SolidLife):
         if any(material.misfit for material in self.materials.values()):
             cold = plain.at(np.full(len(mesh.points), REFERENCE))
         self.forces = gas_forces(plain, self.pressed)
-        self._plain, self._loads = plain, [np.zeros_like(self.forces[0]), *self.forces]
+        beside = forces_beside(case, plain, self.pressed)
+        self._plain, self._loads = plain, [np.zeros_like(self.forces[0]), *self.forces, *beside]
         # cold is done with before the factor turns to warm metal
         self._solved = {EngineState.COLD: cold.solve_many(self._loads)}
         self._warm_up()
@@ -401,11 +417,15 @@ class OnePieceSolid(SolidLife):
         """With no gas."""
         return self._solved[engine][0]
 
+    def beside(self, engine: EngineState) -> tuple[SolidSolution, ...]:
+        """While the case's gas presses on a bore beside."""
+        return self._solved[engine][1 + len(self.pressed) :]
+
     def at_gas(
         self, engine: EngineState, factor: float = 1.0, angles: Sequence[int] | None = None
     ) -> tuple[SolidSolution, ...]:
         """At crank angles: what the gas adds is in proportion to it."""
-        idle, *gas = self._solved[engine]
+        idle, *gas = self._solved[engine][: 1 + len(self.pressed)]
         some = range(len(gas)) if angles is None else angles
         return tuple(
             replace(
@@ -479,6 +499,7 @@ class FittedSolidLife(SolidLife):
                 raise self._not_found("with its liner in", error) from error
         self.fitted = {EngineState.COLD: fitted}
         self.forces = gas_forces(model, self.pressed)
+        self._forces_beside = forces_beside(case, model, self.pressed)
         self._idle = {EngineState.COLD: self._step("pressed in", EngineState.COLD)}
         self._at_gas: dict[tuple[EngineState, float, int], FittedState] = {}
         self._worn: dict[tuple[EngineState, float], FittedState] = {}
@@ -498,6 +519,22 @@ class FittedSolidLife(SolidLife):
         other._worn, other._rests = {}, {}
         other._warm_up()
         return other
+
+    @property
+    def bond(self) -> Bond | None:
+        """Where the compound in the insert's joint is hottest, warm without gas."""
+        if self.temperature is None:
+            return None
+        here = self.loose.is_of("insert")
+        own, other = self.loose.joint.own[here], self.loose.joint.other[here]
+        warm = self.temperature[np.stack([own, other])].mean(axis=0)
+        return hottest_bond(self.case.block, self._fit.compound, warm, self.mesh.points[own])
+
+    @property
+    def pressed_by(self) -> Array:
+        """What the press of the insert moves, shape (n, 3); none of what its liner does. [mm]."""
+        fitted = self.fitted[EngineState.COLD]
+        return self.idle(EngineState.COLD).displacement - fitted.stands
 
     def _beyond(self) -> Flags:
         """Nodes that are not about the bore that fires: liners of its neighbours are none."""
@@ -568,6 +605,14 @@ class FittedSolidLife(SolidLife):
     def idle(self, engine: EngineState) -> SolidSolution:
         """With no gas; cold, as honed."""
         return self._idle[engine].solution
+
+    def beside(self, engine: EngineState) -> tuple[SolidSolution, ...]:
+        """While the case's gas presses on a bore beside."""
+        idle = self._idle[engine]
+        return tuple(
+            self._solve(f"{engine} with a bore beside at gas", engine, forces, idle, idle).solution
+            for forces in self._forces_beside
+        )
 
     def states(
         self, engine: EngineState, factor: float = 1.0, angles: Sequence[int] | None = None

@@ -122,7 +122,8 @@ class SolidState:
     joint : tuple of SolidSide
         Step by step, with gas at the crank angle of the governing spot; empty in one piece.
     pressed_by_depth : ndarray, shape (d, 360), optional
-        Growth of the bore by the press, before it is honed; None in one piece. [um]
+        Growth of the bore by the press of the insert, before it is honed, from the bore with its
+        liner in; None in one piece. [um]
     """
 
     worst: tuple[SolidSpot, ...]

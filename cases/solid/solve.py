@@ -120,8 +120,9 @@ def _heat_of(case: Case, lived: SolidLife, life: Life) -> DepthHeat | None:
         return None
     section = (life.heat, case.section_depth) if life.heat else None
     return depth_heat(
-        case.block, lived.given.heat, lived.heating, lived.heat, lived.materials, section
-    )
+        case.block, lived.given.heat, lived.heating, lived.heat, lived.materials, section,
+        lived.bond,
+    )  # fmt: skip
 
 
 def solve_solid(
@@ -263,7 +264,7 @@ def _as_made(
             state,
             idle=tuple(one.stress for one in recover(lived.idle(engine))),
             joint=joint_sides(lived, engine, _governs_at(state, pressed)),
-            pressed_by_depth=_by_press(lived, honed),
+            pressed_by_depth=growth_down(lived.mesh, lived.pressed_by)[1],
         )
     return replace(state, seconds=perf_counter() - start), lived
 
@@ -274,13 +275,6 @@ def _press(lived: SolidLife) -> float:
     if joint is None:
         return 0.0
     return float(np.linalg.norm([joint.force, *joint.friction], axis=0).sum())
-
-
-def _by_press(lived: SolidLife, honed: SolidSolution) -> Array | None:
-    """What the press does to the bore, down it [um]; None where a liner cast in does as well."""
-    if any(of.misfit for of in lived.materials.values()):
-        return None
-    return growth_down(honed.model.mesh, honed.displacement)[1]
 
 
 def _governs_at(state: SolidState, pressed: Sequence[Instant]) -> int:

@@ -211,7 +211,13 @@ def draft_words(result: CaseResult) -> str:
         words += f" {_taper_words(block)}"
     slope, half = block.draft_slope, usual_depth(result.case) / 2
     for design, found in solids(result):
-        down_to = shown_state(found).mesh.leans_to
+        mesh = shown_state(found).mesh
+        down_to = mesh.leans_to
+        if mesh.leans_least < 1:
+            words += (
+                f" At a few places those of {design.name} lean less, down to "
+                f"{100 * mesh.leans_least:.0f} % of that, as prisms would be squeezed flat."
+            )
         if down_to == 0:
             words += (
                 f" Those of {design.name} stand upright, as thick as they are {half:.0f} mm down, "

@@ -168,6 +168,8 @@ DIAMETERS = (20, 300, "mm")
 PEAK = (1, 500, "bar")
 TEMPERATURES = (-200, 400, "degC")
 FITS = (0.5, 500, "mm")
+CUTTERS = (0.5, 100, "mm")
+DEPTHS = (0.1, 500, "mm")
 HOURS = (0, 1e6, "h")
 
 
@@ -240,6 +242,16 @@ def _crack(said: Mapping[str, Said]) -> Iterable[tuple[str, str]]:
         yield "moment", "It is for what failed."
 
 
+def _least_first(
+    least: str, most: str
+) -> Callable[[Mapping[str, Said]], Iterable[tuple[str, str]]]:
+    def rule(said: Mapping[str, Said]) -> Iterable[tuple[str, str]]:
+        if least in said and most in said and float(said[most].inside) < float(said[least].inside):
+            yield most, f"It is less than {least}, {said[least].typed}. Change them about."
+
+    return rule
+
+
 KINDS = {
     kind.name: kind
     for kind in (
@@ -283,6 +295,32 @@ KINDS = {
                 "liner": _one_of("where it stood then", ("in", "out"), False),
             },
             measured=True,
+        ),
+        Kind(
+            "cut",
+            "what was cut into the block for the insert, as found",
+            {
+                "cutter": _of(LENGTH, "diameter of the cutter", "6.00 mm", CUTTERS, needed=True),
+                "least_depth": _of(LENGTH, "where it is least", "6.01 mm", DEPTHS, needed=True),
+                "most_depth": _of(LENGTH, "where it is largest", "6.04 mm", DEPTHS),
+                "least_wall": _of(LENGTH, "the least wall left", "4.10 mm", (0.3, 40, "mm")),
+                "bore": BORE,
+                "clock": CLOCK,
+            },
+            measured=True,
+            rule=_least_first("least_depth", "most_depth"),
+        ),
+        Kind(
+            "main bores",
+            "the bores of the crankshaft, all of them, before and after the press",
+            {
+                "stage": _one_of("when", STAGES),
+                "least": _of(LENGTH, "least diameter", "60.002 mm", DIAMETERS, needed=True),
+                "most": _of(LENGTH, "largest diameter", "60.010 mm", DIAMETERS, needed=True),
+                "limit": _of(LENGTH, "largest that the customer allows", "60.02 mm", DIAMETERS),
+            },
+            measured=True,
+            rule=_least_first("least", "most"),
         ),
         Kind(
             "piece",
@@ -331,6 +369,8 @@ KINDS = {
             {
                 "taken": _of(LENGTH, "what was taken off", "0.10 mm", (0, 5, "mm")),
                 "flatness": _of(LENGTH, "out of flat", "20 um", (0, 2000, "um"), needed=True),
+                "height": _of(LENGTH, "from the crankshaft's axis", "210.40 mm", (50, 1000, "mm")),
+                "joint_step": _of(LENGTH, "insert over block", "5 um", (-2000, 2000, "um")),
             },
             measured=True,
         ),

@@ -43,6 +43,7 @@ class Drawn(Protocol):
 class Displaced:
     """What depth costs, of the whole block."""
 
+    insert_mm3: float = 0.0  # its own volume
     water_mm3: float = 0.0  # that the insert takes the place of
     barrel_mm2: float = 0.0  # of barrel wall that it covers
 
@@ -63,20 +64,21 @@ def displaced(design: Drawn) -> Displaced:
     def wet(z: NDArray[np.complex128]) -> NDArray[np.bool_]:
         return np.any([patch.holds(z) for patch in water], axis=0)
 
-    volume, mesh = 0.0, design.mesh
+    volume, water_volume, mesh = 0.0, 0.0, design.mesh
     for number, layers in enumerate(mesh.regions):
         for layer in layers:
             if layer.part == "insert":
                 at = in_triangles(mesh.points, mesh.triangles[mesh.region == number], 4)
-                deep = layer.thickness(at.x, at.y) * wet(at.x + 1j * at.y)
-                volume += float((deep * at.size).sum())
+                under = layer.thickness(at.x, at.y) * at.size
+                volume += float(under.sum())
+                water_volume += float((under * wet(at.x + 1j * at.y)).sum())
     area = 0.0
     for curve in (of for patch in water for of in patch.curves if of.tag.startswith("barrel")):
         count = max(1, round(curve.length / APART))
         at_ = (np.arange(count) + 0.5) / count
         z = np.array([curve.point(t) + 1j * BESIDE * curve.direction(t) for t in at_.tolist()])
         area += float(insert_depth(design.outline, z).mean()) * curve.length
-    return Displaced(volume, area)
+    return Displaced(insert_mm3=volume, water_mm3=water_volume, barrel_mm2=area)
 
 
 def insert_depth(outline: Outline, z: NDArray[np.complex128]) -> Array:

@@ -10,8 +10,8 @@ from cases.gas.cylinder import ATMOSPHERE
 from cases.head.result import FRICTION, head_of
 from cases.life.given import life_given
 from cases.life.steps import EngineState
-from cases.rating.band import HOT, PORE, RECORD, STRENGTH
-from cases.rating.result import FIT, LENGTH, LINER, NEXT_BORE, PRESSURE, WALLS, rating_of
+from cases.rating.band import CLASS, HOT, PORE, RECORD, STRENGTH
+from cases.rating.result import FIT, LENGTH, LINER, PRESSURE, WALLS, rating_of
 from cases.rating.worth import (
     worth_of_cycles,
     worth_of_line,
@@ -141,9 +141,8 @@ def measurements(case: Case, design: DesignResult, row: Row) -> tuple[Measuremen
     """
     if not row.places:
         return ()
-    at = row.places[0].words
     found = [Measurement(what="cracks and pores, by dye and pressure", where=_all_places(row))]
-    worths = sorted(_worths(case, design, at), key=lambda one: -one[0])
+    worths = sorted(_worths(case, design, row), key=lambda one: -one[0])
     found += [
         Measurement(what=what, where=where) for worth, what, where in worths if worth >= LEAST_WORTH
     ]
@@ -154,18 +153,42 @@ def _all_places(row: Row) -> str:
     return "; ".join(f"{number} {place.words}" for number, place in enumerate(row.places, 1))
 
 
-def _worths(case: Case, design: DesignResult, at: str) -> Iterator[tuple[float, str, str]]:
-    """Worth [%], what to measure and where."""
-    band = rating_of(design).told_band
-    for name in band.known if band else ():
-        if name == NEXT_BORE:  # reckoned, and nothing to measure
+def _worths(case: Case, design: DesignResult, row: Row) -> Iterator[tuple[float, str, str]]:
+    """Worth [%], what to measure and where; the strength of a metal once."""
+    band, at = rating_of(design).told_band, row.places[0].words
+    known = {name: abs(_known(design, name) or 0.0) for name in band.known} if band else {}
+    for name, worth in known.items():
+        if STRENGTH.format(_metal(name, RECORD)) in known:  # told with that
             continue
-        what, where = _how(case, name, at)
-        yield abs(_known(design, name) or 0.0), what, where
+        record = RECORD.format(_metal(name, STRENGTH))
+        if record in known:  # bars tell both
+            name, worth = record, max(worth, known[record])
+        what, where = _how_strong(name, design, row) or _how(case, name, at)
+        yield worth, what, where
     _, worths = worths_of(case, [design])
     heat = worths[HEAT].percent if worths and life_given(case).heat else None
     if heat:
         yield abs(heat), "temperature of the metal at full load, by a probe", at
+
+
+def _metal(name: str, form: str) -> str:
+    """The metal whose strength is drawn by a name of that form; empty of any other name."""
+    start = form.removesuffix("{}")
+    return name.removeprefix(start) if name.startswith(start) else ""
+
+
+def _how_strong(name: str, design: DesignResult, row: Row) -> tuple[str, str] | None:
+    """How the strength of a metal is measured, and where of it; None of another input."""
+    for form, what in (
+        (HOT, "tensile strength of {} when hot, on a bar of the same casting"),
+        (STRENGTH, "strength of {}: hardness, or a bar of the same casting"),
+        (RECORD, "strength of {}: bars of the same metal, as its record is from memory"),
+    ):
+        if metal := _metal(name, form):
+            materials = design.solution.model.materials
+            own = [of.words for of in row.places if materials[of.part].name == metal]
+            return what.format(metal), f"near {own[0]}" if own else "where it can be reached"
+    return None
 
 
 def _how(case: Case, name: str, at: str) -> tuple[str, str]:
@@ -177,15 +200,6 @@ def _how(case: Case, name: str, at: str) -> tuple[str, str]:
         PRESSURE: ("cylinder pressure, a trace of many cycles", f"bore {case.block.firing_bore}"),
         LENGTH: ("threshold of crack growth, on a bar of the same casting", f"near {at}"),
         PORE: ("largest pore, by X-ray", at),
+        CLASS: ("pores of several such castings, by X-ray", at),
     }
-    if name in ways:
-        return ways[name]
-    for form, what in (
-        (HOT, "tensile strength of {} when hot, on a bar of the same casting"),
-        (STRENGTH, "strength of {}: hardness, or a bar of the same casting"),
-        (RECORD, "strength of {}: bars of the same metal, as its record is from memory"),
-    ):
-        start = form.removesuffix("{}")
-        if name.startswith(start):
-            return what.format(name.removeprefix(start)), f"near {at}"
-    return name, at
+    return ways.get(name, (name, at))

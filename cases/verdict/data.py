@@ -34,6 +34,7 @@ def verdict_dict(verdict: Verdict) -> dict[str, Any]:
                 "assumed": [fields_of(one) for one in verdict.assumed],
                 "measure_first": [fields_of(one) for one in verdict.measure_first],
                 "heat_flags": verdict.flags,
+                "worse_bores": verdict.worse_bores,
             },
         )
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from cases import block, coolant, gas, head, life, rating
+from cases.bores.words import worse_lines
 from cases.fit.advice import advice_of
 from cases.gas.solve import gas_of
 from cases.life.hot import hot_lines
@@ -45,5 +46,6 @@ def verdict_of(result: CaseResult) -> Verdict | None:
         assumed=assumptions(result.case, design, left_out),
         measure_first=measurements(result.case, design, row),
         flags=tuple(hot_lines(result)),
+        worse_bores=tuple(worse_lines(result)),
         spoken=result.case.spoken,
     )

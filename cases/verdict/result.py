@@ -51,7 +51,8 @@ class Distortion:
     out_of_round_um: float  # the most at any depth that is looked at
     depth_mm: float | None  # at which; None of a section
     state: str
-    ring_follows: bool | None = None  # None where the case states no ring
+    ring_follows: bool | None = None  # by itself; None where the case states no ring
+    ring_follows_with_gas: bool | None = None  # with the gas of that step behind it
     pressed_um: float | None = None  # that the press leaves for the hone; None without a press
     hone_takes_um: float | None = None
 
@@ -64,6 +65,7 @@ class DropIn:
     block_degc: float
     insert_degc: float
     least_um: float  # clearance of the side that opens least, of the tightest fit that is made
+    asked_um: float  # least clearance by which it counts as dropping in
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,6 +112,7 @@ class Row:
     open_water_mm2: float = 0.0  # at the deck, of the whole block
     gasket: str = ""  # that leaves least of what it opens over the bare deck; empty without any
     through_gasket_mm2: float | None = None  # that deck, that gasket and head open together
+    through_bare_mm2: float | None = None  # the same over the bare block
     wetted_barrel_mm2: float | None = None  # of the barrel that fires
     displaced_mm3: float | None = None  # water that the insert takes the place of, whole block
     pieces: int = 0
@@ -171,7 +174,13 @@ class Verdict:
     assumed: tuple[Assumption, ...]
     measure_first: tuple[Measurement, ...]
     flags: tuple[str, ...]  # what heat does that no one may miss
+    worse_bores: tuple[str, ...] = ()  # that a bore which is not the rated one is worse
     spoken: Spoken = METRIC  # the units of the case
+
+    @property
+    def told_first(self) -> tuple[str, ...]:
+        """What stands right below the sentence."""
+        return (*self.worse_bores, *self.flags)
 
     def both(self, words: str) -> str:
         """Words in the units of the case, fits and pressures in metric ones too."""

@@ -9,7 +9,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from cases.block.walls import is_machined
 from cases.case import Case
 from cases.fit.data import advice_dict
 from cases.fit.result import FitAdvice, sweep_of
@@ -17,7 +16,7 @@ from cases.gas.given import gas_given
 from cases.gas.solve import gas_of
 from cases.gasket.result import water_of
 from cases.life.given import InsertFit, life_given
-from cases.life.result import Service, flags_of, is_lived, service_of
+from cases.life.result import RingFollow, Service, flags_of, is_lived, service_of
 from cases.life.ring import ring_follow
 from cases.life.steps import COLD_GAS, PRESSED, WARM_GAS, EngineState
 from cases.making.make import made_of
@@ -30,13 +29,14 @@ from cases.rating.words import governing_name
 from cases.record.result import record_of
 from cases.solid.heat import WATER_FACES
 from cases.solid.result import SolidState, solid_of
-from cases.stress.result import CaseResult, DesignResult, first_of
+from cases.stress.displaced import displaced
+from cases.stress.result import CaseResult, DesignResult
 from cases.verdict.choose import status_of
 from cases.verdict.result import Distortion, DropIn, FitToMake, GoverningPlace, Row
 from fea.bore import shape_of
 from fea.material import Material
 from geometry.section import Block
-from geometry.solid.mesh import SolidMesh, prism_volumes
+from geometry.solid.mesh import SolidMesh
 
 Array = NDArray[np.float64]
 
@@ -265,6 +265,7 @@ def _drop_in(
         block_degc=made.given.block_temperature,
         insert_degc=made.given.insert_temperature,
         least_um=1000 * made.least,
+        asked_um=1000 * made.given.least_clearance,
     )
 
 
@@ -304,7 +305,7 @@ def _distortion(
     """Of the bore at gas, warm where there is heat, down to where the top ring turns."""
     ring, service = life_given(result.case).piston_ring, _service(design)
     pressed = service.step(PRESSED) if service else None
-    press: dict[str, float] = {}
+    press: dict[str, Any] = {}
     if pressed and fit:
         press = {
             "pressed_um": pressed.bore.out_of_round_um,
@@ -316,8 +317,9 @@ def _distortion(
         shapes = [shape_of(growth) for growth in state.growth_by_depth]
         swept = _swept(result, state)
         worst = max(swept, key=lambda level: shapes[level].out_of_round_um)
-        follows = [
-            ring_follow(shapes[level], ring, result.case.block.bore).least_pressure >= 0
+        behind = _behind_ring(result, state.depth_mm)
+        follow = [
+            ring_follow(shapes[level], ring, result.case.block.bore, float(behind[level]))
             for level in swept
             if ring
         ]
@@ -326,7 +328,7 @@ def _distortion(
             out_of_round_um=shapes[worst].out_of_round_um,
             depth_mm=float(state.depth_mm[worst]),
             state=str(WARM_GAS if warm else COLD_GAS),
-            ring_follows=all(follows) if follows else None,
+            **_ring(follow),
             **press,
         )
     step = (service.step(WARM_GAS) or service.step(COLD_GAS)) if service else None
@@ -336,9 +338,27 @@ def _distortion(
         out_of_round_um=step.bore.out_of_round_um,
         depth_mm=None,
         state=str(step.name),
-        ring_follows=step.ring.least_pressure >= 0 if step.ring else None,
+        **_ring([step.ring] if step.ring else []),
         **press,
     )
+
+
+def _ring(follow: list[RingFollow]) -> dict[str, Any]:
+    """Whether the ring follows all that it meets; nothing where the case states none."""
+    if not follow:
+        return {}
+    return {
+        "ring_follows": all(of.least_pressure >= 0 for of in follow),
+        "ring_follows_with_gas": all((of.least_pressure_with_gas or 0.0) >= 0 for of in follow),
+    }
+
+
+def _behind_ring(result: CaseResult, depth: Array) -> Array:
+    """Gas behind the top ring as it runs over each depth, shape (d,). [MPa]."""
+    gas = gas_of(result)
+    if gas.wall_load:
+        return gas.wall_load.largest(depth)
+    return np.full(len(depth), gas.line_load / result.case.section_depth)
 
 
 def _service(design: DesignResult) -> Service | None:
@@ -377,44 +397,36 @@ def _gasket(design: DesignResult) -> dict[str, Any]:
     found = water_of(design)
     if found is None:
         return {}
-    return {"gasket": found.worst.gasket, "through_gasket_mm2": found.worst.open}
+    worst = found.worst
+    return {
+        "gasket": worst.gasket, "through_gasket_mm2": worst.open, "through_bare_mm2": worst.bare,
+    }  # fmt: skip
 
 
 def _water(result: CaseResult, design: DesignResult) -> dict[str, Any]:
     """Wetted barrel of the bore that fires, water that metal takes the place of."""
     solid = solid_of(design)
-    if solid is None or not result.case.block.jacket:
+    if not result.case.block.jacket:
         return {}
-    mesh = solid.one_piece.mesh
-    found = {"wetted_barrel_mm2": _wetted(mesh, result.case.block)}
-    insert = design.section.insert
-    bare = solid_of(first_of(result))
-    if insert is None:
-        return found
-    if first_of(result).section.insert is None and bare:
-        more = float(prism_volumes(mesh).sum() - prism_volumes(bare.one_piece.mesh).sum())
-        return {**found, "displaced_mm3": more}
-    if not is_machined(insert):
-        return {**found, "displaced_mm3": insert_volume(mesh)}
+    found = {}
+    if solid:
+        found["wetted_barrel_mm2"] = _wetted(solid.one_piece.mesh, result.case.block)
+    if design.section.insert is not None:
+        found["displaced_mm3"] = displaced(design).water_mm3
     return found
-
-
-def insert_volume(mesh: SolidMesh) -> float:
-    """Volume of the insert. [mm3]."""
-    return float(prism_volumes(mesh)[mesh.part == mesh.parts.index("insert")].sum())
 
 
 def _metal(material: Material | None, design: DesignResult) -> dict[str, Any]:
     """Pieces of an insert, and what all of them weigh."""
     if design.section.insert is None:
         return {}
-    service, solid = _service(design), solid_of(design)
+    service = _service(design)
     if service and service.pieces:
         masses = [piece.mass_g for piece in service.pieces]
         whole = None if None in masses else sum(of for of in masses if of is not None)
         return {"pieces": len(masses), "mass_g": whole}
-    if solid and material and material.density:
-        return {"mass_g": material.density * insert_volume(solid.one_piece.mesh)}
+    if material and material.density:
+        return {"mass_g": material.density * displaced(design).insert_mm3}
     return {}
 
 

@@ -41,7 +41,7 @@ def _cells(row: Row, restated: bool) -> tuple[str, ...]:
     fit = "none will do" if row.unfit else ""
     if row.fit:
         side = "side" if row.fit.measured == "per side" else "dia."
-        fit = f"{row.fit.low_um:.0f}-{row.fit.high_um:.0f} {side}"
+        fit = f"{row.fit.low_um:.1f}-{row.fit.high_um:.1f} {side}"
     place = row.places[0] if row.places else None
     down = "" if place is None or place.depth_mm is None else f" {place.depth_mm:.0f} mm"
     where = f"{place.part} {place.clock}{down} {row.state}" if place else "not judged"

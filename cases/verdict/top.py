@@ -127,7 +127,8 @@ def _hottest(row: Row) -> str:
 def _water(row: Row) -> str:
     told = [f"{row.open_water_mm2:.0f} mm2 open at the deck"]
     if row.through_gasket_mm2 is not None:
-        told.append(f"{row.through_gasket_mm2:.0f} mm2 through gasket {row.gasket}")
+        of_bare = f" of {row.through_bare_mm2:.0f}" if row.held else ""
+        told.append(f"{row.through_gasket_mm2:.0f}{of_bare} mm2 through gasket {row.gasket}")
     if row.wetted_barrel_mm2 is not None:
         told.append(f"{row.wetted_barrel_mm2 / 100:.0f} cm2 of barrel wetted")
     if row.displaced_mm3 is not None:

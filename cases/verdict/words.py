@@ -20,6 +20,7 @@ from cases.verdict.result import (
     UNKNOWN,
     WATER,
     Assumption,
+    Distortion,
     FitToMake,
     Measurement,
     Row,
@@ -60,6 +61,8 @@ def sentence(verdict: Verdict) -> str:
         words.append(f"No difference to {', '.join(choice.alike)}{taken}.")
     if choice.also:
         words.append(f"Also holds: {', '.join(choice.also)}, which carries less.")
+    if verdict.worse_bores:
+        words.append("This is of the bore that was rated; another is worse, see below.")
     if verdict.flags:
         words.append(f"Heat: {len(verdict.flags)} flag{'s' * (len(verdict.flags) > 1)}, see below.")
     return verdict.both(" ".join(words))
@@ -196,7 +199,9 @@ def life_hours_words(row: Row) -> str:
         return ""
     if math.isinf(cycles):
         return life_words(cycles)
-    if not LEAST_CYCLES <= cycles <= MOST_CYCLES or row.life_hours is None:
+    if cycles < LEAST_CYCLES:
+        return f"minutes, below {LEAST_CYCLES:.0f} cycles"
+    if cycles > MOST_CYCLES or row.life_hours is None:
         return f"{life_words(cycles)} cycles"
     pulls = "" if row.life_pulls is None else f", {count_words(row.life_pulls)} pulls"
     return f"{hours_words(cycles, row.life_hours)}{pulls}"
@@ -222,10 +227,19 @@ def distortion_words(row: Row) -> str:
     where = "" if bore.depth_mm is None else f", {bore.depth_mm:.0f} mm down"
     words = [f"{bore.out_of_round_um:.0f} um {bore.state}{where}"]
     if bore.ring_follows is not None:
-        words.append("the ring follows" if bore.ring_follows else "the ring does NOT follow")
+        words.append(_ring_words(bore))
     if bore.pressed_um is not None:
         words.append(f"the press leaves {bore.pressed_um:.0f} of {bore.hone_takes_um:g} um to hone")
     return "; ".join(words)
+
+
+def _ring_words(bore: Distortion) -> str:
+    """Whether the top ring follows, by itself or with gas behind it."""
+    if bore.ring_follows:
+        return "the ring follows"
+    if bore.ring_follows_with_gas:
+        return "the ring follows with gas behind it, NOT by itself"
+    return "the ring does NOT follow"
 
 
 def drop_in_words(row: Row) -> str:
@@ -237,7 +251,7 @@ def drop_in_words(row: Row) -> str:
     if of.drops_in:
         return f"drops in: {at}, {of.least_um:.0f} um clear a side at the least"
     short = f"{abs(of.least_um):.0f} um {'tight' if of.least_um < 0 else 'clear'}"
-    return f"does NOT drop in: {at}, {short} at the tightest side"
+    return f"does NOT drop in: {at}, {short} at the tightest side, {of.asked_um:.0f} um clear asked"
 
 
 def spreading_words(one: Spreading) -> str:
@@ -287,7 +301,7 @@ def paragraph(verdict: Verdict) -> str:
     if verdict.measure_first:
         told = "; ".join(measurement_words(one) for one in verdict.measure_first[:2])
         words.append(f"Measure first: {told}.")
-    return verdict.both(" ".join([*words, *verdict.flags, CAUTION]))
+    return verdict.both(" ".join([*words, *verdict.told_first, CAUTION]))
 
 
 CAUTION = "An estimate to compare designs by, not a promise; detonation is not covered."

@@ -194,6 +194,8 @@ class FittedSolid:
     stuck, apart : ndarray of bool, shape (k,)
         Pairs that stick, or stay apart, for good.
     fits : mapping of str to Fit
+    stands : ndarray, shape (n, 3)
+        Displacement that a part was made to fit (:meth:`fitted_as_it_stands`); 0 as drawn. [mm]
 
     Raises
     ------
@@ -248,6 +250,7 @@ class FittedSolid:
         self._expansion = np.zeros(len(pinned))
         self._softer: _Symmetric | None = None
         self._stood = np.zeros(along.shape)
+        self.stands = np.zeros_like(model.mesh.points)
         self._last_held: tuple[Array, Array, Array] | None = None
 
     def _condense(self, to_nodes: sparse.csr_array) -> None:
@@ -366,9 +369,10 @@ class FittedSolid:
             moved = off._moved_without(nodes) if rest is None else rest
             stood[:, ours & self.stuck] = self._jumps_from(moved)[:, ours & self.stuck]
             off._stood = stood
-        stands = off.solve().jumps.reshape(3, -1)
+        stands = off.solve()
         other = copy(self)
-        other._stood = np.where(ours & ~self.stuck, stands, stood)
+        other.stands = stands.solution.displacement
+        other._stood = np.where(ours & ~self.stuck, stands.jumps.reshape(3, -1), stood)
         other._last_held = None
         return other
 

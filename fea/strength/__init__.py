@@ -30,6 +30,7 @@ if TYPE_CHECKING:
         temperature_share,
     )
     from fea.strength.flaws import (
+        PORE_CLASSES,
         PORE_SCATTER,
         SURFACE_SHAPE,
         area_parameter,
@@ -53,6 +54,7 @@ __all__ = [
     "CRITERIA",
     "GENERAL_CRITERIA",
     "MEAN_LINES",
+    "PORE_CLASSES",
     "PORE_SCATTER",
     "SURFACE_SHAPE",
     "WROUGHT_SCATTER",
@@ -92,8 +94,8 @@ __getattr__ = on_demand(
             "strength_at temperature_share"
         ),
         "flaws": (
-            "PORE_SCATTER SURFACE_SHAPE area_parameter flaw_share long_crack_range murakami_limit "
-            "roughness_share short_crack_length"
+            "PORE_CLASSES PORE_SCATTER SURFACE_SHAPE area_parameter flaw_share "
+            "long_crack_range murakami_limit roughness_share short_crack_length"
         ),
         "general_stress": ("GENERAL_CRITERIA general_largest_principal general_signed_von_mises"),
         "yielding": "beyond_tail over_yield",

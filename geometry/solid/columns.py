@@ -231,6 +231,8 @@ def _about_firing_bore(section: DeckSection) -> DeckSection:
             block, bores=len(kept), firing_bore=kept.index(firing) + 1,
             ties=(*left(block.ties, [firing]), *beside),
             relief_cuts=tuple(left(block.relief_cuts, kept)),
+            bore_walls=tuple(block.bore_walls[bore - 1] for bore in kept if block.bore_walls),
+            bore_leans=tuple(block.bore_leans[bore - 1] for bore in kept if block.bore_leans),
             jacket_depth=block.jacket_floor or None, crankcase_floor=block.floor_depth,
         ),
         insert=insert and replace(insert, slots=tuple(left(insert.slots, [firing]))),

@@ -9,6 +9,7 @@ from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
 from geometry.mesh import mesh_outline
 from geometry.plan import Plan
@@ -60,7 +61,7 @@ FINE = Fineness(
 COARSE = Fineness(
     wall=2.1, thin_wall=0.8, ring=7.0, far=20.0, grading=0.6, roundness=8.0,
     foot=0.7, thin=3.0, thick=9.0, growth=0.8, below=2.0, root=5.0, floor_bands=BANDS,
-    tie_bands=FOUR_BANDS, coarseness=2.0,
+    tie_bands=FOUR_BANDS, coarseness=1.7,
 )  # fmt: skip
 """For a quick look.
 
@@ -100,6 +101,13 @@ LEAST_LEFT = 0.1
 
 LEANS_BY = (1.0, 0.85, 0.7, 0.55, 0.4, 0.3, 0.2, 0.1)
 """Shares of the jacket's depth down to which walls lean: the first that leaves prisms sound."""
+
+HELD_BACK, HELD_WITHIN = (0.7, 0.4, 0.2, *6 * [0.0]), 3.0
+"""Shares of their lean that walls have where prisms are squeezed, tried one after the other, and
+the distance over which they come back to the whole of it, once more with each. [mm]."""
+
+FEW = 0.02
+"""Share of the prisms up to which those that are squeezed are held back alone."""
 
 FLATTEST = 0.01
 """Area of a triangle over the square of its longest side; less is a sliver."""
@@ -264,7 +272,7 @@ def layered(columns: Columns, mesh: SectionMesh, fineness: Fineness) -> SolidMes
     prisms = np.concatenate([below + at, below - n + at, below - 2 * n + at], axis=1)
     used, numbered = np.unique(prisms, return_inverse=True)
     plan, numbered = mesh.points[used % n], numbered.reshape(-1, 18)
-    points, leans_to = _leaning(
+    points, leans_to, leans_least = _leaning(
         columns, mesh, np.column_stack([plan, z.ravel()[used]]), used % n, numbered
     )
     number_of = np.full(lines * n, -1)
@@ -281,29 +289,47 @@ def layered(columns: Columns, mesh: SectionMesh, fineness: Fineness) -> SolidMes
         rounding=columns.outline.rounding,
         plan=plan,
         leans_to=leans_to,
+        leans_least=leans_least,
         coarseness=fineness.coarseness,
     )
 
 
 def _leaning(
     columns: Columns, mesh: SectionMesh, points: Floats, column: Integers, prisms: Integers
-) -> tuple[Floats, float]:
-    """Nodes of prisms moved as walls with draft lean, and the depth down to which these do.
+) -> tuple[Floats, float, float]:
+    """Nodes of prisms moved as walls with draft lean, how deep these do, and the least share of it.
 
-    Where prisms would be squeezed too much, walls stand upright from higher up: a jacket that
-    closes above its floor can't be meshed.
+    Where few prisms would be squeezed too much, walls lean less about those alone. Else all stand
+    upright from higher up: a jacket that closes above its floor can't be meshed.
     """
     if not columns.plan.section.block.leans:
-        return points, 0.0
+        return points, 0.0, 1.0
     lean = lean_of(columns, mesh)
     least = LEAST_LEFT * node_jacobians(points, prisms)
+    floor = columns.plan.block.jacket_floor
+
+    def moved(down_to: float, share: float | Floats) -> tuple[Floats, NDArray[np.bool_]]:
+        """Nodes moved by a share of their lean, and which prisms are squeezed by it."""
+        by = share * lean.moved(-points[:, 2], column, down_to)
+        at = points + np.stack([by.real, by.imag, 0 * by.real], axis=1)
+        return at, np.asarray((node_jacobians(at, prisms) <= least).any(axis=1))
+
+    at, squeezed = moved(floor, 1.0)
+    away, held = np.full(len(column), np.inf), 1.0
+    for turn, share in enumerate(HELD_BACK, 1):
+        if not squeezed.any():
+            return at, floor, held
+        if squeezed.mean() > FEW:
+            break
+        where = mesh.points[column[prisms[squeezed]]].mean(axis=1)
+        away = np.minimum(away, cKDTree(where).query(mesh.points[column])[0])
+        back, held = np.clip(away / (turn * HELD_WITHIN), 0.0, 1.0), share
+        at, squeezed = moved(floor, share + (1 - share) * back**2 * (3 - 2 * back))
     for share in LEANS_BY:
-        down_to = share * columns.plan.block.jacket_floor
-        by = lean.moved(-points[:, 2], column, down_to)
-        moved = points + np.stack([by.real, by.imag, 0 * by.real], axis=1)
-        if (node_jacobians(moved, prisms) > least).all():
-            return moved, down_to
-    return points, 0.0
+        at, squeezed = moved(share * floor, 1.0)
+        if not squeezed.any():
+            return at, share * floor, 1.0
+    return points, 0.0, 1.0
 
 
 def _occupied(

@@ -50,6 +50,9 @@ class SolidMesh:
         Where the plan is drawn with the column of each node; columns of leaning walls lean. [mm]
     leans_to : float
         Depth down to which walls with draft lean; they stand upright with 0. [mm]
+    leans_least : float
+        Share of their lean that walls have at a few places, where prisms would be squeezed flat; 1
+        where it is none.
     coarseness : float
         How far off what is solved on it is, over what it is on a fine one that looks as smooth. [1]
     """
@@ -64,6 +67,7 @@ class SolidMesh:
     rounding: Rounding | None = None
     plan: NDArray[np.float64] | None = None
     leans_to: float = 0.0
+    leans_least: float = 1.0
     coarseness: float = 1.0
 
     @property

@@ -586,3 +586,28 @@ def test_what_is_wrong_by_itself_is_told_beside_a_fault_of_the_schema():
     assert "case.toml: 3 faults." in message
     places = [message.index(f"\n  {path}") for path in ("block.bore", "gas.peak", "rating.pull")]
     assert places == sorted(places)
+
+
+ALONE = {
+    "block.barrel_wall": ('barrel_wall = "8 mm"', 'barrel_wall = "5000 mm"'),
+    "block.material": ('material = "A356-T6"', 'material = "A356-T7"'),
+    "rating.pull": ('name = "bare"', 'name = "bare"\n[rating]\npull = "0 s"'),
+    "design[1].depth": ("[[design]]", '[[design]]\nname = "deep"\ndepth = "-3 mm"\n[[design]]'),
+}
+"""Key, and what of a sound case is made of what so that it is wrong by itself."""
+
+
+@pytest.mark.parametrize("more", ["", "[section]\ncolour = 3", "[section]\nmesh = 5"])
+def test_what_is_wrong_by_itself_is_told_at_once_though_no_block_can_be(more):
+    """A block that can't be, a metal that is not known; beside a key that is not known, or not."""
+    wrong = BLOCK + BARE
+    for sound, other in ALONE.values():
+        assert sound in wrong
+        wrong = wrong.replace(sound, other, 1)
+    if more:
+        wrong = re.sub(r'\[section\]\nmesh = "coarse"', more, wrong)
+    Path("case.toml").write_text(wrong)
+    message = refusal("rate", "case.toml")
+    told = re.findall(r"^  (\S+) = ", message, re.MULTILINE)
+    assert set(ALONE) <= set(told)
+    assert len(told) == len(ALONE) + bool(more)

@@ -316,11 +316,11 @@ def test_a_new_spot_is_set_against_what_stood_there_before():
 
 def test_two_witnesses_are_asked_of_every_spot():
     """On the way of a refinement that asks for them, no spot of the second mesh stands by its own
-    mesh alone."""
+    mesh alone; what is told of it is more than its error, by where it is."""
     outline = draw_section(section(SINGLE))
     seen: list[Trail] = []
 
-    def judged(self, tolerance, told):
+    def judged(self, tolerance):
         seen.append(self)
         return self.spot
 
@@ -344,10 +344,11 @@ def test_two_witnesses_are_asked_of_every_spot():
             refine(
                 lambda wishes: mesh_outline(outline, wishes=wishes, element_size=8.0),
                 on, 1e-4, most_passes=2, choose=lambda spots: spots,
-                how=replace(REFINEMENT, two_witnesses=asked),
+                how=replace(REFINEMENT, two_witnesses=asked, told=2.0, told_at_junction=3.0),
             )  # fmt: skip
             *_, last = seen
             assert (last.there is not None) == asked
+            assert {(trail.at_junction, trail.told) for trail in seen} == {(True, 3), (False, 2)}
 
 
 def test_the_error_that_is_told_may_be_more_than_what_refinement_goes_by():
@@ -356,7 +357,7 @@ def test_the_error_that_is_told_may_be_more_than_what_refinement_goes_by():
     spot = replace(hot_spots(solution, recover(solution))[0], error_mpa=0.5)
     trail = followed(spot, [], np.zeros((0, 2)), np.zeros((0, 2)), weak=0.0, far=0.0)
     tolerance = 0.7 / spot.principal_mpa
-    twice, once = trail.judged(tolerance, told=2.0), trail.judged(tolerance)
+    twice, once = replace(trail, told=2.0).judged(tolerance), trail.judged(tolerance)
     assert (twice.error_mpa, once.error_mpa) == (1.0, 0.5)
     assert (twice.settled, once.settled, trail.done(tolerance)) == (False, True, True)
 

@@ -7,7 +7,7 @@ import pytest
 from cases.cli import DEMO
 from cases.read import read_case
 from geometry.cad import step_volumes, write_solids
-from geometry.cut_pieces import cut_pieces, piece_volumes, pocket_loops
+from geometry.cut_pieces import as_cast, cut_pieces, piece_volumes, pocket_loops
 from geometry.planar import signed_area
 from geometry.section import Register
 
@@ -55,8 +55,27 @@ def test_plain_pieces_and_a_register_have_area_times_depth(single, tmp_path, for
     plain = replace(single, insert=replace(single.insert, zones=(), form=form, register=register))
     pieces, _, read, pocket = written(plain, tmp_path)
     assert sorted(read) == pytest.approx(sorted(of.area * 5.0 for of in pieces), rel=1e-6)
-    area = sum(signed_area(loop) for group in pocket_loops(plain) for loop in group)
-    assert sum(pocket) == pytest.approx(area * 5.0, rel=1e-6)
+    # under the register's floor the jacket as cast, to the underside of the ties
+    area, cast = (
+        sum(signed_area(loop) for group in groups for loop in group)
+        for groups in (pocket_loops(plain), pocket_loops(as_cast(plain, 12.0)))
+    )
+    assert area > 1.1 * cast
+    assert sum(pocket) == pytest.approx(area * 5.0 + cast * 7.0, rel=1e-6)
+
+
+def test_a_pocket_ends_on_the_floor_of_a_relief_cut(single, tmp_path):
+    # of 22 and 25 mm; at 8 mm it leaves half of the pocket's 16 mm where it is cut into the walls
+    reliefs = tuple(replace(of, depth=8.0) for of in single.block.relief_cuts)
+    shallow = replace(single, block=replace(single.block, relief_cuts=reliefs))
+    _, _, _, pocket = written(shallow, tmp_path)
+    without = replace(shallow, block=replace(shallow.block, relief_cuts=()))
+    whole, jacket = (
+        sum(signed_area(loop) for group in pocket_loops(of) for loop in group)
+        for of in (shallow, without)
+    )
+    assert whole > 1.02 * jacket
+    assert sum(pocket) == pytest.approx(16.0 * jacket + 8.0 * (whole - jacket), rel=1e-4)
 
 
 def test_a_zone_without_a_blend_steps(single, tmp_path):

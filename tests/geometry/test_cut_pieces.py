@@ -6,8 +6,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from geometry import Block, DeckSection, Insert, Tie, WaterSlot, planar
-from geometry.cut_pieces import CORNER, cut_pieces, offset_loop
+from geometry import Block, DeckSection, DeeperZone, Insert, Tie, WaterSlot, planar
+from geometry.cut_pieces import CORNER, cut_pieces, offset_loop, piece_volumes
+from geometry.section import Register
 
 BLOCK = Block(
     bore=87.0, liner=2.5, barrel_wall=6.0, jacket=9.0, outer_wall=9.0,
@@ -66,12 +67,47 @@ def test_a_ring_goes_around_the_bore():
 
 
 def test_zones_do_not_part_a_loop():
-    from geometry import DeeperZone
-
     deep = replace(INSERT, zones=(DeeperZone(clock=0.5, width=20.0, depth=10.0, blend=6.0),))
     for one, other in zip(pieces(), pieces(deep), strict=True):
         assert len(one.curves) == len(other.curves)
         assert one.area == pytest.approx(other.area, rel=1e-9)
+
+
+@pytest.mark.parametrize("draft", [0.0, 1.0])
+@pytest.mark.parametrize("radius", [3.175, 5.0])
+def test_a_cutter_follows_a_piece_in_a_register_that_leaves_some_of_the_casting(draft, radius):
+    # the fillet of a tie, 3 mm, goes on beside that of the register
+    block = Block(
+        bores=2, pitch=106.68, bore=91.44, liner=2.54, barrel_wall=7.62, jacket=10.16,
+        outer_wall=10.16, draft=draft, ties=tuple(Tie(clock=of, width=10.16, depth=15.0, fillet=3.0)
+                                for of in (1 / 3, 5.5)),
+    )  # fmt: skip
+    register = Register(depth=6.35, barrel=0.508, outer_wall=0.762, corner_radius=radius)
+    section = DeckSection(
+        block=block, depth=24.0, drawn_over=6.35, insert=Insert(depth=6.35, register=register)
+    )
+    for piece in cut_pieces(section):
+        (loop,) = piece.loops
+        assert planar.turns(loop).min() > -planar.SMOOTH
+        path = offset_loop(loop, 1.5)
+        steiner = piece.area + 1.5 * piece.perimeter + math.pi * 1.5**2
+        assert planar.signed_area(path) == pytest.approx(steiner, rel=1e-4)
+        for one, after in zip(loop, [*loop[1:], loop[0]], strict=True):
+            assert abs(one.end - after.start) < 1e-6
+
+
+def test_a_volume_is_summed_past_straight_walls():
+    # all of it 12 mm deep, but 6 mm over the register's shoulder, 0.8 mm along a wall that is
+    # straight between two bores (closed form of area times depth)
+    straight = replace(BLOCK, bores=2, pitch=97.0, ties=())
+    zone = DeeperZone(clock=0.0, width=360.0, depth=12.0)
+    register = Register(depth=6.0, outer_wall=0.8)
+    insert = Insert(depth=6.0, form="ring", zones=(zone,), register=register)
+    section = DeckSection(block=straight, depth=24.0, insert=insert)
+    (ring,) = cut_pieces(section)
+    shoulder = 2 * 97.0 * 0.8 + math.pi * (61.8**2 - 61.0**2)
+    known = 12.0 * ring.area - 6.0 * shoulder
+    assert piece_volumes(section, (ring,), 0.5)[0] == pytest.approx(known, rel=3e-4)
 
 
 def test_a_bare_block_has_none():

@@ -9,9 +9,7 @@ the nodes of one metal; a coarser mesh (1.9 in place of 1.3 mm along cuts) moved
 
 ``LEANING`` is held out: neither sizes of meshes nor stated errors were chosen on it. On it, and on
 two siamesed blocks with liners that are not kept here, the governing spot was the reference's and
-within 0.6 to 3.4 % (fine) and 0.2 to 4.7 % (coarse) in four designs; of spots above 0.45 of the
-worst, 11 of 12 fine ones and all 14 coarse ones lay within their stated errors, the other with 2 %
-for the reference.
+within 0.6 to 3.4 % (fine) and 0.2 to 4.7 % (coarse) in four designs.
 """
 
 import numpy as np
@@ -228,7 +226,52 @@ inside_radius = "0 mm"
 """Walls of the jacket with draft, 2.2 mm left at the deepest of three cuts. Held out: no size of
 the meshes, and no error that is stated, was chosen on it."""
 
-BLOCKS = {"apart": APART, "thin": THIN, "odd": ODD, "leaning": LEANING}
+THICK = """\
+job = "Thick liner (invented)"
+tie = [
+    { clock = "2:20", width = "0.4 in", depth = "0.3 in" },
+    { clock = "8:35", width = "0.35 in", depth = "0.8 in" },
+]
+relief_cut = [
+    { clock = "5:00", radius = "2.36 in", diameter = "0.9 in", depth = "0.55 in" },
+    { clock = "11:15", radius = "2.33 in", diameter = "0.8 in", depth = "0.5 in" },
+]
+
+[block]
+bores = 1
+bore = "3.4 in"
+liner = "0.12 in"
+liner_material = "grey iron class 30"
+barrel_wall = "0.24 in"
+jacket = "0.5 in"
+outer_wall = "0.35 in"
+material = "319-T6"
+jacket_depth = "2.6 in"
+crankcase_floor = "3.5 in"
+
+[gas]
+peak_pressure = "2000 psi"
+
+[engine]
+stroke = "3.3 in"
+rod = "5.4 in"
+compression_ratio = 9.5
+speed = "6500 rpm"
+top_ring = "0.25 in"
+crown_below_deck = "0.01 in"
+
+[[design]]
+name = "bare"
+
+[[design]]
+name = "uniform"
+material = "6061-T6"
+depth = "0.2 in"
+inside_radius = "0 mm"
+"""
+"""Two cuts that are pulled alike, to 1 %, and a tie whose underside is as bad with an insert."""
+
+BLOCKS = {"apart": APART, "thin": THIN, "odd": ODD, "leaning": LEANING, "thick": THICK}
 GOVERNING = {
     ("apart", "bare"): (226.6, "6:10", 0.8),
     ("apart", "uniform"): (73.8, "1:50", 11.8),
@@ -256,6 +299,9 @@ OTHERS = {
     ),
     ("leaning", "bare"): ((248.0, 2.25, 37.8, 2.6), (200.8, 6.17, 38.4, 1.6)),
     ("leaning", "uniform"): ((67.5, 2.22, 37.8, 12.1), (40.8, 8.25, 42.5, 14.0)),
+    ("thick", "bare"): (
+        (135.1, 5.0, 48.5, 1.5), (134.2, 11.27, 49.0, 0.9), (70.2, 11.42, 52.3, 12.7),
+    ),
 }  # fmt: skip
 """Other walls of cuts, the bore's edge, roots of ties, ends of the floors of cuts, the underside of
 a tie: stress [MPa], clock [h], radius and depth [mm]."""
@@ -266,8 +312,17 @@ QUICK = {
     ("leaning", "uniform"): ((40.8, 8.25, 42.5, 14.0),),
 }
 """Roots of ties that a coarse solid sees too."""
-EDGE = (93.0, 10.67, 49.4, 12.2)
-"""The same of the side edge of a tie's underside that is pulled hardest, three apart, bare."""
+EDGES = {
+    ("apart", "bare"): (93.0, 10.67, 49.4, 12.2),
+    ("thick", "bare"): (67.2, 8.74, 54.6, 20.4),
+    ("thick", "uniform"): (45.1, 8.75, 54.2, 20.5),
+}
+"""The same of the side edge of a tie's underside that is pulled hardest.
+
+Layers are too high there: of 2 mm the edge of the thick liner's bare block is 5.5 % low, of 1.2 mm
+3 %, and all about half as large 1.8 %. As layers run through the whole block, thinner ones under
+each tie cost 40 % more unknowns: what is stated covers it.
+"""
 GOOD_TO = 0.02
 """What the reference is good to where a design governs."""
 ABOUT = 2.5
@@ -346,21 +401,23 @@ def test_a_coarse_solid_names_the_same_spot(solved, name, design):
 
 
 @pytest.mark.slow
-def test_the_side_edge_of_an_underside_of_a_tie(solved):
-    stress, *at = EDGE
+@pytest.mark.parametrize("setting", ["fine", "coarse"])
+@pytest.mark.parametrize(("name", "design"), EDGES)
+def test_the_side_edge_of_an_underside_of_a_tie(solved, name, design, setting):
+    stress, *at = EDGES[name, design]
     away = {
         float(np.linalg.norm(place_of(*at) - (of.x_mm, of.y_mm, -of.depth_mm))): of
-        for of in solved("apart", "bare").worst
+        for of in solved(name, design, setting).worst
         if of.part == "tie"
     }
     spot = away[min(away)]
     assert min(away) < ABOUT
-    assert spot.principal_mpa == pytest.approx(stress, rel=0.1)
+    assert spot.principal_mpa == pytest.approx(stress, rel=0.1 if setting == "fine" else 0.13)
     assert abs(spot.principal_mpa - stress) <= spot.error_mpa + GOOD_TO * stress
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", BLOCKS)
+@pytest.mark.parametrize("name", sorted({block for block, _ in GOVERNING}))
 def test_designs_in_order(solved, name):
     names = [design for block, design in GOVERNING if block == name]
     expected = sorted(names, key=lambda design: -GOVERNING[name, design][0])

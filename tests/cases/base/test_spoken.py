@@ -22,7 +22,14 @@ def inches(text):
     ("raw", "spoken"),
     [
         ({}, METRIC),
-        ({"a": "3 1/2 in", "b": [{"c": "4 thou"}, {"c": "6 mm"}]}, Spoken("in", "thou")),
+        (
+            {"a": "3 1/2 in", "b": [{"c": "4 thou"}, {"c": "6 mm"}]},
+            Spoken("in", "thou", "psi", "degF", "hp", "lbf"),
+        ),
+        (
+            {"a": "3 1/2 in", "p": "9 bar", "t": "9 degC", "w": "9 kW", "f": "9 N"},
+            Spoken("in", "thou"),
+        ),
         ({"a": "3 mm", "b": "4 thou"}, METRIC),
         ({"p": ["1500 psi"], "t": "194 degF"}, Spoken(pressure="psi", temperature="degF")),
         ({"p": "340 hp", "q": {"r": "90 PS", "s": "10 hp"}}, Spoken(power="hp")),
@@ -75,3 +82,9 @@ def test_a_file_in_inches_is_refused_in_inches(tmp_path, old, new, said):
         solve_case(read_case(path))
     assert said in str(refused.value)
     assert " mm" not in str(refused.value)
+
+
+def test_a_torque_is_told_with_the_forces_of_the_file():
+    """1 lbf ft is 1.3558 N m (NIST SP 811, 2008, appendix B.8)."""
+    assert Spoken(force="lbf").told("84 N m and 5 N") == "62 lbf ft and 1.1 lbf"
+    assert Spoken().told("84 N m") == "84 N m"

@@ -3,19 +3,26 @@
 import html
 import json
 import re
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
 from click.testing import CliRunner
 from inspected import TWO
+from pictured import fits_a_narrow_screen
 
-from cases import read_case
+from cases import read_case, solve_case
+from cases.bores import SUBJECT
 from cases.bores.choose import order_of
 from cases.bores.given import as_stated, every_bore, firing
 from cases.bores.result import BoresFound, ByBore, RankedSpot
-from cases.bores.words import chosen_words, limit_at, shift_costs, worse_words
+from cases.bores.words import chosen_words, limit_at, shift_costs, stated_words, worse_words
 from cases.cli import main
 from cases.report.rated import inputs_hash
+from cases.report.results import results_dict
+from cases.report.terminal import print_result
+from cases.verdict.read import verdict_of
+from cases.verdict.words import sentence
 
 EVERY = (
     TWO.replace("firing_bore = 2\n", "")
@@ -98,6 +105,32 @@ def words_of(page):
     return " ".join(re.sub("<[^>]+>", " ", page).split()).replace(" ,", ",")
 
 
+def test_a_stated_bore_that_is_not_the_worst_is_told_first(rated, capsys):
+    """Bore 1, which has no relief cut; nothing but one bore fires in a bank that is stated so."""
+    *_, case = rated
+    ranked = [replace(spot(1, 0.5), clock="7:42"), spot(2, 0.6)]
+    words = stated_words(ranked, 1)
+    assert words.startswith("Rated by bore 1 alone, as firing_bore states, and bore 2 is worse: ")
+    assert "the barrel there uses 1.20 times as much of its strength, at 4:30" in words
+    assert stated_words(ranked, 2).endswith("sections in one piece rank no other bore as worse.")
+    stated = read_case_of(case, EVERY.replace("bores = 2\n", "bores = 2\nfiring_bore = 1\n", 1))
+    assert SUBJECT.asked(stated, rate=True)
+    assert not SUBJECT.asked(stated, rate=False)
+    assert not SUBJECT.asked(case, rate=True)
+    result = solve_case(stated, rate=True)
+    verdict = verdict_of(result)
+    (told,) = verdict.told_first
+    assert SUBJECT.first_lines(result) == [told]
+    assert sentence(verdict).endswith("of the bore that was rated; another is worse, see below.")
+    assert told.startswith("Rated by bore 1 alone, as firing_bore states, and bore 2 is worse: ")
+    one, two = results_dict(result)["designs"][0]["ranked_bores"]
+    assert f"uses {two['share'] / one['share']:.2f} times as much" in told
+    print_result(result)
+    said = " ".join(capsys.readouterr().out.split())
+    assert said.count(told) == 1
+    assert said.index(told) < said.index("What would change this")
+
+
 def test_what_was_rated_is_of_the_case_as_it_is_stated(rated):
     _, results, _, case = rated
     assert every_bore(case)
@@ -163,13 +196,11 @@ def test_half_a_millimetre_more_shift_costs_as_thinner_walls_do():
     assert share == pytest.approx(1 - 0.9 ** (5 / 3))
 
 
-def test_the_band_draws_what_the_next_bore_pushes(rated):
+def test_the_page_says_what_the_next_bore_pushes(rated):
     _, results, page, _ = rated
     (design,) = results["designs"]
     pushed = design["rating"]["next_bore_pushes"]
-    causes = design["rating"]["band"]["causes"]
-    assert ("next bore's gas" in causes) == (pushed > 0)
-    words = f"by sections in one piece: bare {100 * pushed:.1f} %."
+    words = f"of what its own gas pulls there: bare {100 * pushed:.1f} %."
     assert (words in words_of(page)) == (pushed > 0)
 
 
@@ -178,7 +209,9 @@ def test_the_picture_shows_each_limit_and_which_were_judged():
 
     bores = (by_bore(1, 1.0, "rank"), by_bore(2, 0.9), by_bore(3, 0.7))
     found = BoresFound(rated=3, runner_up=2, design="bare", alike=False, by_design={"bare": bores})
-    (axes,) = bores_figure(found).axes
+    figure = bores_figure(found)
+    assert fits_a_narrow_screen(figure)
+    (axes,) = figure.axes
     line, *dots = axes.lines
     assert line.get_ydata() == pytest.approx([100, 90, 70])  # bar
     assert [dot.get_markerfacecolor() == "white" for dot in dots] == [True, False, False]

@@ -9,6 +9,7 @@ import pytest
 from bench import BARE
 from readback import Page
 
+from cases.crack import lines
 from cases.crack.by_solid import solid_crack
 from cases.crack.data import crack_dict
 from cases.crack.given import crack_given
@@ -168,3 +169,14 @@ def test_it_is_told_first_with_the_section_s_beside(solved, cracked, tmp_path, u
     page = Page(write_report(told, tmp_path).read_text(encoding="utf-8"))
     table = next(one for one in page.tables if one.title.startswith("By the solid: stress"))
     assert table.rows[0][:4] == ["bare", "as made", "9.0", f"{series.solid.largest_k1[0]:.2f}"]
+
+
+@pytest.mark.parametrize(
+    ("stops", "rated", "said"), [(True, True, True), (False, True, False), (True, False, False)]
+)
+def test_a_crack_that_stops_is_said_to_lift_no_limit(monkeypatch, stops, rated, said):
+    series = SimpleNamespace(told_growth=SimpleNamespace(stops=stops))
+    monkeypatch.setattr(lines, "crack_of", lambda result: SimpleNamespace(series=(series,)))
+    design = SimpleNamespace(found={"rating": SimpleNamespace()} if rated else {})
+    words = lines.no_limit(SimpleNamespace(designs=(design,)))
+    assert ("lifts no limit" in words) == said

@@ -69,6 +69,16 @@ def test_a_deep_opening_loses_inlet_and_outlet():
     assert drops == sorted(drops, reverse=True)
 
 
+@pytest.mark.verification
+@pytest.mark.parametrize("ratio", [0.25, 0.742, 1.0, 1.592, 2.0, 2.4, 4.0])
+def test_two_readings_of_the_handbook_differ_by_little(ratio):
+    """Idelchik's thick edge as the Modelica standard library has it: power 8 in place of 7."""
+    short = min(ratio, 2.4)
+    tau = (2.4 - short) * 10 ** -(0.25 + 0.535 * short**8 / (0.05 + short**8))
+    other = (1.5 + tau + 0.02 * ratio) ** -0.5
+    assert discharge(10.0 * ratio, 10.0) == pytest.approx(other, rel=0.022)
+
+
 def bank(*passing, depth=90.0):
     return Bank(passing=passing, liquid=WATER, width=9.0, depth=depth, pitch=97.0)
 

@@ -2,18 +2,22 @@
 
 import json
 import math
+from types import SimpleNamespace
 
 import pytest
 from gaskets import CASE, EARLY, write_case
+from pictured import fits_a_narrow_screen
 from readback import Page, Quantity, fault_of_sentence, faults_of_table, told
 
 from cases import read_case
-from cases.gasket.figures import gasket_figures
+from cases.cli import DEMO
+from cases.gasket.figures import gasket_figures, whole_deck
 from cases.gasket.result import water_of
 from cases.gasket.solve import design_water
 from cases.gasket.words import first_lines, gasket_lines
 from cases.report.page import write_report
 from cases.report.results import results_dict
+from geometry.outline import draw_section
 from geometry.overlay import open_water
 
 
@@ -164,6 +168,7 @@ def test_terminal_and_first_lines_tell_what_is_blocked(solved):
 def test_each_gasket_has_its_picture_with_blocked_holes_numbered(solved):
     figures = dict(gasket_figures(solved))
     assert list(figures) == ["gasket-1", "gasket-2"]
+    assert all(map(fits_a_narrow_screen, figures.values()))
     numbers = [{text.get_text() for text in axes.texts} for axes in figures["gasket-1"].axes]
     assert numbers == [set(), {"3", "4", "5", "8"}]
 
@@ -192,3 +197,16 @@ def test_openings_may_stand_in_the_case_file(tmp_path):
     ]  # fmt: skip
     assert one.holes[0].radius == pytest.approx(56.5)  # the middle of the jacket
     assert one.holes[2].open == pytest.approx(one.holes[2].area)
+
+
+def test_a_long_deck_is_drawn_two_bores_a_panel():
+    """Four bores 97 mm apart: the second panel begins half-way between the second and the third."""
+    case = read_case(DEMO)
+    section = case.section(case.designs[0])
+    drawn = SimpleNamespace(section=section, outline=draw_section(section))
+    gasket = SimpleNamespace(bead_inside=44.0, bead_outside=46.0, head=None, openings=())
+    figure = whole_deck(case.block, [("bare", drawn, [], gasket, SimpleNamespace(holes=()))])
+    assert fits_a_narrow_screen(figure)
+    titles = [axes.get_title() for axes in figure.axes]
+    assert titles == ["bare, bores 1 and 2", "bare, bores 3 and 4"]
+    assert figure.axes[0].get_xlim()[1] == figure.axes[1].get_xlim()[0] == case.block.axes[1] + 48.5

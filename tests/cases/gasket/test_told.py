@@ -96,6 +96,14 @@ def test_flow_is_read_back_from_results_and_terminal(told):
 def test_the_verdict_tells_the_water_at_the_deck_and_then_through_the_gasket(told):
     row = {**_gasket(told.designs[1]), "open_water_mm2": 217.4}
     least = water_of(told.designs[1]).worst
-    shown = _water(SimpleNamespace(**row, wetted_barrel_mm2=None, displaced_mm3=None))
-    assert shown == f"217 mm2 open at the deck, {least.open:.0f} mm2 through gasket late"
+    rest = {"wetted_barrel_mm2": None, "displaced_mm3": None}
+    shown = _water(SimpleNamespace(**row, **rest, held="pressed"))
+    through = f"{least.open:.0f} of {least.bare:.0f} mm2 through gasket late"
+    assert least.bare > least.open + 10
+    assert shown == f"217 mm2 open at the deck, {through}"
+    bare = SimpleNamespace(**{**row, **_gasket(told.designs[0])}, **rest, held="")
+    whole = water_of(told.designs[0]).worst
+    assert _water(bare).endswith(
+        f"217 mm2 open at the deck, {whole.open:.0f} mm2 through gasket {whole.gasket}"
+    )
     assert _gasket(SimpleNamespace(found={})) == {}

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 from inspected import HEAD, LINER, TWO, lines, wall
+from pictured import fits_a_narrow_screen
 
 from cases import read_case
 from cases.base.templates import render
@@ -179,6 +180,7 @@ def test_a_long_file_is_listed_up_to_a_length(found):
 def test_the_map_has_a_panel_a_bore_and_a_dot_a_reading(found):
     seen = found(lines(1) + lines(2, mean=6.6) + "1;4:45;5;4.1;caliper\n")
     figure = walls_figure(seen)
+    assert fits_a_narrow_screen(figure)
     panels = [axes for axes in figure.axes if axes.get_title().startswith("bore")]
     assert [axes.get_title() for axes in panels] == ["bore 1", "bore 2"]
     for axes, fit in zip(panels, seen.fits, strict=True):
@@ -188,7 +190,7 @@ def test_the_map_has_a_panel_a_bore_and_a_dot_a_reading(found):
         assert mesh.get_cmap().name == "cividis"
         drawn = np.ma.compressed(mesh.get_array())
         assert drawn.min() > 5.9
-    assert figure.axes[-1].get_ylabel() == "barrel wall [mm]"
+    assert figure.axes[-1].get_xlabel() == "barrel wall [mm]"
     (legend,) = figure.legends
     marks = {
         text.get_text(): mark.get_marker()

@@ -4,14 +4,24 @@ import json
 import math
 import re
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 from click.testing import CliRunner
 
-from cases import read_case
+from cases import RunError, read_case
+from cases.bores.walls import walls_worth
 from cases.cli import main
 from cases.inspection.readings import Expected, read_readings
-from cases.inspection.sheet import FURTHEST, sheet_of, sheet_page, sheet_text
+from cases.inspection.sheet import sheet_of, sheet_page, sheet_text
+from cases.inspection.worth import (
+    FURTHEST,
+    THINNER,
+    Spare,
+    WallWorth,
+    spare_of,
+    spare_of_rating,
+)
 from cases.report.rated import inputs_hash
 from geometry.clock import format_clock
 
@@ -50,6 +60,15 @@ LINED = CASE.replace(
 ).replace('"52 mm"', '"54 mm"')
 
 
+UNTOLD = Spare(mm=None, words="It is not told here.")
+RING = """\
+[[design]]
+name = "ring"
+material = "6061-T6"
+depth = "8 mm"
+"""
+
+
 @pytest.fixture
 def case(tmp_path):
     path = tmp_path / "two.toml"
@@ -66,7 +85,7 @@ def at(sheet, bore, clock):
 
 
 def test_it_has_the_hours_the_roots_of_cuts_and_ten_degrees_beside(case):
-    sheet = sheet_of(case(), None)
+    sheet = sheet_of(case(), UNTOLD)
     clocks = {
         bore: {format_clock(of.clock) for of in sheet.rows if of.bore == bore} for bore in (1, 2)
     }
@@ -85,7 +104,7 @@ def test_it_has_the_hours_the_roots_of_cuts_and_ten_degrees_beside(case):
 
 
 def test_what_no_method_reaches_is_named_and_left_out(case):
-    sheet = sheet_of(case(), None)
+    sheet = sheet_of(case(), UNTOLD)
     missed = {(of.bore, format_clock(of.clock)): (of.depths, of.why) for of in sheet.left_out}
     assert missed[1, "3:00"][0] == (5, 20, 45)
     assert "two barrels run together" in missed[1, "3:00"][1]
@@ -96,14 +115,14 @@ def test_what_no_method_reaches_is_named_and_left_out(case):
     assert [(of.depth, of.method.name) for of in at(sheet, 1, "12:00")] == [
         (20, "ultrasound"), (45, "ultrasound"),
     ]  # fmt: skip
-    lined = sheet_of(case(LINED), None)
+    lined = sheet_of(case(LINED), UNTOLD)
     deep = [of for of in lined.left_out if "reflects ultrasound" in of.why]
     assert {format_clock(of.clock) for of in deep if of.bore == 1} >= {"12:00", "4:45", "8:00"}
     assert not [of for of in lined.rows if of.method.name == "ultrasound"]
 
 
 def test_the_blank_reads_back_once_it_is_filled_in(case, tmp_path):
-    sheet = sheet_of(case(LINED), None)
+    sheet = sheet_of(case(LINED), UNTOLD)
     head, *rows = sheet_text(sheet).splitlines()
     columns = head.split(";")
     filled = []
@@ -125,7 +144,7 @@ def test_the_blank_reads_back_once_it_is_filled_in(case, tmp_path):
 
 
 def test_every_number_of_the_page_is_the_sheets(case):
-    sheet = sheet_of(case(LINED), None)
+    sheet = sheet_of(case(LINED), UNTOLD)
     page = sheet_page(replace(sheet, rows=tuple(replace(of, needed=3.3) for of in sheet.rows)))
     rows = re.findall(r"<tr><td>(.*?)</tr>", page)
     assert len(rows) == len(sheet.rows)
@@ -142,7 +161,7 @@ def test_every_number_of_the_page_is_the_sheets(case):
 
 
 def test_the_plan_has_each_bore_and_its_places_by_the_clock(case):
-    sheet = sheet_of(case(), None)
+    sheet = sheet_of(case(), UNTOLD)
     plan = sheet_page(sheet).partition("<svg")[2].partition("</svg>")[0]
     numbers = re.findall(r'<text class="bore" x="([\d.]+)" y="([\d.]+)">(\d+)<', plan)
     assert [number for *_, number in numbers] == ["1", "2"]
@@ -164,7 +183,7 @@ def test_the_plan_has_each_bore_and_its_places_by_the_clock(case):
 
 def test_it_speaks_the_cases_units(case):
     inches = re.sub(r'"([\d.]+) mm"', lambda of: f'"{float(of[1]) / 25.4:.5f} in"', CASE)
-    text = sheet_text(sheet_of(case(inches), None))
+    text = sheet_text(sheet_of(case(inches), UNTOLD))
     assert "depth [in];wall [in]" in text
     assert "1;1:00;0.1969;" in text  # 5 mm
     assert re.search(r"1;4:45;0\.1969;;ball micrometer;;;root of a relief cut;0\.177;", text)
@@ -178,30 +197,85 @@ def rating(limit, ends, design="bare"):
 def test_the_least_wall_is_by_the_rating(case):
     """A limit that falls by a tenth with walls 0.3 mm thinner, twice the asked load (derived)."""
     found = case()
-    sheet = sheet_of(found, rating(1.2, [0.9, 1 / 0.9]), 0.3)
+
+    def of_rating(limit, ends):
+        return sheet_of(found, spare_of_rating(rating(limit, ends), 0.3))
+
+    sheet = of_rating(1.2, [0.9, 1 / 0.9])
     spare = math.log(1.2) / (math.log(1 / 0.9) / 0.3)
     for of in at(sheet, 1, "5:00"):
         assert of.expected - of.needed == pytest.approx(spare)
     assert "0.5 mm to spare" in sheet.needed
-    lacking = sheet_of(found, rating(0.9, [0.9, 1 / 0.9]), 0.3)
+    lacking = of_rating(0.9, [0.9, 1 / 0.9])
     assert "0.3 mm too little" in lacking.needed
     assert all(of.needed == pytest.approx(of.expected + 0.3) for of in lacking.rows)
-    far = sheet_of(found, rating(40.0, [0.9, 1 / 0.9]), 0.3)
-    assert all(of.needed is None for of in far.rows)
-    assert f"{100 * FURTHEST:g} % of a wall" in far.needed
-    assert "doesn't tell what walls are worth" in sheet_of(found, rating(1.2, None), 0.3).needed
-    assert "run hoopclock rate" in sheet_of(found, None).needed
+    for far in (of_rating(40.0, [0.9, 1 / 0.9]), of_rating(0.02, [0.9, 1 / 0.9])):
+        assert all(of.needed is None for of in far.rows)
+        assert f"{100 * FURTHEST:g} % of a wall" in far.needed
+    assert "doesn't tell what walls are worth" in of_rating(1.2, None).needed
+
+
+def test_without_a_rating_the_least_wall_is_by_two_solids():
+    """Walls 0.5 mm thinner take off a tenth (derived)."""
+    worth = WallWorth(design="bare", bore=2, limit=0.8, thin=0.72)
+    spare = spare_of(worth)
+    assert spare.mm == pytest.approx(math.log(0.8) / math.log(1 / 0.9) * THINNER)
+    assert "two coarse solids of bare, bore 2 firing" in spare.words
+    assert f"{-spare.mm:.1f} mm too little" in spare.words
+    assert "nothing was rated" in spare.words
+    for none in (replace(worth, limit=None), replace(worth, thin=0.9), replace(worth, thin=None)):
+        assert spare_of(none).mm is None
+    untold = spare_of(WallWorth(design="bare", bore=1, untold="Its tie stands in the cut."))
+    assert (untold.mm, "Its tie stands in the cut." in untold.words) == (None, True)
+
+
+def test_walls_are_judged_about_the_bore_that_ranks_worst(case):
+    """Bore 1 has the cut; a case that fires the other is judged there all the same, as drawn."""
+    judged = []
+
+    def judge(of):
+        judged.append(of)
+        stands = SimpleNamespace(factor=1.3 - 0.2 * len(judged))
+        return SimpleNamespace(
+            designs=[SimpleNamespace(found={"rating": SimpleNamespace(stands=stands)})]
+        )
+
+    found = case(CASE.replace("firing_bore = 1", "firing_bore = 2") + RING)
+    worth = walls_worth(found, judge)
+    assert worth == WallWorth(design="bare", bore=1, limit=1.1, thin=pytest.approx(0.9))
+    drawn, thin = judged
+    assert [of.block.firing_bore for of in judged] == [1, 1]
+    assert [[one.name for one in of.designs] for of in judged] == [["bare"]] * 2
+    assert drawn.block.barrel_wall - thin.block.barrel_wall == THINNER
+    assert not drawn.given["rating"].draws
+
+    def fails(of):
+        raise RunError("It can't be meshed.")
+
+    assert walls_worth(found, fails).untold == "It can't be meshed."
+
+
+@pytest.fixture
+def worth(monkeypatch):
+    """What two solids would tell, that take a minute."""
+    told = WallWorth(design="bare", bore=1, limit=1.21, thin=1.1)
+    monkeypatch.setattr("cases.bores.walls.walls_worth", lambda *_: told)
+    return told
 
 
 def run(*arguments):
     return CliRunner().invoke(main, [str(argument) for argument in arguments])
 
 
-def test_the_verb_writes_both_and_spares_one_that_is_begun(case, tmp_path):
+def test_the_verb_writes_both_and_spares_one_that_is_begun(case, tmp_path, worth):
     found, out = case(), tmp_path / "out"
     done = run("sheet", tmp_path / "two.toml", "--out", out)
     assert done.exit_code == 0, done.output
-    assert f"{len(sheet_of(found, None).rows)} places to measure" in " ".join(done.output.split())
+    sheet = sheet_of(found, spare_of(worth))
+    assert f"{len(sheet.rows)} places to measure" in " ".join(done.output.split())
+    assert "Nothing was rated into this folder: two coarse solids" in done.output
+    assert (out / "sheet.csv").read_bytes().decode("utf-8-sig") == sheet_text(sheet)
+    assert "1.0 mm to spare" in (out / "sheet.html").read_text()  # twice THINNER
     assert sorted(path.name for path in out.iterdir()) == ["sheet.csv", "sheet.html"]
     (out / "sheet.csv").write_text("begun")
     again = run("sheet", tmp_path / "two.toml", "--out", out)

@@ -297,6 +297,9 @@ def test_compound_with_no_strength_when_warm_is_as_none(case_of, solved):
     notes = " ".join(read_life(one).notes)
     assert "warm: over 100 % of the barrel side the compound is hotter than it has" in notes
     assert "used up" not in notes
+    (flag,) = (of for of in read_life(one).flags if of.kind == "compound")
+    assert "its strength is stated up to 60 degC" in flag.words
+    assert not [of for of in read_life(other).flags if of.kind == "compound"]
 
 
 def test_another_interference_keeps_the_compound():

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from bench import BARE, HEAT, LINED, RING
 
@@ -9,11 +10,12 @@ from cases import solve_case
 from cases.coolant.film import wet_film
 from cases.coolant.given import CoolantInput
 from cases.life import SUBJECT
-from cases.life.flags import HeatSeen, HotSurface, heat_flags
-from cases.life.given import Heat
+from cases.life.flags import HeatSeen, HotSurface, heat_flags, hottest_bond
+from cases.life.given import Heat, InsertCompound
 from cases.report.page import write_report
 from cases.report.results import results_dict
 from fea.material import Material
+from geometry.section import Block
 
 IRON = Material("iron", 110_000.0, 0.26)
 ALLOY = Material("alloy", 71_000.0, 0.33, yield_points=((20.0, 200.0), (250.0, 60.0)))
@@ -71,6 +73,26 @@ def test_the_crisis_is_that_of_the_coolant():
     most = wet_film(WATER).critical_flux
     assert kinds(FLOWING, flux=0.999 * most) == []
     assert kinds(FLOWING, flux=1.001 * most) == ["crisis"]
+
+
+def test_a_compound_hotter_than_what_is_stated_of_it_is_a_flag():
+    """At the hottest pair, against the lower end of its two tables."""
+    compound = InsertCompound(
+        tension=((20.0, 12.0), (150.0, 6.0)), shear=((20.0, 16.0), (120.0, 8.0)),
+        largest_gap=0.1, friction=0.1,
+    )  # fmt: skip
+    block = Block(bore=86, barrel_wall=6)
+    places = np.array([[50.0, 0.0, -2.0], [0.0, -50.0, -7.0]])
+
+    def told(*warmth):
+        bond = hottest_bond(block, compound, np.array(warmth), places)
+        return heat_flags(STATED, (5e-4, 800.0), replace(seen(), bond=bond))
+
+    assert told(90.0, 119.0) == ()
+    (flag,) = told(90.0, 121.0)
+    assert flag.kind == "compound"
+    assert "121 degC at 6:00, 7 mm down, and its strength is stated up to 120 degC" in flag.words
+    assert hottest_bond(block, None, np.array([200.0, 200.0]), places) is None
 
 
 def test_flags_are_told_first_everywhere(case_of, tmp_path, unpictured):

@@ -10,6 +10,7 @@ import pytest
 from click.testing import CliRunner
 from made import CASE
 
+import cases.base.progress
 from cases import read_case
 from cases.base.version import __version__
 from cases.cli import main
@@ -119,6 +120,13 @@ def test_it_says_and_writes_how_the_insert_goes_in(make):
         "traveller.html",
     ]
     assert sorted(of.name for of in folder.iterdir()) == files
+
+
+def test_it_says_what_it_is_at(make, monkeypatch):
+    monkeypatch.setattr(cases.base.progress, "SILENT_AT_FIRST", 0.001)
+    told, _ = make()
+    assert "low: drawings and solids" in told.stderr
+    assert "drawings and solids" not in told.stdout
 
 
 def test_a_rating_that_tells_no_forces_is_said(make):

@@ -35,8 +35,12 @@ def on(drawing, layer):
 
 
 def loops(drawing, layer):
+    return loops_of(on(drawing, layer))
+
+
+def loops_of(lines):
     found = []
-    for line in on(drawing, layer):
+    for line in lines:
         assert line.closed
         points = [(complex(x, y), bulge) for x, y, bulge in line.get_points("xyb")]
         found.append(
@@ -104,11 +108,35 @@ def test_the_cutter_keeps_its_radius_from_the_piece(drawn):
         assert len(inner) == len(piece.loops) - 1
 
 
+def test_register_steps_and_sections_stand_beside_the_piece(drawn):
+    # a register 1 mm into both walls; a zone 60 deg wide with its blends goes below its floor, as
+    # far as the jacket is open (closed form of half rings)
+    register = '[design.register]\ndepth = "6 mm"\nledge = "1 mm"\ncorner_radius = "3 mm"\n'
+    zone = '[[design.zone]]\nclock = "12:00"\nwidth = "40 deg"\ndepth = "10 mm"\nblend = "10 deg"\n'
+    making, missing, folder = drawn(CASE + register + zone)
+    assert not missing
+    top = next(of for of in making.pieces if round(of.clock) % 12 == 0)
+    drawing, auditor = recover.readfile(folder / f"piece-{top.number}.dxf")
+    assert not auditor.errors
+    (pocket,) = loops(drawing, "POCKET")
+    strip = [r**2 * math.acos(4 / r) - 4 * math.sqrt(r**2 - 16) for r in (51.0, 62.0)]
+    corners = 4 * 3.0**2 * (1 - math.pi / 4)
+    assert signed_area(pocket) == pytest.approx(strip[1] - strip[0] - corners, abs=0.3)
+    steps = [of for of in on(drawing, "STEPS") if of.dxftype() == "LWPOLYLINE"]
+    assert len(steps) == 2
+    shoulders = [math.pi / 6 * (a**2 - b**2) for a, b in ((52, 51), (62, 61))]
+    assert sorted(map(signed_area, loops_of(steps))) == pytest.approx(shoulders, rel=2e-3)
+    said = {of.dxf.text for of in on(drawing, "STEPS") if of.dxftype() == "TEXT"}
+    assert said == {"no deeper than 6 mm"}
+    across = [shown(of) for of in on(drawing, "SECTIONS") if of.dxftype() == "DIMENSION"]
+    assert across == [11.0, 6.0, 11.0, 6.0, 8.0, 11.0, 6.0, 10.0, 11.0, 6.0, 8.0]
+
+
 def test_a_slot_that_no_cutter_enters_is_said(drawn):
     _, missing, _ = drawn(SLOTTED, cutter=6.0)
     (line,) = missing
     assert line.startswith("No cutter of 6 mm follows slot 1 of piece")
-    assert "radius 2.5 mm" in line
+    assert line.endswith("a hollow of radius 2.5 mm near 11:37 of bore 1.")
 
 
 def test_a_file_in_inches(drawn):

@@ -6,16 +6,19 @@ import math
 import re
 from xml.etree import ElementTree
 
+import numpy as np
 import pypdf
 import pytest
 from made import CASE, RING
 
 from cases.cli import DEMO
+from cases.making.across import across, places_of
 from cases.making.limits import side_limits
 from cases.making.make import made_of
 from cases.making.paper import Words, wide
 from cases.making.sheets import sheets_of, write_sheets
 from cases.read import read_case
+from geometry.clock import clock_to_angle
 from geometry.planar import Curve, signed_area
 
 DATE = datetime.date(2026, 5, 31)
@@ -74,7 +77,9 @@ def test_a_piece_is_rebuilt_from_its_sheet_alone(case, tmp_path, name):
     making = made_of(case(TEXTS[name]), "low", None, "")
     write_sheets(making, DATE, making.masses, tmp_path)
     size = 25.4 if name == "in" else 1.0
-    for number, piece in enumerate(making.pieces, 2):
+    titles = [page.title for page in pages_of(making)]
+    for piece in making.pieces:
+        number = 1 + titles.index(f"{making.case.name}: low, piece {piece.number}")
         sheet = ElementTree.parse(tmp_path / f"sheet-{number}-letter.svg").getroot()
         words = [(of.get("class"), of.text) for of in sheet.iter() if of.tag.endswith("text")]
         rows = cells_of(words)
@@ -99,6 +104,45 @@ def test_a_bank_is_rebuilt_from_its_sheets_alone(banks, form):
         assert [int(row[0]) for row in rows] == list(range(1, len(rows) + 1))
     area = sum(map(signed_area, rebuilt(rows)))
     assert area == pytest.approx(sum(piece.area for piece in making.pieces), rel=5e-5)
+
+
+def test_sections_stand_at_each_zone_and_blend_with_their_sizes(case):
+    # 6 mm deep between walls 11 mm apart; below the register's floor between the walls as cast,
+    # 9 mm apart: 10 mm deep in the zone, and by a cosine half of that further in a blend's middle
+    making = made_of(case(CASE + REGISTER + ZONE), "low", None, "")
+    pages = {page.title.rpartition(", piece ")[2]: page for page in pages_of(making)}
+    top = next(of for of in making.pieces if round(of.clock) % 12 == 0)
+    plain = [f"{of.number}, sections" for of in making.pieces if of is not top]
+    assert not set(plain) & set(pages)
+    first = pages[str(top.number)]
+    assert any("no deeper than 6.00 mm" in of.text for of in first.items if isinstance(of, Words))
+    page = pages[f"{top.number}, sections"]
+    said = [of for of in page.items if isinstance(of, Words)]
+    assert [of.text for of in said if ": " in of.text and of.text.startswith("bore 1 at")][1:] == [
+        "bore 1 at 11:10: blend of zone 1", "bore 1 at 12:00: zone 1",
+        "bore 1 at 12:50: blend of zone 1",
+    ]  # fmt: skip
+    sizes = [of.text for of in said if of.name == "dimension"]
+    deeper = ["11.000", "6.00", "8.00", "9.000"]
+    assert sizes == ["11.000", "6.00", *deeper, "11.000", "6.00", "10.00", "9.000", *deeper]
+
+
+def test_a_section_follows_a_zone_that_runs_out_between_bores(banks):
+    # a zone past half the pitch ends by half a cosine over the length of its blend
+    making = banks["pieces"]
+    piece = next(of for of in making.pieces if of.bore == 1 and 1 < of.clock < 2)
+    zone, block = making.design.insert.zones[0], making.section.mean_block
+    place = [of for of in places_of(making, piece) if of.what == "blend of zone 1"][-1]
+    under = across(making, piece, place).under
+    length = (block.barrel_radius + block.jacket / 2) * math.radians(zone.blend)
+    r = np.linspace(under[:, 0].min(), under[:, 0].max(), 400)
+    past = r * math.cos(clock_to_angle(place.clock)) - block.pitch / 2
+    runs_out = 0.5 * (1 + np.cos(np.pi * np.clip(past / length, 0, 1)))
+    told = np.interp(r, under[:, 0], under[:, 1])
+    held = told > 5.0 - 1e-6
+    depth = 5.0 + 0.5 * (zone.depth - 5.0) * runs_out  # in the middle of the blend about the bore
+    np.testing.assert_allclose(told[held], depth[held], atol=2e-3)
+    assert (past[held] > 0.2 * length).any()
 
 
 def extent(of):

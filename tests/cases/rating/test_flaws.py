@@ -8,15 +8,17 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from pulled import CAST, COLD, SWT, USUAL, WROUGHT, Pulled, case_with, three_rings, uniaxial
+from scipy.stats import norm
 
 from cases.base.faults import CaseError
-from cases.rating.band import LENGTH, PORE, band_of
+from cases.rating.band import CLASS, LENGTH, PORE, band_of
 from cases.rating.flaws import fatigue_left, pore_share
 from cases.rating.judge import Judge
 from cases.rating.limit import rate_design
 from cases.rating.result import FATIGUE
 from cases.rating.shares import counted, judge
 from fea.material import Fatigue
+from fea.strength import PORE_CLASSES
 
 FLAWED = replace(CAST, fatigue=Fatigue(90.0, 1e8, -0.1, scatter=0.0, threshold=(4.0, 5.0, 7.0)))
 PORED = replace(USUAL, pore=0.4, cycles=1e8)
@@ -102,6 +104,37 @@ def test_size_and_threshold_of_a_pore_are_drawn(layers):
     assert found[0.3].factor[0] < found[0.0].factor[0]
 
 
+def test_a_casting_class_stands_for_a_pore_that_may_be_larger_or_smaller(layers):
+    """Evenly in its logarithm: from the 5th to the 95th of 100 draws its size goes by
+    off^-0.9 to off^0.9, so where the threshold is one value the limit goes as a pore of that."""
+    metal = replace(
+        FLAWED, yield_points=(), fatigue=replace(FLAWED.fatigue, threshold=(5.0, 5.0, 5.0))
+    )
+    wishes = replace(
+        SWT, pore=0.4, pore_scatter=0.0, pore_off=2.0, cycles=1e8, wall_tolerance=0.0,
+        pressure_scatter=0.0, draws=2000,
+    )  # fmt: skip
+    life = Pulled(layers, {COLD: (20.0, {"barrel": (0.0, 80.0)})})
+    life.case = case_with(wishes, barrel=metal, insert=metal, liner=metal)
+    found, _ = band_of(Judge(life.case, None, life.mesh), life, 1.1, None)
+    assert found.causes[CLASS] > 0.99
+    by_hand = [
+        90 * float(pore_share(PORED, metal, size=2.0**of)) * np.sqrt(2) / 80
+        for of in (0.9, 0.0, -0.9)
+    ]
+    assert found.factor == pytest.approx(by_hand, rel=0.01)
+
+
+def test_a_lognormal_pore_is_as_good_as_one_by_gumbels_law():
+    """Median and deviation alike, from the 5th to the 95th of 100."""
+    scatter = 0.3
+    at = np.array([0.05, 0.25, 0.75, 0.95])
+    scale = scatter * np.sqrt(6) / np.pi
+    gumbel = 1 + scale * (np.log(np.log(2)) - np.log(-np.log(at)))
+    lognormal = np.exp(scatter * norm.ppf(at))
+    assert lognormal == pytest.approx(gumbel, rel=0.08)
+
+
 def test_longer_lives_keep_falling():
     """No knee: each ten times the cycles cost the same share, pore or not, to 1e10 and beyond."""
     shares = [
@@ -137,6 +170,10 @@ def test_a_case_states_pore_and_surface(case_of):
     assert (given.pore, given.pore_scatter) == (0.4, 0.2)
     assert given.surface == pytest.approx(0.0063)
     assert read(case_of, 'surface = "as cast"').surface == 0.2
+    sand = read(case_of, 'casting_class = "sand, degassed"')
+    assert (sand.pore, sand.pore_scatter, sand.pore_off) == PORE_CLASSES["sand, degassed"]
+    measured = read(case_of, 'casting_class = "sand, degassed"\npore_scatter = "10 %"')
+    assert (measured.pore_scatter, measured.pore_off) == (0.1, 1.5)
     plain = read(case_of, "")
     assert (plain.pore, plain.surface, plain.pore_scatter) == (None, None, 0.3)
 
@@ -146,6 +183,20 @@ def test_a_case_states_pore_and_surface(case_of):
     [
         ('pore = "4 mm"', "A356-T6", "3 mm", r"block\.pore.*no smaller than the wall of 3 mm"),
         ('pore = "6 mm"', "A356-T6", "8 mm", r"block\.pore.*outside 0.01 to 5 mm"),
+        (
+            'casting_class = "as poured"',
+            "A356-T6",
+            "0.7 mm",
+            r"block\.casting_class.*no smaller than the wall of 0\.7 mm",
+        ),
+        ('casting_class = "sand, degassed"', "6061-T6", "8 mm", r"casting_class.*not cast"),
+        (
+            'pore = "0.4 mm"\ncasting_class = "sand, degassed"',
+            "A356-T6",
+            "8 mm",
+            r"block\.casting_class.*Leave one of them out",
+        ),
+        ('casting_class = "good"', "A356-T6", "8 mm", r"casting_class.*sand, degassed"),
         ('pore = "0.4 mm"', "6061-T6", "8 mm", r"block\.pore.*not cast"),
         ('pore = "0.4 mm"', "319-T6", "8 mm", r"block\.pore.*no fatigue strength"),
         ('surface = "polished"', "A356-T6", "8 mm", r"block\.surface.*as cast.*peened"),

@@ -194,13 +194,12 @@ def test_a_rating_with_draws_gets_the_solid_s_band(barrel, told, monkeypatch):
     wishes = replace(rating_given(barrel.case), draws=200)
     monkeypatch.setattr(barrel, "case", barrel.case.told("rating", wishes))
     section = replace(rating_of(told.designs[0]), solid=None)
-    own = told.designs[0]
     shifted = replace(told_band(told), shifts={WALLS: (0.9, 1.0, 1.1)})
-    rated = with_solid_rating(replace(section, band=shifted), *rate_by_solid(barrel), own)
+    rated = with_solid_rating(replace(section, band=shifted), *rate_by_solid(barrel))
     assert WALLS in rated.told_band.causes
     assert rated.solid.limit.factor == rated.solid.band.limit < rated.solid.nominal.factor
     assert rated.solid.notes == ()
-    alone = with_solid_rating(section, *rate_by_solid(barrel), own)
+    alone = with_solid_rating(section, *rate_by_solid(barrel))
     assert WALLS not in alone.told_band.causes
     assert "fit and walls are not drawn" in alone.solid.notes[0]
 
@@ -262,16 +261,23 @@ def test_results_json_stands_on_the_solid_and_keeps_the_section_s(told):
 
 
 @pytest.mark.parametrize(
-    ("heat", "words"),
+    ("heat", "words", "of_lives", "held"),
     [
-        (Heat(gas=(2e-4, 700.0)), "raised with heat held."),
-        (Heat(gas=None), "raised with heat that of the load that the limit comes to."),
+        (Heat(gas=(2e-4, 700.0)), "raised with heat held.", ", the shortest", True),
+        (
+            Heat(gas=None), "raised with heat that of the load that the limit comes to.",
+            ", and at the heat of that load, the shortest", False,
+        ),
     ],
-)
-def test_the_page_says_whose_heat_a_limit_is_at(told, tmp_path, unpictured, heat, words):
+)  # fmt: skip
+def test_the_page_says_whose_heat_limits_and_lives_are_at(
+    told, tmp_path, unpictured, heat, words, of_lives, held
+):
     heated = replace(told, case=told.case.told("life", LifeInput(heat=heat)))
-    page = Page(write_report(heated, tmp_path).read_text(encoding="utf-8"))
-    assert any(words in line for line in page.prose["rating"])
+    prose = Page(write_report(heated, tmp_path).read_text(encoding="utf-8")).prose["rating"]
+    assert any(words in line for line in prose)
+    assert any(f"Life at the gas load that is asked{of_lives}" in line for line in prose)
+    assert any("heat is held here" in line for line in prose) == held
 
 
 def test_terminal_and_page_tell_it_first(told, tmp_path, unpictured):

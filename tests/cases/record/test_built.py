@@ -9,6 +9,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from bench import BLOCK, FIT, RING, TIES
+from pictured import fits_a_narrow_screen
 from scipy.integrate import simpson
 from scipy.stats import norm
 from unswept import solve_unswept
@@ -318,6 +319,7 @@ def test_a_case_in_inches_is_told_of_the_same_bore(solved):
 
 def test_it_is_drawn(solved):
     built = record_of(solved).built
+    assert fits_a_narrow_screen(built_figure(built))
     by_clock, by_order = built_figure(built).axes
     predicted, measured = by_clock.lines
     assert measured.get_ydata() == pytest.approx(built.measured_um)

@@ -66,6 +66,23 @@ def test_an_unknown_kind_is_guessed():
         entry("leaktest", {}, who="R")
 
 
+@pytest.mark.parametrize(
+    ("kind", "typed", "field"),
+    [
+        (
+            "cut",
+            {"cutter": "6 mm", "least_depth": "6.04 mm", "most_depth": "6.01 mm"},
+            "most_depth",
+        ),
+        ("main bores", {"stage": "after press", "least": "60.01 mm", "most": "60 mm"}, "most"),
+    ],
+)
+def test_a_largest_that_is_less_than_the_least_is_refused(kind, typed, field):
+    with pytest.raises(CaseError) as refused:
+        entry(kind, typed, who="R", instrument="gauge")
+    assert [fault.path for fault in refused.value.faults] == [field]
+
+
 @pytest.mark.parametrize("kind", KINDS.values(), ids=KINDS)
 def test_every_example_can_be_typed(kind):
     for name, field in kind.fields.items():

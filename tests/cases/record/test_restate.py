@@ -9,6 +9,7 @@ from dataclasses import replace
 import pytest
 from bench import BARE, BLOCK, TIES
 from click.testing import CliRunner
+from pictured import fits_a_narrow_screen
 from scipy.stats import binom
 
 from cases import read_case, solve_case
@@ -236,6 +237,7 @@ def test_the_page_tells_the_same(solved):
 
 def test_the_picture_has_each_engine_and_each_factor(solved):
     figure = engines_figure(record_of(solved))
+    assert fits_a_narrow_screen(figure)
     (axes,) = figure.axes
     assert [label.get_text() for label in axes.get_yticklabels()] == [
         "bare, predicted", "bare, shop", "job 2", "job 1",

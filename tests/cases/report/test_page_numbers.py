@@ -165,12 +165,17 @@ def cycle(result):
         ),
         "hottest": told("#, mean of the gas", q(run.closed.temperature.max(), "K")),
         "heat to the walls": told(
-            "# of one cylinder while the gas is closed in, # of the fuel's (a coolant takes # to # "
-            "at full load, exhaust ports and friction included: Heywood 1988, from memory); over "
-            "the whole cycle the section sees # at #",
+            "# of one cylinder while the gas is closed in, # of the fuel's, and friction #; a "
+            "coolant takes # to # at full load, exhaust ports and friction included (Heywood 1988, "
+            "from memory), or # at high speed to # at low (lecture notes on heat balances, "
+            "opened); over the whole cycle the section sees # at #",
             q(run.wall_heat, "W"),
             q(run.closed.wall_heat[-1] / run.closed.burn.heat * run.engine.combustion_efficiency),
-            q(17), q(0.26),
+            q(
+                160e3 * (1 / engine.mechanical_efficiency - 1) / (2 * run.engine.speed / 60)
+                * engine.combustion_efficiency / run.closed.burn.heat
+            ),
+            q(17), q(0.26), q(0.25), q(0.35),
             Quantity(load.film[0], "W/(mm2 K)"), q(load.film[1], "degC"),
         ),
         "energy balance": told(
@@ -1013,7 +1018,7 @@ def life_said(result):
     yield from flags_said(result)
     yield told("that all but # of the block's metal stays below", q(0.002))
     yield told(
-        "Out of round by the section: "
+        "Out of round by the section, in the mean over its depth: "
         + ", ".join(f"{design.name} # warm at gas" for design in result.designs),
         *(q(service_of(design).step("warm at gas").bore.out_of_round_um, "um")
           for design in result.designs),
@@ -1047,7 +1052,7 @@ def rating_said(result):
     named = zip([design.name for design in result.designs], limits_, strict=True)
     pushed = [(design.name, rating_of(design).pushed) for design in result.designs]
     yield told(
-        f"by sections in one piece: {', '.join(f'{name} #' for name, _ in pushed)}.",
+        f"of what its own gas pulls there: {', '.join(f'{name} #' for name, _ in pushed)}.",
         *(q(of) for _, of in pushed),
     )
     yield told(
@@ -1141,12 +1146,12 @@ def depth_said(result):
         *(q(at, "mm") for at in enough if at is not None),
     )
     yield told(
-        "Behind the wall stand # for each mm that it moves, down to #, from the block itself",
-        q(found.backing, "MPa"), q(found.backing_depth, "mm"),
+        "Behind the wall stand # that it moves, down to #, from the block itself",
+        q(found.backing, "MPa per mm"), q(found.backing_depth, "mm"),
     )  # fmt: skip
     for one in swept:
         yield told(
-            f'#, in the mean, from the insert "{one.name}" down to #', q(one.backing),
+            f'#, in the mean, from the insert "{one.name}" down to #', q(one.backing, "MPa per mm"),
             q(one.insert_depth, "mm"),
         )  # fmt: skip
 
@@ -1161,6 +1166,8 @@ def crack_said(result):
     yield told(place.chosen)
     yield told("Along its way the metal is # thick", q(found.series[0].path.length, "mm"))
     yield told("growth from a flaw of #", q(0.5, "mm"))
+    ends = "; ".join(f"{one.design} {one.told_growth.words}" for one in found.series)
+    yield told(f"A crack of #: {ends}.", q(0.5, "mm"))
     yield told(
         "Growth per cycle is # at a range of #, and goes with the range to the power # (Paris)",
         q(law.rate, "mm", 3), q(1, "MPa \u221am"), q(law.exponent),

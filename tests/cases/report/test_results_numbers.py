@@ -84,6 +84,7 @@ def of_gas(result):
             "wall_heat_w": q(run.wall_heat, "W"),
             "fuel_power_kw": fuel_power(run),
             "wall_heat_share": 1e-3 * run.engine.cylinders * run.wall_heat / fuel_power(run),
+            "friction_share": 160 * (1 / run.engine.mechanical_efficiency - 1) / fuel_power(run),
             "gas_film_w_per_m2k": q(load.film[0], "W/(mm2 K)"),
             "gas_temperature_degc": q(load.film[1], "degC"),
             "energy_error": run.closed.energy_error,
@@ -574,7 +575,24 @@ def of_predicted(result, design):
 
 
 CASE = (of_gas, of_block, of_clamp)
-DESIGN = (of_stress, of_life, of_rating, of_fit, of_head, of_depth, of_crack, of_predicted)
+
+
+def of_bores(_, design):
+    ranked = design.found.get("bores", ())
+    return {"ranked_bores": [Mirror(of) for of in ranked]} if ranked else {}
+
+
+DESIGN = (
+    of_bores,
+    of_stress,
+    of_life,
+    of_rating,
+    of_fit,
+    of_head,
+    of_depth,
+    of_crack,
+    of_predicted,
+)
 
 
 def wanted_of(result):

@@ -19,6 +19,8 @@ from readback import (
     told,
 )
 
+from cases.bores.result import ranked_of
+from cases.bores.words import worse_lines
 from cases.fit.lines import first_lines as fit_lines
 from cases.gas.solve import gas_of
 from cases.life.hot import hot_lines
@@ -46,15 +48,20 @@ def faults_of_row(named, wanted):
 
 @pytest.fixture(scope="module")
 def carried(told_result):
-    """The design that is fitted carries what is wanted for sure; the bare one in some draws."""
+    """The design that is fitted carries what is wanted for sure; the bare one in some draws.
+
+    It is fitted by too much.
+    """
     deep, bare = told_result.designs
-    rating = deep.found["rating"]
+    rating, fits = deep.found["rating"], deep.found["fit"]
     band = replace(
         rating.band, carries=0.937, boost_mpa=(0.083, 0.101, 0.123), known={"gas pressure": 1.043},
         power_kw=(163.0, 181.0, 214.0),
     )  # fmt: skip
     limit = replace(rating.limit, factor=1.083, pressure_mpa=17.31, at_most=False)
-    deep = replace(deep, found={**deep.found, "rating": replace(rating, band=band, limit=limit)})
+    rating = replace(rating, band=band, limit=limit)
+    fits = replace(fits, asked_um=fits.points[-1].interference_um)
+    deep = replace(deep, found={**deep.found, "rating": rating, "fit": fits})
     return replace(told_result, designs=(deep, bare))
 
 
@@ -115,6 +122,8 @@ def test_a_row_holds_what_was_found_of_its_design(carried, results):
         assert (row["places"][0]["part"], row["places"][0]["clock"]) == (spot.part, spot.clock)
         assert row["distortion"]["out_of_round_um"] == pytest.approx(step.bore.out_of_round_um)
         assert row["distortion"]["ring_follows"] == (step.ring.least_pressure >= 0)
+        helped = step.ring.least_pressure_with_gas >= 0
+        assert row["distortion"]["ring_follows_with_gas"] == helped
         if design.name == "deep":
             advice = told_of["fit_advice"]
             for key in ("low_um", "nominal_um", "high_um"):
@@ -123,6 +132,7 @@ def test_a_row_holds_what_was_found_of_its_design(carried, results):
             assert row["drop_in"] == {
                 "drops_in": made.drops_in, "block_degc": 120.0, "insert_degc": -195.8,
                 "least_um": pytest.approx(1000 * made.least),
+                "asked_um": pytest.approx(1000 * made.given.least_clearance),
             }  # fmt: skip
             masses = [piece.mass_g for piece in service_of(design).pieces]
             assert (row["pieces"], row["mass_g"]) == (len(masses), pytest.approx(sum(masses)))
@@ -160,10 +170,12 @@ def drops(of):
         return None
     clear = q(abs(of["least_um"]) / 1000, "mm")
     lead, end = ("drops in", "# clear a side at the least") if of["drops_in"] else (
-        "does NOT drop in", f"# {'clear' if of['least_um'] > 0 else 'tight'} at the tightest side"
+        "does NOT drop in",
+        f"# {'clear' if of['least_um'] > 0 else 'tight'} at the tightest side, # clear asked",
     )  # fmt: skip
     at = q(of["block_degc"], "degC"), q(of["insert_degc"], "degC")
-    return told(f"{lead}: block at #, insert at #, {end}", *at, clear)
+    asked = [] if of["drops_in"] else [q(of["asked_um"] / 1000, "mm")]
+    return told(f"{lead}: block at #, insert at #, {end}", *at, clear, *asked)
 
 
 def test_every_cell_of_the_page_is_that_of_results(results, page):
@@ -217,7 +229,13 @@ def test_every_cell_of_the_page_is_that_of_results(results, page):
         named = dict(zip([name for name, _ in costs.headings], cells, strict=True))
         bore = row["distortion"]
         words, numbers = "# warm at gas; the ring ", [q(bore["out_of_round_um"] / 1000, "mm")]
-        words += "follows" if bore["ring_follows"] else "does NOT follow"
+        words += (
+            "follows"
+            if bore["ring_follows"]
+            else "follows with gas behind it, NOT by itself"
+            if bore["ring_follows_with_gas"]
+            else "does NOT follow"
+        )
         if bore["pressed_um"] is not None:
             words += "; the press leaves # of # to hone"
             numbers += [q(bore["pressed_um"]), q(bore["hone_takes_um"] / 1000, "mm")]
@@ -231,7 +249,10 @@ def test_every_cell_of_the_page_is_that_of_results(results, page):
                 "barrel #, insert #" if hot[1] else "barrel #",
                 *(q(one, "degC") for one in hot if one),
             ),
-            "water": told("# open at the deck", q(row["open_water_mm2"], "mm2")),
+            "water": told(
+                "# open at the deck, # cm3 displaced", q(row["open_water_mm2"], "mm2"),
+                q(row["displaced_mm3"] / 1000),
+            ) if row["pieces"] else told("# open at the deck", q(row["open_water_mm2"], "mm2")),
             "pieces": told(
                 f"# piece{'s' * (row['pieces'] > 1)}, #", q(row["pieces"]), q(row["mass_g"], "g")
             ) if row["pieces"] else None,
@@ -239,6 +260,17 @@ def test_every_cell_of_the_page_is_that_of_results(results, page):
         }  # fmt: skip
         faults += faults_of_row(named, wanted)
     assert not faults, "\n".join(faults)
+
+
+def worse_bore(result):
+    """The worst of the bores that the first design ranks; another is stated."""
+    (ranked,) = filter(None, (ranked_of(design) for design in result.designs))
+    worst = max(ranked, key=lambda of: of.share)
+    own = next(of for of in ranked if of.bore == result.case.block.firing_bore)
+    return told(
+        f"and bore # is worse: by sections in one piece the {worst.part} there uses # times",
+        q(worst.bore), q(worst.share / own.share),
+    )  # fmt: skip
 
 
 def test_every_number_beside_the_rows_is_that_of_results(carried, results, page):
@@ -250,6 +282,7 @@ def test_every_number_beside_the_rows_is_that_of_results(carried, results, page)
     iso = f" (nearest ISO fit {fit['iso']})" if fit["iso"] else ""
     wanted = [
         *(told(line) for line in hot_lines(carried)),
+        worse_bore(carried),
         told("Each design at # (#) wanted. Limit and life are the least of cold and warm, by the "
              "section, a mean over the depth; # and # of the draws", bar, kw, q(5), q(0.95)),
         told(f"nominal #{iso}. It carries # "
@@ -325,16 +358,17 @@ def test_evidence_is_named_and_comes_after(carried, html, monkeypatch, capsys):
 
 
 def test_flags_of_heat_stand_right_behind_line_1(carried, html, monkeypatch, capsys):
-    flags = hot_lines(carried)
-    assert flags
+    flags = [*worse_lines(carried), *hot_lines(carried)]
+    assert len(flags) == 2
     out = plain(printed(carried, monkeypatch, capsys))
     first = plain(results_dict(carried)["verdict"]["sentence"])
     assert first.endswith("see below.")
-    assert out.startswith(f"{first} {plain(flags[0])}")
+    assert out.startswith(f"{first} {plain(flags[0])} {plain(flags[1])}")
     assert out.count(plain(flags[0])) == 1
     line = html.index("see below.")
     assert html.index(flags[0][:60]) - line < 120
-    assert html.count(flags[0][:60]) == 3  # there, to be pasted, and in the chapter about it
+    assert html.count(flags[0][:60]) == 2  # there, and to be pasted
+    assert html.count(flags[1][:60]) == 3  # and in the chapter about it
 
 
 def test_a_run_that_rates_nothing_says_what_it_can_t_tell(told_result):
@@ -352,3 +386,12 @@ def test_a_stated_fit_outside_of_its_window_is_told_in_its_row_alone(carried, ht
     assert "LIES OUTSIDE" in line
     assert "LIES OUTSIDE" not in top
     assert "outside of that" in top
+
+
+def test_chapters_have_the_numbers_of_the_table_of_contents(html):
+    toc = html[html.index('class="toc"') :]
+    listed = re.findall(r'<li><a href="#(\w+)">([^<]+)</a></li>', toc[: toc.index("</ol>")])
+    titles = re.findall(r'<h2 id="(\w+)-title">(\d+)\. ([^<]+)</h2>', html)
+    wanted = [(key, str(place), title) for place, (key, title) in enumerate(listed, 1)]
+    assert titles == wanted
+    assert len(wanted) > 10

@@ -14,18 +14,22 @@ import pytest
 from rich.console import Console
 from search_stubs import (
     FEW,
-    TEXT,
     Here,
     failing_judge,
     searched,
+    silent,
     unjudged_finely,
 )
 
 from cases.base.faults import CaseError
 from cases.base.workers import apart
+from cases.block.drawn import draw_all
+from cases.gasket.areas import middle_of
 from cases.read import case_of, read_case
 from cases.report.rated import inputs_hash
 from cases.report.terminal import _styled
+from cases.search import seek
+from cases.search.evaluate import _narrowest
 from cases.search.figures import front_figure
 from cases.search.found import objectives
 from cases.search.seek import MOST_FINE, may_lead
@@ -38,21 +42,9 @@ from cases.search.words import (
     sensitivity_table,
 )
 from cases.search.write import with_designs, write_search
+from geometry.overlay import open_water
 
 TESTS = Path(__file__).parents[2]
-
-
-@pytest.fixture(scope="module")
-def case_file(tmp_path_factory):
-    path = tmp_path_factory.mktemp("case") / "case.toml"
-    path.write_text(TEXT)
-    return path
-
-
-@pytest.fixture(scope="module")
-def found(case_file, tmp_path_factory):
-    store = tmp_path_factory.mktemp("store") / "search.sqlite"
-    return searched(case_file, store, Here()), store
 
 
 def points(of):
@@ -267,6 +259,51 @@ def test_demands_that_no_design_keeps_are_told_before_any_mesh(case_file, tmp_pa
     )
     with pytest.raises(CaseError, match=r"open water\n +It rules out \d+ of the first \d+ designs"):
         searched(strict, tmp_path / "search.sqlite", Here())
+
+
+def test_demands_that_no_solid_keeps_end_the_search(case_file, tmp_path, monkeypatch):
+    strict = tmp_path / "case.toml"
+    strict.write_text(
+        case_file.read_text().replace("[search]\n", '[search]\nmost_out_of_round = "5 um"\n')
+    )
+    store = tmp_path / "search.sqlite"
+    monkeypatch.setattr(seek, "ALL_REFUSED", 10)  # a generation has 16
+    result = searched(strict, store, Here())
+    assert result.ended
+    assert len(result.seen) == 16
+    sentence = first_sentence(result, [])
+    assert "out of round rules out 16" in sentence
+    assert "--more" in sentence
+    on = searched(strict, store, Here(), more=16)
+    assert not on.ended
+    assert len(on.seen) == FEW + 16
+
+
+def slotted(case_file, tmp_path, share):
+    """The case with a slot through one of two passages, and a demand on each."""
+    slot = '[[design.slot]]\nclock = "3:40"\nwidth = "4 mm"\narc = "14 deg"\n'
+    demand = f'[search]\nleast_passage_water = "{share}"\n'
+    text = case_file.read_text().replace("[search]\n", demand)
+    path = tmp_path / "case.toml"
+    path.write_text(text.replace("[design.fit]\n", f"{slot}[design.fit]\n"))
+    return path
+
+
+def test_a_passage_that_is_closed_is_refused_by_its_place(case_file, tmp_path):
+    strict = slotted(case_file, tmp_path, "1 %")
+    with pytest.raises(CaseError, match=r"0\.0 % of the passage at 9:\d\d is left open"):
+        searched(strict, tmp_path / "search.sqlite", Here())
+
+
+def test_the_share_of_a_passage_is_that_of_its_slot(case_file, tmp_path):
+    case = read_case(slotted(case_file, tmp_path, "1 %"))
+    bare, uniform = draw_all(case, silent)
+    passages = open_water(bare.section)
+    (slot,) = open_water(uniform.section)
+    assert len(passages) == 2
+    (passage,) = [of for of in passages if of.holds(np.array([middle_of(slot.loops[0])]))[0]]
+    assert _narrowest(uniform, (passage,)) == (passage, pytest.approx(slot.area / passage.area))
+    assert 0.02 < slot.area / passage.area < 0.2
 
 
 def test_a_store_of_another_case_is_refused_and_stays(case_file, found, tmp_path):

@@ -344,21 +344,24 @@ def test_limits_tell_how_the_draft_is_taken(told):
     """1.4 sqrt(44 * 8) = 26.3 mm is the usual depth of a section; half of it is 0.34 mm."""
     case = replace(told.case, block=replace(told.case.block, draft=1.5, jacket_depth=60.0))
 
-    def words(depth):
+    def words(depth, least=1.0):
         designs = [
-            replace(design, found={**design.found, "solid": leaning(solid_of(design), depth)})
+            replace(
+                design, found={**design.found, "solid": leaning(solid_of(design), depth, least)}
+            )
             for design in told.designs
         ]
         of = replace(told, case=case, designs=tuple(designs))
         (found,) = [one for one in SUBJECT.limits(of) if "draft" in one]
         return found
 
-    def leaning(found, depth):
-        pieces = replace(found.one_piece, mesh=replace(found.one_piece.mesh, leans_to=depth))
-        return replace(found, one_piece=pieces)
+    def leaning(found, depth, least):
+        mesh = replace(found.one_piece.mesh, leans_to=depth, leans_least=least)
+        return replace(found, one_piece=replace(found.one_piece, mesh=mesh))
 
     assert words(60.0).startswith("The walls of the solids lean with the draft of 1.5 deg")
     assert words(60.0).endswith("60 mm down, and so does an insert that is not in a register.")
+    assert "lean less, down to 20 % of that, as prisms would be squeezed" in words(60.0, 0.2)
     assert "lean down to 42 mm only" in words(42.0)
     assert "at the floor cast ones are 0.47 mm thicker" in words(42.0)
     assert "0.34 mm thinner at the deck and 1.23 mm thicker at the jacket's floor." in words(0.0)

@@ -1,6 +1,7 @@
 """What the heat of a solid comes to: hottest places with their depth, and flags by them."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -8,13 +9,13 @@ from bench import BARE, BLOCK, ENGINE, GAS, HEAT, TIES
 
 from cases.gas.solve import gas_load
 from cases.life.flags import HOTTEST_BORE
-from cases.life.given import HOTTER, life_given
+from cases.life.given import HOTTER, InsertCompound, life_given
 from cases.life.heat import conducting
 from cases.life.hot import hot_lines
 from cases.life.result import flags_of
 from cases.solid.data import solid_dict
 from cases.solid.hot import depth_heat
-from cases.solid.life import Conduction, life_materials
+from cases.solid.life import Conduction, FittedSolidLife, life_materials
 from cases.solid.result import DesignSolid
 from cases.solid.solve import _meshed
 from cases.solid.words import heat_words
@@ -109,3 +110,45 @@ class Nothing:
     """A state without a spot."""
 
     governing = ratio = None
+
+
+def test_a_fin_below_the_section_would_take_off_more_than_the_solid_does(warm):
+    """Why the section has no sink: a wall with a step of heat at H, its lower part a fin, loses
+    (T1 - T2) (1 - exp(-2 m H)) / (2 m H) of its mean; the solid is cooler by far less."""
+    case, load, heat, _, materials, (field, depth) = warm
+    above, _ = told(warm).section_above_k
+    rise = field.temperature[np.unique(field.mesh.edges["bore"])].mean() - heat.coolant[1]
+    bore = heat.coolant[1] + rise
+
+    def into_the_wall(down):
+        film, gas = replace(load.wall_load, section_depth=down).film
+        return film * (gas - bore)
+
+    floor = case.block.crankcase_floor
+    below = (into_the_wall(floor) * floor - into_the_wall(depth) * depth) / (floor - depth)
+    step = (1 - below / into_the_wall(depth)) * rise
+    fin = np.sqrt(heat.coolant[0] / (materials["barrel"].conductivity * case.block.barrel_wall))
+    off = step * (1 - np.exp(-2 * fin * depth)) / (2 * fin * depth)
+    assert above > 0
+    assert off > 1.3 * above
+
+
+def test_the_compound_of_a_solid_is_told_where_its_joint_is_hottest(warm):
+    """The mean of both sides of a pair, of the insert's pairs alone, with its depth."""
+    case, load, heat, found, materials, section = warm
+    compound = InsertCompound(
+        tension=((20.0, 12.0), (100.0, 6.0)), shear=((20.0, 16.0), (100.0, 8.0)),
+        largest_gap=0.1, friction=0.1,
+    )  # fmt: skip
+    joint = SimpleNamespace(own=np.array([0, 1, 2]), other=np.array([3, 4, 5]))
+    fitted = SimpleNamespace(
+        case=case, temperature=np.array([80.0, 100.0, 300.0, 90.0, 130.0, 300.0]),
+        loose=SimpleNamespace(joint=joint, is_of=lambda _: np.array([True, True, False])),
+        mesh=SimpleNamespace(points=np.array([[0.0, 50.0, 0.0], [50.0, 0.0, -6.0]] * 3)),
+        _fit=SimpleNamespace(compound=compound),
+    )  # fmt: skip
+    bond = FittedSolidLife.bond.fget(fitted)
+    assert bond.hottest.temperature_degc == 115.0
+    flags = depth_heat(case.block, heat, load, found, materials, section, bond).flags
+    (flag,) = (one for one in flags if one.kind == "compound")
+    assert "115 degC at 3:00, 6 mm down" in flag.words

@@ -17,6 +17,7 @@ from cases.solid.heat import films_of, reached, worked_out
 from cases.solid.joint import joint_sides
 from cases.solid.life import FittedSolidLife, OnePieceSolid, solid_fits, solid_life
 from cases.solid.planes import CUT_LIMITS
+from cases.solid.profiles import growth_down
 from cases.solid.solve import _meshed
 from fea.closed_form.fits import fitted_pressure
 
@@ -123,8 +124,9 @@ def test_a_press_loads_the_metal_that_little_gas_is_held_against(case_of):
 
 
 def test_a_fit_counts_from_the_pocket_with_its_liner_in(case_of):
-    """What a liner that is cast in presses the barrel out by is none of the insert's press."""
-    presses = []
+    """What a liner that is cast in presses the barrel out by is none of the insert's press, nor of
+    what that does to the bore."""
+    presses, grown = [], []
     for held in (1, 60):
         lined = SHORT.replace(
             'barrel_wall = "8 mm"',
@@ -139,7 +141,12 @@ def test_a_fit_counts_from_the_pocket_with_its_liner_in(case_of):
                 if side.step == "pressed in"
             ]
         )
+        grown.append(growth_down(life.mesh, life.pressed_by)[1])
     assert presses[1] == pytest.approx(presses[0], rel=2e-3)
+    assert grown[0].min() < -2  # um
+    np.testing.assert_allclose(grown[1], grown[0], atol=0.02)
+    idle = life.idle(EngineState.COLD)
+    assert np.ptp(growth_down(life.mesh, idle.displacement)[1] - grown[1]) > 0.2
 
 
 @pytest.fixture(scope="module")

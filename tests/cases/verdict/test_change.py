@@ -53,7 +53,10 @@ def design(monkeypatch):
     stands = SimpleNamespace(factor=1.2, pressure_mpa=1.2 * 10.1325)
     head = SimpleNamespace(worst_change=lambda way: {"by friction": -0.1}[way])
     rating = SimpleNamespace(told_band=BAND, stands=stands)
-    return SimpleNamespace(found={"rating": rating, "head": head})
+    metals = {"barrel": "A356-T6", "tie": "grey iron", "liner": "steel"}  # as none is in a block
+    materials = {part: SimpleNamespace(name=name) for part, name in metals.items()}
+    solution = SimpleNamespace(model=SimpleNamespace(materials=materials))
+    return SimpleNamespace(found={"rating": rating, "head": head}, solution=solution)
 
 
 def case(heat=True):
@@ -104,3 +107,20 @@ def test_a_strength_from_memory_is_measured_on_bars(design):
     design.found["rating"].told_band = band
     found = measurements(case(), design, LOCAL)
     assert found[1].what.startswith("strength of grey iron: bars of the same metal")
+
+
+def test_a_strength_is_measured_once_and_where_its_metal_is_pulled_hardest(design):
+    known = {
+        STRENGTH: 1.12,
+        RECORD.format("grey iron"): 1.2,
+        "strength of grey iron": 1.3,
+        "strength of steel": 1.05,
+    }
+    design.found["rating"].told_band = replace(BAND, known=known)
+    found = measurements(case(heat=False), design, LOCAL)
+    assert [(one.what.split(":")[0], one.where) for one in found[1:]] == [
+        ("strength of grey iron", "near tie 12:20, 2.6 mm down"),
+        (STRENGTH, "near barrel 1:25, 11.3 mm down"),
+        ("strength of steel", "where it can be reached"),
+    ]
+    assert found[1].what.endswith("bars of the same metal, as its record is from memory")

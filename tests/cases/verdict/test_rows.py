@@ -4,15 +4,20 @@ Areas and volumes are those of a drawing: a jacket 9 mm wide around a barrel of 
 """
 
 import math
+from types import SimpleNamespace
 
+import numpy as np
 import pytest
-from bench import BARE, RING
+from bench import BARE, ENGINE, GAS, HEAT, RING
 
+from cases.gas.solve import gas_load
 from cases.life.given import InsertCompound, InsertFit, SideFit
 from cases.solid.solve import _meshed
-from cases.verdict.rows import _held, _machined, _wetted, insert_volume
+from cases.verdict import rows
+from cases.verdict.rows import _distortion, _held, _machined, _metal, _water, _wetted
+from fea.closed_form import ring_conformability
+from geometry.mesh import mesh_outline
 from geometry.outline import draw_section
-from geometry.solid.mesh import prism_volumes
 
 CASE = f"""\
 job = "a ring in a jacket (invented)"
@@ -25,10 +30,7 @@ material = "A356-T6"
 jacket_depth = "60 mm"
 crankcase_floor = "75 mm"
 floor_radius = "0 mm"
-[gas]
-peak_pressure = "120 bar"
-pressurised_depth = "24 mm"
-[section]
+{GAS}[section]
 mesh = "coarse"
 {RING}"""
 
@@ -39,12 +41,20 @@ def meshes(case_of):
     return case, {one.name: _meshed(case, one, "coarse") for one in case.designs}
 
 
-def test_what_an_insert_takes_of_the_water_is_its_own_volume(meshes):
-    _, found = meshes
-    wanted = math.pi * (58**2 - 49**2) * 8
-    assert insert_volume(found["ring"]) == pytest.approx(wanted, rel=1e-3)
-    more = prism_volumes(found["ring"]).sum() - prism_volumes(found["bare"]).sum()
-    assert more == pytest.approx(wanted, rel=1e-3)
+def test_water_and_mass_are_of_the_whole_block(case_of):
+    """Three bores in one jacket, whose walls run straight from bore to bore."""
+    text = CASE.replace("[block]", '[block]\nbores = 3\nfiring_bore = 2\npitch = "140 mm"')
+    case = case_of(text, BARE)
+    drawn = next(one for one in case.designs if one.name == "ring")
+    section = case.section(drawn)
+    outline = draw_section(section)
+    mesh = mesh_outline(outline, element_size=8.0, detail=0.25)
+    design = SimpleNamespace(section=section, outline=outline, mesh=mesh, found={})
+    wanted = (2 * 140 * 116 + math.pi * (58**2 - 3 * 49**2)) * 8
+    found = _water(SimpleNamespace(case=case), design)
+    assert found["displaced_mm3"] == pytest.approx(wanted, rel=1e-3)
+    mass = _metal(drawn.insert_material, design)["mass_g"]
+    assert mass == pytest.approx(wanted * drawn.insert_material.density, rel=1e-3)
 
 
 def test_the_barrel_is_wetted_from_the_insert_down_to_the_floor(meshes):
@@ -110,3 +120,30 @@ def test_what_is_machined(case_of):
         draw_section(case.section(design))
         assert _machined(Drawn(case.section(design)), given, None) == wanted
         assert _machined(Drawn(case.section(bare)), None, None) == ()
+
+
+@pytest.mark.parametrize(
+    ("top", "low", "follows", "with_gas"),
+    [(0.9, 0.9, True, True), (2.0, 0.9, False, True), (2.0, 60.0, False, False)],
+)
+def test_the_ring_has_the_gas_of_each_depth_behind_it(
+    case_of, monkeypatch, top, low, follows, with_gas
+):
+    """Order 8 at 10 and 85 mm, over what the ring can follow by itself; F / (h r) is 0.29 MPa."""
+    case = case_of(CASE.replace(GAS, ""), ENGINE, HEAT, BARE)
+    largest = 1000 * ring_conformability(
+        8,
+        radius=40,
+        radial_width=3.1,
+        axial_height=1.2,
+        youngs_modulus=160e3,
+        tangential_force=14.0,
+    )
+    around = np.cos(8 * np.radians(np.arange(360)))
+    state = SimpleNamespace(
+        growth_by_depth=np.outer([top, low], largest * around), depth_mm=np.array([10.0, 85.0])
+    )
+    monkeypatch.setattr(rows, "solid_of", lambda design: SimpleNamespace(as_made=state))
+    result = SimpleNamespace(case=case, found={"gas": gas_load(case)})
+    found = _distortion(result, SimpleNamespace(found={}), None)
+    assert (found.ring_follows, found.ring_follows_with_gas) == (follows, with_gas)

@@ -107,7 +107,7 @@ def test_a_row_of_the_terminal_is_that_of_its_design():
     bare, local = table.rows
     assert bare == ("bare", "23", "93", "88-132", "2.1 h", "", "barrel 7:35 11 mm cold")
     assert local == (
-        "local", "96", "164", "155-215", "110 h", "6-13 side", "barrel 1:25 11 mm warm"
+        "local", "96", "164", "155-215", "110 h", "6.2-12.6 side", "barrel 1:25 11 mm warm"
     )  # fmt: skip
     mixed = rows_table(changed({"by": "section"})).title
     assert mixed.endswith(
@@ -118,6 +118,8 @@ def test_a_row_of_the_terminal_is_that_of_its_design():
     assert rows[1][2] == "<= 164"
     assert rows[1][5] == "none will do"
     assert rows_table(changed({"life_cycles": 400.0})).rows[1][4] == "minutes"
+    short = carries_cells(changed({"life_cycles": 400.0}).row)
+    assert short["life at the wanted load"] == "minutes, below 1000 cycles (warm)"
     assert rows_table(changed({"life_hours": None})).rows[1][4] == "23 million"
     assert rows_table(changed({"share": None})).rows[1][1] == "holds"
 
@@ -167,8 +169,16 @@ def test_cells_of_the_page_are_those_of_the_design():
         "pieces": "4 pieces, 158 g",
         "to machine": "faces of the jacket finished to the fit, 16 mm deep",
     }
+    tight = replace(LOCAL.drop_in, drops_in=False, least_um=9.2)
+    assert costs_cells(replace(LOCAL, drop_in=tight))["goes in"] == (
+        "does NOT drop in: block at 120 degC, insert at -78.5 degC, 9 um clear at the tightest "
+        "side, 10 um clear asked"
+    )
     bare = costs_cells(VERDICT.rows[0])
     assert bare["bore"] == "41 um warm at gas, 17 mm down; the ring does NOT follow"
+    helped = replace(VERDICT.rows[0].distortion, ring_follows_with_gas=True)
+    helped = costs_cells(replace(VERDICT.rows[0], distortion=helped))
+    assert helped["bore"].endswith("down; the ring follows with gas behind it, NOT by itself")
     assert bare["pieces"] == bare["held"] == bare["to machine"] == ""
 
 

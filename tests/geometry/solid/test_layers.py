@@ -225,3 +225,21 @@ def test_zones_that_pass_other_depths_are_sound(insert):
             if slab.part == "barrel":
                 wanted += columns.outline.area(face) * (slab.bottom.depth - slab.top.depth)
     assert volume_by_part(mesh)["barrel"] == pytest.approx(wanted, rel=2e-3)
+
+
+@pytest.mark.parametrize("firing", [1, 2, 4])
+def test_walls_that_were_read_stand_about_the_bores_that_a_solid_has(firing):
+    """Of a bank of four that whose bore fires, and those beside it."""
+    walls = (
+        ((0, 6.5), (4, 6.2), (6, 6.0)), ((1, 5.8), (5, 6.6), (9, 6.1)), (),
+        ((0, 6.0), (4, 7.0), (8, 6.4)),
+    )  # fmt: skip
+    leans = ((0.005, 30.0), None, (0.004, 30.0), None)
+    four = replace(
+        BANK, firing_bore=firing, jacket_depth=40, crankcase_floor=60, bore_walls=walls,
+        bore_leans=leans,
+    )  # fmt: skip
+    block = draw_columns(section_of(four)).plan.section.block
+    kept = slice(max(firing - 2, 0), firing + 1)
+    assert block.axes == four.axes[kept]
+    assert (block.bore_walls, block.bore_leans) == (walls[kept], leans[kept])

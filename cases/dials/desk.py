@@ -1,0 +1,603 @@
+"""What stands behind the page: a case, its dials, and the answers as they come.
+
+It knows no browser. All pages that are open look at one desk and are told when it changes.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import asdict, dataclass, replace
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from cases.base.faults import CaseError, Fault, RunError
+from cases.base.toml import load_toml
+from cases.block.drawn import draw_all
+from cases.dials.dial import Dial, Value, dials_of, movable
+from cases.dials.plan import Mark, Ray, Shade, ray_at
+from cases.dials.save import saved_text, write_whole
+from cases.dials.seat import EndedError, Seat
+from cases.dials.state import Setting, State, read_state, write_state
+from cases.dials.turn import dial_of, moved_of, turned
+from cases.read import case_of
+from cases.report.rated import inputs_hash
+from cases.run import plan_of
+from cases.search.code import code_hash
+from cases.solid.given import with_solid
+from geometry.clock import clock_of
+from geometry.drawing import view_of
+from geometry.refusals import SectionError
+
+if TYPE_CHECKING:
+    from cases.case import Case
+    from cases.dials.answer import Judged, Quick
+    from cases.solid.given import Setting as Fineness
+    from geometry.drawing import View
+    from geometry.faces import Outline
+    from geometry.section import DeckSection
+
+REST = 0.8
+"""How long no dial moves before its setting is judged. [s]."""
+NEW = "insert"
+"""Name of the design of a case that has none with an insert."""
+NOW, START = "now", "as it started"
+MOST_ANSWERS = 24
+"""Answers that are kept beside the case."""
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Drawn:
+    """A setting, read and drawn."""
+
+    raw: Mapping[str, Any]
+    case: Case  # with that design alone
+    section: DeckSection
+    outline: Outline
+    view: View
+    key: str  # hash of all that it is solved from
+
+
+class Desk:
+    """A case and its dials.
+
+    Parameters
+    ----------
+    path : Path
+        Of the case file.
+
+    Attributes
+    ----------
+    refused : str
+        Why the file can't be read as it is; the last good one is shown. Empty where it can.
+    faults : mapping of str to str
+        What is wrong with where the dials stand, by the dial; "" of none of them.
+    drawn : Drawn or None
+        The last setting that could be drawn.
+    quick : Quick or None
+        Of it, or of one before where ``quick_old``.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.refused = ""
+        self.text = ""
+        self.raw: Mapping[str, Any] = {}
+        self.case: Case | None = None
+        self.dials: Sequence[Dial] = ()
+        self.state = State(now=Setting(NEW))
+        self.faults: Mapping[str, str] = {}
+        self.failed = ""
+        self.drawn: Drawn | None = None
+        self.quick: Quick | None = None
+        self.quick_old = True
+        self.shown: Judged | None = None  # the last verdict, of another setting where it is old
+        self.answers: dict[str, Judged] = {}
+        self.clock: float | None = None  # that was pointed at
+        self.ray = Ray(0.0)
+        self.saying = ""  # what is at work
+        self.share = 0.0  # of it that is done
+        self._keys: dict[str, str] = {}
+        self._listeners: list[Callable[[], None]] = []
+        self._looking = Seat(spare=False)
+        self._judging = Seat(spare=True)
+        self._judge_busy = asyncio.Lock()
+        self._quick_busy = asyncio.Lock()
+        self._draw_busy = asyncio.Lock()
+        self._turn = 0
+        self._tasks: set[asyncio.Task[None]] = set()
+        self._at_judge = False
+        self.open()
+
+    # what is open
+
+    def open(self) -> None:
+        """Read the file and what was kept of it; a wrong one leaves the last good."""
+        kept = read_state(self.path)
+        self.refused = ""
+        try:
+            raw = load_toml(self.path)
+            self.case = case_of(raw, self.path)
+            self.raw, self.text = raw, self.path.read_text(encoding="utf-8-sig")
+        except CaseError as error:
+            self.refused = str(error)
+            if not self._open_good(kept):
+                return
+        names = movable(self.raw) or [NEW]
+        now = kept.now if kept and kept.now.design in names else Setting(names[-1])
+        self.state = replace(kept or State(now=now), now=now, good=self.text)
+        self._read_dials()
+        self.answers = _read_answers(self.path)
+
+    def _open_good(self, kept: State | None) -> bool:
+        """Take the last text that could be read, where one was kept or is open."""
+        import tomllib
+
+        if self.case is not None:
+            return True
+        with suppress(ValueError, CaseError):
+            if kept and kept.good:
+                raw = tomllib.loads(kept.good)
+                self.case = case_of(raw, self.path)
+                self.raw, self.text = raw, kept.good
+                return True
+        return False
+
+    def _read_dials(self) -> None:
+        assert self.case is not None
+        self.dials = dials_of(self.raw, self.case, self.state.now.design)
+
+    def dial(self, key: str) -> Dial:
+        """The dial of a key."""
+        return next(of for of in self.dials if of.key == key)
+
+    def value(self, dial: Dial) -> Value:
+        """Where a dial stands."""
+        return self.state.now.values.get(dial.key, dial.value)
+
+    @property
+    def names(self) -> list[str]:
+        """Designs that can be moved."""
+        return movable(self.raw) or [NEW]
+
+    @property
+    def unsaved(self) -> bool:
+        """Whether the dials stand elsewhere than in the file."""
+        return bool(moved_of(self.dials, self.state.now.values)) or self.names == [NEW]
+
+    # who looks
+
+    def listen(self, listener: Callable[[], None]) -> None:
+        """Tell a page whenever anything has changed."""
+        self._listeners.append(listener)
+
+    def unlisten(self, listener: Callable[[], None]) -> None:
+        """Tell it no more."""
+        if listener in self._listeners:
+            self._listeners.remove(listener)
+
+    def changed(self) -> None:
+        """Tell all pages."""
+        for listener in tuple(self._listeners):
+            listener()
+
+    # what is done
+
+    def move(self, key: str, value: Value) -> None:
+        """Move a dial."""
+        self._to(self.state.moved(key, value))
+
+    def undo(self) -> None:
+        """Take the last step back."""
+        self._to(self.state.undone())
+
+    def choose(self, design: str) -> None:
+        """Move another design of the case, as the file has it."""
+        self._to(self.state.at(Setting(design)))
+
+    def recall(self, name: str) -> None:
+        """Go to one that was kept; START is the design as the file has it."""
+        kept = self.state.kept.get(name)
+        self._to(self.state.at(kept or Setting(self.state.now.design)))
+
+    def keep(self, name: str) -> None:
+        """Keep this under a name.
+
+        Raises
+        ------
+        ValueError
+            In words, where the name won't do.
+        """
+        if name.strip() in (NOW, START):
+            raise ValueError(f"Choose another name: {name} has a meaning here.")
+        self._kept(self.state.keeping(name))
+
+    def compare(self, name: str, shown: bool) -> None:
+        """Show one that was kept beside it, or not."""
+        self._kept(self.state.comparing(name, shown))
+
+    def forget(self, name: str) -> None:
+        """Let one that was kept go."""
+        self._kept(self.state.without(name))
+
+    def look_at(self, clock: float) -> None:
+        """Point at a clock position. [h]."""
+        self.clock = clock % 12
+        self._cast()
+        self.changed()
+
+    def _cast(self) -> None:
+        """Look along the ray at the clock position that is looked at."""
+        if self.drawn is not None:
+            with suppress(SectionError):
+                self.ray = ray_at(self.drawn.section, self.looked_clock())
+
+    def _to(self, state: State) -> None:
+        if state is self.state:
+            return
+        other = state.now.design != self.state.now.design
+        self.state = state
+        if other:
+            self._read_dials()
+        self._write()
+        self.quick_old, self.failed = True, ""
+        self.begin()
+
+    def _kept(self, state: State) -> None:
+        self.state = state
+        self._write()
+        if not self._at_judge:
+            self.begin()
+        self.changed()
+
+    def _write(self) -> None:
+        """Keep the state; a place that can't be written is told, and all goes on."""
+        try:
+            write_state(self.state, self.path)
+        except OSError as error:
+            self.failed = f"What you do can't be kept beside the case: {error.strerror}."
+
+    def save(self) -> None:
+        """Write what was moved into the case file.
+
+        Raises
+        ------
+        ValueError
+            In words, where the file has been changed by someone else, or would be refused.
+        OSError
+        """
+        if self.refused or self.path.read_text(encoding="utf-8-sig") != self.text:
+            raise ValueError(
+                "The file has been changed since it was read. Open it again first; what you have "
+                "moved stays."
+            )
+        if self.faults or self.drawn is None:
+            raise ValueError("It can't be built as it stands, so it is not saved.")
+        design, after = self.state.now.design, self._raw(self.state.now)
+        text = saved_text(self.text, self.raw, after)
+        before = {of.key: of.value for of in self.dials if of.key in self.state.now.values}
+        write_whole(self.path, text)
+        self.state = self.state.saved(design, before)
+        self._write()
+        self.open()
+        self.begin()
+
+    # answers
+
+    def begin(self, setting: Fineness = "coarse") -> None:
+        """Find the answers to where the dials stand; those to where they stood are given up."""
+        self._give_up()
+        task = asyncio.get_running_loop().create_task(self._answer(self._turn, setting))
+        self._tasks.add(task)
+        task.add_done_callback(self._tasks.discard)
+        self.changed()
+
+    def fine(self) -> None:
+        """Judge it by the fine solid."""
+        if self.drawn is not None and not self.faults:
+            self.begin("fine")
+
+    def stop(self) -> None:
+        """Give up what is at work."""
+        self._give_up()
+        self.changed()
+
+    def _give_up(self) -> None:
+        self._turn += 1
+        if self._at_judge:
+            self._judging.cut()
+        self.saying, self.share = "", 0.0
+
+    def look(self, work: Callable[..., Any], *args: Any) -> Any:
+        """Something else done by the process that looks; waits for it.
+
+        Raises
+        ------
+        Exception
+            As the work raises it.
+        """
+        return self._looking.run(work, *args)
+
+    def close(self) -> None:
+        """End all processes."""
+        self._looking.close()
+        self._judging.close()
+
+    async def _answer(self, turn: int, setting: Fineness = "coarse") -> None:
+        """Draw, look, rest, judge; what is no more wanted on the way is left."""
+        if self.case is None:
+            return
+        if not await self._draw(turn) or self.drawn is None:
+            return
+        try:
+            if self.quick_old:
+                await self._look(turn)
+            await asyncio.sleep(0 if setting == "fine" else REST)
+            if turn != self._turn:
+                return
+            self.state = self.state.rested()
+            await self._judge(turn, self.state.now, NOW, setting)
+            for name in (START, *self.state.compared):
+                if turn == self._turn:
+                    await self._judge(turn, self.setting_of(name), name, "coarse")
+        except (CaseError, RunError) as error:
+            if turn == self._turn:
+                self.failed = str(error)
+        except EndedError:
+            return
+        if turn == self._turn:
+            self.saying, self.share = "", 0.0
+            self.changed()
+
+    async def _draw(self, turn: int) -> bool:
+        """Read and draw where the dials stand; tells whether it can be built."""
+        async with self._draw_busy:
+            if turn != self._turn:
+                return False
+            try:
+                drawn = await asyncio.to_thread(self._drawn, self.state.now)
+            except CaseError as error:
+                if turn == self._turn:
+                    self.faults = self._by_dial(error)
+                    self.changed()
+                return False
+            self.faults, self.drawn = {}, drawn
+            if turn == self._turn:
+                self.shown = self._judged(drawn.key) or self.shown
+                self.changed()
+                await asyncio.to_thread(self._cast)
+                self.changed()
+        return turn == self._turn
+
+    def _raw(self, setting: Setting) -> dict[str, Any]:
+        dials = self.dials
+        if setting.design != self.state.now.design:
+            assert self.case is not None
+            dials = dials_of(self.raw, self.case, setting.design)
+        return turned(self.raw, setting.design, dials, setting.values)
+
+    def _drawn(self, setting: Setting) -> Drawn:
+        raw = self._raw(setting)
+        whole = case_of(raw, self.path)
+        case = replace(
+            whole, designs=tuple(of for of in whole.designs if of.name == setting.design)
+        )
+        (drawing,) = draw_all(case, lambda name, stage: None)
+        return Drawn(
+            raw=raw, case=case, section=drawing.section, outline=drawing.outline,
+            view=view_of(case.block), key=f"{code_hash()}{inputs_hash(case)}",
+        )  # fmt: skip
+
+    def _by_dial(self, error: CaseError) -> dict[str, str]:
+        """Faults beside the dials that they are of, or beside the one that moved last."""
+        raw, design = self._raw(self.state.now), self.state.now.design
+        told: dict[str, list[str]] = {}
+        for fault in error.faults:
+            key = dial_of(fault, raw, design, self.dials)
+            last = self.state.moving
+            if key is None or (last and last.split()[0] == key.split()[0]):
+                key = last
+            told.setdefault(key, []).append(fault.text if key else _said(fault))
+        return {key: " ".join(texts) for key, texts in told.items()}
+
+    async def _look(self, turn: int) -> None:
+        from cases.dials.answer import quick_look
+
+        async with self._quick_busy:
+            if turn != self._turn or self.drawn is None:
+                return
+            self.saying = "Quick look at the section"
+            self.changed()
+            work = partial(
+                self._looking.run, quick_look, self.drawn.raw, self.path, self.state.now.design
+            )
+            quick = await asyncio.to_thread(work)
+            if turn == self._turn:
+                self.quick, self.quick_old, self.saying = quick, False, ""
+                self.changed()
+
+    async def _judge(self, turn: int, setting: Setting, name: str, fineness: Fineness) -> None:
+        """Judge a setting where that has not been done; the answer is kept."""
+        from cases.dials.answer import judge
+
+        try:
+            key = await asyncio.to_thread(self.key_of, setting)
+        except CaseError:
+            return
+        place = f"{key} {fineness}"
+        if place in self.answers or (fineness == "coarse" and f"{key} fine" in self.answers):
+            self._show(turn, name, key)
+            return
+        loop = asyncio.get_running_loop()
+        raw = self._raw(setting)
+        shares = self._shares(raw, fineness)
+        who = "this design" if name == NOW else name
+
+        def tell(_design: str, stage: str) -> None:
+            loop.call_soon_threadsafe(self._told, turn, f"{who}, {fineness} solid: {stage}",
+                                      shares.get(stage, 0.0))  # fmt: skip
+
+        async with self._judge_busy:
+            if turn != self._turn:
+                return
+            self._at_judge = True
+            try:
+                work = partial(
+                    self._judging.run, judge, raw, self.path, setting.design, fineness, tell=tell
+                )
+                judged = await asyncio.to_thread(work)
+            finally:
+                self._at_judge = False
+        self.answers[place] = judged
+        self._trim()
+        await asyncio.to_thread(_write_answers, self.path, dict(self.answers))
+        self._show(turn, name, key)
+
+    def _show(self, turn: int, name: str, key: str) -> None:
+        if turn == self._turn:
+            if name == NOW:
+                self.shown = self._judged(key)
+                if self.clock is None:
+                    self._cast()
+            self.saying, self.share = "", 0.0
+            self.changed()
+
+    def _told(self, turn: int, what: str, share: float) -> None:
+        if turn == self._turn and self._at_judge:
+            self.saying, self.share = f"Judging {what}", share
+            self.changed()
+
+    def _shares(self, raw: Mapping[str, Any], fineness: Fineness) -> dict[str, float]:
+        """What of a judgement is usually done as each stage begins."""
+        case = with_solid(case_of(raw, self.path), fineness, lived=True)
+        stages = plan_of(case, True, 1).each
+        whole = sum(seconds for _, seconds in stages) or 1.0
+        done, shares = 0.0, {}
+        for stage, seconds in stages:
+            shares[stage] = done / whole
+            done += seconds
+        return shares
+
+    def _trim(self) -> None:
+        while len(self.answers) > MOST_ANSWERS:
+            del self.answers[next(iter(self.answers))]
+
+    def _judged(self, key: str) -> Judged | None:
+        return self.answers.get(f"{key} fine") or self.answers.get(f"{key} coarse")
+
+    def key_of(self, setting: Setting) -> str:
+        """Hash of all that a setting is solved from.
+
+        Raises
+        ------
+        CaseError
+            If it can't be built.
+        """
+        place = json.dumps([self.text, asdict(setting)], sort_keys=True)
+        if place not in self._keys:
+            if len(self._keys) > 500:
+                self._keys.clear()
+            self._keys[place] = self._drawn(setting).key
+        return self._keys[place]
+
+    def setting_of(self, name: str) -> Setting:
+        """A kept one, or where it started: the design of the file at the load that is wanted."""
+        now = self.state.now
+        if name == START:
+            load = {key: of for key, of in now.values.items() if key in ("load", "bore")}
+            return Setting(now.design, load)
+        return now if name == NOW else self.state.kept[name]
+
+    @property
+    def judged(self) -> bool:
+        """Whether the verdict that is shown is that of where the dials stand."""
+        if self.drawn is None or self.faults or self.shown is None:
+            return False
+        return self.shown is self._judged(self.drawn.key) and self._is_drawn()
+
+    def _is_drawn(self) -> bool:
+        assert self.drawn is not None
+        return self.drawn.raw == self._raw(self.state.now)
+
+    def rows(self) -> list[tuple[str, Judged | None]]:
+        """Where it started and what is compared, each with its verdict where there is one."""
+        found: list[tuple[str, Judged | None]] = []
+        for name in (START, *self.state.compared):
+            setting = self.setting_of(name)
+            place = json.dumps([self.text, asdict(setting)], sort_keys=True)
+            found.append((name, self._judged(self._keys.get(place, ""))))
+        return found
+
+    # the place that is looked at
+
+    def looked_clock(self) -> float:
+        """Clock position that is looked at: the worst, where none was chosen. [h]."""
+        if self.clock is not None:
+            return self.clock
+        if self.shown is not None:
+            return self.shown.clock
+        return 0.0 if self.drawn is None else _first_clock(self.drawn.case)
+
+    def around(self, what: str) -> tuple[float | None, bool]:
+        """A value where it is looked at, and whether it is the judged one."""
+        at = round(self.looked_clock() * 10) % 120
+        if self.judged and self.shown is not None and what in self.shown.around:
+            return self.shown.around[what][at], True
+        if self.quick is not None and not self.quick_old and what in self.quick.around:
+            return self.quick.around[what][at], False
+        return None, False
+
+
+def _said(fault: Fault) -> str:
+    return f"{fault.path}: {fault.text}" if fault.path else fault.text
+
+
+def _first_clock(case: Case) -> float:
+    """Of the relief cut that leaves least, where nothing has been solved yet. [h]."""
+    cuts = case.block.relief_cuts
+    if not cuts:
+        return 0.0
+    return min(cuts, key=lambda of: of.radius - of.diameter / 2).clock
+
+
+def at_point(x: float, y: float) -> float:
+    """Clock position of a point of the plan, seen from the firing bore. [h]."""
+    return float(clock_of(x, y))
+
+
+def answers_path(case: Path) -> Path:
+    """Where the answers of a case are kept, beside it."""
+    return case.with_name(f"{case.stem}.dials.answers.json")
+
+
+def _write_answers(case: Path, answers: Mapping[str, Judged]) -> None:
+    with suppress(OSError):
+        told = {key: asdict(of) for key, of in answers.items()}
+        write_whole(answers_path(case), json.dumps(told) + "\n")
+
+
+def _read_answers(case: Path) -> dict[str, Judged]:
+    """Answers that were kept; none that another version of the program gave."""
+    from cases.dials.answer import Judged
+
+    try:
+        raw = json.loads(answers_path(case).read_text(encoding="utf-8"))
+        return {
+            key: Judged(
+                **{
+                    **of,
+                    "marks": tuple(Mark(**mark) for mark in of["marks"]),
+                    "flags": tuple(of["flags"]),
+                    "around": {what: tuple(row) for what, row in of["around"].items()},
+                    "place": of["place"] and tuple(of["place"]),
+                    "down": of["down"] and Shade(**of["down"]),
+                }
+            )
+            for key, of in raw.items()
+            if key.startswith(code_hash())
+        }
+    except (OSError, ValueError, LookupError, TypeError, AttributeError):
+        return {}
