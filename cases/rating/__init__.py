@@ -66,7 +66,7 @@ it is not stated, the design is rated at the middle of the usual range (:mod:`ca
 and its two ends are solved at the same five gas loads: 65 s of processor for the bare block and one
 insert, in place of 45. What they change is added to what the fit changes.
 
-A fitted design of the bundled case takes about 15 s of processor for its life, 2 for its limit, 13
+A fitted design of the bundled case takes about 11 s of processor for its life, 3 for its limit, 13
 for that by its solid, 11 for the band of 2000 draws and 10 for its twelve fits, each on one core of
 a busy machine. By the solid it was 64 s with every angle that comes near the worst solved again at
 the limit, and each node's averages looked up for each.

@@ -306,6 +306,7 @@ class SolidLoads:
         """What uses most of a strength that a place meets, of some angles and nodes."""
         best: Spotted | None = None
         for engine, some in angles.items():
+            self.life.at_gas(engine, factor, some)  # abreast, and then at hand
             for angle in some:
                 gas = self._gas(engine, factor, angle, rows)
                 for part, share in _shares(self._judged(engine, factor, gas, rows)).items():
@@ -325,6 +326,8 @@ class SolidLoads:
         found: list[Spotted] = []
         for engine, followed in self._angles.items():
             angles = sorted({self._worst[engine], *followed})
+            if solved:
+                self.life.at_gas(engine, factor, angles)
             gas = [at_gas(engine, factor, angle, self._rows) for angle in angles]
             by_angle = [_shares(self._judged(engine, factor, of, self._rows)) for of in gas]
             for part, rows in self._rows.items():
