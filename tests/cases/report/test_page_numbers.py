@@ -172,7 +172,8 @@ def cycle(result):
             q(run.wall_heat, "W"),
             q(run.closed.wall_heat[-1] / run.closed.burn.heat * run.engine.combustion_efficiency),
             q(
-                160e3 * (1 / engine.mechanical_efficiency - 1) / (2 * run.engine.speed / 60)
+                160e3 * (1 / engine.mechanical_efficiency - 1)
+                / (run.engine.cylinders * run.engine.speed / 120)
                 * engine.combustion_efficiency / run.closed.burn.heat
             ),
             q(17), q(0.26), q(0.25), q(0.35),
