@@ -31,6 +31,7 @@ from fea.supernodal import end_in_place, supernodes
 
 try:
     from cvxopt import cholmod, matrix
+    from cvxopt import sparse as sparse_of
 except ImportError:  # no wheel for this machine
     cholmod = None
 
@@ -140,39 +141,43 @@ class CondensedFactor:
 
         Parameters
         ----------
-        load : ndarray, shape (n,)
+        load : ndarray, shape (n,), or of k loads (n, k)
 
         Returns
         -------
         half : ndarray
             Half-way to the rest, for :meth:`expand`.
-        unmet : ndarray, shape (m,)
+        unmet : ndarray, shape (m,) or (m, k)
         """
         rest = self._size - self._count
         if not cholmod:
             half = self._rest.solve(load[:rest])
             return half, load[rest:] - self._coupling @ half
-        right = matrix(load[self._order])
-        with self._memory():
-            cholmod.solve(self._factor, right, sys=_LOWER)
-        half = np.array(right).ravel()
+        half = self._half_solved(load[self._order], _LOWER)
         return half, self.root @ half[self._last]
 
     def expand(self, half: Array, known: Array) -> Array:
-        """All unknowns, shape (n,), by the last ones, shape (m,)."""
+        """All unknowns, shape (n,), by the last ones, shape (m,); or of several loads, (n, k)."""
         rest = self._size - self._count
-        found = np.empty(self._size)
+        found = np.empty(half.shape if cholmod else (self._size, *half.shape[1:]))
         found[rest:] = known
         if not cholmod:
             found[:rest] = half - self._rest.solve(self._coupling.T @ known)
             return found
         right = half.copy()
         right[self._last] = self.root.T @ known
-        right = matrix(right)
-        with self._memory():
-            cholmod.solve(self._factor, right, sys=_UPPER)
-        found[self._order] = np.array(right).ravel()
+        found[self._order] = self._half_solved(right, _UPPER)
         return found
+
+    def _half_solved(self, right: Array, half: int) -> Array:
+        """One half of a back-substitution, in the order of the factor, shape (n,) or (n, k)."""
+        sides = matrix(right.reshape(self._size, -1))
+        with self._memory():
+            if sides.size[1] > 1:  # a sparse matrix reads the factor once for four columns
+                sides = matrix(cholmod.spsolve(self._factor, sparse_of(sides), sys=half))
+            else:
+                cholmod.solve(self._factor, sides, sys=half)
+        return np.array(sides).reshape(right.shape)
 
 
 def _factored(lower: sparse.csc_array, order: Integers, postorder: bool) -> Any:

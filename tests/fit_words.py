@@ -55,6 +55,7 @@ def fit_sentences(result):
                 sweep.points, key=lambda one: abs(one.interference_um - sweep.asked_um)
             )
             found = asked_limit.tried if asked_limit.limit is None else asked_limit.limit
+            found = found if asked_limit.within is None else asked_limit.within
             numbers += [q(advice.limit_at_nominal, "times"), q(found), q(limit)]
         else:
             words += ", by hold and yield only"

@@ -116,7 +116,8 @@ def with_sweep(result, each, **changes):
         sweep = design.found["fit"]
         if sweep is not None:
             if changes.get("rated") is False:
-                each = {"limit": None, "limit_error": 0.0, "governs": None}
+                each = {"limit": None, "limit_error": 0.0, "governs": None, "band": None,
+                        "within": None}  # fmt: skip
             points = tuple(dataclasses.replace(point, **each) for point in sweep.points)
             sweep = dataclasses.replace(sweep, points=points, **changes)
         found = {**design.found, "fit": sweep}

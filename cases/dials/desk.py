@@ -433,7 +433,7 @@ class Desk:
             return
         loop = asyncio.get_running_loop()
         raw = self._raw(setting)
-        shares = self._shares(raw, fineness)
+        shares = await asyncio.to_thread(self._shares, raw, fineness)
         who = "this design" if name == NOW else name
 
         def tell(_design: str, stage: str) -> None:

@@ -32,6 +32,8 @@ from cases.dials.words import (
 from cases.making.make import folder_of
 from geometry.clock import format_clock
 
+PATIENCE = 30.0
+"""How long a page and its server wait for each other, on a machine that is busy solving. [s]."""
 RESULTS = "/results"
 """Address of the results of the case."""
 PARTS, STRESS, TEMPERATURE = "parts", "pull", "temperature"
@@ -69,7 +71,9 @@ def app_of(desk: Desk, address: str) -> FastAPI:
     def opened() -> None:
         _Page(desk, run)
 
-    ui.run_with(made, show_welcome_message=False, tailwind=False, dark=False)
+    ui.run_with(
+        made, show_welcome_message=False, tailwind=False, dark=False, reconnect_timeout=PATIENCE
+    )
     return made
 
 

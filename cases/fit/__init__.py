@@ -1,18 +1,21 @@
 """Which fit to make of an insert: its limit against interference, the window, the nearest ISO fit.
 
-A fitted design is solved at 12 interferences: the stated one, one that hardly presses, heavier ones
-until the limit falls below half of the best or the block yields, then where the curve is most in
-doubt, at the ends of the window and in its middle. Heat is held. The joint is condensed once and
-each contact begun from the next fit's; each limit from the next fit's limit, state by state, to 1 %
-of the share. What lies between is read as linear.
+Where a design is rated by its solid, other fits are solved by the solid too
+(:mod:`cases.rating.solid_fits`), and the section has no say in its window. Else it is told by the
+section, and that is said first. The section is solved at 12 interferences: the stated one, one that
+hardly presses, heavier ones until the limit falls below half of the best or the block yields, then
+where the curve is most in doubt, at the ends of the window and in its middle; the solid at five or
+so, as the curve ends where a limit is 5 % below the best. Heat is held. The joint is condensed once
+and each contact begun from the next fit's; each limit from the next fit's limit. What lies between
+is read as linear; by what a curve would tell instead, the ends of a window may be off.
 
 The window is the stretch about the best limit in which no piece is loose in any step, no step
 yields (the whole stress, of press, heat and gas; metal that yields gives up interference and
 roundness; one that yields with hardly any press forbids none), the press leaves the bore round
 enough for the hone, the limit is above the bare block's and within 5 % of the best. Its middle is
 the nominal. Without a rating no limit is sought: the window is that of hold and yield only, and
-says so. Where the designs have limits by their solids, those of the sweep are told in proportion to
-the solid's as asked, and set against the bare block's by its solid.
+says so. It is of fits as they come out, each with its own limit; what a design stands that is made
+to a nominal within the stated tolerance is told beside it, as it is of the stated one.
 """
 
 from __future__ import annotations
@@ -43,20 +46,25 @@ class FitAdvice(Subject):
         return bool(case.given["life"].fitted)
 
     def stages(self, case: Any) -> Sequence[Usual]:
-        """One."""
-        return (("other fits", 17.0),)
+        """One; with solids it runs beside the rating."""
+        from cases.solid.given import solid_given
+
+        given = solid_given(case)
+        usual = (40.0 if given.setting == "fine" else 14.0) if given.swept else 17.0
+        return (("other fits", usual),)
 
     def solve(self, work: Work) -> FitSweep | None:
         """One design at other interferences; None where it is not fitted."""
-        from cases.fit.sweep import sweep
+        from cases.fit.sweep import sweep, told_by_solid
         from cases.life.life import FittedLife
 
         assert work.stage is not None
+        life, rating = work.live["life"], work.found.get("rating")
+        if not isinstance(life, FittedLife) or not life.fit.sides:
+            return None
+        if rating and rating.solid and rating.solid.fits:
+            return told_by_solid(life, rating.solid)
         with work.stage("other fits"):
-            life = work.live["life"]
-            if not isinstance(life, FittedLife) or not life.fit.sides:
-                return None
-            rating = work.found.get("rating")
             known = rating and (rating.nominal or rating.limit)
             return sweep(
                 life, work.found["stress"], work.case, rated=rating is not None,
@@ -65,10 +73,11 @@ class FitAdvice(Subject):
 
     def data(self, result: CaseResult, design: Any) -> Mapping[str, Any]:
         """The window, and what was solved for it."""
-        from cases.fit.advice import advice_of, told_sweep
+        from cases.fit.advice import advice_of
         from cases.fit.data import advice_dict
+        from cases.fit.result import sweep_of
 
-        sweep, advice = told_sweep(result, design), advice_of(result, design)
+        sweep, advice = sweep_of(design), advice_of(result, design)
         if sweep is None or advice is None:
             return {}
         return {"fit_advice": advice_dict(sweep, advice)}

@@ -8,8 +8,8 @@ import numpy as np
 
 from cases.fit.iso import nearest_fit
 from cases.fit.result import FitAdvice, FitSweep, sweep_of
-from cases.fit.window import demands, limits_at, window_of
 from cases.rating.result import is_rated, rating_of
+from cases.rating.window import demands, limits_at, told_at, window_with_errors
 from cases.stress.result import CaseResult, DesignResult
 
 MILLED = 0.04
@@ -27,44 +27,12 @@ CURES = {
 
 def advice_of(result: CaseResult, design: DesignResult) -> FitAdvice | None:
     """Which interference to make of a design; None where none is common to its sides."""
-    sweep = told_sweep(result, design)
+    sweep = sweep_of(design)
     if sweep is None:
         return None
     limit = rating_of(design).limit if is_rated(design) else None
     at_most = limit is not None and limit.at_most and not sweep.by_solid
     return replace(advise(sweep, bare_limit(result, by_solid=sweep.by_solid)), at_most=at_most)
-
-
-def told_sweep(result: CaseResult, design: DesignResult) -> FitSweep | None:
-    """A design at other interferences, as it is told; None where none is common to its sides.
-
-    Limits are the section's, nominal. They are multiplied by what makes that of the asked fit the
-    one that is told: what the wanted share of the draws carry, and by the solid where this design
-    and the bare one have a limit by theirs.
-    """
-    sweep = sweep_of(design)
-    if sweep is None or not sweep.asked.limit:
-        return sweep
-    rating = rating_of(design)
-    by_solid = bool(rating.solid and rating.solid.limit)
-    by_solid = by_solid and bare_limit(result, by_solid=True) is not None
-    limit = rating.solid.limit if by_solid and rating.solid else rating.limit
-    if limit is None or not (by_solid or rating.nominal):
-        return sweep
-    scale = limit.factor / sweep.asked.limit
-    off = limit.error / max(limit.factor, 1e-9) if by_solid else 0.0
-    points = tuple(
-        point
-        if point.limit is None
-        else replace(
-            point,
-            limit=scale * point.limit,
-            limit_error=scale * (point.limit_error + off * point.limit),
-        )
-        for point in sweep.points
-    )
-    one_piece = None if sweep.one_piece is None else scale * sweep.one_piece
-    return replace(sweep, points=points, one_piece=one_piece, by_solid=by_solid)
 
 
 def bare_limit(result: CaseResult, *, by_solid: bool) -> float | None:
@@ -96,7 +64,7 @@ def advise(sweep: FitSweep, bare: float | None) -> FitAdvice:
     """
     out_of_round = sweep.most_out_of_round_um
     passed = bare if sweep.rated else None
-    window = window_of(sweep.points, out_of_round, passed)
+    window = window_with_errors(sweep.points, out_of_round, passed)
     at, least, worst = demands(sweep.points, out_of_round, None)
     limits = limits_at(sweep.points, at)
     best = None
@@ -105,7 +73,7 @@ def advise(sweep: FitSweep, bare: float | None) -> FitAdvice:
     iso = at_nominal = None
     if window:
         iso = nearest_fit(sweep.ring_mm, window.nominal_um) if sweep.ring_mm else None
-        at_nominal = limits_at(sweep.points, np.array([window.nominal_um]))
+        at_nominal = told_at(sweep.points, window.nominal_um)
     why = cure = ""
     if window is None:
         why, cure = _why_none(sweep, passed, at, least, worst, best)
@@ -113,7 +81,8 @@ def advise(sweep: FitSweep, bare: float | None) -> FitAdvice:
         window=window,
         why_none=why,
         cure=cure,
-        limit_at_nominal=None if at_nominal is None else float(at_nominal[0]),
+        limit_at_nominal=at_nominal[0] if at_nominal else None,
+        limit_at_nominal_error=at_nominal[1] if at_nominal else None,
         best_um=None if best is None else float(at[best]),
         limit_best=None if best is None or limits is None else float(limits[best]),
         limit_bare=passed,

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from cases.base.subject import Chapter
-from cases.fit.advice import advice_of, told_sweep
-from cases.fit.lines import advice_words, asked_words
-from cases.fit.result import FitAdvice
-from cases.fit.window import NEAR_BEST
+from cases.fit.advice import advice_of
+from cases.fit.lines import advice_words, asked_words, flat_words
+from cases.fit.result import FitAdvice, sweep_of
 from cases.life.given import life_given
 from cases.life.steps import TAIL
+from cases.rating.window import NEAR_BEST
 from cases.stress.result import CaseResult, DesignResult
 
 
@@ -24,7 +24,7 @@ def fit_chapters(result: CaseResult) -> tuple[Chapter, ...]:
     told = [
         (design, sweep, advice)
         for design in result.designs
-        if (sweep := told_sweep(result, design)) and (advice := advice_of(result, design))
+        if (sweep := sweep_of(design)) and (advice := advice_of(result, design))
     ]
     if not told:
         return ()
@@ -37,6 +37,9 @@ def fit_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             finding=f"To make, on the diameter: {'; '.join(fits)}.",
             contents={
                 "told": sorted(told, key=lambda one: one[2].inside),
+                "section_only": flat_words(result),
+                "by_solid": any(sweep.by_solid for _, sweep, _ in told),
+                "one_piece": any(sweep.one_piece is not None for _, sweep, _ in told),
                 "rated": any(sweep.rated for _, sweep, _ in told),
                 "advice_words": advice_words,
                 "asked_words": asked_words,

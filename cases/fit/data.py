@@ -10,8 +10,8 @@ from cases.fit.result import FitAdvice, FitSweep
 
 BY_LIMIT, BY_HOLD = "limit", "hold and yield only"
 """What a window is judged by."""
-SOLID, SECTION = "section, in proportion to the solid as asked", "section"
-"""What its limits stand on."""
+SOLID, SECTION = "solid", "section"
+"""What it stands on: limits, hold, yield and roundness."""
 
 
 def advice_dict(sweep: FitSweep, advice: FitAdvice) -> dict[str, Any]:
@@ -27,11 +27,15 @@ def advice_dict(sweep: FitSweep, advice: FitAdvice) -> dict[str, Any]:
             "nominal_um": window.nominal_um if window else None,
             "nominal_per_side_um": window.nominal_um / 2 if window else None,
             "low_um": window.low_um if window else None,
+            "low_error_um": window.low_error_um if window else None,
             "low_by": window.low_by if window else None,
             "high_um": window.high_um if window else None,
+            "high_error_um": window.high_error_um if window else None,
             "high_by": window.high_by if window else None,
             "total_tolerance_um": window.total_um if window else None,
             "limit_at_nominal": advice.limit_at_nominal,
+            "limit_at_nominal_error": advice.limit_at_nominal_error,
+            "limit_as_asked": sweep.asked.told,
             "best_um": advice.best_um,
             "limit_best": advice.limit_best,
             "at_most": advice.at_most,
@@ -51,6 +55,8 @@ def advice_dict(sweep: FitSweep, advice: FitAdvice) -> dict[str, Any]:
                     "interference_um": point.interference_um,
                     "limit": point.limit,
                     "limit_error": point.limit_error,
+                    "limit_5_to_95": point.band,
+                    "limit_in_tolerance": point.within,
                     "tried_factor": point.tried,
                     "governs": point.governs,
                     "held_share": None if point.least_held == math.inf else point.least_held,

@@ -2,19 +2,29 @@
 
 from __future__ import annotations
 
-from cases.fit.advice import advice_of, told_sweep
-from cases.fit.result import FitAdvice, FitSweep
+from cases.fit.advice import advice_of
+from cases.fit.result import FitAdvice, FitSweep, sweep_of
 from cases.stress.result import CaseResult
 
 AT_MOST = "Its limits are at most what is told: a stress that counts there has no bound."
-BY_SOLID = (
-    "What other fits change is told by the section, in proportion to the solid's limit as asked."
-)
+SECTION_ONLY = "Windows of fits are by the section only: no solid was solved at other fits."
+RATE = "hoopclock rate solves them."
 
 
 def first_lines(result: CaseResult) -> list[str]:
-    """A sentence for each fitted design whose stated fit is no good."""
-    return [text for inside, text in _told(result) if not inside]
+    """A sentence for each fitted design whose stated fit is no good; whether none is by a solid."""
+    unfit = [text for inside, text in _told(result) if not inside]
+    flat = flat_words(result)
+    return [*unfit, flat] if flat else unfit
+
+
+def flat_words(result: CaseResult) -> str:
+    """That windows are by the section only, and what has them by the solid; "" where none is."""
+    sweeps = [sweep for design in result.designs if (sweep := sweep_of(design))]
+    flat = [sweep for sweep in sweeps if not sweep.by_solid]
+    if not flat:
+        return ""
+    return SECTION_ONLY if any(sweep.rated for sweep in flat) else f"{SECTION_ONLY} {RATE}"
 
 
 def fit_lines(result: CaseResult) -> list[str]:
@@ -28,7 +38,7 @@ def _told(result: CaseResult) -> list[tuple[bool, str]]:
     return [
         (advice.inside, f"{design.name}: {advice_words(sweep, advice)}")
         for design in result.designs
-        if (sweep := told_sweep(result, design)) and (advice := advice_of(result, design))
+        if (sweep := sweep_of(design)) and (advice := advice_of(result, design))
     ]
 
 
@@ -41,8 +51,7 @@ def asked_words(sweep: FitSweep) -> str:
 def advice_words(sweep: FitSweep, advice: FitAdvice) -> str:
     """Whether the stated interference will do, what to make, and how sure its limits are."""
     text = _what_to_make(sweep, advice)
-    doubts = [*([AT_MOST] if advice.at_most else ()), *([BY_SOLID] if sweep.by_solid else ())]
-    return " ".join([text, *doubts])
+    return f"{text} {AT_MOST}" if advice.at_most else text
 
 
 def _what_to_make(sweep: FitSweep, advice: FitAdvice) -> str:
@@ -62,7 +71,7 @@ def _what_to_make(sweep: FitSweep, advice: FitAdvice) -> str:
     if advice.limit_at_nominal is None:
         text += ", by hold and yield only"
     else:
-        asked = sweep.asked.least_limit or 0.0
+        asked = sweep.asked.told or 0.0
         text += f", and it stands {advice.limit_at_nominal:.2f} times the asked gas load"
         text += f" ({asked:.2f} as asked"
         text += f", bare {advice.limit_bare:.2f})" if advice.limit_bare is not None else ")"

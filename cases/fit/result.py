@@ -5,34 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from cases.life.steps import LoadStep
+from cases.rating.result import FitPoint, Window
 
 if TYPE_CHECKING:
     from cases.stress.result import DesignResult
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FitPoint:
-    """A design at one interference."""
-
-    interference_um: float  # on the diameter
-    held: dict[LoadStep, float]  # least hold over what is asked, by step; empty where not asked
-    over_yield: dict[LoadStep, float]  # share of yield that all but a tail of the block is below
-    out_of_round_um: float  # of the bore when pressed in
-    limit: float | None = None  # factor on the gas load; None where not found, or not sought
-    limit_error: float = 0.0
-    tried: float | None = None  # up to which no limit was found
-    governs: str | None = None  # at the limit, such as "tie 12:20, fatigue, warm"
-
-    @property
-    def least_limit(self) -> float | None:
-        """The limit, or how far none was found; None where none was sought."""
-        return self.tried if self.limit is None else self.limit
-
-    @property
-    def least_held(self) -> float | None:
-        """Least hold over what is asked in any step; None where it is not asked."""
-        return min(self.held.values(), default=None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,34 +23,14 @@ class FitSweep:
     ring_mm: float | None  # diameter that a round insert is fitted on; None for pieces
     rated: bool  # whether limits were sought
     points: tuple[FitPoint, ...]  # by interference, rising
-    one_piece: float | None  # limit with insert and block one piece: no way to hold
+    one_piece: float | None  # limit with insert and block one piece; None by the solid
     unsolved: tuple[str, ...]  # fits that could not be solved, in words
-    by_solid: bool = False  # limits in proportion, so that the asked fit's is that of its solid
+    by_solid: bool = False  # whether each fit is solved by the solid, else by the section
 
     @property
     def asked(self) -> FitPoint:
         """The design as the case has it."""
         return min(self.points, key=lambda one: abs(one.interference_um - self.asked_um))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Window:
-    """Interferences on the diameter that may be made."""
-
-    low_um: float
-    high_um: float
-    low_by: str  # what forbids less
-    high_by: str  # what forbids more
-
-    @property
-    def nominal_um(self) -> float:
-        """The middle, so that as much may be missed to either side."""
-        return (self.low_um + self.high_um) / 2
-
-    @property
-    def total_um(self) -> float:
-        """The largest tolerance, from end to end."""
-        return self.high_um - self.low_um
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,7 +40,8 @@ class FitAdvice:
     window: Window | None  # None where no interference will do
     why_none: str  # in words; empty where one will do
     cure: str  # what would change it
-    limit_at_nominal: float | None
+    limit_at_nominal: float | None  # as told of a design with its tolerance
+    limit_at_nominal_error: float | None
     best_um: float | None  # interference of the highest limit that is not ruled out
     limit_best: float | None
     limit_bare: float | None  # None where the case has no bare design, or it has no limit

@@ -9,18 +9,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-import numpy as np
-
-from cases.base.faults import RunError
 from cases.case import Case
-from cases.fit.result import FitPoint, FitSweep, Window
-from cases.fit.window import NEAR_BEST, window_of
-from cases.life.given import LIGHT
+from cases.fit.result import FitSweep
 from cases.life.joint import joint_state
 from cases.life.life import FittedLife, bore_of, life_of
 from cases.life.steps import HONED, PRESSED
 from cases.rating.judge import Judge
 from cases.rating.limit import MOST_FACTOR, limit_near
+from cases.rating.other_fits import OtherFits
+from cases.rating.result import FitPoint, SolidRating
 from cases.rating.solve import judge_of
 from cases.stress.result import DesignResult
 
@@ -28,19 +25,12 @@ SOLVED = 12
 """Fits that are solved of a design, the stated one among them."""
 FOR_WINDOW = 3
 """Of these at the ends and in the middle of the window."""
-HEAVIER = 1.5
-"""Times the press of a fit that the next heavier one has."""
-HEAVIEST, PAST_YIELD = 8.0, 1.05
-"""No fit presses more than this many times the stated one or, if that is more, a light press, nor
-this much beyond where the press alone yields."""
-HARDLY = 0.1
-"""Share of the press of the stated fit that hardly presses."""
+NEW = 0.2
+"""Nearer to a fit that is solved than this, another is the same. [um]."""
 OF_USE = 0.5
 """Share of the best limit below which a fit is of no use."""
 BEYOND_ASKED = 1.5
 """Interferences are looked at up to this many times the stated one with its tolerance, at least."""
-NEW = 0.2
-"""Nearer to a fit that is solved than this, another is the same. [um]."""
 
 
 def sweep(
@@ -72,29 +62,55 @@ def sweep(
         return None
     judge = judge_of(case, life.design, solved, life) if rated else None
     fits = _Fits(life, stated, judge, limit)
-    _out_from(stated, fits)
+    fits.out()
     fits.fill(SOLVED - FOR_WINDOW)
-    if window := fits.window():
-        fits.add(window.low_um / 1000)
-        fits.add(window.high_um / 1000)
-    if window := fits.window():
-        fits.add(window.nominal_um / 1000)
+    fits.ends()
+    fits.middle()
     fits.fill(SOLVED)
+    return _sweep_of(
+        life, fits.in_order(), fits.unsolved, rated=rated,
+        one_piece=_one_piece(life, solved, case) if rated else None,
+    )  # fmt: skip
+
+
+def told_by_solid(life: FittedLife, solid: SolidRating) -> FitSweep:
+    """What a design's solid does at other interferences.
+
+    Parameters
+    ----------
+    life : FittedLife
+        As stated.
+    solid : SolidRating
+        With its fits.
+    """
+    return _sweep_of(life, solid.fits, solid.unsolved, by_solid=True)
+
+
+def _sweep_of(
+    life: FittedLife,
+    points: tuple[FitPoint, ...],
+    unsolved: Sequence[str],
+    *,
+    rated: bool = True,
+    one_piece: float | None = None,
+    by_solid: bool = False,
+) -> FitSweep:
     return FitSweep(
-        asked_um=1000 * stated,
+        asked_um=1000 * (life.fit.interference or 0.0),
         per_side=life.fit.per_side,
         tolerance_um=1000 * life.fit.tolerance,
         flattened_um=1000 * life.fit.flattened,
         most_out_of_round_um=1000 * life.fit.most_out_of_round,
         ring_mm=_ring(life),
         rated=rated,
-        points=fits.in_order(),
-        one_piece=_one_piece(life, solved, case) if rated else None,
-        unsolved=tuple(fits.unsolved),
+        points=points,
+        one_piece=one_piece,
+        unsolved=tuple(unsolved),
+        by_solid=by_solid,
     )
 
 
-class _Fits:
+class _Fits(OtherFits):
     """A life at other interferences, each begun from the nearest that is solved.
 
     Parameters
@@ -106,61 +122,26 @@ class _Fits:
         Where limits are sought.
     limit : float, optional
         Of that life, about.
-
-    Attributes
-    ----------
-    points : dict of float to FitPoint
-        By interference [mm].
-    unsolved : list of str
-        Those that could not be solved, in words.
     """
 
     def __init__(
         self, life: FittedLife, stated: float, judge: Judge | None, limit: float | None
     ) -> None:
         self.life, self.judge, self.lives = life, judge, {stated: life}
-        self.tried = 1
-        self.unsolved: list[str] = []
         self._slopes: dict[float, float | None] = {}  # of shares by the gas load at limits
-        self.points = {stated: self._point(life, stated, limit)}
+        first = self._point(life, stated, limit)
+        super().__init__(
+            life.fit, first, limited=judge is not None, of_use=OF_USE, beyond=BEYOND_ASKED,
+            nearest_um=NEW,
+        )  # fmt: skip
 
-    def in_order(self) -> tuple[FitPoint, ...]:
-        """All points, interference rising."""
-        return tuple(self.points[one] for one in sorted(self.points))
-
-    def add(self, interference: float) -> None:
-        """Solve another interference [mm]; one that can't be solved is told."""
-        near = min(self.lives, key=lambda one: abs(one - interference))
-        if 1000 * abs(near - interference) < NEW:
-            return
-        self.tried += 1
-        try:
-            life = self.lives[near].with_interference(interference)
-            start, slope = self.points[near].limit, self._slopes.get(near)
-            self.points[interference] = self._point(life, interference, start, slope)
-        except RunError as error:
-            self.unsolved.append(f"{1000 * interference:.1f} um could not be solved. {error}")
-            return
+    def point(self, interference: float, near: float) -> FitPoint:
+        """Another fit, its steps and its limit begun from those of one that is solved."""
+        life = self.lives[near].with_interference(interference)
+        start, slope = self.points[near].limit, self._slopes.get(near)
+        found = self._point(life, interference, start, slope)
         self.lives[interference] = life
-
-    def fill(self, count: int) -> None:
-        """Solve more fits, where they are most in doubt, until so many were tried."""
-        while self.tried < count and (gap := _most_in_doubt(self.in_order())):
-            self.add(gap)
-
-    def window(self) -> Window | None:
-        """As far as it is told without the bare block."""
-        return window_of(self.in_order(), 1000 * self.life.fit.most_out_of_round, None)
-
-    def past_use(self, interference: float) -> bool:
-        """Whether a fit that is solved has a low limit, or, where none is sought, yields."""
-        point = self.points.get(interference)
-        if point is None:
-            return False
-        if self.judge is None:
-            return max(point.over_yield.values()) > 1
-        best = max(one.least_limit or 0.0 for one in self.points.values())
-        return (point.least_limit or 0.0) < OF_USE * best
+        return found
 
     def _point(
         self,
@@ -193,45 +174,6 @@ class _Fits:
             )
         life.forget()
         return point
-
-
-def _out_from(stated: float, fits: _Fits) -> None:
-    """Solve a fit that hardly presses, and heavier ones on to where a limit falls or metal yields.
-
-    Heavier by steps, to where the press alone yields, in proportion, at most.
-    """
-    life = fits.life
-    flattened, share = life.fit.flattened, fits.points[stated].over_yield[PRESSED]
-    pressing = max(stated - flattened, 0.0)
-    at_yield = pressing / share if pressing and share else 0.0
-    least = BEYOND_ASKED * (stated + life.fit.tolerance)
-    heaviest = max(LIGHT, HEAVIEST * pressing)
-    most = flattened + max(min(PAST_YIELD * at_yield, heaviest), least)
-    fits.add(flattened + HARDLY * (pressing or LIGHT))
-    at = flattened + (pressing or HARDLY * LIGHT)
-    while at < most:
-        at = min(flattened + HEAVIER * (at - flattened), most)
-        fits.add(at)
-        if at > least and fits.past_use(at):
-            break
-
-
-def _most_in_doubt(points: Sequence[FitPoint]) -> float | None:
-    """Interference [mm] amid the gap that is widest, or over which a limit changes most.
-
-    Gaps between limits that are low count by their width alone. None where all are narrow.
-    """
-    at = np.array([point.interference_um for point in points])
-    wide = np.diff(at)
-    if not len(wide) or wide.max() < 2 * NEW:
-        return None
-    doubt = wide / (at[-1] - at[0])
-    limits = np.array([point.least_limit or 0.0 for point in points])
-    if best := limits.max():
-        useful = np.maximum(limits[1:], limits[:-1]) > NEAR_BEST * best
-        doubt += np.where(useful, np.abs(np.diff(limits)) / best, -0.5 * doubt)
-    middle = int(np.argmax(np.where(wide < 2 * NEW, -1, doubt)))
-    return float(at[middle] + at[middle + 1]) / 2000
 
 
 def _ring(life: FittedLife) -> float | None:

@@ -51,6 +51,7 @@ def life_dict(service: Service, flags: Sequence[Flag]) -> dict[str, Any]:
                 "hot_in": cycle.hot_in,
                 "idle_mpa": cycle.idle_mpa,
                 "gas_mpa": cycle.gas_mpa,
+                "beside_mpa": cycle.beside_mpa,
                 "range_mpa": cycle.range_mpa,
                 "mean_mpa": cycle.mean_mpa,
             }

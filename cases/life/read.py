@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from cases.life.base import Life, same_spot
+from cases.life.base import Life, StressCycle, same_spot
 from cases.life.flags import Flag, heat_flags, hottest_bond, section_seen
 from cases.life.heat import gas_film
 from cases.life.joint import about_firing, joint_state
@@ -17,7 +17,7 @@ from cases.life.result import JointState, Service, SolvedStep, SpotRange
 from cases.life.ring import ring_follow
 from cases.life.steps import GAS_CYCLES, HONED, PRESSED, WARM, LoadStep
 from cases.life.temperature import refuse_molten
-from fea.hotspots import along_spot, hot_spots
+from fea.hotspots import HotSpot, along_spot, hot_spots
 
 NAMED = 4
 """Loose pieces that are told by their place, at most."""
@@ -135,11 +135,18 @@ def _cycles(life: Life, steps: Mapping[LoadStep, SolvedStep]) -> tuple[SpotRange
                 hot_in=step.name,
                 idle_mpa=along_spot(cycle.idle, spot),
                 gas_mpa=along_spot(cycle.gas, spot),
+                beside_mpa=_beside(cycle, spot),
             )
             for spot in step.hot_spots
             if not spot.sharp and not any(same_spot(spot, cycle.spot) for cycle in listed)
         ]
     return tuple(found)
+
+
+def _beside(cycle: StressCycle, spot: HotSpot) -> float | None:
+    """The least stress of a spot while a bore beside fires [MPa]; None without one."""
+    adds = [along_spot(layers, spot) for layers in cycle.beside]
+    return along_spot(cycle.idle, spot) + min(adds) if adds else None
 
 
 def _notes(life: FittedLife, steps: Sequence[SolvedStep]) -> list[str]:

@@ -159,23 +159,30 @@ class SolvedStep:
 class SpotRange:
     """What gas makes of a hot spot, warm where there is heat: the cycle that fatigue sees.
 
-    Stress is that in the direction of the largest principal stress in the step that it is hot in.
+    It is the range over all firings, of the bores beside too. Stress is that in the direction of
+    the largest principal stress in the step that it is hot in.
     """
 
     spot: HotSpot  # as it is in that step
     hot_in: LoadStep  # at gas, or without for what is hot there only
     idle_mpa: float  # with no gas
     gas_mpa: float
+    beside_mpa: float | None = None  # the least while a bore beside fires; None without one
 
     @property
     def range_mpa(self) -> float:
         """Largest less smallest stress of the cycle. [MPa]."""
-        return abs(self.gas_mpa - self.idle_mpa)
+        return max(self._ends) - min(self._ends)
 
     @property
     def mean_mpa(self) -> float:
         """Middle of the cycle. [MPa]."""
-        return (self.gas_mpa + self.idle_mpa) / 2
+        return (max(self._ends) + min(self._ends)) / 2
+
+    @property
+    def _ends(self) -> tuple[float, ...]:
+        own = self.idle_mpa, self.gas_mpa
+        return own if self.beside_mpa is None else (*own, self.beside_mpa)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

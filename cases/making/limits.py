@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from cases.fit.iso import IsoFit, iso_fits
 from cases.making.make import Making
-from cases.making.passage import BARREL, OUTER_WALL, encloses_bore
+from cases.making.passage import BARREL, OUTER_WALL, encloses_bore, side_of
 
 Span = tuple[float, float]
 
@@ -23,7 +23,7 @@ class SideLimits:
 
 
 def side_limits(making: Making) -> tuple[SideLimits, ...]:
-    """Limits of every side; none where nothing is said of the fit.
+    """Limits of every side that a piece has; none where nothing is said of the fit.
 
     The pocket goes from its drawn size to its share of what the fit may vary by, as the holes of
     ISO 286's basis do; the insert has the rest: the largest pocket on the smallest piece presses by
@@ -32,7 +32,11 @@ def side_limits(making: Making) -> tuple[SideLimits, ...]:
     if making.fit is None or making.made is None:
         return ()
     found = []
+    block = making.case.block
+    own = {side_of(curve, block) for piece in making.pieces for curve in piece.curves}
     for part, side in making.fit.sides.items():
+        if part not in own:
+            continue
         low, nominal, high = (of / 2 for of in making.made.of(making.fit, part))
         if side.bonded:
             low = nominal = high = 0.0

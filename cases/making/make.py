@@ -202,19 +202,19 @@ def design_of(case: Case, name: str) -> Design:
 
 def _range(fit: InsertFit, advice: Mapping[str, Any] | None) -> FitRange:
     """The interference that is made: the window of the rating, else the tolerance of the case."""
-    nominal, note = fit.interference or 0.0, ""
+    nominal = fit.interference or 0.0
     if advice and advice["low_um"] is not None:
-        low, high = advice["low_um"] / UM, advice["high_um"] / UM
-        if low <= nominal <= high:
-            middle = advice["nominal_um"] / UM
-            return FitRange(low=low, nominal=middle, high=high, by="window of the rating")
-        note = (
-            f"The stated interference of {UM * nominal:.0f} um is outside the window of its "
-            f"rating, {UM * low:.0f} to {UM * high:.0f} um."
-        )
+        low, middle, high = (advice[f"{end}_um"] / UM for end in ("low", "nominal", "high"))
+        note = ""
+        if not low <= nominal <= high:
+            note = (
+                f"The stated interference of {UM * nominal:.0f} um is outside the window of its "
+                f"rating, {UM * low:.0f} to {UM * high:.0f} um: the window is drawn."
+            )
+        return FitRange(low=low, nominal=middle, high=high, by="window of the rating", note=note)
     return FitRange(
         low=nominal - fit.tolerance, nominal=nominal, high=nominal + fit.tolerance,
-        by="tolerance of the case", note=note,
+        by="tolerance of the case",
     )  # fmt: skip
 
 

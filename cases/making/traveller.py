@@ -7,6 +7,7 @@ line of the record says stands fixed beside it; what the record has no field for
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from dataclasses import field as made_by
@@ -116,12 +117,12 @@ def traveller_of(making: Making, date: datetime.date) -> Traveller:
         That it is written on.
     """
     rated = making.results
-    row = _row(making, rated)
+    row, count = _row(making, rated), len(making.pieces)
     return Traveller(
         head=(
             ("Job", making.case.name),
             ("Block number", record_given(making.case).job or "________________"),
-            ("Design", f"{making.design.name}, {len(making.pieces)} pieces"),
+            ("Design", f"{making.design.name}, {count} piece{'s' * (count > 1)}"),
             ("Case", making.inputs),
             ("Revision", making.given.revision or "–"),
             ("Date", date.isoformat()),
@@ -180,6 +181,24 @@ def warm(value: float) -> str:
     '-195.8 degC (-320 degF)'
     """
     return f"{value:g} degC ({1.8 * value + 32:.0f} degF)"
+
+
+def in_both(words: str) -> str:
+    """Words with their micrometres and temperatures in thousandths and degF too.
+
+    Examples
+    --------
+    >>> in_both("at least 254 um of clearance, the block at 120 degC")
+    'at least 254 um (10.00 thou) of clearance, the block at 120 degC (248 degF)'
+    """
+
+    def other(found: re.Match[str]) -> str:
+        value = float(found[1])
+        if found[2] == "um":
+            return f"{found[0]} ({LENGTH.written(value / UM, 'thou'):.2f} thou)"
+        return warm(value)
+
+    return re.sub(r"(-?\d+(?:\.\d+)?) (um|degC)\b", other, words)
 
 
 def force(value: float) -> str:
@@ -384,7 +403,7 @@ def _fit(making: Making) -> Iterator[Line | Grid]:
         + (
             "In one stroke, to the ledge or flush with the deck plus its stock."
             if drops
-            else f"It does not drop in: {'; '.join(making.cures) or making.unknown}."
+            else f"It does not drop in: {in_both('; '.join(making.cures) or making.unknown)}."
         ),
     )
     fit = making.fit

@@ -66,7 +66,7 @@ it is not stated, the design is rated at the middle of the usual range (:mod:`ca
 and its two ends are solved at the same five gas loads: 65 s of processor for the bare block and one
 insert, in place of 45. What they change is added to what the fit changes.
 
-A fitted design of the bundled case takes about 15 s of processor for its life, 2 for its limit, 13
+A fitted design of the bundled case takes about 11 s of processor for its life, 3 for its limit, 13
 for that by its solid, 11 for the band of 2000 draws and 10 for its twelve fits, each on one core of
 a busy machine. By the solid it was 64 s with every angle that comes near the worst solved again at
 the limit, and each node's averages looked up for each.
@@ -128,6 +128,7 @@ class Rating(Subject):
         """One design; by its solid first, whose factor is no small thing beside the band's."""
         from cases.base.memory import give_back
         from cases.rating.solve import rate, rate_by_solid, with_solid_rating
+        from cases.solid.given import solid_given
 
         assert work.stage is not None
         by_solid = None
@@ -135,13 +136,12 @@ class Rating(Subject):
             lived = work.live["solid"]
             if not work.case.given.get("head"):  # which lies on it afterwards
                 del work.live["solid"]
-            with work.stage("solid rating"):
-                by_solid = rate_by_solid(lived)
+            by_solid = rate_by_solid(lived, work.stage, swept=solid_given(work.case).swept)
             del lived
             give_back()
         own, life = work.found["stress"], work.live["life"]
         rated = rate(work.case, work.drawn.design, own, life, work.stage)
-        return with_solid_rating(rated, *by_solid) if by_solid else rated
+        return with_solid_rating(rated, by_solid) if by_solid else rated
 
     def data(self, result: CaseResult, design: Any) -> Mapping[str, Any]:
         """Limit, band, lives and spots."""

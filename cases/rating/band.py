@@ -627,12 +627,12 @@ def used_by(judge_: Judging, solved: Solved, effects: Mapping[str, Array], load:
         Factor on the gas load.
     """
     three = np.array([-1.0, 0.0, 1.0])
-    at_fit = _between(effects.get(FIT, np.zeros(len(load))), solved.fits)
+    at_fit = between(effects.get(FIT, np.zeros(len(load))), solved.fits)
     if solved.liners:
-        low, stated, high = _between(effects[LINER], three).T
+        low, stated, high = between(effects[LINER], three).T
         at_fit[:, len(solved.fits) // 2] += stated - 1
         at_fit = np.column_stack([at_fit, low, high])
-    by_length = _between(effects.get(LENGTH, np.zeros(len(load))), three)
+    by_length = between(effects.get(LENGTH, np.zeros(len(load))), three)
     at_load = straight(load, solved.loads)
     at_heat = straight(np.clip(load, *solved.known_heat), solved.heats)
     block = judge_.materials["barrel"].name
@@ -713,7 +713,7 @@ def straight(at: Array, solved: Array) -> Array:
     return shares
 
 
-def _between(drawn: Array, solved: Array) -> Array:
+def between(drawn: Array, solved: Array) -> Array:
     """Share that each solved value has of those drawn, (draws, solved)."""
     return np.stack([np.interp(drawn, solved, row) for row in np.eye(len(solved))], 1)
 

@@ -352,6 +352,7 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         "intake_range": INTAKE_RANGE,
         "rating_cautions": RATING_CAUTIONS,
         "solid_limits": by_solid(rated),
+        "solid_fits": any(solid.fits for _, solid in by_solid(rated)),
         "solid_leads": LEADS,
         "depth_state": depth_state,
     }

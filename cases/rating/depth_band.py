@@ -2,14 +2,14 @@
 
 Strengths and gas pressure are drawn as for the section (:mod:`cases.rating.band`), and each draw's
 limit is sought at the places of the solid that use most, in the gas loads that were solved on the
-way to the limit; where the engine heats the block, in their heat too. What needs other solids,
-another fit or thinner walls, shifts the limit as it shifts the section's.
+way to the limit; where the engine heats the block, in their heat too. Another fit is another solid
+(:mod:`cases.rating.solid_fits`); thinner walls shift the limit as they shift the section's.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import chain
 
 import numpy as np
@@ -19,30 +19,33 @@ from cases.case import Case
 from cases.gas.solve import GasLoad
 from cases.life.steps import EngineState
 from cases.rating.band import (
+    QUANTILES,
     ByHeat,
     Places,
     Solved,
     band_among,
+    between,
     beyond_heat,
     draw_inputs,
     draw_limits,
     straight,
 )
 from cases.rating.given import Rating
-from cases.rating.result import PRESSURE, Band
+from cases.rating.result import FIT, PRESSURE, Band, FitPoint
 from cases.rating.shares import wanted_cycles
 from cases.rating.solid import SolidLoads
 from fea.material import Material
 from fea.solid.stress import SomeNodes
 
 Array = NDArray[np.float64]
+Shifts = Mapping[str, tuple[float, float, float]]
 
 UNLIKE = 0.03
 """Gas loads nearer than this to one another count once, as a share."""
 
 
 @dataclass(frozen=True, slots=True)
-class _Judging:
+class SolidJudging:
     """What draws are judged by."""
 
     case: Case
@@ -65,8 +68,46 @@ class SolidDraws:
 
     load: GasLoad
     reliability: float  # share of the draws that are to carry the limit
-    judging: _Judging
+    judging: SolidJudging
     solved: Solved
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class OtherSolids:
+    """What a solid does at several fits, without the solid.
+
+    Parameters
+    ----------
+    stated_um, tolerance_um : float
+        On the diameter.
+    judging : SolidJudging
+    points : tuple of FitPoint
+        Interference rising, the stated one among them; limits with all at its middle.
+    solved : tuple of Solved or None
+        What draws are read from at each; None without draws, or where there is no limit to draw
+        about.
+    unsolved : tuple of str
+        Fits that could not be solved, in words.
+    """
+
+    stated_um: float
+    tolerance_um: float
+    judging: SolidJudging
+    points: tuple[FitPoint, ...]
+    solved: tuple[Solved | None, ...]
+    unsolved: tuple[str, ...] = ()
+
+    @property
+    def at_um(self) -> Array:
+        """Interferences. [um]."""
+        return np.array([point.interference_um for point in self.points])
+
+
+def judging_of(loads: SolidLoads) -> SolidJudging:
+    """What draws of a solid are judged by, without the solid."""
+    life = loads.life
+    materials = {part: life.materials[part] for part in loads.parts}
+    return SolidJudging(life.case, loads.wishes, materials)
 
 
 def draws_of(
@@ -89,12 +130,7 @@ def draws_of(
     RunError
         If contact is not found.
     """
-    life = loads.life
-    judging = _Judging(
-        life.case,
-        loads.wishes,
-        {part: life.materials[part] for part in loads.parts},
-    )
+    life, judging = loads.life, judging_of(loads)
     tried = _unlike([*loads.tried, limit])
     rising = sorted(heats, key=lambda of: of[0])
     solved = Solved(
@@ -112,26 +148,168 @@ def draws_of(
     return SolidDraws(life.load, loads.wishes.reliability, judging, solved)
 
 
+def read_fit(loads: SolidLoads, limit: float) -> Solved:
+    """What draws of a solid are read from at a fit, in the gas loads that were solved.
+
+    Where a crank angle was not solved what the gas adds is in proportion, and all is at the heat
+    that it was solved at.
+
+    Parameters
+    ----------
+    loads : SolidLoads
+    limit : float
+        Factor on the gas load, above 0.
+    """
+    tried = _unlike(loads.tried)
+    groups: dict[tuple[EngineState, str], dict[int, set[int]]] = {}
+    for place in loads.that_count(limit, solved=False):
+        by_angle = groups.setdefault((place.engine, place.part), {})
+        by_angle.setdefault(place.angle, set()).add(place.row)
+    places = []
+    for (engine, part), by_angle in groups.items():
+        rows = np.concatenate([sorted(some) for some in by_angle.values()])
+        idle = next(of for of in loads.idle(engine, limit) if of.part == part)
+        rest = idle.stress[:, rows]
+        at_gas = [
+            np.concatenate(
+                [
+                    loads.told(engine, factor, angle, {part: np.array(sorted(some))})[part]
+                    for angle, some in by_angle.items()
+                ],
+                axis=1,
+            )
+            for factor in tried
+        ]
+        standing = loads.standing(engine, part, rows)
+        beside = loads.beside(engine, part, rows, (at_gas[-1] - rest) / tried[-1])
+        places.append(
+            Places(
+                part=part,
+                state=engine,
+                temperature=loads.temperature(engine, idle)[rows],
+                kept=loads.kept(engine, idle)[rows],
+                idle=rest[None, None],
+                gas=np.array([rest, *at_gas])[None, None],
+                standing=None if standing is None else standing[None, None],
+                beside=None if beside is None else beside[None, None],
+            )
+        )
+    return Solved(
+        fits=np.zeros(1),
+        loads=np.array([0.0, *tried]),
+        places=tuple(places),
+        yielding=loads.yield_share * np.array([[0.0, *tried]]),
+        limit=limit,
+    )
+
+
 def band_of_solid(
-    draws: SolidDraws, shifts: Mapping[str, tuple[float, float, float]]
-) -> tuple[Band, list[str]]:
-    """The band of a limit by a solid, and what is to be told of its draws, in words.
+    draws: SolidDraws, shifts: Shifts, others: OtherSolids | None = None
+) -> tuple[Band, list[str], tuple[FitPoint, ...]]:
+    """The band of a limit by a solid, what is to be told of its draws, and its other fits.
+
+    Each draw has its own limit at each fit that was solved, and between them along straight lines.
+    A fit's own limit is that of draws that all have it, beside it stands that of draws within the
+    stated tolerance of it: that of the stated one is the limit that is told.
 
     Parameters
     ----------
     draws : SolidDraws
     shifts : mapping of str to tuple of float
         Of the inputs that need other solids, as :class:`cases.rating.result.Band` has them.
+    others : OtherSolids, optional
+        The solid at other fits; its own shift of the fit counts where they are left out.
     """
     judging, solved = draws.judging, draws.solved
-    inputs, effects = draw_inputs(judging.wishes, judging, solved, list(shifts))
-    alone = {name: of for name, of in effects.items() if name not in shifts}
+    own, swept = _shifting(shifts, others)
+    inputs, effects = draw_inputs(judging.wishes, judging, solved, [*own, *swept])
+    alone, over = _by_itself(inputs, effects, own, swept)
     limits = draw_limits(judging, solved, alone)
-    factor = limits / effects[PRESSURE]
-    for name, three in shifts.items():
-        factor = factor * np.interp(inputs[name], (-1, 0, 1), three)
-    band = band_among(factor, draws.reliability, draws.load, inputs)
-    return band, beyond_heat(solved, limits)
+    if others is None:
+        band = band_among(limits * over, draws.reliability, draws.load, inputs)
+        return band, beyond_heat(solved, limits), ()
+    each = _at_fits(others, alone, over, limits * over)
+    fits, stated = _told_fits(others, each, inputs.get(FIT))
+    band = band_among(stated, draws.reliability, draws.load, inputs)
+    return band, beyond_heat(solved, limits), fits
+
+
+def fits_of_solid(others: OtherSolids, shifts: Shifts) -> tuple[FitPoint, ...]:
+    """Other fits of a solid, as of :func:`band_of_solid`, where the stated one has no band."""
+    judging = others.judging
+    solved = next((of for of in others.solved if of), None)
+    if solved is None:
+        return others.points
+    own, swept = _shifting(shifts, others)
+    inputs, effects = draw_inputs(judging.wishes, judging, solved, [*own, *swept])
+    alone, over = _by_itself(inputs, effects, own, swept)
+    return _told_fits(others, _at_fits(others, alone, over), inputs.get(FIT))[0]
+
+
+def _shifting(shifts: Shifts, others: OtherSolids | None) -> tuple[Shifts, list[str]]:
+    """What shifts a limit as the section's, and what is read between solids instead."""
+    if others is None:
+        return shifts, []
+    own = {name: of for name, of in shifts.items() if name != FIT}
+    return own, [FIT] if others.tolerance_um else []
+
+
+def _by_itself(
+    inputs: Mapping[str, Array], effects: Mapping[str, Array], own: Shifts, swept: Sequence[str]
+) -> tuple[dict[str, Array], Array]:
+    """What counts at a fit that is solved; by how much pressure and shifts change a limit."""
+    alone = {name: of for name, of in effects.items() if name not in (*own, *swept)}
+    over = 1 / effects[PRESSURE]
+    for name, three in own.items():
+        over = over * np.interp(inputs[name], (-1, 0, 1), three)
+    return alone, over
+
+
+def _at_fits(
+    others: OtherSolids, alone: Mapping[str, Array], over: Array, stated: Array | None = None
+) -> Array:
+    """Limit of each draw at each fit, (draws, fits), the stated one's as given where it is."""
+    found = np.empty((len(over), len(others.points)))
+    for at, (point, solved) in enumerate(zip(others.points, others.solved, strict=True)):
+        beyond = point.tried if point.limit is None else 0.0
+        found[:, at] = beyond if solved is None else draw_limits(others.judging, solved, alone)
+    found *= over[:, None]
+    if stated is not None:
+        at = int(np.abs(others.at_um - others.stated_um).argmin())
+        both = (found[:, at] > 0) & (stated > 0)
+        found *= np.where(both, stated / np.where(both, found[:, at], 1.0), 1.0)[:, None]
+        found[:, at] = stated
+    return found
+
+
+def _told_fits(
+    others: OtherSolids, each: Array, drawn: Array | None
+) -> tuple[tuple[FitPoint, ...], Array]:
+    """Each fit by its draws (draws, fits), and what draws of the stated one carry, (draws,).
+
+    ``drawn`` is the fit of each, off the stated one over its tolerance.
+    """
+    off = others.tolerance_um * (np.zeros(len(each)) if drawn is None else drawn)
+    lost = 1 - others.judging.wishes.reliability
+
+    def within(um: float) -> Array:
+        return np.einsum("df,df->d", between(um + off, others.at_um), each)
+
+    told = []
+    for point, limits in zip(others.points, each.T, strict=True):
+        limit = float(np.quantile(limits, lost))
+        low, high = np.percentile(limits, QUANTILES[::2]).tolist()
+        told.append(
+            replace(
+                point,
+                limit=limit,
+                limit_error=point.limit_error * limit / point.limit if point.limit else 0.0,
+                tried=None,
+                band=(low, high),
+                within=float(np.quantile(within(point.interference_um), lost)),
+            )
+        )
+    return tuple(told), within(others.stated_um)
 
 
 def _unlike(tried: list[float]) -> list[float]:

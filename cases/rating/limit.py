@@ -7,7 +7,8 @@ share of a strength that is used becomes one.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from abc import ABC, abstractmethod
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Protocol
 
@@ -49,7 +50,47 @@ POWERS = (0.3, 6.0)
 """Powers of the gas load that shares are taken to grow as, at least and at most."""
 
 
-class Loads:
+class Tried(ABC):
+    """Shares of a strength that gas loads use.
+
+    Attributes
+    ----------
+    solved : mapping of float to anything
+        By the factor on the gas load of the case, what was solved.
+    """
+
+    solved: Mapping[float, object]
+
+    @abstractmethod
+    def used(self, factor: float) -> float:
+        """Largest share of any strength under a gas load."""
+
+    def nearest(self, factor: float) -> float:
+        """The gas load that was solved and is nearest to another."""
+        return min(self.solved, key=lambda one: abs(one - factor))
+
+    def above(self, factor: float) -> float:
+        """Logarithm of the largest share: above 0 more than all is used."""
+        return math.log(np.clip(self.used(factor), 1 / MOST_SHARE, MOST_SHARE))
+
+    def power(self, factor: float) -> float:
+        """Power of the gas load that the share grows as near a load; 1 where none tells it."""
+        near = sorted((one for one in self.solved if one > 0), key=lambda one: abs(one - factor))
+        if len(near) < 2:
+            return 1.0
+        rise = (self.above(near[1]) - self.above(near[0])) / math.log(near[1] / near[0])
+        return float(np.clip(rise, *POWERS))
+
+    def slope(self) -> float | None:
+        """Growth of the share with the factor beside the limit; None where two loads tell none."""
+        near = sorted(self.solved, key=lambda one: abs(self.above(one)))[:2]
+        if len(near) < 2 or any(abs(self.above(one)) > CLOSE for one in near):
+            return None
+        slope = (self.used(near[1]) - self.used(near[0])) / (near[1] - near[0])
+        return slope if slope > 0 else None
+
+
+class Loads(Tried):
     """A design under other gas loads, each solved and judged once.
 
     Parameters
@@ -88,30 +129,6 @@ class Loads:
             self.solved[factor] = tuple(self.judge(cycle) for cycle in cycles)
             self._used[factor] = self.judge.used(self.solved[factor])
         return self._used[factor]
-
-    def nearest(self, factor: float) -> float:
-        """The gas load that was solved and is nearest to another."""
-        return min(self.solved, key=lambda one: abs(one - factor))
-
-    def above(self, factor: float) -> float:
-        """Logarithm of the largest share: above 0 more than all is used."""
-        return math.log(np.clip(self.used(factor), 1 / MOST_SHARE, MOST_SHARE))
-
-    def power(self, factor: float) -> float:
-        """Power of the gas load that the share grows as near a load; 1 where none tells it."""
-        near = sorted((one for one in self.solved if one > 0), key=lambda one: abs(one - factor))
-        if len(near) < 2:
-            return 1.0
-        rise = (self.above(near[1]) - self.above(near[0])) / math.log(near[1] / near[0])
-        return float(np.clip(rise, *POWERS))
-
-    def slope(self) -> float | None:
-        """Growth of the share with the factor beside the limit; None where two loads tell none."""
-        near = sorted(self.solved, key=lambda one: abs(self.above(one)))[:2]
-        if len(near) < 2 or any(abs(self.above(one)) > CLOSE for one in near):
-            return None
-        slope = (self.used(near[1]) - self.used(near[0])) / (near[1] - near[0])
-        return slope if slope > 0 else None
 
     def governing(self, factor: float) -> tuple[str, RatedSpot] | None:
         """The criterion that uses most under a gas load that was solved, and where."""
@@ -180,7 +197,7 @@ def limit_near(
             continue
         if found and (least == 0 or loads.used(least) < 1):
             continue
-        factor = _near(loads, least if found else start, slope)
+        factor = near_limit(loads, least if found else start, slope)
         if factor is not None and (not found or factor < least):
             least, of, found = factor, loads, True
     governing = of.governing(of.nearest(least))
@@ -194,15 +211,24 @@ def limit_near(
     )
 
 
-def _near(loads: Loads, start: float | None, slope: float | None = None) -> float | None:
+def near_limit(
+    loads: Tried,
+    start: float | None,
+    slope: float | None = None,
+    *,
+    first: float = 1.0,
+    nearly: float = NEARLY,
+) -> float | None:
     """The gas load that uses a share of one, by secants between what uses less and more.
 
-    0 where all is used with no gas, None where not even ``MOST_FACTOR`` uses all.
+    0 where all is used with no gas, None where not even ``MOST_FACTOR`` uses all. The ``first``
+    load is tried before all; from a share that is so ``nearly`` one, the last step needs no solve,
+    once two loads tell how shares grow.
     """
-    factor = 1.0
+    factor = first
     for turn in range(MOST_NEAR):
         above, power = loads.above(factor), loads.power(factor)
-        if abs(above) <= NEARLY:
+        if abs(above) <= (nearly if len(loads.solved) > 1 else NEARLY):
             return factor * math.exp(-above / power)
         less = max((one for one in loads.solved if loads.above(one) <= 0), default=None)
         more = min((one for one in loads.solved if loads.above(one) > 0), default=None)
@@ -236,7 +262,7 @@ def _near(loads: Loads, start: float | None, slope: float | None = None) -> floa
 
 
 def _straight(
-    loads: Loads, less: float | None, more: float | None, slope: float | None
+    loads: Tried, less: float | None, more: float | None, slope: float | None
 ) -> float | None:
     """Where a straight line from the load nearest to the limit meets it, between what is known."""
     nearest = min(loads.solved, key=lambda one: abs(loads.above(one)))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from cases.life.steps import EngineState
+from cases.life.steps import EngineState, LoadStep
 from cases.solid.result import SurfacePlace
 from fea.hotspots import HotSpot
 
@@ -122,6 +122,61 @@ class UsedPlace(SurfacePlace):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class FitPoint:
+    """A design at one interference."""
+
+    interference_um: float  # on the diameter
+    held: dict[LoadStep, float]  # least hold over what is asked, by step; empty where not asked
+    over_yield: dict[LoadStep, float]  # share of yield that all but a tail of the block is below
+    out_of_round_um: float  # of the bore when pressed in
+    limit: float | None = None  # factor on the gas load; None where not found, or not sought
+    limit_error: float = 0.0
+    tried: float | None = None  # up to which no limit was found
+    governs: str | None = None  # at the limit, such as "tie 12:20, fatigue, warm"
+    band: tuple[float, float] | None = None  # what 5 and 95 % of the draws stay below
+    # limit of draws whose fit lies within the stated tolerance of this one; None where not drawn
+    within: float | None = None
+
+    @property
+    def least_limit(self) -> float | None:
+        """The limit, or how far none was found; None where none was sought."""
+        return self.tried if self.limit is None else self.limit
+
+    @property
+    def told(self) -> float | None:
+        """The limit within the stated tolerance of this fit, where it is drawn; else its own."""
+        return self.least_limit if self.within is None else self.within
+
+    @property
+    def least_held(self) -> float | None:
+        """Least hold over what is asked in any step; None where it is not asked."""
+        return min(self.held.values(), default=None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Window:
+    """Interferences on the diameter that may be made."""
+
+    low_um: float
+    high_um: float
+    low_by: str  # what forbids less
+    high_by: str  # what forbids more
+    # what each end may be off by, as fits between those that were solved are read; None: not told
+    low_error_um: float | None = None
+    high_error_um: float | None = None
+
+    @property
+    def nominal_um(self) -> float:
+        """The middle, so that as much may be missed to either side."""
+        return (self.low_um + self.high_um) / 2
+
+    @property
+    def total_um(self) -> float:
+        """The largest tolerance, from end to end."""
+        return self.high_um - self.low_um
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SolidRating:
     """What a design stands by its solid, as it is made."""
 
@@ -136,6 +191,10 @@ class SolidRating:
     notes: tuple[str, ...] = ()
     pushed: float = 0.0  # as of :class:`DesignRating`
     places: tuple[UsedPlace, ...] = ()  # separate ones at that load, the governing one first
+    # other fits, the asked one among them, interference rising; none where none was solved
+    fits: tuple[FitPoint, ...] = ()
+    unsolved: tuple[str, ...] = ()  # fits that could not be solved, in words
+    untold: bool = False  # whether there is no limit as a gas load could not be solved
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,7 +17,7 @@ tenth, much the same at every angle, from warm to cold (bundled block, ``local``
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from copy import copy
 from dataclasses import dataclass, replace
 from typing import TypeVar
@@ -36,13 +36,14 @@ from cases.rating.next_bore import hardest, pushed
 from cases.rating.own_heat import SAME_LOAD, at_own_heat
 from cases.rating.result import DepthSpot, SolidRating, UsedPlace
 from cases.rating.shares import Judged, judge, wanted_cycles
-from cases.solid.life import SolidLife
+from cases.solid.life import FittedSolidLife, SolidLife
 from cases.solid.result import OWN_PARTS, SurfacePlace
 from fea.material import REFERENCE
 from fea.solid.model import SolidSolution
 from fea.solid.spots import near_rims, spot_at, surface_nodes
 from fea.solid.stress import PartStress, SomeNodes, recover, von_mises
 from fea.strength import beyond_tail
+from geometry.clock import clock_of, format_clock
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -117,6 +118,8 @@ class SolidLoads:
         self._ready: dict[tuple[tuple[str, bytes], ...], SomeNodes] = {}
         self.yield_share = 0.0
         self._volumes: dict[str, Array] = {}
+        self._least = LEADING
+        self._known: set[tuple[EngineState, float, int]] = set()  # solved at gas
 
     @property
     def parts(self) -> tuple[str, ...]:
@@ -142,9 +145,45 @@ class SolidLoads:
         other._rest = _at_rest(other.life)
         other._angles = {engine: list(some) for engine, some in self._angles.items()}
         other._rows, other.tried, other.lives = dict(self._rows), [], {}
+        other._known = set()
         other.yield_share = 0.0
         other.count_yield()
         return other
+
+    def with_interference(self, interference: float, factor: float) -> SolidLoads:
+        """The same solid with another common interference [mm]: an insert is fitted in it.
+
+        In the first engine state a gas load is judged over all of the surface, at the crank angle
+        that uses most; of each load on the way to the limit, only the state and angle that lead.
+        What gas adds at the others, and what yields by it, is as in this one.
+
+        Parameters
+        ----------
+        interference : float
+            On the diameter. [mm]
+        factor : float
+            Of that gas load, near the limit.
+
+        Raises
+        ------
+        RunError
+            If contact is not found.
+        """
+        assert isinstance(self.life, FittedSolidLife)
+        other = copy(self)
+        other.life = self.life.with_interference(interference)
+        other._rest = _at_rest(other.life)
+        other._adds, other._least, other._known = dict(self._adds), 1.0, set()
+        other.tried, other.lives = [], {}
+        followed: dict[str, list[Integers]] = {part: [] for part in self._surface}
+        engine = self.life.engine_states[0]
+        other._begun(engine, self._worst[engine], followed, factor)
+        other._rows = {part: np.unique(np.concatenate(rows)) for part, rows in followed.items()}
+        return other
+
+    def at_worst(self, engine: EngineState) -> int:
+        """Crank angle, by its number, that uses most of the asked gas load in a state."""
+        return self._worst[engine]
 
     def idle(self, engine: EngineState, factor: float) -> tuple[PartStress, ...]:
         """Stress of every part with no gas, once there was gas of a load."""
@@ -183,18 +222,22 @@ class SolidLoads:
         self._rows = {part: np.unique(np.concatenate(rows)) for part, rows in followed.items()}
 
     def _begun(
-        self, engine: EngineState, angle: int, followed: Mapping[str, list[Integers]]
+        self,
+        engine: EngineState,
+        angle: int,
+        followed: Mapping[str, list[Integers]],
+        factor: float = 1.0,
     ) -> float:
-        """Largest share of the asked gas load at an angle; what uses most is to be followed."""
-        gas = self._gas(engine, 1.0, angle, self._surface)
-        judged = self._judged(engine, 1.0, gas, self._surface)
+        """Largest share of a gas load at an angle; what uses most is to be followed."""
+        gas = self._gas(engine, factor, angle, self._surface)
+        judged = self._judged(engine, factor, gas, self._surface)
         self.lives[engine] = min(_shortest(judged), self.lives.get(engine, np.inf))
         shares = _shares(judged)
         for part, share in shares.items():
             followed[part].append(self._surface[part][np.argsort(-share)[:FOLLOWED]])
         self._adds[engine, angle] = {
-            of.part: gas[of.part] - of.stress[:, self._surface[of.part]]
-            for of in self.idle(engine, 1.0)
+            of.part: (gas[of.part] - of.stress[:, self._surface[of.part]]) / factor
+            for of in self.idle(engine, factor)
             if of.part in gas
         }
         return _largest(shares)
@@ -215,7 +258,7 @@ class SolidLoads:
         """Of the angles that are followed those that lead under a gas load."""
         if not self._adds:
             return self._angles
-        return self._likely(factor, self._angles, self._rows, LEADING)
+        return self._likely(factor, self._angles, self._rows, self._least)
 
     def _likely(
         self,
@@ -263,6 +306,7 @@ class SolidLoads:
         """What uses most of a strength that a place meets, of some angles and nodes."""
         best: Spotted | None = None
         for engine, some in angles.items():
+            self.life.at_gas(engine, factor, some)  # abreast, and then at hand
             for angle in some:
                 gas = self._gas(engine, factor, angle, rows)
                 for part, share in _shares(self._judged(engine, factor, gas, rows)).items():
@@ -282,6 +326,8 @@ class SolidLoads:
         found: list[Spotted] = []
         for engine, followed in self._angles.items():
             angles = sorted({self._worst[engine], *followed})
+            if solved:
+                self.life.at_gas(engine, factor, angles)
             gas = [at_gas(engine, factor, angle, self._rows) for angle in angles]
             by_angle = [_shares(self._judged(engine, factor, of, self._rows)) for of in gas]
             for part, rows in self._rows.items():
@@ -311,7 +357,19 @@ class SolidLoads:
     ) -> dict[str, Array]:
         """Stress of nodes at one crank angle, by part, shape (6, r). [MPa]."""
         (solution,) = self.life.at_gas(engine, factor, (angle,))
+        self._known.add((engine, factor, angle))
         return self._nodes(solution, rows).stress(solution)
+
+    def told(
+        self, engine: EngineState, factor: float, angle: int, rows: Mapping[str, Integers]
+    ) -> dict[str, Array]:
+        """Stress of nodes at one crank angle as it was solved, else in proportion. [MPa]."""
+        known = (engine, factor, angle) in self._known
+        return (self._gas if known else self._gas_in_proportion)(engine, factor, angle, rows)
+
+    def all_that_lead(self, factor: float) -> Spotted | None:
+        """What uses most of all nodes, at the crank angles that lead under a gas load."""
+        return self.worst(factor, self._that_lead(factor), self._surface)
 
     def _judged(
         self,
@@ -414,20 +472,40 @@ class SolidLoads:
                 self.yield_share = max(self.yield_share, self._yielding(engine, angle))
 
     def _yielding(self, engine: EngineState, angle: int) -> float:
+        gas, idle = self.at_gas(engine, 1.0, angle), self.idle(engine, 1.0)
+        adds = [of.stress - rest.stress for of, rest in zip(gas, idle, strict=True)]
+        return self._beyond_yield(engine, gas, adds, as_rated=True)
+
+    def over_yield(self, engine: EngineState, parts: Sequence[PartStress]) -> float:
+        """Share of the yield strength that the whole stress stays below, all but a tail.
+
+        As the section has it (:meth:`cases.life.base.Life.share_of_yield`): casting quality and
+        hours hot do not count.
+        """
+        return self._beyond_yield(engine, parts, [of.stress for of in parts], as_rated=False)
+
+    def _beyond_yield(
+        self,
+        engine: EngineState,
+        parts: Sequence[PartStress],
+        stresses: Sequence[Array],
+        *,
+        as_rated: bool,
+    ) -> float:
         shares, volumes = [np.zeros(1)], [np.zeros(1)]
-        for gas, idle in zip(self.at_gas(engine, 1.0, angle), self.idle(engine, 1.0), strict=True):
-            material = self.life.materials[gas.part]
-            if gas.part not in OWN_PARTS or not material.yield_points:
+        for of, stress in zip(parts, stresses, strict=True):
+            material = self.life.materials[of.part]
+            if of.part not in OWN_PARTS or not material.yield_points:
                 continue
-            about = self._about[gas.nodes]
-            strength = material.yield_strength(self.temperature(engine, gas))
-            strength = strength * self.kept(engine, gas)
-            if material.cast:
-                strength = strength * self.wishes.casting_quality
-            shares.append((von_mises(gas.stress - idle.stress) / strength)[about])
-            if gas.part not in self._volumes:
-                self._volumes[gas.part] = _volumes(gas)
-            volumes.append(self._volumes[gas.part][about])
+            about = self._about[of.nodes]
+            strength = material.yield_strength(self.temperature(engine, of))
+            if as_rated:
+                strength = strength * self.kept(engine, of)
+                strength *= self.wishes.casting_quality if material.cast else 1.0
+            shares.append((von_mises(stress) / strength)[about])
+            if of.part not in self._volumes:
+                self._volumes[of.part] = _volumes(of)
+            volumes.append(self._volumes[of.part][about])
         share = np.concatenate(shares)
         return float(share[beyond_tail(share, np.concatenate(volumes), TAIL)])
 
@@ -484,7 +562,7 @@ def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads, list[tuple[flo
     ----------
     life : SolidLife
     """
-    asked, notes, limit = SolidLoads(life), list[str](), None
+    asked, notes, limit, untold = SolidLoads(life), list[str](), None, False
     loads, place, off = asked, None, NEAR
     heats: list[tuple[float, SolidLoads]] = []
 
@@ -515,7 +593,7 @@ def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads, list[tuple[flo
         notes, off = [*notes, *own.notes], off + own.off
     except RunError as error:
         notes.append(f"no limit by the solid: another gas load could not be solved. {error}")
-        limit = None
+        limit, untold = None, True
     governing = _spot(loads, place, 1.0 if limit is None else limit) if place else None
     reached = None
     if limit is not None:
@@ -529,7 +607,7 @@ def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads, list[tuple[flo
         limit=reached, tried=max(loads.tried, default=0.0), governing=governing,
         yield_share=loads.yield_share, life_cycles=asked.lives, life_hours=hours,
         notes=tuple(notes), pushed=pushes,
-        places=_places(loads, place, 1.0 if limit is None else limit),
+        places=_places(loads, place, 1.0 if limit is None else limit), untold=untold,
     )  # fmt: skip
     return rated, loads, heats
 
@@ -571,6 +649,17 @@ def _limit(loads: SolidLoads, start: float = 1.0) -> tuple[float | None, Spotted
             break
         loads.follow(place)
     return limit, place
+
+
+def place_words(loads: SolidLoads, place: Spotted, factor: float) -> str:
+    """A place and what it uses most of, such as "tie 12:20, fatigue, warm"."""
+    idle = next(of for of in loads.idle(place.engine, factor) if of.part == place.part)
+    rows = np.array([place.row])
+    gas = loads.told(place.engine, factor, place.angle, {place.part: rows})[place.part]
+    shares = loads.judged(place.engine, factor, idle, gas, rows).shares
+    kind = max(LOCAL, key=lambda of: float(shares[of][0]))
+    x, y, _ = loads.life.mesh.points[idle.nodes[place.row]]
+    return f"{place.part} {format_clock(float(clock_of(x, y)))}, {kind}, {place.engine}"
 
 
 def _spot(loads: SolidLoads, place: Spotted, factor: float) -> DepthSpot:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -21,16 +21,23 @@ from cases.life.liner import (
 )
 from cases.life.refine import life_in, life_like
 from cases.rating.band import band_of
-from cases.rating.depth_band import SolidDraws, band_of_solid, draws_of
+from cases.rating.depth_band import (
+    OtherSolids,
+    SolidDraws,
+    band_of_solid,
+    draws_of,
+    fits_of_solid,
+)
 from cases.rating.given import rating_given
 from cases.rating.judge import COUNTS, ROUGH, Judge
 from cases.rating.limit import rate_design, stands
 from cases.rating.own_heat import at_own_heat, that_tell
 from cases.rating.result import SURFACE, Band, DesignRating, SolidRating, Stands
 from cases.rating.solid import rate_solid
+from cases.rating.solid_fits import is_swept, other_solids
 from cases.solid.life import SolidLife
 from cases.stress.result import DesignResult
-from cases.stress.solve import Stage, solve_section
+from cases.stress.solve import Stage, solve_section, untold
 from geometry.outline import draw_section
 
 MOST_TURNS = 8
@@ -153,36 +160,65 @@ def alike_heated(life: Life, like: Life) -> Life:
     return life if like.heating is like.load else life.heated_by(like.heating)
 
 
-def rate_by_solid(life: SolidLife) -> tuple[SolidRating, SolidDraws | None]:
-    """What a design stands by its solid, and what its band is drawn from without the solid.
+@dataclass(frozen=True, eq=False, slots=True)
+class BySolid:
+    """What a design stands by its solid, without the solid."""
 
-    None where there are no draws, or no limit to draw about.
+    rating: SolidRating
+    draws: SolidDraws | None = None  # None where there are none, or no limit to draw about
+    others: OtherSolids | None = None  # None where no interference is common to its sides
+
+
+def rate_by_solid(life: SolidLife, stage: Stage = untold, *, swept: bool = True) -> BySolid:
+    """What a design stands by its solid, what its band is drawn from, and its other fits.
+
+    Parameters
+    ----------
+    life : SolidLife
+    stage : callable
+        Told "solid rating" and, where other fits are solved, "other fits".
+    swept : bool
+        Whether other fits are solved where it is fitted; else its band has what the section says
+        that another fit does.
     """
-    solid, loads, heats = rate_solid(life)
-    if not loads.wishes.draws or solid.limit is None or solid.limit.factor == 0:
-        return solid, None
-    try:
-        heats, at_heat = that_tell(life.load, heats, loads.heated_by)
-        draws = draws_of(loads, solid.limit.factor, heats)
-    except RunError as error:
-        note = f"no band by the solid: it could not be solved around its limit. {error}"
-        return replace(solid, notes=(*solid.notes, note)), None
-    return replace(solid, notes=(*solid.notes, *at_heat)), draws
+    with stage("solid rating"):
+        solid, loads, heats = rate_solid(life)
+        draws = None
+        if loads.wishes.draws and solid.limit is not None and solid.limit.factor > 0:
+            try:
+                heats, at_heat = that_tell(life.load, heats, loads.heated_by)
+                draws = draws_of(loads, solid.limit.factor, heats)
+                solid = replace(solid, notes=(*solid.notes, *at_heat))
+            except RunError as error:
+                note = f"no band by the solid: it could not be solved around its limit. {error}"
+                solid = replace(solid, notes=(*solid.notes, note))
+    if solid.untold or not swept or not is_swept(loads.life):
+        return BySolid(solid, draws)
+    with stage("other fits"):
+        try:
+            others = other_solids(loads, solid.limit)
+        except RunError as error:
+            note = f"no other fit by the solid: {error}"
+            return BySolid(replace(solid, notes=(*solid.notes, note)), draws)
+    return BySolid(solid, draws, others)
 
 
-def with_solid_rating(
-    rating: DesignRating, solid: SolidRating, draws: SolidDraws | None
-) -> DesignRating:
+def with_solid_rating(rating: DesignRating, by_solid: BySolid) -> DesignRating:
     """A rating with what the solid stands beside it, and its band where there are draws."""
-    if draws is None or solid.limit is None:
-        return replace(rating, solid=solid)
+    solid, draws, others = by_solid.rating, by_solid.draws, by_solid.others
     shifts = rating.band.shifts if rating.band else {}
-    band, beyond = band_of_solid(draws, shifts)
+    if others:
+        solid = replace(solid, unsolved=others.unsolved)
+    if draws is None or solid.limit is None:
+        fits = fits_of_solid(others, shifts) if others else ()
+        return replace(rating, solid=replace(solid, fits=fits))
+    band, beyond, fits = band_of_solid(draws, shifts, others)
     limit = reliable(solid.limit, band, draws.load)
     notes = (*solid.notes, *beyond)
-    solid = replace(solid, limit=limit, nominal=solid.limit, band=band, notes=notes)
+    solid = replace(solid, limit=limit, nominal=solid.limit, band=band, notes=notes, fits=fits)
     if rating.band is None:
-        note = "fit and walls are not drawn, as the section has no band that tells what they do."
+        what = "walls are" if others else "fit and walls are"
+        note = f"{what} not drawn, as the section has no band that tells what they do."
         solid = replace(solid, notes=(*solid.notes, note))
     return replace(rating, solid=solid)
 

@@ -7,6 +7,7 @@ from cases.base.subject import Chapter
 from cases.gas.solve import gas_of
 from cases.life.given import life_given
 from cases.solid.figures import governing_places
+from cases.solid.joint import joint_rows
 from cases.solid.planes import CUT_LIMITS, check_planes
 from cases.solid.result import refused_of
 from cases.solid.words import (
@@ -55,6 +56,7 @@ def solid_chapters(result: CaseResult) -> tuple[Chapter, ...]:
                 "worth": worth_words(result),
                 "promised": {name: 100 * error for name, error in ERRORS.items()},
                 "most": LISTED,
+                "joint": joint_rows(result),
                 "fitted": any(
                     solid.as_made is not None and (life.fits.get(design.name) or life.liner_opens)
                     for design, solid in found

@@ -18,6 +18,7 @@ class SolidInput:
     alone: bool = False  # one piece and cold is all that is asked; nothing is rated
     setting: Setting | None = None  # None: the run solves no solid
     lived: bool = False  # as it is made too, so that it can be rated
+    swept: bool = False  # a fitted one at other fits too, where it is rated
 
 
 def solid_given(case: Case) -> SolidInput:
@@ -25,7 +26,9 @@ def solid_given(case: Case) -> SolidInput:
     return case.given.get("solid") or SolidInput()
 
 
-def with_solid(case: Case, setting: Setting | None, *, lived: bool | None = None) -> Case:
+def with_solid(
+    case: Case, setting: Setting | None, *, lived: bool | None = None, swept: bool = True
+) -> Case:
     """A case that is to be solved in depth as well.
 
     Parameters
@@ -35,7 +38,10 @@ def with_solid(case: Case, setting: Setting | None, *, lived: bool | None = None
         "coarse" or "fine"; None for the section alone.
     lived : bool, optional
         Whether as it is made too, so that it can be rated; left out, where it is fine.
+    swept : bool
+        Whether a fitted one that is rated is solved at other fits too.
     """
     lived = setting == "fine" if lived is None else lived
     given = solid_given(case)
-    return case.told("solid", replace(given, setting=setting, lived=lived and not given.alone))
+    lived = lived and not given.alone
+    return case.told("solid", replace(given, setting=setting, lived=lived, swept=lived and swept))

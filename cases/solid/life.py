@@ -9,7 +9,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Collection, Mapping, Sequence
 from copy import copy
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Self
 
 import numpy as np
@@ -32,6 +32,7 @@ from fea.solid import SolidModel, SolidSolution
 from fea.solid.fitted import FittedSolid, FittedState, SolidContactError
 from fea.solid.heat import SolidHeat, SolidTemperature
 from fea.solid.ordering import node_order
+from fea.solid.smoothing import Smoothing
 from geometry.clock import clock_of, format_clock
 from geometry.solid.loose import SolidParted, parts_off
 from geometry.solid.mesh import SolidMesh
@@ -46,6 +47,10 @@ Held = tuple[SolidSolution, FittedState | None]
 
 MOST_ALIKE = 6
 """Solved loads, at most, that another is put together of."""
+ABREAST = 4
+"""Crank angles, at most, that are solved together: the factor is read for four loads at a time."""
+NEXT_TO_NONE = 1e-7
+"""Stiffness of an insert that is not in yet, over its own."""
 MOST_HEATINGS = 12
 """Turns of heat and contact, each with the joint open where the other left it, at most."""
 
@@ -222,6 +227,38 @@ class Loose:
 
     def _slices(self) -> list[slice]:
         return [slice(start, end) for start, end in zip([0, *self._ends], self._ends, strict=False)]
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class OfWhole:
+    """What a design's solid in one piece tells of the same with parts cut loose.
+
+    Attributes
+    ----------
+    smoothing : Smoothing
+    without_insert : ndarray, shape (n, 3), or None
+        How far the block has moved as its liner was cast in, no insert in it; None where that is
+        not so. [mm]
+    """
+
+    smoothing: Smoothing
+    without_insert: Array | None = None
+
+
+def of_whole(case: Case, design: Design, model: SolidModel) -> OfWhole:
+    """Told once, of the one-piece model of a design that is loose in parts.
+
+    Without its insert it is metal of next to no stiffness, by another numeric factorisation.
+    """
+    mesh, without = model.mesh, None
+    if loose_parts(case, design, mesh) == ("insert",) and liner_presses(case):
+        metals = {part: life_materials(case, design)[part] for part in mesh.parts}
+        metals["insert"] = replace(
+            metals["insert"], youngs_modulus=NEXT_TO_NONE * metals["insert"].youngs_modulus
+        )
+        rest = model.with_materials(metals).at(np.full(len(mesh.points), REFERENCE))
+        without = rest.solve(np.zeros_like(mesh.points)).displacement
+    return OfWhole(model.smoothing, without)
 
 
 class Conduction:
@@ -415,6 +452,8 @@ class FittedSolidLife(SolidLife):
     pressed : sequence of Instant
     mesh : SolidMesh
         In one piece.
+    known : OfWhole, optional
+        Of that mesh.
 
     Raises
     ------
@@ -427,6 +466,8 @@ class FittedSolidLife(SolidLife):
     ----------
     loose : Loose
         What is a piece of its own.
+    fit : InsertFit
+        Of the insert.
     """
 
     def __init__(
@@ -436,20 +477,26 @@ class FittedSolidLife(SolidLife):
         load: GasLoad,
         pressed: Sequence[Instant],
         mesh: SolidMesh,
+        known: OfWhole | None = None,
     ) -> None:
         super().__init__(case, design, load, pressed)
         self.loose = Loose(mesh, loose_parts(case, design, mesh))
         self.mesh = self.loose.parted.mesh
         materials = life_materials(case, design)
         self.materials = {part: materials[part] for part in mesh.parts}
-        self._fit = self.given.fits.get(design.name, ONE_PIECE)
+        self.fit = self.given.fits.get(design.name, ONE_PIECE)
         model = SolidModel(self.mesh, self.materials, HELD)
+        stands = None
+        if known:
+            model.smooth_as(known.smoothing)
+            if known.without_insert is not None:
+                stands = known.without_insert[self.loose.parted.origin]
         fitted = FittedSolid(model, self.loose.joint, self._fits(), self._beyond())
         if any(material.misfit for material in self.materials.values()):
             fitted = fitted.at(np.full(len(self.mesh.points), REFERENCE))
         if "insert" in self.loose.parts and liner_presses(case):
             try:
-                fitted = fitted.fitted_as_it_stands("insert")  # it is measured with the liner in
+                fitted = fitted.fitted_as_it_stands("insert", stands)  # measured with the liner in
             except SolidContactError as error:
                 raise self._not_found("with its liner in", error) from error
         self.fitted = {EngineState.COLD: fitted}
@@ -457,6 +504,7 @@ class FittedSolidLife(SolidLife):
         self._forces_beside = forces_beside(case, model, self.pressed)
         self._idle = {EngineState.COLD: self._step("pressed in", EngineState.COLD)}
         self._at_gas: dict[tuple[EngineState, float, int], FittedState] = {}
+        self._begun = self._at_gas  # where steps at gas begin, while none is solved
         self._worn: dict[tuple[EngineState, float], FittedState] = {}
         self._rests: dict[tuple[EngineState, bytes], SolidSolution] = {}
         self._whole = mesh
@@ -471,8 +519,33 @@ class FittedSolidLife(SolidLife):
         other._at_gas = {
             at: state for at, state in self._at_gas.items() if at[0] is not EngineState.WARM
         }
+        other._begun = other._at_gas
         other._worn, other._rests = {}, {}
         other._warm_up()
+        return other
+
+    def with_interference(self, interference: float) -> FittedSolidLife:
+        """The same life with another common interference [mm], heat held.
+
+        Each step begins from the same one of this life.
+
+        Raises
+        ------
+        RunError
+            If contact is not found in a step.
+        """
+        other = copy(self)
+        other.fit = self.fit.with_interference(interference)
+        other.fitted = {
+            engine: of.with_fits(other._fits(crept=engine is EngineState.WARM))
+            for engine, of in self.fitted.items()
+        }
+        other._unheated = other.fitted[EngineState.COLD]
+        other._begun, other._at_gas, other._worn, other._rests = self._at_gas, {}, {}, {}
+        other._idle = {}
+        for engine in reversed(self.engine_states):
+            name = "warm" if engine is EngineState.WARM else "pressed in"
+            other._idle[engine] = other._step(name, engine, self._idle[engine])
         return other
 
     @property
@@ -483,7 +556,7 @@ class FittedSolidLife(SolidLife):
         here = self.loose.is_of("insert")
         own, other = self.loose.joint.own[here], self.loose.joint.other[here]
         warm = self.temperature[np.stack([own, other])].mean(axis=0)
-        return hottest_bond(self.case.block, self._fit.compound, warm, self.mesh.points[own])
+        return hottest_bond(self.case.block, self.fit.compound, warm, self.mesh.points[own])
 
     @property
     def pressed_by(self) -> Array:
@@ -504,7 +577,7 @@ class FittedSolidLife(SolidLife):
         """Of insert and liner, as far as they are pieces of their own, by side of the joint."""
         insert, liner = (self.loose.against(part) for part in ("insert", "liner"))
         found = {
-            ("insert", at): fit for at, fit in solid_fits(self._fit, insert, crept=crept).items()
+            ("insert", at): fit for at, fit in solid_fits(self.fit, insert, crept=crept).items()
         }
         found |= liner_fits(self.case, liner)
         return {side_of(*names): fit for names, fit in found.items()}
@@ -514,7 +587,7 @@ class FittedSolidLife(SolidLife):
         if not self.given.heat:
             return
         heat, cold = self._heat(self.given.heat, self._whole, self.loose), self._unheated
-        if self._fit.press_creep:
+        if self.fit.press_creep:
             cold = cold.with_fits(self._fits(crept=True))
         state = self._idle[EngineState.COLD]
         of_liner = self.loose.is_of("liner")[cold.corners]
@@ -580,29 +653,57 @@ class FittedSolidLife(SolidLife):
         wanted = range(len(self.pressed)) if angles is None else angles
         while True:
             rest = self._before_gas(engine, factor)
-            found: list[FittedState] = []
-            for angle in wanted:
-                key = engine, factor, angle
-                state = self._at_gas.get(key)
-                if state is None or (rest.broken & ~state.broken).any():
-                    deg = self.pressed[angle].deg
-                    name = f"{engine} at gas" + ("" if deg is None else f", {deg:.0f} deg")
-                    guess = found[-1] if found else self._like(engine, factor, angle)
-                    forces = factor * self.forces[angle]
-                    like = self._nearest(engine, factor)
-                    state = self._solve(name, engine, forces, rest, guess, like)
-                    self._at_gas[key] = state
-                found.append(state)
+            due = [
+                angle for angle in dict.fromkeys(wanted) if self._due(engine, factor, angle, rest)
+            ]
+            rounds, done = -(-len(due) // ABREAST), list[int]()
+            for first in range(rounds):
+                some = due[first::rounds]
+                self._solve_at_gas(engine, factor, some, rest, done)
+                done += some
+            found = [self._at_gas[engine, factor, angle] for angle in wanted]
             worn = rest.broken_as(found)
             self._worn[engine, factor] = worn
             if worn is rest:
                 return tuple(found)
 
+    def _due(self, engine: EngineState, factor: float, angle: int, rest: FittedState) -> bool:
+        """Whether an angle is not solved yet, or more of the compound has broken since it was."""
+        state = self._at_gas.get((engine, factor, angle))
+        return state is None or bool((rest.broken & ~state.broken).any())
+
+    def _solve_at_gas(
+        self,
+        engine: EngineState,
+        factor: float,
+        angles: Sequence[int],
+        rest: FittedState,
+        done: Sequence[int],
+    ) -> None:
+        """Some angles abreast, each begun from the nearest that is done, or from another load."""
+        guesses = [
+            self._at_gas[engine, factor, min(done, key=lambda one: abs(one - angle))]
+            if done
+            else self._like(engine, factor, angle)
+            for angle in angles
+        ]
+        forces = [factor * self.forces[angle] for angle in angles]
+        like = self._nearest(engine, factor)
+        try:
+            found = self.fitted[engine].solve_many(forces, rest, guesses, like)
+        except SolidContactError as error:
+            deg = self.pressed[angles[error.number]].deg
+            name = f"{engine} at gas" + ("" if deg is None else f", {deg:.0f} deg")
+            raise self._not_found(name, error) from error
+        self._at_gas |= {
+            (engine, factor, angle): state for angle, state in zip(angles, found, strict=True)
+        }
+
     def _before_gas(self, engine: EngineState, factor: float) -> FittedState:
         """The joint without gas, as what it has broken of the compound leaves it."""
         rest = self._worn.get((engine, factor), self._idle[engine])
         warm = self._worn.get((EngineState.WARM, factor))
-        if engine is EngineState.COLD and self._fit.compound and self.given.heat:
+        if engine is EngineState.COLD and self.fit.compound and self.given.heat:
             if warm is None:
                 self.states(EngineState.WARM, factor)
                 warm = self._worn[EngineState.WARM, factor]
@@ -612,6 +713,10 @@ class FittedSolidLife(SolidLife):
     def held(self, engine: EngineState) -> Held:
         """With no gas, and what its joint does."""
         return self.idle(engine), self._idle[engine]
+
+    def joint(self, engine: EngineState) -> FittedState:
+        """What its joint does with no gas."""
+        return self._idle[engine]
 
     def under(
         self,
@@ -639,16 +744,22 @@ class FittedSolidLife(SolidLife):
 
     def _nearest(self, engine: EngineState, factor: float) -> list[FittedState]:
         """The joint under the gas loads that were solved and are nearest, the nearest last."""
-        solved = [at for at in self._at_gas if at[0] is engine]
-        solved.sort(key=lambda at: -abs(at[1] - factor))
-        return [self._at_gas[at] for at in solved[-MOST_ALIKE:]]
+        solved = self._solved(engine)
+        nearest = sorted(solved, key=lambda at: -abs(at[0] - factor))
+        return [solved[at] for at in nearest[-MOST_ALIKE:]]
 
     def _like(self, engine: EngineState, factor: float, angle: int) -> FittedState | None:
         """The joint at the same angle under the nearest gas load that was solved."""
-        solved = [one for of, one, at in self._at_gas if (of, at) == (engine, angle)]
-        if not solved:
-            return None
-        return self._at_gas[engine, min(solved, key=lambda one: abs(one - factor)), angle]
+        solved = {load: of for (load, at), of in self._solved(engine).items() if at == angle}
+        return solved[min(solved, key=lambda load: abs(load - factor))] if solved else None
+
+    def _solved(self, engine: EngineState) -> dict[tuple[float, int], FittedState]:
+        """Steps at gas by load and angle; while none is solved, those of a like life."""
+        for states in (self._at_gas, self._begun):
+            found = {(load, at): one for (of, load, at), one in states.items() if of is engine}
+            if found:
+                break
+        return found
 
     def at_gas(
         self, engine: EngineState, factor: float = 1.0, angles: Sequence[int] | None = None
@@ -670,10 +781,9 @@ class FittedSolidLife(SolidLife):
         forces: Array | None,
         before: FittedState | None,
         guess: FittedState | None = None,
-        like: Sequence[FittedState] = (),
     ) -> FittedState:
         try:
-            return self.fitted[engine].solve(forces, before, guess, like)
+            return self.fitted[engine].solve(forces, before, guess)
         except SolidContactError as error:
             raise self._not_found(name, error) from error
 
@@ -726,6 +836,7 @@ def solid_life(
     pressed: Sequence[Instant],
     mesh: SolidMesh,
     model: SolidModel | None = None,
+    known: OfWhole | None = None,
 ) -> SolidLife:
     """The life of a design's solid, of the kind that its fit asks for.
 
@@ -739,6 +850,8 @@ def solid_life(
         In one piece.
     model : SolidModel, optional
         Of that mesh, at 20 degC: a design in one piece need not factor it again.
+    known : OfWhole, optional
+        Of that mesh: a fitted design need not find it again.
 
     Raises
     ------
@@ -748,7 +861,7 @@ def solid_life(
     """
     try:
         if loose_parts(case, design, mesh):
-            return FittedSolidLife(case, design, load, pressed, mesh)
+            return FittedSolidLife(case, design, load, pressed, mesh, known)
         return OnePieceSolid(case, design, load, pressed, mesh, model)
     except ValueError as error:
         raise RunError(f'design "{design.name}", solid: {error}') from error

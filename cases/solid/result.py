@@ -65,6 +65,7 @@ class SolidSide:
     against: str
     pressing_force_n: float  # that presses the two together
     open_share: float  # of its area
+    slip_um: float  # largest, of what touches
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, slots=True)

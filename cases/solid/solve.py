@@ -19,7 +19,7 @@ from cases.solid.gas import HELD, Instant, gas_forces, instants
 from cases.solid.given import Setting, solid_given
 from cases.solid.hot import DepthHeat, depth_heat
 from cases.solid.joint import joint_sides
-from cases.solid.life import SolidLife, loose_parts, solid_life
+from cases.solid.life import OfWhole, SolidLife, loose_parts, of_whole, solid_life
 from cases.solid.planes import CUT_LIMITS, check_planes
 from cases.solid.profiles import growth_down
 from cases.solid.result import DesignSolid, PartField, SolidSpot, SolidState, governing_of
@@ -103,11 +103,12 @@ def design_solid(
     found = DesignSolid(name=design.name, setting=setting, one_piece=one_piece)
     if life is None:
         return found, None
-    again = None if loose_parts(case, design, mesh) else model
-    del model  # its factor is no small thing
     try:
         with stage("solid life"):
-            state, lived = _as_made(case, design, gas, mesh, setting, life, again)
+            loose = bool(loose_parts(case, design, mesh))
+            known, again = (of_whole(case, design, model), None) if loose else (None, model)
+            del model  # its factor is no small thing
+            state, lived = _as_made(case, design, gas, mesh, setting, life, again, known)
     except RunError as error:
         return replace(found, untold=str(error)), None
     return replace(found, as_made=state, heat=_heat_of(case, lived, life)), lived
@@ -242,13 +243,14 @@ def _as_made(
     setting: Setting,
     life: Life | None,
     model: SolidModel | None = None,
+    known: OfWhole | None = None,
 ) -> tuple[SolidState, SolidLife]:
     """Fitted where the design is; warm at gas, or at gas where there is no heat."""
     start = perf_counter()
     pressed = instants(case, gas)
     with memory_for(need := int(FITTED * memory_needed(mesh))) as free:
         _require(free, need, mesh, design, setting)
-        lived = solid_life(case, design, gas, pressed, mesh, model)
+        lived = solid_life(case, design, gas, pressed, mesh, model, known)
         engine = lived.engine_states[0]
         solutions = lived.at_gas(engine)
         step = next(step for step, _ in GAS_CYCLES if step.engine == engine)

@@ -67,6 +67,18 @@ class EdgeGauges:
         fewer.nodes, fewer.ways, fewer._reads = self.nodes[some], self.ways[some], self._reads[some]
         return fewer
 
+    def renumbered(self, number: Integers, count: int) -> EdgeGauges:
+        """The same where each node has another number, of so many of a mesh."""
+        other, nodes = copy(self), number[self.nodes]
+        order = np.argsort(nodes)
+        other.nodes, other.ways = nodes[order], self.ways[order]
+        reads = self._reads[order]
+        columns = 3 * number[reads.indices // 3] + reads.indices % 3
+        other._reads = sparse.csr_array(
+            (reads.data, columns, reads.indptr), shape=(len(nodes), 3 * count)
+        )
+        return other
+
     def strain(self, displacement: Array) -> Array:
         """Strain along each, shape (e,).
 

@@ -25,7 +25,7 @@ their jumps are known, and the search has none of them.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Generator, Iterable, Mapping, Sequence
 from copy import copy
 from dataclasses import dataclass, replace
 from typing import Any
@@ -85,11 +85,14 @@ class SolidContactError(RuntimeError):
         Side of the joint where most is in doubt.
     place : ndarray, shape (3,)
         Of the pair there that is most in doubt. [mm]
+    number : int
+        Of the load, where several were asked for.
     """
 
     def __init__(self, message: str, side: str, place: Array) -> None:
         super().__init__(message)
         self.side, self.place = side, place
+        self.number = 0
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -150,6 +153,11 @@ class FittedState:
         for of in others:  # gone with its strength, or kept where it broke
             filler = np.where(of.broken, np.minimum(filler, of.filler), filler)
         return replace(self, intact=self.intact & ~broken, broken=broken, filler=filler)
+
+
+_Asked = tuple[Array, Array | None]
+"""Of the factor: a load to be brought half-way, or what was, with the jumps that go with it."""
+_Way = Generator[_Asked, Any, FittedState]
 
 
 class FittedSolid:
@@ -332,11 +340,17 @@ class FittedSolid:
             warm._softer = _Symmetric(model.pattern, differs)
         return warm
 
-    def fitted_as_it_stands(self, part: str) -> FittedSolid:
+    def fitted_as_it_stands(self, part: str, rest: Array | None = None) -> FittedSolid:
         """The same at 20 degC, a part made to fit the rest as that stands without it, not as drawn.
 
         Its overlaps, and what its pairs open and slide by, count from there: with no overlap it
         touches all along that shape and is pressed by nothing.
+
+        Parameters
+        ----------
+        part : str
+        rest : ndarray, shape (n, 3), optional
+            How far the rest has moved, where that is known; found where it isn't. [mm]
 
         Raises
         ------
@@ -352,7 +366,8 @@ class FittedSolid:
         off = self.with_fits({**self.fits, **clear})
         off._last_held, stood = None, np.zeros_like(self._stood)
         if (ours & self.stuck).any():
-            stood[:, ours & self.stuck] = off._jumps_without(nodes)[:, ours & self.stuck]
+            moved = off._moved_without(nodes) if rest is None else rest
+            stood[:, ours & self.stuck] = self._jumps_from(moved)[:, ours & self.stuck]
             off._stood = stood
         stands = off.solve()
         other = copy(self)
@@ -361,8 +376,8 @@ class FittedSolid:
         other._last_held = None
         return other
 
-    def _jumps_without(self, nodes: Flags) -> Array:
-        """Jumps, shape (3, k), from the rest as it stands without a part to the part as drawn.
+    def _moved_without(self, nodes: Flags) -> Array:
+        """How far the rest has moved without a part, shape (n, 3). [mm].
 
         The part, of these nodes, is metal with no stiffness: what it has carries none of the load.
         """
@@ -375,14 +390,16 @@ class FittedSolid:
             moved = state.solution.displacement
             change = state.softer + gone._softer @ moved.ravel()
             if np.abs(change).max() <= STOOD * np.abs(state.softer).max():
-                break
-        else:
-            beside = self.joint.other[self.corners]
-            worst = int(np.abs(change.reshape(-1, 3)[beside]).max(axis=1).argmax())
-            raise SolidContactError(
-                f"the rest without the part does not settle in {MOST_GONE} turns.",
-                self.side[worst], self.model.mesh.points[beside[worst]],
-            )  # fmt: skip
+                return moved
+        beside = self.joint.other[self.corners]
+        worst = int(np.abs(change.reshape(-1, 3)[beside]).max(axis=1).argmax())
+        raise SolidContactError(
+            f"the rest without the part does not settle in {MOST_GONE} turns.",
+            self.side[worst], self.model.mesh.points[beside[worst]],
+        )  # fmt: skip
+
+    def _jumps_from(self, moved: Array) -> Array:
+        """Jumps, shape (3, k), from the rest that has moved so far to a part as drawn."""
         own = (3 * self.joint.own[:, None] + np.arange(3)).ravel()
         jump = self._to_nodes[own][:, own].tocsc()
         idle = np.diff(jump.indptr) == 0  # unknowns that are none
@@ -427,6 +444,72 @@ class FittedSolid:
         SolidContactError
             If the systems allowed do not suffice.
         """
+        return self.solve_many([forces], before, [guess], like)[0]
+
+    def solve_many(
+        self,
+        forces: Sequence[ArrayLike | None],
+        before: FittedState | None,
+        guesses: Sequence[FittedState | None],
+        like: Sequence[FittedState] = (),
+    ) -> list[FittedState]:
+        """Find what touches under each of several loads, as :meth:`solve` does one by one.
+
+        Abreast, so that what each asks of the factor is met at once, which reads it less often.
+
+        Parameters
+        ----------
+        forces : sequence of array_like, shape (n, 3), or None
+            [N]
+        before : FittedState or None
+            The load step before all of them.
+        guesses : sequence of FittedState or None
+            Of each.
+        like : sequence of FittedState
+            As :meth:`solve` takes it, of all.
+
+        Raises
+        ------
+        SolidContactError
+            If the systems allowed do not suffice for one.
+        """
+        ways = [
+            self._way(of, before, guess, like) for of, guess in zip(forces, guesses, strict=True)
+        ]
+        found: dict[int, FittedState] = {}
+        answers: dict[int, Any] = dict.fromkeys(range(len(ways)))
+        while answers:
+            asked: dict[int, _Asked] = {}
+            for number, answer in answers.items():
+                try:
+                    asked[number] = ways[number].send(answer)
+                except StopIteration as ended:
+                    found[number] = ended.value
+                except SolidContactError as error:
+                    error.number = number
+                    raise
+            answers = self._answers(asked)
+        return [found[number] for number in range(len(ways))]
+
+    def _answers(self, asked: Mapping[int, _Asked]) -> dict[int, Any]:
+        """What the factor makes of all that is asked of it, one half and the other together."""
+        found: dict[int, Any] = {}
+        if some := [number for number, (_, jumps) in asked.items() if jumps is None]:
+            halves, unmet = self._factor.reduce(_columns(asked[number][0] for number in some))
+            found |= zip(some, zip(halves.T, unmet.T, strict=True), strict=True)
+        if some := [number for number in asked if number not in found]:
+            halves, jumps = (_columns(asked[number][k] for number in some) for k in range(2))
+            found |= zip(some, self._factor.expand(halves, jumps).T, strict=True)
+        return found
+
+    def _way(
+        self,
+        forces: ArrayLike | None,
+        before: FittedState | None,
+        guess: FittedState | None,
+        like: Sequence[FittedState],
+    ) -> _Way:
+        """To what touches under a load, by what it asks of the factor."""
         load = self._expansion.copy()
         if forces is not None:
             load += np.asarray(forces, dtype=float).ravel()
@@ -434,25 +517,27 @@ class FittedSolid:
             kept = self.bonded | self.stuck | self.apart
             most = max(0.0, self._overlap[~kept].max(initial=0.0))
             least = np.where(kept, 0.0, self._overlap - most)
-            pressed = self._by_halves(
+            pressed = yield from self._by_halves(
                 load, self._overlap, None, np.zeros(len(load)), least, MOST_HALVINGS, guess, like
             )
             return cured(pressed, np.where(self.apart, -1.0, self._filling.fills))
         overlap_before = self._overlap + before.filler
         if self._filling:
-            before = softened(before, *self._strengths())
+            before = softened(before, *self.strengths())
         overlap = self._overlap + before.filler
-        return self._by_halves(
-            load, overlap, before, before.load, overlap_before, MOST_HALVINGS, guess, like
+        return (
+            yield from self._by_halves(
+                load, overlap, before, before.load, overlap_before, MOST_HALVINGS, guess, like
+            )
         )
 
-    def _friction(self, before: FittedState | None) -> Array:
+    def friction(self, before: FittedState | None) -> Array:
         """Coulomb's coefficient of each pair: that of the compound where there is some."""
         if before is None:
             return np.where(self.bonded, 0.0, self._filling.friction)
         return np.where(before.intact | before.broken, self._filling.friction, self._dry)
 
-    def _strengths(self) -> tuple[Array, Array]:
+    def strengths(self) -> tuple[Array, Array]:
         """Tension and shear strength of the compound at each pair, as warm as it is. [MPa]."""
         at = np.full(len(self.corners), REFERENCE)
         if self.temperature is not None:
@@ -470,18 +555,20 @@ class FittedSolid:
         halvings: int,
         guess: FittedState | None = None,
         like: Sequence[FittedState] = (),
-    ) -> FittedState:
+    ) -> _Way:
         """A load step at once, or in halves if its sets are not found."""
         try:
-            return self._step(load, overlap, before, guess, like)
+            return (yield from self._step(load, overlap, before, guess, like))
         except SolidContactError:
             if not halvings:
                 raise
         half_load, half_overlap = (load + load_before) / 2, (overlap + overlap_before) / 2
-        half = self._by_halves(
+        half = yield from self._by_halves(
             half_load, half_overlap, before, load_before, overlap_before, halvings - 1
         )
-        whole = self._by_halves(load, overlap, half, half_load, half_overlap, halvings - 1)
+        whole = yield from self._by_halves(
+            load, overlap, half, half_load, half_overlap, halvings - 1
+        )
         return replace(whole, systems=half.systems + whole.systems)
 
     def _step(
@@ -491,17 +578,18 @@ class FittedSolid:
         before: FittedState | None,
         guess: FittedState | None,
         like: Sequence[FittedState],
-    ) -> FittedState:
+    ) -> _Way:
         """Find what breaks, touches and slides under a load."""
         if before is None or not before.intact.any():
-            found = self._touching(load, overlap, before, guess, like, self.bonded)
+            found = yield from self._touching(load, overlap, before, guess, like, self.bonded)
             return found if before is None else keeping(found, before, before.intact)
-        tension, shear = self._strengths()
-        intact, mu = before.intact.copy(), self._friction(before)
+        tension, shear = self.strengths()
+        intact, mu = before.intact.copy(), self.friction(before)
         sought = self._of_all(np.ones(len(self._live), dtype=bool), False)
         systems, least = 0, 1
         while True:
-            found = self._touching(load, overlap, before, guess, like, self.bonded | intact)
+            held = self.bonded | intact
+            found = yield from self._touching(load, overlap, before, guess, like, held)
             systems += found.systems
             floor = SLIGHT * float(np.abs(found.force).sum() / max(found.closed.sum(), 1))
             rubs = np.hypot(*found.friction)
@@ -520,7 +608,7 @@ class FittedSolid:
         guess: FittedState | None,
         like: Sequence[FittedState],
         held: Flags,
-    ) -> FittedState:
+    ) -> _Way:
         """Find what touches and slides under a load, turn by turn until softer metal is met."""
         live = self._live
         sets, start = self._first_sets(overlap, before, held)
@@ -530,7 +618,7 @@ class FittedSolid:
             overlap=overlap[live],
             held=held[live],
             start=start,
-            mu=np.where(sets.closed, self._friction(before)[live], 0.0),
+            mu=np.where(sets.closed, self.friction(before)[live], 0.0),
             tied=tied[:, live].ravel(),
         )
         known, pressed = self._held_by(overlap)
@@ -545,7 +633,7 @@ class FittedSolid:
         for _ in range(MOST_TURNS):
             right = self._to_nodes.T @ (load + softer - pressed)
             right[self._pinned] = 0
-            half, unmet = self._factor.reduce(right[self._order])
+            half, unmet = yield right[self._order], None
             task = replace(task, load=unmet)
             ended = search(self._condensed, task, sets, self._piece)
             systems += ended.systems
@@ -553,7 +641,7 @@ class FittedSolid:
                 raise self._error(ended)
             sets = ended.sets
             unknowns = np.empty(len(load))
-            unknowns[self._order] = self._factor.expand(half, ended.found.jumps)
+            unknowns[self._order] = yield half, ended.found.jumps
             displacement = self._to_nodes @ (unknowns + known)
             if self._softer is None:
                 break
@@ -648,7 +736,7 @@ class FittedSolid:
     ) -> tuple[Sets, Array]:
         """Pairs that touched last, or all without clearance, free to slide; where they stick."""
         live = self._live
-        bonded, rough = held[live], self._friction(before)[live] > 0
+        bonded, rough = held[live], self.friction(before)[live] > 0
         none = np.zeros((2, len(live)))
         if before is None:
             closed = bonded | (overlap[live] >= 0)
@@ -775,6 +863,10 @@ class _Unmet:
         found = np.zeros(len(displacement))
         found[self._asked] = self._felt @ (self._rows @ displacement - load[self._at])
         return found
+
+
+def _columns(some: Iterable[Array | None]) -> Array:
+    return np.stack([one for one in some if one is not None], axis=1)
 
 
 def _put_together(load: Array, states: Sequence[FittedState]) -> Array:

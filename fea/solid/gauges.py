@@ -179,6 +179,15 @@ class Gauges:
         )
         return fewer
 
+    def renumbered(self, number: Integers) -> Gauges:
+        """The same where each node of a mesh has another number."""
+        other, nodes = copy(self), number[self.nodes]
+        order = np.argsort(nodes, kind="stable")
+        other.nodes, other.frames = nodes[order], self.frames[order]
+        other._weights = sparse.csr_array(self._weights[order])
+        other._points = [Points(number[of.nodes], of.ways, of.slopes) for of in self._points]
+        return other
+
     def strain(self, displacement: Array) -> Array:
         """Strain along the first and second vector of each frame, and shear between, (3, e).
 

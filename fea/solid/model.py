@@ -152,6 +152,11 @@ class SolidModel:
         """What stress is recovered with (:mod:`fea.solid.stress`), made when it is first asked."""
         return Smoothing(self.mesh, self.topology, _metals(self.materials))
 
+    def smooth_as(self, known: Smoothing) -> None:
+        """Recover stress as the same prisms with other nodes do, where that serves."""
+        if found := known.on(self.mesh, _metals(self.materials)):
+            vars(self)["smoothing"] = found
+
     @property
     def pattern(self) -> Pattern:
         """Of the stiffness, in the numbers of ``mesh.points``."""
@@ -333,7 +338,10 @@ class SolidModel:
         load = forces.reshape(len(forces), -1).T
         free_load = load.copy()
         free_load[self._pinned] = 0
-        u = self.factor.solve(free_load)
+        u, loaded = np.zeros_like(free_load), free_load.any(axis=0)
+        factor = self.factor
+        if loaded.any():  # no load moves nothing
+            u[:, loaded] = factor.solve(free_load[:, loaded])
         assert self._cut_off is not None  # since it was factored
         carried = (self._cut_off @ u - load)[self._pinned]
         held = np.searchsorted(self._pinned, self.held)

@@ -12,6 +12,7 @@ edges :mod:`fea.solid.edges`.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from copy import copy
 from dataclasses import dataclass
 
 import numpy as np
@@ -123,11 +124,37 @@ class Smoothing:
     def __init__(
         self, mesh: SolidMesh, topology: Topology, metals: Sequence[tuple[str, ...]]
     ) -> None:
-        self._prisms = mesh.prisms
+        self._prisms, self._metals = mesh.prisms, list(metals)
         self.gradients, volume = gradients_at(mesh.points[mesh.prisms], _BARLOW_DERIVATIVES)
         size = volume.mean(axis=1)
         found = [of for names in metals for of in _of_metal(names, mesh, topology, size)]
-        self.parts = tuple(sorted(found, key=lambda of: mesh.parts.index(of.part)))
+        self.parts = _in_order_of(mesh, found)
+
+    def on(self, mesh: SolidMesh, metals: Sequence[tuple[str, ...]]) -> Smoothing | None:
+        """The same for these prisms with other nodes, as where parts are cut loose.
+
+        None where that cuts a metal, or the metals are others.
+
+        Parameters
+        ----------
+        mesh : SolidMesh
+            Of the same prisms, in their order, at the same places.
+        metals : sequence of tuple of str
+        """
+        if list(metals) != self._metals:
+            return None
+        found: list[PartNodes] = []
+        for metal in {id(of.metal): of.metal for of in self.parts}.values():
+            number = np.full(int(self._prisms.max()) + 1, -1)
+            before, now = self._prisms[metal.elements], mesh.prisms[metal.elements]
+            number[before] = now
+            if not np.array_equal(number[before], now):
+                return None
+            names = [of.part for of in self.parts if of.metal is metal]
+            found += _parts_of(names, mesh, _renumbered(metal, number, len(mesh.points)))
+        other = copy(self)
+        other._prisms, other.parts = mesh.prisms, _in_order_of(mesh, found)
+        return other
 
     def strain(self, displacement: Array, some: Integers | None = None) -> Array:
         """Strain at the Barlow points of prisms.
@@ -169,13 +196,31 @@ def _of_metal(
     nodes, average = _average(mesh, topology, elements, size[elements])
     surface = topology.surface_of(elements)
     gauges, edges = Gauges(mesh.points, surface), EdgeGauges(mesh.points, surface)
-    metal = Metal(elements, nodes, average, gauges, edges)
+    yield from _parts_of(names, mesh, Metal(elements, nodes, average, gauges, edges))
+
+
+def _in_order_of(mesh: SolidMesh, parts: Sequence[PartNodes]) -> tuple[PartNodes, ...]:
+    return tuple(sorted(parts, key=lambda of: mesh.parts.index(of.part)))
+
+
+def _renumbered(metal: Metal, number: Integers, count: int) -> Metal:
+    """A metal whose nodes have other numbers, of so many of a mesh."""
+    nodes = number[metal.nodes]
+    order = np.argsort(nodes)
+    return Metal(
+        metal.elements, nodes[order], sparse.csr_array(metal.average[order]),
+        metal.gauges.renumbered(number), metal.edges.renumbered(number, count),
+    )  # fmt: skip
+
+
+def _parts_of(names: Sequence[str], mesh: SolidMesh, metal: Metal) -> Iterator[PartNodes]:
+    """Those of a metal that some prism is of."""
     for name in names:
         elements = np.flatnonzero(mesh.part == mesh.parts.index(name))
         if len(elements):
             prisms = mesh.prisms[elements]
             own, local = np.unique(prisms, return_inverse=True)
-            rows = np.searchsorted(nodes, own)
+            rows = np.searchsorted(metal.nodes, own)
             yield PartNodes(name, elements, own, local.reshape(prisms.shape), metal, rows)
 
 

@@ -54,6 +54,20 @@ def test_the_rest_by_the_last(dense):
     assert factor.expand(half, last) == pytest.approx(np.linalg.solve(dense, load), abs=1e-12)
 
 
+@pytest.mark.usefixtures("way")
+@pytest.mark.parametrize("count", [1, 2, 5])
+def test_several_loads_at_once_are_each_as_alone(dense, count):
+    factor = CondensedFactor(lower(dense), LAST)
+    loads = np.random.default_rng(4).normal(size=(400, count))
+    halves, unmet = factor.reduce(loads)
+    found = factor.expand(halves, 2 * unmet)
+    for load, half, felt, whole in zip(loads.T, halves.T, unmet.T, found.T, strict=True):
+        alone = factor.reduce(load)
+        assert half == pytest.approx(alone[0], abs=1e-12)
+        assert felt == pytest.approx(alone[1], abs=1e-12)
+        assert whole == pytest.approx(factor.expand(half, 2 * felt), abs=1e-12)
+
+
 def test_last_unknowns_that_meet_no_other_are_read_in_place(dense, monkeypatch):
     """The factor puts them before all others, as it does held unknowns of a joint."""
     monkeypatch.setattr(fea.condensed, "end_of_copy", None)

@@ -5,20 +5,26 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from bench import BARE, BLOCK, FIT, HEAT, RING, TIES
+from matplotlib.collections import LineCollection
 from scipy.optimize import brentq
 from three_rings import Rings
 from unswept import solve_at_once, solve_unswept
 
 from cases.base.faults import RunError
-from cases.fit.advice import advice_of, told_sweep
+from cases.fit.advice import advice_of
 from cases.fit.data import SOLID
-from cases.fit.figures import fits_figure
-from cases.fit.lines import AT_MOST, BY_SOLID, advice_words
+from cases.fit.figures import PIECE, fits_figure
+from cases.fit.lines import AT_MOST, RATE, SECTION_ONLY, advice_words
+from cases.fit.lines import first_lines as unfit_lines
 from cases.fit.result import sweep_of
 from cases.life.result import service_of
-from cases.rating.result import SolidRating, rating_of
+from cases.making.make import made_of
+from cases.rating import Rating
+from cases.rating.result import FitPoint, SolidRating, rating_of
 from cases.report.results import results_dict
 from cases.run import solve_case
+from cases.subjects import SUBJECTS
+from cases.verdict.rows import row_of
 
 CUT = """\
 [[relief_cut]]
@@ -69,39 +75,94 @@ def test_limits_without_a_bound_are_told_so_beside_the_fit(rated, at_most):
     assert results_dict(result)["designs"][1]["fit_advice"]["at_most"] is at_most
 
 
-def by_solid(design, factor):
-    """The design with a limit by a solid."""
-    rating = rating_of(design)
-    limit = replace(rating.limit, factor=factor, error=0.02 * factor)
-    solid = SolidRating(limit=limit, tried=factor, governing=None, yield_share=0.5, life_cycles={})
-    return replace(design, found={**design.found, "rating": replace(rating, solid=solid)})
-
-
-@pytest.mark.parametrize(("bare", "ring"), [(0.5, 0.7), (0.7, 0.5)])
-def test_limits_of_fits_don_t_contradict_those_by_the_solids(rated, bare, ring):
-    """The asked fit has its solid's limit, the bare block its own, and what is told follows."""
-    designs = by_solid(rated.designs[0], bare), by_solid(rated.designs[1], ring)
-    result = replace(rated, designs=designs)
-    told, advice = told_sweep(result, designs[1]), advice_of(result, designs[1])
-    assert told.asked.limit == pytest.approx(ring)
-    assert told.asked.limit_error > 0.02 * ring
-    assert advice.limit_bare == bare
-    assert advice_words(told, advice).endswith(BY_SOLID)
-    scale = ring / sweep_of(designs[1]).asked.limit
-    best = max(point.limit for point in sweep_of(designs[1]).points)
-    assert (advice.window is None) == (scale * best < bare)
-    data = results_dict(result)["designs"][1]["fit_advice"]
-    assert data["limits_by"] == SOLID
-    assert [one["limit"] for one in data["by_interference"]] == pytest.approx(
-        [scale * point.limit for point in sweep_of(designs[1]).points]
+HILL = tuple(
+    FitPoint(
+        interference_um=um, held={"pressed in": 9.0}, over_yield={"pressed in": 0.2},
+        out_of_round_um=1.0, limit=limit, limit_error=0.03, governs="tie 6:00, fatigue, cold",
+        band=(0.8 * limit, 1.3 * limit), within=0.99 * limit,
     )
+    for um, limit in ((2.0, 0.5), (10.0, 1.0), (20.0, 1.0), (40.0, 0.4))
+)  # fmt: skip
+"""Fits of a solid, made up: far from what the section of this ring says."""
 
 
-def test_without_a_solid_of_the_bare_block_fits_are_told_by_the_section(rated):
-    designs = rated.designs[0], by_solid(rated.designs[1], 0.7)
-    result = replace(rated, designs=designs)
-    assert told_sweep(result, designs[1]) is sweep_of(designs[1])
-    assert advice_of(result, designs[1]).limit_bare == rating_of(designs[0]).limit.factor
+class BySolid(Rating):
+    """A rating with the solids' limits beside it, made up."""
+
+    fits = HILL
+
+    def solve(self, work):
+        """The section's, with a solid's."""
+        rated = super().solve(work)
+        fits = self.fits if work.drawn.design.insert else ()
+        factor = 0.4 if work.drawn.design.insert else 0.6
+        limit = replace(rated.limit, factor=factor, error=0.02 * factor)
+        solid = SolidRating(
+            limit=limit, tried=factor, governing=None, yield_share=0.5, life_cycles={}, fits=fits,
+            unsolved=("77.0 um could not be solved.",) if fits else (),
+        )  # fmt: skip
+        return replace(rated, solid=solid)
+
+
+def with_solids(case_of, rating):
+    fit = FIT.replace('interference = "40 um"', 'interference_per_side = "20 um"')
+    keys = {"verdict": None, "rating": rating}
+    subjects = [keys.get(of.key, of) for of in SUBJECTS if keys.get(of.key, of)]
+    case = case_of(BLOCK, CUT, NO_BAND, BARE, RING, fit)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("cases.life.refine.MOST_MESHES", 1)
+        return solve_case(case, rate=True, subjects=subjects)
+
+
+@pytest.fixture(scope="module")
+def solids(case_of):
+    return with_solids(case_of, BySolid())
+
+
+def test_the_window_is_that_of_the_solids_fits_and_the_section_has_no_say(solids, rated):
+    """By hand: 0.95 of the best limit from 9.2 um (8/0.5 um a unit) to 21.67 (20/0.6)."""
+    ring = solids.designs[1]
+    data = results_dict(solids)["designs"][1]["fit_advice"]
+    assert data["limits_by"] == SOLID
+    assert (data["low_um"], data["high_um"]) == (
+        pytest.approx(9.2, abs=0.05), pytest.approx(20 + 20 / 12, abs=0.05)
+    )  # fmt: skip
+    assert data["nominal_um"] == pytest.approx((9.2 + 20 + 20 / 12) / 2, abs=0.05)
+    assert 2 * data["nominal_per_side_um"] == data["nominal_um"]
+    assert data["limit_bare"] == 0.6
+    assert data["inside"] is False
+    assert data["limit_at_nominal"] == pytest.approx(0.99)
+    assert data["limit_at_nominal_error"] >= 0.03
+    assert data["limit_as_asked"] == pytest.approx(0.99 * 0.4)
+    assert data["limit_one_piece"] is None
+    for told, of in zip(data["by_interference"], HILL, strict=True):
+        assert (told["interference_um"], told["limit"]) == (of.interference_um, of.limit)
+        assert (told["limit_error"], told["governs"]) == (of.limit_error, of.governs)
+        assert told["limit_in_tolerance"] == pytest.approx(of.within)
+        assert told["limit_5_to_95"] == pytest.approx(of.band)
+    assert data["unsolved"] == ["77.0 um could not be solved."]
+    assert "other fits" not in ring.seconds
+    flat = advice_of(rated, rated.designs[1]).window
+    assert abs(flat.low_um - data["low_um"]) + abs(flat.high_um - data["high_um"]) > 3
+
+
+def test_drawing_and_verdict_make_what_the_window_of_the_solid_says(solids):
+    data = results_dict(solids)
+    window = data["designs"][1]["fit_advice"]
+    ring = solids.designs[1]
+    row = row_of(solids, ring, advice_of(solids, ring))
+    assert (row.fit.low_um, row.fit.nominal_um, row.fit.high_um) == (
+        window["low_um"], window["nominal_um"], window["high_um"]
+    )  # fmt: skip
+    made = made_of(solids.case, "ring", data, "").made
+    assert 1000 * made.nominal == pytest.approx(window["nominal_um"])
+    assert 1000 * made.low == pytest.approx(window["low_um"])
+    assert "outside the window" in made.note
+
+
+def test_a_window_by_the_section_alone_is_told_first(rated, solids):
+    assert SECTION_ONLY in unfit_lines(rated)
+    assert not any("section" in line for line in unfit_lines(solids))
 
 
 def test_the_nominal_stands_what_the_advice_says(rated, case_of):
@@ -148,6 +209,7 @@ def test_the_window_ends_where_a_step_yields(case_of, bar, step):
     assert window.high_um == pytest.approx(2000 * brentq(beyond, 0.0, 0.3), rel=0.025)
     found = results_dict(result)["designs"][0]["fit_advice"]
     assert found["judged_by"] == "hold and yield only"
+    assert unfit_lines(result)[-1] == f"{SECTION_ONLY} {RATE}"
     assert found["limit_at_nominal"] is None
     assert [one["limit"] for one in found["by_interference"]] == [None] * 12
 
@@ -239,3 +301,17 @@ def test_the_picture_of_fits_has_the_limits_that_were_found(rated):
     assert left <= found[:, 0].min() <= found[:, 0].max() <= right
     assert low <= found[:, 1].min() <= found[:, 1].max() <= high
     assert axes.get_title(loc="left") == "ring"
+
+
+def test_the_picture_has_the_solid_s_points_with_their_errors_and_the_draws(solids):
+    (axes,) = fits_figure(solids).axes
+    lines = {line.get_marker(): line for line in axes.lines}
+    found = np.transpose(lines["o"].get_data())
+    np.testing.assert_array_equal(found, [(of.interference_um, of.limit) for of in HILL])
+    spread, bars = sorted(axes.collections, key=lambda of: isinstance(of, LineCollection))
+    ends = np.array([bar[:, 1] for bar in bars.get_segments()])
+    np.testing.assert_allclose(ends, [(of.limit - 0.03, of.limit + 0.03) for of in HILL])
+    corners = {tuple(at) for at in spread.get_paths()[0].vertices.round(9)}
+    assert {(of.interference_um, round(of.band[1], 9)) for of in HILL} <= corners
+    assert axes.get_ylim()[1] > 1.3
+    assert PIECE not in [line.get_color() for line in axes.lines]

@@ -7,8 +7,9 @@ import pytest
 from cases.fit.advice import advise
 from cases.fit.data import advice_dict
 from cases.fit.lines import advice_words
-from cases.fit.result import FitPoint, FitSweep
-from cases.fit.window import window_of
+from cases.fit.result import FitSweep
+from cases.rating.result import FitPoint
+from cases.rating.window import window_of
 
 
 def point(um, limit, hold=10.0, yields=0.5, pressed=0.1, round_um=1.0):

@@ -183,12 +183,16 @@ def test_what_is_stated_of_the_making_leaves_a_rating_as_it_is(make, tmp_path):
     assert told.exit_code == 0
 
 
-def test_a_window_beside_the_stated_fit_is_not_made(make, tmp_path):
-    advice = {"low_um": 15.0, "high_um": 20.0, "asked_um": 8.0, "by_interference": []}
+def test_a_window_beside_the_stated_fit_is_drawn_and_that_is_said(make, tmp_path):
+    advice = {
+        "low_um": 15.0, "nominal_um": 17.5, "high_um": 20.0, "asked_um": 8.0, "by_interference": [],
+    }  # fmt: skip
     rate(tmp_path, fit_advice=advice)
     told, folder = make()
-    assert numbers_of(folder)["interference_um"]["by"] == "tolerance of the case"
-    assert "outside the window" in told.output
+    made = numbers_of(folder)["interference_um"]
+    assert made["by"] == "window of the rating"
+    assert [made[end] for end in ("low", "nominal", "high")] == pytest.approx([15.0, 17.5, 20.0])
+    assert told.output.count("outside the window") == 1
 
 
 def test_a_file_in_inches_is_answered_in_them(make):

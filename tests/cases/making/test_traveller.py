@@ -7,7 +7,7 @@ import re
 
 import pypdf
 import pytest
-from made import CASE
+from made import CASE, RING
 
 from cases.cli import DEMO
 from cases.making.make import made_of
@@ -124,6 +124,18 @@ def test_a_piece_has_a_blank_for_pocket_and_insert_of_each_side(written):
         for side in ("barrel", "outer wall", "tie")
         for field in ("pocket", "insert")
     }
+
+
+def test_a_ring_has_no_side_against_ties_and_says_what_would_do_in_both_units(written):
+    page, _ = written(RING.replace('interference = "8 um"', 'interference = "30 um"'))
+    sides = {fixed["side"] for kind, _, fixed, _ in blanks_of(page) if kind == "piece"}
+    assert sides == {"barrel", "outer wall"}
+    words = words_of(page)
+    assert re.search(r"low, 1 piece\b", words)
+    um, thou = map(
+        float, re.search(r"at least (\d+) um \(([\d.]+) thou\) of clear", words).groups()
+    )
+    assert thou == pytest.approx(um / 25.4, abs=0.01)
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])

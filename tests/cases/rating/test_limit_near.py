@@ -5,10 +5,10 @@ from itertools import product
 import numpy as np
 import pytest
 
-from cases.rating.limit import NEAR, Loads, _near
+from cases.rating.limit import NEAR, Tried, near_limit
 
 
-class Known(Loads):
+class Known(Tried):
     """Shares of a strength that are a function of the gas load."""
 
     def __init__(self, share):
@@ -29,4 +29,4 @@ def test_another_place_that_took_over_before_the_limit_does_not_move_it(before):
             return max((factor / exact) ** power, first)
 
         for start in (None, *np.linspace(0.97, 1.03, 13) * exact):
-            assert _near(Known(share), start) == pytest.approx(exact, rel=NEAR)
+            assert near_limit(Known(share), start) == pytest.approx(exact, rel=NEAR)

@@ -12,6 +12,7 @@ from cases import read_case, solve_case
 from cases.gas.solve import gas_load
 from cases.life.base import Life
 from cases.life.life import life_of
+from cases.life.result import SpotRange
 from cases.rating.next_bore import pushed
 from cases.rating.result import rating_of
 from cases.rating.shares import judge
@@ -75,6 +76,14 @@ def test_a_bore_beside_does_to_a_section_what_it_does_when_it_fires_itself(case)
         pushes.append(pushed(gas - idle, push))
         assert pushes[-1] == pytest.approx(pushed(gas - idle, 2 * there), abs=0.04)  # meshes differ
     assert max(pushes) > 0.02
+
+
+def test_the_range_of_a_spot_is_that_over_all_firings():
+    spot = SpotRange(spot=None, hot_in=None, idle_mpa=10.0, gas_mpa=60.0)
+    assert (spot.range_mpa, spot.mean_mpa) == (50.0, 35.0)
+    pushed = replace(spot, beside_mpa=-20.0)
+    assert (pushed.range_mpa, pushed.mean_mpa) == (80.0, 20.0)
+    assert replace(spot, beside_mpa=30.0).range_mpa == 50.0
 
 
 def test_half_a_bore_beside_does_to_a_solid_what_the_whole_one_does(tmp_path):

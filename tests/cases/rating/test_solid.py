@@ -177,14 +177,14 @@ def test_the_band_is_of_the_solid_s_own_strength_and_the_section_s_walls(barrel,
     monkeypatch.setattr(barrel, "case", barrel.case.told("rating", wishes))
     found, loads, _ = rate_solid(barrel)
     limit, scatter = found.limit.factor, barrel.materials["barrel"].fatigue.scatter
-    band, _ = band_of_solid(draws_of(loads, limit), {})
+    band, *_ = band_of_solid(draws_of(loads, limit), {})
     random = np.random.default_rng(7)
     drawn = limit * np.exp(scatter * random.standard_normal(200_000))
     drawn /= 1 + wishes.pressure_scatter * random.standard_normal(200_000)
     assert band.factor == pytest.approx(tuple(np.percentile(drawn, (5, 50, 95))), rel=0.012)
     assert band.pressure_mpa == pytest.approx([12 * of for of in band.factor])
     assert list(band.causes) == ["strength of A356-T6", "gas pressure"]
-    thin, _ = band_of_solid(draws_of(loads, limit), {WALLS: (0.4, 1.0, 1.0)})
+    thin, *_ = band_of_solid(draws_of(loads, limit), {WALLS: (0.4, 1.0, 1.0)})
     drawn *= np.interp(random.uniform(-1, 1, 200_000), (-1, 0, 1), (0.4, 1, 1))
     assert thin.factor == pytest.approx(tuple(np.percentile(drawn, (5, 50, 95))), rel=0.02)
     assert next(iter(thin.causes)) == WALLS
@@ -195,11 +195,11 @@ def test_a_rating_with_draws_gets_the_solid_s_band(barrel, told, monkeypatch):
     monkeypatch.setattr(barrel, "case", barrel.case.told("rating", wishes))
     section = replace(rating_of(told.designs[0]), solid=None)
     shifted = replace(told_band(told), shifts={WALLS: (0.9, 1.0, 1.1)})
-    rated = with_solid_rating(replace(section, band=shifted), *rate_by_solid(barrel))
+    rated = with_solid_rating(replace(section, band=shifted), rate_by_solid(barrel))
     assert WALLS in rated.told_band.causes
     assert rated.solid.limit.factor == rated.solid.band.limit < rated.solid.nominal.factor
     assert rated.solid.notes == ()
-    alone = with_solid_rating(section, *rate_by_solid(barrel))
+    alone = with_solid_rating(section, rate_by_solid(barrel))
     assert WALLS not in alone.told_band.causes
     assert "fit and walls are not drawn" in alone.solid.notes[0]
 

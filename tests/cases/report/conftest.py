@@ -6,8 +6,9 @@ import pytest
 from shaken import shaken, worst_at_cut
 
 from cases.fit import FitAdvice
-from cases.fit.result import FitPoint, FitSweep
+from cases.fit.result import FitSweep
 from cases.rating import Rating
+from cases.rating.result import FitPoint
 from cases.run import solve_case
 from cases.subjects import SUBJECTS
 
@@ -105,6 +106,7 @@ SWEEP = FitSweep(
             interference_um=um, held={"pressed in": 31.4, "warm": held},
             over_yield={"pressed in": 0.21, "warm": 0.63}, out_of_round_um=0.31 * um,
             limit=limit, limit_error=0.013 * limit, governs="tie 12:20, fatigue, warm",
+            band=(0.81 * limit, 1.27 * limit), within=0.97 * limit,
         )
         for um, held, limit in (
             (9.7, 4.2, 1.12), (24.3, 7.6, 1.41), (40.0, 11.7, 1.46), (61.0, 15.3, 0.83)

@@ -172,7 +172,8 @@ def cycle(result):
             q(run.wall_heat, "W"),
             q(run.closed.wall_heat[-1] / run.closed.burn.heat * run.engine.combustion_efficiency),
             q(
-                160e3 * (1 / engine.mechanical_efficiency - 1) / (2 * run.engine.speed / 60)
+                160e3 * (1 / engine.mechanical_efficiency - 1)
+                / (run.engine.cylinders * run.engine.speed / 120)
                 * engine.combustion_efficiency / run.closed.burn.heat
             ),
             q(17), q(0.26), q(0.25), q(0.35),
@@ -332,7 +333,7 @@ def which_fit(result, table):
             row["machine"] = "to match"
         if sweep.rated:
             row |= {
-                "limit there": q(advice.limit_at_nominal), "as asked": q(sweep.asked.least_limit),
+                "limit there": q(advice.limit_at_nominal), "as asked": q(sweep.asked.within),
                 "bare": q(rating_of(bare_of(result)).limit.factor),
                 "in one piece": q(sweep.one_piece),
             }  # fmt: skip
@@ -354,7 +355,10 @@ def each_fit(result, table):
             }
             if sweep.rated:
                 limit = told("beyond #", q(one.tried)) if one.limit is None else q(one.limit)
-                row |= {"limit": limit, "error": q(one.limit_error), "governs": one.governs}
+                row |= {
+                    "limit": limit, "error": q(one.limit_error), "governs": one.governs,
+                    "in tolerance": DASH if one.within is None else q(one.within),
+                }  # fmt: skip
             rows.append(row)
     return rows
 
@@ -395,7 +399,8 @@ def ranges(result, table):
     for design in result.designs:
         seen: dict = {}
         cycles_ = sorted(
-            service_of(design).ranges, key=lambda one: -abs(one.gas_mpa - one.idle_mpa)
+            service_of(design).ranges,
+            key=lambda one: -np.ptp([one.idle_mpa, one.gas_mpa, one.beside_mpa]),
         )
         place = 0
         for one in cycles_:
@@ -407,9 +412,9 @@ def ranges(result, table):
                 "design": "" if place else design.name, "part": one.spot.part,
                 "clock": one.spot.clock, "place": place_of(block_, one.spot),
                 "hot in": one.hot_in, "no gas": q(one.idle_mpa, "MPa"),
-                "at gas": q(one.gas_mpa, "MPa"),
-                "range": q(abs(one.gas_mpa - one.idle_mpa), "MPa"),
-                "mean": q((one.gas_mpa + one.idle_mpa) / 2, "MPa"),
+                "at gas": q(one.gas_mpa, "MPa"), "next bore": q(one.beside_mpa, "MPa"),
+                "range": q(np.ptp(ends := [one.idle_mpa, one.gas_mpa, one.beside_mpa]), "MPa"),
+                "mean": q((max(ends) + min(ends)) / 2, "MPa"),
             })  # fmt: skip
             place += 1
     return rows
@@ -995,6 +1000,10 @@ def fit_said(result):
     yield from fit_sentences(result)
     yield told("stays below yield in all but # of the block's metal", q(0.002))
     yield told("the limit is above the bare block's and within # of the best", q(0.05))
+    ((_, _, advice),) = fits_of(result)
+    window = advice.window
+    errors = q(window.low_error_um), q(window.high_error_um, "um")
+    yield told("the ends of the window may be off by # and # (deep)", *errors)
 
 
 def flags_said(result):

@@ -255,8 +255,9 @@ def of_life(result, design):
                 "part": one.spot.part, "clock": one.spot.clock, "x_mm": q(one.spot.x_mm, "mm"),
                 "y_mm": q(one.spot.y_mm, "mm"), "hot_in": one.hot_in,
                 "idle_mpa": q(one.idle_mpa, "MPa"), "gas_mpa": q(one.gas_mpa, "MPa"),
-                "range_mpa": q(abs(one.gas_mpa - one.idle_mpa), "MPa"),
-                "mean_mpa": q((one.gas_mpa + one.idle_mpa) / 2, "MPa"),
+                "beside_mpa": q(one.beside_mpa, "MPa"),
+                "range_mpa": q(np.ptp(ends := [one.idle_mpa, one.gas_mpa, one.beside_mpa]), "MPa"),
+                "mean_mpa": q((max(ends) + min(ends)) / 2, "MPa"),
             }
             for one in service.ranges
         ],
@@ -302,6 +303,10 @@ def of_fit(result, design):
             "nominal_um": um(middle), "nominal_per_side_um": um(middle / 2 if window else None),
             "low_um": um(low), "low_by": window.low_by if window else None,
             "high_um": um(high), "high_by": window.high_by if window else None,
+            "low_error_um": um(window.low_error_um if window else None),
+            "high_error_um": um(window.high_error_um if window else None),
+            "limit_at_nominal_error": advice.limit_at_nominal_error,
+            "limit_as_asked": sweep.asked.within,
             "total_tolerance_um": um(high - low if window else None),
             "limit_at_nominal": advice.limit_at_nominal, "best_um": um(advice.best_um),
             "limit_best": advice.limit_best,
@@ -318,6 +323,7 @@ def of_fit(result, design):
                 {
                     "interference_um": um(one.interference_um), "limit": one.limit,
                     "limit_error": one.limit_error, "tried_factor": one.tried,
+                    "limit_5_to_95": list(one.band), "limit_in_tolerance": one.within,
                     "governs": one.governs, "held_share": min(one.held.values()),
                     "over_yield": max(one.over_yield.values()),
                     "out_of_round_um": um(one.out_of_round_um),

@@ -21,6 +21,7 @@ from readback import (
 
 from cases.bores.result import ranked_of
 from cases.bores.words import worse_lines
+from cases.fit.lines import SECTION_ONLY
 from cases.fit.lines import first_lines as fit_lines
 from cases.gas.solve import gas_of
 from cases.life.hot import hot_lines
@@ -381,7 +382,8 @@ def test_a_run_that_rates_nothing_says_what_it_can_t_tell(told_result):
 
 def test_a_stated_fit_outside_of_its_window_is_told_in_its_row_alone(carried, html):
     """The page has it once before its chapters; the terminal, whose table is narrow, in a line."""
-    (line,) = fit_lines(carried)
+    line, only = fit_lines(carried)
+    assert only == SECTION_ONLY
     top = html[: html.index('class="toc"')]
     assert "LIES OUTSIDE" in line
     assert "LIES OUTSIDE" not in top

@@ -4,6 +4,7 @@ import json
 import re
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, replace
+from types import SimpleNamespace
 
 import meshio
 import numpy as np
@@ -21,6 +22,7 @@ from cases.report.results import results_dict, write_outputs
 from cases.solid import SUBJECT
 from cases.solid.figures import governing_places, stress_figure
 from cases.solid.hot import DepthHeat, HotPlace
+from cases.solid.joint import joint_rows
 from cases.solid.lines import solid_lines
 from cases.solid.planes import check_planes
 from cases.solid.profiles import growth_down, stress_down
@@ -329,17 +331,56 @@ def test_a_design_that_is_not_solved_as_it_is_made_is_told_before_the_order(told
     assert solid["as_made_refused"] == "What touches was not found."
 
 
-def test_results_have_the_joint_of_the_solid_by_side(told):
-    bare, ring = told.designs
-    side = SolidSide(
-        step="warm", part="insert", against="barrel", pressing_force_n=5210.0, open_share=0.4
+SIDES = tuple(
+    SolidSide(
+        step=step, part=part, against=against, pressing_force_n=force, open_share=open_,
+        slip_um=slip,
     )
+    for step, part, against, force, open_, slip in (
+        ("pressed in", "insert", "barrel", 5210.0, 0.43, 2.34),
+        ("pressed in", "insert", "tie", 377.0, 0.91, 0.12),
+        ("warm", "insert", "barrel", 9120.0, 0.27, 5.71),
+        ("warm", "liner", "barrel", 64_000.0, 0.0, 0.0),
+    )
+)  # fmt: skip
+
+
+def jointed(told):
+    bare, ring = told.designs
     found = solid_of(ring)
-    fitted = replace(found, as_made=replace(found.one_piece, joint=(side,)))
-    of = replace(told, designs=(bare, replace(ring, found={**ring.found, "solid": fitted})))
-    solid = results_dict(of)["designs"][1]["solid"]
-    assert solid["as_made"]["joint"] == [asdict(side)]
+    fitted = replace(found, as_made=replace(found.one_piece, joint=SIDES))
+    return replace(told, designs=(bare, replace(ring, found={**ring.found, "solid": fitted})))
+
+
+def test_results_have_the_joint_of_the_solid_by_side(told):
+    solid = results_dict(jointed(told))["designs"][1]["solid"]
+    assert solid["as_made"]["joint"] == [asdict(side) for side in SIDES]
     assert "joint" not in solid["one_piece"]
+
+
+def test_the_page_has_the_joint_of_each_insert_by_side(told, tmp_path, monkeypatch):
+    monkeypatch.setattr("cases.report.page._data_address", str)
+    page = Page(write_report(jointed(told), tmp_path).read_text(encoding="utf-8"))
+    (table,) = [one for one in page.tables if "Sides of each insert" in one.title]
+    *sides, _ = SIDES  # the liner has its own place
+    assert len(table.rows) == len(sides)
+    for row, side in zip(table.rows, sides, strict=True):
+        told_of = dict(zip([name for name, _ in table.headings], row, strict=True))
+        assert (told_of["step"], told_of["side"]) == (side.step, side.against)
+        assert not fault_of_cell(told_of["press"], Quantity(side.pressing_force_n / 1000, "kN"),
+                                 "kN")  # fmt: skip
+        assert told_of["open"] == f"{100 * side.open_share:.0f} %"
+        assert not fault_of_cell(told_of["slip"], Quantity(side.slip_um, "um"), "um")
+
+
+def test_a_side_by_the_solid_stands_beside_the_same_side_of_the_section(told):
+    """Of the same step, and of none that the section has not."""
+    of_section = [SimpleNamespace(against="barrel", open_share=0.3, largest_slip_um=1.5)]
+    steps = {"warm": SimpleNamespace(joint=SimpleNamespace(sides=of_section))}
+    result = jointed(told)
+    result.designs[1].found["life"] = SimpleNamespace(step=steps.get)
+    sections = [row.section for row in joint_rows(result)]
+    assert sections == [None, None, *of_section]
 
 
 def test_limits_tell_how_the_draft_is_taken(told):

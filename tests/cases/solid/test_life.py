@@ -12,14 +12,22 @@ from cases.gas.solve import gas_load
 from cases.life.given import life_given
 from cases.life.life import SAME_TEMPERATURE
 from cases.life.steps import EngineState
-from cases.solid.gas import instants
+from cases.solid.gas import HELD, instants
 from cases.solid.heat import films_of, reached, worked_out
 from cases.solid.joint import joint_sides
-from cases.solid.life import FittedSolidLife, OnePieceSolid, solid_fits, solid_life
+from cases.solid.life import (
+    FittedSolidLife,
+    OnePieceSolid,
+    life_materials,
+    of_whole,
+    solid_fits,
+    solid_life,
+)
 from cases.solid.planes import CUT_LIMITS
 from cases.solid.profiles import growth_down
-from cases.solid.solve import _meshed
+from cases.solid.solve import _meshed, solid_materials
 from fea.closed_form.fits import fitted_pressure
+from fea.solid import SolidModel
 
 LOW = 'crankcase_floor = "60 mm"\njacket_depth = "40 mm"\nmaterial = "A356-T6"\n'
 SHORT = BLOCK.replace('material = "A356-T6"\n', LOW)
@@ -149,6 +157,29 @@ def test_a_fit_counts_from_the_pocket_with_its_liner_in(case_of):
     assert np.ptp(growth_down(life.mesh, idle.displacement)[1] - grown[1]) > 0.2
 
 
+def test_the_whole_tells_where_the_block_stands_before_its_insert_is_in(case_of):
+    """As the bare block does, meshed by itself, whose cast-in liner has pressed it."""
+    lined = SHORT.replace(
+        'barrel_wall = "8 mm"',
+        'barrel_wall = "6 mm"\nliner = "2 mm"\nliner_material = "grey iron class 30"\n'
+        'liner_joint = "cast in"\nliner_interference = "60 um"',
+    )
+    case = case_of(lined, RING, FIT, BARE)
+    bare, ring = case.designs
+    meshes = [_meshed(case, one, "coarse") for one in (ring, bare)]
+    plain = SolidModel(meshes[0], {of: solid_materials(case, ring)[of] for of in meshes[0].parts},
+                       HELD)  # fmt: skip
+    known = of_whole(case, ring, plain)
+    assert known.smoothing is plain.smoothing
+    metals = {of: life_materials(case, bare)[of] for of in meshes[1].parts}
+    alone = SolidModel(meshes[1], metals, HELD).at(np.full(len(meshes[1].points), 20.0))
+    moved = alone.solve(np.zeros_like(meshes[1].points)).displacement
+    expected = growth_down(meshes[1], moved)[1].mean(axis=1)
+    found = growth_down(meshes[0], known.without_insert)[1].mean(axis=1)
+    assert expected[0] > 20  # um
+    np.testing.assert_allclose(found[[0, -1]], expected[[0, -1]], rtol=0.03)  # levels are others
+
+
 @pytest.fixture(scope="module")
 def fitted(case_of):
     return lived(case_of(SHORT, TIES, RING, FIT, HEAT), "ring")
@@ -201,6 +232,8 @@ def test_joint_by_side_adds_up_to_what_presses_the_pairs(fitted):
         opened = area[~state.closed].sum() / area.sum()
         shares = [side.open_share for side in own.values()]
         assert min(shares) <= opened <= max(shares)
+        slip = 1000 * np.hypot(*state.slip)[state.closed].max()
+        assert max(side.slip_um for side in own.values()) == pytest.approx(slip)
     force = {side.step: side.pressing_force_n for side in sides if side.against == "barrel"}
     assert force["warm"] < force["warm at gas"]
 

@@ -1,5 +1,6 @@
 """Parts fitted into a solid, against closed forms: pressure, heat, friction and its memory."""
 
+from copy import copy
 from dataclasses import replace
 
 import numpy as np
@@ -12,7 +13,7 @@ from fea.contact import Fit
 from fea.material import Material
 from fea.solid.fitted import FittedSolid, SolidContactError
 from fea.solid.model import SolidModel
-from geometry.solid import side_of, together
+from geometry.solid import SolidMesh, side_of, together
 
 IRON = Material("iron", 110_000.0, 0.26, expansion=11e-6)
 ALLOY = Material("alloy", 72_400.0, 0.33, expansion=21.5e-6)
@@ -309,6 +310,39 @@ def test_an_insert_made_for_the_block_as_its_liner_left_it(cast_in, part_of_it, 
     assert out[rim & ~nodes] == pytest.approx(ring(insert, 54.0, after[1]), rel=0.01, abs=1e-5)
 
 
+def test_where_the_rest_stands_without_the_part_may_be_told(monkeypatch):
+    """By the rest alone, meshed and solved by itself."""
+    found = lined(True, True, 0.008)
+    mesh = found.model.mesh
+    of_rest = mesh.part != mesh.parts.index("insert")
+    nodes, prisms = np.unique(mesh.prisms[of_rest], return_inverse=True)
+    number = np.full(len(mesh.points), -1)
+    number[nodes] = np.arange(len(nodes))
+    faces = {
+        kind: {
+            name: number[of][(number[of] >= 0).all(axis=1)]
+            for name, of in getattr(mesh, kind).items()
+        }
+        for kind in ("sides", "flats")
+    }
+    alone = SolidMesh(
+        mesh.points[nodes], prisms.reshape(-1, 18), mesh.part[of_rest], mesh.parts, **faces
+    )
+    held = {"y = 0": "y", "x = 0": "x", "deck": "z", "floor": "z"}
+    joint = joined_at(alone, ["liner fitted"], ["barrel"])
+    rest = FittedSolid(SolidModel(alone, found.model.materials, held), joint,
+                       {"barrel": Fit(bonded=True)})  # fmt: skip
+    moved = np.zeros_like(mesh.points)
+    stands = rest.at(np.full(len(nodes), 20.0)).solve()
+    moved[nodes] = stands.solution.displacement
+    expected = found.fitted_as_it_stands("insert").solve()
+    monkeypatch.setattr("fea.solid.fitted.MOST_GONE", 0)
+    state = found.fitted_as_it_stands("insert", moved).solve()
+    assert found.stuck.any()
+    most = expected.pressure.max()
+    assert state.pressure == pytest.approx(expected.pressure, abs=1e-3 * most)
+
+
 def test_a_rest_that_does_not_settle_without_the_part_is_no_result(monkeypatch):
     monkeypatch.setattr("fea.solid.fitted.STOOD", -1.0)
     with pytest.raises(SolidContactError, match="does not settle in 12 turns") as found:
@@ -416,6 +450,29 @@ def test_a_joint_holds_what_its_friction_does(turned):
     assert np.abs(held.slip).max() < 2e-3
     with pytest.raises(SolidContactError, match="not found"):
         fitted.solve(torque(fitted.model, 1.1 * most), before=pressed)
+
+
+def test_loads_abreast_are_each_as_alone(turned):
+    """Held by friction and by their joint, in metal that softens; one that fails is named."""
+    fitted, pressed = turned
+    soft = replace(ALLOY, softening=((20.0, 1.0), (120.0, 0.75)))
+    fitted = copy(fitted)
+    fitted.model = fitted.model.with_materials({"outer": soft})
+    warm = fitted.at(np.linspace(40.0, 110.0, len(fitted.model.mesh.points)))
+    start = warm.solve(before=pressed)
+    most = 0.12 * JOINT * start.force.sum()
+    loads = [torque(fitted.model, share * most) for share in (0.2, 0.9, 0.5)]
+    found = warm.solve_many(loads, start, [None, start, None])
+    for load, state in zip(loads, found, strict=True):
+        alone = warm.solve(load, start)
+        assert (state.closed == alone.closed).all()
+        assert state.force == pytest.approx(alone.force, rel=1e-3, abs=1e-3 * alone.force.max())
+        turned_by = np.abs(alone.friction).max()
+        assert state.friction == pytest.approx(alone.friction, abs=2e-3 * turned_by)
+    assert np.ptp([of.friction[0].sum() for of in found]) > 0.5 * most / JOINT
+    with pytest.raises(SolidContactError, match="not found") as failed:
+        warm.solve_many([*loads, torque(fitted.model, 1.2 * most)], start, [None] * 4)
+    assert failed.value.number == 3
 
 
 def test_the_ring_around_twists_by_what_the_joint_carries(turned):

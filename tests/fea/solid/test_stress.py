@@ -11,6 +11,7 @@ from fea.solid import SolidModel
 from fea.solid.elasticity import hooke, lame
 from fea.solid.ordering import memory_needed, node_order, require_memory
 from fea.solid.stress import SomeNodes, extremes, principal, recover, recover_at, von_mises
+from geometry.solid.loose import parts_off
 
 SOFT = Material("soft", 50_000.0, 0.4, expansion=2e-5)
 HARD = Material("hard", 200_000.0, 0.2, expansion=1e-5)
@@ -115,6 +116,31 @@ def test_nodes_of_two_parts_of_one_metal_are_told_by_part(model):
         for of in recover(solution):
             assert np.abs(found[of.part]).max() > 1e-3
             np.testing.assert_allclose(found[of.part], of.stress[:, rows[of.part]], rtol=1e-9)
+
+
+def test_a_part_cut_loose_has_the_averages_of_the_whole(model):
+    """Each metal keeps its own, its nodes numbered anew; not where the cut goes through a metal."""
+    loose = SolidModel(parts_off(model.mesh, ["low"]).mesh, model.materials)
+    x, y, z = (loose.mesh.points / 30).T
+    wavy = 1e-3 * np.stack([np.sin(3 * x + y), np.cos(2 * z - y), np.sin(2 * x * z)], axis=1)
+    wavy[loose.mesh.prisms[loose.mesh.part == 0]] *= 1.5
+    still = loose.solve(np.zeros_like(wavy))
+    expected = recover(replace(still, displacement=wavy))
+    loose.smooth_as(model.smoothing)
+    carried = loose.smoothing
+    assert carried.gradients is model.smoothing.gradients
+    for stress, known in zip(recover(replace(still, displacement=wavy)), expected, strict=True):
+        assert (stress.nodes == known.nodes).all()
+        assert (stress.prisms == known.prisms).all()
+        np.testing.assert_allclose(stress.stress, known.stress, atol=1e-9 * known.stress.max())
+    some = {"low": np.array([7, 0]), "high": np.array([5])}
+    for part, stress in recover_at(replace(still, displacement=wavy), some).items():
+        (known,) = (of for of in expected if of.part == part)
+        np.testing.assert_allclose(stress, known.stress[:, some[part]], rtol=1e-9)
+
+    alike = model.with_materials({"low": HARD})
+    assert alike.smoothing.on(loose.mesh, [("low", "high")]) is None
+    assert model.smoothing.on(loose.mesh, [("low", "high")]) is None
 
 
 def test_parts_that_grow_alike_have_no_stress(model):

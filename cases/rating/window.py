@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from cases.fit.result import FitPoint, Window
+from cases.rating.result import FitPoint, Window
 
 Array = NDArray[np.float64]
+Reading = Callable[[Array, Array, Array], Array]
 
 NEAR_BEST = 0.95
 """Share of the best limit that any interference of the window reaches."""
@@ -42,8 +44,43 @@ def margins(
     return found
 
 
-def window_of(
+def straight(at: Array, solved: Array, values: Array) -> Array:
+    """Values (k,) at places (k,), along straight lines between those that were solved (s,)."""
+    return np.interp(at, solved, values)
+
+
+def curved(at: Array, solved: Array, values: Array) -> Array:
+    """The same along a smooth curve that turns nowhere but where it was solved.
+
+    Fritsch & Carlson's (*SIAM J. Numer. Anal.* 17 (1980) 238-246, from memory), by scipy.
+    """
+    if len(solved) < 2:
+        return straight(at, solved, values)
+    from scipy.interpolate import PchipInterpolator
+
+    return np.asarray(PchipInterpolator(solved, values)(at))
+
+
+def window_with_errors(
     points: Sequence[FitPoint], most_out_of_round_um: float, bare: float | None
+) -> Window | None:
+    """As :func:`window_of`, each end with what a curve through the fits moves it by."""
+    found = window_of(points, most_out_of_round_um, bare)
+    other = window_of(points, most_out_of_round_um, bare, curved)
+    if found is None or other is None:
+        return found
+    return replace(
+        found,
+        low_error_um=abs(other.low_um - found.low_um) + STEP,
+        high_error_um=abs(other.high_um - found.high_um) + STEP,
+    )
+
+
+def window_of(
+    points: Sequence[FitPoint],
+    most_out_of_round_um: float,
+    bare: float | None,
+    read: Reading = straight,
 ) -> Window | None:
     """The interferences around the best limit that meet every demand; None where none does.
 
@@ -57,12 +94,14 @@ def window_of(
         That the press may leave; 0 asks nothing.
     bare : float, optional
         Limit of the bare block, where it is to be passed.
+    read : callable
+        Values between fits that were solved.
     """
-    at, least, worst = demands(points, most_out_of_round_um, bare)
+    at, least, worst = demands(points, most_out_of_round_um, bare, read)
     meets = least >= 0
     if not meets.any():
         return None
-    limits = limits_at(points, at)
+    limits = limits_at(points, at, read)
     if limits is None:
         start = int(np.median(np.flatnonzero(meets)))
         start = int(np.flatnonzero(meets)[np.argmin(np.abs(np.flatnonzero(meets) - start))])
@@ -85,7 +124,10 @@ def window_of(
 
 
 def demands(
-    points: Sequence[FitPoint], most_out_of_round_um: float, bare: float | None
+    points: Sequence[FitPoint],
+    most_out_of_round_um: float,
+    bare: float | None,
+    read: Reading = straight,
 ) -> tuple[Array, Array, NDArray[np.str_]]:
     """Interferences close by one another, what is left there of the demand met least, its name.
 
@@ -102,13 +144,32 @@ def demands(
     found = margins(points, most_out_of_round_um, bare)
     if not found:
         return at, np.ones(count), np.full(count, "")
-    left = np.stack([np.interp(at, solved, one) for one in found.values()])
+    left = np.stack([read(at, solved, one) for one in found.values()])
     return at, left.min(axis=0), np.array(list(found))[left.argmin(axis=0)]
 
 
-def limits_at(points: Sequence[FitPoint], at: Array) -> Array | None:
-    """Limits at interferences [um], linear between points; None where none were sought."""
+def limits_at(points: Sequence[FitPoint], at: Array, read: Reading = straight) -> Array | None:
+    """Limits at interferences [um], between those of points; None where none were sought."""
     limits = [point.least_limit for point in points]
     if None in limits:
         return None
-    return np.interp(at, [point.interference_um for point in points], np.array(limits, float))
+    return read(at, _interferences(points), np.array(limits, float))
+
+
+def told_at(points: Sequence[FitPoint], um: float) -> tuple[float, float] | None:
+    """Limit within the stated tolerance of an interference, and what it may be off by.
+
+    That of the stresses, and what a curve through the fits moves it by. None where no limit was
+    sought.
+    """
+    told = [point.told for point in points]
+    if None in told:
+        return None
+    at, solved, limits = np.array([um]), _interferences(points), np.array(told, float)
+    errors = np.array([point.limit_error for point in points])
+    limit, other = (float(read(at, solved, limits)[0]) for read in (straight, curved))
+    return limit, float(straight(at, solved, errors)[0]) + abs(limit - other)
+
+
+def _interferences(points: Sequence[FitPoint]) -> Array:
+    return np.array([point.interference_um for point in points])
