@@ -23,6 +23,7 @@ from readback import (
 from shaken import LIVES, POINTS, SWEEPS, with_rating, with_sweep
 
 from cases.base.subject import TextTable
+from cases.bores.words import worse_lines
 from cases.fit.lines import first_lines as unfit_lines
 from cases.fit.lines import fit_lines
 from cases.gas.solve import gas_of
@@ -309,7 +310,7 @@ def test_what_is_to_be_read_first_is_printed_first(told_result, monkeypatch, cap
     monkeypatch.setenv("COLUMNS", "500")
     print_result(told_result)
     out = plain(capsys.readouterr().out)
-    flags = hot_lines(told_result)
+    flags = [*worse_lines(told_result), *hot_lines(told_result)]
     verdict = [sentence(verdict_of(told_result)), *flags]
     assert out.startswith(plain(" ".join(verdict)))
     rest = [line for line in first_lines(told_result) if line not in flags]
