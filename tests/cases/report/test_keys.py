@@ -96,7 +96,7 @@ def replaced(path, name, value):
              **dict.fromkeys(drawn.split(), ""),
              "power": "intake_pressure", "boost": "intake_pressure", "casting_class": "pore",
              "trace": "peak_pressure pressurised_depth",
-             "clearance": "interference", "bonded": "interference",
+             "casting_class": "pore", "clearance": "interference", "bonded": "interference",
              "interference_per_side": "interference", "liner_clearance": "liner_interference",
              "gas_heat_flux": "gas_film gas_temperature", "bolt_clocks": "bolts"}  # fmt: skip
     start = re.search(rf"^\[+{re.escape(heading)}\]+$", text, re.M).end() if heading else 0
