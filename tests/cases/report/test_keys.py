@@ -94,7 +94,7 @@ def replaced(path, name, value):
     drawn = "table drawing layer bore_layer vent_layer unit head_table head_layer"
     alone = {"flow": "", "readings": "", "recorded": "", "store": "",
              **dict.fromkeys(drawn.split(), ""),
-             "power": "intake_pressure", "boost": "intake_pressure", "casting_class": "pore",
+             "power": "intake_pressure", "boost": "intake_pressure",
              "trace": "peak_pressure pressurised_depth",
              "casting_class": "pore", "clearance": "interference", "bonded": "interference",
              "interference_per_side": "interference", "liner_clearance": "liner_interference",
