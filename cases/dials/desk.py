@@ -110,11 +110,11 @@ class Desk:
         self._turn = 0
         self._tasks: set[asyncio.Task[None]] = set()
         self._at_judge = False
-        self.open()
+        self.look_up()
 
     # what is open
 
-    def open(self) -> None:
+    def look_up(self) -> None:
         """Read the file and what was kept of it; a wrong one leaves the last good."""
         kept = read_state(self.path)
         self.refused = ""
@@ -282,7 +282,7 @@ class Desk:
         write_whole(self.path, text)
         self.state = self.state.saved(design, before)
         self._write()
-        self.open()
+        self.look_up()
         self.begin()
 
     # answers

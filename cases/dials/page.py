@@ -55,7 +55,7 @@ def app_of(desk: Desk, address: str) -> FastAPI:
     async def living(_: FastAPI) -> AsyncIterator[None]:
         desk.begin()
         if address:
-            webbrowser.open(address)
+            webbrowser.open_new_tab(address)
         yield
         run.end()
         desk.close()
@@ -391,7 +391,7 @@ class _Page:
             self.desk.choose(event.value)
 
     def _reopen(self) -> None:
-        self.desk.open()
+        self.desk.look_up()
         self.desk.begin()
 
     def _keep(self) -> None:
