@@ -20,8 +20,7 @@ from fea.material import Material
 
 LEADS = (
     "The limit stands on the solid: its surface is judged in every state and at every crank angle, "
-    "each design as it is made. The section's limit, a mean over the depth, stands beside it; "
-    "other fits and the head are still told by the section."
+    "each design as it is made. The section's limit, a mean over the depth, stands beside it."
 )
 
 
