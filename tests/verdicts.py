@@ -36,7 +36,7 @@ LOCAL = Row(
     life_cycles=2.3e7, life_hours=109.0, life_pulls=32_700.0, life_state="warm",
     wanted_cycles=1e7, held="pressed on barrel, clear of ties",
     fit=FitToMake(low_um=6.2, nominal_um=9.4, high_um=12.6, measured="per side", stated_um=14.1,
-                  inside=False),
+                  inside=False, limit_bar=171.3),
     open_water_mm2=1204.0, wetted_barrel_mm2=14_620.0, displaced_mm3=23_700.0, pieces=4,
     mass_g=158.0, machined=("faces of the jacket finished to the fit, 16 mm deep",),
     hottest_barrel_degc=176.0, hottest_insert_degc=143.0, boost_bar=1.24, boost_low_bar=1.11,

@@ -22,7 +22,7 @@ from cases.life.steps import COLD_GAS, PRESSED, WARM_GAS, EngineState
 from cases.making.make import made_of
 from cases.rating.depth_words import told_lives
 from cases.rating.given import rating_given
-from cases.rating.limit import MOST_FACTOR, hours_of
+from cases.rating.limit import MOST_FACTOR, hours_of, stands
 from cases.rating.result import DesignRating, Stands, rating_of
 from cases.rating.shares import wanted_cycles
 from cases.rating.words import governing_name
@@ -103,7 +103,7 @@ def row_of(result: CaseResult, design: DesignResult, advice: FitAdvice | None) -
         places=_places(rating),
         **_life(result, design),
         held="" if design.section.insert is None else _held(fit),
-        fit=_fit(design, fit, advice),
+        fit=_fit(result, design, advice),
         unfit=advice.why_none if advice else "",
         drop_in=_drop_in(case, design, fit, advice),
         distortion=_distortion(result, design, fit),
@@ -222,7 +222,7 @@ def _and(parts: list[str]) -> str:
     return " and ".join([", ".join(named[:-1]), named[-1]] if len(named) > 1 else named)
 
 
-def _fit(design: DesignResult, fit: InsertFit | None, advice: FitAdvice | None) -> FitToMake | None:
+def _fit(result: CaseResult, design: DesignResult, advice: FitAdvice | None) -> FitToMake | None:
     """The interference to make."""
     sweep = sweep_of(design)
     if advice is None or advice.window is None or sweep is None:
@@ -241,6 +241,11 @@ def _fit(design: DesignResult, fit: InsertFit | None, advice: FitAdvice | None) 
         stated_um=times * sweep.asked_um,
         inside=advice.inside,
         matched=advice.match_machine,
+        limit_bar=_bar(
+            None
+            if advice.limit_at_nominal is None
+            else stands(gas_of(result), advice.limit_at_nominal).pressure_mpa
+        ),
     )
 
 

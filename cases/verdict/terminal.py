@@ -13,11 +13,13 @@ from cases.verdict.words import (
     short_life,
     spreading_words,
     stands_on_words,
+    stated_outside,
     wanted_words,
 )
 
 MOST_ASSUMED = 4
 CHANGE, MEASURE, PASSED = "What would change this", "Measure first", "No fit will do"
+OUTSIDE = "Stated outside of the fit to make"
 
 
 def rows_table(verdict: Verdict) -> TextTable:
@@ -68,5 +70,8 @@ def change_lines(verdict: Verdict) -> dict[str, list[str]]:
     measured = [
         f"{number}. {measurement_words(one)}" for number, one in enumerate(verdict.measure_first, 1)
     ]
-    told = {CHANGE: changing, MEASURE: measured, PASSED: not_chosen(verdict.rows)}
+    told = {
+        OUTSIDE: stated_outside(verdict.rows), CHANGE: changing, MEASURE: measured,
+        PASSED: not_chosen(verdict.rows),
+    }  # fmt: skip
     return {heading: lines for heading, lines in told.items() if lines}

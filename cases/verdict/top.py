@@ -92,8 +92,14 @@ def _fit(row: Row) -> str:
         return "none will do"
     if row.fit is None:
         return ""
-    off = "" if row.fit.inside else f"; the case states {row.fit.stated_um:.1f} um, outside of that"
-    return words.fit_words(row.fit) + off
+    if row.fit.inside:
+        return words.fit_words(row.fit)
+    bar = row.fit.limit_bar
+    at_nominal = "" if bar is None else f"; the nominal carries {bar:.0f} bar"
+    return (
+        f"{words.fit_words(row.fit)}; the case states {row.fit.stated_um:.1f} um, outside of that, "
+        f"and limit and life are of it{at_nominal}"
+    )
 
 
 def _limit(row: Row) -> str:

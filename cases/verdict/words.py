@@ -102,6 +102,23 @@ def fit_words(fit: FitToMake) -> str:
     )
 
 
+def nominal_words(fit: FitToMake) -> str:
+    """What it would carry in its nominal fit; empty where that is not known."""
+    if fit.limit_bar is None:
+        return ""
+    return f"; at the nominal {fit.nominal_um:.1f} um it carries {fit.limit_bar:.0f} bar"
+
+
+def stated_outside(rows: Sequence[Row]) -> list[str]:
+    """Of which fit limit and life are told, where that is none to be made."""
+    return [
+        f"{row.design}: limit and life are of {row.fit.stated_um:.1f} um {row.fit.measured}, as "
+        f"stated{nominal_words(row.fit)}"
+        for row in rows
+        if row.fit and not row.fit.inside
+    ]
+
+
 def wanted_words(verdict: Verdict) -> str:
     """The load that is wanted."""
     power = "" if verdict.wanted_kw is None else f" ({verdict.wanted_kw:.0f} kW)"
@@ -286,7 +303,7 @@ def paragraph(verdict: Verdict) -> str:
     if row.fit and not row.fit.inside:
         words.append(
             f"The case states {row.fit.stated_um:.1f} um {row.fit.measured}, outside of what to "
-            "make; its limit is told for that."
+            f"make; its limit is told for that{nominal_words(row.fit)}."
         )
     bare = next((one for one in verdict.rows if not one.held), None)
     if bare is not None and row.held:

@@ -34,9 +34,18 @@ from cases.report.results import results_dict
 from cases.report.terminal import print_result, quick_look
 from cases.verdict.result import HOLDS
 
+OUTSIDE = (
+    "; the case states #, outside of that, and limit and life are of it; the nominal carries #"
+)
+
 
 def q(value, unit="", digits=None):
     return None if value is None else Quantity(float(value), unit, digits)
+
+
+def outside(fit):
+    """What is told of a stated fit that is not to be made."""
+    return q(fit["stated_um"] / 1000, "mm"), q(fit["limit_bar"] / 10, "MPa")
 
 
 def faults_of_row(named, wanted):
@@ -219,10 +228,10 @@ def test_every_cell_of_the_page_is_that_of_results(results, page):
             "fit to make": told(
                 f"# to # {fit['measured']}, nominal #"
                 + (f" (nearest ISO fit {fit['iso']})" if fit["iso"] else "")
-                + ("" if fit["inside"] else "; the case states #, outside of that"),
+                + ("" if fit["inside"] else OUTSIDE),
                 q(fit["low_um"]), q(fit["high_um"] / 1000, "mm"),
                 q(fit["nominal_um"] / 1000, "mm"),
-                *([] if fit["inside"] else [q(fit["stated_um"] / 1000, "mm")]),
+                *([] if fit["inside"] else outside(fit)),
             ) if fit else None,
         }  # fmt: skip
         faults += faults_of_row(named, wanted)
@@ -300,7 +309,9 @@ def test_every_number_beside_the_rows_is_that_of_results(carried, results, page)
     ]  # fmt: skip
     if not fit["inside"]:
         stated = f"The case states # {fit['measured']}, outside of what to make"
-        wanted.append(told(stated, q(fit["stated_um"] / 1000, "mm")))
+        stated += "; its limit is told for that; at the nominal # it carries #"
+        more, bar = outside(fit)
+        wanted.append(told(stated, more, q(fit["nominal_um"] / 1000, "mm"), bar))
     for one in found["spread_by"]:
         worth = one["worth_percent"]
         moves = "" if worth is None else "; if measured to be usual, the limit moves by #"

@@ -8,7 +8,7 @@ from verdicts import LOCAL, VERDICT, changed
 
 from cases.verdict.data import verdict_dict
 from cases.verdict.result import COST, FAILS, MARGINAL, UNKNOWN, WATER
-from cases.verdict.terminal import CHANGE, MEASURE, PASSED, change_lines, rows_table
+from cases.verdict.terminal import CHANGE, MEASURE, OUTSIDE, PASSED, change_lines, rows_table
 from cases.verdict.top import carries_cells, costs_cells
 from cases.verdict.words import CAUTION, paragraph, sentence
 
@@ -88,7 +88,8 @@ def test_the_paragraph_stands_alone():
     for words in (
         "Barrel 1:25, 11.3 mm down (fatigue, warm) governs.",
         "At the wanted load it lasts 110 h, 33,000 pulls (warm engine).",
-        "The case states 14.1 um per side, outside of what to make; its limit is told for that.",
+        "The case states 14.1 um per side, outside of what to make; its limit is told for that; at "
+        "the nominal 9.4 um it carries 171 bar.",
         "Of 2856 mm2 of open water at the deck it leaves 1204.",
         "To machine: faces of the jacket finished to the fit, 16 mm deep.",
         "Least known: strength of A356-T6, gas pressure, fit.",
@@ -127,6 +128,10 @@ def test_a_row_of_the_terminal_is_that_of_its_design():
 def test_what_would_change_it_and_what_to_measure_are_told_in_order():
     told = change_lines(VERDICT)
     assert told == {
+        OUTSIDE: [
+            "local: limit and life are of 14.1 um per side, as stated; at the nominal 9.4 um it "
+            "carries 171 bar"
+        ],
         CHANGE: [
             "strength of A356-T6: 61 % of the spread; if measured to be usual, the limit moves by "
             "+13 %",
@@ -155,7 +160,7 @@ def test_cells_of_the_page_are_those_of_the_design():
         "life at the wanted load": "110 h, 33,000 pulls (warm)",
         "governs": "barrel 1:25, 11.3 mm down (fatigue, warm)",
         "fit to make": "6.2 to 12.6 um per side, nominal 9.4 um; the case states 14.1 um, outside "
-        "of that",
+        "of that, and limit and life are of it; the nominal carries 171 bar",
     }
     assert costs_cells(LOCAL) == {
         "design": "local",
