@@ -42,7 +42,7 @@ def test_a_dial_stands_where_the_file_has_it(dials):
     assert stands["zone 1:16 depth"] == (16.0, "mm")
     assert stands["zone 7:42 width"] == (22.0, "deg")
     assert stands["hold"] == ("pressed clear of the ties", "")
-    assert stands["interference"] == (22.0, "um")
+    assert stands["interference"] == (13.0, "um")
     assert stands["material"] == ("6061-T6", "")
     assert stands["slot width"] == (5.0, "mm")
     assert stands["slot 6 arc"] == (40.0, "deg")
@@ -64,7 +64,7 @@ def test_nothing_moved_changes_nothing(dials):
     [
         ({"depth": 6.5}, ['-depth = "5 mm"', '+depth = "6.5 mm"']),
         ({"load": 101.0}, ['-peak_pressure = "90 bar"', '+peak_pressure = "101 bar"']),
-        ({"interference": 24.5}, ['-interference = "22 um"', '+interference = "24.5 um"']),
+        ({"interference": 24.5}, ['-interference = "13 um"', '+interference = "24.5 um"']),
         ({"zone 7:42 width": 25.0}, ['-width = "22 deg"', '+width = "25 deg"']),
         ({"material": "7075-T6"}, ['-material = "6061-T6"', '+material = "7075-T6"']),
         ({"slot 1 arc": 10.0}, ['-arc = "14 deg"', '+arc = "10 deg"']),
