@@ -145,6 +145,7 @@ def test_a_plain_ring_at_gas_is_lame_s_ring_warm_and_cold():
     metal = replace(WROUGHT, expansion=20e-6, conductivity=0.15)
     heat = Heat(gas=(250e-6, 700.0), coolant=(5e-3, 90.0), outside=(5e-3, 90.0))
     case = SimpleNamespace(given={"life": LifeInput(heat=heat)},
+                           block=SimpleNamespace(axes_beside=()),
                            part_materials=lambda _: {"barrel": metal})  # fmt: skip
     load = GasLoad(peak_pressure=12.0, pressurised_depth=20.0)
     warm, cold = OnePieceLife(case, SimpleNamespace(name=""), mesh, load).at_gas(2.0)

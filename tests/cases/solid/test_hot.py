@@ -145,7 +145,7 @@ def test_the_compound_of_a_solid_is_told_where_its_joint_is_hottest(warm):
         case=case, temperature=np.array([80.0, 100.0, 300.0, 90.0, 130.0, 300.0]),
         loose=SimpleNamespace(joint=joint, is_of=lambda _: np.array([True, True, False])),
         mesh=SimpleNamespace(points=np.array([[0.0, 50.0, 0.0], [50.0, 0.0, -6.0]] * 3)),
-        _fit=SimpleNamespace(compound=compound),
+        fit=SimpleNamespace(compound=compound),
     )  # fmt: skip
     bond = FittedSolidLife.bond.fget(fitted)
     assert bond.hottest.temperature_degc == 115.0

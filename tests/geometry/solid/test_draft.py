@@ -62,12 +62,16 @@ def test_bore_outside_and_relief_cuts_stay_upright():
 
 @pytest.mark.parametrize(("insert", "leans"), [(RING, DRAFT), (HELD, 0.0)], ids=["cast", "held"])
 def test_an_insert_leans_with_the_walls_and_is_straight_in_a_register(insert, leans):
-    joint = parts_off(mesh_solid(section_of(CAST, insert), COARSE), ("insert",)).joints[0]
+    """But for the rounds of a register's corners, which end on sides of ties that lean."""
+    mesh = mesh_solid(section_of(CAST, insert), COARSE)
+    assert mesh.leans_to == CAST.jacket_depth
+    joint = parts_off(mesh, ("insert",)).joints[0]
     walls = np.isin(joint.side, ["barrel", "outer wall"]) & (joint.area > 0)
     down = np.degrees(np.arcsin(-joint.normal[walls, 2]))
     assert np.median(down) == pytest.approx(leans, abs=0.02)
     cut = np.abs(down) < 0.3  # the barrel's side in a relief cut too
-    assert ((np.abs(down - leans) < 0.15) | cut).mean() > 0.9
+    straight = (np.abs(down - leans) < 0.15) | cut
+    assert joint.area[walls][straight].sum() > 0.95 * joint.area[walls].sum()
 
 
 def test_a_jacket_that_closes_above_its_floor_leans_down_as_far_as_it_can():
