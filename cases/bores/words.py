@@ -72,9 +72,8 @@ def stated_words(ranked: Sequence[RankedSpot], stated: int) -> str:
     worst, times = worse
     return (
         f"{alone}, and bore {worst.bore} is worse: by sections in one piece the {worst.part} there "
-        f"uses {times:.2f} times as much of its strength, at {worst.clock}. The "
-        "block may carry less than is told here. Leave firing_bore out, and the worst bore is "
-        "found and rated."
+        f"uses {times:.2f} times as much of its strength, at {worst.clock}. The block may carry "
+        "less; leave firing_bore out, and the worst is rated."
     )
 
 

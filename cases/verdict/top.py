@@ -97,8 +97,8 @@ def _fit(row: Row) -> str:
     bar = row.fit.limit_bar
     at_nominal = "" if bar is None else f"; the nominal carries {bar:.0f} bar"
     return (
-        f"{words.fit_words(row.fit)}; the case states {row.fit.stated_um:.1f} um, outside of that, "
-        f"and limit and life are of it{at_nominal}"
+        f"{words.fit_words(row.fit)}; limit and life are of the stated {row.fit.stated_um:.1f} um, "
+        f"outside of that{at_nominal}"
     )
 
 

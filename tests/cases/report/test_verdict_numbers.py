@@ -34,9 +34,7 @@ from cases.report.results import results_dict
 from cases.report.terminal import print_result, quick_look
 from cases.verdict.result import HOLDS
 
-OUTSIDE = (
-    "; the case states #, outside of that, and limit and life are of it; the nominal carries #"
-)
+OUTSIDE = "; limit and life are of the stated #, outside of that; the nominal carries #"
 
 
 def q(value, unit="", digits=None):

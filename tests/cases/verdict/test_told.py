@@ -159,8 +159,8 @@ def test_cells_of_the_page_are_those_of_the_design():
         "power": "431 kW (408 kW to beyond)",
         "life at the wanted load": "110 h, 33,000 pulls (warm)",
         "governs": "barrel 1:25, 11.3 mm down (fatigue, warm)",
-        "fit to make": "6.2 to 12.6 um per side, nominal 9.4 um; the case states 14.1 um, outside "
-        "of that, and limit and life are of it; the nominal carries 171 bar",
+        "fit to make": "6.2 to 12.6 um per side, nominal 9.4 um; limit and life are of the stated "
+        "14.1 um, outside of that; the nominal carries 171 bar",
     }
     assert costs_cells(LOCAL) == {
         "design": "local",
