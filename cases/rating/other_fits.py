@@ -88,7 +88,7 @@ class OtherFits(ABC):
         least = self.beyond * (stated + self.fit.tolerance)
         heaviest = max(LIGHT, HEAVIEST * pressing)
         most = flattened + max(min(PAST_YIELD * at_yield, heaviest), least)
-        self.add(flattened + HARDLY * (pressing or LIGHT))
+        self._lightest(flattened + HARDLY * (pressing or LIGHT))
         at = flattened + (pressing or HARDLY * LIGHT)
         while at < most:
             at = min(flattened + HEAVIER * (at - flattened), most)
@@ -115,16 +115,23 @@ class OtherFits(ABC):
         """As far as it is told without the bare block."""
         return window_of(self.in_order(), 1000 * self.fit.most_out_of_round, None)
 
-    def add(self, interference: float) -> None:
-        """Solve another interference [mm]; one that can't be solved is told."""
+    def add(self, interference: float) -> bool:
+        """Solve another interference [mm], and whether it is; one that can't be solved is told."""
         near = min(self.points, key=lambda one: abs(one - interference))
         if 1000 * abs(near - interference) < self.nearest_um:
-            return
+            return True
         self.tried += 1
         try:
             self.points[interference] = self.point(interference, near)
         except RunError as error:
             self.unsolved.append(f"{1000 * interference:.1f} um could not be solved. {error}")
+            return False
+        return True
+
+    def _lightest(self, interference: float) -> None:
+        """Solve a light fit [mm]; where it can't be, one halfway to the stated, and so on."""
+        while not self.add(interference):
+            interference = (interference + self.stated) / 2
 
     def fill(self, count: int) -> None:
         """Solve more fits, where they are most in doubt, until so many were tried."""

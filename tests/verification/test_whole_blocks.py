@@ -64,7 +64,7 @@ FIRST, SECOND = 1 + 25 / 60, 7 + 35 / 60  # relief cuts of the block of four [h]
 OF_FOUR = {
     'clock = "1:16"': 'clock = "1:25"',
     'clock = "7:42"': 'clock = "7:35"',
-    'peak_pressure = "90 bar"': 'peak_pressure = "100 bar"',
+    'peak_pressure = "95 bar"': 'peak_pressure = "100 bar"',
 }
 """What the block of four of the reference has, and the bundled one doesn't."""
 DEPTHS = {
