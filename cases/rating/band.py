@@ -566,13 +566,17 @@ def _effect_of_walls(
     other: Callable[[Case, float], tuple[Judge, Sequence[StressCycle]]],
     tolerance: float,
 ) -> float:
-    """Logarithm of what thinner walls do to the share that is used at the limit."""
-    thin = other(thinner(life.case, tolerance), limit)
-    shares = [
-        of.used([of(cycle) for cycle in cycles])
-        for of, cycles in ((judge_, life.at_gas(limit)), thin)
-    ]
-    return float(np.log(shares[1] / shares[0]))
+    """Logarithm of what thinner walls do to the share that governs at the limit.
+
+    In the same part, by the same criterion and in the same state: what is steep elsewhere is known
+    on the mesh that was refined for it, and may count with its surface on another.
+    """
+    thin_judge, cycles = other(thinner(life.case, tolerance), limit)
+    judged = [judge_(cycle) for cycle in life.at_gas(limit)]
+    name, worst = max(judge_.worst(judged).items(), key=lambda of: of[1].share)
+    part = judged[0].cycle.gas[worst.layer].part
+    thin = thin_judge.worst([thin_judge(cycle) for cycle in cycles], part)
+    return float(np.log(thin[name].share / worst.share))
 
 
 def draw_limits(judge_: Judging, solved: Solved, effects: Mapping[str, Array]) -> Array:

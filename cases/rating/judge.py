@@ -336,12 +336,15 @@ class Judge:
             error = np.maximum(error, GAP_SHARE * off)
         return error + LEAST_ERROR * largest, largest
 
-    def worst(self, judged: Sequence[JudgedCycle]) -> dict[str, Worst]:
-        """The largest share of each criterion in the parts that can govern, by its name."""
+    def worst(self, judged: Sequence[JudgedCycle], part: str | None = None) -> dict[str, Worst]:
+        """The largest share of each criterion in the parts that can govern, by its name.
+
+        In one of them where ``part`` says which; yield of the block is that of all.
+        """
         found = {}
         for kind in KINDS:
             for one in judged:
-                best = self.yielding(one.cycle) if kind == YIELD else self.peak(one, kind)
+                best = self.yielding(one.cycle) if kind == YIELD else self.peak(one, kind, part)
                 if best.share > 0:
                     found[f"{kind}, {one.cycle.engine}"] = best
         return found
@@ -350,13 +353,14 @@ class Judge:
         """The largest share of any criterion; 0 where none could be judged."""
         return max((one.share for one in self.worst(judged).values()), default=0.0)
 
-    def peak(self, judged: JudgedCycle, kind: str) -> Worst:
-        """The largest share of a kind in the parts that can govern."""
+    def peak(self, judged: JudgedCycle, kind: str, part: str | None = None) -> Worst:
+        """The largest share of a kind in the parts that can govern, or in one of them."""
         best = Worst(0.0, 0, 0)
+        parts = self.parts if part is None else (part,)
         for number, (layer, of) in enumerate(zip(judged.cycle.gas, judged.layers, strict=True)):
             row = int(np.argmax(of.shares[kind]))
             share = float(of.shares[kind][row])
-            if layer.part in self.parts and share > best.share:
+            if layer.part in parts and share > best.share:
                 best = Worst(share, number, row)
         return best
 

@@ -37,7 +37,7 @@ def changed_lines(values, dials, name="local"):
 
 def test_a_dial_stands_where_the_file_has_it(dials):
     stands = {of.key: (of.value, of.unit) for of in dials}
-    assert stands["load"] == (90.0, "bar")
+    assert stands["load"] == (95.0, "bar")
     assert stands["depth"] == (5.0, "mm")
     assert stands["zone 1:16 depth"] == (16.0, "mm")
     assert stands["zone 7:42 width"] == (22.0, "deg")

@@ -9,7 +9,6 @@ from cases.rating.other_fits import OtherFits
 from cases.rating.result import FitPoint
 from cases.rating.window import NEAR_BEST
 
-
 FIT = InsertFit(
     sides={"barrel": SideFit(interference=0.022, friction=0.15)}, pressed=("barrel",),
     tolerance=0.005,
