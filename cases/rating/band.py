@@ -570,13 +570,20 @@ def _effect_of_walls(
 
     In the same part, by the same criterion and in the same state: what is steep elsewhere is known
     on the mesh that was refined for it, and may count with its surface on another.
+
+    Raises
+    ------
+    RunError
+        If thinner walls leave nothing of it, so that the two can't be compared.
     """
     thin_judge, cycles = other(thinner(life.case, tolerance), limit)
     judged = [judge_(cycle) for cycle in life.at_gas(limit)]
     name, worst = max(judge_.worst(judged).items(), key=lambda of: of[1].share)
     part = judged[0].cycle.gas[worst.layer].part
-    thin = thin_judge.worst([thin_judge(cycle) for cycle in cycles], part)
-    return float(np.log(thin[name].share / worst.share))
+    thin = thin_judge.worst([thin_judge(cycle) for cycle in cycles], part).get(name)
+    if thin is None:
+        raise RunError(f"The {part} uses nothing of its strength then ({name}).")
+    return float(np.log(thin.share / worst.share))
 
 
 def draw_limits(judge_: Judging, solved: Solved, effects: Mapping[str, Array]) -> Array:

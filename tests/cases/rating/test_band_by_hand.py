@@ -191,6 +191,23 @@ def test_thinner_walls_weigh_by_what_they_do_to_the_stress(layers):
     assert sum(band.causes.values()) == pytest.approx(1.0)
 
 
+def test_walls_so_thin_that_nothing_is_used_are_told_and_not_drawn(layers):
+    case = case_of(SCATTERED, cycles=1e7, wall_tolerance=0.5)
+    life = in_one_piece(layers, case, {COLD: (20.0, {"barrel": (0.0, 80.0)})})
+    gone = in_one_piece(layers, case, {COLD: (20.0, {"insert": (0.0, 80.0)})})
+    judge_ = Judge(case, None, life.mesh)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("cases.rating.band.thinner", lambda case, by: by)
+        band, notes = band_of(
+            judge_, life, 1.5, lambda changed, factor: (judge_, gone.at_gas(factor))
+        )
+    assert WALLS not in band.causes
+    assert notes == [
+        "wall thickness is not drawn, as a thinner one can't be solved. The barrel uses nothing of "
+        "its strength then (fatigue, cold)."
+    ]
+
+
 def test_yield_is_drawn_with_the_metal_and_in_the_worse_state(layers):
     """100 MPa of yield strength when warm, 200 cold; wrought metal scatters by 0.08."""
     soft = replace(WROUGHT, tensile_points=(), fatigue=None)
