@@ -24,7 +24,7 @@ class FitToMake:
     stated_um: float = 0.0  # of the case, measured alike
     inside: bool = True  # whether that, its tolerance apart, lies between low and high
     matched: bool = False  # whether each piece has to be cut to its pocket
-    limit_bar: float | None = None  # of the nominal; that of the row is of the fit that is stated
+    limit_bar: float | None = None  # of the nominal, where the row's is of a stated fit outside
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

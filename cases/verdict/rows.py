@@ -243,7 +243,7 @@ def _fit(result: CaseResult, design: DesignResult, advice: FitAdvice | None) -> 
         matched=advice.match_machine,
         limit_bar=_bar(
             None
-            if advice.limit_at_nominal is None
+            if advice.inside or advice.limit_at_nominal is None
             else stands(gas_of(result), advice.limit_at_nominal).pressure_mpa
         ),
     )
