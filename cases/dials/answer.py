@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,13 +20,13 @@ from cases.base.parts import PARENT_PARTS
 from cases.base.subject import Progress
 from cases.case import Case
 from cases.dials.plan import ACROSS, Mark, Shade, on_grid, picture_address, ray_at
+from cases.dials.turn import only
 from cases.gas.solve import gas_load
 from cases.life.figures import pressure_around
 from cases.life.given import life_given
 from cases.life.heat import conducting
 from cases.life.result import is_lived, service_of
 from cases.life.steps import LoadStep
-from cases.read import case_of
 from cases.run import rated_alone
 from cases.solid.given import Setting
 from cases.solid.result import SolidState, solid_of
@@ -92,20 +92,6 @@ class Judged:
     clock: float  # of the worst place [h]
     place: tuple[float, float] | None  # radius and depth of it [mm]
     down: Shade | None  # stress from deck to floor there
-
-
-def only(raw: Mapping[str, Any], path: Path, name: str) -> Case:
-    """A case as its file would be read, with one of its designs left.
-
-    Its section is as deep as with all of them.
-
-    Raises
-    ------
-    CaseError
-        If anything in the file would be refused.
-    """
-    case = case_of(raw, path)
-    return replace(case, designs=tuple(of for of in case.designs if of.name == name))
 
 
 def quick_look(raw: Mapping[str, Any], path: Path, name: str) -> Quick:

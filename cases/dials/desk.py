@@ -22,7 +22,7 @@ from cases.dials.plan import Mark, Ray, Shade, ray_at
 from cases.dials.save import saved_text, write_whole
 from cases.dials.seat import EndedError, Seat
 from cases.dials.state import Setting, State, read_state, write_state
-from cases.dials.turn import dial_of, moved_of, turned
+from cases.dials.turn import dial_of, moved_of, only, turned
 from cases.read import case_of
 from cases.report.rated import inputs_hash
 from cases.run import plan_of
@@ -47,6 +47,8 @@ NEW = "insert"
 NOW, START = "now", "as it started"
 MOST_ANSWERS = 24
 """Answers that are kept beside the case."""
+MOST_KEYS = 500
+"""Settings whose keys are kept at hand."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -357,8 +359,9 @@ class Desk:
         async with self._draw_busy:
             if turn != self._turn:
                 return False
+            now = self.state.now
             try:
-                drawn = await asyncio.to_thread(self._drawn, self.state.now)
+                drawn = await asyncio.to_thread(self._drawn, now)
             except CaseError as error:
                 if turn == self._turn:
                     self.faults = self._by_dial(error)
@@ -366,6 +369,7 @@ class Desk:
                 return False
             self.faults, self.drawn = {}, drawn
             if turn == self._turn:
+                self._know(now, drawn)
                 self.shown = self._judged(drawn.key) or self.shown
                 self.changed()
                 await asyncio.to_thread(self._cast)
@@ -381,10 +385,7 @@ class Desk:
 
     def _drawn(self, setting: Setting) -> Drawn:
         raw = self._raw(setting)
-        whole = case_of(raw, self.path)
-        case = replace(
-            whole, designs=tuple(of for of in whole.designs if of.name == setting.design)
-        )
+        case = only(raw, self.path, setting.design)
         (drawing,) = draw_all(case, lambda name, stage: None)
         return Drawn(
             raw=raw, case=case, section=drawing.section, outline=drawing.outline,
@@ -496,12 +497,19 @@ class Desk:
         CaseError
             If it can't be built.
         """
-        place = json.dumps([self.text, asdict(setting)], sort_keys=True)
-        if place not in self._keys:
-            if len(self._keys) > 500:
-                self._keys.clear()
-            self._keys[place] = self._drawn(setting).key
-        return self._keys[place]
+        if self._place(setting) not in self._keys:
+            self._know(setting, self._drawn(setting))
+        return self._keys[self._place(setting)]
+
+    def _know(self, setting: Setting, drawn: Drawn) -> None:
+        """Keep the key of a setting that was drawn."""
+        if len(self._keys) > MOST_KEYS:
+            self._keys.clear()
+        self._keys[self._place(setting)] = drawn.key
+
+    def _place(self, setting: Setting) -> str:
+        """A setting of the file as it stands, by name."""
+        return json.dumps([self.text, asdict(setting)], sort_keys=True)
 
     def setting_of(self, name: str) -> Setting:
         """A kept one, or where it started: the design of the file at the load that is wanted."""
@@ -526,9 +534,8 @@ class Desk:
         """Where it started and what is compared, each with its verdict where there is one."""
         found: list[tuple[str, Judged | None]] = []
         for name in (START, *self.state.compared):
-            setting = self.setting_of(name)
-            place = json.dumps([self.text, asdict(setting)], sort_keys=True)
-            found.append((name, self._judged(self._keys.get(place, ""))))
+            key = self._keys.get(self._place(self.setting_of(name)), "")
+            found.append((name, self._judged(key)))
         return found
 
     # the place that is looked at

@@ -12,8 +12,9 @@ import numpy as np
 from cases.base.figures import COLUMN, new_figure, round_up, triangulated
 from cases.base.parts import PARENT_PARTS
 from cases.case import Design
-from cases.dials.answer import COLOURS, only
+from cases.dials.answer import COLOURS
 from cases.dials.plan import picture_address
+from cases.dials.turn import only
 from cases.gas.solve import gas_load
 from cases.stress.result import DesignResult
 from cases.stress.solve import quick_section

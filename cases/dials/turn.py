@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from copy import deepcopy
+from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 from cases.base.faults import Fault, key_path
 from cases.base.units import ANGLE, LENGTH, parse_quantity
+from cases.case import Case
 from cases.dials.dial import (
     BLEND,
     ONE_PIECE,
@@ -18,6 +21,7 @@ from cases.dials.dial import (
     fit_key,
     hold_of,
 )
+from cases.read import case_of
 from cases.search.design import FITS, fit_table
 from cases.search.reading import FRICTION
 from cases.search.table import BONDED
@@ -28,6 +32,20 @@ def moved_of(dials: Sequence[Dial], values: Values) -> dict[str, Any]:
     return {
         of.key: values[of.key] for of in dials if of.key in values and values[of.key] != of.value
     }
+
+
+def only(raw: Mapping[str, Any], path: Path, name: str) -> Case:
+    """A case as its file would be read, with one of its designs left.
+
+    Its section is as deep as with all of them.
+
+    Raises
+    ------
+    CaseError
+        If anything in the file would be refused.
+    """
+    case = case_of(raw, path)
+    return replace(case, designs=tuple(of for of in case.designs if of.name == name))
 
 
 def turned(

@@ -13,6 +13,7 @@ import pytest
 from cases.base.faults import RunError
 from cases.base.toml import load_toml
 from cases.base.units import LENGTH, parse_quantity
+from cases.block.drawn import draw_all
 from cases.dials import answer, desk
 from cases.dials.answer import Judged, Quick
 from cases.dials.desk import START, Desk
@@ -117,6 +118,19 @@ def test_a_move_is_drawn_looked_at_and_judged(small, asked):
     assert of.shown.limit_bar == 70.0
     assert asked == [(6.0, "coarse"), (7.0, "coarse")]
     assert [(name, row.limit_bar) for name, row in of.rows()] == [(START, 60.0)]
+
+
+def test_a_setting_is_drawn_once(small, asked, monkeypatch):
+    """To be shown; its key is at hand when it is judged, and when it is gone back to."""
+    drawn = []
+
+    def counted(case, tell):
+        drawn.append(case.designs[0].insert.depth)
+        return draw_all(case, tell)
+
+    monkeypatch.setattr(desk, "draw_all", counted)
+    at_desk(small, deeper(7.0))
+    assert drawn == [6.0, 7.0]
 
 
 def test_what_was_judged_once_is_not_judged_again(small, asked):
