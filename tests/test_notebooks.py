@@ -8,7 +8,6 @@ import importlib.util
 import itertools
 import os
 import re
-import shutil
 import signal
 import socket
 import subprocess
@@ -23,6 +22,7 @@ from urllib.request import urlopen
 
 import numpy as np
 import pytest
+from browsers import BROWSER
 
 from cases.gas.solve import gas_load
 from cases.life.given import life_given
@@ -32,9 +32,6 @@ ROOT = Path(__file__).parents[1]
 NOTEBOOKS = sorted((ROOT / "notebooks").glob("*.py"))
 WHY = ROOT / "notebooks" / "why_relief_cuts_crack.py"
 COMPARE = ROOT / "notebooks" / "compare_inserts.py"
-CHROMIUM = next(
-    filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None
-)
 
 
 def loaded(path):
@@ -247,7 +244,7 @@ def worst_in(picture):
     return float(re.search(r"([\d.]+) MPa", picture.get_attribute("alt"))[1])
 
 
-@pytest.mark.skipif(CHROMIUM is None, reason="no Chromium or Chrome on this machine")
+@pytest.mark.skipif(BROWSER is None, reason="no Chromium or Chrome on this machine")
 @pytest.mark.skipif(os.name != "posix", reason="process groups are stopped the POSIX way")
 def test_page_follows_its_slider(tmp_path):
     from playwright.sync_api import expect, sync_playwright
@@ -256,7 +253,7 @@ def test_page_follows_its_slider(tmp_path):
              "--disable-component-update", "--disable-sync"]  # fmt: skip
     with served(WHY, tmp_path) as address, sync_playwright() as playwright:
         browser = playwright.chromium.launch_persistent_context(
-            tmp_path / "profile", executable_path=CHROMIUM, args=flags, timeout=120_000
+            tmp_path / "profile", executable_path=BROWSER, args=flags, timeout=120_000
         )
         try:
             page = browser.new_page()

@@ -6,7 +6,6 @@ The server is the command itself; the block is small, and its verdict is not wai
 import os
 import random
 import re
-import shutil
 import signal
 import subprocess
 import sys
@@ -14,13 +13,11 @@ from contextlib import contextmanager
 
 import psutil
 import pytest
+from browsers import BROWSER, launched
 
 from cases.base.toml import load_toml
 from cases.dials.state import read_state
 
-BROWSER = next(
-    filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None
-)
 pytestmark = pytest.mark.skipif(BROWSER is None, reason="needs a browser")
 MAIN = "from cases.cli import main; main()"
 PATIENCE = 180_000  # a loaded machine is slow; nothing is timed here [ms]
@@ -46,12 +43,8 @@ def serving(path):
 
 @pytest.fixture(scope="module")
 def browser():
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        found = playwright.chromium.launch(executable_path=BROWSER, args=["--no-sandbox"])
+    with launched() as found:
         yield found
-        found.close()
 
 
 def opened(browser, address, width=1280):

@@ -6,17 +6,14 @@ Contrast of text is that of WCAG 2.1, 1.4.3: 4.5 to 1 at least, by relative lumi
 from __future__ import annotations
 
 import re
-import shutil
 
 import pytest
+from browsers import BROWSER, launched
 
 from cases.report.page import write_report
 from cases.report.pictures import write_pictures
 from cases.subjects import SUBJECTS
 
-BROWSER = next(
-    filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None
-)
 pytestmark = pytest.mark.skipif(BROWSER is None, reason="needs a browser")
 LEAST_CONTRAST = 4.5
 
@@ -43,12 +40,8 @@ def path(told_result, tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def browser():
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        found = playwright.chromium.launch(executable_path=BROWSER, args=["--no-sandbox"])
+    with launched() as found:
         yield found
-        found.close()
 
 
 def opened(browser, path, width):
