@@ -74,6 +74,8 @@ MOST_GONE = 12
 """Times that solutions until such a part is gone are begun anew."""
 ALIKE = 1e-3
 """Least singular value of the loads that one is put together of, over the largest."""
+MOST_MET, IN_PROPORTION = 32, 1e-9
+"""Loads, at most, whose half is kept for others in proportion to them; how far off those may be."""
 
 
 class SolidContactError(RuntimeError):
@@ -139,6 +141,7 @@ class FittedState:
     jumps: Array  # along normals, then each tangent, shape (3 k,) [mm]
     load: Array  # on the nodes, with that of the thermal strain, shape (3 n,) [N]
     softer: Array  # load that stands for softer metal, shape (3 n,) [N]
+    felt: _Half | None  # what the factor makes of that, where it was asked
     turn: Array  # slip across the way of friction over the friction across it, shape (k,) [mm/N]
     intact: Flags
     broken: Flags
@@ -158,6 +161,44 @@ class FittedState:
 _Asked = tuple[Array, Array | None]
 """Of the factor: a load to be brought half-way, or what was, with the jumps that go with it."""
 _Way = Generator[_Asked, Any, FittedState]
+_Felt = Generator[_Asked, Any, "_Half"]
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Half:
+    """A load brought half-way, shape (3 n,), and what the jumps feel of it, shape (3 k,)."""
+
+    way: Array
+    jumps: Array
+
+    def plus(self, other: _Half | None, times: float = 1.0) -> _Half:
+        """The half of a sum of loads, the other so many times."""
+        if other is None:
+            return self
+        return _Half(self.way + times * other.way, self.jumps + times * other.jumps)
+
+
+class _Met:
+    """Halves of loads that were met before."""
+
+    def __init__(self) -> None:
+        self._known: list[tuple[Integers, Array, _Half]] = []
+
+    def half(self, load: Array) -> tuple[_Half, float] | None:
+        """That of a load in proportion to this one, and how many times it this one is."""
+        at = np.flatnonzero(load)
+        size = np.abs(load).max(initial=0.0)
+        for nodes, values, half in self._known:
+            if np.array_equal(nodes, at):
+                times = float(values @ load[at] / (values @ values))
+                if np.abs(load[at] - times * values).max() <= IN_PROPORTION * size:
+                    return half, times
+        return None
+
+    def keep(self, load: Array, half: _Half) -> None:
+        """Keep one, and let the oldest go."""
+        at = np.flatnonzero(load)
+        self._known = [*self._known[1 - MOST_MET :], (at, load[at], half)]
 
 
 class FittedSolid:
@@ -243,7 +284,6 @@ class FittedSolid:
         pinned[of_own] = False
         pinned[jumps.pinned] = True
         pinned[self._held] = True
-        pinned[self._known] = True
         self._pinned = pinned
         self._carriers = np.setdiff1d(np.flatnonzero(pinned), of_own)
         self._condense(jumps.to_nodes)
@@ -252,13 +292,17 @@ class FittedSolid:
         self._stood = np.zeros(along.shape)
         self.stands = np.zeros_like(model.mesh.points)
         self._last_held: tuple[Array, Array, Array] | None = None
+        self._met = _Met()
+        self._unloaded: tuple[Array, Array, _Half] | None = None  # as expanded and held
 
     def _condense(self, to_nodes: sparse.csr_array) -> None:
-        """The factor with the jumps last, and the joint by itself."""
-        size, count = len(self._pinned), len(self._unknowns)
+        """The factor with the jumps last, behind them those that stick, and the joint by itself."""
+        size, sought = len(self._pinned), len(self._unknowns)
+        jumps = np.concatenate([self._unknowns, self._known.ravel()])
+        count = len(jumps)
         last = np.zeros(size, dtype=bool)
-        last[self._unknowns] = True
-        self._order = np.concatenate([np.flatnonzero(~last), self._unknowns])
+        last[jumps] = True
+        self._order = np.concatenate([np.flatnonzero(~last), jumps])
         pattern = self.model.pattern
         self._entries = pattern.entries(self.model.stiffness())
         asked = self._pinned.copy()
@@ -269,11 +313,13 @@ class FittedSolid:
         ends = lower.indptr[size - count : size]  # of the diagonal
         springs = AID * lower.data[ends]
         lower.data[ends] += springs
+        springs = springs[:sought]
         place = np.empty(size, dtype=np.int64)
         place[self._order] = np.arange(size)
         lower.data[lower.indptr[place[self._apart.ravel()]]] *= 1 + AID
         self._factor = CondensedFactor(lower, count, _order_by_nodes(lower, count))
-        self._condensed = CondensedJoint(self._factor.root, self._factor.inverse(), springs)
+        root = self._factor.root[:sought, :sought]
+        self._condensed = CondensedJoint(root, self._factor.inverse(sought), springs)
 
     def _carried(self, to_nodes: sparse.csr_array) -> sparse.csc_array:
         """Lower triangle of the stiffness in the unknowns of the jumps."""
@@ -340,7 +386,7 @@ class FittedSolid:
             warm._softer = _Symmetric(model.pattern, differs)
         return warm
 
-    def fitted_as_it_stands(self, part: str, rest: Array | None = None) -> FittedSolid:
+    def fitted_as_it_stands(self, part: str) -> FittedSolid:
         """The same at 20 degC, a part made to fit the rest as that stands without it, not as drawn.
 
         Its overlaps, and what its pairs open and slide by, count from there: with no overlap it
@@ -349,8 +395,6 @@ class FittedSolid:
         Parameters
         ----------
         part : str
-        rest : ndarray, shape (n, 3), optional
-            How far the rest has moved, where that is known; found where it isn't. [mm]
 
         Raises
         ------
@@ -366,7 +410,7 @@ class FittedSolid:
         off = self.with_fits({**self.fits, **clear})
         off._last_held, stood = None, np.zeros_like(self._stood)
         if (ours & self.stuck).any():
-            moved = off._moved_without(nodes) if rest is None else rest
+            moved = self._moved_alone() if ours.all() else off._moved_without(nodes)
             stood[:, ours & self.stuck] = self._jumps_from(moved)[:, ours & self.stuck]
             off._stood = stood
         stands = off.solve()
@@ -375,6 +419,14 @@ class FittedSolid:
         other._stood = np.where(ours & ~self.stuck, stands.jumps.reshape(3, -1), stood)
         other._last_held = None
         return other
+
+    def _moved_alone(self) -> Array:
+        """How far what no joint holds, but its springs, has moved, shape (n, 3). [mm]."""
+        right = self._to_nodes.T @ self._expansion
+        right[self._pinned] = 0
+        unknowns = np.empty(len(right))
+        unknowns[self._order] = self._factor.solve(right[self._order])
+        return np.asarray(self._to_nodes @ unknowns).reshape(-1, 3)
 
     def _moved_without(self, nodes: Flags) -> Array:
         """How far the rest has moved without a part, shape (n, 3). [mm].
@@ -388,9 +440,11 @@ class FittedSolid:
         for _ in range(MOST_GONE):
             state = gone.solve(guess=state)
             moved = state.solution.displacement
-            change = state.softer + gone._softer @ moved.ravel()
-            if np.abs(change).max() <= STOOD * np.abs(state.softer).max():
+            softer = -(gone._softer @ moved.ravel())
+            change = state.softer - softer
+            if np.abs(change).max() <= STOOD * np.abs(softer).max():
                 return moved
+            state = replace(state, softer=softer, felt=None)
         beside = self.joint.other[self.corners]
         worst = int(np.abs(change.reshape(-1, 3)[beside]).max(axis=1).argmax())
         raise SolidContactError(
@@ -496,9 +550,11 @@ class FittedSolid:
         found: dict[int, Any] = {}
         if some := [number for number, (_, jumps) in asked.items() if jumps is None]:
             halves, unmet = self._factor.reduce(_columns(asked[number][0] for number in some))
-            found |= zip(some, zip(halves.T, unmet.T, strict=True), strict=True)
+            unmet = unmet[: len(self._unknowns)]
+            found |= zip(some, zip(halves.T.copy(), unmet.T.copy(), strict=True), strict=True)
         if some := [number for number in asked if number not in found]:
-            halves, jumps = (_columns(asked[number][k] for number in some) for k in range(2))
+            halves, sought = (_columns(asked[number][k] for number in some) for k in range(2))
+            jumps = np.concatenate([sought, np.zeros((self._known.size, len(some)))])
             found |= zip(some, self._factor.expand(halves, jumps).T, strict=True)
         return found
 
@@ -624,35 +680,73 @@ class FittedSolid:
         known, pressed = self._held_by(overlap)
         if guess is not None:
             sets, _ = self._first_sets(overlap, guess, held)
-        softer = np.zeros(len(load))
+        softer, felt = np.zeros(len(load)), None
         if self._softer is not None:
             begun = [of for of in (guess, before) if of is not None]
-            softer = _put_together(load, like or begun[:1])
+            softer, felt = yield from self._put_together(load, like or begun[:1])
+        half = yield from self._half_of(load, pressed)
+        half = half.plus(felt)
         tried: list[tuple[Array, Array]] = []
         systems = 0
         for _ in range(MOST_TURNS):
-            right = self._to_nodes.T @ (load + softer - pressed)
-            right[self._pinned] = 0
-            half, unmet = yield right[self._order], None
-            task = replace(task, load=unmet)
+            task = replace(task, load=half.jumps)
             ended = search(self._condensed, task, sets, self._piece)
             systems += ended.systems
             if not ended.settled:
                 raise self._error(ended)
             sets = ended.sets
             unknowns = np.empty(len(load))
-            unknowns[self._order] = yield half, ended.found.jumps
+            unknowns[self._order] = yield half.way, ended.found.jumps
             displacement = self._to_nodes @ (unknowns + known)
+            asked = softer
             if self._softer is None:
                 break
             asked = -(self._softer @ displacement)
             change = asked - softer
             if np.abs(change).max() <= AGREED * np.abs(asked).max():
-                softer = asked
                 break
             tried.append((softer, change))
-            softer = mixed(tried)
-        return self._state(ended, overlap, unknowns, displacement, load, softer, systems)
+            next_ = mixed(tried)
+            more = yield from self._half(next_ - softer)
+            softer, felt, half = next_, more.plus(felt), half.plus(more)
+        found = self._state(ended, overlap, unknowns, displacement, load, asked, systems)
+        return replace(found, softer=softer, felt=felt)
+
+    def _half(self, load: Array) -> _Felt:
+        """A load on the nodes brought half-way."""
+        right = self._to_nodes.T @ load
+        right[self._pinned] = 0
+        return _Half(*(yield right[self._order], None))
+
+    def _half_of(self, load: Array, pressed: Array) -> _Felt:
+        """The half of a load, what is pressed held: that of the forces may have been met before."""
+        if self._unloaded is None or not (
+            self._unloaded[0] is self._expansion and self._unloaded[1] is pressed
+        ):
+            self._unloaded = (
+                self._expansion, pressed, (yield from self._half(self._expansion - pressed))
+            )  # fmt: skip
+        half, forces = self._unloaded[2], load - self._expansion
+        if not forces.any():
+            return half
+        if met := self._met.half(forces):
+            return half.plus(*met)
+        own = yield from self._half(forces)
+        self._met.keep(forces, own)
+        return half.plus(own)
+
+    def _put_together(
+        self, load: Array, states: Sequence[FittedState]
+    ) -> Generator[_Asked, Any, tuple[Array, _Half | None]]:
+        """What softer metal asks for under a load that is much like a mixture of some states'."""
+        softer, felt, known = np.zeros(len(load)), None, True
+        for weight, of in zip(_weights(load, states), states, strict=True):
+            softer += weight * of.softer
+            if of.felt is not None:
+                zero = _Half(np.zeros_like(of.felt.way), np.zeros_like(of.felt.jumps))
+                felt = (felt or zero).plus(of.felt, weight)
+            known = known and (of.felt is not None or not of.softer.any())
+        return softer, felt if known else (yield from self._half(softer))
 
     def _state(
         self,
@@ -698,6 +792,7 @@ class FittedSolid:
             jumps=jumps.ravel(),
             load=load,
             softer=softer,
+            felt=None,
             turn=self._of_all(sets.turn, 0.0),
             intact=np.zeros(k, dtype=bool),
             broken=np.zeros(k, dtype=bool),
@@ -869,13 +964,11 @@ def _columns(some: Iterable[Array | None]) -> Array:
     return np.stack([one for one in some if one is not None], axis=1)
 
 
-def _put_together(load: Array, states: Sequence[FittedState]) -> Array:
-    """What softer metal asks for under a load that is much like a mixture of some states'."""
-    if not states:
-        return np.zeros(len(load))
+def _weights(load: Array, states: Sequence[FittedState]) -> list[float]:
+    """Of states whose loads, so weighed, are much like another one; 1 in sum."""
+    if len(states) < 2:
+        return [1.0] * len(states)
     *others, last = states
-    if not others:
-        return last.softer
     sought = load - last.load
     some = np.flatnonzero(
         np.logical_or.reduce([sought != 0, *(of.load != last.load for of in others)])
@@ -884,7 +977,4 @@ def _put_together(load: Array, states: Sequence[FittedState]) -> Array:
     weights = np.linalg.pinv(loads.T @ loads, rcond=ALIKE**2, hermitian=True) @ (
         loads.T @ sought[some]
     )
-    softer = (1 - weights.sum()) * last.softer
-    for weight, of in zip(weights, others, strict=True):
-        softer += weight * of.softer
-    return np.asarray(softer)
+    return [*weights.tolist(), 1 - float(weights.sum())]
