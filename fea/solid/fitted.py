@@ -74,8 +74,6 @@ MOST_GONE = 12
 """Times that solutions until such a part is gone are begun anew."""
 ALIKE = 1e-3
 """Least singular value of the loads that one is put together of, over the largest."""
-MOST_MET, IN_PROPORTION = 32, 1e-9
-"""Loads, at most, whose half is kept for others in proportion to them; how far off those may be."""
 
 
 class SolidContactError(RuntimeError):
@@ -141,7 +139,6 @@ class FittedState:
     jumps: Array  # along normals, then each tangent, shape (3 k,) [mm]
     load: Array  # on the nodes, with that of the thermal strain, shape (3 n,) [N]
     softer: Array  # load that stands for softer metal, shape (3 n,) [N]
-    felt: _Half | None  # what the factor makes of that, where it was asked
     turn: Array  # slip across the way of friction over the friction across it, shape (k,) [mm/N]
     intact: Flags
     broken: Flags
@@ -161,44 +158,6 @@ class FittedState:
 _Asked = tuple[Array, Array | None]
 """Of the factor: a load to be brought half-way, or what was, with the jumps that go with it."""
 _Way = Generator[_Asked, Any, FittedState]
-_Felt = Generator[_Asked, Any, "_Half"]
-
-
-@dataclass(frozen=True, eq=False, slots=True)
-class _Half:
-    """A load brought half-way, shape (3 n,), and what the jumps feel of it, shape (3 k,)."""
-
-    way: Array
-    jumps: Array
-
-    def plus(self, other: _Half | None, times: float = 1.0) -> _Half:
-        """The half of a sum of loads, the other so many times."""
-        if other is None:
-            return self
-        return _Half(self.way + times * other.way, self.jumps + times * other.jumps)
-
-
-class _Met:
-    """Halves of loads that were met before."""
-
-    def __init__(self) -> None:
-        self._known: list[tuple[Integers, Array, _Half]] = []
-
-    def half(self, load: Array) -> tuple[_Half, float] | None:
-        """That of a load in proportion to this one, and how many times it this one is."""
-        at = np.flatnonzero(load)
-        size = np.abs(load).max(initial=0.0)
-        for nodes, values, half in self._known:
-            if np.array_equal(nodes, at):
-                times = float(values @ load[at] / (values @ values))
-                if np.abs(load[at] - times * values).max() <= IN_PROPORTION * size:
-                    return half, times
-        return None
-
-    def keep(self, load: Array, half: _Half) -> None:
-        """Keep one, and let the oldest go."""
-        at = np.flatnonzero(load)
-        self._known = [*self._known[1 - MOST_MET :], (at, load[at], half)]
 
 
 class FittedSolid:
@@ -292,8 +251,6 @@ class FittedSolid:
         self._stood = np.zeros(along.shape)
         self.stands = np.zeros_like(model.mesh.points)
         self._last_held: tuple[Array, Array, Array] | None = None
-        self._met = _Met()
-        self._unloaded: tuple[Array, Array, _Half] | None = None  # as expanded and held
 
     def _condense(self, to_nodes: sparse.csr_array) -> None:
         """The factor with the jumps last, behind them those that stick, and the joint by itself."""
@@ -440,11 +397,9 @@ class FittedSolid:
         for _ in range(MOST_GONE):
             state = gone.solve(guess=state)
             moved = state.solution.displacement
-            softer = -(gone._softer @ moved.ravel())
-            change = state.softer - softer
-            if np.abs(change).max() <= STOOD * np.abs(softer).max():
+            change = state.softer + gone._softer @ moved.ravel()
+            if np.abs(change).max() <= STOOD * np.abs(state.softer).max():
                 return moved
-            state = replace(state, softer=softer, felt=None)
         beside = self.joint.other[self.corners]
         worst = int(np.abs(change.reshape(-1, 3)[beside]).max(axis=1).argmax())
         raise SolidContactError(
@@ -551,7 +506,7 @@ class FittedSolid:
         if some := [number for number, (_, jumps) in asked.items() if jumps is None]:
             halves, unmet = self._factor.reduce(_columns(asked[number][0] for number in some))
             unmet = unmet[: len(self._unknowns)]
-            found |= zip(some, zip(halves.T.copy(), unmet.T.copy(), strict=True), strict=True)
+            found |= zip(some, zip(halves.T, unmet.T, strict=True), strict=True)
         if some := [number for number in asked if number not in found]:
             halves, sought = (_columns(asked[number][k] for number in some) for k in range(2))
             jumps = np.concatenate([sought, np.zeros((self._known.size, len(some)))])
@@ -680,73 +635,35 @@ class FittedSolid:
         known, pressed = self._held_by(overlap)
         if guess is not None:
             sets, _ = self._first_sets(overlap, guess, held)
-        softer, felt = np.zeros(len(load)), None
+        softer = np.zeros(len(load))
         if self._softer is not None:
             begun = [of for of in (guess, before) if of is not None]
-            softer, felt = yield from self._put_together(load, like or begun[:1])
-        half = yield from self._half_of(load, pressed)
-        half = half.plus(felt)
+            softer = _put_together(load, like or begun[:1])
         tried: list[tuple[Array, Array]] = []
         systems = 0
         for _ in range(MOST_TURNS):
-            task = replace(task, load=half.jumps)
+            right = self._to_nodes.T @ (load + softer - pressed)
+            right[self._pinned] = 0
+            half, unmet = yield right[self._order], None
+            task = replace(task, load=unmet)
             ended = search(self._condensed, task, sets, self._piece)
             systems += ended.systems
             if not ended.settled:
                 raise self._error(ended)
             sets = ended.sets
             unknowns = np.empty(len(load))
-            unknowns[self._order] = yield half.way, ended.found.jumps
+            unknowns[self._order] = yield half, ended.found.jumps
             displacement = self._to_nodes @ (unknowns + known)
-            asked = softer
             if self._softer is None:
                 break
             asked = -(self._softer @ displacement)
             change = asked - softer
             if np.abs(change).max() <= AGREED * np.abs(asked).max():
+                softer = asked
                 break
             tried.append((softer, change))
-            next_ = mixed(tried)
-            more = yield from self._half(next_ - softer)
-            softer, felt, half = next_, more.plus(felt), half.plus(more)
-        found = self._state(ended, overlap, unknowns, displacement, load, asked, systems)
-        return replace(found, softer=softer, felt=felt)
-
-    def _half(self, load: Array) -> _Felt:
-        """A load on the nodes brought half-way."""
-        right = self._to_nodes.T @ load
-        right[self._pinned] = 0
-        return _Half(*(yield right[self._order], None))
-
-    def _half_of(self, load: Array, pressed: Array) -> _Felt:
-        """The half of a load, what is pressed held: that of the forces may have been met before."""
-        if self._unloaded is None or not (
-            self._unloaded[0] is self._expansion and self._unloaded[1] is pressed
-        ):
-            self._unloaded = (
-                self._expansion, pressed, (yield from self._half(self._expansion - pressed))
-            )  # fmt: skip
-        half, forces = self._unloaded[2], load - self._expansion
-        if not forces.any():
-            return half
-        if met := self._met.half(forces):
-            return half.plus(*met)
-        own = yield from self._half(forces)
-        self._met.keep(forces, own)
-        return half.plus(own)
-
-    def _put_together(
-        self, load: Array, states: Sequence[FittedState]
-    ) -> Generator[_Asked, Any, tuple[Array, _Half | None]]:
-        """What softer metal asks for under a load that is much like a mixture of some states'."""
-        softer, felt, known = np.zeros(len(load)), None, True
-        for weight, of in zip(_weights(load, states), states, strict=True):
-            softer += weight * of.softer
-            if of.felt is not None:
-                zero = _Half(np.zeros_like(of.felt.way), np.zeros_like(of.felt.jumps))
-                felt = (felt or zero).plus(of.felt, weight)
-            known = known and (of.felt is not None or not of.softer.any())
-        return softer, felt if known else (yield from self._half(softer))
+            softer = mixed(tried)
+        return self._state(ended, overlap, unknowns, displacement, load, softer, systems)
 
     def _state(
         self,
@@ -792,7 +709,6 @@ class FittedSolid:
             jumps=jumps.ravel(),
             load=load,
             softer=softer,
-            felt=None,
             turn=self._of_all(sets.turn, 0.0),
             intact=np.zeros(k, dtype=bool),
             broken=np.zeros(k, dtype=bool),
@@ -964,11 +880,13 @@ def _columns(some: Iterable[Array | None]) -> Array:
     return np.stack([one for one in some if one is not None], axis=1)
 
 
-def _weights(load: Array, states: Sequence[FittedState]) -> list[float]:
-    """Of states whose loads, so weighed, are much like another one; 1 in sum."""
-    if len(states) < 2:
-        return [1.0] * len(states)
+def _put_together(load: Array, states: Sequence[FittedState]) -> Array:
+    """What softer metal asks for under a load that is much like a mixture of some states'."""
+    if not states:
+        return np.zeros(len(load))
     *others, last = states
+    if not others:
+        return last.softer
     sought = load - last.load
     some = np.flatnonzero(
         np.logical_or.reduce([sought != 0, *(of.load != last.load for of in others)])
@@ -977,4 +895,7 @@ def _weights(load: Array, states: Sequence[FittedState]) -> list[float]:
     weights = np.linalg.pinv(loads.T @ loads, rcond=ALIKE**2, hermitian=True) @ (
         loads.T @ sought[some]
     )
-    return [*weights.tolist(), 1 - float(weights.sum())]
+    softer = (1 - weights.sum()) * last.softer
+    for weight, of in zip(weights, others, strict=True):
+        softer += weight * of.softer
+    return np.asarray(softer)

@@ -9,7 +9,6 @@ import pytest
 import fea.solid.fitted
 from cases.check.prisms import grid_solid, joined_at, plain, side_by_side
 from fea.closed_form.fits import fitted_pressure, joint_pressure
-from fea.condensed import CondensedFactor
 from fea.contact import Fit
 from fea.material import Material
 from fea.solid.fitted import FittedSolid, SolidContactError
@@ -361,21 +360,6 @@ def test_a_rest_that_only_the_part_is_cut_from_stands_as_none_of_the_joint_holds
     assert state.pressure == pytest.approx(plain.pressure, rel=3e-3)
     as_drawn = fitted.solve()
     assert as_drawn.pressure.mean() < 0.6 * state.pressure.mean()
-
-
-def test_a_load_in_proportion_to_one_that_was_met_asks_nothing_of_the_factor(monkeypatch):
-    model, joint = rings()
-    fitted = FittedSolid(model, joint, {"outer": Fit(overlap=0.02, friction=0.1)})
-    gas, pressed = model.pressure_load("bore", 9.0), fitted.solve()
-    fitted.solve(gas, before=pressed)
-    asked = []
-    reduce = CondensedFactor.reduce
-    monkeypatch.setattr(CondensedFactor, "reduce", lambda *of: asked.append(of) or reduce(*of))
-    more = fitted.solve(1.7 * gas, before=pressed)
-    assert not asked
-    assert even(more) == pytest.approx(of_rings(0.02, p_in=1.7 * 9.0), rel=4e-3)
-    fitted.solve(gas + model.pressure_load("outside", 1.0), before=pressed)
-    assert len(asked) == 1
 
 
 def test_a_rest_that_does_not_settle_without_the_part_is_no_result(monkeypatch):
