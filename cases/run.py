@@ -179,7 +179,7 @@ def rated_alone(
         As :func:`solve_case`.
     """
     until = [subject.key for subject in SUBJECTS].index("rating") + 1
-    asked = with_solid(case, setting, lived=setting is not None, swept=False)
+    asked = with_solid(case, setting, lived=setting is not None, evidence=False)
     return solve_case(asked, progress, executor, rate=True, subjects=SUBJECTS[:until])
 
 

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
+from scipy.linalg import cho_solve
 from scipy.linalg.lapack import dpotri
 
 from fea.elimination import elimination_order
@@ -79,6 +80,8 @@ class CondensedFactor:
     array([2.])
     >>> factor.expand(half, np.array([4.0]))
     array([-1.,  4.])
+    >>> factor.solve(np.array([2.0, 3.0]))
+    array([-1.,  4.])
     """
 
     def __init__(self, lower: sparse.csc_array, count: int, order: Integers | None = None) -> None:
@@ -132,9 +135,12 @@ class CondensedFactor:
         except np.linalg.LinAlgError as error:
             raise NotPositiveDefiniteError(str(error)) from error
 
-    def inverse(self) -> Array:
-        """Inverse of the condensed matrix, shape (m, m); its lower triangle, by columns."""
-        return np.asarray(dpotri(self.root, lower=1)[0])
+    def inverse(self, first: int | None = None) -> Array:
+        """Inverse of the condensed matrix, shape (m, m); its lower triangle, by columns.
+
+        Or that of the ``first`` so many of its unknowns, the others held at 0.
+        """
+        return np.asarray(dpotri(np.asfortranarray(self.root[:first, :first]), lower=1)[0])
 
     def reduce(self, load: Array) -> tuple[Array, Array]:
         """What the last unknowns feel of a load while they are held at 0.
@@ -155,6 +161,11 @@ class CondensedFactor:
             return half, load[rest:] - self._coupling @ half
         half = self._half_solved(load[self._order], _LOWER)
         return half, self.root @ half[self._last]
+
+    def solve(self, load: Array) -> Array:
+        """All unknowns, shape (n,), under a load, shape (n,), none of them held."""
+        half, unmet = self.reduce(load)
+        return self.expand(half, cho_solve((self.root, True), unmet, check_finite=False))
 
     def expand(self, half: Array, known: Array) -> Array:
         """All unknowns, shape (n,), by the last ones, shape (m,); or of several loads, (n, k)."""

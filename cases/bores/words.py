@@ -96,7 +96,7 @@ def shift_costs(result: CaseResult) -> list[tuple[str, float]]:
     tolerance = rating_given(result.case).wall_tolerance
     costs = []
     for design in result.designs:
-        band = rating_of(design).band if is_rated(design) else None
+        band = rating_of(design).told_band if is_rated(design) else None
         low, _, high = band.shifts.get(WALLS, (0.0, 0.0, 0.0)) if band else (0.0, 0.0, 0.0)
         if 0 < low < high:
             worth = math.log(high / low) / (2 * tolerance)

@@ -52,7 +52,7 @@ def solid_crack(
     solid = solid_of(design)
     if solid is None:
         return None
-    state = solid.as_made or solid.one_piece
+    state = solid.as_made or solid.shown
     path, lengths = series.path, series.length
     flat = _section_stress(design, path)
     held = even * ROOT_M / edge_intensity(np.ones_like, lengths)

@@ -169,7 +169,7 @@ def _at_solid_spot(given: CrackInput, design: DesignResult) -> CrackPlace | None
     solid = solid_of(design)
     if solid is None:
         return None
-    state = solid.as_made or solid.one_piece
+    state = solid.as_made or solid.shown
     spots: list[SolidSpot | DepthSpot] = [
         one for one in state.worst if one.part == given.part and not one.sharp
     ]

@@ -173,7 +173,7 @@ def _judged(result: CaseResult, verdict: Verdict, setting: Setting) -> Judged:
     (design,), row = result.designs, verdict.row
     told = verdict.both
     solid = solid_of(design)
-    state = (solid.as_made or solid.one_piece) if solid else None
+    state = (solid.as_made or solid.shown) if solid else None
     first = row.places[0] if row.places else None
     clock = float(clock_of(first.x_mm, first.y_mm)) if first else 12.0
     place = None

@@ -473,7 +473,7 @@ class Desk:
 
     def _shares(self, raw: Mapping[str, Any], fineness: Fineness) -> dict[str, float]:
         """What of a judgement is usually done as each stage begins."""
-        case = with_solid(case_of(raw, self.path), fineness, lived=True)
+        case = with_solid(case_of(raw, self.path), fineness, lived=True, evidence=False)
         stages = plan_of(case, True, 1).each
         whole = sum(seconds for _, seconds in stages) or 1.0
         done, shares = 0.0, {}

@@ -50,7 +50,8 @@ class FitAdvice(Subject):
         from cases.solid.given import solid_given
 
         given = solid_given(case)
-        usual = (40.0 if given.setting == "fine" else 14.0) if given.swept else 17.0
+        by_solid = 40.0 if given.setting == "fine" else 14.0
+        usual = by_solid if given.lived and given.evidence else 17.0
         return (("other fits", usual),)
 
     def solve(self, work: Work) -> FitSweep | None:

@@ -56,8 +56,9 @@ block metal of 0.82 and of 1.2 times the strength so carried 1.39 and 1.65 of th
 solved whole 0.68; held, nothing.
 
 The band of a limit by the solid is drawn with the solid's own places (``band_of_solid``), eight of
-a part and state at most, 4 mm apart, in the gas loads that were solved on the way to its limit. Fit
-and walls, which need other solids, shift it as they shift the section's limit alone.
+a part and state at most, 4 mm apart, in the gas loads that were solved on the way to its limit.
+Another fit is another solid; walls shift it as they shift the section's limit alone, for which two
+gas loads and one more design are solved (``shifts_of``): the section gets no band of its own then.
 
 What a liner is held by stresses it and the barrel as much as the gas does, too little as well as
 too much: held by 0, 59, 98 and 138 um, the bare block of the bundled case stood 0.30, 0.42, 0.39
@@ -121,7 +122,7 @@ class Rating(Subject):
         given = solid_given(case)
         usual = 33.0 if given.setting == "fine" else 11.0
         by_solid = (("solid rating", usual),) if given.lived else ()
-        band = (("band", 12.0),) if rating_given(case).draws > 0 else ()
+        band = (("band", 7.0 if given.lived else 12.0),) if rating_given(case).draws > 0 else ()
         return (*by_solid, ("rating", 3.0), *band)
 
     def solve(self, work: Work) -> DesignRating:
@@ -136,12 +137,12 @@ class Rating(Subject):
             lived = work.live["solid"]
             if not work.case.given.get("head"):  # which lies on it afterwards
                 del work.live["solid"]
-            by_solid = rate_by_solid(lived, work.stage, swept=solid_given(work.case).swept)
+            by_solid = rate_by_solid(lived, work.stage, swept=solid_given(work.case).evidence)
             del lived
             give_back()
         own, life = work.found["stress"], work.live["life"]
-        rated = rate(work.case, work.drawn.design, own, life, work.stage)
-        return with_solid_rating(rated, by_solid) if by_solid else rated
+        rated, shifts = rate(work.case, work.drawn.design, own, life, work.stage, by_solid=by_solid)
+        return with_solid_rating(rated, shifts, by_solid) if by_solid else rated
 
     def data(self, result: CaseResult, design: Any) -> Mapping[str, Any]:
         """Limit, band, lives and spots."""

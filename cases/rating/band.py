@@ -24,7 +24,7 @@ from cases.life.steps import EngineState
 from cases.rating.flaws import fatigue_left, has_pore
 from cases.rating.given import Rating, rating_given
 from cases.rating.judge import LEAST, LOCAL, MOST, MOST_SHARE, USUAL, Judge, JudgedCycle
-from cases.rating.limit import stands
+from cases.rating.limit import NEARLY, stands
 from cases.rating.result import FIT, LENGTH, LINER, PRESSURE, WALLS, Band
 from cases.rating.shares import judge
 from fea.material import REFERENCE, Material
@@ -36,6 +36,8 @@ Integers = NDArray[np.int64]
 
 LOADS = np.array([0.6, 0.8, 1.0, 1.25, 1.6])
 """Gas loads that are solved, over that of the limit."""
+BESIDE = np.array([0.8, 1.0])
+"""The same where no more is asked than how a limit shifts."""
 NEAR_WORST = 0.6
 """Places that use this share of what the worst one uses are kept, in each solved state."""
 MOST_PLACES = 20
@@ -43,7 +45,11 @@ MOST_PLACES = 20
 AT_ONCE = 500
 """Draws reckoned together."""
 WIDEST, HALVINGS = 4.0, 11
-"""How many times the limit a draw's is sought up to, and how often that is halved."""
+"""How many times the limit a draw's is sought up to, and how often that is halved to be near it."""
+MOST_TURNS, ONE_SIDED, MOST_COUNTED = 40, 3, 4.0
+"""Loads that are tried for a draw, at most, some five do mostly; those after which one that is
+sought on one side alone is tried at its end; a larger share, such as none has a bound, counts as
+this."""
 FURTHER = 1.3
 """Factor beyond the least and the largest load whose heat was solved to which heat is known."""
 TOLD = 0.01
@@ -185,12 +191,7 @@ def band_of(
     wishes = rating_given(life.case)
     lives, notes = _other_fits(life)
     solved = solve_around(judge_, lives, limit, liners, heats)
-    by_walls = 0.0
-    if wishes.wall_tolerance:
-        try:
-            by_walls = _effect_of_walls(judge_, life, limit, other, wishes.wall_tolerance)
-        except (RunError, CaseError, SectionError) as error:
-            notes.append(f"wall thickness is not drawn, as a thinner one can't be solved. {error}")
+    by_walls, untold = _by_walls(judge_, life, limit, other)
     drawn = [name for name, of in ((FIT, lives[1:]), (LINER, liners)) if of]
     inputs, effects = draw_inputs(wishes, judge_, solved, drawn, by_walls)
     limits = draw_limits(judge_, solved, effects)
@@ -198,7 +199,65 @@ def band_of(
         limits / effects[PRESSURE], wishes.reliability, life.load, inputs,
         _shifts(judge_, solved, effects, by_walls),
     )  # fmt: skip
-    return band, [*notes, *beyond_heat(solved, limits)]
+    return band, [*notes, *untold, *beyond_heat(solved, limits)]
+
+
+def shifts_of(
+    judge_: Judge,
+    life: Life,
+    limit: float,
+    other: Callable[[Case, float], tuple[Judge, Sequence[StressCycle]]],
+    liners: Sequence[Life] = (),
+    heats: Sequence[tuple[float, Life]] = (),
+    *,
+    fitted: bool = True,
+) -> tuple[dict[str, tuple[float, float, float]], list[str]]:
+    """What other sections shift a limit by, for draws that are made elsewhere.
+
+    And what could not be told, in words. Parameters but one are those of :func:`band_of`.
+
+    Parameters
+    ----------
+    fitted : bool
+        Whether other fits are among them.
+
+    Returns
+    -------
+    shifts : dict of str to tuple of float
+        As of :class:`cases.rating.result.Band`.
+
+    Raises
+    ------
+    RunError
+        If the design can't be solved around its limit.
+    """
+    lives, notes = _other_fits(life) if fitted else ([life], [])
+    by_walls, untold = _by_walls(judge_, life, limit, other)
+    drawn = [name for name, of in ((FIT, lives[1:]), (LINER, liners)) if of]
+    if not (by_walls or drawn):
+        return {}, [*notes, *untold]
+    solved = solve_around(judge_, lives, limit, liners, heats, LOADS if drawn else BESIDE)
+    _, effects = draw_inputs(rating_given(life.case), judge_, solved, drawn, by_walls)
+    return _shifts(judge_, solved, effects, by_walls), [*notes, *untold]
+
+
+def _by_walls(
+    judge_: Judge,
+    life: Life,
+    limit: float,
+    other: Callable[[Case, float], tuple[Judge, Sequence[StressCycle]]],
+) -> tuple[float, list[str]]:
+    """Logarithm of what walls that are thinner by their tolerance do to the share that governs.
+
+    0 where it is not told; why not, in words.
+    """
+    tolerance = rating_given(life.case).wall_tolerance
+    if not tolerance:
+        return 0.0, []
+    try:
+        return _effect_of_walls(judge_, life, limit, other, tolerance), []
+    except (RunError, CaseError, SectionError) as error:
+        return 0.0, [f"wall thickness is not drawn, as a thinner one can't be solved. {error}"]
 
 
 def band_among(
@@ -373,6 +432,7 @@ def solve_around(
     limit: float,
     liners: Sequence[Life] = (),
     heats: Sequence[tuple[float, Life]] = (),
+    about: Array = LOADS,
 ) -> Solved:
     """Stress of the places that count, at each fit and gas load, and without gas.
 
@@ -387,13 +447,15 @@ def solve_around(
         At the least and the most that the liner may be held by, or none.
     heats : sequence of (float, Life)
         As of :func:`band_of`.
+    about : ndarray
+        Gas loads over that, rising.
 
     Raises
     ------
     RunError
         If one can't be solved.
     """
-    loads = limit * LOADS
+    loads = limit * about
     judged = [
         [[judge_(cycle) for cycle in life.at_gas(load)] for load in loads]
         for life in (*lives, *liners)
@@ -586,10 +648,10 @@ def _effect_of_walls(
     return float(np.log(thin.share / worst.share))
 
 
-def draw_limits(judge_: Judging, solved: Solved, effects: Mapping[str, Array]) -> Array:
+def draw_limits(
+    judge_: Judging, solved: Solved, effects: Mapping[str, Array], like: Array | None = None
+) -> Array:
     """Gas load at which each draw uses all of a strength, over that of the case.
-
-    By bisection: a share jumps where a place comes to be pulled.
 
     Parameters
     ----------
@@ -597,6 +659,8 @@ def draw_limits(judge_: Judging, solved: Solved, effects: Mapping[str, Array]) -
     solved : Solved
     effects : mapping of str to ndarray, shape (draws,)
         Of each input by its name.
+    like : ndarray, shape (draws,), optional
+        Limits of the same draws that are much like these; where the search begins.
 
     Returns
     -------
@@ -604,16 +668,92 @@ def draw_limits(judge_: Judging, solved: Solved, effects: Mapping[str, Array]) -
         0 where fit and heat alone use all of a strength.
     """
     widest, found = _widest(solved), []
-    for start in range(0, len(effects[PRESSURE]), AT_ONCE):
-        some = {name: of[start : start + AT_ONCE] for name, of in effects.items()}
-        below = np.zeros(len(some[PRESSURE]))
-        above = np.full(len(below), widest)
-        for _ in range(HALVINGS):
-            tried = (below + above) / 2
-            over = used_by(judge_, solved, some, tried) >= 1
-            below, above = np.where(over, below, tried), np.where(over, tried, above)
-        found.append(np.where(below > 0, (below + above) / 2, 0.0))
+    begun = np.full(len(effects[PRESSURE]), solved.limit) if like is None else like
+    for start in range(0, len(begun), AT_ONCE):
+        few = {name: of[start : start + AT_ONCE] for name, of in effects.items()}
+
+        def used(some: Integers, load: Array, few: Mapping[str, Array] = few) -> Array:
+            return used_by(judge_, solved, {name: of[some] for name, of in few.items()}, load)
+
+        found.append(loads_that_use_all(used, begun[start : start + AT_ONCE], widest))
     return np.concatenate(found)
+
+
+def loads_that_use_all(
+    used: Callable[[Integers, Array], Array], first: Array, widest: float
+) -> Array:
+    """Loads at which shares that grow with them are one, each by itself, side by side.
+
+    By false position, the end that stays halved (the Illinois method [1]_), and halves where that
+    is slow: a share jumps where a place comes to be pulled.
+
+    Parameters
+    ----------
+    used : callable
+        Share of some of them, by their numbers (k,), under a load each (k,).
+    first : ndarray, shape (n,)
+        Loads that are tried first.
+    widest : float
+        Up to which they are sought.
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Within 2^-``HALVINGS`` of the widest; 0 where one so small uses all, the widest where even
+        that doesn't.
+
+    References
+    ----------
+    .. [1] Dowell & Jarratt, *BIT* 11 (1971) 168-174 (from memory).
+
+    Examples
+    --------
+    >>> loads_that_use_all(lambda some, load: load**2 / np.array([4.0, 9.0])[some],
+    ...                    np.array([1.0, 1.0]), 8.0).round(2)
+    array([2., 3.])
+    """
+    near = widest * 2.0**-HALVINGS
+    at, found = np.clip(first, near, widest), np.zeros(len(first))
+    low, high = np.zeros(len(at)), np.full(len(at), widest)
+    short, over = np.full(len(at), -1.0), np.full(len(at), np.inf)  # share less one at both
+    before = np.zeros(len(at))  # on which side the last load was
+    sought = np.arange(len(at))
+    for turn in range(MOST_TURNS):
+        here = at[sought]
+        off = np.minimum(used(sought, here), MOST_COUNTED) - 1
+        side = np.where(off >= 0, 1.0, -1.0)
+        again = side == before[sought]
+        above, below = sought[side > 0], sought[side < 0]
+        high[above], over[above] = here[side > 0], off[side > 0]
+        low[below], short[below] = here[side < 0], off[side < 0]
+        short[sought[again & (side > 0)]] /= 2
+        over[sought[again & (side < 0)]] /= 2
+        before[sought] = side
+        one, other = low[sought], high[sought]
+        with np.errstate(invalid="ignore", divide="ignore"):
+            straight_on = one - short[sought] * (other - one) / (over[sought] - short[sought])
+            grown = here / (1 + off)  # as the load
+        following = np.where(np.isfinite(over[sought]), straight_on, grown)
+        inside = (following >= one) & (following <= other)
+        held = (one > 0) & np.isfinite(over[sought])
+        ends = inside & held & (np.abs(following - here) <= near / 4) & (np.abs(off) <= NEARLY)
+        if turn % 4 == 3:
+            inside &= ends
+        following = np.where(inside, following, (one + other) / 2)
+        if turn >= ONE_SIDED:
+            following = np.where((one == 0) & ~ends, near, following)
+            following = np.where(np.isinf(over[sought]) & ~ends, widest, following)
+        none = (side > 0) & (here <= near)
+        beyond = (side < 0) & (here >= widest)
+        ends |= (other - one <= near) | none | beyond
+        told = np.where(none, 0.0, np.where(beyond, widest, following))
+        found[sought[ends]] = told[ends]
+        at[sought] = following
+        sought = sought[~ends]
+        if not len(sought):
+            break
+    found[sought] = at[sought]
+    return found
 
 
 def _widest(solved: Solved) -> float:

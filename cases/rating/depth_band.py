@@ -226,11 +226,11 @@ def band_of_solid(
     alone, over = _by_itself(inputs, effects, own, swept)
     limits = draw_limits(judging, solved, alone)
     if others is None:
-        band = band_among(limits * over, draws.reliability, draws.load, inputs)
+        band = band_among(limits * over, draws.reliability, draws.load, inputs, own)
         return band, beyond_heat(solved, limits), ()
     each = _at_fits(others, alone, over, limits * over)
     fits, stated = _told_fits(others, each, inputs.get(FIT))
-    band = band_among(stated, draws.reliability, draws.load, inputs)
+    band = band_among(stated, draws.reliability, draws.load, inputs, own)
     return band, beyond_heat(solved, limits), fits
 
 
@@ -270,9 +270,12 @@ def _at_fits(
 ) -> Array:
     """Limit of each draw at each fit, (draws, fits), the stated one's as given where it is."""
     found = np.empty((len(over), len(others.points)))
+    like = None if stated is None else stated / over
     for at, (point, solved) in enumerate(zip(others.points, others.solved, strict=True)):
         beyond = point.tried if point.limit is None else 0.0
-        found[:, at] = beyond if solved is None else draw_limits(others.judging, solved, alone)
+        found[:, at] = (
+            beyond if solved is None else draw_limits(others.judging, solved, alone, like)
+        )
     found *= over[:, None]
     if stated is not None:
         at = int(np.abs(others.at_um - others.stated_um).argmin())

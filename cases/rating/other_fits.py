@@ -96,6 +96,13 @@ class OtherFits(ABC):
             if at > least and self._past_use(at):
                 break
 
+    def in_tolerance(self) -> None:
+        """Solve the ends of the stated tolerance, as far as the lighter one presses."""
+        flattened, tolerance = self.fit.flattened, self.fit.tolerance
+        pressing = max(self.stated - flattened, 0.0)
+        self.add(max(self.stated - tolerance, flattened + HARDLY * (pressing or LIGHT)))
+        self.add(self.stated + tolerance)
+
     def ends(self) -> None:
         """Solve the fits at the ends of the window, as it is told so far."""
         if window := self.window():

@@ -114,7 +114,7 @@ class SolidLoads:
         self._worst = dict.fromkeys(life.engine_states, 0)
         self._rows = dict(self._surface)
         self._adds: dict[tuple[EngineState, int], dict[str, Array]] = {}  # by the asked gas
-        self._beside: dict[EngineState, dict[str, list[Array]]] = {}
+        self._beside: dict[EngineState, dict[str, Array]] = {}  # (instants, 6, nodes)
         self._ready: dict[tuple[tuple[str, bytes], ...], SomeNodes] = {}
         self.yield_share = 0.0
         self._volumes: dict[str, Array] = {}
@@ -208,6 +208,7 @@ class SolidLoads:
                 near = {angle: share for angle, (share, _) in expected.items()}
                 shortest = min(expected, key=lambda angle: expected[angle][1])
                 asked = sorted({shortest, *_likely(near, LIKELY)})
+            self.life.at_gas(engine, 1.0, asked)  # abreast, and then at hand
             told[engine] = {angle: self._begun(engine, angle, followed) for angle in asked}
             self._worst[engine] = max(told[engine], key=lambda angle: told[engine][angle])
             near |= told[engine]
@@ -430,10 +431,12 @@ class SolidLoads:
                 for of in (self.life.idle(engine), *self.life.beside(engine))
             )
             self._beside[engine] = {
-                name: [of[name] - idle[name] for of in pressed] for name in self._surface
+                name: np.array([of[name] - idle[name] for of in pressed]) for name in self._surface
             }
-        at = np.searchsorted(self._surface[part], rows)
-        return hardest(own, [adds[:, at] for adds in self._beside[engine][part]])
+        adds = self._beside[engine][part]
+        if rows is not self._surface[part]:
+            adds = adds[..., np.searchsorted(self._surface[part], rows)]
+        return hardest(own, adds)
 
     def pushed(self, place: Spotted, factor: float) -> float:
         """How hard bores beside press a place (:func:`cases.rating.next_bore.pushed`)."""
@@ -577,6 +580,7 @@ def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads, list[tuple[flo
         share, place = max(hotter.used(factor), 1 / MOST_SHARE), None
         if abs(math.log(share)) <= SAME_LOAD and (place := hotter.everywhere(factor)):
             hotter.follow(place)
+            asked.follow(place)  # so that other heats are judged there too
             share = place.share
             if abs(math.log(share)) > SAME_LOAD:  # by a place that was not followed: not there yet
                 place = None

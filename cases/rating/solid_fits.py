@@ -71,14 +71,17 @@ def other_solids(loads: SolidLoads, limit: Stands | None) -> OtherSolids:
     fits.ends()
     fits.ends()  # the first ones move them
     fits.middle()
-    return OtherSolids(
-        stated_um=1000 * fits.stated,
-        tolerance_um=1000 * fits.fit.tolerance,
-        judging=judging_of(loads),
-        points=fits.in_order(),
-        solved=tuple(fits.solved[at] for at in sorted(fits.points)),
-        unsolved=tuple(fits.unsolved),
-    )
+    return fits.told()
+
+
+def solids_in_tolerance(loads: SolidLoads, limit: Stands | None) -> OtherSolids:
+    """A fitted solid at the ends of its tolerance, where no window is asked for.
+
+    Parameters and errors are those of :func:`other_solids`.
+    """
+    fits = _SolidFits(loads, limit)
+    fits.in_tolerance()
+    return fits.told()
 
 
 class _SolidFits(OtherFits):
@@ -96,6 +99,17 @@ class _SolidFits(OtherFits):
             first = replace(first, limit_error=limit.error)
         super().__init__(
             life.fit, first, limited=True, of_use=NEAR_BEST, beyond=1.0, nearest_um=NEW
+        )
+
+    def told(self) -> OtherSolids:
+        """All that were solved."""
+        return OtherSolids(
+            stated_um=1000 * self.stated,
+            tolerance_um=1000 * self.fit.tolerance,
+            judging=judging_of(self.loads),
+            points=self.in_order(),
+            solved=tuple(self.solved[at] for at in sorted(self.points)),
+            unsolved=tuple(self.unsolved),
         )
 
     def point(self, interference: float, near: float) -> FitPoint:

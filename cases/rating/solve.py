@@ -20,9 +20,10 @@ from cases.life.liner import (
     stand_in_words,
 )
 from cases.life.refine import life_in, life_like
-from cases.rating.band import band_of
+from cases.rating.band import band_of, shifts_of
 from cases.rating.depth_band import (
     OtherSolids,
+    Shifts,
     SolidDraws,
     band_of_solid,
     draws_of,
@@ -34,7 +35,7 @@ from cases.rating.limit import rate_design, stands
 from cases.rating.own_heat import at_own_heat, that_tell
 from cases.rating.result import SURFACE, Band, DesignRating, SolidRating, Stands
 from cases.rating.solid import rate_solid
-from cases.rating.solid_fits import is_swept, other_solids
+from cases.rating.solid_fits import is_swept, other_solids, solids_in_tolerance
 from cases.solid.life import SolidLife
 from cases.stress.result import DesignResult
 from cases.stress.solve import Stage, solve_section, untold
@@ -44,14 +45,27 @@ MOST_TURNS = 8
 """Times that a design is rated again with more places judged by the critical distance."""
 
 
+@dataclass(frozen=True, eq=False, slots=True)
+class BySolid:
+    """What a design stands by its solid, without the solid."""
+
+    rating: SolidRating
+    draws: SolidDraws | None = None  # None where there are none, or no limit to draw about
+    # at other fits; None where no interference is common to its sides, or none of them is drawn
+    others: OtherSolids | None = None
+    swept: bool = True  # whether those tell its window, and not only draws within its tolerance
+
+
 def rate(
     case: Case,
     design: Design,
     solved: DesignResult,
     life: Life,
     stage: Stage,
-) -> DesignRating:
-    """What a design stands, with the band of its limit.
+    *,
+    by_solid: BySolid | None = None,
+) -> tuple[DesignRating, Shifts | None]:
+    """What a design stands by its section, and the band of its limit.
 
     Parameters
     ----------
@@ -63,6 +77,16 @@ def rate(
         Of the same design; where it is fitted, on a mesh of its own.
     stage : callable
         Told "rating" and "band".
+    by_solid : BySolid, optional
+        What its solid told, of the same design. Where that has draws, they need the shifts of the
+        section alone, which gets no band of its own.
+
+    Returns
+    -------
+    rating : DesignRating
+    shifts : mapping or None
+        Of the inputs that need other sections, as :class:`cases.rating.result.Band` has them; None
+        without draws, or without a limit.
     """
 
     def other(changed: Case, factor: float) -> tuple[Judge, Sequence[StressCycle]]:
@@ -108,24 +132,27 @@ def rate(
         note = f"the liner's interference is not stated: it is rated at {stand_in_words(case)}."
         rating = replace(rating, notes=(note, *rating.notes))
     if not rating_given(case).draws or rating.limit is None or rating.limit.factor == 0:
-        return rating
+        return rating, None
+    band: Band | None = None
     try:
         with stage("band"):
             low, high = liner_range(case) if unknown else (0.0, 0.0)
             liners = [lined(low), lined(high)] if low < high else []
             heats, at_heat = that_tell(life.load, heats, begun.heated_by)
-            band, untold = band_of(judge, life, rating.limit.factor, other, liners, heats)
+            around = judge, life, rating.limit.factor, other, liners, heats
+            if by_solid and by_solid.draws:
+                shifts, untold = shifts_of(*around, fitted=by_solid.others is None)
+            else:
+                band, untold = band_of(*around)
+                shifts = band.shifts
     except RunError as error:
         note = f"no band: the design could not be solved around its limit. {error}"
-        return replace(rating, notes=(*rating.notes, note))
-    limit = reliable(rating.limit, band, life.load)
-    return replace(
-        rating,
-        limit=limit,
-        nominal=rating.limit,
-        band=band,
-        notes=(*rating.notes, *at_heat, *untold),
-    )
+        return replace(rating, notes=(*rating.notes, note)), None
+    nominal, notes = rating.limit, (*rating.notes, *at_heat, *untold)
+    if band is None:
+        return replace(rating, notes=notes), shifts
+    limit = reliable(nominal, band, life.load)
+    return replace(rating, limit=limit, nominal=nominal, band=band, notes=notes), shifts
 
 
 def less_sure(limit: Stands | None, off: float) -> Stands | None:
@@ -160,15 +187,6 @@ def alike_heated(life: Life, like: Life) -> Life:
     return life if like.heating is like.load else life.heated_by(like.heating)
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class BySolid:
-    """What a design stands by its solid, without the solid."""
-
-    rating: SolidRating
-    draws: SolidDraws | None = None  # None where there are none, or no limit to draw about
-    others: OtherSolids | None = None  # None where no interference is common to its sides
-
-
 def rate_by_solid(life: SolidLife, stage: Stage = untold, *, swept: bool = True) -> BySolid:
     """What a design stands by its solid, what its band is drawn from, and its other fits.
 
@@ -178,8 +196,8 @@ def rate_by_solid(life: SolidLife, stage: Stage = untold, *, swept: bool = True)
     stage : callable
         Told "solid rating" and, where other fits are solved, "other fits".
     swept : bool
-        Whether other fits are solved where it is fitted; else its band has what the section says
-        that another fit does.
+        Whether its window is sought where it is fitted; else the ends of its tolerance are solved,
+        for its draws.
     """
     with stage("solid rating"):
         solid, loads, heats = rate_solid(life)
@@ -192,21 +210,24 @@ def rate_by_solid(life: SolidLife, stage: Stage = untold, *, swept: bool = True)
             except RunError as error:
                 note = f"no band by the solid: it could not be solved around its limit. {error}"
                 solid = replace(solid, notes=(*solid.notes, note))
-    if solid.untold or not swept or not is_swept(loads.life):
+    if solid.untold or not is_swept(loads.life) or not (swept or draws):
         return BySolid(solid, draws)
     with stage("other fits"):
         try:
-            others = other_solids(loads, solid.limit)
+            others = (other_solids if swept else solids_in_tolerance)(loads, solid.limit)
         except RunError as error:
             note = f"no other fit by the solid: {error}"
             return BySolid(replace(solid, notes=(*solid.notes, note)), draws)
-    return BySolid(solid, draws, others)
+    return BySolid(solid, draws, others, swept)
 
 
-def with_solid_rating(rating: DesignRating, by_solid: BySolid) -> DesignRating:
+def with_solid_rating(
+    rating: DesignRating, shifts: Shifts | None, by_solid: BySolid
+) -> DesignRating:
     """A rating with what the solid stands beside it, and its band where there are draws."""
     solid, draws, others = by_solid.rating, by_solid.draws, by_solid.others
-    shifts = rating.band.shifts if rating.band else {}
+    known = shifts is not None
+    shifts = shifts or {}
     if others:
         solid = replace(solid, unsolved=others.unsolved)
     if draws is None or solid.limit is None:
@@ -215,8 +236,9 @@ def with_solid_rating(rating: DesignRating, by_solid: BySolid) -> DesignRating:
     band, beyond, fits = band_of_solid(draws, shifts, others)
     limit = reliable(solid.limit, band, draws.load)
     notes = (*solid.notes, *beyond)
+    fits = fits if by_solid.swept else ()
     solid = replace(solid, limit=limit, nominal=solid.limit, band=band, notes=notes, fits=fits)
-    if rating.band is None:
+    if not known:
         what = "walls are" if others else "fit and walls are"
         note = f"{what} not drawn, as the section has no band that tells what they do."
         solid = replace(solid, notes=(*solid.notes, note))

@@ -196,7 +196,7 @@ def _metal(design: DesignResult, bare_mm3: float) -> tuple[float, float]:
     solid, insert = solid_of(design), design.section.insert
     assert solid is not None
     assert insert is not None
-    mesh = solid.one_piece.mesh
+    mesh = solid.shown.mesh
     volumes = prism_volumes(mesh)
     whole = float(volumes.sum())
     own = float(volumes[mesh.part == mesh.parts.index("insert")].sum())

@@ -76,8 +76,11 @@ class Solid(Subject):
         mesh, solve, stress, life = (
             (0.4, 19.0, 2.7, 54.0) if given.setting == "fine" else (0.3, 8.0, 1.5, 19.0)
         )
-        one_piece = ("solid mesh", mesh), ("solid", solve), ("solid stress", stress)
-        return (*one_piece, ("solid life", life)) if given.lived else one_piece
+        meshed, lived = ("solid mesh", mesh), ("solid life", life)
+        if given.lived and not given.evidence:
+            return meshed, lived
+        one_piece = meshed, ("solid", solve), ("solid stress", stress)
+        return (*one_piece, lived) if given.lived else one_piece
 
     def solve(self, work: Work) -> DesignSolid | Refusal:
         """One design; why not, where it can't be meshed or solved."""

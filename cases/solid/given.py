@@ -18,7 +18,8 @@ class SolidInput:
     alone: bool = False  # one piece and cold is all that is asked; nothing is rated
     setting: Setting | None = None  # None: the run solves no solid
     lived: bool = False  # as it is made too, so that it can be rated
-    swept: bool = False  # a fitted one at other fits too, where it is rated
+    # what stands beside its limit too: one piece as well, and its window of fits where it is fitted
+    evidence: bool = True
 
 
 def solid_given(case: Case) -> SolidInput:
@@ -27,7 +28,7 @@ def solid_given(case: Case) -> SolidInput:
 
 
 def with_solid(
-    case: Case, setting: Setting | None, *, lived: bool | None = None, swept: bool = True
+    case: Case, setting: Setting | None, *, lived: bool | None = None, evidence: bool = True
 ) -> Case:
     """A case that is to be solved in depth as well.
 
@@ -38,10 +39,11 @@ def with_solid(
         "coarse" or "fine"; None for the section alone.
     lived : bool, optional
         Whether as it is made too, so that it can be rated; left out, where it is fine.
-    swept : bool
-        Whether a fitted one that is rated is solved at other fits too.
+    evidence : bool
+        Whether one that is rated is solved in one piece too and, fitted, at fits beyond its
+        tolerance.
     """
     lived = setting == "fine" if lived is None else lived
     given = solid_given(case)
     lived = lived and not given.alone
-    return case.told("solid", replace(given, setting=setting, lived=lived, swept=lived and swept))
+    return case.told("solid", replace(given, setting=setting, lived=lived, evidence=evidence))

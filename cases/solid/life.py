@@ -9,7 +9,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Collection, Mapping, Sequence
 from copy import copy
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Self
 
 import numpy as np
@@ -49,8 +49,6 @@ MOST_ALIKE = 6
 """Solved loads, at most, that another is put together of."""
 ABREAST = 4
 """Crank angles, at most, that are solved together: the factor is read for four loads at a time."""
-NEXT_TO_NONE = 1e-7
-"""Stiffness of an insert that is not in yet, over its own."""
 MOST_HEATINGS = 12
 """Turns of heat and contact, each with the joint open where the other left it, at most."""
 
@@ -227,38 +225,6 @@ class Loose:
 
     def _slices(self) -> list[slice]:
         return [slice(start, end) for start, end in zip([0, *self._ends], self._ends, strict=False)]
-
-
-@dataclass(frozen=True, eq=False, slots=True)
-class OfWhole:
-    """What a design's solid in one piece tells of the same with parts cut loose.
-
-    Attributes
-    ----------
-    smoothing : Smoothing
-    without_insert : ndarray, shape (n, 3), or None
-        How far the block has moved as its liner was cast in, no insert in it; None where that is
-        not so. [mm]
-    """
-
-    smoothing: Smoothing
-    without_insert: Array | None = None
-
-
-def of_whole(case: Case, design: Design, model: SolidModel) -> OfWhole:
-    """Told once, of the one-piece model of a design that is loose in parts.
-
-    Without its insert it is metal of next to no stiffness, by another numeric factorisation.
-    """
-    mesh, without = model.mesh, None
-    if loose_parts(case, design, mesh) == ("insert",) and liner_presses(case):
-        metals = {part: life_materials(case, design)[part] for part in mesh.parts}
-        metals["insert"] = replace(
-            metals["insert"], youngs_modulus=NEXT_TO_NONE * metals["insert"].youngs_modulus
-        )
-        rest = model.with_materials(metals).at(np.full(len(mesh.points), REFERENCE))
-        without = rest.solve(np.zeros_like(mesh.points)).displacement
-    return OfWhole(model.smoothing, without)
 
 
 class Conduction:
@@ -452,8 +418,8 @@ class FittedSolidLife(SolidLife):
     pressed : sequence of Instant
     mesh : SolidMesh
         In one piece.
-    known : OfWhole, optional
-        Of that mesh.
+    smoothing : Smoothing, optional
+        Of that mesh and its metals.
 
     Raises
     ------
@@ -477,7 +443,7 @@ class FittedSolidLife(SolidLife):
         load: GasLoad,
         pressed: Sequence[Instant],
         mesh: SolidMesh,
-        known: OfWhole | None = None,
+        smoothing: Smoothing | None = None,
     ) -> None:
         super().__init__(case, design, load, pressed)
         self.loose = Loose(mesh, loose_parts(case, design, mesh))
@@ -486,17 +452,14 @@ class FittedSolidLife(SolidLife):
         self.materials = {part: materials[part] for part in mesh.parts}
         self.fit = self.given.fits.get(design.name, ONE_PIECE)
         model = SolidModel(self.mesh, self.materials, HELD)
-        stands = None
-        if known:
-            model.smooth_as(known.smoothing)
-            if known.without_insert is not None:
-                stands = known.without_insert[self.loose.parted.origin]
+        if smoothing:
+            model.smooth_as(smoothing)
         fitted = FittedSolid(model, self.loose.joint, self._fits(), self._beyond())
         if any(material.misfit for material in self.materials.values()):
             fitted = fitted.at(np.full(len(self.mesh.points), REFERENCE))
         if "insert" in self.loose.parts and liner_presses(case):
             try:
-                fitted = fitted.fitted_as_it_stands("insert", stands)  # measured with the liner in
+                fitted = fitted.fitted_as_it_stands("insert")  # measured with the liner in
             except SolidContactError as error:
                 raise self._not_found("with its liner in", error) from error
         self.fitted = {EngineState.COLD: fitted}
@@ -639,11 +602,12 @@ class FittedSolidLife(SolidLife):
 
     def beside(self, engine: EngineState) -> tuple[SolidSolution, ...]:
         """While the case's gas presses on a bore beside."""
-        idle = self._idle[engine]
-        return tuple(
-            self._solve(f"{engine} with a bore beside at gas", engine, forces, idle, idle).solution
-            for forces in self._forces_beside
-        )
+        idle, forces = self._idle[engine], self._forces_beside
+        try:
+            found = self.fitted[engine].solve_many(forces, idle, [idle] * len(forces))
+        except SolidContactError as error:
+            raise self._not_found(f"{engine} with a bore beside at gas", error) from error
+        return tuple(state.solution for state in found)
 
     def states(
         self, engine: EngineState, factor: float = 1.0, angles: Sequence[int] | None = None
@@ -839,7 +803,7 @@ def solid_life(
     pressed: Sequence[Instant],
     mesh: SolidMesh,
     model: SolidModel | None = None,
-    known: OfWhole | None = None,
+    smoothing: Smoothing | None = None,
 ) -> SolidLife:
     """The life of a design's solid, of the kind that its fit asks for.
 
@@ -853,8 +817,8 @@ def solid_life(
         In one piece.
     model : SolidModel, optional
         Of that mesh, at 20 degC: a design in one piece need not factor it again.
-    known : OfWhole, optional
-        Of that mesh: a fitted design need not find it again.
+    smoothing : Smoothing, optional
+        Of that mesh and its metals: a fitted design need not find it again.
 
     Raises
     ------
@@ -864,7 +828,7 @@ def solid_life(
     """
     try:
         if loose_parts(case, design, mesh):
-            return FittedSolidLife(case, design, load, pressed, mesh, known)
+            return FittedSolidLife(case, design, load, pressed, mesh, smoothing)
         return OnePieceSolid(case, design, load, pressed, mesh, model)
     except ValueError as error:
         raise RunError(f'design "{design.name}", solid: {error}') from error

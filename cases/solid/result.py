@@ -168,7 +168,8 @@ class DesignSolid:
 
     name: str
     setting: Setting
-    one_piece: SolidState  # at 20 degC, every insert one piece with the block
+    # at 20 degC, every insert one piece with the block; None where only a limit is asked for
+    one_piece: SolidState | None = None
     as_made: SolidState | None = None  # fitted where the design is, warm where the case has heat
     heat: DepthHeat | None = None  # warm at the asked load; None where it is not solved so
     untold: str = ""  # why it is not solved as it is made, where that was asked for
@@ -179,9 +180,16 @@ class DesignSolid:
         return self.heat.flags if self.heat else None
 
     @property
+    def shown(self) -> SolidState:
+        """The state in which designs are set against each other: one piece, where it was solved."""
+        state = self.one_piece or self.as_made
+        assert state is not None
+        return state
+
+    @property
     def ratio(self) -> float | None:
         """Worst stress of the block's own metal over the section's there, cold and in one piece."""
-        return self.one_piece.ratio
+        return self.one_piece.ratio if self.one_piece else None
 
 
 def solid_of(design: Any) -> DesignSolid | None:

@@ -19,7 +19,7 @@ from cases.solid.gas import HELD, Instant, gas_forces, instants
 from cases.solid.given import Setting, solid_given
 from cases.solid.hot import DepthHeat, depth_heat
 from cases.solid.joint import joint_sides
-from cases.solid.life import OfWhole, SolidLife, loose_parts, of_whole, solid_life
+from cases.solid.life import SolidLife, loose_parts, solid_life
 from cases.solid.planes import CUT_LIMITS, check_planes
 from cases.solid.profiles import growth_down
 from cases.solid.result import DesignSolid, PartField, SolidSpot, SolidState, governing_of
@@ -34,6 +34,7 @@ from fea.solid.assembly import InvertedPrismError
 from fea.solid.envelope import WorstStress, worst_of
 from fea.solid.equilibrium import solid_checks
 from fea.solid.ordering import memory_needed
+from fea.solid.smoothing import Smoothing
 from fea.solid.spots import SolidSpot as PeakSpot
 from fea.solid.spots import solid_spots
 from fea.solid.stress import recover
@@ -71,6 +72,8 @@ def design_solid(
 ) -> tuple[DesignSolid, SolidLife | None]:
     """The solid of a design as finely as the case asks (:func:`cases.solid.given.with_solid`).
 
+    Where no more than its limit is asked for it is not solved in one piece.
+
     Parameters
     ----------
     case : Case
@@ -94,10 +97,15 @@ def design_solid(
     RunError
         If it can't be meshed or solved, or needs more memory than there is.
     """
-    setting = solid_given(case).setting or "fine"
-    start = perf_counter()
+    given, start = solid_given(case), perf_counter()
+    setting = given.setting or "fine"
     with stage("solid mesh"):
         mesh = _meshed(case, design, setting)
+    if life is not None and not given.evidence:
+        with stage("solid life"):
+            state, lived = _as_made(case, design, gas, mesh, setting, life)
+        heat = _heat_of(case, lived, life)
+        return DesignSolid(name=design.name, setting=setting, as_made=state, heat=heat), lived
     at = Section(solved.mesh, solved.stresses)
     one_piece, model = _one_piece(case, design, gas, mesh, at, setting, stage, start)
     found = DesignSolid(name=design.name, setting=setting, one_piece=one_piece)
@@ -106,9 +114,9 @@ def design_solid(
     try:
         with stage("solid life"):
             loose = bool(loose_parts(case, design, mesh))
-            known, again = (of_whole(case, design, model), None) if loose else (None, model)
+            smoothing, again = (model.smoothing, None) if loose else (None, model)
             del model  # its factor is no small thing
-            state, lived = _as_made(case, design, gas, mesh, setting, life, again, known)
+            state, lived = _as_made(case, design, gas, mesh, setting, life, again, smoothing)
     except RunError as error:
         return replace(found, untold=str(error)), None
     return replace(found, as_made=state, heat=_heat_of(case, lived, life)), lived
@@ -243,14 +251,14 @@ def _as_made(
     setting: Setting,
     life: Life | None,
     model: SolidModel | None = None,
-    known: OfWhole | None = None,
+    smoothing: Smoothing | None = None,
 ) -> tuple[SolidState, SolidLife]:
     """Fitted where the design is; warm at gas, or at gas where there is no heat."""
     start = perf_counter()
     pressed = instants(case, gas)
     with memory_for(need := int(FITTED * memory_needed(mesh))) as free:
         _require(free, need, mesh, design, setting)
-        lived = solid_life(case, design, gas, pressed, mesh, model, known)
+        lived = solid_life(case, design, gas, pressed, mesh, model, smoothing)
         engine = lived.engine_states[0]
         solutions = lived.at_gas(engine)
         step = next(step for step, _ in GAS_CYCLES if step.engine == engine)

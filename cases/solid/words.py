@@ -34,7 +34,7 @@ def solids(result: CaseResult) -> list[tuple[DesignResult, DesignSolid]]:
 
 def shown_state(found: DesignSolid) -> SolidState:
     """The state in which designs are set against each other."""
-    return found.one_piece
+    return found.shown
 
 
 def place_words(spot: SurfacePlace) -> str:

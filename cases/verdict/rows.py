@@ -415,7 +415,7 @@ def _water(result: CaseResult, design: DesignResult) -> dict[str, Any]:
         return {}
     found = {}
     if solid:
-        found["wetted_barrel_mm2"] = _wetted(solid.one_piece.mesh, result.case.block)
+        found["wetted_barrel_mm2"] = _wetted(solid.shown.mesh, result.case.block)
     if design.section.insert is not None:
         found["displaced_mm3"] = displaced(design).water_mm3
     return found

@@ -243,7 +243,6 @@ class FittedSolid:
         pinned[of_own] = False
         pinned[jumps.pinned] = True
         pinned[self._held] = True
-        pinned[self._known] = True
         self._pinned = pinned
         self._carriers = np.setdiff1d(np.flatnonzero(pinned), of_own)
         self._condense(jumps.to_nodes)
@@ -254,11 +253,13 @@ class FittedSolid:
         self._last_held: tuple[Array, Array, Array] | None = None
 
     def _condense(self, to_nodes: sparse.csr_array) -> None:
-        """The factor with the jumps last, and the joint by itself."""
-        size, count = len(self._pinned), len(self._unknowns)
+        """The factor with the jumps last, behind them those that stick, and the joint by itself."""
+        size, sought = len(self._pinned), len(self._unknowns)
+        jumps = np.concatenate([self._unknowns, self._known.ravel()])
+        count = len(jumps)
         last = np.zeros(size, dtype=bool)
-        last[self._unknowns] = True
-        self._order = np.concatenate([np.flatnonzero(~last), self._unknowns])
+        last[jumps] = True
+        self._order = np.concatenate([np.flatnonzero(~last), jumps])
         pattern = self.model.pattern
         self._entries = pattern.entries(self.model.stiffness())
         asked = self._pinned.copy()
@@ -269,11 +270,13 @@ class FittedSolid:
         ends = lower.indptr[size - count : size]  # of the diagonal
         springs = AID * lower.data[ends]
         lower.data[ends] += springs
+        springs = springs[:sought]
         place = np.empty(size, dtype=np.int64)
         place[self._order] = np.arange(size)
         lower.data[lower.indptr[place[self._apart.ravel()]]] *= 1 + AID
         self._factor = CondensedFactor(lower, count, _order_by_nodes(lower, count))
-        self._condensed = CondensedJoint(self._factor.root, self._factor.inverse(), springs)
+        root = self._factor.root[:sought, :sought]
+        self._condensed = CondensedJoint(root, self._factor.inverse(sought), springs)
 
     def _carried(self, to_nodes: sparse.csr_array) -> sparse.csc_array:
         """Lower triangle of the stiffness in the unknowns of the jumps."""
@@ -340,7 +343,7 @@ class FittedSolid:
             warm._softer = _Symmetric(model.pattern, differs)
         return warm
 
-    def fitted_as_it_stands(self, part: str, rest: Array | None = None) -> FittedSolid:
+    def fitted_as_it_stands(self, part: str) -> FittedSolid:
         """The same at 20 degC, a part made to fit the rest as that stands without it, not as drawn.
 
         Its overlaps, and what its pairs open and slide by, count from there: with no overlap it
@@ -349,8 +352,6 @@ class FittedSolid:
         Parameters
         ----------
         part : str
-        rest : ndarray, shape (n, 3), optional
-            How far the rest has moved, where that is known; found where it isn't. [mm]
 
         Raises
         ------
@@ -366,7 +367,7 @@ class FittedSolid:
         off = self.with_fits({**self.fits, **clear})
         off._last_held, stood = None, np.zeros_like(self._stood)
         if (ours & self.stuck).any():
-            moved = off._moved_without(nodes) if rest is None else rest
+            moved = self._moved_alone() if ours.all() else off._moved_without(nodes)
             stood[:, ours & self.stuck] = self._jumps_from(moved)[:, ours & self.stuck]
             off._stood = stood
         stands = off.solve()
@@ -375,6 +376,14 @@ class FittedSolid:
         other._stood = np.where(ours & ~self.stuck, stands.jumps.reshape(3, -1), stood)
         other._last_held = None
         return other
+
+    def _moved_alone(self) -> Array:
+        """How far what no joint holds, but its springs, has moved, shape (n, 3). [mm]."""
+        right = self._to_nodes.T @ self._expansion
+        right[self._pinned] = 0
+        unknowns = np.empty(len(right))
+        unknowns[self._order] = self._factor.solve(right[self._order])
+        return np.asarray(self._to_nodes @ unknowns).reshape(-1, 3)
 
     def _moved_without(self, nodes: Flags) -> Array:
         """How far the rest has moved without a part, shape (n, 3). [mm].
@@ -496,9 +505,11 @@ class FittedSolid:
         found: dict[int, Any] = {}
         if some := [number for number, (_, jumps) in asked.items() if jumps is None]:
             halves, unmet = self._factor.reduce(_columns(asked[number][0] for number in some))
+            unmet = unmet[: len(self._unknowns)]
             found |= zip(some, zip(halves.T, unmet.T, strict=True), strict=True)
         if some := [number for number in asked if number not in found]:
-            halves, jumps = (_columns(asked[number][k] for number in some) for k in range(2))
+            halves, sought = (_columns(asked[number][k] for number in some) for k in range(2))
+            jumps = np.concatenate([sought, np.zeros((self._known.size, len(some)))])
             found |= zip(some, self._factor.expand(halves, jumps).T, strict=True)
         return found
 

@@ -194,18 +194,15 @@ def test_a_rating_with_draws_gets_the_solid_s_band(barrel, told, monkeypatch):
     wishes = replace(rating_given(barrel.case), draws=200)
     monkeypatch.setattr(barrel, "case", barrel.case.told("rating", wishes))
     section = replace(rating_of(told.designs[0]), solid=None)
-    shifted = replace(told_band(told), shifts={WALLS: (0.9, 1.0, 1.1)})
-    rated = with_solid_rating(replace(section, band=shifted), rate_by_solid(barrel))
+    shifts = {WALLS: (0.9, 1.0, 1.1)}
+    rated = with_solid_rating(section, shifts, rate_by_solid(barrel))
     assert WALLS in rated.told_band.causes
+    assert rated.told_band.shifts == shifts
     assert rated.solid.limit.factor == rated.solid.band.limit < rated.solid.nominal.factor
     assert rated.solid.notes == ()
-    alone = with_solid_rating(section, rate_by_solid(barrel))
+    alone = with_solid_rating(section, None, rate_by_solid(barrel))
     assert WALLS not in alone.told_band.causes
     assert "fit and walls are not drawn" in alone.solid.notes[0]
-
-
-def told_band(told):
-    return rating_of(told.designs[0]).solid.band
 
 
 SPOT = DepthSpot(

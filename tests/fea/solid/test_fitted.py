@@ -310,8 +310,8 @@ def test_an_insert_made_for_the_block_as_its_liner_left_it(cast_in, part_of_it, 
     assert out[rim & ~nodes] == pytest.approx(ring(insert, 54.0, after[1]), rel=0.01, abs=1e-5)
 
 
-def test_where_the_rest_stands_without_the_part_may_be_told(monkeypatch):
-    """By the rest alone, meshed and solved by itself."""
+def test_the_rest_without_the_part_stands_as_it_does_alone():
+    """Meshed and solved by itself."""
     found = lined(True, True, 0.008)
     mesh = found.model.mesh
     of_rest = mesh.part != mesh.parts.index("insert")
@@ -332,15 +332,34 @@ def test_where_the_rest_stands_without_the_part_may_be_told(monkeypatch):
     joint = joined_at(alone, ["liner fitted"], ["barrel"])
     rest = FittedSolid(SolidModel(alone, found.model.materials, held), joint,
                        {"barrel": Fit(bonded=True)})  # fmt: skip
-    moved = np.zeros_like(mesh.points)
-    stands = rest.at(np.full(len(nodes), 20.0)).solve()
-    moved[nodes] = stands.solution.displacement
-    expected = found.fitted_as_it_stands("insert").solve()
-    monkeypatch.setattr("fea.solid.fitted.MOST_GONE", 0)
-    state = found.fitted_as_it_stands("insert", moved).solve()
+    stands = rest.at(np.full(len(nodes), 20.0)).solve().solution.displacement
+    of_insert = np.ones(len(mesh.points), dtype=bool)
+    of_insert[nodes] = False
     assert found.stuck.any()
-    most = expected.pressure.max()
-    assert state.pressure == pytest.approx(expected.pressure, abs=1e-3 * most)
+    moved = found._moved_without(of_insert)
+    assert moved[nodes] == pytest.approx(stands, abs=1e-3 * np.abs(stands).max())
+
+
+@pytest.mark.parametrize("part_of_it", [False, True])
+def test_a_rest_that_only_the_part_is_cut_from_stands_as_none_of_the_joint_holds_it(part_of_it):
+    """A ring that has grown by itself, as large as it is alone, and one made for it.
+
+    Pressed as by the ring that has not grown (superposition).
+    """
+    model, joint = rings(ALLOY, replace(IRON, misfit=2e-4))
+    x, y, _ = model.mesh.points.T
+    fits, far = {"outer": Fit(overlap=0.02)}, y > x if part_of_it else None
+    fitted = FittedSolid(model, joint, fits, far).at(np.full(len(x), 20))
+    assert fitted.stuck.any() == part_of_it
+    moved, r = fitted._moved_alone(), np.hypot(x, y)
+    outer = np.unique(model.mesh.prisms[model.mesh.part == model.mesh.parts.index("outer")])
+    out = (moved[:, :2] * model.mesh.points[:, :2]).sum(axis=1) / r
+    assert out[outer] == pytest.approx(2e-4 * r[outer], rel=1e-3)  # springs
+    state = fitted.fitted_as_it_stands("inner").solve()
+    plain = FittedSolid(*rings(ALLOY, IRON), fits, far).solve()
+    assert state.pressure == pytest.approx(plain.pressure, rel=3e-3)
+    as_drawn = fitted.solve()
+    assert as_drawn.pressure.mean() < 0.6 * state.pressure.mean()
 
 
 def test_a_rest_that_does_not_settle_without_the_part_is_no_result(monkeypatch):
