@@ -117,6 +117,7 @@ class SolidLoads:
         self._beside: dict[EngineState, dict[str, Array]] = {}  # (instants, 6, nodes)
         self._ready: dict[tuple[tuple[str, bytes], ...], SomeNodes] = {}
         self.yield_share = 0.0
+        self._pulls: dict[tuple[EngineState, int], list[Array]] = {}  # von Mises, by the asked gas
         self._volumes: dict[str, Array] = {}
         self._least = LEADING
         self._known: set[tuple[EngineState, float, int]] = set()  # solved at gas
@@ -139,15 +140,17 @@ class SolidLoads:
         return max(best.share, self.yield_share * factor) if best else self.yield_share * factor
 
     def heated_by(self, load: GasLoad) -> SolidLoads:
-        """The same solid heated by the cycle of another gas load, the same places followed."""
+        """The same solid heated by the cycle of another gas load, the same places followed.
+
+        What the asked gas adds to the stress that makes metal yield is as in this one.
+        """
         other = copy(self)
         other.life = self.life.heated_by(load)
         other._rest = _at_rest(other.life)
         other._angles = {engine: list(some) for engine, some in self._angles.items()}
         other._rows, other.tried, other.lives = dict(self._rows), [], {}
         other._known = set()
-        other.yield_share = 0.0
-        other.count_yield()
+        other.yield_share = other._share_that_yields()
         return other
 
     def with_interference(self, interference: float, factor: float) -> SolidLoads:
@@ -472,12 +475,19 @@ class SolidLoads:
         """Share of the yield strength that the asked gas uses of all but a tail of the block."""
         for engine in self.life.engine_states:
             for angle in {self._worst[engine], *self._angles[engine]}:
-                self.yield_share = max(self.yield_share, self._yielding(engine, angle))
+                gas, idle = self.at_gas(engine, 1.0, angle), self.idle(engine, 1.0)
+                self._pulls[engine, angle] = [
+                    von_mises(of.stress - rest.stress) for of, rest in zip(gas, idle, strict=True)
+                ]
+        self.yield_share = self._share_that_yields()
 
-    def _yielding(self, engine: EngineState, angle: int) -> float:
-        gas, idle = self.at_gas(engine, 1.0, angle), self.idle(engine, 1.0)
-        adds = [of.stress - rest.stress for of, rest in zip(gas, idle, strict=True)]
-        return self._beyond_yield(engine, gas, adds, as_rated=True)
+    def _share_that_yields(self) -> float:
+        """Largest share of the yield strength, as hot as each place is."""
+        shares = [
+            self._beyond_yield(engine, self._rest[engine][1], pulls, as_rated=True)
+            for (engine, _), pulls in self._pulls.items()
+        ]
+        return max(shares, default=0.0)
 
     def over_yield(self, engine: EngineState, parts: Sequence[PartStress]) -> float:
         """Share of the yield strength that the whole stress stays below, all but a tail.
@@ -485,18 +495,19 @@ class SolidLoads:
         As the section has it (:meth:`cases.life.base.Life.share_of_yield`): casting quality and
         hours hot do not count.
         """
-        return self._beyond_yield(engine, parts, [of.stress for of in parts], as_rated=False)
+        pulls = [von_mises(of.stress) for of in parts]
+        return self._beyond_yield(engine, parts, pulls, as_rated=False)
 
     def _beyond_yield(
         self,
         engine: EngineState,
         parts: Sequence[PartStress],
-        stresses: Sequence[Array],
+        pulls: Sequence[Array],
         *,
         as_rated: bool,
     ) -> float:
         shares, volumes = [np.zeros(1)], [np.zeros(1)]
-        for of, stress in zip(parts, stresses, strict=True):
+        for of, pull in zip(parts, pulls, strict=True):
             material = self.life.materials[of.part]
             if of.part not in OWN_PARTS or not material.yield_points:
                 continue
@@ -505,7 +516,7 @@ class SolidLoads:
             if as_rated:
                 strength = strength * self.kept(engine, of)
                 strength *= self.wishes.casting_quality if material.cast else 1.0
-            shares.append((von_mises(stress) / strength)[about])
+            shares.append((pull / strength)[about])
             if of.part not in self._volumes:
                 self._volumes[of.part] = _volumes(of)
             volumes.append(self._volumes[of.part][about])

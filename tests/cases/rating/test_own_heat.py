@@ -182,7 +182,11 @@ def test_a_solid_heated_otherwise_is_that_of_the_load(case_of, designs):
     life = solid_life(case, design, load, pressed, mesh)
     loads = SolidLoads(life)
     loads.begin()
+    loads.count_yield()
     hotter = loads.heated_by(at_load(load, 1.3))
+    told = hotter.yield_share
+    hotter.count_yield()
+    assert loads.yield_share < told == pytest.approx(hotter.yield_share, rel=0.03)
     theirs = solid_life(case, design, at_load(load, 1.3), pressed, mesh)
     assert hotter.life.temperature.max() > 5 + life.temperature.max()
     np.testing.assert_allclose(hotter.life.temperature, theirs.temperature, atol=1.0)
