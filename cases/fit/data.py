@@ -74,7 +74,9 @@ def advice_dict(sweep: FitSweep, advice: FitAdvice) -> dict[str, Any]:
 
 def _compound(compound: InsertCompound | None) -> dict[str, Any] | None:
     """What a joint is filled with, its strengths at 20 degC."""
-    return compound and {
+    if compound is None:
+        return None
+    return {
         "tensile_strength_mpa": compound.tension[0][1],
         "shear_strength_mpa": compound.shear[0][1],
         "largest_gap_um": 1000 * compound.largest_gap,

@@ -92,7 +92,9 @@ class _Reader:
     def fit(self, whose: Location, design: Any) -> InsertFit:
         location, table = (*whose, "fit"), design.fit
         common = self._side(location, table)
-        sides, pressed, slack, missing = {}, [], [], []
+        sides, missing = {}, []
+        pressed: list[str] = []
+        slack: list[str] = []
         for key, part in SIDE_PARTS.items():
             own = getattr(table, key)
             stated = self._side((*location, key), own) if own else None
