@@ -5,9 +5,11 @@ Where a design is rated by its solid, other fits are solved by the solid too
 section, and that is said first. The section is solved at 12 interferences: the stated one, one that
 hardly presses, heavier ones until the limit falls below half of the best or the block yields, then
 where the curve is most in doubt, at the ends of the window and in its middle; the solid at five or
-so, as the curve ends where a limit is 5 % below the best. Heat is held. The joint is condensed once
-and each contact begun from the next fit's; each limit from the next fit's limit. What lies between
-is read as linear; by what a curve would tell instead, the ends of a window may be off.
+so, as the curve ends where a limit is 5 % below the best. With a compound in the joint clearances
+are looked at as well, to the widest gap that it fills, whichever of the two is stated. Heat is
+held. The joint is condensed once and each contact begun from the next fit's; each limit from the
+next fit's limit. What lies between is read as linear; by what a curve would tell instead, the ends
+of a window may be off.
 
 The window is the stretch about the best limit in which no piece is loose in any step, no step
 yields (the whole stress, of press, heat and gas; metal that yields gives up interference and

@@ -9,12 +9,13 @@ import numpy as np
 from cases.fit.iso import nearest_fit
 from cases.fit.result import FitAdvice, FitSweep, sweep_of
 from cases.rating.result import is_rated, rating_of
-from cases.rating.window import demands, limits_at, told_at, window_with_errors
+from cases.rating.window import SEARCHED, demands, limits_at, told_at, window_with_errors
 from cases.stress.result import CaseResult, DesignResult
 
 MILLED = 0.04
 """Spread of the interference on the diameter that milling both pieces leaves, each to 10 um either
 way (common practice, no source). [mm]."""
+UNFILLED = "the compound fills no more"
 CURES = {
     "tie": "clearance at the ends of the insert ([design.fit.ties]), deeper or wider ties, larger "
     "fillets at their roots",
@@ -65,6 +66,8 @@ def advise(sweep: FitSweep, bare: float | None) -> FitAdvice:
     out_of_round = sweep.most_out_of_round_um
     passed = bare if sweep.rated else None
     window = window_with_errors(sweep.points, out_of_round, passed)
+    if window and sweep.compound and window.low_um < 0 and window.low_by == SEARCHED:
+        window = replace(window, low_by=UNFILLED)
     at, least, worst = demands(sweep.points, out_of_round, None)
     limits = limits_at(sweep.points, at)
     best = None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from cases.base.subject import Chapter
 from cases.fit.advice import advice_of
-from cases.fit.lines import advice_words, asked_words, flat_words
+from cases.fit.lines import CLEARANCE, advice_words, asked_words, flat_words
 from cases.fit.result import FitAdvice, sweep_of
 from cases.life.given import life_given
 from cases.life.steps import TAIL
@@ -16,7 +16,8 @@ def _to_make(design: DesignResult, advice: FitAdvice) -> str:
     window = advice.window
     if window is None:
         return f"{design.name} no interference will do"
-    return f"{design.name} {window.low_um:.0f} to {window.high_um:.0f} um"
+    clear = f" ({CLEARANCE})" if window.low_um < 0 else ""
+    return f"{design.name} {window.low_um:.0f} to {window.high_um:.0f} um{clear}"
 
 
 def fit_chapters(result: CaseResult) -> tuple[Chapter, ...]:
@@ -40,6 +41,8 @@ def fit_chapters(result: CaseResult) -> tuple[Chapter, ...]:
                 "section_only": flat_words(result),
                 "by_solid": any(sweep.by_solid for _, sweep, _ in told),
                 "one_piece": any(sweep.one_piece is not None for _, sweep, _ in told),
+                "clears": any(sweep.points[0].interference_um < 0 for _, sweep, _ in told),
+                "clearance": CLEARANCE,
                 "rated": any(sweep.rated for _, sweep, _ in told),
                 "advice_words": advice_words,
                 "asked_words": asked_words,

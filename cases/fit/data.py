@@ -7,6 +7,7 @@ from typing import Any
 
 from cases.base.data import plain
 from cases.fit.result import FitAdvice, FitSweep
+from cases.life.given import InsertCompound
 
 BY_LIMIT, BY_HOLD = "limit", "hold and yield only"
 """What a window is judged by."""
@@ -50,6 +51,7 @@ def advice_dict(sweep: FitSweep, advice: FitAdvice) -> dict[str, Any]:
             "milled_um": advice.milled_um,
             "match_machine": advice.match_machine,
             "flattened_um": sweep.flattened_um,
+            "compound": _compound(sweep.compound),
             "by_interference": [
                 {
                     "interference_um": point.interference_um,
@@ -68,3 +70,14 @@ def advice_dict(sweep: FitSweep, advice: FitAdvice) -> dict[str, Any]:
             "unsolved": sweep.unsolved,
         }
     )
+
+
+def _compound(compound: InsertCompound | None) -> dict[str, Any] | None:
+    """What a joint is filled with, its strengths at 20 degC."""
+    if compound is None:
+        return None
+    return {
+        "tensile_strength_mpa": compound.tension[0][1],
+        "shear_strength_mpa": compound.shear[0][1],
+        "largest_gap_um": 1000 * compound.largest_gap,
+    }

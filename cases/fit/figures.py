@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from cases.base.figures import COLUMN, LINES, light_frame, new_figure
 from cases.fit.advice import advice_of
+from cases.fit.lines import CLEARANCE
 from cases.fit.result import sweep_of
 from geometry.drawing import INK
 
@@ -35,6 +36,7 @@ def fits_figure(result: CaseResult) -> Figure:
     height = head + len(shown) * (tall + gap) + foot - gap
     figure = new_figure(COLUMN, height)
     end = 1.02 * max(sweep.points[-1].interference_um for _, sweep, _ in shown)
+    begin = 1.02 * min(0.0, *(sweep.points[0].interference_um for _, sweep, _ in shown))
     top = 1.1 * max(
         1.0, *(limit or 0.0 for limit in bare),
         *(_highest(point) for _, sweep, _ in shown for point in sweep.points),
@@ -44,11 +46,12 @@ def fits_figure(result: CaseResult) -> Figure:
         low = height - head - tall - row * (tall + gap)
         axes = figure.add_axes((0.185, low / height, 0.785, tall / height))
         _draw(axes, sweep, advice)
-        axes.set(xlim=(0, end), ylim=(0, top), ylabel="limit, times the\nasked gas load")
+        axes.set(xlim=(begin, end), ylim=(0, top), ylabel="limit, times the\nasked gas load")
         axes.set_title(name, loc="left", fontweight="bold", pad=4)
         light_frame(axes, "both")
         if row == len(shown) - 1:
-            axes.set_xlabel("interference on the diameter [um]")
+            less = f"; {CLEARANCE}" if begin < 0 else ""
+            axes.set_xlabel(f"interference on the diameter [um]{less}")
     points = [point for _, sweep, _ in shown for point in sweep.points]
     _legend(
         figure, bare=any(limit is not None for limit in bare),

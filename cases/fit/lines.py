@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from cases.fit.advice import advice_of
 from cases.fit.result import FitAdvice, FitSweep, sweep_of
+from cases.life.given import InsertCompound
 from cases.stress.result import CaseResult
 
 AT_MOST = "Its limits are at most what is told: a stress that counts there has no bound."
 SECTION_ONLY = "Windows of fits are by the section only: no solid was solved at other fits."
 RATE = "hoopclock rate solves them."
+CLEARANCE = "less than 0 is clearance"
 
 
 def first_lines(result: CaseResult) -> list[str]:
@@ -43,9 +45,19 @@ def _told(result: CaseResult) -> list[tuple[bool, str]]:
 
 
 def asked_words(sweep: FitSweep) -> str:
-    """The interference that the case states, such as "20 um (10 um per side)"."""
-    text = f"{sweep.asked_um:.0f} um"
-    return f"{text} ({sweep.asked_um / 2:.1f} um per side)" if sweep.per_side else text
+    """What the case states, such as "interference of 20 um (10 um per side)"."""
+    um = abs(sweep.asked_um)
+    text = f"{'clearance' if sweep.asked_um < 0 else 'interference'} of {um:.0f} um"
+    return f"{text} ({um / 2:.1f} um per side)" if sweep.per_side else text
+
+
+def compound_words(compound: InsertCompound) -> str:
+    """What a joint is filled with."""
+    (_, tension), (_, shear) = compound.tension[0], compound.shear[0]
+    return (
+        f"a compound of {tension:g} MPa in tension and {shear:g} MPa in shear at 20 degC, which "
+        f"fills {1000 * compound.largest_gap:.0f} um a side"
+    )
 
 
 def advice_words(sweep: FitSweep, advice: FitAdvice) -> str:
@@ -58,16 +70,16 @@ def _what_to_make(sweep: FitSweep, advice: FitAdvice) -> str:
     window = advice.window
     if window is None:
         cure = f" What would change it: {advice.cure}." if advice.cure else ""
-        return (
-            f"the asked interference of {asked_words(sweep)} will not do: {advice.why_none}.{cure}"
-        )
+        return f"the asked {asked_words(sweep)} will not do: {advice.why_none}.{cure}"
     where = "lies in" if advice.inside else "LIES OUTSIDE"
     text = (
-        f"the asked interference of {asked_words(sweep)} {where} the window of "
+        f"the asked {asked_words(sweep)} {where} the window of "
         f"{window.low_um:.0f} to {window.high_um:.0f} um ({window.low_by}; {window.high_by}); make "
         f"{window.nominal_um:.0f} um ({window.nominal_um / 2:.1f} um per side), "
         f"{window.total_um:.0f} um of tolerance in all"
     )
+    if window.low_um < 0:
+        text += f" ({CLEARANCE})"
     if advice.limit_at_nominal is None:
         text += ", by hold and yield only"
     else:
@@ -79,6 +91,8 @@ def _what_to_make(sweep: FitSweep, advice: FitAdvice) -> str:
         text += f"; nearest ISO fit {advice.iso}"
     if advice.match_machine:
         text += f"; machine to match, as milling to size leaves {advice.milled_um:.0f} um"
+    if sweep.compound:
+        text += f"; held by {compound_words(sweep.compound)}"
     if sweep.unsolved:
         text += f". Not solved: {'; '.join(sweep.unsolved)}"
     return text if text.endswith(".") else f"{text}."

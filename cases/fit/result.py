@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from cases.rating.result import FitPoint, Window
 
 if TYPE_CHECKING:
+    from cases.life.given import InsertCompound
     from cases.stress.result import DesignResult
 
 
@@ -26,6 +27,7 @@ class FitSweep:
     one_piece: float | None  # limit with insert and block one piece; None by the solid
     unsolved: tuple[str, ...]  # fits that could not be solved, in words
     by_solid: bool = False  # whether each fit is solved by the solid, else by the section
+    compound: InsertCompound | None = None  # in its joint
 
     @property
     def asked(self) -> FitPoint:

@@ -58,7 +58,7 @@ def sweep(
         Of the stated fit, as far as it is known: that of the sweep is begun from it.
     """
     stated = life.fit.interference
-    if not stated or stated < 0:
+    if stated is None or not life.fit.swept:
         return None
     judge = judge_of(case, life.design, solved, life) if rated else None
     fits = _Fits(life, stated, judge, limit)
@@ -102,6 +102,7 @@ def _sweep_of(
         flattened_um=1000 * life.fit.flattened,
         most_out_of_round_um=1000 * life.fit.most_out_of_round,
         ring_mm=_ring(life),
+        compound=life.fit.compound,
         rated=rated,
         points=points,
         one_piece=one_piece,
@@ -186,7 +187,7 @@ def _ring(life: FittedLife) -> float | None:
         return None
     if block.ties and life.design.insert and life.design.insert.form != "ring":
         return None
-    outside = "outer wall" in life.fit.pressed and "outer wall" in life.touched
+    outside = "outer wall" in life.fit.common and "outer wall" in life.touched
     return 2 * (block.jacket_radius if outside else block.barrel_radius)
 
 

@@ -54,12 +54,12 @@ def _of_fit(fit: InsertFit, service: Service) -> Iterator[tuple[str, str]]:
     ]
     if smooth:
         yield "friction", f"0 against {', '.join(smooth)}"
-    if "tolerance" in fit.left_out and fit.pressed:
+    if "tolerance" in fit.left_out and fit.common:
         yield "tolerance", "0 um"
     held = any(not joint.bonded and joint.open_share < 1 for joint in joints)
     if "vibration" in fit.left_out and held:
         yield "vibration", f"{fit.vibration:g} g (common practice, no source)"
-    if "most_out_of_round" in fit.left_out and fit.pressed:
+    if "most_out_of_round" in fit.left_out and fit.common:
         most = 1000 * fit.most_out_of_round
         yield "most_out_of_round", f"{most:g} um (common practice, no source)"
 

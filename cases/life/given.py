@@ -103,8 +103,8 @@ class MoreByPiece:
 class InsertFit:
     """The fit of an insert.
 
-    ``interference`` is that of the sides in ``pressed``, which is what a change of the fit
-    changes; the other sides keep their own.
+    ``interference`` is that of the sides in ``pressed`` or, where nothing is, in ``filled``: that
+    is what a change of the fit changes; the other sides keep their own.
     """
 
     sides: Mapping[str, SideFit]  # by the part that they stand against
@@ -117,13 +117,24 @@ class InsertFit:
     least_hold: float | None = None  # that every piece keeps whatever its mass [N]
     most_out_of_round: float = MOST_OUT_OF_ROUND  # of the bore when pressed in [mm]
     compound: InsertCompound | None = None  # in the sides that are not bonded
+    filled: tuple[str, ...] = ()  # those with a common clearance, or none: compound fills it
     pieces: tuple[MeasuredPiece, ...] = ()  # whose own sizes are known
     left_out: frozenset[str] = field(default=frozenset(), compare=False)  # keys not in the case
 
     @property
+    def common(self) -> tuple[str, ...]:
+        """Sides with the common interference."""
+        return self.pressed or self.filled
+
+    @property
     def interference(self) -> float | None:
-        """Common interference on the diameter; None where no side has it. [mm]."""
-        return self.sides[self.pressed[0]].interference if self.pressed else None
+        """Common interference on the diameter, < 0 a clearance; None where no side has it. [mm]."""
+        return self.sides[self.common[0]].interference if self.common else None
+
+    @property
+    def swept(self) -> bool:
+        """Whether other interferences are looked at: of what is pressed, or filled by compound."""
+        return bool(self.filled) or (self.interference or 0.0) > 0
 
     @property
     def holds(self) -> bool:
@@ -179,10 +190,14 @@ class InsertFit:
     def with_interference(self, interference: float) -> InsertFit:
         """The same fit with another common interference [mm]."""
         changed = {
-            part: replace(side, interference=interference) if part in self.pressed else side
+            part: replace(side, interference=interference) if part in self.common else side
             for part, side in self.sides.items()
         }
-        return replace(self, sides=changed)
+        if not self.compound:
+            return replace(self, sides=changed)
+        none: tuple[str, ...] = ()
+        pressed, filled = (self.common, none) if interference > 0 else (none, self.common)
+        return replace(self, sides=changed, pressed=pressed, filled=filled)
 
 
 ONE_PIECE = InsertFit(sides={}, pressed=())

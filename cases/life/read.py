@@ -210,7 +210,7 @@ def _eaten(life: FittedLife) -> str | None:
     """That roughness eats all of an interference, in words; None where it doesn't."""
     fit = life.fit
     stated = fit.interference
-    if not stated or fit.roughness is None or fit.flattened < stated:
+    if not stated or stated < 0 or fit.roughness is None or fit.flattened < stated:
         return None
     insert, block = (1000 * one for one in fit.roughness)
     return (

@@ -92,7 +92,9 @@ class _Reader:
     def fit(self, whose: Location, design: Any) -> InsertFit:
         location, table = (*whose, "fit"), design.fit
         common = self._side(location, table)
-        sides, pressed, missing = {}, [], []
+        sides, missing = {}, []
+        pressed: list[str] = []
+        slack: list[str] = []
         for key, part in SIDE_PARTS.items():
             own = getattr(table, key)
             stated = self._side((*location, key), own) if own else None
@@ -104,8 +106,8 @@ class _Reader:
             sides[part] = replace(
                 side, friction=friction or 0.0, friction_left_out=friction is None
             )
-            if stated is None and side.interference > 0:
-                pressed.append(part)
+            if stated is None and not side.bonded:
+                (pressed if side.interference > 0 else slack).append(part)
         if missing:
             self.faults.add(
                 location,
@@ -123,6 +125,7 @@ class _Reader:
             vibration=table.vibration,
             least_hold=table.least_hold,
             most_out_of_round=table.most_out_of_round,
+            filled=tuple(slack) if design.compound else (),
             left_out=table.left_out,
         )
 

@@ -40,7 +40,7 @@ class FitRange:
 
     def of(self, fit: InsertFit, part: str) -> tuple[float, float, float]:
         """Least, nominal and largest interference of a side, on the diameter. [mm]."""
-        if part in fit.pressed:
+        if part in fit.common:
             return self.low, self.nominal, self.high
         stated = fit.sides[part].interference
         return stated - fit.tolerance, stated, stated + fit.tolerance

@@ -20,6 +20,8 @@ HEAVIEST, PAST_YIELD = 8.0, 1.05
 this much beyond where the press alone yields."""
 HARDLY = 0.1
 """Share of the press of the stated fit that hardly presses."""
+FILLED = 0.95
+"""Share of the largest gap that a compound fills at the widest clearance that is looked at."""
 
 
 class OtherFits(ABC):
@@ -79,16 +81,18 @@ class OtherFits(ABC):
     def out(self) -> None:
         """Solve a fit that hardly presses, and heavier ones to where a limit falls or metal yields.
 
-        By steps, to where the press alone yields, in proportion, at most.
+        By steps, to where the press alone yields, in proportion, at most. Clearances too, where
+        compound fills them.
         """
         stated, flattened = self.stated, self.fit.flattened
-        share = self.points[stated].over_yield[PRESSED]
         pressing = max(stated - flattened, 0.0)
-        at_yield = pressing / share if pressing and share else 0.0
         least = self.beyond * (stated + self.fit.tolerance)
         heaviest = max(LIGHT, HEAVIEST * pressing)
-        most = flattened + max(min(PAST_YIELD * at_yield, heaviest), least)
         self._lightest(flattened + HARDLY * (pressing or LIGHT))
+        most = flattened + max(min(PAST_YIELD * self._at_yield(), heaviest), least)
+        if self.fit.compound:
+            self.add(0.0)
+            self.add(-2 * FILLED * self.fit.compound.largest_gap)
         at = flattened + (pressing or HARDLY * LIGHT)
         while at < most:
             at = min(flattened + HEAVIER * (at - flattened), most)
@@ -134,6 +138,15 @@ class OtherFits(ABC):
             self.unsolved.append(f"{1000 * interference:.1f} um could not be solved. {error}")
             return False
         return True
+
+    def _at_yield(self) -> float:
+        """Press at which metal yields by it alone, in proportion to the heaviest that is solved.
+
+        0 where none presses. [mm].
+        """
+        most = max(self.points)
+        share, pressing = self.points[most].over_yield[PRESSED], most - self.fit.flattened
+        return pressing / share if pressing > 0 and share > 0 else 0.0
 
     def _lightest(self, interference: float) -> None:
         """Solve a light fit [mm]; where it can't be, one halfway to the stated, and so on."""

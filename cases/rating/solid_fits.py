@@ -46,8 +46,8 @@ BLOCK_YIELDS = "yield of the block's metal"
 
 
 def is_swept(life: SolidLife) -> bool:
-    """Whether a solid has an interference, common to sides of its insert."""
-    return isinstance(life, FittedSolidLife) and (life.fit.interference or 0.0) > 0
+    """Whether a solid has an interference, or a clearance that is filled, common to its sides."""
+    return isinstance(life, FittedSolidLife) and life.fit.swept
 
 
 def other_solids(loads: SolidLoads, limit: Stands | None) -> OtherSolids:

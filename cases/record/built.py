@@ -128,6 +128,7 @@ def with_built(case: Case) -> Case:
         fit,
         sides=changed,
         pressed=tuple(part for part in fit.pressed if part not in sides),
+        filled=tuple(part for part in fit.filled if part not in sides),
         tolerance=0.0,
         pieces=pieces,
     )

@@ -253,7 +253,7 @@ def _drop_in(
     case: Case, design: DesignResult, fit: InsertFit | None, advice: FitAdvice | None
 ) -> DropIn | None:
     """Whether it goes in by its weight, at the temperatures of ``[making]``, of the fit to make."""
-    if fit is None or not fit.pressed:
+    if fit is None or not fit.common:
         return None
     sweep = sweep_of(design)
     told: dict[str, Any] = {"design": design.name}

@@ -33,6 +33,8 @@ from scipy import sparse
 from scipy.linalg import solve
 from scipy.linalg.lapack import dpotri
 
+from fea.solid.cones import at_rest
+
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
@@ -388,9 +390,10 @@ def search(
     """Find the sets that lead to themselves.
 
     Where steps are cut short, the sets of a loose piece may stand still, and those of one that is
-    about to slide go astray where they are not: the first are sought with whole steps from where
-    they stand still. Then the piece that changed most is kept as one that is loose, or all is begun
-    open, which is what a clearance leaves in the end.
+    about to slide go astray where they are not: they are sought again from inside the laws
+    (:mod:`fea.solid.cones`), where the laws may be met while sets still go to and fro; then from
+    the first with whole steps from where they stand still. Then the piece that changed most is
+    kept as one that is loose, or all is begun open, which is what a clearance leaves in the end.
 
     Parameters
     ----------
@@ -407,6 +410,13 @@ def search(
     none_loose = np.zeros(joint.count, dtype=bool)
     ended = _attempt(joint, task, first, piece, settings, True, none_loose)
     systems = ended.systems
+    if not ended.settled and (near := _from_cones(joint, task)):
+        found, met = near
+        sets = _sets_at(found, task, _stiff(joint))
+        ended = _attempt(joint, task, sets, piece, settings, True, none_loose, found)
+        systems += ended.systems
+        if met and not ended.settled and _idle(joint, sets, found, task, piece, settings).all():
+            return Search(sets, found, systems, True, none_loose, ended.doubt)
     restless = np.asarray(np.bincount(piece, ended.doubt) / np.bincount(piece), dtype=np.float64)
     rattles = (restless == restless.max())[piece]
     for begun, goes_on, loose in (
@@ -429,11 +439,13 @@ def _attempt(
     settings: SearchSettings,
     goes_on: bool,
     loose: Flags,
+    at: Found | None = None,
 ) -> Search:
-    """Sets after sets until they lead to themselves, from standstill with whole steps or not."""
-    k = joint.count
-    stiff = np.diag(joint.stiffness).reshape(3, k)
-    stiff = np.stack([stiff[0], stiff[1:].mean(axis=0)])
+    """Sets after sets until they lead to themselves, from standstill with whole steps or not.
+
+    From a state ``at``, where it is given.
+    """
+    k, stiff = joint.count, _stiff(joint)
     sets = first
     if loose.any():
         joint, task = _kept(joint, task, loose, settings)
@@ -441,7 +453,6 @@ def _attempt(
     ties = stood = 0
     error_before = np.inf
     far = settings.farthest + np.abs(task.overlap).max(initial=0.0)
-    at: Found | None = None
     for number in range(1, settings.most + 1):
         found = joint.solve(sets, task)
         gone_on, share = (found, 1.0) if at is None else _best(at, found, task, stiff, settings)
@@ -477,6 +488,38 @@ def _attempt(
         tied = np.where(np.tile(loose, 3), task.tied, found.jumps)
         task, at = replace(task, tied=tied), None
     return Search(sets, found, settings.most, False, loose, doubt)
+
+
+def _stiff(joint: CondensedJoint) -> Array:
+    """Stiffness at each jump, normal and, in the mean, along, shape (2, k). [N/mm]."""
+    stiff = np.diag(joint.stiffness).reshape(3, -1)
+    return np.stack([stiff[0], stiff[1:].mean(axis=0)])
+
+
+def _from_cones(joint: CondensedJoint, task: Task) -> tuple[Found, bool] | None:
+    """Near what obeys the laws of contact, and whether it does; None where that is not found."""
+    load = task.load + joint.springs * task.tied
+    near = at_rest(
+        joint.stiffness, load, held=task.held, overlap=task.overlap, start=task.start, mu=task.mu
+    )
+    if near is None:
+        return None
+    jumps, met = near
+    return Found(jumps, joint.stiffness @ jumps - task.load - joint.springs * jumps), met
+
+
+def _sets_at(found: Found, task: Task, stiff: Array) -> Sets:
+    """The sets that a state near the solution is in."""
+    k = len(task.overlap)
+    gap = -found.jumps[:k] - task.overlap
+    slip = found.jumps[k:].reshape(2, k) - task.start
+    closed = task.held | (found.force > stiff[0] * gap)
+    limit, size = task.mu * np.maximum(found.force, 0.0), np.hypot(*found.friction)
+    rubbing = closed & ~task.held & (task.mu > 0)
+    slides = rubbing & (stiff[1] * np.hypot(*slip) > limit - size) & (size > 0)
+    way = np.where(slides, found.friction / np.where(size > 0, size, 1.0), 0.0)
+    turn = np.where(slides, np.hypot(*slip) / np.where(size > 0, size, 1.0), 0.0)
+    return Sets(closed, task.held | (rubbing & ~slides), way, turn)
 
 
 def _kept(

@@ -11,6 +11,8 @@ from bench import BLOCK, FIT, HEAT, RING, TIES
 from readback import Page, Quantity, faults_of_table, told
 
 from cases.base.faults import CaseError
+from cases.fit.chapter import fit_chapters
+from cases.fit.lines import first_lines, fit_lines
 from cases.gas.solve import gas_load
 from cases.life.given import InsertCompound, InsertFit, SideFit, life_given
 from cases.life.joint import joint_state
@@ -244,6 +246,27 @@ def test_what_is_used_up_is_told_where_people_read_it(solved, tmp_path, unpictur
     for text, step in zip(column, service.steps, strict=True):
         assert told(text)
         assert int(text.split()[0]) == round(100 * step.joint.broken_share)
+
+
+def test_the_window_of_a_joint_that_is_filled_is_told_where_people_read_it(solved):
+    """From the widest gap that is filled to a press: terminal, chapter and results.json."""
+    data = results_dict(solved)["designs"][0]["fit_advice"]
+    assert data["compound"] == {
+        "tensile_strength_mpa": 12, "shear_strength_mpa": 16, "largest_gap_um": pytest.approx(150)
+    }  # fmt: skip
+    assert data["asked_um"] == pytest.approx(-50)
+    solved_at = [of["interference_um"] for of in data["by_interference"]]
+    assert solved_at[0] == pytest.approx(-285)
+    assert {-50.0, 0.0} <= {round(um, 6) for um in solved_at}
+    assert solved_at[-1] > 10
+    assert data["low_um"] < 0 < data["high_um"]
+    (said,) = (of for of in [*first_lines(solved), *fit_lines(solved)] if of.startswith("ring: "))
+    assert "the asked clearance of 50 um " in said
+    assert f" {data['low_um']:.0f} to {data['high_um']:.0f} um " in said
+    assert "less than 0 is clearance" in said
+    assert "of 12 MPa in tension and 16 MPa in shear at 20 degC, which fills 150 um a side" in said
+    (chapter,) = fit_chapters(solved)
+    assert f"ring {data['low_um']:.0f} to {data['high_um']:.0f} um (less than" in chapter.finding
 
 
 def test_what_warm_gas_breaks_is_broken_in_a_cold_engine_too(life):

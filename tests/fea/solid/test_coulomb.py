@@ -4,7 +4,18 @@ import numpy as np
 import pytest
 from scipy.linalg.lapack import dpotri
 
-from fea.solid.coulomb import CondensedJoint, Sets, Task, search
+from fea.solid.cones import SETTLED
+from fea.solid.coulomb import (
+    SEARCH,
+    CondensedJoint,
+    SearchSettings,
+    Sets,
+    Task,
+    _from_cones,
+    _sets_at,
+    _stiff,
+    search,
+)
 
 K = 12
 
@@ -131,3 +142,79 @@ def test_a_piece_that_nothing_holds_is_told():
     assert ended.settled
     assert ended.loose.all()
     assert ended.found.force == pytest.approx(5)
+
+
+@pytest.fixture(params=[20, 219])
+def hard(request):
+    """Pairs that feel one another much, with friction 0.9: sets after sets go round in circles."""
+    numbers = np.random.default_rng(request.param)
+    some = numbers.normal(size=(3 * K, 3 * K))
+    joint = joint_of(1e3 * (some @ some.T + np.eye(3 * K)), springs=0.5)
+    task = Task(
+        load=numbers.normal(size=3 * K) * 40,
+        overlap=numbers.uniform(-0.002, 0.004, size=K),
+        held=np.zeros(K, dtype=bool),
+        start=numbers.normal(size=(2, K)) * 0.001,
+        mu=np.full(K, 0.9),
+        tied=np.zeros(3 * K),
+    )
+    return joint, task
+
+
+def from_all_closed(joint, task, settings=SEARCH):
+    none = np.zeros((2, K))
+    first = Sets(np.ones(K, dtype=bool), task.held, none, none[0])
+    return search(joint, task, first, np.zeros(K, dtype=np.int64), settings)
+
+
+def obeys(found, task, off):
+    """Signs, limits, and friction along the slip, to ``off`` in mm and a thousandth in force."""
+    gap = -found.jumps[:K] - task.overlap
+    slip = found.jumps[K:].reshape(2, K) - task.start
+    none = 1e-3 * found.force.sum() / K
+    assert gap.min() > -1e-6
+    assert found.force.min() > -none
+    closed = found.force > none
+    assert gap[closed] == pytest.approx(0, abs=off)
+    limit, size = task.mu * found.force, np.hypot(*found.friction)
+    assert (size <= limit + none).all()
+    slides = closed & (np.hypot(*slip) > 1e-6)
+    assert slides.any()
+    assert size[slides] == pytest.approx(limit[slides], abs=none)
+    along = (slip * found.friction).sum(axis=0)
+    assert along == pytest.approx(np.hypot(*slip) * size, abs=off * size.max())
+
+
+def test_what_sets_after_sets_miss_is_found_from_inside_the_cones(hard):
+    ended = from_all_closed(*hard)
+    assert ended.settled
+    assert 100 < ended.systems < 120  # those of the first attempt, and a few
+    obeys(ended.found, hard[1], 1e-6)
+
+
+def test_where_sets_go_to_and_fro_what_obeys_the_laws_will_do(hard):
+    """No sets are sought here: pairs that slide may stand off by friction of a slip's change."""
+    stiff, task = hard
+    joint = joint_of(stiff.stiffness - np.diag(stiff.springs), springs=1e-4)
+    ended = from_all_closed(joint, task, SearchSettings(most=1))
+    assert ended.settled
+    assert ended.systems == 2
+    slip = np.hypot(*(ended.found.jumps[K:].reshape(2, K) - task.start)).max()
+    obeys(ended.found, task, 0.9 * SETTLED * slip)
+
+
+def test_without_cvxopt_sets_are_sought_as_ever(hard, monkeypatch):
+    monkeypatch.setattr("fea.solid.cones.solvers", None)
+    assert from_all_closed(*hard).systems > 300
+
+
+def test_from_inside_the_cones_a_joint_comes_to_rest_near_its_laws(joint, task):
+    """Bonded, free of friction, rubbing: its sets are those that lead to themselves."""
+    near, met = _from_cones(joint, task)
+    assert met
+    sets = _sets_at(near, task, _stiff(joint))
+    first = Sets(np.ones(K, dtype=bool), task.held, np.zeros((2, K)), np.zeros(K))
+    ended = search(joint, task, first, np.zeros(K, dtype=np.int64))
+    assert ended.settled
+    assert not sets.changed(ended.sets)
+    assert near.jumps == pytest.approx(ended.found.jumps, abs=0.01 * np.ptp(ended.found.jumps))
