@@ -86,7 +86,8 @@ class State:
     ends : ndarray, shape (k, 2)
         Places beside the junctions of the mesh where stress may not be smooth. [mm]
     contact_ends : ndarray, shape (e, 2)
-        Places where contact ends: stress is steep beside them. [mm]
+        Places where contact ends, or slides over a jump in its curvature: stress is steep beside
+        them. [mm]
     recover : callable
         Stress of a solution on the mesh.
     by_ends : callable

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import reduce
 from itertools import combinations
 from typing import Protocol, TypeVar
@@ -115,7 +115,9 @@ class HotSpot:
         return self.x_mm, self.y_mm
 
 
-def hot_spots(solution: Solution, stresses: Sequence[LayerStress]) -> tuple[HotSpot, ...]:
+def hot_spots(
+    solution: Solution, stresses: Sequence[LayerStress], sharp_at: Array | None = None
+) -> tuple[HotSpot, ...]:
     """Separate peaks of tension, worst first.
 
     A peak counts by itself if the stress dips by 5 % (2 % for a twin of the part's worst) on
@@ -129,6 +131,8 @@ def hot_spots(solution: Solution, stresses: Sequence[LayerStress]) -> tuple[HotS
     solution : Solution
     stresses : sequence of LayerStress
         From :func:`fea.stress.recover`.
+    sharp_at : ndarray, shape (k, 2), optional
+        Places besides the mesh's own corners where stress has no finite value. [mm]
 
     Returns
     -------
@@ -136,13 +140,21 @@ def hot_spots(solution: Solution, stresses: Sequence[LayerStress]) -> tuple[HotS
         Empty if no part is in tension anywhere.
     """
     mesh = solution.model.mesh
+    sharp = _corners(mesh)
+    if sharp_at is not None:
+        sharp = np.concatenate([sharp, sharp_at])
     found: list[HotSpot] = []
     for part in dict.fromkeys(layer.part for layer in stresses):
-        found += _part_spots(mesh, [layer for layer in stresses if layer.part == part])
+        found += _part_spots(mesh, [layer for layer in stresses if layer.part == part], sharp)
     return ranked(listed_once(found, solution.model.materials))
 
 
-def _part_spots(mesh: SectionMesh, layers: Sequence[LayerStress]) -> list[HotSpot]:
+def _corners(mesh: SectionMesh) -> Array:
+    """Sharp corners of a mesh, shape (k, 2). [mm]."""
+    return np.array([(corner.x, corner.y) for corner in mesh.corners]).reshape(-1, 2)
+
+
+def _part_spots(mesh: SectionMesh, layers: Sequence[LayerStress], corners: Array) -> list[HotSpot]:
     value = np.full(len(mesh.points), -np.inf)
     owner = np.full(len(mesh.points), -1)
     for index, layer in enumerate(layers):
@@ -168,14 +180,15 @@ def _part_spots(mesh: SectionMesh, layers: Sequence[LayerStress]) -> list[HotSpo
         if len(rated) >= ENOUGH and value[node] < WEAKEST * rated[0].principal_mpa:
             break
         touching, sizes = around[start:end], size[start:end]
-        sharp, apart = _is_sharp(mesh, node, sizes), max(APART, APART_ELEMENTS * sizes.max())
         x, y = mesh.points[node].tolist()
+        sharp, apart = _is_sharp(x, y, sizes, corners), max(APART, APART_ELEMENTS * sizes.max())
         if not any(
             other.sharp == sharp and math.hypot(other.x_mm - x, other.y_mm - y) < apart
             for other in kept
         ):
             layer = layers[owner[node]]
-            kept.append(_spot(mesh, layer, int(node), touching, sizes, raw[:, start:end]))
+            spot = _spot(mesh, layer, int(node), touching, sizes, raw[:, start:end])
+            kept.append(replace(spot, sharp=sharp))
     return kept
 
 
@@ -352,18 +365,17 @@ def _spot(
         principal_angle_deg=float(angle),
         von_mises_mpa=float(von_mises(stress)),
         error_mpa=GAP_SHARE * off + LEAST_ERROR * float(largest),
-        sharp=_is_sharp(mesh, node, sizes),
+        sharp=_is_sharp(float(x), float(y), sizes, _corners(mesh)),
         size_mm=float(sizes.mean()),
         region=layer.region,
         node=node,
     )
 
 
-def _is_sharp(mesh: SectionMesh, node: int, sizes: Array) -> bool:
-    """Whether a node is so near a sharp corner that its stress is the corner's."""
-    x, y = mesh.points[node].tolist()
+def _is_sharp(x: float, y: float, sizes: Array, corners: Array) -> bool:
+    """Whether a place is so near a sharp corner that its stress is the corner's."""
     reach = SHARP_ELEMENTS * sizes.max()
-    return any(math.hypot(x - corner.x, y - corner.y) <= reach for corner in mesh.corners)
+    return bool((np.hypot(*(corners - [x, y]).T) <= reach).any())
 
 
 def layer_of(stresses: Sequence[LayerStress], spot: HotSpot) -> LayerStress:

@@ -246,9 +246,11 @@ def check_tie(plan: Plan, tie: Placed[Tie]) -> None:
     ]
     most = min([1.2 * block.barrel_radius, *rooms])
     if feature.width > most:
+        narrower = f"Make it at most {_down(most)} mm wide, or move the ties apart"
+        apart = "Move the ties apart, make the other narrower, or leave one of them out"
         raise SectionError(
-            f"{name} is {feature.width:g} mm wide, more than its arc of the barrel takes. Make it "
-            f"at most {_down(max(most, 0.0))} mm wide, or move the ties apart.", f"{key}.width",
+            f"{name} is {feature.width:g} mm wide, more than its arc of the barrel takes. "
+            f"{narrower if most >= RANGES['tie']['width'][0] else apart}.", f"{key}.width",
         )  # fmt: skip
     if not _crosses(plan, tie, tie.ray):
         raise SectionError(
@@ -743,7 +745,7 @@ def check_thickness(plan: Plan, outline: Outline) -> None:
     metal = "insert" if names[samples.face[at]] == "insert" else "block"
     key = _tag_key(plan, [outline.pieces[k].tag for k in (samples.piece[at], other)])
     raise SectionError(
-        f"the {metal} is left {max(thickness[at], 0):.2g} mm thick between "
+        f"the {metal} is left {round(max(thickness[at], 0.0), 2):g} mm thick between "
         f"{sides} near {hour}, at radius {abs(z):.4g} mm; {least:g} mm is the "
         f"least allowed. Move or resize one of them by {least - thickness[at]:.2g} mm, or lower "
         "section.thinnest_wall on purpose.", key,

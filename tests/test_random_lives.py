@@ -3,32 +3,19 @@
 A life is solved as any, then once more on a mesh of half the size. Each stress that is shown or
 rated in any step is compared with what the finer mesh has at its place. A block counts as covered
 where all of them lie within the errors told.
-
-Measured on 43 blocks with 470 stresses: 42 blocks covered, 469 stresses. The one outside is 4.3 %
-off with 4.2 % told: a tie beside which the joint opens on the finer mesh alone. Set against the
-nearest peak within 3 mm, which may be at another end of contact, it is 41 blocks and 467 stresses.
-Four more blocks were stopped by a named error, one was left after 75 s.
-
-Of 58 others, 46 of them drawn by another seed, 51 were solved and seven stopped by a named error:
-50 blocks covered, 523 of 524 stresses, the other 1.14 MPa off 103 with as much told. On 28 of these
-was chosen what is told beside ends of contact, a quarter less than before; the 13 after them are
-covered. Half of all stresses are off by 0.25 % or less, with 3 % told; a fifth is told with an
-error above 10 %. A block takes 10 s of processor in the median, 14 in the mean, and 1.3 to be
-drawn. All 200 were not run yet.
 """
 
-import os
+import re
 import tempfile
+import time
 from collections import Counter
-from concurrent.futures import ProcessPoolExecutor
-from contextlib import suppress
+from dataclasses import dataclass
+from itertools import count, islice
 from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import Phase, given, settings
-from random_blocks import quiet
-from random_cases import cases, text_of
+from random_cases import text_of
 
 from cases.base.faults import CaseError, RunError
 from cases.gas.solve import gas_load
@@ -42,9 +29,36 @@ from fea.stress import extremes
 from geometry import SectionError
 from geometry.outline import draw_section
 
-BLOCKS = 200
+BLOCKS = 24
+"""Of the study as a test; ``study(range(...))`` takes any."""
 COVERED = 0.95
 """Share of the blocks."""
+MOST_FINER = 500_000
+"""Unknowns of the mesh of half the size; a block that would have more is not compared."""
+
+
+@dataclass(frozen=True)
+class Became:
+    """What became of a block, and of each stress shown: value, error told, and on a finer mesh."""
+
+    seed: int
+    kind: str  # "solved", "idle", "stopped" by a named error, "large", or what went wrong
+    words: str = ""
+    shown: tuple[tuple[float, float, float], ...] = ()  # about the bore that fires, shown or rated
+    listed: tuple[tuple[float, float, float], ...] = ()  # all others of results.json
+    seconds: float = 0.0  # of the processor
+
+    def outside(self, rows):
+        """Those whose finer value is off by more than was told."""
+        return [row for row in rows if not abs(row[2] - row[0]) <= row[1]]
+
+    def __str__(self):
+        off = self.outside(self.shown)
+        words = f"{self.seed:5d} {self.kind:8s} {len(self.shown) - len(off)} of {len(self.shown)}"
+        others = self.outside(self.listed)
+        words += f", listed {len(self.listed) - len(others)} of {len(self.listed)}"
+        words += f" {self.seconds:.0f} s {self.words}"
+        return words + "".join(f"\n      {v:.2f} +- {e:.2f} finer {f:.2f}" for v, e, f in off)
 
 
 def stress_at(spot, stresses, points):
@@ -61,11 +75,11 @@ def stress_at(spot, stresses, points):
     return max(found)
 
 
-def read(text):
-    """The case of a text, and the outline of its design; None where it is refused."""
+def read(seed):
+    """The case of a seed, and the outline of its design; None where it is refused."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "case.toml"
-        path.write_text(text)
+        path.write_text(text_of(seed))
         try:
             case = read_case(path)
             return case, draw_section(case.section(case.designs[0]))
@@ -73,77 +87,63 @@ def read(text):
             return None
 
 
-def became(text):
-    """What became of a block, and of each stress shown: value, error told, and on a finer mesh."""
-    case, outline = read(text)
+NAMED = re.compile(r'design "fitted", .*\d+:\d\d', re.DOTALL)
+"""What an error must say: of which design, and where."""
+
+
+def became(seed, tell=None):
+    """Solve a block as any, and once more on a mesh of half the size."""
+    start = time.process_time()
+    case, outline = read(seed)
     (design,) = case.designs
     load = gas_load(case)
     try:
         solved = solve_section(case, design, outline, load.line_load)
         life = settled_life(case, design, solved, load)
-        if not isinstance(life, FittedLife) or life.stands is None:
-            return "idle", []
-        finer = load_mesher()(outline, wishes=[sizes_of(life.mesh, 0.5)], **START[case.mesh])
+    except RunError as error:
+        kind = "stopped" if NAMED.search(str(error)) else "unnamed"
+        return Became(seed, kind, str(error), seconds=time.process_time() - start)
+    if not isinstance(life, FittedLife) or life.stands is None:
+        return Became(seed, "idle", seconds=time.process_time() - start)
+    finer = load_mesher()(outline, wishes=[sizes_of(life.mesh, 0.5)], **START[case.mesh])
+    if 2 * len(finer.points) > MOST_FINER:
+        return Became(seed, "large", f"{2 * len(finer.points)} unknowns")
+    try:
         other = FittedLife(case, design, finer, load, life.fit, life)
     except RunError as error:
-        return "stopped" if 'design "fitted"' in str(error) else str(error), []
-    rows, steps = [], _different(life)
+        return Became(seed, "finer", str(error), seconds=time.process_time() - start)
+    shown, listed, steps = [], [], _different(life)
     spots = [life.stands.hot_spots[step] for step in steps]
-    for step, chosen in zip(steps, _that_count(case.block, spots), strict=True):
+    for step, all_of, chosen in zip(steps, spots, _that_count(case.block, spots), strict=True):
         stresses = other.stress_of(step)
-        rows += [
-            (
-                spot.principal_mpa,
-                spot.error_mpa,
-                stress_at(spot, stresses, other.mesh.points),
-            )
-            for spot in chosen
-        ]
-    return "solved", rows
+        for spot in all_of:
+            if not spot.sharp:
+                finer_mpa = stress_at(spot, stresses, other.mesh.points)
+                row = spot.principal_mpa, spot.error_mpa, finer_mpa
+                (shown if spot in chosen else listed).append(row)
+                if tell and not abs(row[2] - row[0]) <= row[1]:
+                    tell(step, spot, finer_mpa, spot in chosen)
+    words = f"{life.stands.unknowns} {life.stands.stopped}"
+    return Became(seed, "solved", words, tuple(shown), tuple(listed), time.process_time() - start)
 
 
-class EnoughError(Exception):
-    """No more blocks are wanted."""
-
-
-def texts(many):
-    """Blocks that can be drawn, no two alike in jacket and depth of the insert.
-
-    What is drawn in a row differs in little else, and would be one block counted several times.
-    """
-    found = {}
-
-    @settings(quiet, max_examples=100 * many, phases=[Phase.generate], database=None)
-    @given(cases)
-    def draw(drawn):
-        if len(found) == many:
-            raise EnoughError
-        alike = drawn["block"].jacket, drawn["insert"].depth
-        if alike not in found and read(text := text_of(drawn)):
-            found[alike] = text
-
-    with suppress(EnoughError):
-        draw()
-    assert len(found) == many
-    return list(found.values())
+def drawable():
+    """Seeds whose block can be drawn, in order."""
+    return (seed for seed in count() if read(seed) is not None)
 
 
 @pytest.mark.slow
-def test_two_hundred_random_fitted_blocks():
-    kinds, covered, off, stresses = Counter(), [], [], 0
-    with ProcessPoolExecutor(os.cpu_count()) as workers:
-        for kind, rows in workers.map(became, texts(BLOCKS)):
-            kinds[kind] += 1
-            if rows:
-                value, error, finer = np.transpose(rows)
-                outside = np.abs(finer - value) > error
-                stresses += len(rows)
-                covered.append(not outside.any())
-                off += [(v, e, f) for v, e, f in np.array(rows)[outside]]
-    share = np.mean(covered)
-    print(dict(kinds), f"covered {share:.1%} of {len(covered)}", *off, sep="\n")
-    assert set(kinds) <= {"solved", "stopped", "idle"}
+def test_random_fitted_blocks():
+    found = []
+    for seed in islice(drawable(), BLOCKS):
+        found.append(became(seed))
+        print(found[-1], flush=True)
+    kinds = Counter(one.kind for one in found)
+    compared = [one for one in found if one.shown]
+    off = [row for one in compared for row in one.outside(one.shown)]
+    share = np.mean([not one.outside(one.shown) for one in compared])
+    assert set(kinds) <= {"solved", "stopped", "idle", "large"}
     assert kinds["solved"] > 0.8 * BLOCKS
     assert np.isfinite(off).all()
     assert share >= COVERED
-    assert len(off) <= 0.02 * stresses
+    assert len(off) <= 0.02 * sum(len(one.shown) for one in compared)

@@ -32,9 +32,12 @@ class CoolantAnswer:
 
     def critical_superheat(self, bar: float) -> float:
         """Superheat of a wall in a pool at its critical heat flux. [K]."""
+        return self.superheat(bar, self.critical_flux(bar))
+
+    def superheat(self, bar: float, flux: float) -> float:
+        """Superheat of a wall in a pool that gives so much by bubbles [MW/m2]. [K]."""
         hot = np.arange(0.0, HOTTEST, 0.1)
-        flux = nucleate(self.fluid, bar / 10, self.boils_at(bar), hot)
-        return float(np.interp(self.critical_flux(bar), flux, hot))
+        return float(np.interp(flux, nucleate(self.fluid, bar / 10, self.boils_at(bar), hot), hot))
 
     def nusselt(self, reynolds: float, prandtl: float) -> float:
         """Of turbulent flow in a smooth passage."""

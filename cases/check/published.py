@@ -318,6 +318,10 @@ def _end_of_bubbles(bar: float) -> Reading:
     return lambda answer: answer.critical_superheat(bar)
 
 
+def _superheat(flux: float) -> Reading:
+    return lambda answer: answer.superheat(1.01325, flux)
+
+
 def _nusselt(reynolds: float, prandtl: float) -> Reading:
     return lambda answer: answer.nusselt(reynolds, prandtl)
 
@@ -474,6 +478,9 @@ def _along_pull(depth: float, answer: SolidAnswer) -> float:
     return solid_problems.along_x(answer, depth)
 
 
+NUKIYAMA = ((1.385, 8.0), (5.44, 13.5), (12.66, 18.8), (22.42, 25.7), (27.15, 31.0))
+"""Heat flux [cal/(cm2 s)] and superheat [K], measured."""
+CAL_PER_CM2_S = 0.041868  # [MW/m2]
 PRISMS = "derived: finite elements elsewhere, two codes agreeing to 2e-5"
 SURFACE = "Stress on a surface is that of a quadratic fitted to the strain within it."
 
@@ -1312,7 +1319,11 @@ PROBLEMS = (
         "measured",
         strength_problems.smallest_flaw,
         (Target("size [mm]", 0.4, 0.25, _named("usual")),),
-        note="As far as the measured size is known; threshold and fatigue strength from memory.",
+        note="As far as the measured size is known; threshold and fatigue strength from memory. No "
+        "limits by single pores could be opened: of Aigner and others (Materials 12, 2019, 1578), "
+        "Pomberger and others (Metals 10, 2020, 616), an area approach to hot castings (Metals 8, "
+        "2018, 1033), Gao and others (2004) and Tijani and others (2013) the abstracts alone are, "
+        "and they give none.",
     ),
     Problem(
         "Rough surfaces",
@@ -1614,6 +1625,28 @@ PROBLEMS = (
         coolant_problems.water,
         (Target("superheat where they end [K]", 30.0, 0.15, _end_of_bubbles(1.01325)),),
         note="The texts give a round number; surfaces differ by more.",
+        seconds=3.0,
+    ),
+    Problem(
+        "Boiling of water at a wire, measured",
+        "Nichrome wire of 0.575 mm in water at 1 atm: superheat of its wall by heat flux, as far "
+        "as the critical heat flux told here, and the largest heat flux at which bubbles hold.",
+        "Nukiyama, J. JSME 37 (1934) 367-374, in English Int. J. Heat Mass Transfer 9 (1966) "
+        "1419-1433: table 3 as the public repository ruancomelli/boiling-learning copies it, and "
+        "the abstract (1.08 to 1.8 million kcal/(m2 h)); both opened, the paper not",
+        coolant_problems.water,
+        (
+            *(
+                Target(f"superheat at {flux:.4f} MW/m2 [K]", measured, 0.25, _superheat(flux))
+                for flux, measured in (
+                    (CAL_PER_CM2_S * cal, superheat) for cal, superheat in NUKIYAMA
+                )
+            ),
+            Target("largest heat flux [MW/m2]", 1.675, 0.25, _crisis(1.01325)),
+        ),
+        note="A wall is told up to 5 K too hot between 13 and 26 K; surfaces differ by as much. "
+        "Below 8 K water rises with few bubbles. The largest flux is told at the lower end of "
+        "what was measured, 1.26 to 2.09 MW/m2.",
         seconds=3.0,
     ),
     Problem(

@@ -485,12 +485,12 @@ class FittedLife(Life):
             for turn in range(MOST_HEATINGS + 1):
                 heat = section.solve(self.at_nodes(turns.share))
                 if self.heat:
-                    moved = heat.temperature - self.heat.temperature
-                    self.heat_moves = float(np.abs(moved).max()) / turns.gone
+                    moved = np.abs(heat.temperature - self.heat.temperature)
+                    self.heat_moves = float(moved.max()) / turns.gone
                     if self.settled:
                         break
                     if turn == MOST_HEATINGS:
-                        raise self._unsettled()
+                        raise self._unsettled(self.mesh.points[int(moved.argmax())])
                 self.heat = heat
                 self._models[EngineState.WARM] = self.cold.at(section.on_section(heat))
                 state = self._solve(WARM, state if turn else guess)
@@ -499,13 +499,15 @@ class FittedLife(Life):
             raise self._heat_refused(error) from error
         return state
 
-    def _unsettled(self) -> RunError:
-        """What to say where heat and joint go on to and fro."""
+    def _unsettled(self, place: Array) -> RunError:
+        """What to say where heat and joint go on to and fro, most at a place. [mm]."""
+        bore, hours = self.case.block.nearest_bore(*place)
         return RunError(
             f'design "{self.design.name}", step "{WARM}", heat and joint do not settle: where the '
             f"joint opens and where heat crosses it still change, and the temperature moves by "
-            f"{self.heat_moves:.0f} K somewhere after {MOST_HEATINGS} turns. Change the fit, or "
-            "joint_conductance and liner_conductance under [heat]."
+            f"{self.heat_moves:.0f} K at {format_clock(float(hours))} of bore {bore} after "
+            f"{MOST_HEATINGS} turns. Change the fit, or joint_conductance and liner_conductance "
+            "under [heat]."
         )
 
     def _refuse_crushing(self) -> None:

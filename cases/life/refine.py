@@ -42,7 +42,7 @@ from cases.stress.result import DesignResult
 from cases.stress.solve import START, load_mesher
 from fea.adaptive import State, refine, sizes_of
 from fea.bore import BoreShape
-from fea.contact import joint_ends, last_sides, side_lengths, touching_shares
+from fea.contact import held_ends, joint_ends, kinks, last_sides, side_lengths, touching_shares
 from fea.hotspots import WEAKEST, HotSpot, hot_spots
 from fea.refinement import REFINEMENT
 from fea.stress import principal
@@ -93,6 +93,9 @@ half of what the spot changes by where the last pairs that touch let go; beside 
 where elements of half the size are taken to bring as much again, one and three quarters of it.
 Nothing below a hundredth of the worst stress is told. That is what random fitted blocks on meshes
 of half the size ask for (``tests/test_random_lives.py``)."""
+KINK = 0.5
+"""Jump of the joint's curvature from which on it is steep there, over that of a circle as large as
+the jacket is wide."""
 JUST_OFF = 1e-6
 """Gap below which a corner does not stand off yet. [mm]."""
 MOST_MESHES = 2
@@ -316,15 +319,18 @@ def _corner_ends(outline: Outline) -> NDArray[np.complex128]:
 def _read(life: FittedLife) -> _OnMesh:
     """What refinement asks of a life."""
     steps = _different(life)
-    ends = joint_ends(life.cold.pairs, life.mesh.points)
+    pairs, points = life.cold.pairs, life.mesh.points
+    ends = joint_ends(pairs, points)
     joints = {step: joint_state(life, life.solved[step]) for step in steps}
     states = []
     for step in steps:
         solution, stresses = life.solution(step), life.stress_of(step)
-        found = hot_spots(solution, stresses)
-        pairs = life.cold.pairs
-        last = pairs.sides[last_sides(pairs, life.solved[step].contact)]
-        contact_ends = life.mesh.points[pairs.own[last]].mean(axis=1)
+        contact = life.solved[step].contact
+        held = life.cold.bonded | contact.intact
+        found = hot_spots(solution, stresses, held_ends(pairs, points, held))
+        last = pairs.sides[last_sides(pairs, contact)]
+        kinked = kinks(pairs, points, KINK / life.case.block.jacket, contact.closed & ~held)
+        contact_ends = np.concatenate([points[pairs.own[last]].mean(axis=1), kinked])
         states.append(
             State(
                 solution,

@@ -16,14 +16,14 @@ Array = NDArray[np.float64]
 MOST = 1.0  # more is no push by a bore beside, but a place that its own gas hardly pulls
 
 
-def hardest(own: Array, beside: Sequence[Array]) -> Array:
+def hardest(own: Array, beside: Sequence[Array] | Array) -> Array:
     """What adds the bore beside that works most against what the own gas adds, place by place.
 
     Parameters
     ----------
     own : ndarray, shape (3, ...) or (6, ...)
         What the own gas adds: sxx, syy, sxy; or sxx, syy, szz, sxy, syz, szx. [MPa]
-    beside : sequence of ndarray, shape (3, ...) or (6, ...)
+    beside : sequence of ndarray, shape (3, ...) or (6, ...), or ndarray (bores, 3 or 6, ...)
         What that of each bore beside adds. [MPa]
 
     Returns
@@ -40,8 +40,9 @@ def hardest(own: Array, beside: Sequence[Array]) -> Array:
         return beside[0]
     normal = 2 if len(own) == 3 else 3
     twice = np.where(np.arange(len(own)) < normal, 1.0, 2.0)  # a shear stands there twice
-    works = [np.tensordot(twice, own * of, 1) for of in beside]
-    return np.asarray(np.choose(np.argmin(works, axis=0), beside))
+    works = np.einsum("i...,ki...->k...", twice.reshape(-1, *[1] * (own.ndim - 1)) * own, beside)
+    hard = np.argmin(works, axis=0)[None, None]
+    return np.take_along_axis(np.asarray(beside), hard, axis=0)[0]
 
 
 def pushed(own: Array, beside: Array) -> float:

@@ -170,16 +170,21 @@ def judge(
     known = counted(wishes, material, temperature, cycles=cycles, strength=strength, left=left)
     flat = len(gas) == 3
     criterion = (CRITERIA if flat else GENERAL_CRITERIA)[wishes.criterion]
-    ends = [criterion(low, gas) for low in (idle, beside) if low is not None]
-    amplitudes, means = (np.concatenate(of) for of in zip(*ends, strict=True))
+    starts = standing is not None and bool(wishes.starts)
+    lows = [low for low in (idle, beside, standing if starts else None) if low is not None]
+    # planes of all lows together, as that of gas is one for all, (planes, lows, ...)
+    ends = criterion(np.stack(np.broadcast_arrays(*lows, gas)[:-1], axis=1), gas[:, None])
+    firing = len(lows) - starts
+    amplitudes, means = (of[:, :firing].reshape(-1, *of.shape[2:]) for of in ends)
     amplitude, mean, none = amplitudes[0], means[0], np.zeros(amplitudes.shape[1:])
+    first = extremes if flat else solid_extremes
     shares = dict.fromkeys(KINDS, none)
     reversed_, life = none, np.full(none.shape, np.inf)
     if known.yield_mpa is not None:
         equivalent = von_mises if flat else solid_von_mises
         shares[YIELD] = equivalent(gas - idle) / known.yield_mpa
     if known.tensile_mpa is not None:
-        largest = (extremes if flat else solid_extremes)(gas)[0]
+        largest = first(gas)[0]
         shares[TENSILE] = np.maximum(largest, 0.0) / known.tensile_mpa
         if known.fatigue_mpa is not None:
             assert material.fatigue is not None
@@ -190,18 +195,16 @@ def judge(
             )
             line = material.fatigue
             shares[FATIGUE] = reversed_ / known.fatigue_mpa
-            if standing is not None and wishes.starts:
-                first = extremes if flat else solid_extremes
-                pulls_cold = first(standing)[0] > first(gas)[0]
+            if standing is not None and starts:
+                pulls_cold = first(standing)[0] > largest
                 at = np.where(pulls_cold, REFERENCE, temperature)
                 borne = strength * np.where(pulls_cold, material.kept(temperature), 1.0)
                 of = counted(wishes, material, at, cycles=wishes.starts, strength=borne, left=left)
                 assert of.tensile_mpa is not None
-                starting = reversed_amplitude(
-                    *criterion(standing, gas), wishes.mean_stress, of.tensile_mpa
-                )
-                starting = starting.max(axis=0) / of.fatigue_mpa
-                shares[FATIGUE] = summed(shares[FATIGUE], starting, line.exponent)
+                swing, about = (end[:, -1] for end in ends)
+                starting = reversed_amplitude(swing, about, wishes.mean_stress, of.tensile_mpa)
+                worn = starting.max(axis=0) / of.fatigue_mpa
+                shares[FATIGUE] = summed(shares[FATIGUE], worn, line.exponent)
             life = cycles_to_failure(shares[FATIGUE], 1.0, cycles, line.exponent)
     return Judged(
         mean=mean, amplitude=amplitude, reversed=reversed_, shares=shares, life_cycles=life

@@ -577,6 +577,7 @@ def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads, list[tuple[flo
         share, place = max(hotter.used(factor), 1 / MOST_SHARE), None
         if abs(math.log(share)) <= SAME_LOAD and (place := hotter.everywhere(factor)):
             hotter.follow(place)
+            asked.follow(place)  # so that other heats are judged there too
             share = place.share
             if abs(math.log(share)) > SAME_LOAD:  # by a place that was not followed: not there yet
                 place = None

@@ -592,7 +592,7 @@ class FittedSolidLife(SolidLife):
         state = self._idle[EngineState.COLD]
         of_liner = self.loose.is_of("liner")[cold.corners]
         turns = Turns(of_liner, self._crossing(state, of_liner))
-        moved = 0.0
+        moved = np.zeros(len(self.mesh.points))
         for turn in range(MOST_HEATINGS):
             share = np.zeros(len(cold.joint.own))
             share[cold.corners] = turns.share
@@ -603,8 +603,8 @@ class FittedSolidLife(SolidLife):
             self.fitted[EngineState.WARM] = cold.at(temperature)
             state = self._step("warm", EngineState.WARM, state if turn else None)
             if before is not None:
-                moved = float(np.abs(temperature - before).max())
-                if moved <= SAME_TEMPERATURE:
+                moved = np.abs(temperature - before)
+                if moved.max() <= SAME_TEMPERATURE:
                     break
             turns.go_on(self._crossing(state, of_liner))
         else:
@@ -621,13 +621,16 @@ class FittedSolidLife(SolidLife):
             )
         return share
 
-    def _unsettled(self, moved: float) -> RunError:
-        """What to say where heat still moves with the joint by so much. [K]."""
+    def _unsettled(self, moved: Array) -> RunError:
+        """What to say where heat still moves with the joint by so much at the nodes. [K]."""
+        x, y, z = self.mesh.points[int(moved.argmax())]
+        bore, hours = self.case.block.nearest_bore(x, y)
         return RunError(
             f'design "{self.design.name}": heat and joint of the solid do not settle in '
             f"{MOST_HEATINGS} turns: each opens or shuts where the other left it, and the "
-            f"temperature still moves by {moved:.0f} K somewhere. Change the fit, or "
-            "joint_conductance and liner_conductance under [heat]."
+            f"temperature still moves by {moved.max():.0f} K at {format_clock(float(hours))} of "
+            f"bore {bore}, {abs(z):.3g} mm down. Change the fit, or joint_conductance and "
+            "liner_conductance under [heat]."
         )
 
     def idle(self, engine: EngineState) -> SolidSolution:

@@ -59,7 +59,9 @@ degC.
 """
 
 from fea.contact.extent import (
+    held_ends,
     joint_ends,
+    kinks,
     last_pairs,
     last_sides,
     side_lengths,
@@ -80,7 +82,9 @@ __all__ = [
     "Fitted",
     "FittedModel",
     "Pairs",
+    "held_ends",
     "joint_ends",
+    "kinks",
     "last_pairs",
     "last_sides",
     "pairs_of",

@@ -91,6 +91,51 @@ def joint_ends(pairs: Pairs, points: Array) -> Array:
     return points[pairs.own[uses == 1]]
 
 
+def held_ends(pairs: Pairs, points: Array, held: Flags) -> Array:
+    """Places where what can neither open nor slide ends beside what can, shape (e, 2). [mm].
+
+    The end of such a bond is that of a crack: stress has no finite value there.
+
+    Parameters
+    ----------
+    pairs : Pairs
+    points : ndarray, shape (n, 2)
+        Nodes of the parted mesh. [mm]
+    held : ndarray of bool, shape (k,)
+    """
+    first, second = pairs.sides[held[pairs.sides[:, 0]] != held[pairs.sides[:, 1]]].T
+    return points[pairs.own[np.where(held[first], first, second)]]
+
+
+def kinks(pairs: Pairs, points: Array, jump: float, slides: Flags) -> Array:
+    """Places along a joint that slides where its curvature jumps, shape (e, 2). [mm].
+
+    What slides by s over a jump in curvature k - k' meets a slope of s (k - k'), as under a wedge:
+    pressure rises with the logarithm of the distance there (Johnson, *Contact Mechanics*, 1985,
+    sec. 5.2, from memory), until it is as small as s.
+
+    Parameters
+    ----------
+    pairs : Pairs
+    points : ndarray, shape (n, 2)
+        Nodes of the parted mesh. [mm]
+    jump : float
+        Of the curvature, from which on it counts. [1/mm]
+    slides : ndarray of bool, shape (k,)
+        Pairs that touch and can slide.
+    """
+    start, end = points[pairs.own[pairs.sides]].transpose(1, 0, 2)
+    middle = points[pairs.middle[:, 0]]
+    (ax, ay), (bx, by) = (middle - start).T, (end - middle).T
+    chords = np.hypot(ax, ay) * np.hypot(bx, by) * np.hypot(ax + bx, ay + by)
+    curvature = 2 * (ax * by - ay * bx) / chords
+    most, least = np.full(len(pairs.own), -np.inf), np.full(len(pairs.own), np.inf)
+    for ends in pairs.sides.T:
+        np.maximum.at(most, ends, curvature)
+        np.minimum.at(least, ends, curvature)
+    return points[pairs.own[slides & (most - least > jump)]]
+
+
 def _inner_neighbours(pairs: Pairs, length: Array, contact: Contact) -> tuple[Integers, Array]:
     """Of each pair one beside it that touches, -1 where none does, and how far it is [mm]."""
     inner = np.full(len(pairs.own), -1)

@@ -24,6 +24,7 @@ References
 
 from __future__ import annotations
 
+from copy import copy
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -149,7 +150,7 @@ class CondensedJoint:
     root : ndarray, shape (3 k, 3 k)
         Cholesky factor of the condensed stiffness, springs and all, lower triangle.
     flexibility : ndarray, shape (3 k, 3 k)
-        Its inverse, lower triangle. [mm/N]
+        Its inverse, lower triangle; 0 above. [mm/N]
     springs : ndarray, shape (3 k,)
         At the jumps. [N/mm]
 
@@ -163,9 +164,10 @@ class CondensedJoint:
 
     def __init__(self, root: Array, flexibility: Array, springs: Array) -> None:
         self.stiffness = root @ root.T
-        self.flexibility = np.tril(flexibility) + np.tril(flexibility, -1).T
+        self.flexibility = _whole(flexibility)
         self.springs = springs
         self._last_free: tuple[Task, Array] | None = None
+        self._last_anchored: tuple[Flags, Array, CondensedJoint] | None = None
 
     @property
     def count(self) -> int:
@@ -174,17 +176,25 @@ class CondensedJoint:
 
     def with_springs(self, springs: Array) -> CondensedJoint:
         """The same with other springs, shape (3 k,). [N/mm]."""
-        stiffness = self.stiffness + np.diag(springs - self.springs)
-        root = np.asarray(np.linalg.cholesky(stiffness), dtype=np.float64)
-        return CondensedJoint(root, dpotri(root, lower=1)[0], springs)
+        other = copy(self)
+        other.stiffness = self.stiffness + np.diag(springs - self.springs)
+        root = np.asarray(np.linalg.cholesky(other.stiffness), dtype=np.float64)
+        other.flexibility, other.springs = _whole(dpotri(root, lower=1)[0]), springs
+        other._last_free = other._last_anchored = None
+        return other
 
     def anchored(self, pairs: Flags, springs: Array) -> CondensedJoint:
         """The same with other springs, shape (3 k,), at some pairs. [N/mm].
 
-        Those along the normals count as metal from there on, no more as springs.
+        Those along the normals count as metal from there on, no more as springs. The last one is
+        kept, as the same piece is loose in one load step after another.
         """
+        last = self._last_anchored
+        if last and np.array_equal(last[0], pairs) and np.array_equal(last[1], springs):
+            return last[2]
         other = self.with_springs(np.where(np.tile(pairs, 3), springs, self.springs))
         other.springs[: len(pairs)] = np.where(pairs, 0.0, self.springs[: len(pairs)])
+        self._last_anchored = pairs, springs, other
         return other
 
     def solve(self, sets: Sets, task: Task) -> Found:
@@ -207,7 +217,8 @@ class CondensedJoint:
         put, told, soft = self._held(sets, task)
         free = self._free(task)
         right = told.T @ (self._known(sets, task) - free)
-        inside = _between(told, self.flexibility, put)
+        felt = put.T @ self.flexibility  # jumps by each force, as it is symmetric
+        inside = np.asfortranarray(told.T @ felt.T)
         inside[np.diag_indices_from(inside)] += soft
         rubs = bool((sets.rubs & (task.mu > 0)).any())
         forces = solve(
@@ -218,8 +229,7 @@ class CondensedJoint:
             check_finite=False,
             assume_a="gen" if rubs else "pos",
         )
-        push = put @ forces
-        return free + self.flexibility @ push, push
+        return free + forces @ felt, put @ forces
 
     def _free(self, task: Task) -> Array:
         """Jumps where nothing is held, whatever the sets."""
@@ -289,6 +299,13 @@ class CondensedJoint:
         push = self.stiffness @ known - load
         open_or_smooth = np.concatenate([~sets.closed, *[~(task.held | sets.sticks | rubs)] * 2])
         return known, np.where(open_or_smooth, 0.0, push)
+
+
+def _whole(lower: Array) -> Array:
+    """A symmetric matrix of its lower triangle, 0 above."""
+    found = lower + lower.T
+    found[np.diag_indices_from(found)] /= 2
+    return found
 
 
 _LEAST = 1e-6  # compliance of what slides across its way, over that of the stiffest jump

@@ -188,10 +188,11 @@ def largest_principal(idle: Array, gas: Array) -> tuple[Array, Array]:
     (array([40., 10.]), array([60., 20.]))
     """
     gas_way, idle_way = _twice_the_angle(gas), _twice_the_angle(idle)
-    return cycle_between(
-        np.stack([_across(idle, *of) for of in (gas_way, idle_way)]),
-        np.stack([_across(gas, *of) for of in (gas_way, idle_way)]),
+    low, high = (
+        np.stack(np.broadcast_arrays(*(_across(end, *of) for of in (gas_way, idle_way))))
+        for end in (idle, gas)
     )
+    return cycle_between(*np.broadcast_arrays(low, high))
 
 
 def _twice_the_angle(stress: Array) -> tuple[Array, Array]:

@@ -55,8 +55,11 @@ def general_largest_principal(idle: Array, gas: Array) -> tuple[Array, Array]:
     from fea.solid.stress import along
 
     across = [_largest_tension(stress) for stress in (gas, idle)]
-    low, high = (np.stack([along(end, normal) for normal in across]) for end in (idle, gas))
-    return cycle_between(low, high)
+    low, high = (
+        np.stack(np.broadcast_arrays(*(along(end, normal) for normal in across)))
+        for end in (idle, gas)
+    )
+    return cycle_between(*np.broadcast_arrays(low, high))
 
 
 def _largest_tension(stress: Array) -> Array:
@@ -126,7 +129,7 @@ def general_signed_von_mises(idle: Array, gas: Array) -> tuple[Array, Array]:
         np.where(stress[:3].sum(axis=0) < 0, -1.0, 1.0) * von_mises(stress)
         for stress in (idle, gas)
     )
-    return cycle_between(low[None], high[None])
+    return cycle_between(*np.broadcast_arrays(low[None], high[None]))
 
 
 GENERAL_CRITERIA: dict[str, Callable[[Array, Array], tuple[Array, Array]]] = {

@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from fea.contact import last_pairs, last_sides, touching_shares
+from fea.contact import held_ends, kinks, last_pairs, last_sides, touching_shares
 
 
 def row(pressure, step=1.0):
@@ -50,3 +50,38 @@ def test_last_pairs_touch_where_contact_ends_and_not_where_the_joint_does():
     assert np.flatnonzero(after).tolist() == [2, 5]
     assert np.flatnonzero(before).tolist() == [3]
     assert [np.flatnonzero(some).tolist() for some in last_pairs(alone, touching)] == [[3], [4]]
+
+
+def curved(*radii, along=0.2):
+    """Pairs in a row along arcs of some radii that join smoothly, a side an arc."""
+    places, turned = [0j], 0.0
+    middles = []
+    for radius in radii:
+        swept = along / radius
+        for share in (0.5, 1.0):
+            turn = turned + swept * share / 2
+            chord = 2 * radius * np.sin(swept * share / 2)
+            (middles if share < 1 else places).append(places[-1] + chord * np.exp(1j * turn))
+        turned += swept
+    count, z = len(places), np.array([*places, *middles])
+    sides = np.column_stack([np.arange(count - 1), np.arange(1, count)])
+    middle = np.arange(count, count + len(middles))
+    pairs = SimpleNamespace(own=np.arange(count), sides=sides, middle=np.stack([middle] * 2, 1))
+    return pairs, np.column_stack([z.real, z.imag])
+
+
+def test_a_joint_has_kinks_where_its_curvature_jumps_and_it_slides():
+    """A face of 50 mm, a dressed edge of 1.5 mm that bends the other way, a cut of 10 mm."""
+    pairs, points = curved(50, 50, -1.5, -1.5, 10, 10)
+    slides = np.ones(len(pairs.own), dtype=bool)
+    np.testing.assert_array_equal(kinks(pairs, points, 0.05, slides), points[[2, 4]])
+    assert kinks(pairs, points, 0.69, slides).tolist() == points[[4]].tolist()  # 1/1.5 + 1/50
+    slides[4] = False
+    np.testing.assert_array_equal(kinks(pairs, points, 0.05, slides), points[[2]])
+
+
+def test_a_bond_ends_at_the_last_pair_that_is_held():
+    pairs, points, _ = row([0] * 6)
+    held = np.array([True, True, False, False, True, True])
+    assert held_ends(pairs, points, held)[:, 0].tolist() == [1, 4]
+    assert not len(held_ends(pairs, points, np.ones(6, dtype=bool)))

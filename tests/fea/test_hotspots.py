@@ -210,3 +210,12 @@ def test_metal_in_compression_has_no_spot():
 def test_error_shrinks_with_the_mesh():
     coarse, fine = (spots(notched_ring([1.0, 7.0], size=size))[0].error_mpa for size in (4, 1.5))
     assert fine < coarse
+
+
+def test_a_spot_at_a_place_that_is_said_to_be_sharp_is_sharp():
+    solution = SectionModel(notched_ring([2.0, 7.0]), {"barrel": METAL}).solve(200.0)
+    stresses = recover(solution)
+    first, second = hot_spots(solution, stresses)[:2]
+    near = np.array([[first.x_mm + 0.3 * first.size_mm, first.y_mm]])
+    told = {(spot.node, spot.sharp) for spot in hot_spots(solution, stresses, near)}
+    assert told >= {(first.node, True), (second.node, False)}

@@ -40,6 +40,11 @@ REFUSED = {
         {"ties": (SINGLE.ties[0], replace(SINGLE.ties[1], clock=0.6))},
         r"tie 1 at 12:24 is 8 mm wide, more than its arc.*at most 2\.89 mm",
     ),
+    "tie where another takes all of the arc": (
+        {"ties": (SINGLE.ties[0], replace(SINGLE.ties[1], clock=0.45))},
+        r"tie 1 at 12:24 is 8 mm wide, more than its arc of the barrel takes\. Move the ties "
+        r"apart, make the other narrower, or leave one of them out\.",
+    ),
     "two ties at one place": ({"ties": (SINGLE.ties[0],) * 2}, r"at the clock position of another"),
     "fillet too large for the jacket": (
         {"ties": (replace(SINGLE.ties[1], fillet=6.0),)},
@@ -48,6 +53,10 @@ REFUSED = {
     "thin tie": (
         {"ties": (Tie(clock=3, width=1.4, depth=9, fillet=0.5),)},
         r"left 1\.4 mm thick between two sides of tie 1 at 3:00 near [23]:.* 1\.5 mm is the least",
+    ),
+    "tie that is a hair too thin": (
+        {"ties": (Tie(clock=3, width=1.46, depth=9, fillet=0.5),)},
+        r"left 1\.46 mm thick between two sides of tie 1 at 3:00 .* 1\.5 mm is the least",
     ),
     "thin barrel": ({"barrel_wall": 1.2, "relief_cuts": ()}, r"barrel_wall = 1\.2 mm is thinner"),
     "thin row of the wall table": (
@@ -102,7 +111,7 @@ REFUSED = {
             "insert": Insert(depth=5, register=Register(depth=6, outer_wall=2.5)),
             "relief_cuts": (ReliefCut(clock=2.25, radius=66, diameter=3, depth=20),),
         },
-        r"the block is left 1 mm thick between the register's face and relief cut 1 at 2:15 near",
+        r"the block is left 1\.01 mm thick between the register's face and relief cut 1 at 2:15 ",
     ),
     "ledge wider than the jacket": (
         {"insert": Insert(depth=6, register=Register(depth=6, ledge=9, barrel=0))},

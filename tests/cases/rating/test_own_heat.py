@@ -15,13 +15,13 @@ from cases.life.given import Heat
 from cases.life.heat import gas_film
 from cases.life.life import life_of
 from cases.life.steps import WARM, WARM_GAS, EngineState
-from cases.rating import own_heat
+from cases.rating import own_heat, solid
 from cases.rating.band import STRENGTH, draw_limits, solve_around
 from cases.rating.depth_band import draws_of
 from cases.rating.judge import Judge
 from cases.rating.own_heat import SAME_LOAD, at_own_heat, that_tell
-from cases.rating.result import PRESSURE, DesignRating
-from cases.rating.solid import SolidLoads
+from cases.rating.result import PRESSURE, DesignRating, Stands
+from cases.rating.solid import SolidLoads, Spotted
 from cases.rating.solve import _limit_of, rate
 from cases.solid.gas import instants
 from cases.solid.life import solid_life
@@ -191,6 +191,56 @@ def test_a_solid_heated_otherwise_is_that_of_the_load(case_of, designs):
     assert np.abs(found - warm).max() < 0.01 * np.abs(warm).max()
     assert hotter.used(1.0) > loads.used(1.0) or designs != BARE
     assert life.temperature.max() < hotter.life.temperature.max()
+
+
+class TwoPlaces:
+    """A solid of two places by load and heat: one that gas pulls, one that heat does and that the
+    asked load doesn't tell apart from others."""
+
+    def __init__(self, _life, heat=1.0, followed=("gas",)):
+        self.heat, self.followed = heat, set(followed)
+        self.tried, self.lives, self.yield_share = [], {}, 0.0
+
+    def shares(self, factor):
+        return {"gas": 0.6 * factor, "heat": (self.heat / 1.3) ** 3}
+
+    def used(self, factor):
+        self.tried.append(factor)
+        return max(self.shares(factor)[place] for place in self.followed)
+
+    def everywhere(self, factor):
+        part, share = max(self.shares(factor).items(), key=lambda of: of[1])
+        return Spotted(share, EngineState.WARM, 0, part, 0)
+
+    def follow(self, place):
+        self.followed.add(place.part)
+
+    def heated_by(self, load):
+        return TwoPlaces(None, load.factor, self.followed)
+
+    def begin(self):
+        pass
+
+    count_yield = begin
+
+    def pushed(self, _place, _factor):
+        return 0.0
+
+
+@pytest.mark.usefixtures("known")
+def test_a_place_found_at_one_heat_is_judged_at_the_others(monkeypatch):
+    """What heat alone breaks at 1.3 times the load, and what gas does at 1.67: 1.3 is the limit."""
+    monkeypatch.setattr(solid, "SolidLoads", TwoPlaces)
+    monkeypatch.setattr(solid, "_spot", lambda *_: None)
+    monkeypatch.setattr(solid, "_places", lambda *_: ())
+    monkeypatch.setattr(
+        solid, "stands", lambda _load, factor: Stands(factor=factor, pressure_mpa=None)
+    )
+    life = SimpleNamespace(load=None, given=SimpleNamespace(heat=FOLLOWS))
+    rated, loads, _ = solid.rate_solid(life)
+    assert "its own heat" in rated.notes[0]
+    assert rated.limit.factor == pytest.approx(1.3, rel=0.02)
+    assert loads.followed == {"gas", "heat"}
 
 
 def at_heats(low, limit, **of):
