@@ -7,6 +7,11 @@ floors of cuts, undersides and edges dressed for the insert have their radii. St
 the nodes of one metal; a coarser mesh (1.9 in place of 1.3 mm along cuts) moved walls of cuts by
 0.5 to 2 %. What lies within 1.5 mm of an insert's underside is left out of it.
 
+``SIAMESED`` was made after all sizes and errors had been chosen: its barrels run together and its
+walls lean. Its reference has third order everywhere, 185,000 and 248,000 unknowns; from one to the
+other its walls of cuts moved by 0.1 and 0.2 %, its growth by 0.2 %, and its volume is that of the
+prisms to 0.03 %. Fine, the walls read 3 to 4 % low; coarse, 5 to 8 %.
+
 ``LEANING`` is held out: neither sizes of meshes nor stated errors were chosen on it. On it, and on
 two siamesed blocks with liners that are not kept here, the governing spot was the reference's and
 within 0.6 to 3.4 % (fine) and 0.2 to 4.7 % (coarse) in four designs.
@@ -271,7 +276,62 @@ inside_radius = "0 mm"
 """
 """Two cuts that are pulled alike, to 1 %, and a tie whose underside is as bad with an insert."""
 
-BLOCKS = {"apart": APART, "thin": THIN, "odd": ODD, "leaning": LEANING, "thick": THICK}
+SIAMESED = """\
+job = "Siamesed, leaning (invented)"
+tie = [
+    { clock = "12:25", width = "9 mm", depth = "14 mm", bores = [2] },
+    { clock = "10:35", width = "8 mm", depth = "17 mm", fillet = "2.5 mm", bores = [2] },
+    { clock = "5:50", width = "10 mm", depth = "13 mm", fillet = "4 mm", bores = [2] },
+    { clock = "12:00", width = "9 mm", depth = "14 mm", bores = [1, 3] },
+    { clock = "6:00", width = "9 mm", depth = "14 mm", bores = [1, 3] },
+]
+relief_cut = [
+    { clock = "1:35", radius = "50.5 mm", diameter = "16 mm", depth = "24 mm", bores = [2] },
+    { clock = "7:25", radius = "50 mm", diameter = "15 mm", depth = "33 mm", bores = [2] },
+]
+
+[block]
+bores = 3
+firing_bore = 2
+pitch = "89 mm"
+bore = "80 mm"
+barrel_wall = "6.2 mm"
+jacket = "10 mm"
+draft = "1.5 deg"
+outer_wall = "8 mm"
+material = "A356-T6"
+jacket_depth = "66 mm"
+crankcase_floor = "88 mm"
+valley_fillet = "3 mm"
+floor_radius = "2 mm"
+underside_radius = "2.5 mm"
+
+[gas]
+peak_pressure = "115 bar"
+
+[engine]
+stroke = "84 mm"
+rod = "138 mm"
+compression_ratio = 9.5
+speed = "6500 rpm"
+top_ring = "6 mm"
+crown_below_deck = "0.3 mm"
+
+[[design]]
+name = "bare"
+
+[[design]]
+name = "uniform"
+material = "6061-T6"
+depth = "7 mm"
+inside_radius = "0 mm"
+"""
+"""Barrels that run together, walls with draft, 2.5 mm left at the cuts."""
+
+BLOCKS = {
+    "apart": APART, "thin": THIN, "odd": ODD, "leaning": LEANING, "thick": THICK,
+    "siamesed": SIAMESED,
+}  # fmt: skip
 GOVERNING = {
     ("apart", "bare"): (226.6, "6:10", 0.8),
     ("apart", "uniform"): (73.8, "1:50", 11.8),
@@ -281,6 +341,8 @@ GOVERNING = {
     ("odd", "uniform"): (112.8, "3:06", 14.9),
     ("leaning", "bare"): (323.3, "10:04", 1.8),
     ("leaning", "uniform"): (88.3, "10:04", 15.5),
+    ("siamesed", "bare"): (311.9, "7:25", 1.4),
+    ("siamesed", "uniform"): (91.1, "7:25", 17.8),
 }
 """Largest principal stress [MPa] of the block's own metal, its clock and its depth [mm]."""
 OTHERS = {
@@ -302,11 +364,26 @@ OTHERS = {
     ("thick", "bare"): (
         (135.1, 5.0, 48.5, 1.5), (134.2, 11.27, 49.0, 0.9), (70.2, 11.42, 52.3, 12.7),
     ),
+    ("siamesed", "bare"): ((275.0, 1.575, 42.5, 1.4), (108.1, 7.69, 40.0, 0.0)),
+    ("siamesed", "uniform"): ((90.0, 1.576, 42.5, 14.2), (45.3, 1.376, 46.3, 23.9)),
 }  # fmt: skip
 """Other walls of cuts, the bore's edge, roots of ties, ends of the floors of cuts, the underside of
 a tie: stress [MPa], clock [h], radius and depth [mm]."""
-NEAR = {"apart": 0.03, "thin": 0.03, "odd": 0.03, "leaning": 0.04}
-"""Allowed difference; elements of the reference along the thin wall that leans are larger."""
+NEAR = {"apart": 0.03, "thin": 0.03, "odd": 0.03, "leaning": 0.04, "siamesed": 0.04}
+"""Allowed difference; elements of the reference along the thin wall that leans are larger, the
+walls of 2.5 mm that the siamesed bores have left read 3 % low."""
+GROWTH = {
+    ("siamesed", "bare"): (
+        56.54, 65.80, 30.32, -4.12, 17.18, 41.26, 33.45, 78.71, 33.69, -3.24, 7.62, 37.11,
+    ),
+    ("siamesed", "uniform"): (
+        13.78, 10.25, 5.07, 7.70, 6.83, 9.73, 12.06, 9.71, 7.12, 7.90, 4.91, 9.63,
+    ),
+}  # fmt: skip
+"""Outward way of the bore's edge at the deck hour by hour from 12, at the crank angle of the worst
+spot, without what moves it aside as a whole. [um]"""
+MOST = {("siamesed", "bare"): 100.1, ("siamesed", "uniform"): 13.8}
+"""The largest of it. [um]"""
 QUICK = {
     ("odd", "uniform"): ((51.7, 9.4, 52.04, 9.5), (48.9, 9.92, 52.08, 9.5)),
     ("leaning", "uniform"): ((40.8, 8.25, 42.5, 14.0),),
@@ -314,6 +391,7 @@ QUICK = {
 """Roots of ties that a coarse solid sees too."""
 EDGES = {
     ("apart", "bare"): (93.0, 10.67, 49.4, 12.2),
+    ("siamesed", "bare"): (96.2, 10.407, 48.5, 17.1),
     ("thick", "bare"): (67.2, 8.74, 54.6, 20.4),
     ("thick", "uniform"): (45.1, 8.75, 54.2, 20.5),
 }
@@ -323,6 +401,8 @@ Layers are too high there: of 2 mm the edge of the thick liner's bare block is 5
 3 %, and all about half as large 1.8 %. As layers run through the whole block, thinner ones under
 each tie cost 40 % more unknowns: what is stated covers it.
 """
+EDGE_SETTINGS = {("siamesed", "bare"): ("fine",)}
+"""Where a coarse solid doesn't tell that edge apart from another spot of a tie."""
 GOOD_TO = 0.02
 """What the reference is good to where a design governs."""
 ABOUT = 2.5
@@ -387,6 +467,16 @@ def test_other_spots_that_might_govern(solved, name, design):
 
 
 @pytest.mark.slow
+@pytest.mark.parametrize(("name", "design"), GROWTH)
+def test_growth_at_the_deck(solved, name, design):
+    """To 1 % of the largest; a coarse solid of the bare block is off by 2 %."""
+    state, wanted = solved(name, design), np.array(GROWTH[name, design])
+    most = MOST[name, design]
+    assert state.growth_um.max() == pytest.approx(most, rel=0.01)
+    assert state.growth_um[::30] == pytest.approx(wanted, abs=0.01 * most)
+
+
+@pytest.mark.slow
 @pytest.mark.parametrize(("name", "design"), QUICK)
 def test_a_coarse_solid_names_the_same_spot(solved, name, design):
     """To 6 %; roots of ties to 8 %, where those in one tall layer were 13 and 14 % too low."""
@@ -401,8 +491,10 @@ def test_a_coarse_solid_names_the_same_spot(solved, name, design):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("setting", ["fine", "coarse"])
-@pytest.mark.parametrize(("name", "design"), EDGES)
+@pytest.mark.parametrize(
+    ("name", "design", "setting"),
+    [(*of, setting) for of in EDGES for setting in EDGE_SETTINGS.get(of, ("fine", "coarse"))],
+)
 def test_the_side_edge_of_an_underside_of_a_tie(solved, name, design, setting):
     stress, *at = EDGES[name, design]
     away = {
