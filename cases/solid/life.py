@@ -238,7 +238,7 @@ class OfWhole:
     smoothing : Smoothing
     without_insert : ndarray, shape (n, 3), or None
         How far the block has moved as its liner was cast in, no insert in it; None where that is
-        not so. [mm]
+        not so, or where no bore stands beside, about which alone it counts. [mm]
     """
 
     smoothing: Smoothing
@@ -250,8 +250,8 @@ def of_whole(case: Case, design: Design, model: SolidModel) -> OfWhole:
 
     Without its insert it is metal of next to no stiffness, by another numeric factorisation.
     """
-    mesh, without = model.mesh, None
-    if loose_parts(case, design, mesh) == ("insert",) and liner_presses(case):
+    mesh, without, alone = model.mesh, None, loose_parts(case, design, model.mesh) == ("insert",)
+    if alone and liner_presses(case) and case.block.axes_beside:
         metals = {part: life_materials(case, design)[part] for part in mesh.parts}
         metals["insert"] = replace(
             metals["insert"], youngs_modulus=NEXT_TO_NONE * metals["insert"].youngs_modulus
