@@ -22,8 +22,9 @@ if TYPE_CHECKING:
 POPULATION = 24
 """Points of a generation."""
 CROSSOVER, MUTATION = 2.0, 5.0
-"""Indices of crossover and mutation. Of the welded beam 2000 points in generations of 24 reached
-0.977 to 0.981 of the best hypervolume that is known at 2 and 5, without mutation 0.961 to 0.968."""
+"""Indices of crossover and mutation. Of the welded beam 2400 points in generations of 24 reached
+0.940 to 0.998 of the hypervolume of a second library's front in eight seeds, 0.984 in the median;
+at 5 and 5 0.92 to 0.96 in three of these. Generations of 16 to 64 differ by less than seeds do."""
 MOST_TRIES = 40
 """Times as many points as a generation has that are asked for it, where most are refused."""
 MOST_STALE = 5

@@ -378,4 +378,4 @@ def test_results_are_kept_as_json(found):
     _, store = found
     with sqlite3.connect(store) as connection:
         rows = connection.execute("SELECT point, said FROM result").fetchall()
-    assert all(json.loads(of) for row in rows for of in row)
+    assert all(isinstance(json.loads(of), dict) for row in rows for of in row)
