@@ -43,8 +43,8 @@ def test_designs_of_one_solid_are_as_each_by_itself(tmp_path):
     together = judge_alike(HANDS, tasks, bare, {})
     alone = [judge_alike(HANDS, [task], bare, {})[0] for task in tasks]
     for one, same in zip(together, alone, strict=True):
-        # each is begun from another fit, and its draws are read between others
-        assert one.limit == pytest.approx(same.limit, rel=0.03)
+        # its draws are read along straight lines between fits 8 um apart, alone between 4: 3.2 %
+        assert one.limit == pytest.approx(same.limit, rel=0.05)
         assert one.out_of_round_um == pytest.approx(same.out_of_round_um, rel=0.02)
         assert replace(one, limit=1, limit_bar=1, low_bar=1, high_bar=1, share=1, seconds=0,
                        out_of_round_um=1, governs="") == replace(
