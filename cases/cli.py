@@ -288,7 +288,7 @@ def make(case: Path, design: str, out: Path | None, section: bool) -> None:
     "--more",
     type=click.IntRange(min=1),
     metavar="N",
-    help="Judge N designs beside those of the same search before. A new one judges 96.",
+    help="Judge N designs beside those of the same search before. A new one judges 144.",
 )
 @click.option(
     "--until",

@@ -3,6 +3,7 @@
 import sys
 import time
 from concurrent.futures import Executor, Future
+from functools import partial
 from pathlib import Path
 
 from bench import BARE, BLOCK, TIES
@@ -97,6 +98,29 @@ def unjudged_finely(hands, task, setting, bare_mm3):
     return judge(hands, task, setting, bare_mm3)
 
 
+def alike_by(judging, hands, tasks, bare_mm3, shifts):
+    """Designs that one coarse solid serves, each by a formula."""
+    return [outcome(judging, hands, task, "coarse", bare_mm3) for task in tasks]
+
+
+def fine_by(judging, hands, task, bare_mm3):
+    """A design by its fine solid, by a formula."""
+    return [outcome(judging, hands, task, "fine", bare_mm3)]
+
+
+def outcome(judging, *asked):
+    """What a formula finds, or why not."""
+    try:
+        return judging(*asked)
+    except RunError as error:
+        return str(error)
+
+
+def no_walls(hands, task):
+    """What walls do, by no section."""
+    return {"wall thickness": (0.9, 1.0, 1.1)}
+
+
 def silent(*_):
     """Tells nothing."""
 
@@ -104,14 +128,15 @@ def silent(*_):
 def searched(path, store, executor, *, seed=1, more=0, until=None, tell=silent, judging=judge):
     """A search of a case file."""
     raw, case = case_to_search(path, HANDS, lambda case: None)
-    kept = seek.judge, seek.USUAL
-    seek.judge, seek.USUAL = judging, FEW
+    kept = seek.judge_alike, seek.judge_fine, seek.wall_shifts, seek.USUAL
+    seek.judge_alike, seek.judge_fine = partial(alike_by, judging), partial(fine_by, judging)
+    seek.wall_shifts, seek.USUAL = no_walls, FEW
     try:
         with opened(store, *store_name(raw, case, HANDS)) as open_store:
             search = seek.Search(HANDS, raw, case, open_store, executor, tell)
             return search.run(seed=seed, more=more, until=until)
     finally:
-        seek.judge, seek.USUAL = kept
+        seek.judge_alike, seek.judge_fine, seek.wall_shifts, seek.USUAL = kept
 
 
 if __name__ == "__main__":  # to be killed: tells each result that is kept

@@ -234,6 +234,35 @@ def band_of_solid(
     return band, beyond_heat(solved, limits), fits
 
 
+def bands_at(
+    draws: SolidDraws, shifts: Shifts, others: OtherSolids, stated_um: Sequence[float]
+) -> list[Band]:
+    """The band of the limit at each of several stated fits, read between those that were solved.
+
+    Parameters
+    ----------
+    draws : SolidDraws
+        Of the fit that ``others`` calls the stated one.
+    shifts : mapping of str to tuple of float
+    others : OtherSolids
+    stated_um : sequence of float
+        On the diameter, each within a tolerance of which its draws are.
+    """
+    judging, solved = draws.judging, draws.solved
+    own, swept = _shifting(shifts, others)
+    inputs, effects = draw_inputs(judging.wishes, judging, solved, [*own, *swept])
+    alone, over = _by_itself(inputs, effects, own, swept)
+    each = _at_fits(others, alone, over, draw_limits(judging, solved, alone) * over)
+    off = others.tolerance_um * (inputs[FIT] if swept else np.zeros(len(each)))
+    return [
+        band_among(
+            np.einsum("df,df->d", between(um + off, others.at_um), each),
+            draws.reliability, draws.load, {},
+        )
+        for um in stated_um
+    ]  # fmt: skip
+
+
 def fits_of_solid(others: OtherSolids, shifts: Shifts) -> tuple[FitPoint, ...]:
     """Other fits of a solid, as of :func:`band_of_solid`, where the stated one has no band."""
     judging = others.judging

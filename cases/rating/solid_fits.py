@@ -116,7 +116,7 @@ class _SolidFits(OtherFits):
         """Another fit, its steps begun from those of the stated one, its limit from that beside."""
         start = self.points[near].limit or 1.0
         loads = self.loads.with_interference(interference, start)
-        limit, place = _limit(loads, start)
+        limit, place = limit_near(loads, start)
         return self._point(interference, loads, limit, place, start)
 
     def _point(
@@ -181,8 +181,14 @@ class _Shares(Tried):
         return self.solved[factor]
 
 
-def _limit(loads: SolidLoads, start: float) -> tuple[float | None, Spotted | None]:
-    """The limit, begun from a load that was solved, and what uses most of a strength there."""
+def limit_near(loads: SolidLoads, start: float) -> tuple[float | None, Spotted | None]:
+    """The limit, begun from a load that was solved, and what uses most of a strength there.
+
+    Raises
+    ------
+    RunError
+        If contact is not found.
+    """
     place: Spotted | None = None
     limit: float | None = None
     for _ in range(MOST_TURNS):

@@ -16,7 +16,7 @@ from typing import Any
 from cases.base.faults import CaseError, RunError
 from cases.base.subject import Drawn
 from cases.block.drawn import draw_all
-from cases.case import Case
+from cases.case import Case, Design
 from cases.gasket.areas import place_words
 from cases.making.make import made_of
 from cases.rating.result import rating_of
@@ -26,13 +26,15 @@ from cases.search.given import SearchInput
 from cases.solid.given import Setting
 from cases.solid.result import solid_of
 from cases.solid.solve import FINENESS
-from cases.stress.result import CaseResult, DesignResult
+from cases.stress.result import CaseResult
 from cases.stress.solve import load_mesher
 from cases.verdict.rows import row_of
 from geometry.overlay import Patch, common_area, open_water
+from geometry.refusals import SectionError
+from geometry.section import DeckSection
 from geometry.solid.columns import section_of
 from geometry.solid.layers import mesh_solid
-from geometry.solid.mesh import prism_volumes
+from geometry.solid.mesh import SolidMesh, prism_volumes
 
 BARE: Mapping[str, Any] = {"name": "bare"}
 """The table of the bare block."""
@@ -45,7 +47,7 @@ class Hands:
     """What reads, solves and names a case: of modules that rest on this one."""
 
     read: Callable[[Mapping[str, Any], Path], Case]
-    solve: Callable[[Case, Setting], CaseResult]
+    solve: Callable[[Case, Setting | None], CaseResult]
     inputs: Callable[[Case], str]  # hash of all that is solved from
 
 
@@ -150,21 +152,49 @@ def bare_water(hands: Hands, task: Task) -> BareWater:
 def bare_volume(hands: Hands, task: Task, setting: Setting) -> float:
     """Metal of the bare block's solid. [mm3]."""
     case = task.case(hands)
-    load_mesher()
-    mesh = mesh_solid(section_of(case.block, None, case.thinnest_wall), FINENESS[setting])
-    return float(prism_volumes(mesh).sum())
+    return float(prism_volumes(solid_mesh(case, case.designs[0], setting)).sum())
 
 
-def judge(hands: Hands, task: Task, setting: Setting, bare_mm3: float) -> Found:
-    """Solve and rate a design by its solid.
+def solid_mesh(case: Case, design: Design, setting: Setting) -> SolidMesh:
+    """The solid of a design, meshed.
 
     Raises
     ------
     RunError
-        If it can't be solved.
+        If it can't be.
     """
+    load_mesher()
+    section = section_of(case.block, design.insert, case.thinnest_wall)
+    try:
+        return mesh_solid(section, FINENESS[setting])
+    except SectionError as error:
+        raise RunError(f'design "{design.name}", solid: {error}') from error
+
+
+def judge_fine(hands: Hands, task: Task, bare_mm3: float) -> list[Found | str]:
+    """Rate a design by its fine solid, as a case that states it is rated; or why it can't be.
+
+    Parameters
+    ----------
+    hands : Hands
+    task : Task
+    bare_mm3 : float
+        Metal of the bare block's solid, as fine.
+
+    Returns
+    -------
+    list of Found or str
+        One.
+    """
+    try:
+        return [_judged(hands, task, bare_mm3)]
+    except (RunError, CaseError) as error:
+        return [str(error)]
+
+
+def _judged(hands: Hands, task: Task, bare_mm3: float) -> Found:
     start = perf_counter()
-    result = hands.solve(task.case(hands), setting)
+    result = hands.solve(task.case(hands), "fine")
     (design,) = result.designs
     row = row_of(result, design, None)
     solid, rating = solid_of(design), rating_of(design).solid
@@ -172,7 +202,7 @@ def judge(hands: Hands, task: Task, setting: Setting, bare_mm3: float) -> Found:
     if solid is None or rating is None or limit is None:
         why = solid.untold if solid and solid.untold else "no limit was found by its solid"
         raise RunError(f"{why}")
-    taken, cut = _metal(design, bare_mm3)
+    taken, cut = metal_of(solid.shown.mesh, design.section, design.insert_area_mm2, bare_mm3)
     hottest = [of for of in (row.hottest_barrel_degc, row.hottest_insert_degc) if of is not None]
     return Found(
         limit=limit, at_least=row.limit_factor is None, limit_bar=row.limit_bar,
@@ -188,17 +218,26 @@ def judge(hands: Hands, task: Task, setting: Setting, bare_mm3: float) -> Found:
     )  # fmt: skip
 
 
-def _metal(design: DesignResult, bare_mm3: float) -> tuple[float, float]:
+def metal_of(
+    mesh: SolidMesh, section: DeckSection, insert_area: float, bare_mm3: float
+) -> tuple[float, float]:
     """Water that metal takes the place of, and metal to cut off block and insert. [mm3].
 
     An insert is cut from a plate of its outline, slots in it, as thick as it is deep at most.
+
+    Parameters
+    ----------
+    mesh : SolidMesh
+    section : DeckSection
+    insert_area : float
+        Of the insert at the deck. [mm2]
+    bare_mm3 : float
+        Metal of the bare block's solid, meshed alike.
     """
-    solid, insert = solid_of(design), design.section.insert
-    assert solid is not None
+    insert = section.insert
     assert insert is not None
-    mesh = solid.shown.mesh
     volumes = prism_volumes(mesh)
     whole = float(volumes.sum())
     own = float(volumes[mesh.part == mesh.parts.index("insert")].sum())
-    plate = design.insert_area_mm2 * insert.deepest
+    plate = insert_area * insert.deepest
     return whole - bare_mm3, max(bare_mm3 - (whole - own), 0.0) + max(plate - own, 0.0)

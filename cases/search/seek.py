@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from concurrent.futures import Executor, as_completed
+from concurrent.futures import Executor, Future, as_completed
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from time import monotonic
@@ -20,8 +20,9 @@ import numpy as np
 from cases.base.digest import digest_of
 from cases.base.faults import CaseError, Fault, RunError
 from cases.case import Case
+from cases.search.coarse import Outcome, Shifts, judge_alike, wall_shifts
 from cases.search.code import code_hash
-from cases.search.design import base_table, design_table
+from cases.search.design import NAME, base_table, design_table
 from cases.search.evaluate import (
     Admitted,
     BareWater,
@@ -30,15 +31,16 @@ from cases.search.evaluate import (
     admit,
     bare_volume,
     bare_water,
-    judge,
+    judge_fine,
 )
 from cases.search.found import Found, lacks, objectives, told
 from cases.search.front import knee, to_the_bend, unbeaten
 from cases.search.given import SearchInput, search_given
 from cases.search.loop import POPULATION, Told, generations
-from cases.search.space import Point, holds
+from cases.search.space import Number, Point, holds
 from cases.search.start import bare_task
 from cases.search.store import Store
+from cases.search.table import BONDED
 from cases.solid.given import Setting
 
 USUAL = 6 * POPULATION
@@ -49,7 +51,11 @@ AT_ONCE = 4
 """Of those, how many before the correction is learned again."""
 COARSE_ERROR = 0.06
 """Of what a coarse solid tells, until the fine one has judged two (judgement)."""
-ALL_REFUSED = 50
+FITS = 4
+"""Interferences, at the most, that a design is judged at with its mesh and factor."""
+FIT = "interference"
+"""The free number that asks for neither anew."""
+ALL_REFUSED = 2 * POPULATION
 """Designs after which the demands are told to contradict, where none has kept all of them."""
 
 Tell = Callable[[str, int, int, str], None]
@@ -84,6 +90,7 @@ class Result:
     refused: Mapping[str, int]  # designs that can't be or keep no demand, by reason
     failed: tuple[str, ...]  # why designs could not be judged
     reused: int  # results that were in the store
+    unwalled: str = ""  # why walls count for nothing in what coarse solids tell, where so
     interrupted: bool = False
     ended: bool = False  # as none of the first ``ALL_REFUSED`` keeps all demands
 
@@ -132,6 +139,8 @@ class Search:
         self.ties = tuple(tie.depth for tie in case.block.ties)
         self._bare_mm3: dict[Setting, float] = {}
         self._bare = BareWater(0.0, ())
+        self._walls: Shifts | None = None
+        self._unwalled = ""
         self.at = _Progress()
         self.points: dict[tuple, Point] = {}
 
@@ -207,7 +216,7 @@ class Search:
             self.given.space,
             lambda points: self.judge(points, "coarse", most),
             objectives=len(self.given.wanted),
-            seed=seed, most=most, start=start, admit=self.admit,
+            seed=seed, most=most, start=start, admit=self.admit, alike=self._alike,
         )  # fmt: skip
         for _ in rounds:
             if until is not None and monotonic() - began > until:
@@ -262,33 +271,77 @@ class Search:
         """Designs that were not let pass, by reason."""
         return Counter(of.demand for of in self.at.admitted.values() if not of.key)
 
+    def _alike(self, point: Point) -> list[Point]:
+        """The same design at other interferences, spread evenly over all that may be."""
+        numbers = [of for of in self.given.space if isinstance(of, Number) and of.name == FIT]
+        if not numbers or point.get("hold") == BONDED:
+            return []
+        (number,) = numbers
+        own = number.place(float(point[FIT]))
+        places = [(own + at * number.count // FITS) % number.count for at in range(FITS)]
+        return [{**point, FIT: number.value(at)} for at in dict.fromkeys(places) if at != own]
+
     def judge(self, points: Sequence[Point], setting: Setting, most: int) -> list[Told | None]:
         """What solids find, each kept as soon as it is there."""
         names = [tuple(point.values()) for point in points]
-        asked = {}
+        new: dict[tuple, Point] = {}
         for name, point in zip(names, points, strict=True):
             said = self.store.result(self._key(name, setting))
-            if said is not None:
-                self.at.found[setting, name] = Found.of(said)
-                self.at.reused += 1
+            if said is None:
+                new[name] = point
                 continue
-            if setting not in self._bare_mm3:
-                volume = self._ask(bare_volume, self.bare, setting)
-                self._bare_mm3[setting] = volume.result()
-            task = self._task(self._table(point))
-            asked[self._ask(judge, task, setting, self._bare_mm3[setting])] = name, point
+            self.at.found[setting, name] = Found.of(said)
+            self.at.reused += 1
         self._say(setting, most)
+        asked = self._asked(new, setting) if new else {}
         for work in as_completed(asked):
-            name, point = asked[work]
-            try:
-                found: Found = work.result()
-            except (RunError, CaseError) as error:
-                self.at.failed.append(str(error))
-                continue
-            self.store.keep(self._key(name, setting), point, setting, found.said())
-            self.at.found[setting, name] = found
+            told_ = work.result()
+            kept = []
+            for name, found in zip(asked[work], told_, strict=True):
+                if isinstance(found, str):
+                    self.at.failed.append(found)
+                    continue
+                kept.append((self._key(name, setting), new[name], found.said()))
+                self.at.found[setting, name] = found
+            self.store.keep(setting, kept)
             self._say(setting, most)
         return [told(self.given, self.at.found.get((setting, name))) for name in names]
+
+    def _asked(
+        self, new: Mapping[tuple, Point], setting: Setting
+    ) -> dict[Future[list[Outcome]], list[tuple]]:
+        """Tasks at work, with the points of each: designs that one coarse solid serves together."""
+        if setting not in self._bare_mm3:
+            self._bare_mm3[setting] = self._ask(bare_volume, self.bare, setting).result()
+        bare = self._bare_mm3[setting]
+        together: dict[tuple, list[tuple]] = {}
+        for name, point in new.items():
+            solid = tuple(of for of in point.items() if of[0] != FIT or setting == "fine")
+            together.setdefault(solid, []).append(name)
+        asked = {}
+        for some in together.values():
+            tasks = [self._task(self._table(new[name])) for name in some]
+            asked[
+                self._ask(judge_fine, tasks[0], bare)
+                if setting == "fine"
+                else self._ask(judge_alike, tasks, bare, self._wall_shifts())
+            ] = some
+        return asked
+
+    def _wall_shifts(self) -> Shifts:
+        """What walls do to the limit of the design to begin with; kept as a result is."""
+        if self._walls is None:
+            task = self._task({**self.base, "name": NAME})
+            try:
+                key = f"{code_hash()}{self.hands.inputs(task.case(self.hands))}-walls"
+                said = self.store.result(key)
+                if said is None:
+                    said = self._ask(wall_shifts, task).result()
+                    self.store.keep("walls", [(key, {}, said)])
+                self._walls = {name: tuple(of) for name, of in said.items()}
+            except (RunError, CaseError) as error:
+                self._walls, self._unwalled = {}, str(error)
+        return self._walls
 
     def _key(self, name: tuple, setting: Setting) -> str:
         return f"{self.at.admitted[name].key}-{setting}"
@@ -332,7 +385,7 @@ class Search:
             given=self.given, seed=seed, seen=tuple(seen), front=tuple(front),
             knee=knee(values) if values else 0, left=len(may_lead(self.given, seen)),
             refused=dict(self.refused()), failed=tuple(self.at.failed), reused=self.at.reused,
-            interrupted=interrupted, ended=ended,
+            unwalled=self._unwalled, interrupted=interrupted, ended=ended,
         )  # fmt: skip
 
 

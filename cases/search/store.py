@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -78,20 +78,25 @@ class Store:
             ).fetchall()
         return [Kept(key, json.loads(point), json.loads(said)) for key, point, said in rows]
 
-    def keep(self, key: str, point: Point, setting: str, said: Mapping[str, Any]) -> None:
-        """Keep a result; one that is there already stays.
+    def keep(self, setting: str, found: Iterable[tuple[str, Point, Mapping[str, Any]]]) -> None:
+        """Keep results, all or none: key, point and what was found; what is there stays.
 
         Raises
         ------
         RunError
-            If it can't be kept.
+            If they can't be kept.
         """
         now = datetime.now(UTC).isoformat(timespec="seconds")
+        rows = [
+            (key, json.dumps(dict(point)), setting, json.dumps(said, allow_nan=False), now)
+            for key, point, said in found
+        ]
         with _told(self.path):
-            self._connection.execute(
-                "INSERT OR IGNORE INTO result VALUES (?, ?, ?, ?, ?)",
-                [key, json.dumps(dict(point)), setting, json.dumps(said, allow_nan=False), now],
+            self._connection.execute("BEGIN IMMEDIATE")
+            self._connection.executemany(
+                "INSERT OR IGNORE INTO result VALUES (?, ?, ?, ?, ?)", rows
             )
+            self._connection.execute("COMMIT")
 
     def begun(self, key: str) -> Begun | None:
         """How a search was begun; None where it wasn't."""

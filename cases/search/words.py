@@ -259,6 +259,8 @@ def closing_lines(result: Result) -> list[str]:
             f"{len(result.failed)} could not be judged, and are tried again by the next run: "
             f"{result.failed[0]}"
         )
+    if result.unwalled:
+        told.append(f"Coarse solids count walls as drawn, with no tolerance: {result.unwalled}")
     if result.interrupted:
         told.append("Interrupted: the front is of what was judged. The same command goes on.")
     if result.left and result.front:

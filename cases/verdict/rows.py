@@ -28,7 +28,7 @@ from cases.rating.shares import wanted_cycles
 from cases.rating.words import governing_name
 from cases.record.result import record_of
 from cases.solid.heat import WATER_FACES
-from cases.solid.result import SolidState, solid_of
+from cases.solid.result import solid_of
 from cases.stress.displaced import displaced
 from cases.stress.result import CaseResult, DesignResult
 from cases.verdict.choose import status_of
@@ -320,7 +320,7 @@ def _distortion(
     if solid and solid.as_made:
         state = solid.as_made
         shapes = [shape_of(growth) for growth in state.growth_by_depth]
-        swept = _swept(result, state)
+        swept = swept_levels(result.case, state.depth_mm)
         worst = max(swept, key=lambda level: shapes[level].out_of_round_um)
         behind = _behind_ring(result, state.depth_mm)
         follow = [
@@ -370,15 +370,15 @@ def _service(design: DesignResult) -> Service | None:
     return service_of(design) if is_lived(design) else None
 
 
-def _swept(result: CaseResult, state: SolidState) -> list[int]:
-    """Levels of a solid's bore that the top ring runs over."""
-    engine = gas_given(result.case).engine
+def swept_levels(case: Case, depth_mm: Array) -> list[int]:
+    """Levels of a solid's bore, at depths (d,), that the top ring runs over."""
+    engine = gas_given(case).engine
     if engine is None:
-        return list(range(len(state.depth_mm)))
+        return list(range(len(depth_mm)))
     top = engine.top_ring + engine.crown_below_deck
     bottom = top + engine.engine.crank.stroke
-    inside = (state.depth_mm >= top - 1e-6) & (state.depth_mm <= bottom)
-    return [int(level) for level in np.flatnonzero(inside)] or [len(state.depth_mm) - 1]
+    inside = (depth_mm >= top - 1e-6) & (depth_mm <= bottom)
+    return [int(level) for level in np.flatnonzero(inside)] or [len(depth_mm) - 1]
 
 
 def _hottest(design: DesignResult) -> dict[str, Any]:
@@ -415,7 +415,7 @@ def _water(result: CaseResult, design: DesignResult) -> dict[str, Any]:
         return {}
     found = {}
     if solid:
-        found["wetted_barrel_mm2"] = _wetted(solid.shown.mesh, result.case.block)
+        found["wetted_barrel_mm2"] = wetted_barrel(solid.shown.mesh, result.case.block)
     if design.section.insert is not None:
         found["displaced_mm3"] = displaced(design).water_mm3
     return found
@@ -435,7 +435,7 @@ def _metal(material: Material | None, design: DesignResult) -> dict[str, Any]:
     return {}
 
 
-def _wetted(mesh: SolidMesh, block: Block) -> float:
+def wetted_barrel(mesh: SolidMesh, block: Block) -> float:
     """Upright area of the barrel that fires under water. [mm2]."""
     barrel = np.zeros(len(mesh.points), dtype=bool)
     barrel[mesh.prisms[mesh.part == mesh.parts.index("barrel")]] = True

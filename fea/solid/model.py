@@ -208,9 +208,9 @@ class SolidModel:
     def with_materials(self, materials: Mapping[str, Material]) -> SolidModel:
         """The same mesh, supports and temperature with other materials.
 
-        The new matrix is factored with the old one's ordering, unless it is the same. Both models
-        stay good to ask, in any order: see :class:`fea.factor.Factor` for what turns between them
-        cost.
+        The new matrix is factored with the old one's ordering, unless it is the same; or by itself
+        when it is first asked, where the old one has not been. Both models stay good to ask, in any
+        order: see :class:`fea.factor.Factor` for what turns between them cost.
 
         Parameters
         ----------
@@ -228,7 +228,7 @@ class SolidModel:
             raise ValueError(
                 f"no part is named {', '.join(unknown)}. Choose from {', '.join(self.mesh.parts)}."
             )
-        factor = self.factor
+        factor = vars(self).get("factor")
         changed = copy(self)
         changed.materials = {**self.materials, **materials}
         if _metals(changed.materials) != _metals(self.materials):
@@ -239,10 +239,8 @@ class SolidModel:
             {part: (of.youngs_modulus, of.poisson, of.softening) for part, of in each.items()}
             for each in (self.materials, changed.materials)
         ]
-        if stiff[0] != stiff[1]:
+        if factor is not None and stiff[0] != stiff[1]:
             changed._refactor(factor)
-        else:
-            vars(changed)["factor"] = factor
         return changed
 
     def _refactor(self, factor: Factor) -> None:

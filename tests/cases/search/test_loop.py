@@ -128,3 +128,27 @@ def test_points_that_fail_do_not_end_it():
     *_, looked = generations(BNH.space, judge, objectives=2, seed=0, most=3 * POPULATION)
     assert len(looked.points) == 3 * POPULATION
     assert None in looked.told
+
+
+def test_points_that_cost_little_come_with_each_that_is_new():
+    # y costs little: four of its values for each x, and none beside those to begin with
+    space = [Number("x", 0.0, 100.0, 1.0), Number("y", 0.0, 100.0, 1.0)]
+
+    def alike(point):
+        return [{**point, "y": (point["y"] + by) % 100} for by in (25, 50, 75)]
+
+    def judge(points):
+        return [Told((of["x"] + of["y"], 100 - of["x"])) for of in points]
+
+    start = [{"x": 3.0, "y": 7.0}]
+    *_, looked = generations(
+        space, judge, objectives=2, seed=1, most=33, start=start, alike=alike, population=16
+    )
+    assert looked.points[0] == start[0]
+    ys = {}
+    for point in looked.points[1:16]:
+        ys.setdefault(point["x"], []).append(point["y"] % 25)
+    assert max(len(of) for of in ys.values()) >= 4
+    assert all(len(set(of)) == 1 for of in ys.values() if len(of) == 4)
+    assert sum(point["x"] == 3.0 for point in looked.points[:16]) == 1
+    assert len(looked.points) == 33

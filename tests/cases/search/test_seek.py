@@ -32,6 +32,7 @@ from cases.search import seek
 from cases.search.evaluate import _narrowest
 from cases.search.figures import front_figure
 from cases.search.found import objectives
+from cases.search.loop import POPULATION
 from cases.search.seek import MOST_FINE, may_lead
 from cases.search.store import opened
 from cases.search.words import (
@@ -63,8 +64,7 @@ def test_the_front_is_of_what_the_fine_solid_has_judged(found):
     # 25 um and clear of the ties carry most at any depth
     fits = [of.point["interference"] for of in result.front]
     assert np.median(np.abs(np.subtract(fits, 25))) < 8
-    holds = [of.point["hold"] for of in result.front]
-    assert holds.count("pressed clear of the ties") > len(holds) / 2
+    assert result.front[0].point["hold"] == "pressed clear of the ties"
 
 
 def test_a_second_start_takes_all_from_the_store(case_file, found):
@@ -121,12 +121,14 @@ def test_a_kill_loses_what_is_in_flight_and_no_more(case_file, found, tmp_path):
         stdout=subprocess.PIPE, text=True, env={**os.environ, "PYTHONPATH": paths},
     )  # fmt: skip
     for line in run.stdout:
-        if line.split() == ["coarse", "21"]:
+        if line.startswith("coarse") and int(line.split()[1]) > 20:
             break
     run.send_signal(signal.SIGKILL) if hasattr(signal, "SIGKILL") else run.kill()
     run.communicate()
     with sqlite3.connect(store) as connection:
-        (kept,) = connection.execute("SELECT count(*) FROM result").fetchone()
+        (kept,) = connection.execute(
+            "SELECT count(*) FROM result WHERE setting <> 'walls'"
+        ).fetchone()
         assert connection.execute("PRAGMA integrity_check").fetchone() == ("ok",)
     assert 21 <= kept < FEW + MOST_FINE
     after = searched(case_file, store, Here())
@@ -150,7 +152,7 @@ def test_an_interrupt_leaves_a_front(case_file, tmp_path):
 
 def test_an_early_interrupt_says_so(case_file, tmp_path):
     def early(setting, done, *_):
-        if done == 5:
+        if done >= 5:
             raise KeyboardInterrupt
 
     result = searched(case_file, tmp_path / "search.sqlite", Here(), tell=early)
@@ -160,7 +162,7 @@ def test_an_early_interrupt_says_so(case_file, tmp_path):
 
 def test_time_up_ends_the_rounds(case_file, tmp_path):
     result = searched(case_file, tmp_path / "search.sqlite", Here(), until=1e-9)
-    assert len(result.seen) == 16
+    assert len(result.seen) == POPULATION
     assert result.front
 
 
@@ -252,6 +254,13 @@ def test_what_is_demanded_and_not_kept_is_counted(case_file, tmp_path):
     assert f"out of round rules out {FEW}" in first_sentence(result, [])
 
 
+@pytest.fixture
+def soon(monkeypatch):
+    """Demands contradict after a few designs, as each is drawn."""
+    monkeypatch.setattr(seek, "ALL_REFUSED", 6)
+
+
+@pytest.mark.usefixtures("soon")
 def test_demands_that_no_design_keeps_are_told_before_any_mesh(case_file, tmp_path):
     strict = tmp_path / "case.toml"
     strict.write_text(
@@ -267,12 +276,14 @@ def test_demands_that_no_solid_keeps_end_the_search(case_file, tmp_path, monkeyp
         case_file.read_text().replace("[search]\n", '[search]\nmost_out_of_round = "5 um"\n')
     )
     store = tmp_path / "search.sqlite"
-    monkeypatch.setattr(seek, "ALL_REFUSED", 10)  # a generation has 16
+    monkeypatch.setattr(seek, "ALL_REFUSED", 10)  # a generation has more
     result = searched(strict, store, Here())
     assert result.ended
-    assert len(result.seen) == 16
+    assert len(result.seen) == POPULATION
     sentence = first_sentence(result, [])
-    assert "out of round rules out 16" in sentence
+    assert f"out of round rules out {POPULATION}" in sentence
+    loads = sum(of.coarse.limit < 1 for of in result.seen)
+    assert f"the wanted load rules out {loads}" in sentence
     assert "--more" in sentence
     on = searched(strict, store, Here(), more=16)
     assert not on.ended
@@ -289,6 +300,7 @@ def slotted(case_file, tmp_path, share):
     return path
 
 
+@pytest.mark.usefixtures("soon")
 def test_a_passage_that_is_closed_is_refused_by_its_place(case_file, tmp_path):
     strict = slotted(case_file, tmp_path, "1 %")
     with pytest.raises(CaseError, match=r"0\.0 % of the passage at 9:\d\d is left open"):
@@ -366,4 +378,4 @@ def test_results_are_kept_as_json(found):
     _, store = found
     with sqlite3.connect(store) as connection:
         rows = connection.execute("SELECT point, said FROM result").fetchall()
-    assert all(json.loads(of) for row in rows for of in row)
+    assert all(isinstance(json.loads(of), dict) for row in rows for of in row)

@@ -14,7 +14,7 @@ from cases.gas.solve import gas_load
 from cases.life.given import InsertCompound, InsertFit, SideFit
 from cases.solid.solve import _meshed
 from cases.verdict import rows
-from cases.verdict.rows import _distortion, _held, _machined, _metal, _water, _wetted
+from cases.verdict.rows import _distortion, _held, _machined, _metal, _water, wetted_barrel
 from fea.closed_form import ring_conformability
 from geometry.mesh import mesh_outline
 from geometry.outline import draw_section
@@ -60,8 +60,8 @@ def test_water_and_mass_are_of_the_whole_block(case_of):
 def test_the_barrel_is_wetted_from_the_insert_down_to_the_floor(meshes):
     case, found = meshes
     around = 2 * math.pi * 49
-    assert _wetted(found["bare"], case.block) == pytest.approx(around * 60, rel=1e-3)
-    assert _wetted(found["ring"], case.block) == pytest.approx(around * 52, rel=1e-3)
+    assert wetted_barrel(found["bare"], case.block) == pytest.approx(around * 60, rel=1e-3)
+    assert wetted_barrel(found["ring"], case.block) == pytest.approx(around * 52, rel=1e-3)
 
 
 def side(interference=0.0, **changes):
