@@ -208,6 +208,7 @@ def sheet(case: Path, out: Path | None) -> None:
     take a minute. Name the filled file in the case: [inspection] readings.
     """
     with errors_in_one_message():
+        from cases.base.progress import begun
         from cases.bores.given import firing
         from cases.bores.walls import walls_worth
         from cases.inspection.sheet import refuse_begun, sheet_of, write_sheet
@@ -228,7 +229,8 @@ def sheet(case: Path, out: Path | None) -> None:
             click.echo(
                 "Nothing was rated into this folder: two coarse solids tell what walls need."
             )
-            spare = spare_of(walls_worth(read, lambda case: rated_alone(case, "coarse")))
+            with begun("two coarse solids, for what walls need"):
+                spare = spare_of(walls_worth(read, lambda case: rated_alone(case, "coarse")))
         made = sheet_of(read, spare)
         write_sheet(made, folder)
         click.echo(
@@ -252,21 +254,24 @@ def make(case: Path, design: str, out: Path | None, section: bool) -> None:
     """
     with errors_in_one_message():
         from cases.base.output import output_folder
-        from cases.base.progress import RunPlan, progress
-        from cases.bores.given import firing
-        from cases.making.drawing import drop_others
-        from cases.making.make import design_of, folder_of, made_of, write_making
-        from cases.making.words import goes_in
-        from cases.read import read_case
-        from cases.report.rated import inputs_hash
+        from cases.base.progress import RunPlan, begun, progress
 
         require_printable("case file", "", case)
-        read, results = read_case(case), out or Path(case.stem)
-        design_of(read, design)
+        with begun(f"reading {case.name}"):
+            from cases.bores.given import firing
+            from cases.making.drawing import drop_others
+            from cases.making.make import design_of, folder_of, made_of, write_making
+            from cases.making.words import goes_in
+            from cases.read import read_case
+            from cases.report.rated import inputs_hash
+
+            read, results = read_case(case), out or Path(case.stem)
+            design_of(read, design)
         rated = _rated_of(case, read, results, section)
-        bore = (rated.results or {}).get("rated_bore", read.block.firing_bore)
-        fired = firing(read, bore)
-        making = made_of(fired, design, rated.results, rated.words, inputs_hash(read))
+        with begun(f"{design}: how it goes in"):
+            bore = (rated.results or {}).get("rated_bore", read.block.firing_bore)
+            fired = firing(read, bore)
+            making = made_of(fired, design, rated.results, rated.words, inputs_hash(read))
         with (
             ended_by_signals(),
             output_folder(results / folder_of(design), case) as folder,
@@ -405,27 +410,27 @@ def _run(
     store: Path | None = None,
 ) -> None:
     from cases.base.output import output_folder
-    from cases.bores.given import every_bore
-    from cases.read import read_case
-    from cases.record.built import with_built
-    from cases.record.given import with_store
-    from cases.solid.given import solid_given, with_solid
+    from cases.base.progress import begun, progress
 
     require_printable("case file", "", path)
-    case = with_solid(read_case(path), setting, lived=rate and setting is not None)
-    case = with_built(with_store(case, store))
+    with begun(f"reading {path.name}"):
+        from cases.base.workers import processes_for, require_memory, side_by_side
+        from cases.bores.given import every_bore
+        from cases.read import read_case
+        from cases.record.built import with_built
+        from cases.record.given import with_store
+        from cases.run import EVERY_BORE, at_once, plan_of, solve_bores, solve_case
+        from cases.solid.given import solid_given, with_solid
+
+        case = with_solid(read_case(path), setting, lived=rate and setting is not None)
+        case = with_built(with_store(case, store))
     rated = rate and not solid_given(case).alone
     text = path.read_bytes() if leave_case else b""
     if leave_case:
         _spare_changed_case(out / "case.toml", text)
     leaves = ("case.toml",) if leave_case else ()
     with ended_by_signals(), output_folder(out, path, leaves=leaves) as folder:
-        from cases.base.progress import progress
-        from cases.base.workers import processes_for, require_memory, side_by_side
-
         require_memory()
-        from cases.run import EVERY_BORE, at_once, plan_of, solve_bores, solve_case
-
         tasks = at_once(case, rated)
         plan = plan_of(case, rated, processes_for(tasks))
         plan = replace(plan, once=[*plan.once, (PICTURES, 10.0)])
@@ -438,14 +443,13 @@ def _run(
             tell("all designs", PICTURES)
             from cases.report.rated import with_rated
             from cases.report.results import write_outputs
+            from cases.report.terminal import print_result
 
             if not rated:
                 result = with_rated(result, out)
             write_outputs(result, folder, executor)
         if leave_case and not (out / "case.toml").exists():
             (folder / "case.toml").write_bytes(text)
-    from cases.report.terminal import print_result
-
     print_result(result)
     for subject in SUBJECTS:
         if text_ := subject.ignored(case, rate):

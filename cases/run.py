@@ -162,6 +162,8 @@ def rated_alone(
     setting: Setting | None,
     executor: Executor | None = None,
     progress: Progress | None = None,
+    *,
+    fits: bool = False,
 ) -> CaseResult:
     """Limits of the designs of a case, and nothing that rests on them.
 
@@ -172,14 +174,16 @@ def rated_alone(
         Of the solids; None for the section alone.
     executor, progress
         As of :func:`solve_case`.
+    fits : bool
+        Whether other fits of each are solved too, for the window of its fit.
 
     Raises
     ------
     CaseError, RunError
         As :func:`solve_case`.
     """
-    until = [subject.key for subject in SUBJECTS].index("rating") + 1
-    asked = with_solid(case, setting, lived=setting is not None, evidence=False)
+    until = [subject.key for subject in SUBJECTS].index("fit" if fits else "rating") + 1
+    asked = with_solid(case, setting, lived=setting is not None, evidence=False, swept=fits)
     return solve_case(asked, progress, executor, rate=True, subjects=SUBJECTS[:until])
 
 

@@ -6,8 +6,8 @@ What is left follows from what stages usually take, and from how long those that
 from __future__ import annotations
 
 import sys
-from collections.abc import Collection, Iterator, Sequence
-from contextlib import contextmanager, suppress
+from collections.abc import Callable, Collection, Iterator, Sequence
+from contextlib import AbstractContextManager, contextmanager, suppress
 from dataclasses import dataclass, field
 from threading import Event, RLock, Thread
 from time import monotonic
@@ -23,9 +23,10 @@ ENDED = "done"
 """What is announced, as a stage, where a design has come to its end."""
 TOLD_FROM = 0.1
 """Share of a run after which it is told what is left."""
-SILENT_AT_FIRST, SILENT_FOR = 1.0, 2.5
+SILENT_AT_FIRST, SILENT_FOR = 0.5, 2.5
 """How long a run that writes plain lines says nothing, before the first and between them: with what
-is imported before, and what a loaded machine adds, never more than 3. [s]."""
+is imported before the first within a second, and with what a loaded machine adds never more than 3.
+[s]."""
 _AS_USUAL = 0.05  # weight of the usual pace beside what ended, as a share of the run
 _QUICK = (
     0.25  # of what a design usually takes, one with nothing fitted (bundled case, coarse: 0.22)
@@ -232,12 +233,27 @@ def progress(plan: RunPlan) -> Iterator[Progress]:
         with lock:
             clock.begin(name, stage, monotonic())
 
-    with _line(clock, lock) if sys.stderr.isatty() else _plain_lines(clock, lock):
+    def told() -> str:
+        with lock:
+            return _told(clock)
+
+    with _line(told) if sys.stderr.isatty() else _plain_lines(told):
         yield tell
 
 
+def begun(words: str) -> AbstractContextManager[None]:
+    """Tell what is at work where no plan is known, by plain lines while it takes long.
+
+    Parameters
+    ----------
+    words : str
+        Such as "reading case.toml".
+    """
+    return _plain_lines(lambda: words)
+
+
 @contextmanager
-def _line(clock: RunClock, lock: RLock) -> Iterator[None]:
+def _line(told: Callable[[], str]) -> Iterator[None]:
     from rich.console import Console
     from rich.progress import Progress, ProgressColumn, SpinnerColumn, TimeElapsedColumn
     from rich.text import Text
@@ -246,8 +262,7 @@ def _line(clock: RunClock, lock: RLock) -> Iterator[None]:
         """Share, who is at what, and what is left."""
 
         def render(self, task: Task) -> Text:
-            with lock:
-                return Text(_told(clock))
+            return Text(told())
 
     with Progress(
         SpinnerColumn(),
@@ -261,15 +276,15 @@ def _line(clock: RunClock, lock: RLock) -> Iterator[None]:
 
 
 @contextmanager
-def _plain_lines(clock: RunClock, lock: RLock) -> Iterator[None]:
+def _plain_lines(told: Callable[[], str]) -> Iterator[None]:
     stream, ended = sys.stderr, Event()
 
     def say() -> None:
         silent = SILENT_AT_FIRST
         while not ended.wait(silent):
             silent = SILENT_FOR
-            with lock, suppress(OSError):  # whoever reads it has seen enough
-                print(_told(clock), file=stream, flush=True)
+            with suppress(OSError):  # whoever reads it has seen enough
+                print(told(), file=stream, flush=True)
 
     teller = Thread(target=say, daemon=True)
     teller.start()

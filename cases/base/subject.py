@@ -7,13 +7,14 @@ A subject is a folder of ``cases`` and a word in :mod:`cases.subjects`. Its pack
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import Executor
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
 if TYPE_CHECKING:
+    from concurrent.futures import Executor
+
     import click
     from matplotlib.figure import Figure
 

@@ -59,6 +59,18 @@ def choose_bore(case: Case, judge: Judging) -> BoresFound:
     )  # fmt: skip
 
 
+def worst_by_section(case: Case) -> int:
+    """The bore at which the sections of a case, in one piece and cold, use most.
+
+    Raises
+    ------
+    CaseError, RunError
+        As :func:`choose_bore`.
+    """
+    load = gas_load(case).line_load
+    return order_of([ranked(case, design, load) for design in case.designs])[0]
+
+
 def _judged(bores: Sequence[ByBore]) -> list[ByBore]:
     """The two bores that were judged."""
     return [of for of in bores if of.by != "rank"]

@@ -5,9 +5,11 @@ Both are found in processes of their own; what comes back is small and goes thro
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,16 +20,22 @@ from cases.base.faults import RunError
 from cases.base.figures import new_figure, round_up, triangulated
 from cases.base.parts import PARENT_PARTS
 from cases.base.subject import Progress
+from cases.bores.choose import worst_by_section
+from cases.bores.given import every_bore, firing
 from cases.case import Case
 from cases.dials.plan import ACROSS, Mark, Shade, on_grid, picture_address, ray_at
 from cases.dials.turn import only
+from cases.fit.figures import fits_figure
+from cases.fit.result import sweep_of
 from cases.gas.solve import gas_load
 from cases.life.figures import pressure_around
 from cases.life.given import life_given
 from cases.life.heat import conducting
 from cases.life.result import is_lived, service_of
 from cases.life.steps import LoadStep
-from cases.run import rated_alone
+from cases.report.in_units import draw_in
+from cases.report.pictures import in_style
+from cases.run import EVERY_BORE, rated_alone
 from cases.solid.given import Setting
 from cases.solid.result import SolidState, solid_of
 from cases.stress.result import CaseResult, DesignResult
@@ -37,7 +45,14 @@ from cases.stress.traces import barrel_face
 from cases.stress.why import place_of
 from cases.verdict.read import verdict_of
 from cases.verdict.result import Row, Verdict
-from cases.verdict.words import governs_words, limit_words, sentence, short_life
+from cases.verdict.words import (
+    fit_words,
+    governs_words,
+    limit_words,
+    nominal_words,
+    sentence,
+    short_life,
+)
 from fea.stress import principal
 from geometry.clock import clock_of, clock_to_angle
 from geometry.drawing import View, view_of
@@ -57,21 +72,43 @@ COLOURS = "cividis"
 """Dark to light in even steps, told apart by the colour-blind too."""
 MARKED = 4
 """Places that are numbered."""
+PULL_OFF, GROWTH_OFF = 0.10, 0.005
+"""Shares by which a quick look at one coarse mesh may be off, at the least."""
+
+
+Around = Mapping[str, tuple[float | None, ...]]
+"""Values about the bore that fires by what they are, each ``EVERY`` of the clock."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Quick:
-    """The section, one piece with its insert and cold, on a coarse mesh."""
+    """The section, one piece with its insert and cold, on one coarse mesh."""
 
     words: str
     marks: tuple[Mark, ...]
-    stress: Shade
-    temperature: Shade | None
-    around: Mapping[str, tuple[float | None, ...]]  # by what, each ``EVERY`` of the clock
+    around: Around
     stress_mpa: float
     error_mpa: float
     growth_um: float
-    growth_error_um: float | None
+    growth_error_um: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Colours:
+    """What a plan is coloured by, of the same section."""
+
+    stress: Shade
+    temperature: Shade | None  # None where the case has no heat
+    around: Around
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Fit:
+    """Which interference to make of a design."""
+
+    words: str  # low, nominal and high, or why none will do
+    outside: str  # of which fit limit and life are, where the stated one is none to be made
+    picture: str  # limit against interference, as an address that holds it
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -88,53 +125,77 @@ class Judged:
     numbers: Mapping[str, float | None]  # the same that can be compared, by heading
     marks: tuple[Mark, ...]
     flags: tuple[str, ...]
-    around: Mapping[str, tuple[float | None, ...]]
+    around: Around
     clock: float  # of the worst place [h]
     place: tuple[float, float] | None  # radius and depth of it [mm]
     down: Shade | None  # stress from deck to floor there
+    bore: int  # that fires
+    ranked: bool  # whether that is the worst by the section, as the case states none
+    fit: Fit | None  # None where it was not asked for, or nothing is fitted
 
 
-def quick_look(raw: Mapping[str, Any], path: Path, name: str) -> Quick:
-    """A quick look at the section of a design.
+def quick_look(raw: Mapping[str, Any], path: Path, name: str, bore: int) -> Quick:
+    """A quick look at the section of a design while some bore fires.
 
     Raises
     ------
     CaseError, RunError
         If it can't be read or solved.
     """
-    case = only(raw, path, name)
-    (design,), load = case.designs, gas_load(case)
-    solved = quick_section(case, design, load.line_load, case.block.firing_bore)
-    view = view_of(case.block)
+    case, solved = _looked(json.dumps(raw), path, name, bore)
     worst = rated_worst(solved, PARENT_PARTS)
-    bore = solved.bore
-    told = case.spoken.told
-    off = bore.growth_error_um
-    growth = f"Bore grows {bore.mean_growth_um:.2f}"
-    words = [f"{growth} um." if off is None else f"{growth} +- {_up(off, 2)} um."]
+    told, growth = case.spoken.told, solved.bore.mean_growth_um
+    off = GROWTH_OFF * abs(growth)
+    words = [f"Bore grows {growth:.2f} +- {_up(off, 2)} um."]
+    pull = error = math.nan
     if worst is not None:
         place = place_of(case.block, worst)
         at = "" if worst.clock in place else f" {worst.clock}"
-        pull = f"{worst.principal_mpa:.1f} +- {_up(worst.error_mpa, 1)} MPa"
-        words.insert(0, f"Worst pull {pull}, {place}{at}.")
+        pull, error = worst.principal_mpa, max(worst.error_mpa, PULL_OFF * worst.principal_mpa)
+        words.insert(0, f"Worst pull {pull:.1f} +- {_up(error, 1)} MPa, {place}{at}.")
     spots = rated_spots(solved, PARENT_PARTS)[:MARKED]
-    heat = _heat(case, solved)
-    around = {"stress": barrel_face(solved, count=round(12 / EVERY)).hoop_mpa}
-    if heat is not None:
-        around["temperature"] = _around_heat(solved, heat)
     return Quick(
         words=told(" ".join(words)),
         marks=tuple(
             Mark(of.x_mm, of.y_mm, told(f"{of.part} {of.clock}: {of.principal_mpa:.0f} MPa"))
             for of in spots
         ),
+        around={"stress": _plain(barrel_face(solved, count=round(12 / EVERY)).hoop_mpa)},
+        stress_mpa=pull, error_mpa=error, growth_um=growth, growth_error_um=off,
+    )  # fmt: skip
+
+
+def colours(raw: Mapping[str, Any], path: Path, name: str, bore: int) -> Colours:
+    """What a plan is coloured by: pull and temperature of the section that was looked at.
+
+    Raises
+    ------
+    CaseError, RunError
+        If it can't be read or solved.
+    """
+    case, solved = _looked(json.dumps(raw), path, name, bore)
+    view, heat = view_of(case.block), _heat(case, solved)
+    return Colours(
         stress=_stress_shade(solved, view),
         temperature=None if heat is None else _heat_shade(heat, view),
-        around={what: _plain(of) for what, of in around.items()},
-        stress_mpa=worst.principal_mpa if worst else math.nan,
-        error_mpa=worst.error_mpa if worst else math.nan,
-        growth_um=bore.mean_growth_um, growth_error_um=off,
-    )  # fmt: skip
+        around={} if heat is None else {"temperature": _plain(_around_heat(solved, heat))},
+    )
+
+
+@lru_cache(maxsize=1)
+def _looked(text: str, path: Path, name: str, bore: int) -> tuple[Case, DesignResult]:
+    """A design with some bore firing, and its section on one coarse mesh; the last is kept.
+
+    Parameters
+    ----------
+    text : str
+        The content of the case, as JSON.
+    path, name, bore
+        Of the case, its design, and the bore that fires.
+    """
+    case = firing(only(json.loads(text), path, name), bore)
+    (design,) = case.designs
+    return case, quick_section(case, design, gas_load(case).line_load, bore, meshes=1)
 
 
 def _up(error: float, places: int) -> str:
@@ -143,7 +204,7 @@ def _up(error: float, places: int) -> str:
 
 
 def judge(
-    tell: Progress, raw: Mapping[str, Any], path: Path, name: str, setting: Setting
+    tell: Progress, raw: Mapping[str, Any], path: Path, name: str, setting: Setting, fits: bool
 ) -> Judged:
     """A design by its solid, as :func:`cases.run.solve_case` rates it.
 
@@ -155,6 +216,8 @@ def judge(
         Of the case and its design.
     setting : str
         Of the solid.
+    fits : bool
+        Whether the window of its fit is sought too.
 
     Raises
     ------
@@ -162,14 +225,17 @@ def judge(
         If it can't be read or solved.
     """
     case = only(raw, path, name)
-    result = rated_alone(case, setting, progress=tell)
+    if ranked := every_bore(case):
+        tell(name, EVERY_BORE)
+        case = firing(case, worst_by_section(case))
+    result = rated_alone(case, setting, progress=tell, fits=fits)
     verdict = verdict_of(result)
     if verdict is None:
         raise RunError("What it carries was not found.")
-    return _judged(result, verdict, setting)
+    return _judged(result, verdict, setting, ranked)
 
 
-def _judged(result: CaseResult, verdict: Verdict, setting: Setting) -> Judged:
+def _judged(result: CaseResult, verdict: Verdict, setting: Setting, ranked: bool) -> Judged:
     (design,), row = result.designs, verdict.row
     told = verdict.both
     solid = solid_of(design)
@@ -192,7 +258,28 @@ def _judged(result: CaseResult, verdict: Verdict, setting: Setting) -> Judged:
         around={what: _plain(of) for what, of in _around_solid(design, state).items()},
         clock=clock, place=place,
         down=_down_shade(result.case, design, state, clock) if state else None,
+        bore=result.case.block.firing_bore, ranked=ranked, fit=_fit(result, verdict),
     )  # fmt: skip
+
+
+def _fit(result: CaseResult, verdict: Verdict) -> Fit | None:
+    """Which interference to make; None where nothing is fitted."""
+    (design,), row = result.designs, verdict.row
+    words = fit_words(row.fit) if row.fit else row.unfit and f"none will do: {row.unfit}"
+    sweep = sweep_of(design)
+    if not words or sweep is None:
+        return None
+    with in_style():
+        figure = fits_figure(result)
+        draw_in(figure, result.case)
+        picture = picture_address(figure)
+    outside = ""
+    if row.fit and not row.fit.inside:
+        outside = (
+            f"Limit and life are of the stated {row.fit.stated_um:.1f} um {row.fit.measured}, "
+            f"outside of that{nominal_words(row.fit)}."
+        )
+    return Fit(words=verdict.both(words), outside=verdict.both(outside), picture=picture)
 
 
 def _cells(row: Row, verdict: Verdict) -> tuple[dict[str, str], dict[str, float | None]]:
@@ -269,6 +356,10 @@ def _around_solid(design: DesignResult, state: SolidState | None) -> dict[str, F
                 points = state.mesh.points[field.nodes]
                 own = np.hypot(points[:, 0], points[:, 1]) < design.section.block.jacket_radius
                 found["stress"] = _largest_around(points[own], field.principal[own])
+    if (solid := solid_of(design)) and solid.heat:
+        found["temperature"] = np.array(
+            [np.nan if of is None else of for of in solid.heat.barrel_degc]
+        )
     if is_lived(design):
         service = service_of(design)
         step = service.step(LoadStep.WARM_GAS) or service.step(LoadStep.COLD_GAS)

@@ -12,21 +12,24 @@ from contextlib import suppress
 from dataclasses import asdict, dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
 from cases.base.faults import CaseError, Fault, RunError
 from cases.base.toml import load_toml
 from cases.block.drawn import draw_all
+from cases.bores.given import every_bore, firing
 from cases.dials.dial import Dial, Value, dials_of, movable
 from cases.dials.plan import Mark, Ray, Shade, ray_at
 from cases.dials.save import saved_text, write_whole
 from cases.dials.seat import EndedError, Seat
 from cases.dials.state import Setting, State, read_state, write_state
 from cases.dials.turn import dial_of, moved_of, only, turned
+from cases.life.given import life_given
 from cases.read import case_of
 from cases.report.rated import inputs_hash
 from cases.run import plan_of
 from cases.search.code import code_hash
+from cases.solid.given import Setting as Fineness
 from cases.solid.given import with_solid
 from geometry.clock import clock_of
 from geometry.drawing import view_of
@@ -34,11 +37,12 @@ from geometry.refusals import SectionError
 
 if TYPE_CHECKING:
     from cases.case import Case
-    from cases.dials.answer import Judged, Quick
-    from cases.solid.given import Setting as Fineness
+    from cases.dials.answer import Colours, Judged, Quick
     from geometry.drawing import View
     from geometry.faces import Outline
     from geometry.section import DeckSection
+
+Found = TypeVar("Found")
 
 REST = 0.8
 """How long no dial moves before its setting is judged. [s]."""
@@ -47,6 +51,12 @@ NEW = "insert"
 NOW, START = "now", "as it started"
 MOST_ANSWERS = 24
 """Answers that are kept beside the case."""
+Way = Literal["fine solid", "coarse solid with other fits", "coarse solid"]
+"""How a setting is judged."""
+WAYS: tuple[Way, ...] = ("fine solid", "coarse solid with other fits", "coarse solid")
+"""The one that tells most first."""
+FINE, WITH_FITS, COARSE = WAYS
+FINENESS: Mapping[Way, Fineness] = {FINE: "fine", WITH_FITS: "coarse", COARSE: "coarse"}
 MOST_KEYS = 500
 """Settings whose keys are kept at hand."""
 
@@ -61,6 +71,11 @@ class Drawn:
     outline: Outline
     view: View
     key: str  # hash of all that it is solved from
+
+    @property
+    def bore(self) -> int:
+        """That fires."""
+        return self.case.block.firing_bore
 
 
 class Desk:
@@ -81,6 +96,8 @@ class Desk:
         The last setting that could be drawn.
     quick : Quick or None
         Of it, or of one before where ``quick_old``.
+    colours : Colours or None
+        Of the quick look that is shown, as soon as they are there.
     """
 
     def __init__(self, path: Path) -> None:
@@ -96,6 +113,7 @@ class Desk:
         self.drawn: Drawn | None = None
         self.quick: Quick | None = None
         self.quick_old = True
+        self.colours: Colours | None = None
         self.shown: Judged | None = None  # the last verdict, of another setting where it is old
         self.answers: dict[str, Judged] = {}
         self.clock: float | None = None  # that was pointed at
@@ -103,15 +121,17 @@ class Desk:
         self.saying = ""  # what is at work
         self.share = 0.0  # of it that is done
         self._keys: dict[str, str] = {}
+        self._worst: dict[str, int] = {}  # bore of each design, where the file states none
         self._listeners: list[Callable[[], None]] = []
         self._looking = Seat(spare=False)
-        self._judging = Seat(spare=True)
-        self._judge_busy = asyncio.Lock()
+        judging, fitting = Seat(spare=True), Seat(spare=False, early=False)
+        self._seats = ((asyncio.Lock(), judging), (asyncio.Lock(), fitting))
+        self._at_work: set[Seat] = set()
         self._quick_busy = asyncio.Lock()
         self._draw_busy = asyncio.Lock()
+        self._write_busy = asyncio.Lock()
         self._turn = 0
         self._tasks: set[asyncio.Task[None]] = set()
-        self._at_judge = False
         self.look_up()
 
     # what is open
@@ -251,7 +271,7 @@ class Desk:
     def _kept(self, state: State) -> None:
         self.state = state
         self._write()
-        if not self._at_judge:
+        if not self._at_work:
             self.begin()
         self.changed()
 
@@ -309,8 +329,8 @@ class Desk:
 
     def _give_up(self) -> None:
         self._turn += 1
-        if self._at_judge:
-            self._judging.cut()
+        for seat in self._at_work:
+            seat.cut()
         self.saying, self.share = "", 0.0
 
     def look(self, work: Callable[..., Any], *args: Any) -> Any:
@@ -326,7 +346,8 @@ class Desk:
     def close(self) -> None:
         """End all processes."""
         self._looking.close()
-        self._judging.close()
+        for _, seat in self._seats:
+            seat.close()
 
     async def _answer(self, turn: int, setting: Fineness = "coarse") -> None:
         """Draw, look, rest, judge; what is no more wanted on the way is left."""
@@ -341,10 +362,16 @@ class Desk:
             if turn != self._turn:
                 return
             self.state = self.state.rested()
-            await self._judge(turn, self.state.now, NOW, setting)
+            now = self.state.now
+            if setting == "fine":
+                await self._judge(turn, now, NOW, FINE)
+            else:
+                await asyncio.gather(
+                    self._judge(turn, now, NOW, COARSE), self._judge(turn, now, NOW, WITH_FITS)
+                )
             for name in (START, *self.state.compared):
                 if turn == self._turn:
-                    await self._judge(turn, self.setting_of(name), name, "coarse")
+                    await self._judge(turn, self.setting_of(name), name, COARSE)
         except (CaseError, RunError) as error:
             if turn == self._turn:
                 self.failed = str(error)
@@ -386,10 +413,15 @@ class Desk:
     def _drawn(self, setting: Setting) -> Drawn:
         raw = self._raw(setting)
         case = only(raw, self.path, setting.design)
+        key = f"{code_hash()}{inputs_hash(case)}"
+        if every_bore(case):
+            if judged := self._judged(key):
+                self._worst[setting.design] = judged.bore
+            case = firing(case, self._worst.get(setting.design, 1))
         (drawing,) = draw_all(case, lambda name, stage: None)
         return Drawn(
             raw=raw, case=case, section=drawing.section, outline=drawing.outline,
-            view=view_of(case.block), key=f"{code_hash()}{inputs_hash(case)}",
+            view=view_of(case.block), key=key,
         )  # fmt: skip
 
     def _by_dial(self, error: CaseError) -> dict[str, str]:
@@ -405,22 +437,30 @@ class Desk:
         return {key: " ".join(texts) for key, texts in told.items()}
 
     async def _look(self, turn: int) -> None:
-        from cases.dials.answer import quick_look
+        """Look quickly at what is drawn; what it is coloured by comes after."""
+        from cases.dials.answer import colours, quick_look
 
         async with self._quick_busy:
             if turn != self._turn or self.drawn is None:
                 return
+            drawn, design = self.drawn, self.state.now.design
+
+            def asked(work: Callable[..., Found]) -> Found:
+                return self._looking.run(work, drawn.raw, self.path, design, drawn.bore)
+
             self.saying = "Quick look at the section"
             self.changed()
-            work = partial(
-                self._looking.run, quick_look, self.drawn.raw, self.path, self.state.now.design
-            )
-            quick = await asyncio.to_thread(work)
+            quick = await asyncio.to_thread(asked, quick_look)
+            if turn != self._turn:
+                return
+            self.quick, self.quick_old, self.colours, self.saying = quick, False, None, ""
+            self.changed()
+            found = await asyncio.to_thread(asked, colours)
             if turn == self._turn:
-                self.quick, self.quick_old, self.saying = quick, False, ""
+                self.colours = found
                 self.changed()
 
-    async def _judge(self, turn: int, setting: Setting, name: str, fineness: Fineness) -> None:
+    async def _judge(self, turn: int, setting: Setting, name: str, way: Way) -> None:
         """Judge a setting where that has not been done; the answer is kept."""
         from cases.dials.answer import judge
 
@@ -428,52 +468,64 @@ class Desk:
             key = await asyncio.to_thread(self.key_of, setting)
         except CaseError:
             return
-        place = f"{key} {fineness}"
-        if place in self.answers or (fineness == "coarse" and f"{key} fine" in self.answers):
-            self._show(turn, name, key)
+        if any(f"{key} {better}" in self.answers for better in WAYS[: WAYS.index(way) + 1]):
+            await self._show(turn, name, key)
+            return
+        if way == WITH_FITS and not (self.drawn and is_pressed(self.drawn.case)):
             return
         loop = asyncio.get_running_loop()
         raw = self._raw(setting)
-        shares = await asyncio.to_thread(self._shares, raw, fineness)
+        fineness, fits = FINENESS[way], way != COARSE
+        shares = await asyncio.to_thread(self._shares, raw, fineness, fits)
         who = "this design" if name == NOW else name
 
         def tell(_design: str, stage: str) -> None:
-            loop.call_soon_threadsafe(self._told, turn, f"{who}, {fineness} solid: {stage}",
+            loop.call_soon_threadsafe(self._told, turn, way, f"{who}, {way}: {stage}",
                                       shares.get(stage, 0.0))  # fmt: skip
 
-        async with self._judge_busy:
+        busy, seat = self._seats[way == WITH_FITS]
+        async with busy:
             if turn != self._turn:
                 return
-            self._at_judge = True
+            self._at_work.add(seat)
             try:
                 work = partial(
-                    self._judging.run, judge, raw, self.path, setting.design, fineness, tell=tell
+                    seat.run, judge, raw, self.path, setting.design, fineness, fits, tell=tell
                 )
                 judged = await asyncio.to_thread(work)
             finally:
-                self._at_judge = False
-        self.answers[place] = judged
+                self._at_work.discard(seat)
+        self.answers[f"{key} {way}"] = judged
         self._trim()
-        await asyncio.to_thread(_write_answers, self.path, dict(self.answers))
-        self._show(turn, name, key)
+        async with self._write_busy:
+            await asyncio.to_thread(_write_answers, self.path, dict(self.answers))
+        await self._show(turn, name, key)
 
-    def _show(self, turn: int, name: str, key: str) -> None:
-        if turn == self._turn:
-            if name == NOW:
-                self.shown = self._judged(key)
-                if self.clock is None:
-                    self._cast()
+    async def _show(self, turn: int, name: str, key: str) -> None:
+        if turn != self._turn:
+            return
+        if name == NOW:
+            self.shown = self._judged(key)
+            if self.clock is None:
+                self._cast()
+            if self.shown and self.drawn and self.shown.bore != self.drawn.bore:
+                await self._draw(turn)
+                self.quick_old = True
+                await self._look(turn)
+        if not self._at_work:
             self.saying, self.share = "", 0.0
-            self.changed()
+        self.changed()
 
-    def _told(self, turn: int, what: str, share: float) -> None:
-        if turn == self._turn and self._at_judge:
+    def _told(self, turn: int, way: Way, what: str, share: float) -> None:
+        """Say how far a judgement is; with other fits where nothing else is judged beside it."""
+        judging = self._seats[0][1] in self._at_work
+        if turn == self._turn and self._at_work and not (way == WITH_FITS and judging):
             self.saying, self.share = f"Judging {what}", share
             self.changed()
 
-    def _shares(self, raw: Mapping[str, Any], fineness: Fineness) -> dict[str, float]:
+    def _shares(self, raw: Mapping[str, Any], fineness: Fineness, fits: bool) -> dict[str, float]:
         """What of a judgement is usually done as each stage begins."""
-        case = with_solid(case_of(raw, self.path), fineness, lived=True, evidence=False)
+        case = with_solid(case_of(raw, self.path), fineness, lived=True, evidence=False, swept=fits)
         stages = plan_of(case, True, 1).each
         whole = sum(seconds for _, seconds in stages) or 1.0
         done, shares = 0.0, {}
@@ -487,7 +539,8 @@ class Desk:
             del self.answers[next(iter(self.answers))]
 
     def _judged(self, key: str) -> Judged | None:
-        return self.answers.get(f"{key} fine") or self.answers.get(f"{key} coarse")
+        found = (self.answers.get(f"{key} {way}") for way in WAYS)
+        return next(filter(None, found), None)
 
     def key_of(self, setting: Setting) -> str:
         """Hash of all that a setting is solved from.
@@ -526,6 +579,11 @@ class Desk:
             return False
         return self.shown is self._judged(self.drawn.key) and self._is_drawn()
 
+    @property
+    def seeks_fit(self) -> bool:
+        """Whether other fits of where the dials stand are being solved."""
+        return self._seats[1][1] in self._at_work
+
     def _is_drawn(self) -> bool:
         assert self.drawn is not None
         return self.drawn.raw == self._raw(self.state.now)
@@ -553,9 +611,17 @@ class Desk:
         at = round(self.looked_clock() * 10) % 120
         if self.judged and self.shown is not None and what in self.shown.around:
             return self.shown.around[what][at], True
-        if self.quick is not None and not self.quick_old and what in self.quick.around:
-            return self.quick.around[what][at], False
+        if not self.quick_old:
+            for of in (self.quick, self.colours):
+                if of is not None and what in of.around:
+                    return of.around[what][at], False
         return None, False
+
+
+def is_pressed(case: Case) -> bool:
+    """Whether the one design of a case has a fit with an interference."""
+    fits = life_given(case).fits
+    return any(of.name in fits and fits[of.name].interference is not None for of in case.designs)
 
 
 def _said(fault: Fault) -> str:
@@ -588,7 +654,7 @@ def _write_answers(case: Path, answers: Mapping[str, Judged]) -> None:
 
 def _read_answers(case: Path) -> dict[str, Judged]:
     """Answers that were kept; none that another version of the program gave."""
-    from cases.dials.answer import Judged
+    from cases.dials.answer import Fit, Judged
 
     try:
         raw = json.loads(answers_path(case).read_text(encoding="utf-8"))
@@ -601,6 +667,7 @@ def _read_answers(case: Path) -> dict[str, Judged]:
                     "around": {what: tuple(row) for what, row in of["around"].items()},
                     "place": of["place"] and tuple(of["place"]),
                     "down": of["down"] and Shade(**of["down"]),
+                    "fit": of["fit"] and Fit(**of["fit"]),
                 }
             )
             for key, of in raw.items()

@@ -10,6 +10,7 @@ from typing import Any
 
 from cases.base.faults import Location
 from cases.base.units import ANGLE, LENGTH, POWER, PRESSURE, Quantity, parse_quantity
+from cases.bores.given import every_bore
 from cases.case import Case
 from cases.materials.reading import library_materials
 from cases.search.reading import DEPTHS, MATERIAL
@@ -20,6 +21,8 @@ from geometry.left import walls_left
 Value = float | str
 Values = Mapping[str, Value]
 
+WORST_BORE = "the worst of them, by the section"
+"""Choice of the bore that fires, where the file states none."""
 ONE_PIECE = "one piece with the block"
 """Of a design that states no fit."""
 STEPS = {
@@ -282,11 +285,17 @@ def _block(raw: Mapping[str, Any], case: Case, at: int, table: Mapping[str, Any]
     if block.bores == 1:
         return
     names = [bore_name(case, number) for number in range(1, block.bores + 1)]
+    unstated = [WORST_BORE] if every_bore(case) else []
     yield Dial(
         key="bore", label="Bore that fires, with its walls as measured",
-        value=names[block.firing_bore - 1], options=tuple(names),
-        places=(("block", "firing_bore"),),
+        value=WORST_BORE if unstated else names[block.firing_bore - 1],
+        options=(*unstated, *names), places=(("block", "firing_bore"),),
     )  # fmt: skip
+
+
+def bore_number(option: str) -> int:
+    """Of a bore by its name."""
+    return int(option.split(":")[0].removeprefix("bore "))
 
 
 def bore_name(case: Case, number: int) -> str:

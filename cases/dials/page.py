@@ -7,7 +7,7 @@ import contextlib
 import webbrowser
 from collections.abc import AsyncIterator, Callable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fastapi import FastAPI, Response
 from fastapi.responses import FileResponse
@@ -22,15 +22,21 @@ from cases.dials.runs import Run
 from cases.dials.serve import file_within
 from cases.dials.story import story
 from cases.dials.words import (
+    BARE_UNSOLVED,
     CLASSES,
     JUDGED,
     QUICK,
+    RANKED,
+    fit_told,
     rows_html,
     scale_html,
     share_words,
 )
 from cases.making.make import folder_of
 from geometry.clock import format_clock
+
+if TYPE_CHECKING:
+    from cases.dials.answer import Fit
 
 PATIENCE = 30.0
 """How long a page and its server wait for each other, on a machine that is busy solving. [s]."""
@@ -106,6 +112,7 @@ class _Page:
             self.save = _button("Save", self._save)
             self.report = _button("Report", self._report)
             self.make = _button("Make", self._make)
+        self._build_run()
         self.refused = ui.element("div").classes("refused").props('role="alert"')
         with self.refused:
             self.why_refused = ui.element("pre")
@@ -117,6 +124,7 @@ class _Page:
             self.sentence = ui.label().style("font-weight: 700")
             self.by = ui.label().classes("soft")
             self.flags = ui.label().classes("wrong")
+            self.fit = ui.label()
         with ui.element("div").classes("bar"):
             self.saying = ui.label().classes("soft grow").props('role="status"')
             self.stop = _button("Stop", desk.stop)
@@ -160,6 +168,11 @@ class _Page:
         self.marks = ui.html("", sanitize=False).props('aria-label="numbered places"')
         self.quick = ui.label()
         self.quick_by = ui.label(QUICK).classes("soft")
+        self.fit_box = ui.element("div").style("width: 100%")
+        with self.fit_box:
+            _heading(2, "What another fit carries")
+            self.fits: Any = ui.image().style("width: 100%; max-width: 34rem").props("no-spinner")
+            self.fit_note = ui.label(BARE_UNSOLVED).classes("soft")
         _heading(2, "Point at a place")
         with ui.element("div").classes("dial"):
             ui.label("Clock position, 12 is up; or point at the plan").classes("name")
@@ -171,11 +184,16 @@ class _Page:
             _heading(2, "Why does a cut crack?").classes("grow")
             self.tell_story = _button("Show in four pictures", self._story)
         self.story = ui.element("div").classes("story")
-        self.run_box = ui.element("div").style("width: 100%")
+
+    def _build_run(self) -> None:
+        self.run_box = ui.element("section").classes("run").props('aria-live="polite"')
         with self.run_box:
-            with ui.element("pre"):
+            with ui.element("div").classes("bar"):
+                self.run_says = ui.label().classes("grow")
+                self.run_link = ui.link("Open it", RESULTS, new_tab=True)
+            said = ui.expansion("All that it said").props("dense").style("width: 100%")
+            with said, ui.element("pre"):
                 self.run_text = ui.label().style("white-space: pre-wrap")
-            self.run_link = ui.link("Open it", RESULTS, new_tab=True)
 
     def _build_dials(self) -> None:
         _heading(2, "Dials")
@@ -228,11 +246,16 @@ class _Page:
             self.sentence.set_text("Not judged yet." if desk.case else "")
             self.by.set_text("")
             self.flags.set_text("")
+            self.fit.set_text("")
+            self.fit_box.set_visibility(False)
         else:
             self.sentence.set_text(shown.sentence)
             by = JUDGED.format(setting=shown.setting)
+            if shown.ranked:
+                by += RANKED.format(bore=shown.bore)
             self.by.set_text(by if judged else f"Of before the last move, not of this. {by}")
             self.flags.set_text(" ".join(shown.flags))
+            self._show_fit(shown.fit)
         kind = CLASSES.get(shown.status, "") if shown else ""
         self.verdict.classes(replace=f"verdict {kind}{'' if judged else ' old'}")
         self.saying.set_text(f"{desk.saying}{share_words(desk.share)}" if desk.saying else "")
@@ -243,6 +266,14 @@ class _Page:
         if desk.case is not None:
             rows = [(NOW, shown, not judged), *((name, of, False) for name, of in desk.rows())]
             self.rows.set_content(rows_html(rows, desk.case.spoken))
+
+    def _show_fit(self, fit: Fit | None) -> None:
+        seeking = self.desk.seeks_fit
+        self.fit.set_text(fit_told(fit, seeking))
+        self.fit_box.set_visibility(fit is not None)
+        if fit is not None:
+            self.fits.set_source(fit.picture)
+            self.fits.props(f'alt="limit against interference: {_escaped(fit.words)}"')
 
     def _plan_size(self) -> tuple[float, float]:
         drawn = self.desk.drawn
@@ -260,8 +291,9 @@ class _Page:
         spoken = drawn.case.spoken
         now = quick is not None and not desk.quick_old and not desk.faults
         shade = None
-        if now and quick is not None:
-            shade = {STRESS: quick.stress, TEMPERATURE: quick.temperature}.get(self.shows)
+        if now and desk.colours is not None:
+            coloured = desk.colours
+            shade = {STRESS: coloured.stress, TEMPERATURE: coloured.temperature}.get(self.shows)
         judged = desk.judged and shown is not None
         marks = shown.marks if judged and shown else quick.marks if now and quick else ()
         for image, size in ((self.plan, self._plan_size()), (self.down, self._down_size())):
@@ -269,11 +301,10 @@ class _Page:
                 image.props["size"] = size
                 image.update()
         clock = desk.looked_clock()
-        self.plan.set_content(
-            plan_svg(
-                drawn.section, drawn.outline, drawn.view, shade=shade, marks=marks, clock=clock
-            )
+        picture = plan_svg(
+            drawn.section, drawn.outline, drawn.view, shade=shade, marks=marks, clock=clock
         )
+        self.plan.set_content(_in_box(picture, self._plan_size()))
         fade = "1" if not desk.faults else "0.45"
         self.plan.style(f"opacity: {fade}")
         self.plan.props(f'aria-label="plan of the block about the bore that fires, {self.shows}"')
@@ -290,7 +321,8 @@ class _Page:
             f"At {format_clock(clock)}, deck to floor: "
             + ("worst place ringed; stress of the solid" if down else "parts; depth in mm")
         )
-        self.down.set_content(wall_svg(drawn.section, desk.ray.strips, shade=down, place=place))
+        picture = wall_svg(drawn.section, desk.ray.strips, shade=down, place=place)
+        self.down.set_content(_in_box(picture, self._down_size()))
         self.down.props(f'aria-label="wall at {format_clock(clock)} from deck to floor"')
         self.down_scale.set_content(scale_html(down, spoken))
 
@@ -366,6 +398,7 @@ class _Page:
 
     def _show_run(self) -> None:
         self.run_box.set_visibility(bool(self.run.lines))
+        self.run_says.set_text(self.run.says)
         self.run_text.set_text("\n".join(self.run.lines))
         self.run_link.set_visibility(bool(self.run.page))
         self.run_link.props(f'href="{RESULTS}/{self.run.page}"')
@@ -430,7 +463,12 @@ class _Page:
             ui.label("Drawing ...").classes("soft")
         try:
             scenes = await asyncio.to_thread(
-                desk.look, story, desk.drawn.raw, desk.path, desk.state.now.design
+                desk.look,
+                story,
+                desk.drawn.raw,
+                desk.path,
+                desk.state.now.design,
+                desk.drawn.bore,
             )
             failed = "" if scenes else "The bore that fires has no relief cut."
         except Exception as error:  # told where the pictures would stand
@@ -554,6 +592,13 @@ class _Range:
     def _moved(self, value: str) -> None:
         self.shown = float(value)
         self.does(self.shown)
+
+
+def _in_box(picture: str, size: tuple[float, float]) -> str:
+    """A picture with its own size: that of the element stays as it was when the page was opened."""
+    across, high = size
+    box = f'viewBox="0 0 {across:g} {high:g}" width="100%" height="100%"'
+    return f'<svg {box} preserveAspectRatio="none">{picture}</svg>'
 
 
 def _set(element: Any, value: Any) -> None:

@@ -36,6 +36,16 @@ class Run:
         return self.case.resolve().with_suffix("")
 
     @property
+    def says(self) -> str:
+        """How it stands, in a line."""
+        if self._process is None or not self.lines:
+            return ""
+        what, last = self.lines[0], self.lines[-1].strip()
+        if self.at_work:
+            return f"{what}: {last}" if len(self.lines) > 1 else f"{what}: begun"
+        return f"{what}: {'done.' if self.page else 'it failed, see below.'}"
+
+    @property
     def at_work(self) -> bool:
         """Whether it has not ended yet."""
         return self._process is not None and self._process.returncode is None

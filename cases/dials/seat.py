@@ -28,12 +28,16 @@ def warm() -> None:
 
 
 class Seat:
-    """One process at work; where ``spare`` is asked for, another stands by for when it is ended."""
+    """One process at work; where ``spare`` is asked for, another stands by for when it is ended.
 
-    def __init__(self, spare: bool) -> None:
+    It is begun ``early``, or when there is work for it.
+    """
+
+    def __init__(self, spare: bool, early: bool = True) -> None:
         self._lock = Lock()
+        self._early, self._closed = early, False
         self._spare = _begun() if spare else None
-        self._workers: Workers | None = _begun()
+        self._workers: Workers | None = _begun() if early else None
 
     def run(self, work: Callable[..., Found], *args: Any, tell: Progress | None = None) -> Found:
         """Do some work in the process and wait for it.
@@ -55,9 +59,10 @@ class Seat:
         Exception
             As the work raises it.
         """
-        workers = self._workers
-        if workers is None:
-            raise EndedError
+        with self._lock:
+            if self._closed:
+                raise EndedError
+            workers = self._workers = self._workers or _begun()
         try:
             if tell is None:
                 return workers.submit(work, *args).result()
@@ -75,7 +80,7 @@ class Seat:
     def cut(self) -> None:
         """End what is at work; a process stands ready again at once where there was a spare."""
         with self._lock:
-            ended, self._workers = self._workers, self._spare or _begun()
+            ended, self._workers = self._workers, self._spare or (_begun() if self._early else None)
             self._spare = _begun() if self._spare else None
         if ended is not None:
             _end(ended)
@@ -83,6 +88,7 @@ class Seat:
     def close(self) -> None:
         """End all processes for good."""
         with self._lock:
+            self._closed = True
             ended, self._workers, spare, self._spare = self._workers, None, self._spare, None
         for workers in (ended, spare):
             if workers is not None:

@@ -11,6 +11,7 @@ import numpy as np
 
 from cases.base.figures import COLUMN, new_figure, round_up, triangulated
 from cases.base.parts import PARENT_PARTS
+from cases.bores.given import firing
 from cases.case import Design
 from cases.dials.answer import COLOURS
 from cases.dials.plan import picture_address
@@ -39,7 +40,7 @@ class Scene:
     words: str
 
 
-def story(raw: Mapping[str, Any], path: Path, name: str) -> list[Scene]:
+def story(raw: Mapping[str, Any], path: Path, name: str, bore: int) -> list[Scene]:
     """Four pictures by the section, one piece and cold: plain wall, cut, its place, the insert.
 
     Empty where the bore that fires has no relief cut.
@@ -49,9 +50,9 @@ def story(raw: Mapping[str, Any], path: Path, name: str) -> list[Scene]:
     CaseError, RunError
         If it can't be read or solved.
     """
-    case = only(raw, path, name)
+    case = firing(only(raw, path, name), bore)
     (design,), block = case.designs, case.block
-    bore, load = block.firing_bore, gas_load(case).line_load
+    load = gas_load(case).line_load
     bare = Design(name="bare")
     plain = replace(case, block=replace(block, relief_cuts=()))
     cuts = [of for of in block.relief_cuts if of.bores is None or bore in of.bores]

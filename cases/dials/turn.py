@@ -18,6 +18,7 @@ from cases.dials.dial import (
     Dial,
     Values,
     base_of,
+    bore_number,
     fit_key,
     hold_of,
 )
@@ -83,7 +84,7 @@ def turned(
 
 def _written(dial: Dial, value: Any) -> Any:
     if dial.key == "bore":
-        return dial.options.index(value) + 1
+        return bore_number(value)
     return dial.text(value)
 
 

@@ -11,13 +11,17 @@ from cases.dials.plan import Shade
 from cases.verdict.result import FAILS, HOLDS, MARGINAL
 
 if TYPE_CHECKING:
-    from cases.dials.answer import Judged
+    from cases.dials.answer import Fit, Judged
 
 QUICK = (
     "Quick look, by the section: a mean over the depth, cold, the insert one piece with the block. "
     "It shows where the metal is pulled, not what a design carries."
 )
 JUDGED = "By the {setting} solid: fitted, and warm where the case says what heats it."
+RANKED = (
+    " Bore {bore} fires, as by sections it is the worst: a report judges the two worst by solids."
+)
+BARE_UNSOLVED = "The bare block is not solved here; a report holds the window against it too."
 LESS_IS_BETTER = ("out of round", "hottest barrel", "insert")
 CLASSES = {HOLDS: "holds", MARGINAL: "marginal", FAILS: "fails"}
 
@@ -57,6 +61,21 @@ def rows_html(rows: Sequence[tuple[str, Judged | None, bool]], spoken: Spoken) -
     )
 
 
+def fit_told(fit: Fit | None, seeking: bool) -> str:
+    """Which fit to make, or that it is being looked for; empty where none is asked.
+
+    Parameters
+    ----------
+    fit : Fit or None
+        As far as it is known.
+    seeking : bool
+        Whether other fits are being solved.
+    """
+    if fit is None:
+        return "Fit to make: being looked for." if seeking else ""
+    return f"Fit to make: {fit.words}. {fit.outside}".strip()
+
+
 def _mark(head: str, judged: Judged | None, start: Judged | None, spoken: Spoken) -> str:
     """By how much a number differs, in words and by an arrow; nothing where it hardly does."""
     if judged is None or start is None:
@@ -86,7 +105,7 @@ def scale_html(shade: Shade | None, spoken: Spoken) -> str:
     low, high = (spoken.told(f"{of:.0f} {shade.unit}") for of in (shade.low, shade.high))
     return (
         f'<span>{html.escape(shade.title)}: {html.escape(low)}</span> <span aria-hidden="true" '
-        'style="display:inline-block;width:8rem;height:0.8rem;vertical-align:middle;'
+        'style="display:inline-block;width:8rem;max-width:100%;height:0.8rem;vertical-align:middle;'
         "background:linear-gradient(90deg,#00224e,#35456c,#666970,#948e77,#c8b866,#fee838)"
         f'"></span> <span>{html.escape(high)}</span>'
     )

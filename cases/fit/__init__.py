@@ -53,7 +53,7 @@ class FitAdvice(Subject):
 
         given = solid_given(case)
         by_solid = 40.0 if given.setting == "fine" else 14.0
-        usual = by_solid if given.lived and given.evidence else 17.0
+        usual = by_solid if given.lived and given.swept else 17.0
         return (("other fits", usual),)
 
     def solve(self, work: Work) -> FitSweep | None:

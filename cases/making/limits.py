@@ -9,6 +9,9 @@ from cases.making.make import Making
 from cases.making.passage import BARREL, OUTER_WALL, encloses_bore, side_of
 
 Span = tuple[float, float]
+LOOSER = 0.05
+"""Per side, that a clearance of no stated tolerance may come out larger by (common practice, no
+source). [mm]."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -40,6 +43,8 @@ def side_limits(making: Making) -> tuple[SideLimits, ...]:
         low, nominal, high = (of / 2 for of in making.made.of(making.fit, part))
         if side.bonded:
             low = nominal = high = 0.0
+        elif low == high < 0 and making.fit.compound is None:
+            low -= LOOSER
         pocket = making.given.pocket_share * (high - low)
         found.append(
             SideLimits(

@@ -228,14 +228,15 @@ def write_making(making: Making, folder: Path) -> tuple[str, ...]:
     from cases.making.drawing import write_drawings
     from cases.making.page import making_page
     from cases.making.sheets import write_sheets
-    from cases.making.solids import write_steps
+    from cases.making.solids import steps_written
     from cases.making.traveller import traveller_of
     from cases.making.traveller_pages import write_traveller
 
     date = datetime.date.today()
-    write_sheets(making, date, making.masses, folder)
-    write_traveller(making, traveller_of(making, date), folder)
-    missing = (*write_drawings(making, folder), *write_steps(making, folder))
+    with steps_written(making, folder) as wrong:
+        write_sheets(making, date, making.masses, folder)
+        write_traveller(making, traveller_of(making, date), folder)
+        missing = (*write_drawings(making, folder), *wrong())
     text = json.dumps(making_dict(making), indent=1, ensure_ascii=False, allow_nan=False)
     (folder / DATA).write_text(text + "\n", encoding="utf-8")
     (folder / PAGE).write_text(making_page(making, missing), encoding="utf-8")

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 
 from cases.making.make import Making
@@ -12,23 +13,38 @@ OFF = 1e-3
 """Of a volume over the integral of depth over area, that a file may be wrong by."""
 
 
-def write_steps(making: Making, folder: Path) -> tuple[str, ...]:
-    """Write both files; what was not written as it came out wrong, in words.
+@contextmanager
+def steps_written(making: Making, folder: Path) -> Iterator[Callable[[], tuple[str, ...]]]:
+    """Write both files while the block under ``with`` does other things, where there are two cores.
+
+    Gives what waits for them, and says in words what was not written as it came out wrong.
 
     Parameters
     ----------
     making : Making
     folder : Path
     """
+    from cases.base.workers import side_by_side
     from geometry.cad import write_solids
 
-    found = write_solids(making.section, making.pieces, folder / INSERT, folder / POCKET)
-    wrong = [
+    asked = making.section, making.pieces, folder / INSERT, folder / POCKET
+    with side_by_side(2) as executor:
+        working = executor.submit(write_solids, *asked) if executor else None
+
+        def wrong() -> tuple[str, ...]:
+            found = working.result() if working else write_solids(*asked)
+            return tuple(_dropped(folder / INSERT, _wrong(making, found.volumes)))
+
+        yield wrong
+
+
+def _wrong(making: Making, volumes: Sequence[float]) -> list[int]:
+    """Numbers of pieces whose solids have another volume than they are to have."""
+    return [
         piece.number
-        for piece, volume, known in zip(making.pieces, found.volumes, making.volumes, strict=True)
+        for piece, volume, known in zip(making.pieces, volumes, making.volumes, strict=True)
         if abs(volume - known) > OFF * known
     ]
-    return tuple(_dropped(folder / INSERT, wrong))
 
 
 def _dropped(path: Path, wrong: list[int]) -> Iterator[str]:

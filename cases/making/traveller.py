@@ -430,7 +430,8 @@ def _fit(making: Making) -> Iterator[Line | Grid]:
         yield Grid(
             heads=(
                 "piece", "clearance um (thou)", "in air", "touching", "press low N (lbf)",
-                "press high N (lbf)", "block_temperature", "insert_temperature", "force",
+                "press high N (lbf)", "block as found, with unit", "insert as found, with unit",
+                "force, with unit",
             ),
             widths=(11, 23, 14, 15, 25, 25, 28, 28, 22),
             rows=tuple(

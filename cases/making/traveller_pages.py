@@ -44,6 +44,10 @@ LEAD = 3.9
 """From line to line. [mm]."""
 PLAN = 46.0
 """Height of the plan. [mm]."""
+MOST_TOGETHER = 4
+"""Rows of a step's first table that are not parted from its heading."""
+BESIDE = 6.0
+"""Nearer to the next point on its right, a letter stands on the left. [mm]."""
 BREAK = 2.5
 """Between boxes. [mm]."""
 
@@ -98,8 +102,7 @@ class _Flow:
 
     def box(self, of: Box) -> None:
         """A box, parted where a page ends."""
-        first = of.parts[0] if of.parts else ()
-        self.room(LEAD + 3 * LEAD + (2 * self.row if isinstance(first, Grid) else 0))
+        self.room(4 * LEAD + self.row * (2 + max(map(_rows, of.parts[:3]), default=0)))
         self.y -= BREAK
         self.add(
             [
@@ -191,6 +194,11 @@ class _Flow:
         ]  # fmt: skip
 
 
+def _rows(part: Line | Grid) -> int:
+    """Rows of a table that are to stand on the page of its heading; a long one may part."""
+    return min(len(part.rows), MOST_TOGETHER) if isinstance(part, Grid) else 0
+
+
 def _signed(of: Box) -> list[Item]:
     """Who and when, in the heading of a step."""
     items: list[Item] = []
@@ -272,12 +280,15 @@ def traveller_plan(making: Making, sheet: Traveller) -> list[Item]:
                   name="number"),
         ]  # fmt: skip
     x = ACROSS - 58.0
-    for k, (z, words) in enumerate(sheet.worst):
-        letter, spot = "ABC"[k], scale * z + at
+    spots = [scale * z + at for z, _ in sheet.worst]
+    for k, (_, words) in enumerate(sheet.worst):
+        letter, spot = "ABC"[k], spots[k]
+        crowded = any(0 < (of - spot).real < BESIDE > abs((of - spot).imag) for of in spots)
         items += [
             Stroke(loops=(tuple(circle(spot, 1.1)),), width=THICK, closed=True, grey=1.0),
-            Words(at=spot + complex(1.8, -0.9), text=letter, size=LARGE * 0.8, bold=True),
-        ]
+            Words(at=spot + complex(-1.8 if crowded else 1.8, -0.9), text=letter,
+                  anchor="end" if crowded else "start", size=LARGE * 0.8, bold=True),
+        ]  # fmt: skip
         items += [
             Words(at=complex(x, -6 - 8 * k - 3.4 * row), text=text)
             for row, text in enumerate(folded(f"{letter}: {words}", 58))

@@ -137,7 +137,7 @@ class Rating(Subject):
             lived = work.live["solid"]
             if not work.case.given.get("head"):  # which lies on it afterwards
                 del work.live["solid"]
-            by_solid = rate_by_solid(lived, work.stage, swept=solid_given(work.case).evidence)
+            by_solid = rate_by_solid(lived, work.stage, swept=solid_given(work.case).swept)
             del lived
             give_back()
         own, life = work.found["stress"], work.live["life"]

@@ -25,8 +25,7 @@ def job_rows(jobs: Iterable[Listed]) -> Iterator[tuple[str, str, str, str, str]]
 def table_lines(rows: Sequence[Sequence[str]], headings: Sequence[str]) -> Iterator[str]:
     """Rows of text in columns."""
     widths = [max(map(len, column)) for column in zip(headings, *rows, strict=True)]
-    line = "  ".join(f"{{:{width}}}" for width in widths)
-    return (line.format(*row).rstrip() for row in (headings, *rows))
+    return ("  ".join(map(str.ljust, row, widths)).rstrip() for row in (headings, *rows))
 
 
 def job_lines(job: Job, every: bool = False) -> Iterator[str]:

@@ -18,8 +18,8 @@ class SolidInput:
     alone: bool = False  # one piece and cold is all that is asked; nothing is rated
     setting: Setting | None = None  # None: the run solves no solid
     lived: bool = False  # as it is made too, so that it can be rated
-    # what stands beside its limit too: one piece as well, and its window of fits where it is fitted
-    evidence: bool = True
+    evidence: bool = True  # what stands beside its limit too: in one piece as well
+    swept: bool = True  # its window of fits too, where it is fitted
 
 
 def solid_given(case: Case) -> SolidInput:
@@ -28,7 +28,12 @@ def solid_given(case: Case) -> SolidInput:
 
 
 def with_solid(
-    case: Case, setting: Setting | None, *, lived: bool | None = None, evidence: bool = True
+    case: Case,
+    setting: Setting | None,
+    *,
+    lived: bool | None = None,
+    evidence: bool = True,
+    swept: bool = True,
 ) -> Case:
     """A case that is to be solved in depth as well.
 
@@ -40,10 +45,12 @@ def with_solid(
     lived : bool, optional
         Whether as it is made too, so that it can be rated; left out, where it is fine.
     evidence : bool
-        Whether one that is rated is solved in one piece too and, fitted, at fits beyond its
-        tolerance.
+        Whether one that is rated is solved in one piece too.
+    swept : bool
+        Whether a fitted one that is rated is solved at fits beyond its tolerance too.
     """
     lived = setting == "fine" if lived is None else lived
     given = solid_given(case)
     lived = lived and not given.alone
-    return case.told("solid", replace(given, setting=setting, lived=lived, evidence=evidence))
+    told = replace(given, setting=setting, lived=lived, evidence=evidence, swept=swept)
+    return case.told("solid", told)

@@ -36,6 +36,10 @@ class HotPlace(SurfacePlace):
     flux_w_per_mm2: float | None = None  # that leaves the metal, of a wall
 
 
+CLOCK_STEPS = 120
+"""Steps of the clock that temperatures are told at, each a tenth of an hour."""
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class DepthHeat:
     """What the temperature of a solid comes to, warm at the asked load.
@@ -52,6 +56,9 @@ class DepthHeat:
     section_above_k : (float, float), optional
         The section's bore over the solid's mean down to the section depth: in the mean around it,
         and where they differ most. [K]
+    barrel_degc : tuple of float or None
+        Hottest of the firing bore's barrel over all its depth, each tenth of an hour of the clock
+        from 12:00 on; None where no node is. [degC]
     """
 
     hottest: tuple[HotPlace, ...]
@@ -59,6 +66,7 @@ class DepthHeat:
     flags: tuple[Flag, ...]
     paths_w: Mapping[str, float]
     section_above_k: tuple[float, float] | None = None
+    barrel_degc: tuple[float | None, ...] = ()
 
 
 def depth_heat(
@@ -112,7 +120,19 @@ def depth_heat(
         flags=heat_flags(given, gas_film(given, load), seen),
         paths_w=dict(found.heat),
         section_above_k=_section_above(found, wall, *section) if section else None,
+        barrel_degc=_barrel_around(block, found),
     )
+
+
+def _barrel_around(block: Block, found: SolidTemperature) -> tuple[float | None, ...]:
+    """Hottest of the barrel that fires, by the clock. [degC]."""
+    mesh, hottest = found.mesh, np.full(CLOCK_STEPS, -np.inf)
+    nodes = np.unique(mesh.prisms[mesh.part == mesh.parts.index("barrel")])
+    x, y = mesh.points[nodes, 0], mesh.points[nodes, 1]
+    own = np.hypot(x, y) < block.jacket_radius
+    at = np.round(clock_of(x[own], y[own]) * CLOCK_STEPS / 12).astype(int) % CLOCK_STEPS
+    np.maximum.at(hottest, at, found.temperature[nodes[own]])
+    return tuple(float(of) if np.isfinite(of) else None for of in hottest)
 
 
 def _place(part: str, at: Array, temperature: float, flux: float | None = None) -> HotPlace:

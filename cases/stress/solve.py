@@ -16,6 +16,7 @@ from fea.closed_form import joint_pressure, lame_ring
 from fea.equilibrium import fine_enough, self_checks
 from fea.hotspots import HotSpot, hot_spots
 from fea.model import SectionModel, Solution
+from fea.refinement import REFINEMENT
 from fea.stress import LayerStress, recover
 from geometry.outline import Outline, draw_section
 from geometry.section_mesh import SectionMesh
@@ -40,7 +41,13 @@ def untold(_stage: str) -> AbstractContextManager[None]:
     return nullcontext()
 
 
-def quick_section(case: Case, design: Design, line_load: float, bore: int) -> DesignResult:
+def quick_section(
+    case: Case,
+    design: Design,
+    line_load: float,
+    bore: int,
+    meshes: int = REFINEMENT.most_passes,
+) -> DesignResult:
     """A design in one piece with some bore firing, on a coarse mesh, its hot spots to ``QUICK``.
 
     Parameters
@@ -51,6 +58,8 @@ def quick_section(case: Case, design: Design, line_load: float, bore: int) -> De
         Of the gas. [N/mm]
     bore : int
         That fires.
+    meshes : int
+        Made at most for its hot spots.
 
     Raises
     ------
@@ -61,11 +70,17 @@ def quick_section(case: Case, design: Design, line_load: float, bore: int) -> De
         case, mesh="coarse", tolerance=max(QUICK, case.tolerance),
         block=replace(case.block, firing_bore=bore),
     )  # fmt: skip
-    return solve_section(fired, design, draw_section(fired.section(design)), line_load)
+    outline = draw_section(fired.section(design))
+    return solve_section(fired, design, outline, line_load, meshes=meshes)
 
 
 def solve_section(
-    case: Case, design: Design, outline: Outline, line_load: float, stage: Stage = untold
+    case: Case,
+    design: Design,
+    outline: Outline,
+    line_load: float,
+    stage: Stage = untold,
+    meshes: int = REFINEMENT.most_passes,
 ) -> DesignResult:
     """Mesh, solve and recover a design until its hot spots are settled.
 
@@ -78,6 +93,8 @@ def solve_section(
         Of the gas on the bore wall. [N/mm]
     stage : callable
         Told "mesh", "solve" and "recover".
+    meshes : int
+        Made at most for its hot spots.
 
     Raises
     ------
@@ -109,7 +126,7 @@ def solve_section(
         with stage("recover"):
             return fine_enough(solution, stresses, *given)
 
-    adapted = adapt(mesh_at, solve, case.tolerance, read=read, fine_enough=fine)
+    adapted = adapt(mesh_at, solve, case.tolerance, most_passes=meshes, read=read, fine_enough=fine)
     with stage("recover"):
         bore = bores[-1].changed_from(bores[-2]) if len(bores) > 1 else bores[-1]
         checks = self_checks(adapted.solution, adapted.stresses, *given)

@@ -48,8 +48,8 @@ def sentence(verdict: Verdict) -> str:
     choice, row = verdict.choice, verdict.row
     lead = {
         HOLDS: f"HOLDS: {_make(row)}.",
-        MARGINAL: f"MARGINAL: no design holds for sure; nearest is {_named(row)}.",
-        FAILS: f"DOES NOT HOLD: no design holds; nearest is {_named(row)}.",
+        MARGINAL: f"MARGINAL: {_nearest(verdict, 'no design holds for sure')}.",
+        FAILS: f"DOES NOT HOLD: {_nearest(verdict, 'no design holds')}.",
         UNKNOWN: f"NOT KNOWN: no limit was found; {_named(row)} is the first to look at.",
     }[choice.status]
     words = [lead, f"{carries_words(verdict, row)}.", *_lacking(verdict, row)]
@@ -83,6 +83,12 @@ def _make(row: Row) -> str:
     if not row.held:
         return f"leave the block bare ({row.design})"
     return f"make {_named(row)}"
+
+
+def _nearest(verdict: Verdict, none: str) -> str:
+    """The design that comes nearest, of several after what is so of all of them."""
+    named = _named(verdict.row)
+    return named if len(verdict.rows) == 1 else f"{none}; nearest is {named}"
 
 
 def _named(row: Row) -> str:

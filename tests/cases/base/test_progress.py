@@ -8,7 +8,7 @@ import pytest
 
 import cases.base.progress
 from cases import read_case
-from cases.base.progress import RunClock, RunPlan, progress, time_left
+from cases.base.progress import RunClock, RunPlan, begun, progress, time_left
 from cases.cli import DEMO
 from cases.run import plan_of
 from cases.solid.given import with_solid
@@ -118,6 +118,17 @@ def test_plain_lines_break_the_silence(monkeypatch):
         while stream.getvalue().count("\n") < 2:
             pass
     assert stream.getvalue().splitlines()[:2] == ["  0%  a: mesh"] * 2
+
+
+def test_what_is_at_work_before_a_plan_is_told(monkeypatch):
+    stream = io.StringIO()
+    monkeypatch.setattr(sys, "stderr", stream)
+    for name in ("SILENT_AT_FIRST", "SILENT_FOR"):
+        monkeypatch.setattr(cases.base.progress, name, 0.01)
+    with begun("reading case.toml"):
+        while stream.getvalue().count("\n") < 2:
+            pass
+    assert stream.getvalue().splitlines()[:2] == ["reading case.toml"] * 2
 
 
 def test_a_short_run_says_nothing(monkeypatch):

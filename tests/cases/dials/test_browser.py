@@ -3,6 +3,7 @@
 The server is the command itself; the block is small, and its verdict is not waited for.
 """
 
+import json
 import os
 import random
 import re
@@ -13,6 +14,7 @@ from contextlib import contextmanager
 
 import psutil
 import pytest
+from bench import BARE, HEAT
 from browsers import BROWSER, launched
 
 from cases.base.toml import load_toml
@@ -24,6 +26,7 @@ PATIENCE = 180_000  # a loaded machine is slow; nothing is timed here [ms]
 MOST_GROWTH = 100e6
 """Of the server's memory over a hundred moves. [bytes]."""
 DEPTH = "Depth of the insert, mm"
+FIFTY, NONE = "draws = 50", "draws = 0"
 
 
 @contextmanager
@@ -89,6 +92,10 @@ def test_dials_move_by_mouse_and_keys_and_nothing_is_lost(browser, small):
         for of in page.get_by_role("slider").all():
             assert of.get_attribute("aria-label")
 
+        across, down = page.get_by_role("img", name=re.compile("plan of the block")).evaluate(
+            "of => { const m = of.querySelector('g svg').getScreenCTM(); return [m.a, m.d]; }"
+        )
+        assert across == pytest.approx(down, rel=0.02)  # round bores are round
         was = plan(page)
         slider = page.get_by_role("slider", name=DEPTH)
         slider.focus()
@@ -206,3 +213,38 @@ def test_a_hundred_moves_leave_no_error_and_no_memory(browser, small):
         page.get_by_text("Worst pull").wait_for()
         assert wrong == []
     assert process.said.splitlines()[1:] == []
+
+
+@pytest.mark.slow  # a fine rating of one small insert, and its drawings: some minutes of processor
+def test_report_and_make_run_to_their_end(browser, small):
+    """Their pages open from the page's own address, all that they link to is there."""
+    small.write_text(small.read_text().replace(HEAT, "").replace(BARE, "").replace(FIFTY, NONE))
+    with serving(small) as (process, address):
+        page, wrong, _ = opened(browser, address)
+        page.get_by_role("button", name="Stop").click()
+        link = page.get_by_role("link", name="Open it")
+        for button, verb, ends, title in (
+            ("Report", "rate", "/results/report.html", "what to make"),
+            ("Make", "make", "/results/make-uniform/making.html", "making uniform"),
+        ):
+            page.get_by_role("button", name=button).click()
+            page.get_by_text(re.compile(f"^hoopclock {verb} .*: ")).wait_for()
+            page.get_by_text(re.compile(f"^hoopclock {verb} .*: (done|it failed)")).wait_for(
+                timeout=10 * PATIENCE
+            )
+            with page.context.expect_page() as opening:
+                link.click()
+            written = opening.value
+            written.on("pageerror", lambda of: wrong.append(str(of)))
+            written.wait_for_load_state()
+            assert written.url.endswith(ends)
+            assert title in written.title()
+            folder = written.url.rsplit("/", 1)[0]
+            for of in {of.get_attribute("href") for of in written.locator("a[href]").all()}:
+                if not of.startswith("#"):
+                    assert page.request.get(f"{folder}/{of}").ok, of
+            written.close()
+        assert wrong == []
+    assert process.said.splitlines()[1:] == []
+    told = json.loads((small.with_suffix("") / "results.json").read_text())
+    assert [of["design"] for of in told["designs"]] == ["uniform"]

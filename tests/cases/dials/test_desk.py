@@ -15,8 +15,9 @@ from cases.base.toml import load_toml
 from cases.base.units import LENGTH, parse_quantity
 from cases.block.drawn import draw_all
 from cases.dials import answer, desk
-from cases.dials.answer import Judged, Quick
+from cases.dials.answer import Colours, Fit, Judged, Quick
 from cases.dials.desk import START, Desk
+from cases.dials.dial import WORST_BORE
 from cases.dials.plan import Shade
 from cases.dials.seat import EndedError
 from cases.dials.state import Setting, read_state, state_path
@@ -27,7 +28,7 @@ SHADE = Shade("data:,", 0.0, 1.0, "MPa", "pull")
 class Here:
     """In place of a process: works in the thread that asks."""
 
-    def __init__(self, spare):
+    def __init__(self, spare, early=True):
         self.cuts = 0
 
     def run(self, work, *args, tell=None):
@@ -50,36 +51,49 @@ def depth_of(raw):
     return parse_quantity(raw["design"][1]["depth"], LENGTH)
 
 
-def quick(raw, path, name):
+def quick(raw, path, name, bore):
     return Quick(
-        words=f"{depth_of(raw):g} mm", marks=(), stress=SHADE, temperature=None,
+        words=f"{depth_of(raw):g} mm", marks=(),
         around={"stress": tuple(map(float, range(120)))}, stress_mpa=1.0, error_mpa=0.1,
         growth_um=1.0, growth_error_um=0.1,
     )  # fmt: skip
 
 
-def judged(raw, setting):
+def coloured(raw, path, name, bore):
+    return Colours(stress=SHADE, temperature=None, around={"temperature": (float(bore),) * 120})
+
+
+def worst(raw):
+    """Bore 2 of several, where none is stated."""
+    return raw["block"].get("firing_bore", min(raw["block"].get("bores", 1), 2))
+
+
+def judged(raw, setting, fits=False):
     limit = 10 * depth_of(raw)
     return Judged(
         setting=setting, status="holds", share=0.9, limit_bar=limit, limit_factor=1.0,
         sentence=f"{limit:g} bar", cells={"carries": f"{limit:g} bar"},
         numbers={"carries": limit}, marks=(), flags=(),
         around={"contact": (1.5,) * 120}, clock=2.0, place=(50.0, 3.0), down=SHADE,
+        bore=worst(raw), ranked="firing_bore" not in raw["block"],
+        fit=Fit(words="10 to 20 um", outside="", picture="data:,") if fits else None,
     )  # fmt: skip
 
 
 @pytest.fixture
 def asked(monkeypatch):
-    """What was judged, in order."""
+    """What was judged, in order, the coarse solid at other fits left out."""
     found = []
 
-    def judge(tell, raw, path, name, setting):
-        found.append((depth_of(raw), setting))
-        return judged(raw, setting)
+    def judge(tell, raw, path, name, setting, fits):
+        if not fits or setting == "fine":
+            found.append((depth_of(raw), setting))
+        return judged(raw, setting, fits)
 
     monkeypatch.setattr(desk, "Seat", Here)
     monkeypatch.setattr(desk, "REST", 0.02)
     monkeypatch.setattr(answer, "quick_look", quick)
+    monkeypatch.setattr(answer, "colours", coloured)
     monkeypatch.setattr(answer, "judge", judge)
     return found
 
@@ -138,8 +152,56 @@ def test_what_was_judged_once_is_not_judged_again(small, asked):
     assert asked == [(6.0, "coarse"), (7.0, "coarse")]
     again = at_desk(small)
     assert again.judged
-    assert again.shown == judged(again.drawn.raw, "coarse")
+    assert again.shown == judged(again.drawn.raw, "coarse", fits=True)
     assert len(asked) == 2
+
+
+def test_the_window_of_the_fit_comes_with_the_coarse_verdict(small, asked, monkeypatch):
+    """Sought beside it, and only where there is a press."""
+    of = at_desk(small)
+    assert of.shown.fit.words == "10 to 20 um"
+    assert len(asked) == 1
+    assert at_desk(small, lambda of: of.move("hold", "one piece with the block")).shown.fit is None
+
+
+def test_the_verdict_does_not_wait_for_the_window_of_the_fit(small, asked, monkeypatch):
+    go = threading.Event()
+    before = answer.judge
+
+    def slow(tell, raw, path, name, setting, fits):
+        if fits:
+            go.wait(60)
+        return before(tell, raw, path, name, setting, fits)
+
+    async def run():
+        of = Desk(small)
+        of.begin()
+        while of.shown is None:
+            await asyncio.sleep(0.01)
+        assert of.judged
+        assert of.shown.fit is None
+        assert of.seeks_fit
+        go.set()
+        await settled(of)
+        return of
+
+    monkeypatch.setattr(answer, "judge", slow)
+    of = asyncio.run(run())
+    assert of.shown.fit is not None
+    assert not of.seeks_fit
+
+
+def test_where_no_bore_is_stated_the_worst_is_drawn_looked_at_and_told(small, asked):
+    text = small.read_text()
+    small.write_text(text.replace('bore = "80 mm"', 'bore = "80 mm"\nbores = 3\npitch = "108 mm"'))
+    of = at_desk(small)
+    assert of.value(of.dial("bore")) == WORST_BORE
+    assert (of.drawn.bore, of.shown.bore, of.shown.ranked) == (2, 2, True)
+    assert of.colours.around["temperature"][0] == 2.0
+    assert at_desk(small).drawn.bore == 2
+    (first,) = [option for option in of.dial("bore").options if option.startswith("bore 1")]
+    of = at_desk(small, lambda of: of.move("bore", first))
+    assert (of.drawn.bore, of.shown.bore, of.shown.ranked) == (1, 1, False)
 
 
 def test_old_answers_are_not_those_of_where_the_dials_stand(small, asked):
@@ -162,11 +224,11 @@ def test_a_move_during_a_judgement_ends_it(small, asked, monkeypatch):
     begun, go = threading.Event(), threading.Event()
     before = answer.judge
 
-    def slow(tell, raw, path, name, setting):
+    def slow(tell, raw, path, name, setting, fits):
         if depth_of(raw) == 7.0:
             begun.set()
             go.wait(60)
-        return before(tell, raw, path, name, setting)
+        return before(tell, raw, path, name, setting, fits)
 
     async def run():
         of = Desk(small)
@@ -175,7 +237,7 @@ def test_a_move_during_a_judgement_ends_it(small, asked, monkeypatch):
         of.move("depth", 7.0)
         await asyncio.to_thread(begun.wait, 60)
         of.move("depth", 8.0)
-        assert of._judging.cuts == 1
+        assert of._seats[0][1].cuts == 1
         go.set()
         await settled(of)
         return of
@@ -225,7 +287,7 @@ def test_an_impossible_block_says_why_beside_its_dial_and_nothing_is_lost(small,
 
 
 def test_a_run_that_fails_is_told(small, asked, monkeypatch):
-    def fails(tell, raw, path, name, setting):
+    def fails(tell, raw, path, name, setting, fits):
         raise RunError("no convergence")
 
     monkeypatch.setattr(answer, "judge", fails)

@@ -15,6 +15,7 @@ def test_a_run_writes_beside_the_case_and_says_what_it_said(small):
     assert file_within(run.results, run.page) == small.parent / "small" / "sheet.html"
     assert len(told) >= 3
     assert not run.at_work
+    assert run.says == "hoopclock sheet small.toml: done."
 
 
 def test_a_run_that_is_refused_gives_no_page(small):
@@ -22,6 +23,7 @@ def test_a_run_that_is_refused_gives_no_page(small):
     run = Run(small)
     asyncio.run(run.start("sheet", "sheet.html", lambda: None))
     assert run.page == ""
+    assert run.says == "hoopclock sheet small.toml: it failed, see below."
     assert any("barel_wall" in line for line in run.lines)
 
 

@@ -5,9 +5,9 @@ from html.parser import HTMLParser
 import pytest
 
 from cases.base.spoken import METRIC, Spoken
-from cases.dials.answer import Judged
+from cases.dials.answer import Fit, Judged
 from cases.dials.plan import Shade
-from cases.dials.words import rows_html, scale_html, share_words
+from cases.dials.words import fit_told, rows_html, scale_html, share_words
 
 
 def judged(bar, grams=50.0):
@@ -15,7 +15,7 @@ def judged(bar, grams=50.0):
         setting="coarse", status="holds", share=0.9, limit_bar=bar, limit_factor=1.0, sentence="",
         cells={"verdict": "holds", "carries": f"{bar:g} bar", "insert": f"{grams:g} g"},
         numbers={"carries": bar, "insert": grams}, marks=(), flags=(), around={}, clock=0.0,
-        place=None, down=None,
+        place=None, down=None, bore=1, ranked=False, fit=None,
     )  # fmt: skip
 
 
@@ -75,3 +75,12 @@ def test_the_scale_names_its_ends():
     assert "judged, largest pull: 0 MPa" in told
     assert "25 MPa" in told
     assert scale_html(None, METRIC) == ""
+
+
+def test_the_fit_to_make_is_told_or_looked_for():
+    fit = Fit(words="4.1 to 9.3 um per side, nominal 6.7 um", outside="Limit of 20 um.", picture="")
+    assert fit_told(fit, False) == (
+        "Fit to make: 4.1 to 9.3 um per side, nominal 6.7 um. Limit of 20 um."
+    )
+    assert fit_told(None, True) == "Fit to make: being looked for."
+    assert fit_told(None, False) == ""

@@ -9,6 +9,7 @@ from ezdxf import recover
 from made import CASE, RING
 
 from cases.making.drawing import LAYERS, write_drawings
+from cases.making.limits import side_limits
 from cases.making.make import made_of
 from geometry.planar import Curve, signed_area
 
@@ -137,6 +138,16 @@ def test_a_slot_that_no_cutter_enters_is_said(drawn):
     (line,) = missing
     assert line.startswith("No cutter of 6 mm follows slot 1 of piece")
     assert line.endswith("a hollow of radius 2.5 mm near 11:37 of bore 1.")
+
+
+def test_a_clearance_of_no_stated_tolerance_may_be_larger_and_never_less(drawn):
+    """In place of limits without any width, which no one can cut."""
+    making, _, _ = drawn()
+    fit = replace(making.fit, tolerance=0.0)
+    (tie,) = (of for of in side_limits(replace(making, fit=fit)) if of.part == "tie")
+    assert tie.press == pytest.approx((-0.075, -0.025, -0.025))
+    assert tie.insert[1] - tie.pocket[0] == pytest.approx(-0.025)
+    assert tie.insert[0] - tie.pocket[1] == pytest.approx(-0.075)
 
 
 def test_a_file_in_inches(drawn):

@@ -4,6 +4,7 @@ import datetime
 import html
 import json
 import re
+from dataclasses import replace
 
 import pypdf
 import pytest
@@ -11,8 +12,9 @@ from made import CASE, RING
 
 from cases.cli import DEMO
 from cases.making.make import made_of
+from cases.making.paper import Words
 from cases.making.traveller import traveller_of
-from cases.making.traveller_pages import traveller_pages, write_traveller
+from cases.making.traveller_pages import traveller_pages, traveller_plan, write_traveller
 from cases.making.words import goes_in
 from cases.read import read_case
 from cases.record.entry import entry
@@ -172,6 +174,18 @@ def test_worst_points_stand_on_the_plan_and_in_words(written):
     text = text_of(papers["letter"])
     assert "A: tie 9:10, 12.5 mm (0.49 in) down" in text
     assert "B: barrel 1:00, 0.0 mm (0.00 in) down" in text
+
+
+def test_letters_of_near_points_stand_clear_of_each_other(case):
+    making = made_of(case(), "low", None, "Not rated.")
+    sheet = replace(
+        traveller_of(making, datetime.date(2026, 5, 31)),
+        worst=((complex(-3, 52), "left of it"), (complex(3, 52), "right of it")),
+    )
+    words = [of for of in traveller_plan(making, sheet) if isinstance(of, Words)]
+    a, b = (next(of for of in words if of.text == letter) for letter in "AB")
+    assert (a.anchor, b.anchor) == ("end", "start")
+    assert a.at.real < b.at.real
 
 
 def test_two_sides_are_enough_for_sixteen_pieces():

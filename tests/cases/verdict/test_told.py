@@ -33,6 +33,12 @@ def test_where_none_holds_line_1_says_the_nearest_and_what_it_lacks():
     assert said.startswith(f"DOES NOT HOLD: no design holds; nearest is {MADE}.")
 
 
+def test_a_design_by_itself_is_no_nearest_of_several():
+    few = {"share": 0.61, "limit_bar": 131.4, "limit_factor": 0.87}
+    both = changed({**few, "status": MARGINAL}, status=MARGINAL)
+    assert sentence(replace(both, rows=(both.row,))).startswith(f"MARGINAL: {MADE}. It carries 131")
+
+
 @pytest.mark.parametrize(
     ("by", "why"), [(WATER, "it keeps more water"), (COST, "it is the cheaper to make")]
 )
