@@ -24,12 +24,15 @@ MOST_HEATS = 8
 """Loads whose heat is tried, at most."""
 LEAST, MOST = 0.02, 6.0
 """Loads over the asked one that stand for a limit of none, and for one beyond all that is tried."""
+SLOW = 4
+"""Loads whose heat was tried, from which on what lies between too little and too much is halved."""
 LARGEST_STEP = 2.5
 """Factor from one load whose heat is tried to the next, at most."""
 LEAST_FALL = 0.5
 """What the logarithm of limit over load falls by with that of the load, at least."""
 APART = 1.15
 """Factor between loads whose heats tell what heat does from one to the other, at least."""
+NOT_SETTLED = "heat and limit don't settle: "
 LESS = 0.8
 """A load over that of the limit whose heat tells what less of it does, where no other does."""
 
@@ -51,6 +54,7 @@ def at_own_heat(
     heat: Heat | None,
     asked: tuple[T, float | None],
     rated: Callable[[GasLoad, float], tuple[T, float | None]],
+    carried: Callable[[T, float], tuple[T, float | None]],
     exactly: Callable[[T], tuple[T, float | None]] | None = None,
 ) -> OwnHeat[T]:
     """What is found of a design at the heat of its own limit.
@@ -65,6 +69,9 @@ def at_own_heat(
     rated : callable
         The same at the heat of another load, which is so many times the asked one; raises
         ``RunError`` where that can't be solved.
+    carried : callable
+        What is found at the heat of a load, told with that load as its limit: where no limit comes
+        nearer to its load, as it falls by a jump when another place governs.
     exactly : callable, optional
         What is found with its limit, where ``rated`` says no more of a limit that is not that load
         than on which side of it that lies.
@@ -72,15 +79,20 @@ def at_own_heat(
     Returns
     -------
     OwnHeat
-        That of the heat where limit and load agree; where none is found, of a heat that is more
-        than that of the limit, as far as one was tried.
+        That of the heat where limit and load agree; where none is found, of the most load that is
+        carried at its own heat below one that is not; where none such was tried, of a heat that is
+        more than that of the limit, as far as one was.
     """
     if heat is None or not heat.follows_gas:
         return OwnHeat(asked[0])
     tried = [(1.0, *asked)]
     told = ""
     while abs(_over(tried[-1])) > SAME_LOAD and len(tried) < MOST_HEATS:
-        factor = _next([(math.log(one[0]), _over(one)) for one in tried])
+        logs = [(math.log(one[0]), _over(one)) for one in tried]
+        low, high = _between(logs)
+        if high - low <= SAME_LOAD:
+            break
+        factor = _next(logs)
         if factor <= LEAST:
             break
         load = at_load(gas, factor)
@@ -100,19 +112,26 @@ def at_own_heat(
             off=SAME_LOAD,
             heats=tuple((of, one) for of, one, _ in reversed(tried)),
         )
+    low, high = (math.exp(of) for of in _between([(math.log(one[0]), _over(one)) for one in tried]))
+    if low > 0 and high < math.inf:
+        found, limit = carried(next(one[1] for one in tried if one[0] == low), low)
+        others = [(of, one) for of, one, _ in reversed(tried) if of != low]
+        settled = f"the limit is at its own heat, of {low:.3g} times the asked load."
+        if high > low * math.exp(SAME_LOAD):
+            settled = f"{told or NOT_SETTLED}{_limit_words(limit)} is carried at its own heat, "
+            settled += f"{high:.3g} times is not."
+        return OwnHeat(found, (settled,), off=math.log(high / low), heats=((low, found), *others))
     # the limit at more heat than its own is the lower one
     hotter = [one for one in tried if _over(one) <= 0]
     factor, found, limit = max(hotter, key=lambda one: one[2] or 0.0) if hotter else tried[-1]
     if exactly is not None:
         found, limit = exactly(found)
-    told = told or "heat and limit don't settle: "
     less = "" if hotter else ", less than its own, and so too high"
-    most = "above all that is tried" if limit is None else f"{limit:.3g} times the asked load"
     return OwnHeat(
         found,
         (
-            f"{told}the limit told, {most}, is at the heat of {factor:.3g} times the asked "
-            f"load{less}.",
+            f"{told or NOT_SETTLED}the limit told, {_limit_words(limit)}, is at the heat of "
+            f"{factor:.3g} times the asked load{less}.",
         ),
     )
 
@@ -162,6 +181,16 @@ def _over(tried: tuple[float, object, float | None]) -> float:
     return math.log((MOST if limit is None else max(limit, LEAST)) / factor)
 
 
+def _limit_words(limit: float | None) -> str:
+    return "above all that is tried" if limit is None else f"{limit:.3g} times the asked load"
+
+
+def _between(tried: Sequence[tuple[float, float]]) -> tuple[float, float]:
+    """The most load that is less than its limit, below the least that is more; by logarithms."""
+    high = min((place for place, of in tried if of < 0), default=math.inf)
+    return max((place for place, of in tried if of > 0 and place < high), default=-math.inf), high
+
+
 def _next(tried: Sequence[tuple[float, float]]) -> float:
     """The load whose limit would be itself, by logarithms of loads and of limits over them.
 
@@ -174,8 +203,10 @@ def _next(tried: Sequence[tuple[float, float]]) -> float:
         slope = min((over - other) / (at - before), -LEAST_FALL)
     step = math.log(LARGEST_STEP)
     there = at + max(-step, min(-over / slope, step))
-    low = max((place for place, of in tried if of > 0), default=-math.inf)
-    high = min((place for place, of in tried if of < 0), default=math.inf)
-    if not low < there < high:
+    low, high = _between(tried)
+    bracketed = low > -math.inf and high < math.inf
+    if bracketed and (len(tried) >= SLOW or not low < there < high):
         there = (low + high) / 2
+    elif there >= high:
+        there = high - step
     return math.exp(there)

@@ -61,6 +61,9 @@ LIKELY = 0.95
 solved."""
 LEADING = 0.98
 """The same of the angles that are followed, on the way to the limit."""
+STATES = 0.75
+"""Share over the largest one, both by what the gas adds in proportion, from which an engine state
+is solved at another heat than the asked: what the gas adds there is less like itself."""
 MOST_TURNS = 3
 """Times that the limit is sought with more places followed."""
 APART = 4.0
@@ -120,6 +123,7 @@ class SolidLoads:
         self._pulls: dict[tuple[EngineState, int], list[Array]] = {}  # von Mises, by the asked gas
         self._volumes: dict[str, Array] = {}
         self._least = LEADING
+        self._states = 1.0  # share from which a state is solved beside the one that leads
         self._known: set[tuple[EngineState, float, int]] = set()  # solved at gas
 
     @property
@@ -149,7 +153,7 @@ class SolidLoads:
         other._rest = _at_rest(other.life)
         other._angles = {engine: list(some) for engine, some in self._angles.items()}
         other._rows, other.tried, other.lives = dict(self._rows), [], {}
-        other._known = set()
+        other._known, other._states = set(), STATES
         other.yield_share = other._share_that_yields()
         return other
 
@@ -277,8 +281,14 @@ class SolidLoads:
             for engine, some in angles.items()
             for angle in some
         }
-        likely = _likely(told, least)
-        return {engine: [at for of, at in likely if of is engine] for engine in angles}
+        largest = max(told.values(), default=0.0)
+        found: dict[EngineState, list[int]] = {}
+        for engine in angles:
+            own = {at: share for (of, at), share in told.items() if of is engine}
+            most = max(own.values(), default=0.0)
+            against = most if most >= self._states * largest else largest
+            found[engine] = [at for at, share in own.items() if share >= least * against]
+        return found
 
     def _in_proportion(
         self, engine: EngineState, factor: float, angle: int, rows: Mapping[str, Integers]
@@ -586,6 +596,14 @@ def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads, list[tuple[flo
         limit, place = _limit(found[0], found[0].tried[-1])
         return (found[0], limit, place), limit
 
+    def carried(found: _Found, factor: float) -> tuple[_Found, float | None]:
+        place = found[2] or found[0].everywhere(factor)
+        if place is None:
+            return (found[0], factor, None), factor
+        found[0].follow(place)
+        limit = factor / max(place.share, 1.0)
+        return (found[0], limit, place), limit
+
     def reheated(heat: GasLoad, factor: float) -> tuple[_Found, float | None]:
         hotter = asked.heated_by(heat)
         share, place = max(hotter.used(factor), 1 / MOST_SHARE), None
@@ -602,7 +620,7 @@ def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads, list[tuple[flo
         asked.count_yield()
         limit, place = _limit(asked)
         first: tuple[_Found, float | None] = (asked, limit, place), limit
-        own = at_own_heat(life.load, life.given.heat, first, reheated, exactly)
+        own = at_own_heat(life.load, life.given.heat, first, reheated, carried, exactly)
         loads, limit, place = own.found
         heats = [(factor, of) for factor, (of, _, _) in own.heats]
         notes, off = [*notes, *own.notes], off + own.off

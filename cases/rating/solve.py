@@ -117,10 +117,18 @@ def rate(
             found = rate_settled(judge_of(hotter.case, design, solved, hotter), hotter)
             return (found[0], hotter, found[1]), _limit_of(found[1])
 
+        def carried(
+            found: tuple[Judge, Life, DesignRating], factor: float
+        ) -> tuple[tuple[Judge, Life, DesignRating], float | None]:
+            limit = stands(begun.load, factor)
+            if at_its_heat := found[2].limit:
+                error = at_its_heat.error * factor / at_its_heat.factor
+                limit = replace(limit, error=error, at_most=at_its_heat.at_most)
+            return (found[0], found[1], replace(found[2], limit=limit)), factor
+
         if not rating.unsolved:
-            own = at_own_heat(
-                life.load, life.given.heat, ((judge, life, rating), _limit_of(rating)), rated
-            )
+            first = (judge, life, rating), _limit_of(rating)
+            own = at_own_heat(life.load, life.given.heat, first, rated, carried)
             judge, life, hot = own.found
             heats = [(factor, lived) for factor, (_, lived, _) in own.heats]
             rating = replace(

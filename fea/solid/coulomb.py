@@ -346,6 +346,7 @@ class SearchSettings:
     closes: float = 1e-6  # overlap that closes no pair [mm]
     farthest: float = 0.5  # jump beyond the largest overlap that only a loose piece makes [mm]
     loose_aid: float = 1e-4  # springs that keep such a piece, over the stiffness at its pairs
+    most_cones: int = 3  # times that all is sought from inside the laws, springs tied anew
     most_ties: int = 8  # times that springs are tied anew
     slight: float = 1e-4  # pull of the springs of a piece, over what presses it, that is none
     unfelt: float = 1e-5  # the same, whatever presses it [N]
@@ -410,13 +411,19 @@ def search(
     none_loose = np.zeros(joint.count, dtype=bool)
     ended = _attempt(joint, task, first, piece, settings, True, none_loose)
     systems = ended.systems
-    if not ended.settled and (near := _from_cones(joint, task)):
+    anew = task
+    for _ in range(settings.most_cones):
+        if ended.settled or (near := _from_cones(joint, anew)) is None:
+            break
         found, met = near
-        sets = _sets_at(found, task, _stiff(joint))
-        ended = _attempt(joint, task, sets, piece, settings, True, none_loose, found)
+        sets = _sets_at(found, anew, _stiff(joint))
+        ended = _attempt(joint, anew, sets, piece, settings, True, none_loose, found)
         systems += ended.systems
-        if met and not ended.settled and _idle(joint, sets, found, task, piece, settings).all():
+        if not met or ended.settled:
+            break
+        if _idle(joint, sets, found, anew, piece, settings).all():
             return Search(sets, found, systems, True, none_loose, ended.doubt)
+        anew = replace(anew, tied=found.jumps)
     restless = np.asarray(np.bincount(piece, ended.doubt) / np.bincount(piece), dtype=np.float64)
     rattles = (restless == restless.max())[piece]
     for begun, goes_on, loose in (

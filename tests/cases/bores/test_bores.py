@@ -188,8 +188,7 @@ def test_a_design_that_is_worse_at_the_other_bore_is_named():
 def test_half_a_millimetre_more_shift_costs_as_thinner_walls_do():
     """Walls 0.3 mm either way move the limit by a tenth: 0.5 mm take 1 - 0.9^(5/3) (derived)."""
     band = SimpleNamespace(shifts={"wall thickness": (0.9, 1.0, 1 / 0.9)})
-    rating = SimpleNamespace(band=band)
-    design = SimpleNamespace(name="bare", found={"rating": rating})
+    design = SimpleNamespace(name="bare", found={"rating": SimpleNamespace(told_band=band)})
     case = SimpleNamespace(given={}, block=None)
     ((name, share),) = shift_costs(SimpleNamespace(case=case, designs=[design]))
     assert name == "bare"

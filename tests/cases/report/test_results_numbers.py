@@ -319,6 +319,7 @@ def of_fit(result, design):
             "milled_um": um(2 * sweep.tolerance_um or 40.0),
             "match_machine": bool(window and high - low < (2 * sweep.tolerance_um or 40.0)),
             "flattened_um": um(sweep.flattened_um),
+            "compound": None,
             "by_interference": [
                 {
                     "interference_um": um(one.interference_um), "limit": one.limit,

@@ -188,7 +188,7 @@ def obeys(found, task, off):
 def test_what_sets_after_sets_miss_is_found_from_inside_the_cones(hard):
     ended = from_all_closed(*hard)
     assert ended.settled
-    assert 100 < ended.systems < 120  # those of the first attempt, and a few
+    assert 100 < ended.systems <= 220  # those of the first attempt, and of one or two more
     obeys(ended.found, hard[1], 1e-6)
 
 
