@@ -228,7 +228,7 @@ def band_of_solid(
     if others is None:
         band = band_among(limits * over, draws.reliability, draws.load, inputs, own)
         return band, beyond_heat(solved, limits), ()
-    each = _at_fits(others, alone, over, limits * over)
+    each = _at_fits(others, alone, over, limits * over, len(solved.heats) > 1)
     fits, stated = _told_fits(others, each, inputs.get(FIT))
     band = band_among(stated, draws.reliability, draws.load, inputs, own)
     return band, beyond_heat(solved, limits), fits
@@ -252,7 +252,8 @@ def bands_at(
     own, swept = _shifting(shifts, others)
     inputs, effects = draw_inputs(judging.wishes, judging, solved, [*own, *swept])
     alone, over = _by_itself(inputs, effects, own, swept)
-    each = _at_fits(others, alone, over, draw_limits(judging, solved, alone) * over)
+    stated = draw_limits(judging, solved, alone) * over
+    each = _at_fits(others, alone, over, stated, len(solved.heats) > 1)
     off = others.tolerance_um * (inputs[FIT] if swept else np.zeros(len(each)))
     return [
         band_among(
@@ -295,9 +296,18 @@ def _by_itself(
 
 
 def _at_fits(
-    others: OtherSolids, alone: Mapping[str, Array], over: Array, stated: Array | None = None
+    others: OtherSolids,
+    alone: Mapping[str, Array],
+    over: Array,
+    stated: Array | None = None,
+    at_own_heat: bool = False,
 ) -> Array:
-    """Limit of each draw at each fit, (draws, fits), the stated one's as given where it is."""
+    """Limit of each draw at each fit, (draws, fits), the stated one's as given where it is.
+
+    Other fits are at the heat of the stated one's limit. A draw that carries less may bear no gas
+    at all in that heat, at its stated fit either: where it is known ``at_own_heat`` there, it is
+    taken to carry as much less at another fit as a draw with all at its middle does.
+    """
     found = np.empty((len(over), len(others.points)))
     like = None if stated is None else stated / over
     for at, (point, solved) in enumerate(zip(others.points, others.solved, strict=True)):
@@ -310,6 +320,10 @@ def _at_fits(
         at = int(np.abs(others.at_um - others.stated_um).argmin())
         both = (found[:, at] > 0) & (stated > 0)
         found *= np.where(both, stated / np.where(both, found[:, at], 1.0), 1.0)[:, None]
+        middle = np.array([of.limit or 0.0 for of in others.points])
+        if at_own_heat and middle[at]:
+            broken = (found[:, at] <= 0) & (stated > 0)
+            found[broken] = np.outer(stated[broken], middle / middle[at])
         found[:, at] = stated
     return found
 
