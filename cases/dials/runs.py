@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 LAST = 40
-"""Lines of a run that are shown."""
+"""Lines of what a run said that are shown."""
 MAIN = "from cases.cli import main; main(prog_name='hoopclock')"
 
 
@@ -19,7 +19,7 @@ class Run:
     Attributes
     ----------
     lines : list of str
-        What it said last.
+        The command, and what it said last.
     page : str
         What it wrote, from the folder of the results on; empty until it is there.
     """
@@ -75,7 +75,8 @@ class Run:
         changed()
         assert self._process.stdout is not None
         async for line in self._process.stdout:
-            self.lines = [*self.lines, line.decode(errors="replace").rstrip()][-LAST:]
+            said = [*self.lines[1:], line.decode(errors="replace").rstrip()]
+            self.lines = [self.lines[0], *said[-LAST:]]
             changed()
         if await self._process.wait() == 0:
             self.page = page

@@ -40,3 +40,11 @@ def test_a_run_is_ended(small):
     asyncio.run(ended())
     assert run.page == ""
     assert not run.at_work
+
+
+def test_of_a_long_run_the_last_lines_stand_under_its_command(small, monkeypatch):
+    monkeypatch.setattr("cases.dials.runs.LAST", 2)
+    run = Run(small)
+    asyncio.run(run.start("sheet", "sheet.html", lambda: None))
+    assert len(run.lines) == 3
+    assert run.says == "hoopclock sheet small.toml: done."
