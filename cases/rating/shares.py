@@ -175,7 +175,8 @@ def judge(
     # planes of all lows together, as that of gas is one for all, (planes, lows, ...)
     ends = criterion(np.stack(np.broadcast_arrays(*lows, gas)[:-1], axis=1), gas[:, None])
     firing = len(lows) - starts
-    amplitudes, means = (of[:, :firing].reshape(-1, *of.shape[2:]) for of in ends)
+    # each size is given: where there are no places none can be told by the others
+    amplitudes, means = (of[:, :firing].reshape(len(of) * firing, *of.shape[2:]) for of in ends)
     amplitude, mean, none = amplitudes[0], means[0], np.zeros(amplitudes.shape[1:])
     first = extremes if flat else solid_extremes
     shares = dict.fromkeys(KINDS, none)

@@ -67,6 +67,14 @@ def test_the_strength_of_a_start_is_that_at_the_end_which_pulls(standing, gas, l
     assert found.shares[FATIGUE] == pytest.approx(wear / (left * 90 * (1e4 / 1e8) ** -0.1))
 
 
+@pytest.mark.parametrize("components", [3, 6])
+def test_of_no_places_no_shares_are_told(components):
+    """A part of a solid may have none about the bore that fires."""
+    none = np.zeros((components, 0))
+    found = judge(WISHES, METAL, none, none, np.zeros(0), cycles=1e8, standing=none, beside=none)
+    assert found.shares[FATIGUE].shape == found.life_cycles.shape == (0,)
+
+
 def test_shares_are_summed_as_damage():
     one, other = np.array([1.0, 0.0, 0.3, np.inf]), np.array([1.0, 0.5, 0.0, 1.0])
     assert summed(one, other, -0.1) == pytest.approx([2**0.1, 0.5, 0.3, np.inf])
