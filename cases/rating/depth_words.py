@@ -20,7 +20,8 @@ from fea.material import Material
 
 LEADS = (
     "The limit stands on the solid: its surface is judged in every state and at every crank angle, "
-    "each design as it is made. The section's limit, a mean over the depth, stands beside it."
+    "each design as it is made. The section's limit, a mean over the depth, stands beside it, "
+    "with all that is drawn at its middle where the solid's has a spread."
 )
 
 

@@ -295,6 +295,9 @@ def test_terminal_and_page_tell_it_first(told, tmp_path, unpictured):
     assert (row["place"], row["below the deck"]) == ("barrel 1:58", "3.3")
     assert (row["by"], row["at"]) == (depth_state(SPOT), "114")
     assert any("Below the gas load" in line and "95 %" in line for line in page.prose["rating"])
+    whose = "with all that is drawn at its middle where the solid's has a spread"
+    assert whose in depth_lines(told.designs)[1]
+    assert any(whose in line for line in page.prose["rating"])
 
 
 def test_the_ladder_stands_on_the_solid(told):
