@@ -235,8 +235,8 @@ class _Alike:
         """Each interference, its draws read between all that are solved."""
         life, stated = alone.loads.life, fits[first]
         assert isinstance(life, FittedSolidLife)
-        tolerance = life.fit.tolerance
-        ends = {of for of in (min(fits) - tolerance, max(fits) + tolerance) if of > 0}
+        tolerance, filled = life.fit.tolerance, life.fit.compound is not None
+        ends = {of for of in (min(fits) - tolerance, max(fits) + tolerance) if of > 0 or filled}
         solved: dict[float, _AtFit] = {stated: alone}
         unsolved: dict[float, str] = {}
         for fit in sorted({*fits, *ends} - {stated}, key=lambda of: abs(of - stated)):
@@ -287,11 +287,11 @@ class _Alike:
         levels = swept_levels(self.case, depth)
         return max(shape_of(growth[level]).out_of_round_um for level in levels)
 
-    def _found(self, at: _AtFit, band: Band | None) -> Found:
+    def _found(self, at: _AtFit, band: Band | None) -> Outcome:
         """What a search is told."""
         beyond = at.limit is None and at.tried >= 0.99 * MOST_FACTOR
         if at.limit is None and not beyond:
-            raise RunError("no limit was found by its solid")
+            return "no limit was found by its solid"
         factor = band.limit if band else at.limit if at.limit is not None else at.tried
         low, _, high = band.pressure_mpa if band else (None, None, None)
         reached = None if beyond and not band else stands(self.gas, factor).pressure_mpa

@@ -1,6 +1,7 @@
 """Designs that differ by their interference alone, by one coarse solid."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 from bench import BARE, BLOCK, TIES
@@ -21,6 +22,14 @@ def test_of_the_crank_angles_that_of_most_pressure_is_kept():
         assert pressed[most] in kept
         assert len(kept) in (2, 3)
     assert fewer(pressed[:1]) == tuple(pressed[:1])
+
+
+def test_a_fit_without_a_limit_takes_none_from_those_beside_it():
+    at = coarse._AtFit(
+        loads=None, limit=None, solved=None, tried=2.0, governs="", out_of_round_um=1.0
+    )
+    told = coarse._Alike._found(SimpleNamespace(told={}), at, None)
+    assert told == "no limit was found by its solid"
 
 
 def tasks_of(tmp_path, *fits):
