@@ -84,15 +84,14 @@ class OtherFits(ABC):
         By steps, to where the press alone yields, in proportion, at most. Clearances too, where
         compound fills them.
         """
-        stated, flattened = self.stated, self.fit.flattened
-        pressing = max(stated - flattened, 0.0)
-        least = self.beyond * (stated + self.fit.tolerance)
+        flattened, pressing = self.fit.flattened, self._pressing
+        least = self.beyond * (self.stated + self.fit.tolerance)
         heaviest = max(LIGHT, HEAVIEST * pressing)
-        self._lightest(flattened + HARDLY * (pressing or LIGHT))
+        self._lightest(self._hardly)
         most = flattened + max(min(PAST_YIELD * self._at_yield(), heaviest), least)
         if self.fit.compound:
             self.add(0.0)
-            self.add(-2 * FILLED * self.fit.compound.largest_gap)
+            self.add(self._least)
         at = flattened + (pressing or HARDLY * LIGHT)
         while at < most:
             at = min(flattened + HEAVIER * (at - flattened), most)
@@ -101,11 +100,9 @@ class OtherFits(ABC):
                 break
 
     def in_tolerance(self) -> None:
-        """Solve the ends of the stated tolerance, as far as the lighter one presses."""
-        flattened, tolerance = self.fit.flattened, self.fit.tolerance
-        pressing = max(self.stated - flattened, 0.0)
-        self.add(max(self.stated - tolerance, flattened + HARDLY * (pressing or LIGHT)))
-        self.add(self.stated + tolerance)
+        """Solve the ends of the stated tolerance, as far as the lighter presses or is filled."""
+        self.add(max(self.stated - self.fit.tolerance, self._least))
+        self.add(self.stated + self.fit.tolerance)
 
     def ends(self) -> None:
         """Solve the fits at the ends of the window, as it is told so far."""
@@ -138,6 +135,22 @@ class OtherFits(ABC):
             self.unsolved.append(f"{1000 * interference:.1f} um could not be solved. {error}")
             return False
         return True
+
+    @property
+    def _pressing(self) -> float:
+        """Press of the stated fit, on the diameter. [mm]."""
+        return max(self.stated - self.fit.flattened, 0.0)
+
+    @property
+    def _hardly(self) -> float:
+        """A fit that hardly presses, on the diameter. [mm]."""
+        return self.fit.flattened + HARDLY * (self._pressing or LIGHT)
+
+    @property
+    def _least(self) -> float:
+        """The least that is looked at, on the diameter: it hardly presses, or is filled. [mm]."""
+        compound = self.fit.compound
+        return -2 * FILLED * compound.largest_gap if compound else self._hardly
 
     def _at_yield(self) -> float:
         """Press at which metal yields by it alone, in proportion to the heaviest that is solved.

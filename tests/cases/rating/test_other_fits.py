@@ -78,6 +78,24 @@ def test_a_compound_is_swept_from_the_widest_gap_that_it_fills_to_too_much_press
     assert not fits.unsolved
 
 
+@pytest.mark.parametrize(
+    ("um", "compound", "ends"),
+    [(22.0, None, (17, 27)), (3.0, None, (0.3, 8)), (-40.0, COMPOUND, (-45, -35)),
+     (-188.0, COMPOUND, (-190, -183)), (3.0, COMPOUND, (-2, 8))],
+)  # fmt: skip
+def test_draws_of_a_tolerance_are_read_between_its_ends(um, compound, ends):
+    """As far as it presses, a tenth of it at the least, or the compound fills it (derived)."""
+    fit = InsertFit(
+        sides={"barrel": SideFit(interference=um / 1000, friction=0.15)}, compound=compound,
+        pressed=("barrel",) if um > 0 else (), filled=() if um > 0 else ("barrel",),
+        tolerance=0.005,
+    )  # fmt: skip
+    fits = Formula(-1e3, fit)
+    fits.in_tolerance()
+    low, high = ends
+    assert [1000 * of for of in sorted(fits.points)] == pytest.approx([low, um, high])
+
+
 def test_a_fit_turns_from_filled_to_pressed_as_its_interference_does():
     side = {"barrel": SideFit(interference=-0.04, friction=0.15), "tie": SideFit(interference=-0.1)}
     fit = InsertFit(sides=side, pressed=(), filled=("barrel",), compound=COMPOUND)
