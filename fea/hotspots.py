@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import reduce
 from itertools import combinations
 from typing import Protocol, TypeVar
@@ -187,8 +187,7 @@ def _part_spots(mesh: SectionMesh, layers: Sequence[LayerStress], corners: Array
             for other in kept
         ):
             layer = layers[owner[node]]
-            spot = _spot(mesh, layer, int(node), touching, sizes, raw[:, start:end])
-            kept.append(replace(spot, sharp=sharp))
+            kept.append(_spot(mesh, layer, int(node), touching, sizes, raw[:, start:end], sharp))
     return kept
 
 
@@ -335,7 +334,9 @@ def spot_at(mesh: SectionMesh, layer: LayerStress, node: int) -> HotSpot:
     row, place = np.nonzero(mesh.triangles[layer.elements] == node)
     touching = layer.elements[row]
     sizes = element_size(mesh.points[mesh.triangles[touching, :3]])
-    return _spot(mesh, layer, node, touching, sizes, _raw_at(layer, touching, place))
+    x, y = mesh.points[node].tolist()
+    sharp = _is_sharp(x, y, sizes, _corners(mesh))
+    return _spot(mesh, layer, node, touching, sizes, _raw_at(layer, touching, place), sharp)
 
 
 def _raw_at(layer: LayerStress, elements: Integers, place: Integers) -> Array:
@@ -344,7 +345,13 @@ def _raw_at(layer: LayerStress, elements: Integers, place: Integers) -> Array:
 
 
 def _spot(
-    mesh: SectionMesh, layer: LayerStress, node: int, touching: Integers, sizes: Array, raw: Array
+    mesh: SectionMesh,
+    layer: LayerStress,
+    node: int,
+    touching: Integers,
+    sizes: Array,
+    raw: Array,
+    sharp: bool,
 ) -> HotSpot:
     place = int(np.searchsorted(layer.nodes, node))
     x, y = mesh.points[node]
@@ -365,7 +372,7 @@ def _spot(
         principal_angle_deg=float(angle),
         von_mises_mpa=float(von_mises(stress)),
         error_mpa=GAP_SHARE * off + LEAST_ERROR * float(largest),
-        sharp=_is_sharp(float(x), float(y), sizes, _corners(mesh)),
+        sharp=sharp,
         size_mm=float(sizes.mean()),
         region=layer.region,
         node=node,

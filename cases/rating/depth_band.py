@@ -221,15 +221,15 @@ def band_of_solid(
         The solid at other fits; its own shift of the fit counts where they are left out.
     """
     judging, solved = draws.judging, draws.solved
-    own, swept = _shifting(shifts, others)
-    inputs, effects = draw_inputs(judging.wishes, judging, solved, [*own, *swept])
-    alone, over = _by_itself(inputs, effects, own, swept)
+    own = _own(shifts, others)
+    inputs, alone, over = _by_itself(judging, solved, own, others)
     limits = draw_limits(judging, solved, alone)
     if others is None:
         band = band_among(limits * over, draws.reliability, draws.load, inputs, own)
         return band, beyond_heat(solved, limits), ()
     each = _at_fits(others, alone, over, limits * over, len(solved.heats) > 1)
-    fits, stated = _told_fits(others, each, inputs.get(FIT))
+    fits = _told_fits(others, each, inputs)
+    stated = _within(others, each, inputs, others.stated_um)
     band = band_among(stated, draws.reliability, draws.load, inputs, own)
     return band, beyond_heat(solved, limits), fits
 
@@ -249,19 +249,13 @@ def bands_at(
         On the diameter, each within a tolerance of which its draws are.
     """
     judging, solved = draws.judging, draws.solved
-    own, swept = _shifting(shifts, others)
-    inputs, effects = draw_inputs(judging.wishes, judging, solved, [*own, *swept])
-    alone, over = _by_itself(inputs, effects, own, swept)
+    inputs, alone, over = _by_itself(judging, solved, _own(shifts, others), others)
     stated = draw_limits(judging, solved, alone) * over
     each = _at_fits(others, alone, over, stated, len(solved.heats) > 1)
-    off = others.tolerance_um * (inputs[FIT] if swept else np.zeros(len(each)))
     return [
-        band_among(
-            np.einsum("df,df->d", between(um + off, others.at_um), each),
-            draws.reliability, draws.load, {},
-        )
+        band_among(_within(others, each, inputs, um), draws.reliability, draws.load, {})
         for um in stated_um
-    ]  # fmt: skip
+    ]
 
 
 def fits_of_solid(others: OtherSolids, shifts: Shifts) -> tuple[FitPoint, ...]:
@@ -270,29 +264,26 @@ def fits_of_solid(others: OtherSolids, shifts: Shifts) -> tuple[FitPoint, ...]:
     solved = next((of for of in others.solved if of), None)
     if solved is None:
         return others.points
-    own, swept = _shifting(shifts, others)
-    inputs, effects = draw_inputs(judging.wishes, judging, solved, [*own, *swept])
-    alone, over = _by_itself(inputs, effects, own, swept)
-    return _told_fits(others, _at_fits(others, alone, over), inputs.get(FIT))[0]
+    inputs, alone, over = _by_itself(judging, solved, _own(shifts, others), others)
+    return _told_fits(others, _at_fits(others, alone, over), inputs)
 
 
-def _shifting(shifts: Shifts, others: OtherSolids | None) -> tuple[Shifts, list[str]]:
-    """What shifts a limit as the section's, and what is read between solids instead."""
-    if others is None:
-        return shifts, []
-    own = {name: of for name, of in shifts.items() if name != FIT}
-    return own, [FIT] if others.tolerance_um else []
+def _own(shifts: Shifts, others: OtherSolids | None) -> Shifts:
+    """What shifts a limit as the section's: all but the fit, where that is read between solids."""
+    return {name: of for name, of in shifts.items() if others is None or name != FIT}
 
 
 def _by_itself(
-    inputs: Mapping[str, Array], effects: Mapping[str, Array], own: Shifts, swept: Sequence[str]
-) -> tuple[dict[str, Array], Array]:
-    """What counts at a fit that is solved; by how much pressure and shifts change a limit."""
+    judging: SolidJudging, solved: Solved, own: Shifts, others: OtherSolids | None
+) -> tuple[dict[str, Array], dict[str, Array], Array]:
+    """Draws; what of them counts at a fit that is solved; by how much the rest changes a limit."""
+    swept = [FIT] if others and others.tolerance_um else []
+    inputs, effects = draw_inputs(judging.wishes, judging, solved, [*own, *swept])
     alone = {name: of for name, of in effects.items() if name not in (*own, *swept)}
     over = 1 / effects[PRESSURE]
     for name, three in own.items():
         over = over * np.interp(inputs[name], (-1, 0, 1), three)
-    return alone, over
+    return inputs, alone, over
 
 
 def _at_fits(
@@ -328,23 +319,22 @@ def _at_fits(
     return found
 
 
+def _within(others: OtherSolids, each: Array, inputs: Mapping[str, Array], um: float) -> Array:
+    """What draws of a fit [um] carry, each within the stated tolerance of it, shape (draws,)."""
+    off = others.tolerance_um * inputs.get(FIT, np.zeros(len(each)))
+    return np.einsum("df,df->d", between(um + off, others.at_um), each)
+
+
 def _told_fits(
-    others: OtherSolids, each: Array, drawn: Array | None
-) -> tuple[tuple[FitPoint, ...], Array]:
-    """Each fit by its draws (draws, fits), and what draws of the stated one carry, (draws,).
-
-    ``drawn`` is the fit of each, off the stated one over its tolerance.
-    """
-    off = others.tolerance_um * (np.zeros(len(each)) if drawn is None else drawn)
+    others: OtherSolids, each: Array, inputs: Mapping[str, Array]
+) -> tuple[FitPoint, ...]:
+    """Each fit by its draws (draws, fits)."""
     lost = 1 - others.judging.wishes.reliability
-
-    def within(um: float) -> Array:
-        return np.einsum("df,df->d", between(um + off, others.at_um), each)
-
     told = []
     for point, limits in zip(others.points, each.T, strict=True):
         limit = float(np.quantile(limits, lost))
         low, high = np.percentile(limits, QUANTILES[::2]).tolist()
+        within = _within(others, each, inputs, point.interference_um)
         told.append(
             replace(
                 point,
@@ -352,10 +342,10 @@ def _told_fits(
                 limit_error=point.limit_error * limit / point.limit if point.limit else 0.0,
                 tried=None,
                 band=(low, high),
-                within=float(np.quantile(within(point.interference_um), lost)),
+                within=float(np.quantile(within, lost)),
             )
         )
-    return tuple(told), within(others.stated_um)
+    return tuple(told)
 
 
 def _unlike(tried: list[float]) -> list[float]:

@@ -17,6 +17,8 @@ from cases.gas.solve import GasLoad, at_load
 from cases.life.given import Heat
 
 T = TypeVar("T")
+Tried = tuple[float, T, float | None]
+"""A load whose heat was tried, over the asked one; what was found, and the limit with it."""
 
 SAME_LOAD = 1e-2
 """Share of a load that its heat may be off by."""
@@ -88,11 +90,10 @@ def at_own_heat(
     tried = [(1.0, *asked)]
     told = ""
     while abs(_over(tried[-1])) > SAME_LOAD and len(tried) < MOST_HEATS:
-        logs = [(math.log(one[0]), _over(one)) for one in tried]
-        low, high = _between(logs)
-        if high - low <= SAME_LOAD:
+        low, high = _between(tried)
+        if low and high and math.log(high[0] / low[0]) <= SAME_LOAD:
             break
-        factor = _next(logs)
+        factor = _next(tried)
         if factor <= LEAST:
             break
         load = at_load(gas, factor)
@@ -112,15 +113,16 @@ def at_own_heat(
             off=SAME_LOAD,
             heats=tuple((of, one) for of, one, _ in reversed(tried)),
         )
-    low, high = (math.exp(of) for of in _between([(math.log(one[0]), _over(one)) for one in tried]))
-    if low > 0 and high < math.inf:
-        found, limit = carried(next(one[1] for one in tried if one[0] == low), low)
-        others = [(of, one) for of, one, _ in reversed(tried) if of != low]
-        settled = f"the limit is at its own heat, of {low:.3g} times the asked load."
-        if high > low * math.exp(SAME_LOAD):
+    low, high = _between(tried)
+    if low and high:
+        found, limit = carried(low[1], low[0])
+        others = [(of, one) for of, one, _ in reversed(tried) if of != low[0]]
+        apart = math.log(high[0] / low[0])
+        settled = f"the limit is at its own heat, of {low[0]:.3g} times the asked load."
+        if apart > SAME_LOAD:
             settled = f"{told or NOT_SETTLED}{_limit_words(limit)} is carried at its own heat, "
-            settled += f"{high:.3g} times is not."
-        return OwnHeat(found, (settled,), off=math.log(high / low), heats=((low, found), *others))
+            settled += f"{high[0]:.3g} times is not."
+        return OwnHeat(found, (settled,), off=apart, heats=((low[0], found), *others))
     # the limit at more heat than its own is the lower one
     hotter = [one for one in tried if _over(one) <= 0]
     factor, found, limit = max(hotter, key=lambda one: one[2] or 0.0) if hotter else tried[-1]
@@ -175,7 +177,7 @@ def that_tell(
     return kept, ()
 
 
-def _over(tried: tuple[float, object, float | None]) -> float:
+def _over(tried: Tried[object]) -> float:
     """Logarithm of a limit over the load whose heat it is at."""
     factor, _, limit = tried
     return math.log((MOST if limit is None else max(limit, LEAST)) / factor)
@@ -185,28 +187,35 @@ def _limit_words(limit: float | None) -> str:
     return "above all that is tried" if limit is None else f"{limit:.3g} times the asked load"
 
 
-def _between(tried: Sequence[tuple[float, float]]) -> tuple[float, float]:
-    """The most load that is less than its limit, below the least that is more; by logarithms."""
-    high = min((place for place, of in tried if of < 0), default=math.inf)
-    return max((place for place, of in tried if of > 0 and place < high), default=-math.inf), high
+def _between(tried: Sequence[Tried[T]]) -> tuple[Tried[T] | None, Tried[T] | None]:
+    """The most load that is less than its limit, below the least that is more, and that one."""
+    more = [one for one in tried if _over(one) < 0]
+    high = min(more, key=_load, default=None)
+    less = [one for one in tried if _over(one) > 0 and (high is None or one[0] < high[0])]
+    return max(less, key=_load, default=None), high
 
 
-def _next(tried: Sequence[tuple[float, float]]) -> float:
+def _load(tried: Tried[object]) -> float:
+    return tried[0]
+
+
+def _next(tried: Sequence[Tried[object]]) -> float:
     """The load whose limit would be itself, by logarithms of loads and of limits over them.
 
     By the secant of the last two, within what is known to be too little and too much.
     """
-    at, over = tried[-1]
+    at, over = math.log(tried[-1][0]), _over(tried[-1])
     slope = -1.0
     if len(tried) > 1:
-        before, other = tried[-2]
-        slope = min((over - other) / (at - before), -LEAST_FALL)
+        slope = (over - _over(tried[-2])) / (at - math.log(tried[-2][0]))
+        slope = min(slope, -LEAST_FALL)
     step = math.log(LARGEST_STEP)
     there = at + max(-step, min(-over / slope, step))
     low, high = _between(tried)
-    bracketed = low > -math.inf and high < math.inf
-    if bracketed and (len(tried) >= SLOW or not low < there < high):
-        there = (low + high) / 2
-    elif there >= high:
-        there = high - step
+    least = math.log(low[0]) if low else -math.inf
+    most = math.log(high[0]) if high else math.inf
+    if low and high and (len(tried) >= SLOW or not least < there < most):
+        there = (least + most) / 2
+    elif there >= most:
+        there = most - step
     return math.exp(there)

@@ -118,11 +118,11 @@ class Solid(Subject):
         """A ``.vtu`` file of each solid."""
         from cases.base.output import file_keys
         from cases.solid.vtu import write_solid_vtu
-        from cases.solid.words import shown_state, solids
+        from cases.solid.words import solids
 
         keys = file_keys(result)
         for design, found in solids(result):
-            write_solid_vtu(shown_state(found), folder / f"{keys[design.name]}-solid.vtu")
+            write_solid_vtu(found.shown, folder / f"{keys[design.name]}-solid.vtu")
 
     def chapters(self, result: CaseResult) -> Sequence[Chapter]:
         """The block in depth."""

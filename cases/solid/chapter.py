@@ -15,7 +15,6 @@ from cases.solid.words import (
     above_words,
     heat_words,
     order_lines,
-    shown_state,
     solids,
     unsettled,
     untold_lines,
@@ -45,8 +44,7 @@ def solid_chapters(result: CaseResult) -> tuple[Chapter, ...]:
             finding=" ".join(order_lines(result)),
             contents={
                 "solids": [
-                    (design, solid, shown_state(solid), shown_state(solid).governing)
-                    for design, solid in found
+                    (design, solid, solid.shown, solid.shown.governing) for design, solid in found
                 ],
                 "refused": refused,
                 "first_lines": untold_lines(result),

@@ -11,7 +11,7 @@ import numpy as np
 from cases.base.figures import COLUMN, light_frame, line_styles, new_figure
 from cases.solid.profiles import stress_down
 from cases.solid.result import SolidSpot
-from cases.solid.words import shown_state, solids
+from cases.solid.words import solids
 from cases.stress.result import CaseResult
 from geometry.clock import hours_between
 from geometry.drawing import INK
@@ -32,7 +32,7 @@ def governing_places(result: CaseResult) -> list[SolidSpot]:
     """The worst spot of each design, those that lie at one place once, in clock order."""
     places: list[SolidSpot] = []
     for _, found in solids(result):
-        spot = shown_state(found).governing
+        spot = found.shown.governing
         if spot and not any(
             one.part == spot.part
             and abs(float(hours_between(one.clock_hours, spot.clock_hours))) < SAME_PLACE
@@ -56,9 +56,9 @@ def stress_figure(result: CaseResult, places: Sequence[SolidSpot]) -> Figure:
     found = solids(result)
     for axes, place in zip(cells, places, strict=True):
         for (colour, dash), (design, solid) in zip(line_styles(len(found)), found, strict=True):
-            depth, stress = stress_down(shown_state(solid), place)
+            depth, stress = stress_down(solid.shown, place)
             axes.plot(stress, depth, dash, color=colour, label=design.name)
-            spot = shown_state(solid).governing
+            spot = solid.shown.governing
             if spot and _same_place(spot, place):
                 axes.plot(
                     [spot.principal_mpa], [spot.depth_mm], "o", color=colour, markersize=5,
@@ -76,7 +76,7 @@ def growth_figure(result: CaseResult, places: Sequence[SolidSpot]) -> Figure:
     found = solids(result)
     for axes, place in zip(cells, places, strict=True):
         for (colour, dash), (design, solid) in zip(line_styles(len(found)), found, strict=True):
-            state = shown_state(solid)
+            state = solid.shown
             index = round(place.clock_hours * 30) % 360
             axes.plot(
                 state.growth_by_depth[:, index], state.depth_mm, dash, color=colour,
@@ -104,7 +104,7 @@ def _frame(result: CaseResult, places: Sequence[SolidSpot], label: str) -> tuple
         left=0.6 / figure.get_figwidth(), right=0.98, top=0.93, bottom=0.125 + 0.045 * lines,
         wspace=0.2,
     )  # fmt: skip
-    deepest = max(float(shown_state(solid).depth_mm.max()) for _, solid in solids(result))
+    deepest = max(float(solid.shown.depth_mm.max()) for _, solid in solids(result))
     shown = min(SHOWN * result.case.section_depth, deepest)
     for axes in cells:
         light_frame(axes, "both")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from cases.base.subject import TextTable
-from cases.solid.words import above_words, heat_words, shown_state, solids, unsettled, worth_words
+from cases.solid.words import above_words, heat_words, solids, unsettled, worth_words
 from cases.stress.result import CaseResult
 
 
@@ -14,7 +14,7 @@ def solid_lines(result: CaseResult) -> list[str | TextTable]:
         return []
     rows = []
     for design, solid in found:
-        spot = shown_state(solid).governing
+        spot = solid.shown.governing
         if spot is None:
             rows.append((design.name, "no rated spot", "", "", "", "", ""))
             continue

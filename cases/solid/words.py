@@ -13,7 +13,6 @@ from cases.solid.hot import DepthHeat
 from cases.solid.result import (
     DesignSolid,
     SolidSpot,
-    SolidState,
     SurfacePlace,
     refused_of,
     solid_of,
@@ -30,11 +29,6 @@ ERRORS = {"coarse": 0.06, "fine": 0.03}
 def solids(result: CaseResult) -> list[tuple[DesignResult, DesignSolid]]:
     """Designs that have a solid."""
     return [(design, found) for design in result.designs if (found := solid_of(design))]
-
-
-def shown_state(found: DesignSolid) -> SolidState:
-    """The state in which designs are set against each other."""
-    return found.shown
 
 
 def place_words(spot: SurfacePlace) -> str:
@@ -146,7 +140,7 @@ def _ranked(result: CaseResult) -> list[tuple[DesignResult, SolidSpot]]:
     pulled = [
         (design, spot)
         for design, found in solids(result)
-        if (spot := shown_state(found).governing) is not None
+        if (spot := found.shown.governing) is not None
     ]
     return sorted(pulled, key=lambda pair: pair[1].principal_mpa)
 
@@ -211,7 +205,7 @@ def draft_words(result: CaseResult) -> str:
         words += f" {_taper_words(block)}"
     slope, half = block.draft_slope, usual_depth(result.case) / 2
     for design, found in solids(result):
-        mesh = shown_state(found).mesh
+        mesh = found.shown.mesh
         down_to = mesh.leans_to
         if mesh.leans_least < 1:
             words += (
@@ -262,5 +256,5 @@ def unsettled(result: CaseResult) -> list[str]:
         f"{100 * spot.error_mpa / spot.principal_mpa:.1f} % only, not to "
         f"{100 * ERRORS[found.setting]:.0f} %: don't compare designs by it closer than that."
         for design, found in solids(result)
-        if (spot := shown_state(found).governing) and not spot.settled
+        if (spot := found.shown.governing) and not spot.settled
     ]

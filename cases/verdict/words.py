@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from cases.fit.lines import CLEARANCE
 from cases.rating.words import (
     LEAST_CYCLES,
     MOST_CYCLES,
@@ -102,7 +103,7 @@ def _named(row: Row) -> str:
 def fit_words(fit: FitToMake) -> str:
     """The interference to make, such as "4.5 to 12.5 um per side, nominal 8.5 um"."""
     iso = f" (nearest ISO fit {fit.iso})" if fit.iso else ""
-    clear = " (less than 0 is clearance)" if fit.low_um < 0 else ""
+    clear = f" ({CLEARANCE})" if fit.low_um < 0 else ""
     return (
         f"{fit.low_um:.1f} to {fit.high_um:.1f} um {fit.measured}{clear}, nominal "
         f"{fit.nominal_um:.1f} um{iso}"
