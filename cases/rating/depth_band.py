@@ -8,7 +8,7 @@ way to the limit; where the engine heats the block, in their heat too. Another f
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain
 
@@ -31,15 +31,19 @@ from cases.rating.band import (
     straight,
 )
 from cases.rating.given import Rating
+from cases.rating.own_heat import those_apart
 from cases.rating.result import FIT, PRESSURE, Band, FitPoint
 from cases.rating.shares import wanted_cycles
 from cases.rating.solid import SolidLoads
 from fea.material import Material
-from fea.solid.stress import SomeNodes
+from fea.solid.stress import PartStress, SomeNodes
 
 Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
 Shifts = Mapping[str, tuple[float, float, float]]
 
+LESS = 0.65
+"""Gas load over the limit whose heat tells what less of it does at a fit."""
 UNLIKE = 0.03
 """Gas loads nearer than this to one another count once, as a share."""
 
@@ -140,10 +144,7 @@ def draws_of(
         yielding=loads.yield_share * np.array([[0.0, *tried]]),
         limit=limit,
         heats=np.array([factor for factor, _ in rising] or [1.0]),
-        borne=np.array(
-            [loads.yield_share / of.yield_share if of.yield_share else 1.0 for _, of in rising]
-            or [1.0]
-        ),
+        borne=_borne(loads, rising),
     )
     return SolidDraws(life.load, loads.wishes.reliability, judging, solved)
 
@@ -151,47 +152,65 @@ def draws_of(
 def read_fit(loads: SolidLoads, limit: float) -> Solved:
     """What draws of a solid are read from at a fit, in the gas loads that were solved.
 
-    Where a crank angle was not solved what the gas adds is in proportion, and all is at the heat
-    that it was solved at.
+    Where a crank angle was not solved what the gas adds is in proportion. Where the engine heats
+    the block, each load that was solved is at its own heat; where they are all much alike, one of
+    less is solved too.
 
     Parameters
     ----------
     loads : SolidLoads
     limit : float
         Factor on the gas load, above 0.
+
+    Raises
+    ------
+    RunError
+        If contact is not found at less heat.
     """
-    tried = _unlike(loads.tried)
+    heats = _heats_of(loads, limit)
+    if heats:
+        loads = heats[0][1]
+    tried = _unlike([*loads.tried, *([limit] if heats else [])])
+    rising = sorted(heats, key=lambda of: of[0])
     groups: dict[tuple[EngineState, str], dict[int, set[int]]] = {}
-    for place in loads.that_count(limit, solved=False):
+    hotter = (of.that_count(factor, solved=False) for factor, of in heats[1:])
+    for place in chain(loads.that_count(limit, solved=False), *hotter):
         by_angle = groups.setdefault((place.engine, place.part), {})
         by_angle.setdefault(place.angle, set()).add(place.row)
     places = []
     for (engine, part), by_angle in groups.items():
         rows = np.concatenate([sorted(some) for some in by_angle.values()])
         idle = next(of for of in loads.idle(engine, limit) if of.part == part)
-        rest = idle.stress[:, rows]
-        at_gas = [
-            np.concatenate(
-                [
-                    loads.told(engine, factor, angle, {part: np.array(sorted(some))})[part]
-                    for angle, some in by_angle.items()
-                ],
-                axis=1,
-            )
-            for factor in tried
-        ]
+
+        def at_gas(
+            of: SolidLoads,
+            factor: float,
+            engine: EngineState = engine,
+            part: str = part,
+            by_angle: Mapping[int, set[int]] = by_angle,
+        ) -> Array:
+            of_angles = [
+                of.told(engine, factor, angle, {part: np.array(sorted(some))})[part]
+                for angle, some in by_angle.items()
+            ]
+            return np.concatenate(of_angles, axis=1)
+
+        own = np.array([idle.stress[:, rows], *(at_gas(loads, factor) for factor in tried)])
         standing = loads.standing(engine, part, rows)
-        beside = loads.beside(engine, part, rows, (at_gas[-1] - rest) / tried[-1])
+        beside = loads.beside(engine, part, rows, (own[-1] - own[0]) / tried[-1])
         places.append(
             Places(
                 part=part,
                 state=engine,
                 temperature=loads.temperature(engine, idle)[rows],
                 kept=loads.kept(engine, idle)[rows],
-                idle=rest[None, None],
-                gas=np.array([rest, *at_gas])[None, None],
+                idle=own[None, None, 0],
+                gas=own[None, None],
                 standing=None if standing is None else standing[None, None],
                 beside=None if beside is None else beside[None, None],
+                by_heat=_by_heat(loads, rising, engine, idle, rows, tried, own, at_gas)
+                if heats
+                else None,
             )
         )
     return Solved(
@@ -200,7 +219,33 @@ def read_fit(loads: SolidLoads, limit: float) -> Solved:
         places=tuple(places),
         yielding=loads.yield_share * np.array([[0.0, *tried]]),
         limit=limit,
+        heats=np.array([factor for factor, _ in rising] or [1.0]),
+        borne=_borne(loads, rising),
     )
+
+
+def _heats_of(loads: SolidLoads, limit: float) -> list[tuple[float, SolidLoads]]:
+    """The same fit at heats that tell what heat does, that of the limit first; none if it doesn't.
+
+    Raises
+    ------
+    RunError
+        If contact is not found at less heat.
+    """
+    if loads.heats is None:
+        return []
+    own = loads.at_heat(limit)
+    others = [(factor, of) for factor, of in loads.at_heats.items() if of is not own]
+    kept = those_apart([(limit, own), *others])
+    if len(kept) == 1:
+        kept.append((LESS * limit, loads.at_heat(LESS * limit)))
+    return kept
+
+
+def _borne(loads: SolidLoads, heats: Sequence[tuple[float, SolidLoads]]) -> Array:
+    """Yield strength of the block's metal at each heat, over that at the heat of some loads."""
+    over = [loads.yield_share / of.yield_share if of.yield_share else 1.0 for _, of in heats]
+    return np.array(over or [1.0])
 
 
 def band_of_solid(
@@ -227,7 +272,7 @@ def band_of_solid(
     if others is None:
         band = band_among(limits * over, draws.reliability, draws.load, inputs, own)
         return band, beyond_heat(solved, limits), ()
-    each = _at_fits(others, alone, over, limits * over, len(solved.heats) > 1)
+    each = _at_fits(others, alone, over, limits * over)
     fits = _told_fits(others, each, inputs)
     stated = _within(others, each, inputs, others.stated_um)
     band = band_among(stated, draws.reliability, draws.load, inputs, own)
@@ -251,7 +296,7 @@ def bands_at(
     judging, solved = draws.judging, draws.solved
     inputs, alone, over = _by_itself(judging, solved, _own(shifts, others), others)
     stated = draw_limits(judging, solved, alone) * over
-    each = _at_fits(others, alone, over, stated, len(solved.heats) > 1)
+    each = _at_fits(others, alone, over, stated)
     return [
         band_among(_within(others, each, inputs, um), draws.reliability, draws.load, {})
         for um in stated_um
@@ -287,18 +332,9 @@ def _by_itself(
 
 
 def _at_fits(
-    others: OtherSolids,
-    alone: Mapping[str, Array],
-    over: Array,
-    stated: Array | None = None,
-    at_own_heat: bool = False,
+    others: OtherSolids, alone: Mapping[str, Array], over: Array, stated: Array | None = None
 ) -> Array:
-    """Limit of each draw at each fit, (draws, fits), the stated one's as given where it is.
-
-    Other fits are at the heat of the stated one's limit. A draw that carries less may bear no gas
-    at all in that heat, at its stated fit either: where it is known ``at_own_heat`` there, it is
-    taken to carry as much less at another fit as a draw with all at its middle does.
-    """
+    """Limit of each draw at each fit, (draws, fits), the stated one's as given where it is."""
     found = np.empty((len(over), len(others.points)))
     like = None if stated is None else stated / over
     for at, (point, solved) in enumerate(zip(others.points, others.solved, strict=True)):
@@ -311,10 +347,6 @@ def _at_fits(
         at = int(np.abs(others.at_um - others.stated_um).argmin())
         both = (found[:, at] > 0) & (stated > 0)
         found *= np.where(both, stated / np.where(both, found[:, at], 1.0), 1.0)[:, None]
-        middle = np.array([of.limit or 0.0 for of in others.points])
-        if at_own_heat and middle[at]:
-            broken = (found[:, at] <= 0) & (stated > 0)
-            found[broken] = np.outer(stated[broken], middle / middle[at])
         found[:, at] = stated
     return found
 
@@ -374,22 +406,18 @@ def _read(
         standing = loads.standing(engine, part, rows)
         adds = (own[-1] - own[0]) / tried[-1]
         beside = loads.beside(engine, part, rows, adds)
-        # at other heats a cold solid is the same, but for what hours hot have left of its strength
-        warm = heats if engine is EngineState.WARM else ()
-        by_heat = ByHeat(
-            temperature=np.array([of.temperature(engine, idle)[rows] for _, of in heats]),
-            kept=np.array([of.kept(engine, idle)[rows] for _, of in heats]),
-            idle=np.zeros((1, len(heats), 6, len(rows))),
-            gas=np.zeros((1, len(heats), 6, len(rows))),
-        )
-        expected = straight(np.array([factor for factor, _ in warm]), np.array([0.0, *tried]))
-        for at, (factor, of) in enumerate(warm):
-            if of is not loads:
-                still = next(one for one in of.idle(engine, factor) if one.part == part)
-                (solution,) = of.life.at_gas(engine, factor, (angle,))
-                by_heat.idle[0, at] = still.stress[:, rows] - own[0]
-                gas = nodes.stress(solution)[part]
-                by_heat.gas[0, at] = gas - np.tensordot(expected[at], own, 1)
+
+        def at_gas(
+            of: SolidLoads,
+            factor: float,
+            engine: EngineState = engine,
+            part: str = part,
+            angle: int = angle,
+            nodes: SomeNodes = nodes,
+        ) -> Array:
+            (solution,) = of.life.at_gas(engine, factor, (angle,))
+            return nodes.stress(solution)[part]
+
         yield Places(
             part=part,
             state=engine,
@@ -399,5 +427,52 @@ def _read(
             gas=own[None, None],
             standing=None if standing is None else standing[None, None],
             beside=None if beside is None else beside[None, None],
-            by_heat=by_heat if heats else None,
+            by_heat=_by_heat(loads, heats, engine, idle, rows, tried, own, at_gas)
+            if heats
+            else None,
         )
+
+
+def _by_heat(
+    loads: SolidLoads,
+    heats: Sequence[tuple[float, SolidLoads]],
+    engine: EngineState,
+    idle: PartStress,
+    rows: Integers,
+    tried: Sequence[float],
+    own: Array,
+    at_gas: Callable[[SolidLoads, float], Array],
+) -> ByHeat:
+    """Nodes of a part at each heat, under its load; ``own`` is their stress at that of the loads.
+
+    Parameters
+    ----------
+    loads : SolidLoads
+    heats : sequence of (float, SolidLoads)
+        By factors, rising; ``loads`` among them.
+    engine : EngineState
+    idle : PartStress
+        Of ``loads``.
+    rows : ndarray of int, shape (r,)
+    tried : sequence of float
+        Gas loads, l of them, rising.
+    own : ndarray, shape (1 + l, 6, r)
+        Stress with no gas and at each of them. [MPa]
+    at_gas : callable
+        The same, shape (6, r), of the solid at another heat, under a gas load. [MPa]
+    """
+    found = ByHeat(
+        temperature=np.array([of.temperature(engine, idle)[rows] for _, of in heats]),
+        kept=np.array([of.kept(engine, idle)[rows] for _, of in heats]),
+        idle=np.zeros((1, len(heats), 6, len(rows))),
+        gas=np.zeros((1, len(heats), 6, len(rows))),
+    )
+    if engine is not EngineState.WARM:
+        return found  # the same, but for what hours hot have left of its strength
+    expected = straight(np.array([factor for factor, _ in heats]), np.array([0.0, *tried]))
+    for at, (factor, of) in enumerate(heats):
+        if of is not loads:
+            still = next(one for one in of.idle(engine, factor) if one.part == idle.part)
+            found.idle[0, at] = still.stress[:, rows] - own[0]
+            found.gas[0, at] = at_gas(of, factor) - np.tensordot(expected[at], own, 1)
+    return found

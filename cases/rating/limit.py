@@ -57,9 +57,12 @@ class Tried(ABC):
     ----------
     solved : mapping of float to anything
         By the factor on the gas load of the case, what was solved.
+    heat_held : bool
+        Whether all loads are at one heat: what breaks then under a small one mostly does with none.
     """
 
     solved: Mapping[float, object]
+    heat_held = True
 
     @abstractmethod
     def used(self, factor: float) -> float:
@@ -218,12 +221,14 @@ def near_limit(
     *,
     first: float = 1.0,
     nearly: float = NEARLY,
+    narrow: float = NEARLY,
 ) -> float | None:
     """The gas load that uses a share of one, by secants between what uses less and more.
 
     0 where all is used with no gas, None where not even ``MOST_FACTOR`` uses all. The ``first``
     load is tried before all; from a share that is so ``nearly`` one, the last step needs no solve,
-    once two loads tell how shares grow.
+    once two loads tell how shares grow. Where shares jump it is the load that uses less, once one
+    that uses more is within a share so ``narrow``.
     """
     factor = first
     for turn in range(MOST_NEAR):
@@ -236,7 +241,7 @@ def near_limit(
             assert more is not None
             if more == LEAST_FACTOR:
                 return 0.0
-            if math.isinf(loads.used(more)):  # as with no gas, mostly
+            if loads.heat_held and math.isinf(loads.used(more)):  # as with no gas, mostly
                 factor = LEAST_FACTOR
                 continue
             further = more * math.exp(-min(loads.above(more) / power, math.log(LARGEST_STEP)))
@@ -248,8 +253,8 @@ def near_limit(
             factor = min(further, MOST_FACTOR)
         else:
             wide = math.log(more / less)
-            if wide < NEARLY:
-                break
+            if wide < narrow:
+                return less
             low, high = loads.above(less), loads.above(more)
             halve = turn % 3 == 2 or math.isinf(loads.used(more))
             share = 0.5 if halve else float(np.clip(-low / (high - low), 0.1, 0.9))

@@ -27,7 +27,10 @@ MOST_HEATS = 8
 LEAST, MOST = 0.02, 6.0
 """Loads over the asked one that stand for a limit of none, and for one beyond all that is tried."""
 SLOW = 4
-"""Loads whose heat was tried, from which on what lies between too little and too much is halved."""
+"""Loads whose heat was tried, from which on the next lies between too little and too much: on the
+straight line from one to the other, and every third time halfway."""
+END = 0.1
+"""Share of the way between them that it is off both, at least."""
 LARGEST_STEP = 2.5
 """Factor from one load whose heat is tried to the next, at most."""
 LEAST_FALL = 0.5
@@ -162,10 +165,7 @@ def that_tell(
     """
     if not heats:
         return [], ()
-    kept, limit = [heats[0]], heats[0][0]
-    for one in sorted(heats, key=lambda other: abs(math.log(other[0] / limit))):
-        if all(abs(math.log(one[0] / of)) >= math.log(APART) for of, _ in kept):
-            kept.append(one)
+    kept, limit = those_apart(heats), heats[0][0]
     why = "the engine can't give less load"
     if len(kept) == 1 and (load := at_load(gas, LESS * limit)):
         try:
@@ -175,6 +175,15 @@ def that_tell(
     if len(kept) == 1:
         return [], (f"the draws of the band are all at the heat of the limit: {why}.",)
     return kept, ()
+
+
+def those_apart(heats: Sequence[tuple[float, T]]) -> list[tuple[float, T]]:
+    """Of some heats the first, and of the others, from the nearest on, those ``APART``."""
+    kept, first = [heats[0]], heats[0][0]
+    for one in sorted(heats, key=lambda other: abs(math.log(other[0] / first))):
+        if all(abs(math.log(one[0] / of)) >= math.log(APART) for of, _ in kept):
+            kept.append(one)
+    return kept
 
 
 def _over(tried: Tried[object]) -> float:
@@ -202,7 +211,8 @@ def _load(tried: Tried[object]) -> float:
 def _next(tried: Sequence[Tried[object]]) -> float:
     """The load whose limit would be itself, by logarithms of loads and of limits over them.
 
-    By the secant of the last two, within what is known to be too little and too much.
+    By the secant of the last two, within what is known to be too little and too much; then by that
+    of these two.
     """
     at, over = math.log(tried[-1][0]), _over(tried[-1])
     slope = -1.0
@@ -215,7 +225,9 @@ def _next(tried: Sequence[Tried[object]]) -> float:
     least = math.log(low[0]) if low else -math.inf
     most = math.log(high[0]) if high else math.inf
     if low and high and (len(tried) >= SLOW or not least < there < most):
-        there = (least + most) / 2
+        share = _over(low) / (_over(low) - _over(high))
+        share = 0.5 if len(tried) % 3 == 0 else min(max(share, END), 1 - END)
+        there = least + share * (most - least)
     elif there >= most:
         there = most - step
     return math.exp(there)

@@ -30,11 +30,12 @@ from cases.gas.solve import GasLoad
 from cases.life.steps import TAIL, EngineState
 from cases.rating.flaws import fatigue_left
 from cases.rating.given import rating_given
+from cases.rating.heats import Heats
 from cases.rating.judge import LOCAL, MOST_SHARE, RATED_PARTS
-from cases.rating.limit import NEAR, factor_that_uses_all, hours_of, stands
+from cases.rating.limit import FAR, NEAR, factor_that_uses_all, hours_of, stands
 from cases.rating.next_bore import hardest, pushed
-from cases.rating.own_heat import SAME_LOAD, at_own_heat
-from cases.rating.result import DepthSpot, SolidRating, UsedPlace
+from cases.rating.own_heat import SAME_LOAD, at_own_heat, those_apart
+from cases.rating.result import TENSILE, DepthSpot, SolidRating, UsedPlace
 from cases.rating.shares import Judged, judge, wanted_cycles
 from cases.solid.life import FittedSolidLife, SolidLife
 from cases.solid.result import OWN_PARTS, SurfacePlace
@@ -68,7 +69,7 @@ MOST_TURNS = 3
 """Times that the limit is sought with more places followed."""
 APART = 4.0
 """Places nearer than this to one that uses more are one with it. [mm]."""
-MOST_PLACES = 8
+MOST_PLACES = 12
 """Places of a part that count in a state, at most."""
 TOLD_PLACES, TOLD_APART = 3, 12.0
 """Places that are told, the one that governs first, and how far they stand apart in plan. [mm]."""
@@ -125,6 +126,8 @@ class SolidLoads:
         self._least = LEADING
         self._states = 1.0  # share from which a state is solved beside the one that leads
         self._known: set[tuple[EngineState, float, int]] = set()  # solved at gas
+        self.heats: Heats | None = None  # where other fits have the heat of their own load
+        self._at_heat: dict[float, SolidLoads] = {}
 
     @property
     def parts(self) -> tuple[str, ...]:
@@ -148,12 +151,59 @@ class SolidLoads:
 
         What the asked gas adds to the stress that makes metal yield is as in this one.
         """
-        other = copy(self)
-        other.life = self.life.heated_by(load)
-        other._rest = _at_rest(other.life)
+        other = self._heated(self.life.heated_by(load))
         other._angles = {engine: list(some) for engine, some in self._angles.items()}
-        other._rows, other.tried, other.lives = dict(self._rows), [], {}
-        other._known, other._states = set(), STATES
+        other._rows, other._states = dict(self._rows), STATES
+        return other
+
+    def at_heat(self, factor: float) -> SolidLoads:
+        """The same fit at the heat of a gas load (:class:`cases.rating.heats.Heats`).
+
+        Itself where heat stands still. What is followed in one is in all.
+
+        Raises
+        ------
+        RunError
+            If contact is not found.
+        """
+        if self.heats is None:
+            return self
+        nearest = min(self._at_heat, key=lambda of: abs(math.log(of / factor)))
+        if abs(math.log(nearest / factor)) > SAME_LOAD:
+            life, *others = (
+                loads.life
+                for _, loads in sorted(self._at_heat.items(), key=lambda of: of[0] != nearest)
+                if isinstance(loads.life, FittedSolidLife)
+            )
+            self._at_heat[factor] = self._heated(life.warmed_as(self.heats.at(factor), others))
+            return self._at_heat[factor]
+        return self._at_heat[nearest]
+
+    @property
+    def at_heats(self) -> Mapping[float, SolidLoads]:
+        """The same fit at each heat that was solved, by the factor of its load, rising."""
+        return dict(sorted(self._at_heat.items()))
+
+    def know_heats(self, gas: GasLoad, heats: Sequence[tuple[float, SolidLoads]]) -> None:
+        """Have other fits at the heat of their own loads, as far as there can be other fits.
+
+        Parameters
+        ----------
+        gas : GasLoad
+            As asked.
+        heats : sequence of (float, SolidLoads)
+            The same solid at the heat of some loads, by their factors on that.
+        """
+        apart = those_apart(heats)
+        lives = {factor: of.life for factor, of in apart if isinstance(of.life, FittedSolidLife)}
+        if lives:
+            self.heats, self._at_heat = Heats(gas, lives), dict(apart)
+
+    def _heated(self, life: SolidLife) -> SolidLoads:
+        """The same solid heated otherwise."""
+        other = copy(self)
+        other.life, other._rest = life, _at_rest(life)
+        other.tried, other.lives, other._known = [], {}, set()
         other.yield_share = other._share_that_yields()
         return other
 
@@ -169,7 +219,8 @@ class SolidLoads:
         interference : float
             On the diameter. [mm]
         factor : float
-            Of that gas load, near the limit.
+            Of that gas load, near the limit; its heat is that of the solid, unless heat stands
+            still.
 
         Raises
         ------
@@ -177,11 +228,10 @@ class SolidLoads:
             If contact is not found.
         """
         assert isinstance(self.life, FittedSolidLife)
-        other = copy(self)
-        other.life = self.life.with_interference(interference)
-        other._rest = _at_rest(other.life)
-        other._adds, other._least, other._known = dict(self._adds), 1.0, set()
-        other.tried, other.lives = [], {}
+        warm = self.heats.at(factor) if self.heats else None
+        other = self._heated(self.life.with_interference(interference, warm))
+        other._adds, other._least = dict(self._adds), 1.0
+        other._at_heat = {factor: other} if self.heats else {}
         followed: dict[str, list[Integers]] = {part: [] for part in self._surface}
         engine = self.life.engine_states[0]
         other._begun(engine, self._worst[engine], followed, factor)
@@ -343,7 +393,7 @@ class SolidLoads:
             if solved:
                 self.life.at_gas(engine, factor, angles)
             gas = [at_gas(engine, factor, angle, self._rows) for angle in angles]
-            by_angle = [_shares(self._judged(engine, factor, of, self._rows)) for of in gas]
+            by_angle = [_told_apart(self._judged(engine, factor, of, self._rows)) for of in gas]
             for part, rows in self._rows.items():
                 shares = np.array([of[part] for of in by_angle])
                 most = shares.max(axis=0)
@@ -363,7 +413,8 @@ class SolidLoads:
                     )
                     for at in kept
                 ]  # fmt: skip
-        least = LEAST_SHARE * max((place.share for place in found), default=0.0)
+        # where more than all is used, as at more load than the limit, all that break may count
+        least = LEAST_SHARE * min(max((place.share for place in found), default=0.0), 1.0)
         return [place for place in found if place.share >= least]
 
     def _gas(
@@ -382,8 +433,9 @@ class SolidLoads:
         return (self._gas if known else self._gas_in_proportion)(engine, factor, angle, rows)
 
     def all_that_lead(self, factor: float) -> Spotted | None:
-        """What uses most of all nodes, at the crank angles that lead under a gas load."""
-        return self.worst(factor, self._that_lead(factor), self._surface)
+        """What uses most of all nodes, at the crank angles that lead there under a gas load."""
+        angles = self._likely(factor, self._near, self._surface, self._least)
+        return self.worst(factor, angles, self._surface)
 
     def _judged(
         self,
@@ -547,6 +599,14 @@ def _shares(judged: Mapping[str, Judged]) -> dict[str, Array]:
     }
 
 
+def _told_apart(judged: Mapping[str, Judged]) -> dict[str, Array]:
+    """As :func:`_shares`; places that are pulled beyond all strength in the order of their pull."""
+    return {
+        part: np.where(np.isfinite(share), share, MOST_SHARE * (1 + judged[part].shares[TENSILE]))
+        for part, share in _shares(judged).items()
+    }
+
+
 def _largest(shares: Mapping[str, Array]) -> float:
     return max((float(of.max(initial=0.0)) for of in shares.values()), default=0.0)
 
@@ -605,7 +665,14 @@ def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads, list[tuple[flo
         return (found[0], limit, place), limit
 
     def reheated(heat: GasLoad, factor: float) -> tuple[_Found, float | None]:
-        hotter = asked.heated_by(heat)
+        if asked.heats:
+            hot = asked.at_heat(factor)
+            share = max(hot.used(factor), 1 / MOST_SHARE)
+            if abs(math.log(share)) > FAR:
+                return (hot, factor / share, None), factor / share
+        return told(asked.heated_by(heat), factor)
+
+    def told(hotter: SolidLoads, factor: float) -> tuple[_Found, float | None]:
         share, place = max(hotter.used(factor), 1 / MOST_SHARE), None
         if abs(math.log(share)) <= SAME_LOAD and (place := hotter.everywhere(factor)):
             hotter.follow(place)
@@ -618,12 +685,16 @@ def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads, list[tuple[flo
     try:
         asked.begin()
         asked.count_yield()
-        limit, place = _limit(asked)
-        first: tuple[_Found, float | None] = (asked, limit, place), limit
-        own = at_own_heat(life.load, life.given.heat, first, reheated, carried, exactly)
-        loads, limit, place = own.found
-        heats = [(factor, of) for factor, (of, _, _) in own.heats]
-        notes, off = [*notes, *own.notes], off + own.off
+        heat = life.given.heat
+        if heat and heat.follows_gas:
+            asked.know_heats(life.load, [(1.0, asked)])
+            own = at_own_heat(life.load, heat, told(asked, 1.0), reheated, carried, exactly)
+            loads, limit, place = own.found
+            heats = [(factor, of) for factor, (of, _, _) in own.heats]
+            notes, off = [*notes, *own.notes], off + own.off
+            loads.know_heats(life.load, heats or [(1.0, asked)])
+        else:
+            limit, place = _limit(asked)
     except RunError as error:
         notes.append(f"no limit by the solid: another gas load could not be solved. {error}")
         limit, untold = None, True

@@ -18,7 +18,7 @@ import numpy as np
 from cases.life.steps import LoadStep
 from cases.rating.band import Solved
 from cases.rating.depth_band import OtherSolids, judging_of, read_fit
-from cases.rating.limit import MOST_FACTOR, NEAR, Tried, near_limit
+from cases.rating.limit import MOST_FACTOR, Tried, near_limit
 from cases.rating.other_fits import OtherFits
 from cases.rating.result import FitPoint, Stands
 from cases.rating.solid import SHORT, SolidLoads, Spotted, place_words
@@ -35,6 +35,8 @@ NEW = 1.0
 """Nearer to a fit that is solved than this, another is the same. [um]."""
 NEARLY = 0.02
 """Share of a strength from which the last step to a limit needs no solve."""
+NARROW = 0.02
+"""Share of a gas load between one that is carried and one that is not where shares jump."""
 MOST_TURNS = 3
 """Times that a limit is sought with more places followed."""
 STEPS = {
@@ -92,9 +94,11 @@ class _SolidFits(OtherFits):
         assert isinstance(life, FittedSolidLife)
         self.loads = loads
         self.solved: dict[float, Solved | None] = {}
+        self._slopes: dict[float, float | None] = {}  # of shares by the gas load at limits
         factor = limit.factor if limit else None
         place = loads.all_that_lead(1.0 if factor is None else factor)
-        first = self._point(life.fit.interference or 0.0, loads, factor, place, 1.0)
+        asked = factor if factor and loads.heats else 1.0
+        first = self._point(life.fit.interference or 0.0, loads, factor, place, asked)
         if limit:
             first = replace(first, limit_error=limit.error)
         super().__init__(
@@ -116,7 +120,8 @@ class _SolidFits(OtherFits):
         """Another fit, its steps begun from those of the stated one, its limit from that beside."""
         start = self.points[near].limit or 1.0
         loads = self.loads.with_interference(interference, start)
-        limit, place = limit_near(loads, start)
+        limit, place, slope = limit_near(loads, start, self._slopes.get(near))
+        self._slopes[interference] = slope
         return self._point(interference, loads, limit, place, start)
 
     def _point(
@@ -128,7 +133,8 @@ class _SolidFits(OtherFits):
         gas: float,
     ) -> FitPoint:
         """A fit, its limit, and what governs there; ``gas`` is a load near it that was solved."""
-        life = loads.life
+        hot = loads.at_heat(gas)
+        life = hot.life
         assert isinstance(life, FittedSolidLife)
         holds = life.fit.holds and not any(side.bonded for side in life.fit.sides.values())
         held, yields = dict[LoadStep, float](), dict[LoadStep, float]()
@@ -139,16 +145,17 @@ class _SolidFits(OtherFits):
                 (state,) = life.states(engine, gas, (loads.at_worst(engine),))
                 stress = recover(state.solution)
             else:
-                state, stress = life.joint(engine), loads.idle(engine, 1.0)
-            yields[step] = loads.over_yield(engine, stress)
+                state, stress = life.joint(engine), hot.idle(engine, 1.0)
+            yields[step] = hot.over_yield(engine, stress)
             if holds:
                 held[step] = least_held(life, engine, state)
         growth = growth_down(life.mesh, life.pressed_by)[1]
         at = 1.0 if limit is None else limit
-        governs = place_words(loads, place, at) if place else None
-        if limit and loads.yield_share * limit > 1 - SHORT:
+        own = loads.at_heat(limit or gas)
+        governs = place_words(own, place, at) if place else None
+        if limit and own.yield_share * limit > 1 - SHORT:
             governs = BLOCK_YIELDS
-        off = NEAR
+        off = NARROW
         if place:
             of = next(one for one in stress if one.part == place.part)
             spot = spot_at(of, int(of.nodes[place.row]), 0.0)
@@ -171,18 +178,30 @@ class _Shares(Tried):
     """Largest share of a strength that a solid uses under gas loads, each solved once."""
 
     def __init__(self, loads: SolidLoads) -> None:
-        self.loads = loads
+        self.loads, self.heat_held = loads, loads.heats is None
         self.solved: dict[float, float] = {}
 
     def used(self, factor: float) -> float:
-        """Largest share of any strength under a gas load."""
+        """Largest share of any strength under a gas load, at the heat of that load."""
         if factor not in self.solved:
-            self.solved[factor] = self.loads.used(factor)
+            self.solved[factor] = self.loads.at_heat(factor).used(factor)
         return self.solved[factor]
 
 
-def limit_near(loads: SolidLoads, start: float) -> tuple[float | None, Spotted | None]:
-    """The limit, begun from a load that was solved, and what uses most of a strength there.
+def limit_near(
+    loads: SolidLoads, start: float, slope: float | None = None
+) -> tuple[float | None, Spotted | None, float | None]:
+    """The limit, and what uses most of a strength there; how shares grow with the load beside it.
+
+    Where the engine heats the block each load is at its own heat.
+
+    Parameters
+    ----------
+    loads : SolidLoads
+    start : float
+        A gas load near the limit, which is tried first.
+    slope : float, optional
+        Of the share by the factor near the limit, as a like solid has it.
 
     Raises
     ------
@@ -193,10 +212,11 @@ def limit_near(loads: SolidLoads, start: float) -> tuple[float | None, Spotted |
     limit: float | None = None
     for _ in range(MOST_TURNS):
         shares = _Shares(loads)
-        limit = near_limit(shares, None, first=start, nearly=NEARLY)
+        limit = near_limit(shares, None, slope, first=start, nearly=NEARLY, narrow=NARROW)
+        start, slope = limit or start, shares.slope() or slope
         at = shares.nearest(1.0 if limit is None else limit)
-        place = loads.all_that_lead(at)
+        place = loads.at_heat(at).all_that_lead(at)
         if place is None or place.share <= shares.used(at) * (1 + SHORT):
             break
         loads.follow(place)
-    return limit, place
+    return limit, place, slope

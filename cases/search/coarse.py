@@ -265,14 +265,14 @@ class _Alike:
         """
         start = beside.limit or 1.0
         other = beside.loads.with_interference(fit, start)
-        limit, place = limit_near(other, start)
+        limit, place, _ = limit_near(other, start)
         at = 1.0 if limit is None else limit
         return _AtFit(
             loads=other,
             limit=limit,
             solved=read_fit(other, limit) if limit else None,
             tried=max(other.tried, default=0.0),
-            governs=place_words(other, place, at) if place else "",
+            governs=place_words(other.at_heat(limit or start), place, at) if place else "",
             out_of_round_um=self._out_of_round(other, start),
         )
 

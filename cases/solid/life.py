@@ -77,7 +77,8 @@ class SolidLife(ABC):
     heat : SolidTemperature or None
         The same on the mesh that conducts, and the heat that flows.
     heating : GasLoad
-        Whose cycle heats the warm steps, where the case states no other heat.
+        Whose cycle heats the warm steps, where the case states no other heat and they are not
+        :meth:`FittedSolidLife.warmed_as` is told.
     """
 
     mesh: SolidMesh
@@ -476,21 +477,22 @@ class FittedSolidLife(SolidLife):
 
     def heated_by(self, load: GasLoad) -> Self:
         """The same life, its warm steps heated by the cycle of another gas load."""
-        other = copy(self)
+        other = self._to_be_warmed()
         other.heating, other.temperature = load, None
-        other.fitted, other._idle = dict(self.fitted), dict(self._idle)
-        other._at_gas = {
-            at: state for at, state in self._at_gas.items() if at[0] is not EngineState.WARM
-        }
-        other._begun = other._at_gas
-        other._worn, other._rests = {}, {}
         other._warm_up()
         return other
 
-    def with_interference(self, interference: float) -> FittedSolidLife:
-        """The same life with another common interference [mm], heat held.
+    def with_interference(self, interference: float, warm: FittedSolid | None = None) -> Self:
+        """The same life with another common interference [mm].
 
         Each step begins from the same one of this life.
+
+        Parameters
+        ----------
+        interference : float
+            On the diameter. [mm]
+        warm : FittedSolid, optional
+            As :meth:`warmed_as` takes it; heat is held if left out.
 
         Raises
         ------
@@ -505,11 +507,66 @@ class FittedSolidLife(SolidLife):
         }
         other._unheated = other.fitted[EngineState.COLD]
         other._begun, other._at_gas, other._worn, other._rests = self._at_gas, {}, {}, {}
-        other._idle = {}
-        for engine in reversed(self.engine_states):
-            name = "warm" if engine is EngineState.WARM else "pressed in"
-            other._idle[engine] = other._step(name, engine, self._idle[engine])
+        pressed = other._step("pressed in", EngineState.COLD, self._idle[EngineState.COLD])
+        other._idle = {EngineState.COLD: pressed}
+        if EngineState.WARM in self.engine_states:
+            other._warm_as(warm or self.warm, self._idle[EngineState.WARM])
         return other
+
+    def warmed_as(self, warm: FittedSolid, like: Sequence[FittedSolidLife] = ()) -> Self:
+        """The same life, its warm steps at the temperature of other ones.
+
+        Parameters
+        ----------
+        warm : FittedSolid
+            The same bodies, warm (:attr:`fitted`, :meth:`conducted`); of any fit.
+        like : sequence of FittedSolidLife
+            Further ones of this fit at other temperatures, which tell of softer metal.
+
+        Raises
+        ------
+        RunError
+            If contact is not found in a step.
+        """
+        other = self._to_be_warmed()
+        other._begun = self._at_gas
+        others = [life.joint(EngineState.WARM) for life in like]
+        other._warm_as(warm, self.joint(EngineState.WARM), *others)
+        return other
+
+    @property
+    def warm(self) -> FittedSolid:
+        """Insert and block, warm."""
+        return self.fitted[EngineState.WARM]
+
+    def _to_be_warmed(self) -> Self:
+        """The same life, its warm steps to be solved anew."""
+        other = copy(self)
+        other.fitted, other._idle = dict(self.fitted), dict(self._idle)
+        other._at_gas = {
+            at: state for at, state in self._at_gas.items() if at[0] is not EngineState.WARM
+        }
+        other._begun = other._at_gas
+        other._worn, other._rests = {}, {}
+        return other
+
+    def _warm_as(self, warm: FittedSolid, guess: FittedState, *others: FittedState) -> None:
+        self.temperature = warm.temperature
+        self.fitted[EngineState.WARM] = warm.with_fits(self._fits(crept=True))
+        self._idle[EngineState.WARM] = self._step("warm", EngineState.WARM, guess, others)
+
+    def conducted(self, load: GasLoad) -> FittedSolid:
+        """Warm bodies, heated by the cycle of a gas load, with the joint as it is in this life.
+
+        Heat crosses it where it touches in the warm step.
+        """
+        assert self.given.heat is not None
+        heat = Conduction(self.given.heat, self.case, load, self._whole, self.materials, self.loose)
+        cold, state = self._unheated, self._idle[EngineState.WARM]
+        of_liner = self.loose.is_of("liner")[cold.corners]
+        share = np.zeros(len(cold.joint.own))
+        share[cold.corners] = self._crossing(state, of_liner)
+        return cold.at(heat.solve(share))
 
     @property
     def bond(self) -> Bond | None:
@@ -735,11 +792,16 @@ class FittedSolidLife(SolidLife):
         return tuple(state.solution for state in self.states(engine, factor, angles))
 
     def _step(
-        self, name: str, engine: EngineState, guess: FittedState | None = None
+        self,
+        name: str,
+        engine: EngineState,
+        guess: FittedState | None = None,
+        others: Sequence[FittedState] = (),
     ) -> FittedState:
-        """A step without gas."""
+        """A step without gas, begun from a like one; others are at other temperatures."""
         before = self._idle[EngineState.COLD] if engine is EngineState.WARM else None
-        return self._solve(name, engine, None, before, guess)
+        like = [*others, guess] if guess and others else ()
+        return self._solve(name, engine, None, before, guess, like)
 
     def _solve(
         self,
@@ -748,9 +810,10 @@ class FittedSolidLife(SolidLife):
         forces: Array | None,
         before: FittedState | None,
         guess: FittedState | None = None,
+        like: Sequence[FittedState] = (),
     ) -> FittedState:
         try:
-            return self.fitted[engine].solve(forces, before, guess)
+            return self.fitted[engine].solve(forces, before, guess, like)
         except SolidContactError as error:
             raise self._not_found(name, error) from error
 

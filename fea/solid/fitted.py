@@ -247,7 +247,7 @@ class FittedSolid:
         self._carriers = np.setdiff1d(np.flatnonzero(pinned), of_own)
         self._condense(jumps.to_nodes)
         self._expansion = np.zeros(len(pinned))
-        self._softer: _Symmetric | None = None
+        self._softer: _Symmetric | _Mixed | None = None
         self._stood = np.zeros(along.shape)
         self.stands = np.zeros_like(model.mesh.points)
         self._last_held: tuple[Array, Array, Array] | None = None
@@ -342,6 +342,27 @@ class FittedSolid:
             differs -= self._entries
             warm._softer = _Symmetric(model.pattern, differs)
         return warm
+
+    def between(self, other: FittedSolid, share: float) -> FittedSolid:
+        """The same bodies at a temperature that lies so far from this one to that of another.
+
+        What softer metal differs by is between as well: no stiffness is assembled anew.
+
+        Parameters
+        ----------
+        other : FittedSolid
+            The same bodies at another temperature (:meth:`at`).
+        share : float
+            0 for this one, 1 for the other.
+        """
+        assert self.temperature is not None
+        assert other.temperature is not None
+        found, (low, high) = copy(self), (1 - share, share)
+        found.model = self.model.warmed(low * self.temperature + high * other.temperature)
+        found._expansion = found.model.expansion().ravel()
+        if self._softer is not None and other._softer is not None:
+            found._softer = _Mixed(((low, self._softer), (high, other._softer)))
+        return found
 
     def fitted_as_it_stands(self, part: str) -> FittedSolid:
         """The same at 20 degC, a part made to fit the rest as that stands without it, not as drawn.
@@ -830,6 +851,16 @@ class _Symmetric:
 
     def __matmul__(self, vector: Array) -> Array:
         return np.asarray(self._lower @ vector + self._lower.T @ vector - self._diagonal * vector)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Mixed:
+    """A sum of matrices, each times a number."""
+
+    parts: tuple[tuple[float, _Symmetric | _Mixed], ...]
+
+    def __matmul__(self, vector: Array) -> Array:
+        return np.asarray(sum(share * (of @ vector) for share, of in self.parts))
 
 
 class _Unmet:

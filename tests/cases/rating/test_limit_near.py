@@ -30,3 +30,20 @@ def test_another_place_that_took_over_before_the_limit_does_not_move_it(before):
 
         for start in (None, *np.linspace(0.97, 1.03, 13) * exact):
             assert near_limit(Known(share), start) == pytest.approx(exact, rel=NEAR)
+
+
+def test_where_shares_jump_the_load_that_is_carried_is_told():
+    found = near_limit(Known(lambda load: 0.9 if load < 0.83 else 1.4), None, narrow=0.02)
+    assert 0.83 / 1.02 <= found < 0.83
+
+
+@pytest.mark.parametrize("held", [True, False])
+def test_less_load_brings_less_heat(held):
+    """What breaks at the heat of the asked load may carry much at its own, and is sought there."""
+
+    class Heated(Known):
+        heat_held = held
+
+    loads = Heated(lambda load: np.inf if load > 0.6 else load / 0.55)
+    assert near_limit(loads, None) == pytest.approx(0.55, rel=2e-3)
+    assert (min(loads.solved) < 0.1) is held

@@ -17,11 +17,12 @@ from cases.life.life import life_of
 from cases.life.steps import WARM, WARM_GAS, EngineState
 from cases.rating import own_heat, solid
 from cases.rating.band import STRENGTH, draw_limits, solve_around
-from cases.rating.depth_band import draws_of
+from cases.rating.depth_band import draws_of, judging_of, read_fit
 from cases.rating.judge import Judge
 from cases.rating.own_heat import SAME_LOAD, at_own_heat, that_tell
 from cases.rating.result import PRESSURE, DesignRating, Stands
 from cases.rating.solid import SolidLoads, Spotted
+from cases.rating.solid_fits import limit_near
 from cases.rating.solve import _limit_of, rate
 from cases.solid.gas import instants
 from cases.solid.life import solid_life
@@ -234,7 +235,7 @@ class TwoPlaces:
 
     def __init__(self, _life, heat=1.0, followed=("gas",)):
         self.heat, self.followed = heat, set(followed)
-        self.tried, self.lives, self.yield_share = [], {}, 0.0
+        self.tried, self.lives, self.yield_share, self.heats = [], {}, 0.0, None
 
     def shares(self, factor):
         return {"gas": 0.6 * factor, "heat": (self.heat / 1.3) ** 3}
@@ -257,6 +258,9 @@ class TwoPlaces:
         pass
 
     count_yield = begin
+
+    def know_heats(self, _gas, _heats):
+        pass
 
     def pushed(self, _place, _factor):
         return 0.0
@@ -358,21 +362,57 @@ def test_each_draw_is_at_the_heat_of_its_own_load(case_of, designs):
         assert used == pytest.approx(1.0, abs=0.06)
 
 
+def carried_at_own_heat(life, like, limit, off):
+    """Whether a solid of such strength carries near a limit, all of its surface judged."""
+    own = like.heated_by(at_load(life.load, off * limit))
+    own.life.materials = life.materials
+    own.yield_share = own._share_that_yields()
+    return max(own.everywhere(off * limit).share, off * limit * own.yield_share) < 1
+
+
 @pytest.mark.parametrize("designs", [BARE, pytest.param(LOOSE, marks=pytest.mark.slow)])
 def test_each_draw_of_a_solid_is_at_the_heat_of_its_own_load(case_of, designs):
+    """A little less than its limit a draw carries at the heat of that load, a little more not.
+
+    A place that heat pulls hard uses a fifth more of its strength there for half a per cent more
+    load, so that the share at the limit itself tells little of how near it is.
+    """
     case = case_of(TEXT, TIES, designs, OURS)
     load, (design,) = gas_load(case), case.designs
     pressed, mesh = instants(case, load)[:2], _meshed(case, design, "coarse")
     loads = SolidLoads(solid_life(case, design, load, pressed, mesh))
     loads.begin()
-    heats = [(1.0, loads), (1.4, loads.heated_by(at_load(load, 1.4)))]
+    further = [1.4] if designs == BARE else [0.6, 1.4]
+    heats = [(1.0, loads), *((of, loads.heated_by(at_load(load, of))) for of in further)]
     draws = draws_of(loads, 1.0, heats)
     limits = draw_limits(draws.judging, draws.solved, drawn(draws.judging.materials))
     for strength, limit in zip(STRENGTHS, limits, strict=True):
-        own = loads.heated_by(at_load(load, limit))
-        own.life.materials = weaker(loads.life.materials, strength)
-        used = own.everywhere(limit).share
-        assert used == pytest.approx(1.0, abs=0.06)
+        life = SimpleNamespace(load=load, materials=weaker(loads.life.materials, strength))
+        assert carried_at_own_heat(life, loads, limit, 0.975)
+        assert not carried_at_own_heat(life, loads, limit, 1.025)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("um", [4.0, 11.0])
+def test_another_fit_is_at_the_heat_of_its_own_load(case_of, um):
+    """Heat solved anew at that load, through the joint of that fit, and all of its surface judged.
+
+    In the heat of the stated limit, 0.87 times the asked load, these fits would carry 2.3 and 1.8.
+    """
+    case = case_of(TEXT, TIES, LOOSE, OURS, "[rating]\ndraws = 200\n")
+    load, (design,) = gas_load(case), case.designs
+    life = solid_life(case, design, load, instants(case, load), _meshed(case, design, "coarse"))
+    rated, loads, _ = solid.rate_solid(life)
+    assert rated.limit.factor == pytest.approx(0.87, rel=0.02)
+    other = loads.with_interference(um / 1000, rated.limit.factor)
+    limit, *_ = limit_near(other, rated.limit.factor)
+    assert carried_at_own_heat(life, other, limit, 0.96)
+    assert not carried_at_own_heat(life, other, limit, 1.04)
+    # a draw with all at its middle is read to carry as much
+    judging, names = judging_of(loads), {of.name for of in life.materials.values()}
+    middle = {PRESSURE: np.ones(1), **{STRENGTH.format(of): np.ones(1) for of in names}}
+    (read,) = draw_limits(judging, read_fit(other, limit), middle)
+    assert read == pytest.approx(limit, rel=0.03)
 
 
 def test_a_rating_tells_a_band_at_its_own_heat(case_of):

@@ -9,7 +9,6 @@ from bench import BLOCK, FIT, RING, TIES
 from cases.gas.solve import gas_load
 from cases.life.given import life_given
 from cases.life.steps import PRESSED, LoadStep
-from cases.rating import depth_band
 from cases.rating.depth_band import band_of_solid, fits_of_solid
 from cases.rating.solid import rate_solid
 from cases.rating.solid_fits import is_swept
@@ -141,15 +140,3 @@ def test_only_an_interference_that_sides_have_in_common_is_swept(case_of, fit, s
     life = FittedSolidLife.__new__(FittedSolidLife)
     life.fit = life_given(case_of(BLOCK_LOW, RING, fit)).fits["ring"]
     assert is_swept(life) is swept
-
-
-def test_a_draw_that_the_heat_of_more_load_breaks_is_read_at_its_own(by_solid, monkeypatch):
-    """At the heat of the stated limit the second draw bears no gas at any fit, at its own some."""
-    points = [replace(by_solid.others.points[0], interference_um=um, limit=of)
-              for um, of in ((10.0, 1.0), (STATED, 1.25), (20.0, 0.5))]  # fmt: skip
-    others = replace(by_solid.others, points=tuple(points), solved=(by_solid.draws.solved,) * 3)
-    limits = iter(np.array([[1.2, 0.0], [1.4, 0.0], [0.0, 0.0]]))
-    monkeypatch.setattr(depth_band, "draw_limits", lambda *_: next(limits))
-    stated = np.array([1.4, 0.8])
-    found = depth_band._at_fits(others, {}, np.ones(2), stated, at_own_heat=True)
-    assert found == pytest.approx(np.array([[1.2, 1.4, 0.0], [0.64, 0.8, 0.32]]))

@@ -386,6 +386,23 @@ def test_softer_metal_is_met_by_the_one_factor():
     assert reactions == pytest.approx([across, across, 0], abs=1e-4 * abs(across))
 
 
+def test_bodies_between_two_temperatures_are_as_at_theirs():
+    """Of a modulus that falls straight, halfway and at three quarters of the way."""
+    soft = replace(ALLOY, softening=((20.0, 1.0), (220.0, 0.5)))
+    model, joint = rings(soft)
+    fitted = FittedSolid(model, joint, {"outer": Fit(overlap=0.02)})
+    cool, hot = (fitted.at(np.full(len(model.mesh.points), of)) for of in (60.0, 180.0))
+    gas = model.pressure_load("bore", 9.0)
+    for share, degc in ((0.5, 120.0), (0.75, 150.0)):
+        found = cool.between(hot, share).solve(gas)
+        alone = fitted.at(np.full(len(model.mesh.points), degc)).solve(gas)
+        assert found.solution.temperature == pytest.approx(degc)
+        np.testing.assert_allclose(found.pressure, alone.pressure, rtol=1e-3)
+        np.testing.assert_allclose(
+            found.solution.displacement, alone.solution.displacement, atol=2e-6
+        )
+
+
 def test_loads_that_are_like_it_tell_what_softer_metal_asks_for(monkeypatch):
     """A third load that is put together of two begins where it ends."""
     soft = replace(ALLOY, softening=((20.0, 1.0), (120.0, 0.75)))
