@@ -198,7 +198,7 @@ def _wire(occ: Any, loop: Sequence[Curve], height: float, by: float) -> list[int
 def _piece(occ: Any, piece: CutPiece, block: Block, insert: Insert, by: float) -> Entities:
     """A piece as deep as its zones."""
     solid = _prism(occ, piece.loops, 0.0, insert.depth, by)
-    z = middle_of(block, piece)
+    z = middle_of(block, insert, piece)
     for zone in insert.zones:
         for bore in range(1, block.bores + 1):
             if not _may_reach(zone, block, bore, z):
@@ -245,7 +245,9 @@ def _patches(
     ranges = [(middle - half, middle + half)]
     if blend:
         ranges += [(middle - half - blend, middle - half), (middle + half, middle + half + blend)]
-    axis, outer = block.axes[bore - 1], 1.1 * block.outside_radius
+    axis = block.axes[bore - 1]
+    # to where the outer wall is furthest, half-way to the next bore
+    outer = 1.1 * math.hypot(block.outside_radius, (block.pitch or 0.0) / 2)
     found: list[tuple[Places, Floats]] = []
     for low, high in (part for of in ranges for part in _parted(*of)):
         turns = (low + high) / 2 + (high - low) / 2 * NODES

@@ -24,6 +24,7 @@ from cases.making.drawing import measured
 from cases.making.given import BATHS
 from cases.making.limits import SideLimits, side_limits
 from cases.making.make import Making
+from cases.making.pocket import milled_ties
 from cases.making.words import seconds
 from cases.rating.given import rating_given
 from cases.record.given import record_given
@@ -321,6 +322,12 @@ def _cut(making: Making) -> Iterator[Line | Grid]:
             Blank(kind="cut", field="least_depth"),
             "largest:",
             Blank(kind="cut", field="most_depth"),
+        )
+    ties = milled_ties(making)
+    if ties:
+        yield (
+            f"Ties milled down to {both(insert.depth)} from A, as wide as the pocket: "
+            f"{', '.join(ties)}.",
         )
     walls = walls_left(making.case.section(making.design))
     for name, wall in zip(("barrel", "outer"), walls, strict=True):
