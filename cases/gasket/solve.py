@@ -45,7 +45,10 @@ def _over(
             )
         )  # fmt: skip
     flows, before_flows = bank_flow(case, gasket, design), bank_flow(case, gasket, None)
-    words = better_way(gasket.openings, bare, block)
+    lies = gasket.openings, block, gasket.lies
+    words = better_way(*lies, bare, "the water of the bare deck")
+    if not words and design.insert is not None:
+        words = better_way(*lies, deck, f"what {design.name} leaves open")
     met = after.areas.sum(axis=0) > 1e-6
     return GasketWater(
         gasket=gasket.name,

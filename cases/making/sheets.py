@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 
 from cases.base.units import MASS
-from cases.gasket.areas import off_bead
+from cases.gasket.areas import off_axes, off_bead
 from cases.gasket.given import gasket_given
 from cases.head.given import head_given
 from cases.making.across import section_drawing
@@ -67,6 +67,7 @@ from cases.making.points import (
 from cases.record.given import record_given
 from geometry.clock import format_clock
 from geometry.cut_pieces import CutPiece, depth_along, middle_of, slot_numbers
+from geometry.overlay import least_distance
 from geometry.planar import Curve, circle, line
 
 PROFILE = (complex(3, TITLE + 3), complex(150, 81))
@@ -495,24 +496,17 @@ def piece_notes(making: Making, piece: CutPiece) -> Iterator[str]:
 
 def _web_words(making: Making, piece: CutPiece, place: int, speaks: Speaks) -> str:
     """What a slot leaves to the edges, and to the gasket's ring."""
-    shares = np.linspace(0, 1, 33)
-    own = np.concatenate([curve.points(shares) for curve in piece.loops[place]])
-    webs: dict[str, float] = {}
-    for other, loop in enumerate(piece.loops):
-        for curve in loop if other != place else ():
-            name = side_of(curve, making.case.block) or "edge"
-            apart = float(np.abs(own[:, None] - curve.points(shares)[None]).min())
-            webs[name] = min(webs.get(name, math.inf), apart)
-    least = min(webs, key=lambda name: webs[name])
-    text = f"least web {speaks.of(webs[least])}, to the {least}"
+    block, slot = making.case.block, piece.loops[place]
+    others = [curve for other, loop in enumerate(piece.loops) if other != place for curve in loop]
+    web = least_distance(slot, others)
+    beside = next(curve for curve in others if least_distance(slot, [curve]) == web)
+    text = f"least web {speaks.of(web)}, to the {side_of(beside, block) or 'edge'}"
     for gasket in gasket_given(making.case).gaskets:
-        bead = off_bead(piece.loops[place], gasket, making.case.block)
-        text += f"; {speaks.of(bead)} to the bead of gasket {gasket.name}"
+        text += f"; {speaks.of(off_bead(slot, gasket, block))} to the bead of gasket {gasket.name}"
     head = head_given(making.case)
     if head is not None:
         ring = (head.fire_ring_diameter + head.fire_ring_width) / 2
-        bead = min(float(np.abs(own - axis).min()) for axis in making.case.block.axes) - ring
-        text += f"; {speaks.of(bead)} to the gasket's ring"
+        text += f"; {speaks.of(off_axes(slot, block) - ring)} to the gasket's ring"
     return text
 
 

@@ -17,6 +17,7 @@ import numpy as np
 
 from cases.base.units import FORCE, LENGTH, PRESSURE, VOLUME
 from cases.gas.given import gas_given
+from cases.gasket.words import over_words
 from cases.inspection.sheet import Blank as Place
 from cases.inspection.sheet import sheet_of
 from cases.inspection.worth import Spare, spare_of_rating
@@ -496,6 +497,11 @@ def _after(making: Making) -> Iterator[Line | Grid]:
         _main("most", "after press"),
         "They are not in the model: past the customer's limit, line-bore.",
     )
+    for one in making.water:
+        yield (
+            f"{over_words(one, making.case.block.bores, _area)} Lay it on the deck and see that it "
+            "is so.",
+        )
     yield _bores(making, "after hone", "Bores, honed on the torque plate, at 12:00")
     for state in ("cold", "hot"):
         yield (
@@ -504,6 +510,10 @@ def _after(making: Making) -> Iterator[Line | Grid]:
             Blank(kind="leak test", field="result", width=26),
         )  # fmt: skip
     yield (*_note("Washed, passages blown through:", "washed", 30),)
+
+
+def _area(mm2: float) -> str:
+    return f"{mm2:.0f} mm2 ({mm2 / LENGTH.units['in'] ** 2:.2f} in2)"
 
 
 def _bores(making: Making, stage: str, what: str) -> Grid:
