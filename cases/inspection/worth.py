@@ -82,7 +82,7 @@ def spare_of_rating(rated: Mapping[str, Any], tolerance: float | None) -> Spare:
     )
 
 
-_FAR = f"Where that leads further than {100 * FURTHEST:g} % of a wall it is not told."
+_FAR = f"Where that leads further than {100 * FURTHEST:g} % of a wall, < or > says so."
 
 
 def _has(spare: float) -> str:

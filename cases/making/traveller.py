@@ -259,7 +259,7 @@ def _measure(making: Making, rated: Mapping[str, Any] | None) -> Iterator[Line |
         rows=tuple(
             (
                 str(of.bore), format_clock(of.clock), _pair(of.depth, 1), _pair(of.expected, 2),
-                "–" if of.needed is None else _pair(max(of.needed, 0.0), 2),
+                "–" if of.needed is None else of.beyond + _pair(of.needed, 2),
                 Blank(kind="reading", field="wall", fixed={
                     "bore": str(of.bore), "clock": format_clock(of.clock),
                     "depth": f"{of.depth:g} mm", "method": of.method.name}),
