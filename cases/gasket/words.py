@@ -35,7 +35,9 @@ def place_of(hole: Hole, bores: int) -> str:
     return f"{hole.number} at {format_clock(hole.clock)}{many}"
 
 
-def over_words(found: GasketWater, bores: int, area: Callable[[float], str]) -> str:
+def over_words(
+    found: GasketWater, bores: int, area: Callable[[float], str], most: int = 1000
+) -> str:
     """What an insert leaves of a gasket, and which of its holes it shuts.
 
     Parameters
@@ -45,8 +47,11 @@ def over_words(found: GasketWater, bores: int, area: Callable[[float], str]) -> 
         Of the block.
     area : callable
         How an area in mm2 is written.
+    most : int
+        Holes that are named.
     """
-    shut = "; ".join(place_of(of, bores) for of in found.blocked)
+    shut = "; ".join(place_of(of, bores) for of in found.blocked[:most])
+    shut += f"; {len(found.blocked) - most} more" if len(found.blocked) > most else ""
     count = len(found.holes)
     holes = f"{len(found.blocked) or 'none'} of its {count} holes blocked" + (shut and f": {shut}")
     return f"Gasket {found.gasket}: {area(found.open)} of {area(found.bare)} open; {holes}."

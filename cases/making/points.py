@@ -167,9 +167,12 @@ def rows_of(making: Making, piece: CutPiece, names: Mapping[int, str]) -> list[t
 
 def _stands(making: Making, curve: Curve) -> str:
     """What a line stands against; a corner is of a piece, or of a pocket as it is milled."""
-    if curve.tag.startswith((CORNER, "register|fillet")):
-        return "corner"
-    beside = "fillet" in curve.tag or curve.tag == "step"
+    tags = curve.tag.split("|")
+    if "fillet" in tags and (tags[0] == "register" or "tie" not in tags):
+        return CORNER
+    if tags[0] == CORNER:
+        return CORNER
+    beside = "fillet" in tags or tags[0] == "step"
     return side_of(curve, making.case.block) or (FILLET if beside else FREE)
 
 

@@ -253,10 +253,15 @@ def making_notes(making: Making) -> Iterator[str]:
         f"edges broken {speaks.of(insert.edge_break)} at most; slots both ends."
     )
     register = insert.register
-    corner = register.corner_radius if register else None
-    if corner is None and making.case.block.ties:
-        corner = min(tie.fillet for tie in making.case.block.ties)
-    if corner is not None:
+    hollows = [
+        curve.radius
+        for loops in making.pockets
+        for loop in loops
+        for curve in loop
+        if "fillet" in curve.tag and curve.bulge > 0
+    ]
+    if register is not None or hollows:
+        corner = register.corner_radius if register else min(hollows)
         yield (
             f"Corners of the pocket {speaks.of(corner)} radius, by a cutter of at most "
             f"{speaks.of(2 * corner)}; those of the insert are larger, as the points say."

@@ -35,6 +35,8 @@ from geometry.left import walls_left
 
 UM = 1000.0
 WORST = 3
+NAMED = 6
+"""Holes of a gasket that are named; making.html names all."""
 SAFETY = (
     "Nitrogen and dry ice burn skin and take the place of air: open air or strong ventilation, "
     "gloves, face shield, no closed vessel.",
@@ -498,10 +500,8 @@ def _after(making: Making) -> Iterator[Line | Grid]:
         "They are not in the model: past the customer's limit, line-bore.",
     )
     for one in making.water:
-        yield (
-            f"{over_words(one, making.case.block.bores, _area)} Lay it on the deck and see that it "
-            "is so.",
-        )
+        told = over_words(one, making.case.block.bores, _area, NAMED)
+        yield (f"{told} Lay it on the deck and see that it is so.",)
     yield _bores(making, "after hone", "Bores, honed on the torque plate, at 12:00")
     for state in ("cold", "hot"):
         yield (

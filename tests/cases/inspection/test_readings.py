@@ -135,7 +135,7 @@ WRONG = {
                        "there twice, in column 1 too"),
     "a column without heading": (HEAD.replace("who", "") + ROW[:-1] + "x\n", "column 7: a filled"),
     "units mixed": (HEAD.replace("depth [mm]", "depth [in]") + ROW, "Units are mixed: depth "
-                    "[in] in line 1, column 3, wall [mm] in line 1, column 4, error [mm] in line 1, "),
+                    "[in] in line 1, column 3, wall [mm] in line 1, column 4, error [mm] in "),
     "no unit": (HEAD.replace("wall [mm]", "wall") + ROW, "column 4: its unit is missing. Write it "
                 "like wall [mm]"),
     "another unit": (HEAD.replace("wall [mm]", "wall [bar]") + ROW, '"bar" is no unit'),

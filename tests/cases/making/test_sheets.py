@@ -192,6 +192,32 @@ def test_depths_zones_and_slots_stand_on_the_sheet(case):
     assert "least web 2.00 mm" in text
 
 
+def test_the_corners_of_a_pocket_are_told_by_the_pocket_itself(case):
+    """The fillets of ties are no corners of a ring that goes over them; a single one has none."""
+    bank = CASE.replace(
+        'bore = "87 mm"', 'bores = 2\npitch = "97 mm"\nvalley_fillet = "4 mm"\nbore = "87 mm"'
+    )
+    bank = bank.replace('"3:00"', '"12:00"').replace('"9:00"', '"6:00"')
+    ring = bank.replace('depth = "6 mm"', 'depth = "6 mm"\nform = "ring"')
+    for text, words in ((CASE, "3.00 mm radius"), (ring, "4.00 mm radius"), (RING, "")):
+        page = pages_of(made_of(case(text), "low", None, ""))[0]
+        told = " ".join(of.text for of in page.items if isinstance(of, Words))
+        assert ("Corners of the pocket" in told) == bool(words)
+        assert f"Corners of the pocket {words}" in told or not words
+
+
+def test_a_ring_says_which_ties_are_milled(case):
+    pages = pages_of(made_of(case(RING), "low", None, ""))
+    told = " ".join(of.text for of in pages[-1].items if isinstance(of, Words))
+    assert pages[-1].title.endswith("pocket")
+    assert (
+        "Ties milled down to 6.00 mm from A, as wide as the pocket: bore 1 at 3:00, bore 1 at 9:00"
+        in told
+    )
+    plain = pages_of(made_of(case(CASE), "low", None, ""))
+    assert not any(page.title.endswith("pocket") for page in plain)
+
+
 def test_what_holds_for_all_pieces_stands_on_the_plan(case):
     making = made_of(case(RING.replace('"8 um"', '"40 um"').replace('"2 um"', '"38 um"')), "low",
                      None, "")  # fmt: skip

@@ -133,6 +133,7 @@ def test_a_ring_has_no_side_against_ties_and_says_what_would_do_in_both_units(wr
     sides = {fixed["side"] for kind, _, fixed, _ in blanks_of(page) if kind == "piece"}
     assert sides == {"barrel", "outer wall"}
     words = words_of(page)
+    assert "Ties milled down to 6.00 mm (0.236 in) from A" in words
     assert re.search(r"low, 1 piece\b", words)
     um, thou = map(
         float, re.search(r"at least (\d+) um \(([\d.]+) thou\) of clear", words).groups()
