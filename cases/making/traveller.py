@@ -135,7 +135,7 @@ def traveller_of(making: Making, date: datetime.date) -> Traveller:
         worst=tuple(
             (
                 complex(of["x_mm"], of["y_mm"]),
-                f"{of['part']} {of['clock']}"
+                f"{of['part']} {of['clock']}{_of_bore(making, of)}"
                 + ("" if of.get("depth_mm") is None else f", {both(of['depth_mm'], 1)} down"),
             )
             for of in (row or {}).get("places", ())[:WORST]
@@ -216,6 +216,14 @@ def force(value: float) -> str:
     return f"{value:.0f} N ({FORCE.written(value, 'lbf'):.0f} lbf)"
 
 
+def _of_bore(making: Making, place: Mapping[str, Any]) -> str:
+    """The bore that a place is about; empty where there is one alone."""
+    block = making.case.block
+    if block.bores == 1:
+        return ""
+    return f" of bore {int(block.nearest_bore(place['x_mm'], place['y_mm'])[0])}"
+
+
 def _row(making: Making, rated: Mapping[str, Any] | None) -> Mapping[str, Any] | None:
     rows = ((rated or {}).get("verdict") or {}).get("rows", ())
     return next((of for of in rows if of["design"] == making.design.name), None)
@@ -225,6 +233,7 @@ def _verdict(making: Making, rated: Mapping[str, Any] | None, row: Mapping[str, 
     told = ((rated or {}).get("verdict") or {}).get("sentence")
     if not told:
         return f"No verdict. {making.rated}"
+    told = told.replace(", see below", ", see the report")
     if rated is not None and rated["verdict"].get("design") != making.design.name and row:
         own, limit = "", row["limit_bar"]
         if limit is not None:

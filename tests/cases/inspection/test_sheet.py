@@ -223,6 +223,14 @@ def test_the_least_wall_is_by_the_rating(case):
     assert "doesn't tell what walls are worth" in of_rating(1.2, None).needed
 
 
+def test_where_a_solid_stands_for_the_section_its_band_tells_what_walls_are_worth():
+    """A section that only ranks has a limit and no band of its own."""
+    alone = rating(1.2, [0.9, 1 / 0.9])
+    both = rating(1.2, [0.9, 1 / 0.9])
+    both["designs"][0]["rating"]["section"] = {"limit": {"factor": 3.0}, "band": None}
+    assert spare_of_rating(both, 0.3).mm == spare_of_rating(alone, 0.3).mm > 0
+
+
 def test_without_a_rating_the_least_wall_is_by_two_solids():
     """Walls 0.5 mm thinner take off a tenth (derived)."""
     worth = WallWorth(design="bare", bore=2, limit=0.8, thin=0.72)
