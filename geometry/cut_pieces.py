@@ -138,11 +138,23 @@ def middle_of(block: Block, insert: Insert, piece: CutPiece) -> NDArray[np.compl
 
     Those of one that goes around all bores begin at 9:00 of the first.
     """
+    return _along(block, insert, piece.loops)
+
+
+def _along(block: Block, insert: Insert, loops: Sequence[Loop]) -> NDArray[np.complex128]:
+    """Those of the line along the middle, or else of the circle through the middle of a piece."""
+    held: Callable[[NDArray[np.complex128]], NDArray[np.bool_]] = planar.Area(loops[:1]).holds
     places = _middle(block, insert)
-    held = planar.Area(piece.loops[:1]).holds(places)
-    begins = np.flatnonzero(held & ~np.roll(held, 1))
+    within = held(places)
+    if not within.any():  # as of one that fills a relief cut of its own
+        z = np.array([curve.point(at) for curve in loops[0] for at in (0.0, 0.5)]).mean()
+        axis = block.axes[int(block.nearest_bore(z.real, z.imag)[0]) - 1]
+        count = math.ceil(2 * math.pi * abs(z - axis) / STEP)
+        places = axis - abs(z - axis) * np.exp(2j * np.pi * np.arange(count) / count)
+        within = held(places)
+    begins = np.flatnonzero(within & ~np.roll(within, 1))
     first = -int(begins[0]) if len(begins) else 0
-    return np.roll(places, first)[np.roll(held, first)]
+    return np.asarray(np.roll(places, first)[np.roll(within, first)])
 
 
 def depth_along(block: Block, insert: Insert, z: NDArray[np.complex128]) -> NDArray[np.float64]:
@@ -363,15 +375,12 @@ def _grouped(loops: Sequence[Loop]) -> list[tuple[Loop, ...]]:
 def _numbered(
     block: Block, insert: Insert, groups: Sequence[tuple[Loop, ...]]
 ) -> tuple[CutPiece, ...]:
-    middle = _middle(block, insert)
-    step = 2 * math.pi * middle_radius(block, insert) / _count(block, insert)
     found = []
     for loops in groups:
-        held: Callable[[NDArray[np.complex128]], NDArray[np.bool_]] = planar.Area(loops[:1]).holds
-        stretch = middle[held(middle)]
-        at = stretch if len(stretch) else np.array([curve.start for curve in loops[0]])
-        bore, hours = block.nearest_bore(at.mean().real, at.mean().imag)
-        found.append((int(bore), float(hours), step * len(stretch), loops))
+        along = _along(block, insert, loops)
+        bore, hours = block.nearest_bore(along.mean().real, along.mean().imag)
+        length = len(along) * float(np.median(np.abs(np.diff(along))))
+        found.append((int(bore), float(hours), length, loops))
     found.sort(key=lambda of: of[:2])
     return tuple(
         CutPiece(number=number, bore=bore, clock=hours, length=length, loops=loops)

@@ -26,6 +26,9 @@ MOST_TOLD = 5
 """Of what is wrong with openings."""
 BETTER = 0.1
 """Share of its openings that another way of lying must open more, to be told."""
+OVER_SLOTS = 2.0
+"""So many times as much where it is what slots leave: another gasket's meet some by chance
+(judgement)."""
 WAYS: Mapping[Lies, tuple[int, bool]] = {
     AS_GIVEN: (1, False),
     "turned by half a turn": (-1, False),
@@ -123,7 +126,12 @@ def laid(openings: Sequence[Opening], lies: Lies, block: Block) -> tuple[Opening
 
 
 def better_way(
-    openings: Sequence[Opening], block: Block, lies: Lies, deck: Sequence[Patch], water: str
+    openings: Sequence[Opening],
+    block: Block,
+    lies: Lies,
+    deck: Sequence[Patch],
+    water: str,
+    times: float,
 ) -> str:
     """That a gasket opens more another way round, in words; empty where it doesn't.
 
@@ -137,10 +145,12 @@ def better_way(
     deck : sequence of Patch
     water : str
         What words call what is open at the deck.
+    times : float
+        As much must another way open at least.
     """
     axis = block.axes[0]
     share = opened_share(openings, deck, axis)
-    best, words = share + BETTER, ""
+    best, words = max(share + BETTER, times * share), ""
     for name, (by, over) in WAYS.items():
         other = opened_share(laid(openings, name, block), deck, axis)
         if other > best:
