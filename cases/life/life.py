@@ -7,6 +7,7 @@ two kinds: of a section in one piece, or of one whose insert is a piece of its o
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterable, Mapping
 from copy import copy
 from dataclasses import dataclass, replace
@@ -64,6 +65,9 @@ Where pairs barely touch each goes half as far from turn to turn, so that they e
 """
 SAME_TEMPERATURE = 3.0
 """Change from turn to turn that ends them. [K]."""
+HALVED = math.sqrt(0.5)
+"""Share of a compound's strength at which the end of a bond breaks on a mesh of half the size:
+stress falls as the root of one over the distance from it, as from the tip of a crack."""
 WHOLE = 0.5
 """Share of the block's own metal that yields when a press is refused."""
 OFF = 1.0
@@ -207,6 +211,7 @@ class FittedLife(Life):
         self.heat_moves = 0.0
         self.stands: Standing | None = None
         self._stood: Standing | None = None  # at the fit that the meshes were made for
+        self._breaking: FittedLife | None = None  # with compound as a finer mesh may find it
         if like is None:
             self._refuse_crushing()
         self._live(like)
@@ -302,6 +307,26 @@ class FittedLife(Life):
             for some in last_pairs(model.pairs, solved.contact)
             if (some & ~held).any()
         )
+
+    def by_breaking(self, step: LoadStep) -> tuple[tuple[LayerStress, ...], ...]:
+        """What stress changes by in a step if all compound broke that a finer mesh may break.
+
+        Where what is intact ends, the pull on it grows as the root of one over the size of a pair:
+        one of half the size may break what this mesh leaves at ``HALVED`` of its strength.
+        """
+        if self.fit.compound is None:
+            return ()
+        if self._breaking is None:
+            fit = replace(self.fit, compound=self.fit.compound.times(HALVED))
+            weaker = self._refitted(self._fits(fit))
+            weaker.fit = fit
+            try:
+                weaker.solve_like(self)
+            except RunError:  # what holds it by so much less is not known
+                weaker = self
+            self._breaking = weaker
+        both = zip(self._breaking.stress_of(step), self.stress_of(step), strict=True)
+        return (tuple(replace(new, stress=new.stress - old.stress) for new, old in both),)
 
     def with_interference(self, interference: float, last: LoadStep | None = None) -> FittedLife:
         """The same life with another common interference, heat held.
@@ -548,7 +573,7 @@ class FittedLife(Life):
         other._models = {engine: model.with_fits(fits) for engine, model in self._models.items()}
         other.cold = other._models[EngineState.COLD]
         other.solved, other._stresses, other._at_gas, other._beside = {}, {}, {}, {}
-        other.stands, other._stood = None, self.stands or self._stood
+        other.stands, other._stood, other._breaking = None, self.stands or self._stood, None
         other._at_gas_load = {}
         return other
 

@@ -196,8 +196,12 @@ class FittedModel:
             raise ValueError(
                 f"the {part} does not touch {against}. Choose from {', '.join(touched)}."
             )
-        self.fits = dict(fits)
-        of = [fits.get(side, Fit(bonded=True)) for side in sides]
+        self.fits, bonded = dict(fits), Fit(bonded=True)
+        of = [fits.get(side, bonded) for side in sides]
+        for (first, second), against in zip(self.pairs.sides, self.pairs.along, strict=True):
+            along = fits.get((self.pairs.part[first], against), bonded)
+            if along.bonded:  # as far as its part goes, whichever side of the last pair is longer
+                of[first] = of[second] = along
         overlap = overlaps_at(of, self.parted.mesh.points[self.pairs.own])
         self._dry = np.array([fit.friction for fit in of])
         self.bonded = np.array([fit.bonded for fit in of])

@@ -19,6 +19,7 @@ from cases.life.joint import joint_state
 from cases.life.life import fits_of, life_of
 from cases.life.lines import life_lines
 from cases.life.read import _compound_notes, read_life
+from cases.life.refine import _read
 from cases.life.result import Piece, service_of
 from cases.life.steps import COLD_GAS, PRESSED, WARM, WARM_GAS
 from cases.report.results import results_dict, write_outputs
@@ -113,7 +114,7 @@ def two_pairs():
     side = np.array([[0, 1]])
     part, against = np.full(2, "insert"), np.full(2, "barrel")
     normal = np.tile([1.0, 0.0], (2, 1))
-    return Pairs(own, own, side, side, normal, area, part, against, none)
+    return Pairs(own, own, side, side, against[:1], normal, area, part, against, none)
 
 
 def test_intact_compound_holds_by_its_area_and_friction_comes_on_top():
@@ -276,6 +277,34 @@ def test_what_warm_gas_breaks_is_broken_in_a_cold_engine_too(life):
     more = life.at_gas(1.4)
     assert life._at_gas_load[COLD_GAS, 1.4].broken[life._at_gas_load[WARM_GAS, 1.4].broken].all()
     assert len(more) == 2
+
+
+def test_what_a_finer_mesh_may_break_is_told(life):
+    """The steps with compound that has root one half of its strength, as the pull at the end of a
+    bond grows by root two where pairs are half as large."""
+    weak = np.sqrt(0.5)
+    fits = {
+        side: replace(fit, compound=replace(
+            fit.compound, tension=((20, 12 * weak), (150, 6 * weak)),
+            shear=((20, 16 * weak), (150, 8 * weak)),
+        ))
+        for side, fit in life.cold.fits.items()
+    }  # fmt: skip
+    cold = life.cold.with_fits(fits)
+    warm = cold.at(life.solved[WARM].solution.temperature)
+    heated = warm.solve(before=cold.solve())
+    fired = warm.solve(life.forces, heated)
+    assert (fired.contact.broken & ~life.solved[WARM_GAS].contact.broken).any()
+    (change,) = life.by_breaking(WARM_GAS)
+    largest = max(np.abs(layer.stress).max() for layer in change)
+    assert largest > 1.0
+    for layer, new, old in zip(
+        change, recover(fired.solution), life.stress_of(WARM_GAS), strict=True
+    ):
+        np.testing.assert_allclose(layer.stress, new.stress - old.stress, atol=1e-3 * largest)
+    assert not np.abs(life.by_breaking(PRESSED)[0][0].stress).any()
+    asked = _read(life).states[list(life.steps).index(WARM_GAS) - 1].by_breaking()  # no hone
+    np.testing.assert_array_equal(asked[0][0].stress, change[0].stress)
 
 
 def test_a_cycle_without_gas_has_the_joint_that_gas_has_left(life):
