@@ -48,6 +48,7 @@ from fea.contact import (
     Fitted,
     FittedModel,
     last_pairs,
+    wet,
 )
 from fea.hotspots import HotSpot
 from fea.model import Solution
@@ -289,24 +290,31 @@ class FittedLife(Life):
 
     def influence(self, step: LoadStep, forces: Array) -> Solution:
         """What further nodal forces, shape (n, 2) [N], make of a solved step, its joint held."""
-        return self._models[step.engine].influence(forces, self.solved[step])
+        return self._models[step.engine].influence(forces, self.loaded(step))
 
     def _added(self, step: LoadStep, forces: Array) -> tuple[LayerStress, ...]:
         """Stress that further nodal forces, shape (n, 2) [N], add to a step, its joint held."""
         return self.recover(self.influence(step, forces))
 
+    def loaded(self, step: LoadStep) -> Fitted:
+        """A solved step as its load found the joint: compound is wet while it is pressed in."""
+        return wet(self.solved[step]) if step == PRESSED else self.solved[step]
+
     def by_ends(self, step: LoadStep) -> tuple[tuple[LayerStress, ...], ...]:
         """What stress changes by in a step if contact ended a pair sooner.
 
-        Where it ends one way along the joint, and where it ends the other way.
+        Where it ends one way along the joint, and where it ends the other way. Compound keeps what
+        the press has left, so that where contact ended then goes on to count.
         """
-        solved, model = self.solved[step], self._models[step.engine]
+        solved, model = self.loaded(step), self._models[step.engine]
         held = model.bonded | solved.contact.intact
-        return tuple(
+        kept = self.by_ends(PRESSED) if self.fit.compound and step != PRESSED else ()
+        own = (
             self.recover(model.let_go(some & ~held, solved))
             for some in last_pairs(model.pairs, solved.contact)
             if (some & ~held).any()
         )
+        return (*own, *kept)
 
     def by_breaking(self, step: LoadStep) -> tuple[tuple[LayerStress, ...], ...]:
         """What stress changes by in a step if all compound broke that a finer mesh may break.

@@ -24,9 +24,12 @@ from cases.life.result import Piece, service_of
 from cases.life.steps import COLD_GAS, PRESSED, WARM, WARM_GAS
 from cases.report.results import results_dict, write_outputs
 from cases.run import solve_case
+from cases.stress.solve import START
 from fea.contact import Compound, Contact, Pairs
 from fea.hotspots import along_spot
 from fea.stress import recover
+from geometry.mesh import mesh_outline
+from geometry.outline import draw_section
 from geometry.section import Block
 
 COMPOUND = """\
@@ -305,6 +308,30 @@ def test_what_a_finer_mesh_may_break_is_told(life):
     assert not np.abs(life.by_breaking(PRESSED)[0][0].stress).any()
     asked = _read(life).states[list(life.steps).index(WARM_GAS) - 1].by_breaking()  # no hone
     np.testing.assert_array_equal(asked[0][0].stress, change[0].stress)
+
+
+def test_compound_is_wet_while_it_is_pressed_in(case_of):
+    """Until it has cured what touches can let go and slide, and what it fills is open: where
+    contact ends is told as of a dry joint. From then on it is held."""
+    lives, off = [], '[design.fit.ties]\nclearance = "30 um"\n'
+    for compound in ("", COMPOUND.replace("0.08", "0.12")):
+        case = case_of(BLOCK, TIES, RING.replace("ring", "pieces"), FIT, off, compound)
+        (design,) = case.designs
+        mesh = mesh_outline(draw_section(case.section(design)), **START["coarse"])
+        lives.append(life_of(case, design, mesh, gas_load(case)))
+    dry, filled = ([_read(life).states[k] for k in (0, 1)] for life in lives)
+    assert lives[1].solved[PRESSED].contact.filler.any()
+    np.testing.assert_array_equal(filled[0].contact_ends, dry[0].contact_ends)
+    assert not len(filled[0].bond_ends)
+    assert len(filled[1].bond_ends)
+    kept = zip(filled[1].by_ends()[-2:], filled[0].by_ends(), strict=True)
+    for layers, of_press in kept:
+        np.testing.assert_array_equal(layers[0].stress, of_press[0].stress)
+    for one, other in zip(filled[0].by_ends(), dry[0].by_ends(), strict=True):
+        largest = max(np.abs(layer.stress).max() for layer in other)
+        assert largest > 0.1
+        for layer, of_dry in zip(one, other, strict=True):
+            np.testing.assert_allclose(layer.stress, of_dry.stress, atol=1e-6 * largest)
 
 
 def test_a_cycle_without_gas_has_the_joint_that_gas_has_left(life):
