@@ -146,10 +146,11 @@ class Trail:
         """The spot with what its past tells: its error times a factor, and that by ends of contact.
 
         Contact ends somewhere between a pair that touches and one that does not: what hangs on it
-        is half of what a whole pair changes. What breaks is a third witness.
+        is half of what a whole pair changes. What breaks counts in full.
         """
         sharp = self.spot.sharp or self.grows()
-        error = max(self.told * (self.error() + self.by_breaking) + self.by_ends / 2, self.least)
+        by_joint = self.by_ends / 2 + self.by_breaking
+        error = max(self.told * self.error() + by_joint, self.least)
         return replace(
             self.spot,
             error_mpa=error,

@@ -7,7 +7,6 @@ two kinds: of a section in one piece, or of one whose insert is a piece of its o
 
 from __future__ import annotations
 
-import math
 from collections.abc import Collection, Iterable, Mapping
 from copy import copy
 from dataclasses import dataclass, replace
@@ -66,9 +65,14 @@ Where pairs barely touch each goes half as far from turn to turn, so that they e
 """
 SAME_TEMPERATURE = 3.0
 """Change from turn to turn that ends them. [K]."""
-HALVED = math.sqrt(0.5)
-"""Share of a compound's strength at which the end of a bond breaks on a mesh of half the size:
-stress falls as the root of one over the distance from it, as from the tip of a crack."""
+MAY_BREAK = 0.5
+"""Share of a compound's strength from which on a mesh of half the size may break the end of a bond.
+
+Stress falls as the root of one over the distance from it, as from the tip of a crack, so that pairs
+half as large bear root two times as much; what slides on its friction bears more of it still.
+"""
+NONE_LEFT = 1e-6
+"""Share of its strength at which all compound breaks."""
 WHOLE = 0.5
 """Share of the block's own metal that yields when a press is refused."""
 OFF = 1.0
@@ -212,7 +216,7 @@ class FittedLife(Life):
         self.heat_moves = 0.0
         self.stands: Standing | None = None
         self._stood: Standing | None = None  # at the fit that the meshes were made for
-        self._breaking: FittedLife | None = None  # with compound as a finer mesh may find it
+        self._broken: FittedLife | None = None  # with all compound broken, where it is asked for
         if like is None:
             self._refuse_crushing()
         self._live(like)
@@ -317,24 +321,33 @@ class FittedLife(Life):
         return (*own, *kept)
 
     def by_breaking(self, step: LoadStep) -> tuple[tuple[LayerStress, ...], ...]:
-        """What stress changes by in a step if all compound broke that a finer mesh may break.
+        """What stress changes by in a step if compound went that a finer mesh may break.
 
-        Where what is intact ends, the pull on it grows as the root of one over the size of a pair:
-        one of half the size may break what this mesh leaves at ``HALVED`` of its strength.
+        Where what is intact ends, the pull on it grows as pairs become smaller: one of half the
+        size breaks what this mesh leaves at ``MAY_BREAK`` of its strength, and what has begun to
+        open mostly goes on. How far is not known: all of it is taken to be broken.
         """
-        if self.fit.compound is None:
+        if self.fit.compound is None or not self._may_break:
             return ()
-        if self._breaking is None:
-            fit = replace(self.fit, compound=self.fit.compound.times(HALVED))
-            weaker = self._refitted(self._fits(fit))
-            weaker.fit = fit
+        if self._broken is None:
+            fit = replace(self.fit, compound=self.fit.compound.times(NONE_LEFT))
+            self._broken = self._refitted(self._fits(fit))
+            self._broken.fit = fit
             try:
-                weaker.solve_like(self)
-            except RunError:  # what holds it by so much less is not known
-                weaker = self
-            self._breaking = weaker
-        both = zip(self._breaking.stress_of(step), self.stress_of(step), strict=True)
+                self._broken.solve_like(self)
+            except RunError:  # what would hold it then is not known
+                self._broken = self
+        both = zip(self._broken.stress_of(step), self.stress_of(step), strict=True)
         return (tuple(replace(new, stress=new.stress - old.stress) for new, old in both),)
+
+    @property
+    def _may_break(self) -> bool:
+        """Whether a mesh of half the size may break compound in a step that this one leaves."""
+        return any(
+            (self._models[step.engine].compound_used(self.solved[step]) > MAY_BREAK).any()
+            for step in self.steps
+            if step not in (PRESSED, HONED)
+        )
 
     def with_interference(self, interference: float, last: LoadStep | None = None) -> FittedLife:
         """The same life with another common interference, heat held.
@@ -581,7 +594,7 @@ class FittedLife(Life):
         other._models = {engine: model.with_fits(fits) for engine, model in self._models.items()}
         other.cold = other._models[EngineState.COLD]
         other.solved, other._stresses, other._at_gas, other._beside = {}, {}, {}, {}
-        other.stands, other._stood, other._breaking = None, self.stands or self._stood, None
+        other.stands, other._stood, other._broken = None, self.stands or self._stood, None
         other._at_gas_load = {}
         return other
 

@@ -90,11 +90,11 @@ FITTED = replace(
 of the joint are many and near one another. Nothing grows coarser, for growth and yield. A mesh
 costs ten times what it does in one piece, so the largest is smaller. What touches moves with the
 mesh too, which neither witness of a spot sees whole: pressure is linear from pair to pair, so a
-change is taken to fall with the size and not with its square, and what compound changes that a
-finer mesh may break comes on top. Told is two and a half times that, and half of what the spot
-changes by where the last pairs that touch let go; beside an end of contact, where elements of half
-the size are taken to bring as much again, one and three quarters of it. Nothing below a hundredth
-of the worst stress is told. That is what random fitted blocks on meshes of half the size ask for
+change is taken to fall with the size and not with its square; told is two and a half times that,
+half of what the spot changes by where the last pairs that touch let go, and all of it where
+compound goes that a finer mesh may break; beside an end of contact, where elements of half the
+size are taken to bring as much again, one and three quarters of it. Nothing below a hundredth of
+the worst stress is told. That is what random fitted blocks on meshes of half the size ask for
 (``tests/test_random_lives.py``)."""
 KINK = 0.5
 """Jump of the joint's curvature from which on it is steep there, over that of a circle as large as

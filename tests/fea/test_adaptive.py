@@ -380,7 +380,7 @@ def test_ends_of_contact_add_half_of_what_a_pair_changes():
     assert trail.done(tolerance)  # finer elements at the spot would tell no more
     assert replace(trail, least=2.0).judged(tolerance).error_mpa == 2.0
     breaking = replace(trail, by_breaking=0.3, told=2.0)
-    assert breaking.judged(tolerance).error_mpa == pytest.approx(2 * (0.5 + 0.3) + 0.4)
+    assert breaking.judged(tolerance).error_mpa == pytest.approx(2 * 0.5 + 0.4 + 0.3)
 
 
 def test_near_the_end_of_a_contact_another_halving_may_bring_as_much():

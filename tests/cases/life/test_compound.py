@@ -282,32 +282,36 @@ def test_what_warm_gas_breaks_is_broken_in_a_cold_engine_too(life):
     assert len(more) == 2
 
 
-def test_what_a_finer_mesh_may_break_is_told(life):
-    """The steps with compound that has root one half of its strength, as the pull at the end of a
-    bond grows by root two where pairs are half as large."""
-    weak = np.sqrt(0.5)
-    fits = {
+def test_what_a_finer_mesh_may_break_is_told(life, monkeypatch):
+    """The pull at the end of a bond grows where pairs are half as large: what uses more than half
+    of its strength may break, and then all of it."""
+    most = max(
+        life._models[step.engine].compound_used(life.solved[step]).max()
+        for step in (WARM, WARM_GAS, COLD_GAS)
+    )
+    assert 0.5 < most <= 1.0
+    states = _read(life).states  # of the steps but for the hone
+    (change,) = states[2].by_breaking()
+    weak = {
         side: replace(fit, compound=replace(
-            fit.compound, tension=((20, 12 * weak), (150, 6 * weak)),
-            shear=((20, 16 * weak), (150, 8 * weak)),
+            fit.compound, tension=((20, 1e-6), (150, 1e-6)), shear=((20, 1e-6), (150, 1e-6))
         ))
         for side, fit in life.cold.fits.items()
     }  # fmt: skip
-    cold = life.cold.with_fits(fits)
+    cold = life.cold.with_fits(weak)
     warm = cold.at(life.solved[WARM].solution.temperature)
     heated = warm.solve(before=cold.solve())
     fired = warm.solve(life.forces, heated)
-    assert (fired.contact.broken & ~life.solved[WARM_GAS].contact.broken).any()
-    (change,) = life.by_breaking(WARM_GAS)
+    assert fired.contact.broken.sum() > life.solved[WARM_GAS].contact.broken.sum()
     largest = max(np.abs(layer.stress).max() for layer in change)
     assert largest > 1.0
     for layer, new, old in zip(
         change, recover(fired.solution), life.stress_of(WARM_GAS), strict=True
     ):
-        np.testing.assert_allclose(layer.stress, new.stress - old.stress, atol=1e-3 * largest)
-    assert not np.abs(life.by_breaking(PRESSED)[0][0].stress).any()
-    asked = _read(life).states[list(life.steps).index(WARM_GAS) - 1].by_breaking()  # no hone
-    np.testing.assert_array_equal(asked[0][0].stress, change[0].stress)
+        np.testing.assert_allclose(layer.stress, new.stress - old.stress, atol=1e-2 * largest)
+    assert not np.abs(states[0].by_breaking()[0][0].stress).any()
+    monkeypatch.setattr("cases.life.life.MAY_BREAK", 1.001 * most)
+    assert not life.by_breaking(WARM_GAS)
 
 
 def test_compound_is_wet_while_it_is_pressed_in(case_of):
