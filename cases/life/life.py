@@ -327,16 +327,16 @@ class FittedLife(Life):
         size breaks what this mesh leaves at ``MAY_BREAK`` of its strength, and what has begun to
         open mostly goes on. How far is not known: all of it is taken to be broken.
         """
-        if self.fit.compound is None or not self._may_break:
+        if self.fit.compound is None or step == PRESSED or not self._may_break:
             return ()
         if self._broken is None:
             fit = replace(self.fit, compound=self.fit.compound.times(NONE_LEFT))
             self._broken = self._refitted(self._fits(fit))
             self._broken.fit = fit
-            try:
-                self._broken.solve_like(self)
-            except RunError:  # what would hold it then is not known
-                self._broken = self
+        try:
+            self._broken.solve_like(self)
+        except RunError:  # what would hold it then is not known: all of the stress may go
+            return (self.stress_of(step),)
         both = zip(self._broken.stress_of(step), self.stress_of(step), strict=True)
         return (tuple(replace(new, stress=new.stress - old.stress) for new, old in both),)
 
