@@ -88,11 +88,17 @@ class State:
     contact_ends : ndarray, shape (e, 2)
         Places where contact ends, or slides over a jump in its curvature: stress is steep beside
         them. [mm]
+    bond_ends : ndarray, shape (h, 2)
+        Places where what can neither open nor slide ends beside what can: stress has no finite
+        value there, as at the tip of a crack. [mm]
     recover : callable
         Stress of a solution on the mesh.
     by_ends : callable
         What stress changes by if contact ends a pair sooner, here and there; asked of the last
         mesh only.
+    by_breaking : callable
+        What stress changes by if all broke that a finer mesh may break; asked of the last mesh
+        only.
     """
 
     solution: Solution
@@ -101,8 +107,10 @@ class State:
     influence: Callable[[Array], Solution]
     ends: Array
     contact_ends: Array
+    bond_ends: Array
     recover: Callable[[Solution], tuple[LayerStress, ...]] = recover
     by_ends: Callable[[], tuple[tuple[LayerStress, ...], ...]] = tuple
+    by_breaking: Callable[[], tuple[tuple[LayerStress, ...], ...]] = tuple
 
 
 class OnMesh(Protocol):
@@ -217,7 +225,8 @@ def adapt(
         solution = solve(mesh)
         stresses, found = (read or _read)(solution)
         none = np.zeros((0, 2))
-        return _One((State(solution, stresses, found, solution.model.solve_forces, none, none),))
+        forces = solution.model.solve_forces
+        return _One((State(solution, stresses, found, forces, none, none, none),))
 
     def fine(one: _One) -> bool:
         (state,) = one.states
@@ -354,12 +363,15 @@ def _trails(
     trails = [
         replace(
             trail,
+            order=how.order,
             unabated=how.unabated,
             told=how.told_at_junction if trail.at_junction else how.told,
             least=how.least_told * ask.worst,
         )
         for trail in (
-            followed(spot, before, junctions, state.contact_ends, ask.weak, ask.far)
+            followed(
+                spot, before, junctions, state.contact_ends, state.bond_ends, ask.weak, ask.far
+            )
             for spot in state.hot_spots
         )
     ]
@@ -372,10 +384,14 @@ def _trails(
 
 
 def _with_ends(state: State, trails: Sequence[Trail]) -> list[Trail]:
-    """Trails with what hangs on where contact ends."""
-    changes = state.by_ends()
+    """Trails with what hangs on where contact ends, and on what breaks."""
+    ends, breaking = state.by_ends(), state.by_breaking()
     return [
-        replace(trail, by_ends=sum(abs(along_spot(change, trail.spot)) for change in changes))
+        replace(
+            trail,
+            by_ends=sum(abs(along_spot(change, trail.spot)) for change in ends),
+            by_breaking=sum(abs(along_spot(change, trail.spot)) for change in breaking),
+        )
         for trail in trails
     ]
 

@@ -42,7 +42,7 @@ class Refinement:
     edge_of: float = 0.0  # share of the worst of its part from which a spot's edge shrinks with it
     level: float = 0.05  # difference, as a share, of stress that is as high as an unsettled spot's
     same_place: float = 4.0  # that a spot may move by from one pass to the next [mm]
-    on_junction: float = 0.6  # share of an element size from a junction that is on it
+    on_junction: float = 1.0  # share of an element size from a junction that is on it
     junction_elements: float = 6.0  # within which of a junction one pass is not believed
     # a sharp corner: its stress grows by 2 % or more whenever the elements are halved
     lasting: float = 0.03  # exponent above which a stress that does not slow is a sharp corner's

@@ -29,8 +29,11 @@ class Trail:
     values: tuple[float, ...]
     beside_sharp: bool = False  # on the junction of another part's sharp spot
     there: tuple[float, float] | None = None  # size and stress on the mesh before, of a new spot
+    at_bond_end: bool = False  # so near that stress may be that of the tip of a crack
+    order: float = REFINEMENT.order  # of convergence away from junctions
     unabated: bool = False  # whether each halving near a junction is taken to bring the same
     by_ends: float = 0.0  # change of its stress if contact ended a pair sooner [MPa]
+    by_breaking: float = 0.0  # the same if all broke that a finer mesh may break [MPa]
     told: float = 1.0  # factor on its error, to tell it
     least: float = 0.0  # error below which none is told [MPa]
 
@@ -44,10 +47,13 @@ class Trail:
         return replace(self, there=(size, value))
 
     def rates(self) -> list[float]:
-        """How steeply the stress grows with finer elements, refinement by refinement."""
+        """How steeply the stress grows with finer elements, refinement by refinement.
+
+        Of a spot that is new from what the mesh before has at its place.
+        """
         found = []
-        size, value = self.sizes[0], self.values[0]
-        for finer, later in zip(self.sizes[1:], self.values[1:], strict=True):
+        (size, value), *later_ones = self._past()
+        for finer, later in later_ones:
             if finer < 0.75 * size:
                 found.append(float(np.log(later / value) / np.log(size / finer)))
                 size, value = finer, later
@@ -55,18 +61,26 @@ class Trail:
 
     def fitted_exponent(self) -> float | None:
         """Least-squares slope of the logarithm of the stress over that of 1 / size."""
-        if self.sizes[-1] > 0.5 * self.sizes[0]:
+        sizes, values = np.array(self._past()).T
+        if sizes[-1] > 0.5 * sizes[0]:
             return None
-        slope, _ = np.polyfit(-np.log(self.sizes), np.log(self.values), 1)
+        slope, _ = np.polyfit(-np.log(sizes), np.log(values), 1)
         return float(slope)
+
+    def _past(self) -> list[tuple[float, float]]:
+        """Element sizes [mm] and pulls [MPa] from mesh to mesh."""
+        new = len(self.values) == 1 and self.there is not None and self.there[1] > 0
+        own = list(zip(self.sizes, self.values, strict=True))
+        return [self.there, *own] if new and self.there else own
 
     def grows(self) -> bool:
         """Whether two refinements running made the stress grow at an unabated rate.
 
-        On a junction, where nothing rounds the peak off, one is enough.
+        On a junction and beside the end of a bond nothing rounds the peak off: one is enough.
         """
         rates = self.rates()[-2:]
-        if self.beside_sharp or (self.on_junction and rates and rates[-1] > REFINEMENT.lasting):
+        unrounded = self.on_junction or self.at_bond_end
+        if self.beside_sharp or (unrounded and rates and rates[-1] > REFINEMENT.lasting):
             return True
         return (
             len(rates) == 2
@@ -90,7 +104,7 @@ class Trail:
             if self.at_junction and self.unabated:
                 gain = float(np.log2(ratio))
             else:
-                order = REFINEMENT.order_at_junction if self.at_junction else REFINEMENT.order
+                order = REFINEMENT.order_at_junction if self.at_junction else self.order
                 gain = ratio**order - 1
             near = max(near, abs(self.values[-1] - value) / max(gain, 1.0))
         return near + self.far * self.scale
@@ -132,10 +146,11 @@ class Trail:
         """The spot with what its past tells: its error times a factor, and that by ends of contact.
 
         Contact ends somewhere between a pair that touches and one that does not: what hangs on it
-        is half of what a whole pair changes.
+        is half of what a whole pair changes. What breaks counts in full.
         """
         sharp = self.spot.sharp or self.grows()
-        error = max(self.told * self.error() + self.by_ends / 2, self.least)
+        by_joint = self.by_ends / 2 + self.by_breaking
+        error = max(self.told * self.error() + by_joint, self.least)
         return replace(
             self.spot,
             error_mpa=error,
@@ -156,6 +171,7 @@ def followed(
     trails: Sequence[Trail],
     junctions: Array,
     contact_ends: Array,
+    bond_ends: Array,
     weak: float,
     far: float,
 ) -> Trail:
@@ -164,10 +180,11 @@ def followed(
     Near the end of a contact it is judged as near a junction, but stress is finite there.
     """
     here = complex(spot.x_mm, spot.y_mm)
-    to_junction, to_end = (
+    to_junction, to_contact_end, to_bond_end = (
         np.hypot(*(places - [spot.x_mm, spot.y_mm]).T).min(initial=np.inf)
-        for places in (junctions, contact_ends)
+        for places in (junctions, contact_ends, bond_ends)
     )
+    near = REFINEMENT.junction_elements * spot.size_mm
 
     def away(trail: Trail) -> float:
         return abs(complex(trail.spot.x_mm, trail.spot.y_mm) - here)
@@ -178,12 +195,13 @@ def followed(
         before = None
     return Trail(
         spot,
-        bool(min(to_junction, to_end) < REFINEMENT.junction_elements * spot.size_mm),
+        bool(min(to_junction, to_contact_end, to_bond_end) < near),
         bool(to_junction < REFINEMENT.on_junction * spot.size_mm),
         max(spot.principal_mpa, weak),
         far,
         (*(before.sizes if before else ()), spot.size_mm),
         (*(before.values if before else ()), spot.principal_mpa),
+        at_bond_end=bool(to_bond_end < near),
     )
 
 

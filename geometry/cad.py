@@ -38,6 +38,8 @@ NODES = -np.cos(np.linspace(0.0, np.pi, 8))
 is half a cosine wave to 1e-5 of its height."""
 FLAT = math.radians(75.0)
 """Off the row, up to which a patch may end at the line half-way to the next bore. [rad]."""
+SLIVER = 1e-3
+"""Less is no patch. [rad]."""
 MOST_TURN = 0.7
 """Of a patch about its bore. [rad]."""
 ALIKE = 1e-6
@@ -198,7 +200,8 @@ def _wire(occ: Any, loop: Sequence[Curve], height: float, by: float) -> list[int
 def _piece(occ: Any, piece: CutPiece, block: Block, insert: Insert, by: float) -> Entities:
     """A piece as deep as its zones."""
     solid = _prism(occ, piece.loops, 0.0, insert.depth, by)
-    z = middle_of(block, piece)
+    z = middle_of(block, insert, piece)
+    deeper = False
     for zone in insert.zones:
         for bore in range(1, block.bores + 1):
             if not _may_reach(zone, block, bore, z):
@@ -210,9 +213,12 @@ def _piece(occ: Any, piece: CutPiece, block: Block, insert: Insert, by: float) -
             for at, depth in patches:
                 deep = _prism(occ, piece.loops, 0.0, zone.depth, by)
                 cuts += occ.intersect(deep, _over(occ, at, depth, zone, by))[0]
-            beside = [of for at, _ in patches for of in _column(occ, at, zone.depth, by)]
-            rest = occ.cut(solid, beside)[0]
+            rest = solid
+            if not deeper:  # where two zones meet, the deeper of them stays
+                beside = [of for at, _ in patches for of in _column(occ, at, zone.depth, by)]
+                rest = occ.cut(solid, beside)[0]
             solid = occ.fuse(rest, cuts)[0] if rest and cuts else rest or cuts
+            deeper = True
     return list(solid)
 
 
@@ -245,7 +251,9 @@ def _patches(
     ranges = [(middle - half, middle + half)]
     if blend:
         ranges += [(middle - half - blend, middle - half), (middle + half, middle + half + blend)]
-    axis, outer = block.axes[bore - 1], 1.1 * block.outside_radius
+    axis = block.axes[bore - 1]
+    # to where the outer wall is furthest, half-way to the next bore
+    outer = 1.1 * math.hypot(block.outside_radius, (block.pitch or 0.0) / 2)
     found: list[tuple[Places, Floats]] = []
     for low, high in (part for of in ranges for part in _parted(*of)):
         turns = (low + high) / 2 + (high - low) / 2 * NODES
@@ -272,11 +280,14 @@ def _patches(
 
 
 def _parted(low: float, high: float) -> list[tuple[float, float]]:
-    """A stretch of angles, parted so that each is short and looks to one side along the row."""
+    """A stretch of angles, parted so that each is short and looks to one side along the row.
+
+    Also where the arcs of walls join, at each quarter: a patch across that, the modeller loses.
+    """
     at = {low, high}
     for turn in np.arange(-4, 5) * math.pi:
-        for edge in (FLAT, math.pi - FLAT):
-            if low < turn + edge < high:
+        for edge in (0.0, FLAT, math.pi / 2, math.pi - FLAT):
+            if low + SLIVER < turn + edge < high - SLIVER:
                 at.add(turn + edge)
     ends = sorted(at)
     found = []

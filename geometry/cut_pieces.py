@@ -25,7 +25,7 @@ from geometry.section_mesh import ProfileDepth, UniformDepth
 CORNER = "corner"
 """Tag of the arc that the insert has for a corner."""
 STEP = 0.1
-"""Apart on the middle of the jacket at which is asked whose it is. [mm]."""
+"""Apart on the middle of an insert at which is asked whose it is. [mm]."""
 WITHIN = 1e-3
 """Depths that differ by less are one. [mm]."""
 VOLUME_STEP = 0.2
@@ -45,7 +45,7 @@ class CutPiece:
     number: int  # by bore, then in clock order, from 1
     bore: int  # nearest bore, from 1
     clock: float  # of its middle, about that bore [h]
-    length: float  # along the middle of the jacket [mm]
+    length: float  # along its middle [mm]
     loops: tuple[Loop, ...]  # the outer one, then holes
 
     @cached_property
@@ -101,7 +101,8 @@ def cut_pieces(section: DeckSection) -> tuple[CutPiece, ...]:
 
     loops = [_joined(loop) for loop in loops_around([*edges, *arcs], within)]
     loops = [_eased_back(_eased_back(loop), -1) for loop in loops]
-    return _numbered(section.block, _grouped(loops))
+    assert section.insert is not None
+    return _numbered(section.block, section.insert, _grouped(loops))
 
 
 def pocket_loops(section: DeckSection) -> list[tuple[Loop, ...]]:
@@ -127,22 +128,39 @@ def _insert_outline(section: DeckSection) -> Outline:
     return draw_section(section)
 
 
-def middle_of(block: Block, piece: CutPiece) -> NDArray[np.complex128]:
-    """Places along the middle of the jacket within a piece, counter-clockwise. [mm].
+def middle_radius(block: Block, insert: Insert) -> float:
+    """Radius of the line along the middle of an insert about a bore. [mm]."""
+    return block.barrel_radius + (insert.width or block.jacket) / 2
+
+
+def middle_of(block: Block, insert: Insert, piece: CutPiece) -> NDArray[np.complex128]:
+    """Places along the middle of the insert within a piece, counter-clockwise. [mm].
 
     Those of one that goes around all bores begin at 9:00 of the first.
     """
-    places = _middle(block)
-    held = planar.Area(piece.loops[:1]).holds(places)
-    begins = np.flatnonzero(held & ~np.roll(held, 1))
+    return _along(block, insert, piece.loops)
+
+
+def _along(block: Block, insert: Insert, loops: Sequence[Loop]) -> NDArray[np.complex128]:
+    """Those of the line along the middle, or else of the circle through the middle of a piece."""
+    held: Callable[[NDArray[np.complex128]], NDArray[np.bool_]] = planar.Area(loops[:1]).holds
+    places = _middle(block, insert)
+    within = held(places)
+    if not within.any():  # as of one that fills a relief cut of its own
+        z = np.array([curve.point(at) for curve in loops[0] for at in (0.0, 0.5)]).mean()
+        axis = block.axes[int(block.nearest_bore(z.real, z.imag)[0]) - 1]
+        count = math.ceil(2 * math.pi * abs(z - axis) / STEP)
+        places = axis - abs(z - axis) * np.exp(2j * np.pi * np.arange(count) / count)
+        within = held(places)
+    begins = np.flatnonzero(within & ~np.roll(within, 1))
     first = -int(begins[0]) if len(begins) else 0
-    return np.roll(places, first)[np.roll(held, first)]
+    return np.asarray(np.roll(places, first)[np.roll(within, first)])
 
 
 def depth_along(block: Block, insert: Insert, z: NDArray[np.complex128]) -> NDArray[np.float64]:
     """Depth of an insert at places, where nothing below ends it. [mm]."""
     bores, _ = block.nearest_bore(z.real, z.imag)
-    middle = block.barrel_radius + (insert.width or block.jacket) / 2
+    middle = middle_radius(block, insert)
     found = np.empty(len(z))
     for bore in np.unique(bores):
         axis = block.axes[bore - 1]
@@ -354,16 +372,15 @@ def _grouped(loops: Sequence[Loop]) -> list[tuple[Loop, ...]]:
     return [(outer, *inner) for outer, inner in zip(outers, holes, strict=True)]
 
 
-def _numbered(block: Block, groups: Sequence[tuple[Loop, ...]]) -> tuple[CutPiece, ...]:
-    middle = _middle(block)
-    step = 2 * math.pi * (block.barrel_radius + block.jacket_radius) / 2 / _count(block)
+def _numbered(
+    block: Block, insert: Insert, groups: Sequence[tuple[Loop, ...]]
+) -> tuple[CutPiece, ...]:
     found = []
     for loops in groups:
-        held: Callable[[NDArray[np.complex128]], NDArray[np.bool_]] = planar.Area(loops[:1]).holds
-        stretch = middle[held(middle)]
-        at = stretch if len(stretch) else np.array([curve.start for curve in loops[0]])
-        bore, hours = block.nearest_bore(at.mean().real, at.mean().imag)
-        found.append((int(bore), float(hours), step * len(stretch), loops))
+        along = _along(block, insert, loops)
+        bore, hours = block.nearest_bore(along.mean().real, along.mean().imag)
+        length = len(along) * float(np.median(np.abs(np.diff(along))))
+        found.append((int(bore), float(hours), length, loops))
     found.sort(key=lambda of: of[:2])
     return tuple(
         CutPiece(number=number, bore=bore, clock=hours, length=length, loops=loops)
@@ -371,14 +388,14 @@ def _numbered(block: Block, groups: Sequence[tuple[Loop, ...]]) -> tuple[CutPiec
     )
 
 
-def _count(block: Block) -> int:
-    return 2 * math.ceil(math.pi * (block.barrel_radius + block.jacket_radius) / STEP / 2)
+def _count(block: Block, insert: Insert) -> int:
+    return 2 * math.ceil(math.pi * middle_radius(block, insert) / STEP)
 
 
-def _middle(block: Block) -> NDArray[np.complex128]:
-    """Places along the middle of the jacket, around the bank from 9:00 of the first bore on."""
-    radius = (block.barrel_radius + block.jacket_radius) / 2
-    count = _count(block)
+def _middle(block: Block, insert: Insert) -> NDArray[np.complex128]:
+    """Places along the middle of the insert, around the bank from 9:00 of the first bore on."""
+    radius = middle_radius(block, insert)
+    count = _count(block, insert)
     half = radius * np.exp(1j * np.pi * (1 + np.arange(count // 2) / (count // 2)))
     axes = np.array(block.axes)
     below = np.concatenate([axis + half for axis in axes])

@@ -36,3 +36,6 @@ friction = 0.15
 ties = { clearance = "50 um" }
 """
 RING = CASE.replace('depth = "6 mm"', 'depth = "6 mm"\nform = "ring"')
+SLOT = '[[design.slot]]\nclock = "12:00"\nwidth = "5 mm"\narc = "20 deg"\n'
+ZONE = '[[design.zone]]\nclock = "12:00"\nwidth = "40 deg"\ndepth = "10 mm"\nblend = "10 deg"\n'
+REGISTER = '[design.register]\ndepth = "6 mm"\nledge = "1 mm"\n'

@@ -123,13 +123,17 @@ def between_slots(pieces: Sequence[CutPiece]) -> float | None:
 
 def off_bead(curves: Sequence[Curve], gasket: Gasket, block: Block) -> float:
     """How far curves stay outside of the beads about the bores; negative: under one. [mm]."""
-    nearest = min(
+    return off_axes(curves, block) - gasket.bead_outside
+
+
+def off_axes(curves: Sequence[Curve], block: Block) -> float:
+    """How near curves come to the axis of a bore. [mm]."""
+    return min(
         abs(z - axis)
         for axis in block.axes
         for curve in curves
         for z in (*_nearest(curve, axis), curve.start, curve.end)
     )
-    return nearest - gasket.bead_outside
 
 
 def _nearest(curve: Curve, axis: float) -> list[complex]:

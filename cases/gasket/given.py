@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Literal
 
 from cases.case import Case
 from cases.gasket.opening import Opening
@@ -14,6 +15,11 @@ BEAD_BEYOND = 4.0
 [mm]."""
 BEAD_WIDTH = 3.0
 """Of that bead (common practice, no source). [mm]."""
+
+Lies = Literal[
+    "as given", "turned by half a turn", "turned over along the bank", "turned over across the bank"
+]
+AS_GIVEN: Lies = "as given"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -29,6 +35,7 @@ class Gasket:
     thickness: float  # [mm]
     bead_inside: float  # radius within which the bead lies about each bore [mm]
     bead_outside: float  # [mm]
+    lies: Lies = AS_GIVEN
     notes: tuple[str, ...] = ()  # how it was found to lie, and what was passed over
 
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from cases.gasket.given import AS_GIVEN, Lies
 from cases.gasket.opening import Opening, moved
 from cases.inspection.cells import ReadingsError
 from geometry.clock import format_clock
@@ -25,12 +26,16 @@ MOST_TOLD = 5
 """Of what is wrong with openings."""
 BETTER = 0.1
 """Share of its openings that another way of lying must open more, to be told."""
-WAYS = {
+OVER_SLOTS = 2.0
+"""So many times as much where it is what slots leave: another gasket's meet some by chance
+(judgement)."""
+WAYS: Mapping[Lies, tuple[int, bool]] = {
+    AS_GIVEN: (1, False),
     "turned by half a turn": (-1, False),
     "turned over along the bank": (1, True),
     "turned over across the bank": (-1, True),
 }
-"""How else a gasket may lie on its bores: turned by, and whether turned over."""
+"""How a gasket may lie on its bores: turned by, and whether turned over."""
 
 
 def by_circles(centres: Sequence[complex], block: Block) -> tuple[complex, complex, str]:
@@ -65,7 +70,7 @@ def by_circles(centres: Sequence[complex], block: Block) -> tuple[complex, compl
             f"block has {block.bores} bores. Name the layer of the bore circles: bore_layer."
         )
     if len(at) == 1:
-        return 1, -at[0], "laid on the bore by its circle"
+        return 1, -at[0], "laid on the bore by its circle, which can't tell how it is turned"
     far = max(at, key=lambda z: abs(z - at[0]))
     along = far - max(at, key=lambda z: abs(z - far))
     turn = abs(along) / along
@@ -114,20 +119,48 @@ def opened_share(openings: Sequence[Opening], deck: Sequence[Patch], axis: float
     return faces.area(held & over) / faces.area(held)
 
 
-def better_way(openings: Sequence[Opening], deck: Sequence[Patch], block: Block) -> str:
-    """That a gasket opens more another way round, in words; empty where it doesn't."""
-    axis, length = block.axes[0], block.axes[-1] - block.axes[0]
-    lies = opened_share(openings, deck, axis)
-    best, words = lies + BETTER, ""
+def laid(openings: Sequence[Opening], lies: Lies, block: Block) -> tuple[Opening, ...]:
+    """Openings about bore 1 of a gasket that lies in one of ``WAYS``."""
+    by, over = WAYS[lies]
+    return moved(openings, by, block.axes[-1] - block.axes[0] if by < 0 else 0, over)
+
+
+def better_way(
+    openings: Sequence[Opening],
+    block: Block,
+    lies: Lies,
+    deck: Sequence[Patch],
+    water: str,
+    times: float,
+) -> str:
+    """That a gasket opens more another way round, in words; empty where it doesn't.
+
+    Parameters
+    ----------
+    openings : sequence of Opening
+        As it lies.
+    block : Block
+    lies : str
+        How the case has laid it.
+    deck : sequence of Patch
+    water : str
+        What words call what is open at the deck.
+    times : float
+        As much must another way open at least.
+    """
+    axis = block.axes[0]
+    share = opened_share(openings, deck, axis)
+    best, words = max(share + BETTER, times * share), ""
     for name, (by, over) in WAYS.items():
-        other = moved(openings, by, length if by < 0 else 0, over)
-        share = opened_share(other, deck, axis)
-        if share > best:
-            best = share
+        other = opened_share(laid(openings, name, block), deck, axis)
+        if other > best:
+            best = other
+            turned, whole = WAYS[lies]
+            say = next(of for of in WAYS if WAYS[of] == (turned * by, whole != over))
             words = (
-                f"{100 * lies:.0f} % of its openings lie over the water of the bare deck, and "
-                f"{100 * share:.0f} % would if it were {name}: check that it lies the right way "
-                "round"
+                f"{100 * share:.0f} % of its openings lie over {water}, and {100 * other:.0f} % "
+                f"would if it were {name}: check that it lies the right way round, and say lies = "
+                f'"{say}" where it does not'
             )
     return words
 

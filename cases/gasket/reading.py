@@ -13,7 +13,7 @@ from cases.case import Case
 from cases.gasket.drawing_file import Sheet, circles_of, openings_of, read_drawing
 from cases.gasket.given import BEAD_BEYOND, BEAD_WIDTH, Gasket, GasketInput
 from cases.gasket.opening import Opening, moved, opening_of
-from cases.gasket.place import BORES, by_circles, check_openings
+from cases.gasket.place import BORES, by_circles, check_openings, laid
 from cases.gasket.table import NO_SOURCE, GasketTable, OpeningTable
 from cases.gasket.table_file import read_table, slot_on_circle
 from cases.inspection.cells import ReadingsError
@@ -62,6 +62,9 @@ def _gasket(
     if openings is None or bead is None:
         return None
     found, of_head, notes = openings
+    found = laid(found, table.lies, block)
+    if of_head is not None and table.head_layer:
+        of_head = laid(of_head, table.lies, block)
     for what, some in (("openings", found), ("head", of_head or ())):
         try:
             check_openings(some, block, what)
@@ -71,7 +74,7 @@ def _gasket(
             return None
     return Gasket(
         name=table.name, openings=found, head=of_head, thickness=table.thickness,
-        bead_inside=bead[0], bead_outside=bead[1], notes=tuple(notes),
+        bead_inside=bead[0], bead_outside=bead[1], lies=table.lies, notes=tuple(notes),
     )  # fmt: skip
 
 
@@ -167,11 +170,11 @@ def _drawn(
         openings, passed = openings_of(sheet, layer, vent)
         if passed:
             notes.append(passed)
-        laid = moved(openings, turn, shift)
+        placed = moved(openings, turn, shift)
         if layer == table.head_layer:
-            head = laid
+            head = placed
         else:
-            found += laid
+            found += placed
     return tuple(found), head
 
 

@@ -9,7 +9,7 @@ from cases.coolant.given import coolant_given
 from cases.gasket.areas import common_of, deck_of, lands_of, middle_of, place_words
 from cases.gasket.flow import BankFlow, bank_flow
 from cases.gasket.given import Gasket, gasket_given
-from cases.gasket.place import better_way
+from cases.gasket.place import OVER_SLOTS, better_way
 from cases.gasket.result import BoreWater, DesignWater, GasketWater, Hole
 from geometry import planar
 from geometry.overlay import Patch
@@ -45,7 +45,10 @@ def _over(
             )
         )  # fmt: skip
     flows, before_flows = bank_flow(case, gasket, design), bank_flow(case, gasket, None)
-    words = better_way(gasket.openings, bare, block)
+    lies = gasket.openings, block, gasket.lies
+    words = better_way(*lies, bare, "the water of the bare deck", 1.0)
+    if not words and design.insert is not None:
+        words = better_way(*lies, deck, f"what {design.name} leaves open", OVER_SLOTS)
     met = after.areas.sum(axis=0) > 1e-6
     return GasketWater(
         gasket=gasket.name,

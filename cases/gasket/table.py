@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field, StrictBool, StrictInt
 
 from cases.base.tables import Angle, Clock, Length, Range, Table, key
-from cases.gasket.given import BEAD_BEYOND, BEAD_WIDTH, THICKNESS
+from cases.gasket.given import AS_GIVEN, BEAD_BEYOND, BEAD_WIDTH, THICKNESS, Lies
 
 NO_SOURCE = "common practice, no source"
 Name = Annotated[str, Field(min_length=1, max_length=80)]
@@ -88,6 +88,12 @@ class GasketTable(Table):
         None,
         left_out="the drawing states it",
         instead_of="opening",
+    )
+    lies: Lies = key(
+        "how it lies on the block against its table or drawing, with head_layer and without "
+        "head_table",
+        "turned over along the bank",
+        AS_GIVEN,
     )
     head_table: File | None = key(
         "the file with the openings of the head, as table",

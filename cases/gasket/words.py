@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from cases.base.subject import Solved
 from cases.gasket.result import GasketWater, Hole, water_of
@@ -33,6 +33,28 @@ def place_of(hole: Hole, bores: int) -> str:
     """Number and place of a hole."""
     many = f" of bore {hole.bore}" if bores > 1 else ""
     return f"{hole.number} at {format_clock(hole.clock)}{many}"
+
+
+def over_words(
+    found: GasketWater, bores: int, area: Callable[[float], str], most: int = 1000
+) -> str:
+    """What an insert leaves of a gasket, and which of its holes it shuts.
+
+    Parameters
+    ----------
+    found : GasketWater
+    bores : int
+        Of the block.
+    area : callable
+        How an area in mm2 is written.
+    most : int
+        Holes that are named.
+    """
+    shut = "; ".join(place_of(of, bores) for of in found.blocked[:most])
+    shut += f"; {len(found.blocked) - most} more" if len(found.blocked) > most else ""
+    count = len(found.holes)
+    holes = f"{len(found.blocked) or 'none'} of its {count} holes blocked" + (shut and f": {shut}")
+    return f"Gasket {found.gasket}: {area(found.open)} of {area(found.bare)} open; {holes}."
 
 
 def finding_words(result: Solved) -> str:

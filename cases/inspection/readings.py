@@ -166,8 +166,12 @@ def _columns(cells: Cells, expected: Expected) -> tuple[dict[str, int], dict[str
         faults.append(f"line {line}: no column {' and none '.join(missing)}{found}.")
     used = {units[name] for name in ("depth", "wall", "error") if units.get(name)}
     if used & set(METRIC) and used & set(INCH):
-        named = ", ".join(f"{of} [{units[of]}]" for of in ("depth", "wall", "error") if of in units)
-        faults.append(f"line {line}: units are mixed: {named}. Give all of them in one system.")
+        named = ", ".join(
+            f"{of} [{units[of]}] in {cells.place(line, columns[of])}"
+            for of in ("depth", "wall", "error")
+            if units.get(of)
+        )
+        faults.append(f"Units are mixed: {named}. Give all of them in one system.")
     if expected.liner and not expected.liner_is and "liner" not in columns:
         faults.append(
             f"line {line}: the block has a liner, and nothing says whether it stood in the bore. "

@@ -45,6 +45,7 @@ class Blank:
     expected: float  # wall by the drawing [mm]
     what: str  # of the place: "root of cut", "beside it" or nothing
     needed: float | None  # the least that the asked load needs [mm]
+    beyond: str = ""  # "<" or ">" where it is somewhere below or above that
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -96,12 +97,11 @@ def sheet_of(case: Case, spare: Spare) -> Sheet:
                     missed.setdefault(method, []).append(depth)
                     continue
                 wall = place_of(block, bore, clock, depth).wall
-                left = None if spare.mm is None else wall - spare.mm
-                trusted = left is not None and abs(left - wall) <= FURTHEST * wall
+                needed, beyond = _needed(wall, spare)
                 rows.append(
                     Blank(
                         bore=bore, clock=clock, depth=depth, method=method, expected=wall,
-                        what=what, needed=left if trusted else None,
+                        what=what, needed=needed, beyond=beyond,
                     )
                 )  # fmt: skip
             left_out += [
@@ -114,6 +114,15 @@ def sheet_of(case: Case, spare: Spare) -> Sheet:
         velocity=case.spoken.text("1 % of it is 0.06 mm on 6 mm"), axes=block.axes,
         radius=block.bore / 2, outside=block.barrel_radius,
     )  # fmt: skip
+
+
+def _needed(wall: float, spare: Spare) -> tuple[float | None, str]:
+    """The least wall, and whether it is only known to lie beyond it."""
+    if spare.mm is None:
+        return None, ""
+    far = FURTHEST * wall
+    beyond = "<" if spare.mm > far else ">" if spare.mm < -far else ""
+    return wall - min(max(spare.mm, -far), far), beyond
 
 
 def _positions(block: Block, bore: int) -> Iterator[tuple[float, list[float], str]]:
@@ -197,6 +206,11 @@ def _size(value: float | None, unit: str) -> str:
     return f"{LENGTH.written(value, unit):.{3 if unit == 'in' else 2}f}"
 
 
+def least_words(of: Blank, unit: str) -> str:
+    """The least wall that a place needs; empty where it is not known."""
+    return f"{of.beyond}{_size(of.needed, unit)}"
+
+
 def _depth(value: float, unit: str) -> str:
     return f"{LENGTH.written(value, unit):.4g}"
 
@@ -217,7 +231,7 @@ def sheet_text(sheet: Sheet) -> str:
             [
                 of.bore, format_clock(of.clock), _depth(of.depth, unit), "", of.method.name,
                 *["" for _ in liner], "", "", of.what, _size(of.expected, unit),
-                _size(of.needed, unit),
+                least_words(of, unit),
             ]
         )  # fmt: skip
     return file.getvalue()
@@ -231,7 +245,8 @@ def sheet_page(sheet: Sheet) -> str:
     used = [of for of in METHODS.values() if any(row.method is of for row in sheet.rows)]
     return render(
         "inspection/sheet.html.j2", sheet=sheet, bores=_by_bore(sheet.rows), methods=used,
-        size=lambda value: _size(value, sheet.unit), deep=lambda value: _depth(value, sheet.unit),
+        size=lambda value: _size(value, sheet.unit),
+        least=lambda of: least_words(of, sheet.unit), deep=lambda value: _depth(value, sheet.unit),
         plan=_plan(sheet), cautions=CAUTIONS,
     )  # fmt: skip
 

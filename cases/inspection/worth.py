@@ -58,7 +58,7 @@ def spare_of_rating(rated: Mapping[str, Any], tolerance: float | None) -> Spare:
     """By a rating, with the tolerance of the walls that it was drawn with. [mm]."""
     name = (rated.get("verdict") or {}).get("design") or rated["designs"][0]["design"]
     rating = next(of["rating"] for of in rated["designs"] if of["design"] == name)
-    band = (rating.get("section") or rating).get("band") or {}
+    band = (rating.get("section") or {}).get("band") or rating.get("band") or {}
     ends, limit = band.get("walls_low_high"), rating["limit"]
     if (
         not tolerance
@@ -82,7 +82,7 @@ def spare_of_rating(rated: Mapping[str, Any], tolerance: float | None) -> Spare:
     )
 
 
-_FAR = f"Where that leads further than {100 * FURTHEST:g} % of a wall it is not told."
+_FAR = f"Where that leads further than {100 * FURTHEST:g} % of a wall, < or > says so."
 
 
 def _has(spare: float) -> str:

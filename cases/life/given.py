@@ -66,6 +66,14 @@ class InsertCompound:
     largest_gap: float  # of a side that it fills [mm]
     friction: float  # Coulomb's coefficient with it in the joint, wet or broken
 
+    def times(self, share: float) -> InsertCompound:
+        """The same with a share of its strengths."""
+        tension, shear = (
+            tuple((at, share * strength) for at, strength in points)
+            for points in (self.tension, self.shear)
+        )
+        return replace(self, tension=tension, shear=shear)
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class MeasuredPiece:

@@ -47,6 +47,7 @@ from fea.contact import (
     Fitted,
     FittedModel,
     last_pairs,
+    wet,
 )
 from fea.hotspots import HotSpot
 from fea.model import Solution
@@ -64,6 +65,14 @@ Where pairs barely touch each goes half as far from turn to turn, so that they e
 """
 SAME_TEMPERATURE = 3.0
 """Change from turn to turn that ends them. [K]."""
+MAY_BREAK = 0.5
+"""Share of a compound's strength from which on a mesh of half the size may break the end of a bond.
+
+Stress falls as the root of one over the distance from it, as from the tip of a crack, so that pairs
+half as large bear root two times as much; what slides on its friction bears more of it still.
+"""
+NONE_LEFT = 1e-6
+"""Share of its strength at which all compound breaks."""
 WHOLE = 0.5
 """Share of the block's own metal that yields when a press is refused."""
 OFF = 1.0
@@ -207,6 +216,7 @@ class FittedLife(Life):
         self.heat_moves = 0.0
         self.stands: Standing | None = None
         self._stood: Standing | None = None  # at the fit that the meshes were made for
+        self._broken: FittedLife | None = None  # with all compound broken, where it is asked for
         if like is None:
             self._refuse_crushing()
         self._live(like)
@@ -284,23 +294,59 @@ class FittedLife(Life):
 
     def influence(self, step: LoadStep, forces: Array) -> Solution:
         """What further nodal forces, shape (n, 2) [N], make of a solved step, its joint held."""
-        return self._models[step.engine].influence(forces, self.solved[step])
+        return self._models[step.engine].influence(forces, self.loaded(step))
 
     def _added(self, step: LoadStep, forces: Array) -> tuple[LayerStress, ...]:
         """Stress that further nodal forces, shape (n, 2) [N], add to a step, its joint held."""
         return self.recover(self.influence(step, forces))
 
+    def loaded(self, step: LoadStep) -> Fitted:
+        """A solved step as its load found the joint: compound is wet while it is pressed in."""
+        return wet(self.solved[step]) if step == PRESSED else self.solved[step]
+
     def by_ends(self, step: LoadStep) -> tuple[tuple[LayerStress, ...], ...]:
         """What stress changes by in a step if contact ended a pair sooner.
 
-        Where it ends one way along the joint, and where it ends the other way.
+        Where it ends one way along the joint, and where it ends the other way. Compound keeps what
+        the press has left, so that where contact ended then goes on to count.
         """
-        solved, model = self.solved[step], self._models[step.engine]
+        solved, model = self.loaded(step), self._models[step.engine]
         held = model.bonded | solved.contact.intact
-        return tuple(
+        kept = self.by_ends(PRESSED) if self.fit.compound and step != PRESSED else ()
+        own = (
             self.recover(model.let_go(some & ~held, solved))
             for some in last_pairs(model.pairs, solved.contact)
             if (some & ~held).any()
+        )
+        return (*own, *kept)
+
+    def by_breaking(self, step: LoadStep) -> tuple[tuple[LayerStress, ...], ...]:
+        """What stress changes by in a step if compound went that a finer mesh may break.
+
+        Where what is intact ends, the pull on it grows as pairs become smaller: one of half the
+        size breaks what this mesh leaves at ``MAY_BREAK`` of its strength, and what has begun to
+        open mostly goes on. How far is not known: all of it is taken to be broken.
+        """
+        if self.fit.compound is None or step == PRESSED or not self._may_break:
+            return ()
+        if self._broken is None:
+            fit = replace(self.fit, compound=self.fit.compound.times(NONE_LEFT))
+            self._broken = self._refitted(self._fits(fit))
+            self._broken.fit = fit
+        try:
+            self._broken.solve_like(self)
+        except RunError:  # what would hold it then is not known: all of the stress may go
+            return (self.stress_of(step),)
+        both = zip(self._broken.stress_of(step), self.stress_of(step), strict=True)
+        return (tuple(replace(new, stress=new.stress - old.stress) for new, old in both),)
+
+    @property
+    def _may_break(self) -> bool:
+        """Whether a mesh of half the size may break compound in a step that this one leaves."""
+        return any(
+            (self._models[step.engine].compound_used(self.solved[step]) > MAY_BREAK).any()
+            for step in self.steps
+            if step not in (PRESSED, HONED)
         )
 
     def with_interference(self, interference: float, last: LoadStep | None = None) -> FittedLife:
@@ -548,7 +594,7 @@ class FittedLife(Life):
         other._models = {engine: model.with_fits(fits) for engine, model in self._models.items()}
         other.cold = other._models[EngineState.COLD]
         other.solved, other._stresses, other._at_gas, other._beside = {}, {}, {}, {}
-        other.stands, other._stood = None, self.stands or self._stood
+        other.stands, other._stood, other._broken = None, self.stands or self._stood, None
         other._at_gas_load = {}
         return other
 

@@ -81,6 +81,7 @@ FITTED = replace(
     told=2.5,
     told_at_junction=1.75,
     least_told=0.01,
+    order=1,
     unabated=True,
     two_witnesses=True,
     most_unknowns=120_000,
@@ -88,11 +89,13 @@ FITTED = replace(
 """Smaller strides than in one piece, as several steps ask for elements at once: spots near the ends
 of the joint are many and near one another. Nothing grows coarser, for growth and yield. A mesh
 costs ten times what it does in one piece, so the largest is smaller. What touches moves with the
-mesh too, which neither witness of a spot sees whole: told is two and a half times their error, and
-half of what the spot changes by where the last pairs that touch let go; beside an end of contact,
-where elements of half the size are taken to bring as much again, one and three quarters of it.
-Nothing below a hundredth of the worst stress is told. That is what random fitted blocks on meshes
-of half the size ask for (``tests/test_random_lives.py``)."""
+mesh too, which neither witness of a spot sees whole: pressure is linear from pair to pair, so a
+change is taken to fall with the size and not with its square; told is two and a half times that,
+half of what the spot changes by where the last pairs that touch let go, and all of it where
+compound goes that a finer mesh may break; beside an end of contact, where elements of half the
+size are taken to bring as much again, one and three quarters of it. Nothing below a hundredth of
+the worst stress is told. That is what random fitted blocks on meshes of half the size ask for
+(``tests/test_random_lives.py``)."""
 KINK = 0.5
 """Jump of the joint's curvature from which on it is steep there, over that of a circle as large as
 the jacket is wide."""
@@ -325,9 +328,10 @@ def _read(life: FittedLife) -> _OnMesh:
     states = []
     for step in steps:
         solution, stresses = life.solution(step), life.stress_of(step)
-        contact = life.solved[step].contact
+        contact = life.loaded(step).contact
         held = life.cold.bonded | contact.intact
-        found = hot_spots(solution, stresses, held_ends(pairs, points, held))
+        bond_ends = held_ends(pairs, points, held)
+        found = hot_spots(solution, stresses, bond_ends)
         last = pairs.sides[last_sides(pairs, contact)]
         kinked = kinks(pairs, points, KINK / life.case.block.jacket, contact.closed & ~held)
         contact_ends = np.concatenate([points[pairs.own[last]].mean(axis=1), kinked])
@@ -339,8 +343,10 @@ def _read(life: FittedLife) -> _OnMesh:
                 influence=partial(life.influence, step),
                 ends=ends,
                 contact_ends=contact_ends,
+                bond_ends=bond_ends,
                 recover=life.recover,
                 by_ends=partial(life.by_ends, step),
+                by_breaking=partial(life.by_breaking, step),
             )
         )
     return _OnMesh(

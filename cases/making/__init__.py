@@ -7,7 +7,8 @@ It solves nothing: the window of the fit and what presses on each piece are thos
 same case, where there is one. :mod:`cases.making.drawing` draws each piece,
 :mod:`cases.making.contour` tells its points, :mod:`cases.making.limits` parts what the fit may vary
 by between pocket and insert, :mod:`cases.making.sheets` draws the dimensioned sheets,
-:mod:`cases.making.across` the sections on them, and :mod:`cases.making.traveller` says the steps of
+:mod:`cases.making.points` the points on them and :mod:`cases.making.pocket` what is milled,
+:mod:`cases.making.across` the sections, and :mod:`cases.making.traveller` says the steps of
 the work; :mod:`cases.making.make` gathers all of it and writes the folder.
 """
 

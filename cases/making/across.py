@@ -20,6 +20,7 @@ from cases.making.paper import CENTRE, SMALL, THICK, Stroke, Words, ruled
 from geometry.clock import clock_to_angle, format_clock
 from geometry.cut_pieces import WITHIN, CutPiece, depth_along, middle_of
 from geometry.planar import Area, polygon
+from geometry.section import Block, Insert
 
 Floats = NDArray[np.float64]
 STEP = 0.05
@@ -29,6 +30,8 @@ ALIKE = 0.02
 """Depths that differ by less have one dimension. [mm]."""
 CLEAR = 5.0
 """Of the slots of a piece, where it is cut across if it can be. [mm]."""
+RAY = 60
+"""Places on a ray that are asked for their depth."""
 WALL = 5.0
 """Of the walls beside a piece, as much as is drawn. [mm]."""
 BELOW = 4.0
@@ -80,15 +83,16 @@ def places_of(making: Making, piece: CutPiece) -> tuple[Place, ...]:
     """Where a piece is cut across: once where it is plain, in each zone and in each blend."""
     block, insert = making.case.block, making.design.insert
     assert insert is not None
-    along = middle_of(block, piece)
+    along = middle_of(block, insert, piece)
     bores, hours = block.nearest_bore(along.real, along.imag)
     depth = depth_along(making.section.mean_block, insert, along)
     found = []
     plain = np.flatnonzero(np.abs(depth - insert.depth) < 1e-9)
     if len(plain):
-        clear = plain[_off_slots(piece, along[plain]) > CLEAR]
-        some = clear if len(clear) else plain
-        k = int(some[np.abs(some - len(along) / 2).argmin()])
+        off_slots = _off_slots(piece, along[plain])
+        middle = np.abs(plain - len(along) / 2)
+        rows = np.stack([middle, off_slots <= CLEAR, ~_plain_across(block, insert, along[plain])])
+        k = int(plain[np.lexsort(rows)[0]])
         found.append(Place(bore=int(bores[k]), clock=float(hours[k]), what="plain"))
     for number, zone in enumerate(insert.zones, 1):
         off = (zone.width / 2 + zone.blend / 2) / 30
@@ -101,6 +105,16 @@ def places_of(making: Making, piece: CutPiece) -> tuple[Place, ...]:
                 if away.min() < 0.02:
                     found.append(Place(bore=bore, clock=at, what=f"{blend}zone {number}"))
     return tuple(found)
+
+
+def _plain_across(block: Block, insert: Insert, z: NDArray[np.complex128]) -> NDArray[np.bool_]:
+    """Whether no zone lies on the rays through places of the middle of a piece."""
+    bores, _ = block.nearest_bore(z.real, z.imag)
+    axis = np.array(block.axes)[np.asarray(bores) - 1]
+    ray = (z - axis) / np.abs(z - axis)
+    far = np.linspace(block.barrel_radius, block.outside_radius + (block.pitch or 0.0) / 2, RAY)
+    depth = depth_along(block, insert, (axis + far[:, None] * ray).ravel()).reshape(RAY, -1)
+    return np.asarray((np.abs(depth - insert.depth) < WITHIN).all(axis=0))
 
 
 def _off_slots(piece: CutPiece, z: NDArray[np.complex128]) -> Floats:

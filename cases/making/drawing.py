@@ -118,7 +118,7 @@ def _drawing(making: Making, piece: CutPiece) -> tuple[Any, list[str]]:
         for loop in loops:
             draw(loop, "STEPS")
         write(spoken.told(f"no deeper than {cap:g} mm"), at(loops[0][0].point(0.5)), "STEPS")
-    for loop in _pocket(making, piece):
+    for loop in pocket_of(making, piece):
         draw(loop, "POCKET")
     _sections(making, piece, space, write, size, at)
     cross = 5.0 * size
@@ -131,7 +131,7 @@ def _drawing(making: Making, piece: CutPiece) -> tuple[Any, list[str]]:
     return drawing, missing
 
 
-def _pocket(making: Making, piece: CutPiece) -> tuple[Loop, ...]:
+def pocket_of(making: Making, piece: CutPiece) -> tuple[Loop, ...]:
     """The pocket that a piece goes into."""
     first = np.array([piece.loops[0][0].point(0.5)])
     inside = first + 1e-3j * piece.loops[0][0].direction(0.5)

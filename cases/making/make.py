@@ -28,6 +28,7 @@ from geometry.planar import Area
 from geometry.section import DeckSection
 
 if TYPE_CHECKING:
+    from cases.gasket.result import GasketWater
     from cases.making.across import Across
 
 PAGE, DATA = "making.html", "making.json"
@@ -78,6 +79,16 @@ class Making:
             for cap, loops in self.caps
             if own.holds(np.array([curve.point(0.5) for curve in loops[0]])).any()
         )
+
+    @cached_property
+    def water(self) -> tuple[GasketWater, ...]:
+        """What each gasket of the case opens over the insert, as it lies on the block."""
+        from cases.gasket.given import gasket_given
+        from cases.gasket.solve import design_water
+
+        if not gasket_given(self.case).gaskets:
+            return ()
+        return design_water(self.case, self.design).gaskets
 
     @cached_property
     def pockets(self) -> tuple[tuple[Loop, ...], ...]:

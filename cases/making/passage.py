@@ -197,7 +197,7 @@ class Way:
 
         An edge at z with the outward normal n stands off by e z.n - i/2 - (a + w iz).n when the
         piece is moved by a and turned by w; a and w of the largest least of them are a linear
-        programme.
+        programme. One with nothing behind it moves no further than the jacket is wide.
         """
         from scipy.optimize import linprog
 
@@ -213,14 +213,27 @@ class Way:
         turn = ((1j * at).conj() * n).real
         moves = np.stack([n.real, n.imag, turn / np.abs(at).max()], axis=1)
         rows = np.column_stack([moves, np.ones(len(n))])
-        best = linprog([0, 0, 0, -1], A_ub=rows, b_ub=free, bounds=[(None, None)] * 4)
+        far = self.block.jacket
+        bounds = [*[(-far, far)] * 3, (None, None)]
+        best = linprog([0, 0, 0, -1], A_ub=rows, b_ub=free, bounds=bounds)
         stands = free - moves @ best.x[:3]
         return {str(part): float(stands[part_of == part].min()) for part in dict.fromkeys(parts)}
 
     def clearances(self, interference: Mapping[str, float], opens: float) -> dict[str, float]:
-        """Of a closed piece as it is rigid, of another as it bends."""
+        """Of a closed piece as it is rigid, of another as it bends.
+
+        Raises
+        ------
+        ValueError
+            If it stands between no two faces.
+        """
         way = self.rigid if encloses_bore(self.piece, self.block) else self.bending
-        return way(interference, opens)
+        found = way(interference, opens)
+        if not found:
+            raise ValueError(
+                f"piece {self.piece.number} stands between no two faces, so nothing holds it"
+            )
+        return found
 
     def needed(self, interference: Mapping[str, float], clearance: float, most: float) -> float:
         """Strain of the block over the insert at which the least clearance is one asked for.
@@ -265,7 +278,7 @@ def passages(
     Raises
     ------
     ValueError
-        If an expansion or the insert's density is not known.
+        If an expansion or the insert's density is not known, or nothing holds a piece.
     """
     if materials[1].density is None:
         raise ValueError(f"the density of {materials[1].name} is not known")

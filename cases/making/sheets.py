@@ -1,24 +1,26 @@
 """The dimensioned sheets of an insert: a plan of all pieces, then a sheet for each.
 
-Lines by ISO 128, title block by ISO 7200, tolerances of form and place by ISO 1101. A contour is
-told by coordinates of numbered points (ISO 129-1), so that nothing has to be measured off a sheet.
+Lines by ISO 128, title block by ISO 7200, tolerances of form and place by ISO 1101. Contours are
+told by numbered points (:mod:`cases.making.points`), so that nothing has to be measured off a
+sheet. What is milled into the block for a piece stands on sheets of its own
+(:mod:`cases.making.pocket`).
 """
 
 from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
 from cases.base.units import MASS
+from cases.gasket.areas import off_axes, off_bead
+from cases.gasket.given import gasket_given
 from cases.head.given import head_given
 from cases.making.across import section_drawing
-from cases.making.contour import contour
-from cases.making.dimensions import SCALES, Item, Speaks, dimension, scale_words, usual_scale
+from cases.making.dimensions import Item, Speaks, dimension, scale_words, usual_scale
 from cases.making.drawing import measured
 from cases.making.limits import radius_limits, ring_classes, side_limits
 from cases.making.make import Making
@@ -27,7 +29,6 @@ from cases.making.paper import (
     HEIGHT,
     HIDDEN,
     LARGE,
-    NORMAL,
     PAPERS,
     SMALL,
     THICK,
@@ -45,27 +46,43 @@ from cases.making.paper import (
     write_pdf,
 )
 from cases.making.passage import BARREL, OUTER_WALL, side_of
+from cases.making.pocket import is_milled, milled_ties, pocket_sheets
+from cases.making.points import (
+    FILLET,
+    FREE,
+    PLAN,
+    ROW,
+    ROWS_FIRST,
+    TABLE,
+    TITLE,
+    bar,
+    by_bore,
+    labels,
+    names_of,
+    notes,
+    placed,
+    rows_of,
+    table,
+)
 from cases.record.given import record_given
 from geometry.clock import format_clock
 from geometry.cut_pieces import CutPiece, depth_along, middle_of, slot_numbers
+from geometry.overlay import least_distance
 from geometry.planar import Curve, circle, line
 
-TITLE = 21.0
-"""Height of the title block. [mm]."""
-PLAN = (complex(3, 84), complex(150, HEIGHT - 4))
 PROFILE = (complex(3, TITLE + 3), complex(150, 81))
 CELL = complex(88, 81)
 CELLS = tuple(complex(x, y) for y in (105, 23) for x in (2, 90, 178))
 """Lower left corners of the rooms of sections. [mm]."""
-TABLE = complex(153, HEIGHT - 4)
-"""Upper left corner of the table of points. [mm]."""
-ROW = 3.3
 DEPTH_TOLERANCE = 0.05
 """Of depths, and that the underside is parallel to the deck to (common practice, no source).
 [mm]."""
 ELSEWHERE = 0.0032
 """Roughness Ra of faces that press nothing (common practice, no source). [mm]."""
-BARS = {"mm": (50.0, "50 mm"), "in": (50.8, "2 in")}
+SMOOTH = 0.0008
+"""Ra of faces that fit where the fit says nothing of it (common practice, no source). [mm]."""
+FREELY = 0.1
+"""How far off their points slots and free edges may be (common practice, no source). [mm]."""
 
 
 def sheets_of(making: Making, date: datetime.date, mass: Sequence[float]) -> list[Page]:
@@ -82,6 +99,7 @@ def sheets_of(making: Making, date: datetime.date, mass: Sequence[float]) -> lis
     rest = [
         [("more points", items) for items in _rest(making, piece)]
         + [("sections", items) for items in _sections(making, piece)]
+        + [("pocket", items) for items in pocket_sheets(making, piece)]
         for piece in pieces
     ]
     count = 1 + len(pieces) + sum(map(len, rest))
@@ -162,24 +180,14 @@ def _title(
     return items
 
 
-def _placed(
-    points: NDArray[np.complex128], room: tuple[complex, complex], margin: float
-) -> tuple[float, complex]:
-    """Scale and shift that bring points into a room of the sheet."""
-    low = complex(points.real.min(), points.imag.min())
-    high = complex(points.real.max(), points.imag.max())
-    span, space = high - low, room[1] - room[0] - complex(2 * margin, 2 * margin)
-    fits = [of for of in SCALES if of * span.real <= space.real and of * span.imag <= space.imag]
-    scale = fits[0] if fits else min(space.real / span.real, space.imag / span.imag)
-    return scale, (room[0] + room[1]) / 2 - scale * (low + high) / 2
-
-
 def _plan_page(making: Making, date: datetime.date, mass: Sequence[float], count: int) -> Page:
     block, speaks = making.case.block, Speaks(making.case.spoken.length)
+    insert = making.design.insert
+    assert insert is not None
     room = (complex(3, 74), complex(WIDTH - 3, HEIGHT - 4))
     ends = np.array([axis + side * block.outside_radius * way
                      for axis in block.axes for side in (1, -1) for way in (1, 1j)])  # fmt: skip
-    scale, at = _placed(ends, room, 8.0)
+    scale, at = placed(ends, room, 8.0)
     items: list[Item] = [
         Words(at=complex(4, HEIGHT - 6), text=f"Plan of the pieces, {scale_words(scale)}",
               size=LARGE, bold=True),
@@ -199,9 +207,8 @@ def _plan_page(making: Making, date: datetime.date, mass: Sequence[float], count
             Stroke(loops=tuple(moved(loop, scale, at) for loop in piece.loops), width=0.35,
                    closed=True, grey=0.9, name="piece"))  # fmt: skip
     for piece in making.pieces:
-        along = middle_of(block, piece)
-        z = complex(along[len(along) // 2]) if len(along) else piece.loops[0][0].start
-        spot = scale * z + at
+        along = middle_of(block, insert, piece)
+        spot = scale * complex(along[len(along) // 2]) + at
         items += [
             Stroke(loops=(tuple(circle(spot, 2.4)),), closed=True, grey=1.0),
             Words(at=spot - 1.0j, text=str(piece.number), anchor="middle", bold=True,
@@ -213,42 +220,11 @@ def _plan_page(making: Making, date: datetime.date, mass: Sequence[float], count
         items += dimension(complex(first.real, y), complex(last.real, y),
                             speaks.size(block.pitch or 0.0, 3))  # fmt: skip
         items += [ruled(complex(z.real, z.imag + 7), complex(z.real, y + 1)) for z in (first, last)]
-    items += _bar(making, scale)
-    items += _lines(making_notes(making), complex(90, 72), WIDTH - 93, 72 - TITLE - 2)
-    what = f"plan of {len(making.pieces)} pieces"
+    items += bar(making, scale)
+    items += notes(making_notes(making), complex(90, 72), WIDTH - 93, 72 - TITLE - 2)
+    what = f"plan of {len(making.pieces)} piece{'s' * (len(making.pieces) > 1)}"
     items += _title(making, date, what, mass, 1, count)
     return Page(title=_named(making, what), items=tuple(items))
-
-
-def _bar(making: Making, scale: float, at: complex = complex(4, TITLE + 5)) -> list[Item]:
-    """A bar of a known length, by which a print is checked."""
-    length, words = BARS[making.case.spoken.length]
-    if scale > 1:
-        length, words = length / 2, {"50 mm": "25 mm", "2 in": "1 in"}[words]
-    end = at + scale * length
-    ticks = [ruled(z - 1j, z + 1j) for z in (at, end)]
-    bar = Stroke(loops=((line(at, end),),), width=THICK, name="bar")
-    return [bar, *ticks, Words(at=at + 1.6j, text=f"{words}, {scale_words(scale)}", name="scale")]
-
-
-def _lines(
-    texts: Iterator[str] | Sequence[str], at: complex, room: float, height: float
-) -> list[Item]:
-    """Notes below each other, numbered, as small as they must be."""
-    texts = list(texts)
-    for size in (NORMAL, 2.5, SMALL, 2.1, 1.9):
-        lines = [
-            (row == 0, text)
-            for number, note in enumerate(texts, 1)
-            for row, text in enumerate(folded(f"{number}  {note}", room - 4, size))
-        ]
-        lead = 1.35 * size
-        if len(lines) * lead <= height:
-            break
-    return [
-        Words(at=at + complex(0 if first else 4, -lead * (k + 0.8)), text=text, size=size)
-        for k, (first, text) in enumerate(lines)
-    ]
 
 
 def making_notes(making: Making) -> Iterator[str]:
@@ -260,7 +236,10 @@ def making_notes(making: Making) -> Iterator[str]:
         "Datum A: the deck as it is before it is cut. Datum B: the axis of the bore that a sheet "
         "names, by its liner. x to 3:00, y to 12:00, depths down from A."
     )
-    yield f"The points are those of the pocket as drawn{measured(making)}."
+    below = ""
+    if making.case.block.draft and insert.register is None:
+        below = f", {speaks.of(insert.depth / 2)} below A, as the jacket has draft: sides upright"
+    yield f"The points are those of the pocket as drawn{measured(making)}{below}."
     yield (
         f"Thickness: the depths below A and {speaks.of(given.deck_stock)} of stock above it, which "
         "goes with the deck."
@@ -274,10 +253,15 @@ def making_notes(making: Making) -> Iterator[str]:
         f"edges broken {speaks.of(insert.edge_break)} at most; slots both ends."
     )
     register = insert.register
-    corner = register.corner_radius if register else None
-    if corner is None and making.case.block.ties:
-        corner = min(tie.fillet for tie in making.case.block.ties)
-    if corner is not None:
+    hollows = [
+        curve.radius
+        for loops in making.pockets
+        for loop in loops
+        for curve in loop
+        if "fillet" in curve.tag and curve.bulge > 0
+    ]
+    if register is not None or hollows:
+        corner = register.corner_radius if register else min(hollows)
         yield (
             f"Corners of the pocket {speaks.of(corner)} radius, by a cutter of at most "
             f"{speaks.of(2 * corner)}; those of the insert are larger, as the points say."
@@ -290,7 +274,10 @@ def making_notes(making: Making) -> Iterator[str]:
             f"(Ra about a quarter to a seventh of it). Elsewhere Ra {speaks.rough(ELSEWHERE)}."
         )
     else:
-        yield f"The fit assumes no roughness. Elsewhere Ra {speaks.rough(ELSEWHERE)}."
+        yield (
+            f"The fit assumes no roughness: faces that fit Ra {speaks.rough(SMOOTH)} at most. "
+            f"Elsewhere Ra {speaks.rough(ELSEWHERE)}."
+        )
     for part, (diameter, iso) in ring_classes(making).items():
         words = f"{part}, {speaks.of(diameter, 3)} diameter: "
         low, high = (1000 * of for of in (making.made.low, making.made.high)) if making.made else (
@@ -302,16 +289,24 @@ def making_notes(making: Making) -> Iterator[str]:
                 f"{words}ISO 286 {iso.name}, {iso.least_um} to {iso.most_um} um, is within "
                 f"{low:.1f} to {high:.1f} um."
             )
+    sides = {row[5] for of in making.pieces for row in rows_of(making, of, names_of(of))}
+    if FILLET in sides:
+        yield f"Sides called {FILLET}: within the limits of the tie."
+    yield f"Slots{' and free edges' * (FREE in sides)}: within {speaks.of(FREELY)} of the points."
+    if is_milled(making):
+        ties = milled_ties(making)
+        below = f", and the ties down to {speaks.of(insert.depth)}" if ties else ""
+        yield f"The block is milled as the sheets of the pocket say{below}."
     yield "Each piece marked on its deck face: its number, and a line at its clock position."
 
 
 def _of_piece(making: Making, piece: CutPiece, mass: Sequence[float]) -> list[Item]:
-    rows = _rows(making, piece)
+    rows = rows_of(making, piece, names_of(piece))
     few = rows if len(rows) <= ROWS_FIRST else []
     return [
         *_piece_plan(making, piece),
         *_profile(making, piece),
-        *_table(few, TABLE),
+        *table(few, TABLE),
         *_limits(making, piece, len(few)),
     ]
 
@@ -321,7 +316,7 @@ def _piece_plan(making: Making, piece: CutPiece) -> list[Item]:
     speaks, block = Speaks(making.case.spoken.length), making.case.block
     axis = block.axes[piece.bore - 1]
     z = np.array([of.point(t) for of in piece.loops[0] for t in np.linspace(0, 1, 9)])
-    scale, at = _placed(z, PLAN, 14.0)
+    scale, at = placed(z, PLAN, 14.0)
     items: list[Item] = [
         Words(at=complex(4, HEIGHT - 6), size=LARGE, bold=True,
               text=f"Piece {piece.number}, {scale_words(scale)}"),
@@ -340,8 +335,8 @@ def _piece_plan(making: Making, piece: CutPiece) -> list[Item]:
         items += [ruled(spot - 5 * way, spot + 5 * way, dash=CENTRE) for way in (1, 1j)]
         items.append(Words(at=spot + complex(1, 1), text="B"))
     if len(piece.curves) <= ROWS_FIRST:
-        items += _labels(piece, scale, at)
-    items += _bar(making, scale, complex(PLAN[1].real - 55, HEIGHT - 12))
+        items += labels(piece, scale, at)
+    items += bar(making, scale, complex(PLAN[1].real - 55, HEIGHT - 12))
     low = complex(z.real.min(), z.imag.min()) * scale + at
     high = complex(z.real.max(), z.imag.max()) * scale + at
     y, x = PLAN[0].imag + 1.5, PLAN[0].real + 4
@@ -360,152 +355,12 @@ def _piece_plan(making: Making, piece: CutPiece) -> list[Item]:
     return items
 
 
-def _labels(
-    piece: CutPiece, scale: float, at: complex, only: Collection[int] | None = None
-) -> list[Item]:
-    """Numbers of points beside the outline, clear of it and of each other."""
-    samples = np.array([
-        scale * of.point(t) + at for of in piece.curves for t in np.linspace(0, 1, 24)
-    ])  # fmt: skip
-    placed: list[complex] = []
-    items: list[Item] = []
-    number = 0
-    for loop in piece.loops:
-        for before, curve in zip((loop[-1], *loop[:-1]), loop, strict=True):
-            number += 1
-            if only is not None and number not in only:
-                continue
-            point = scale * curve.start + at
-            normal = -1j * (before.direction(1.0) + curve.direction(0.0))
-            normal /= abs(normal) or 1.0
-            best, clear = point + 4 * normal, -math.inf
-            across = wide(str(number), SMALL) + 0.5
-            for far, turn in TRIES:
-                spot = point + far * normal * np.exp(1j * math.radians(turn))
-                off = np.array(placed, dtype=complex) - spot
-                beside = np.maximum(np.abs(off.real) - across, np.abs(off.imag) - 2.3)
-                room = min(
-                    float(np.abs(samples - spot).min()) - 1.7, float(beside.min(initial=9.0))
-                )
-                if room > clear:
-                    best, clear = complex(spot), room
-                if room >= 0:
-                    break
-            placed.append(best)
-            way = (best - point) / abs(best - point)
-            items += [
-                Stroke(loops=(tuple(circle(point, 0.35)),), closed=True, grey=0.0),
-                ruled(point, best - 1.5 * way),
-                Words(at=best - 0.85j, text=str(number), size=SMALL, anchor="middle",
-                      name="point"),
-            ]  # fmt: skip
-    return items
-
-
-TRIES = [
-    (far, turn)
-    for far in (3.4, 4.6, 6.2, 8.0, 10.0, 12.5, 15.0)
-    for turn in (0, 25, -25, 50, -50, 75, -75, 105, -105, 140, -140, 180)
-]
-"""Where the number of a point may stand: how far off [mm], and turned from straight out [deg]."""
-
-COLUMNS = (("point", 10), ("x", 21), ("y", 21), ("to the next", 21), ("turn", 18), ("side", 20))
-ROWS_FIRST = 34
-"""Points that a piece's own sheet has room for."""
-ROWS_MORE = 48
-"""Those of a sheet about one bore."""
-
-
-def _rows(making: Making, piece: CutPiece) -> list[tuple[str, ...]]:
-    """Points of all loops: number, x, y, way to the next, turn, side."""
-    rows: list[tuple[str, ...]] = []
-    slots = {place: f"slot {number}" for place, number in slot_numbers(piece).items()}
-    for place, (corners, loop) in enumerate(zip(contour(making, piece), piece.loops, strict=True)):
-        first = len(rows) + 1
-        for k, (of, curve) in enumerate(zip(corners, loop, strict=True)):
-            side = side_of(curve, making.case.block) or slots.get(place, "")
-            if curve.tag.startswith("corner"):
-                side = "corner"
-            last = k == len(corners) - 1
-            turn = (of.turn or "-") + (f" to {first}" if last else "")
-            way = of.way if of.way == "line" else f"R {of.way}"
-            rows.append((str(len(rows) + 1), of.x, of.y, way, turn, side))
-    return rows
-
-
-def _table(rows: Sequence[tuple[str, ...]], at: complex) -> list[Item]:
-    """Points with what leads to the next; nothing of none."""
-    if not rows:
-        return []
-    items: list[Item] = []
-    x = at.real
-    for column, (head, width) in enumerate(COLUMNS):
-        items.append(Words(at=complex(x + 0.6, at.imag - 2.6), text=head, size=SMALL, bold=True))
-        for k, row in enumerate(rows):
-            items.append(
-                Words(at=complex(x + 0.6, at.imag - 3.4 - ROW * (k + 0.8)), text=row[column],
-                      size=SMALL, name=f"cell{column}"))  # fmt: skip
-        x += width
-    total = sum(width for _, width in COLUMNS)
-    items.append(ruled(at - 3.4j, at + complex(total, -3.4)))
-    return items
-
-
 def _rest(making: Making, piece: CutPiece) -> list[list[Item]]:
-    """Sheets of the points of a piece that has many, bore by bore."""
-    rows = _rows(making, piece)
+    """Sheets of the points of a piece that has many."""
+    rows = rows_of(making, piece, names_of(piece))
     if len(rows) <= ROWS_FIRST:
         return []
-    block = making.case.block
-    starts = np.array([curve.start for curve in piece.curves])
-    nearest = block.nearest_bore(starts.real, starts.imag)[0]
-    pages: list[list[Item]] = []
-    for bore in np.unique(nearest):
-        own = np.flatnonzero(nearest == bore)
-        for first in range(0, len(own), ROWS_MORE):
-            some = own[first : first + ROWS_MORE]
-            pages.append(_about(making, piece, int(bore), some, [rows[k] for k in some]))
-    return pages
-
-
-def _about(
-    making: Making, piece: CutPiece, bore: int, own: NDArray[np.int64],
-    rows: Sequence[tuple[str, ...]],
-) -> list[Item]:  # fmt: skip
-    """The plan of a piece about one bore, its points numbered there."""
-    block = making.case.block
-    axis = block.axes[bore - 1]
-    half = (block.pitch or 0.0) / 2
-    near = [
-        (curve,)
-        for curve in piece.curves
-        if abs(curve.point(0.5).real - axis) <= half
-        or (bore == 1 and curve.point(0.5).real < axis)
-        or (bore == block.bores and curve.point(0.5).real > axis)
-    ]
-    z = np.array([of.point(t) for (of,) in near for t in np.linspace(0, 1, 9)])
-    room = (complex(PLAN[0].real, TITLE + 2), PLAN[1])
-    z = z[np.abs(z.real - axis) <= block.outside_radius]
-    scale, at = _placed(z, room, 13.0)
-    inside = [
-        loop
-        for loop in near
-        if room[0].real < (scale * loop[0].start + at).real < room[1].real
-        and room[0].real < (scale * loop[0].end + at).real < room[1].real
-    ]
-    spot = scale * axis + at
-    return [
-        Words(at=complex(4, HEIGHT - 6), size=LARGE, bold=True,
-              text=f"Piece {piece.number} about bore {bore}, {scale_words(scale)}"),
-        Words(at=complex(4, HEIGHT - 10.5),
-              text=f"points about the axis B of bore {piece.bore}, as on the sheet before"),
-        Stroke(loops=tuple(moved(loop, scale, at) for loop in inside), width=THICK),
-        Words(at=spot + complex(1, 1), text=f"bore {bore}"),
-        *(ruled(spot - 5 * way, spot + 5 * way, dash=CENTRE) for way in (1, 1j)),
-        *_labels(piece, scale, at, {int(k) + 1 for k in own}),
-        *_bar(making, scale, complex(PLAN[1].real - 55, HEIGHT - 12)),
-        *_table(rows, TABLE),
-    ]  # fmt: skip
+    return by_bore(making, piece, rows, f"Piece {piece.number}")
 
 
 def _frame(at: complex, symbol: str, cells: Sequence[str]) -> tuple[list[Item], float]:
@@ -534,7 +389,7 @@ def _limits(making: Making, piece: CutPiece, rows: int) -> list[Item]:
     speaks = Speaks(making.case.spoken.length)
     y = TABLE.imag - (3.4 + ROW * rows + 4 if rows else 0.0)
     items: list[Item] = []
-    sides = {row[5] for row in _rows(making, piece)}
+    sides = {row[5] for row in rows_of(making, piece, names_of(piece))}
     for of in side_limits(making):
         if of.part not in sides:
             continue
@@ -558,9 +413,7 @@ def _limits(making: Making, piece: CutPiece, rows: int) -> list[Item]:
     )
     items += [*frame, Words(at=complex(TABLE.real + across + 2, y - 2.2), text="underside")]
     y -= 5
-    items += _lines(
-        piece_notes(making, piece), complex(TABLE.real, y), 112, max(y - TITLE - 2, 6.0)
-    )
+    items += notes(piece_notes(making, piece), complex(TABLE.real, y), 112, max(y - TITLE - 2, 6.0))
     return items
 
 
@@ -604,23 +457,22 @@ def piece_notes(making: Making, piece: CutPiece) -> Iterator[str]:
     block, insert = making.case.block, making.design.insert
     speaks = Speaks(making.case.spoken.length)
     assert insert is not None
-    along = middle_of(block, piece)
-    for zone in insert.zones:
+    along = middle_of(block, insert, piece)
+    for number, zone in enumerate(insert.zones, 1):
         bores = []
-        for bore in np.unique(block.nearest_bore(along.real, along.imag)[0]):
-            axis = block.axes[bore - 1]
+        for bore, axis in enumerate(block.axes, 1):
             own = along[np.abs(along - axis) < 1.01 * block.jacket_radius] - axis
             middle = 30 * zone.clock
             turned = np.degrees(np.pi / 2 - np.angle(own))
             off = np.abs((turned - middle + 180) % 360 - 180)
             if (off < zone.width / 2 + zone.blend).any():
-                bores.append(int(bore))
+                bores.append(bore)
         if not bores:
             continue
         first, last = 30 * zone.clock - zone.width / 2, 30 * zone.clock + zone.width / 2
         text = (
-            f"{speaks.of(zone.depth)} deep about bore {', '.join(map(str, bores))} from "
-            f"{first:.2f} to {last:.2f} deg, clockwise from 12:00"
+            f"Zone {number}: {speaks.of(zone.depth)} deep about bore "
+            f"{', '.join(map(str, bores))} from {first:.2f} to {last:.2f} deg, clockwise from 12:00"
         )
         if zone.blend:
             text += (
@@ -631,11 +483,13 @@ def piece_notes(making: Making, piece: CutPiece) -> Iterator[str]:
                 radius = block.barrel_radius + (insert.width or block.jacket) / 2
                 over = speaks.of(radius * math.radians(zone.blend))
                 text += f"; past half the pitch it runs out the same way over {over} along the row"
+        elif block.bores > 1:
+            text += "; it ends at half the pitch"
         yield f"{text}."
     for cap in dict.fromkeys(cap for cap, _ in making.steps(piece)):
         yield (
-            f"Within dashes no deeper than {speaks.of(cap)}, where the block stands below: layer "
-            "STEPS of the DXF."
+            f"Within dashes no deeper than {speaks.of(cap)}, where the block stands below: points "
+            f"called floor {speaks.size(cap)} on the sheet of the pocket."
         )
     webs: dict[str, list[int]] = {}
     for place, number in slot_numbers(piece).items():
@@ -647,30 +501,26 @@ def piece_notes(making: Making, piece: CutPiece) -> Iterator[str]:
 
 def _web_words(making: Making, piece: CutPiece, place: int, speaks: Speaks) -> str:
     """What a slot leaves to the edges, and to the gasket's ring."""
-    shares = np.linspace(0, 1, 33)
-    own = np.concatenate([curve.points(shares) for curve in piece.loops[place]])
-    webs: dict[str, float] = {}
-    for other, loop in enumerate(piece.loops):
-        for curve in loop if other != place else ():
-            name = side_of(curve, making.case.block) or "edge"
-            apart = float(np.abs(own[:, None] - curve.points(shares)[None]).min())
-            webs[name] = min(webs.get(name, math.inf), apart)
-    least = min(webs, key=lambda name: webs[name])
-    text = f"least web {speaks.of(webs[least])}, to the {least}"
+    block, slot = making.case.block, piece.loops[place]
+    others = [curve for other, loop in enumerate(piece.loops) if other != place for curve in loop]
+    web = least_distance(slot, others)
+    beside = next(curve for curve in others if least_distance(slot, [curve]) == web)
+    text = f"least web {speaks.of(web)}, to the {side_of(beside, block) or 'edge'}"
+    for gasket in gasket_given(making.case).gaskets:
+        text += f"; {speaks.of(off_bead(slot, gasket, block))} to the bead of gasket {gasket.name}"
     head = head_given(making.case)
     if head is not None:
         ring = (head.fire_ring_diameter + head.fire_ring_width) / 2
-        bead = min(float(np.abs(own - axis).min()) for axis in making.case.block.axes) - ring
-        text += f"; {speaks.of(bead)} to the gasket's ring"
+        text += f"; {speaks.of(off_axes(slot, block) - ring)} to the gasket's ring"
     return text
 
 
 def _profile(making: Making, piece: CutPiece) -> list[Item]:
-    """The piece along the middle of the jacket, and a section across it where it is plain."""
+    """The piece along its middle, and a section across it where it is plain."""
     block, insert = making.case.block, making.design.insert
     speaks = Speaks(making.case.spoken.length)
     assert insert is not None
-    along = middle_of(block, piece)
+    along = middle_of(block, insert, piece)
     depth = depth_along(block, insert, along)
     way = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(along)))])
     stock, deepest = making.given.deck_stock, float(depth.max())
@@ -688,7 +538,7 @@ def _profile(making: Making, piece: CutPiece) -> list[Item]:
                   if a != b)  # fmt: skip
     items: list[Item] = [
         Words(at=complex(4, PROFILE[1].imag - 3), bold=True,
-              text=f"Along the middle of the jacket, {scale_words(scale)}"),
+              text=f"Along the middle of the piece, {scale_words(scale)}"),
         Stroke(loops=(sides,), width=THICK, closed=True, grey=0.93),
         ruled(at(0, 0) - 3, at(float(way[-1]), 0) + 4, dash=CENTRE),
         Words(at=at(float(way[-1]), 0) + complex(4.5, -0.8), text="A"),
@@ -736,7 +586,7 @@ def _sections(making: Making, piece: CutPiece) -> list[list[Item]]:
         items: list[Item] = [
             Words(at=complex(4, HEIGHT - 6), size=LARGE, bold=True,
                   text=f"Piece {piece.number}, sections on rays from the axis of a bore"),
-            *_bar(making, 1.0, complex(205, HEIGHT - 8)),
+            *bar(making, 1.0, complex(205, HEIGHT - 8)),
         ]  # fmt: skip
         for cut, corner in zip(some, CELLS, strict=False):
             items += section_drawing(making, cut, corner, corner + CELL)

@@ -17,6 +17,7 @@ import numpy as np
 
 from cases.base.units import FORCE, LENGTH, PRESSURE, VOLUME
 from cases.gas.given import gas_given
+from cases.gasket.words import over_words
 from cases.inspection.sheet import Blank as Place
 from cases.inspection.sheet import sheet_of
 from cases.inspection.worth import Spare, spare_of_rating
@@ -24,6 +25,7 @@ from cases.making.drawing import measured
 from cases.making.given import BATHS
 from cases.making.limits import SideLimits, side_limits
 from cases.making.make import Making
+from cases.making.pocket import milled_ties
 from cases.making.words import seconds
 from cases.rating.given import rating_given
 from cases.record.given import record_given
@@ -33,6 +35,8 @@ from geometry.left import walls_left
 
 UM = 1000.0
 WORST = 3
+NAMED = 6
+"""Holes of a gasket that are named; making.html names all."""
 SAFETY = (
     "Nitrogen and dry ice burn skin and take the place of air: open air or strong ventilation, "
     "gloves, face shield, no closed vessel.",
@@ -131,7 +135,7 @@ def traveller_of(making: Making, date: datetime.date) -> Traveller:
         worst=tuple(
             (
                 complex(of["x_mm"], of["y_mm"]),
-                f"{of['part']} {of['clock']}"
+                f"{of['part']} {of['clock']}{_of_bore(making, of)}"
                 + ("" if of.get("depth_mm") is None else f", {both(of['depth_mm'], 1)} down"),
             )
             for of in (row or {}).get("places", ())[:WORST]
@@ -212,6 +216,14 @@ def force(value: float) -> str:
     return f"{value:.0f} N ({FORCE.written(value, 'lbf'):.0f} lbf)"
 
 
+def _of_bore(making: Making, place: Mapping[str, Any]) -> str:
+    """The bore that a place is about; empty where there is one alone."""
+    block = making.case.block
+    if block.bores == 1:
+        return ""
+    return f" of bore {int(block.nearest_bore(place['x_mm'], place['y_mm'])[0])}"
+
+
 def _row(making: Making, rated: Mapping[str, Any] | None) -> Mapping[str, Any] | None:
     rows = ((rated or {}).get("verdict") or {}).get("rows", ())
     return next((of for of in rows if of["design"] == making.design.name), None)
@@ -221,6 +233,7 @@ def _verdict(making: Making, rated: Mapping[str, Any] | None, row: Mapping[str, 
     told = ((rated or {}).get("verdict") or {}).get("sentence")
     if not told:
         return f"No verdict. {making.rated}"
+    told = told.replace(", see below", ", see the report")
     if rated is not None and rated["verdict"].get("design") != making.design.name and row:
         own, limit = "", row["limit_bar"]
         if limit is not None:
@@ -257,7 +270,7 @@ def _measure(making: Making, rated: Mapping[str, Any] | None) -> Iterator[Line |
         rows=tuple(
             (
                 str(of.bore), format_clock(of.clock), _pair(of.depth, 1), _pair(of.expected, 2),
-                "–" if of.needed is None else _pair(max(of.needed, 0.0), 2),
+                "–" if of.needed is None else of.beyond + _pair(of.needed, 2),
                 Blank(kind="reading", field="wall", fixed={
                     "bore": str(of.bore), "clock": format_clock(of.clock),
                     "depth": f"{of.depth:g} mm", "method": of.method.name}),
@@ -321,6 +334,12 @@ def _cut(making: Making) -> Iterator[Line | Grid]:
             Blank(kind="cut", field="least_depth"),
             "largest:",
             Blank(kind="cut", field="most_depth"),
+        )
+    ties = milled_ties(making)
+    if ties:
+        yield (
+            f"Ties milled down to {both(insert.depth)} from A, as wide as the pocket: "
+            f"{', '.join(ties)}.",
         )
     walls = walls_left(making.case.section(making.design))
     for name, wall in zip(("barrel", "outer"), walls, strict=True):
@@ -489,6 +508,9 @@ def _after(making: Making) -> Iterator[Line | Grid]:
         _main("most", "after press"),
         "They are not in the model: past the customer's limit, line-bore.",
     )
+    for one in making.water:
+        told = over_words(one, making.case.block.bores, _area, NAMED)
+        yield (f"{told} Lay it on the deck and see that it is so.",)
     yield _bores(making, "after hone", "Bores, honed on the torque plate, at 12:00")
     for state in ("cold", "hot"):
         yield (
@@ -497,6 +519,10 @@ def _after(making: Making) -> Iterator[Line | Grid]:
             Blank(kind="leak test", field="result", width=26),
         )  # fmt: skip
     yield (*_note("Washed, passages blown through:", "washed", 30),)
+
+
+def _area(mm2: float) -> str:
+    return f"{mm2:.0f} mm2 ({mm2 / LENGTH.units['in'] ** 2:.2f} in2)"
 
 
 def _bores(making: Making, stage: str, what: str) -> Grid:

@@ -300,7 +300,9 @@ def traveller_plan(making: Making, sheet: Traveller) -> list[Item]:
 
 def number_at(making: Making, piece: CutPiece) -> complex:
     """Where a piece's number stands: in the middle of it."""
-    along = middle_of(making.case.block, piece)
+    insert = making.design.insert
+    assert insert is not None
+    along = middle_of(making.case.block, insert, piece)
     return complex(along[len(along) // 2]) if len(along) else piece.loops[0][0].start
 
 

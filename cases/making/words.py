@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from cases.gasket.words import over_words
 from cases.making.compound import compound_words
 from cases.making.make import Making
 
@@ -76,6 +77,10 @@ def _goes_in(making: Making) -> Iterator[str]:
             f"middle: pieces {', '.join(map(str, bent))}."
         )
     yield from compound_words(making)
+    for one in making.water:
+        yield over_words(one, making.case.block.bores, lambda mm2: f"{mm2:.0f} mm2")
+        for note in one.notes:
+            yield f"Gasket {one.gasket}: {note}."
     if making.case.block.draft:
         insert = making.design.insert
         assert insert is not None

@@ -336,7 +336,7 @@ def _read(
     spots = tuple(_spot(one, pressed[load].deg, section, setting) for one, load in found)
     leading = governing_of(spots)
     at = found[spots.index(leading)][1] if leading else 0
-    stresses = [one.under[at] for one in worst]
+    stresses = recover(solutions[at])
     try:
         checks = solid_checks(
             solutions[at], stresses, forces[at], check_planes(case), rest, CUT_LIMITS[setting],

@@ -58,6 +58,7 @@ A liner that is cast in can't open. Its interference is a strain of its material
 degC.
 """
 
+from fea.contact.compound import wet
 from fea.contact.extent import (
     held_ends,
     joint_ends,
@@ -90,4 +91,5 @@ __all__ = [
     "pairs_of",
     "side_lengths",
     "touching_shares",
+    "wet",
 ]

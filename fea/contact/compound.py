@@ -81,6 +81,20 @@ def cured(pressed: Fitted, fills: Array) -> Fitted:
     return replace(pressed, contact=contact)
 
 
+def wet(pressed: Fitted) -> Fitted:
+    """What has been pressed in, before its compound has cured: it holds nothing yet."""
+    contact = pressed.contact
+    touched = contact.closed & (contact.filler == 0)
+    contact = replace(
+        contact,
+        closed=touched,
+        sticks=contact.sticks & touched,
+        intact=np.zeros_like(contact.intact),
+        filler=np.zeros_like(contact.filler),
+    )
+    return replace(pressed, contact=contact)
+
+
 def softened(before: Fitted, tension: Array, shear: Array) -> Fitted:
     """The step before, without the compound that has no strength where it is as warm as now."""
     contact = before.contact

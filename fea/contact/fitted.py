@@ -196,8 +196,12 @@ class FittedModel:
             raise ValueError(
                 f"the {part} does not touch {against}. Choose from {', '.join(touched)}."
             )
-        self.fits = dict(fits)
-        of = [fits.get(side, Fit(bonded=True)) for side in sides]
+        self.fits, bonded = dict(fits), Fit(bonded=True)
+        of = [fits.get(side, bonded) for side in sides]
+        for (first, second), against in zip(self.pairs.sides, self.pairs.along, strict=True):
+            along = fits.get((self.pairs.part[first], against), bonded)
+            if along.bonded:  # as far as its part goes, whichever side of the last pair is longer
+                of[first] = of[second] = along
         overlap = overlaps_at(of, self.parted.mesh.points[self.pairs.own])
         self._dry = np.array([fit.friction for fit in of])
         self.bonded = np.array([fit.bonded for fit in of])
@@ -278,6 +282,20 @@ class FittedModel:
         if temperature is not None:
             at = temperature[np.stack([self.pairs.own, self.pairs.other])].mean(axis=0)
         return self._filling.strengths(at)
+
+    def compound_used(self, at: Fitted) -> Array:
+        """Share of its strength that the compound of each pair takes in a step, shape (k,).
+
+        0 where it is not intact.
+        """
+        contact = at.contact
+        return np.where(contact.intact, self._used(contact, self.friction(contact)), 0.0)
+
+    def _used(self, contact: Contact, mu: Array) -> Array:
+        floor = self._search.slight(contact.force, contact.closed)
+        tension, shear = self.strengths(self.temperature)
+        rubs = np.abs(contact.friction)
+        return share_used(contact.force, rubs, mu, tension, shear, self.pairs.area, floor)
 
     def influence(self, forces: ArrayLike, at: Fitted) -> Solution:
         """What further nodal forces make while the joint keeps the state of a step.
@@ -379,16 +397,12 @@ class FittedModel:
         if before is None or not before.contact.intact.any():
             found = self._search.find(load, overlap, mu, before, guess, self.bonded)
             return found if before is None else keeping(found, before, before.contact.intact)
-        tension, shear = self.strengths(self.temperature)
         intact = before.contact.intact.copy()
         count, least = 0, 1
         while True:
             found = self._search.find(load, overlap, mu, before, guess, self.bonded | intact)
             count += found.iterations
-            contact = found.contact
-            floor = self._search.slight(contact.force, contact.closed)
-            rubs = np.abs(contact.friction)
-            used = share_used(contact.force, rubs, mu, tension, shear, self.pairs.area, floor)
+            used = self._used(found.contact, mu)
             breaks = breaking(np.where(intact, used, 0.0), least, self.settings.as_equal)
             if not breaks.any():
                 return replace(keeping(found, before, intact), iterations=count)

@@ -138,6 +138,8 @@ class Pairs:
         The two pairs of each side of a joint.
     middle : ndarray, shape (m, 2)
         Mid-side node of the part, and of the rest.
+    along : ndarray of str, shape (m,)
+        Part of the rest that each side stands against.
     normal : ndarray, shape (k, 2)
         Out of the part.
     area : ndarray, shape (k,)
@@ -152,6 +154,7 @@ class Pairs:
     other: Integers
     sides: Integers
     middle: Integers
+    along: NDArray[np.str_]
     normal: Array
     area: Array
     part: NDArray[np.str_]
@@ -181,8 +184,8 @@ class Pairs:
         number = np.cumsum(ours) - 1
         return Pairs(
             self.own[ours], self.other[ours], number[self.sides[sides]], self.middle[sides],
-            self.normal[ours], self.area[ours], self.part[ours], self.against[ours],
-            self.gap[ours],
+            self.along[sides], self.normal[ours], self.area[ours], self.part[ours],
+            self.against[ours], self.gap[ours],
         )  # fmt: skip
 
     @property
@@ -206,7 +209,7 @@ def _one_after_the_other(joints: Iterable[Pairs]) -> Pairs:
     found = list(joints)
     first = np.cumsum([0, *(len(pairs.own) for pairs in found)])
     sides = [pairs.sides + start for pairs, start in zip(found, first[:-1], strict=True)]
-    rest = ("own", "other", "middle", "normal", "area", "part", "against", "gap")
+    rest = ("own", "other", "middle", "along", "normal", "area", "part", "against", "gap")
     return Pairs(
         sides=np.concatenate(sides),
         **{name: np.concatenate([getattr(pairs, name) for pairs in found]) for name in rest},
@@ -240,4 +243,5 @@ def _pairs_along(joint: Joint, points: Array) -> Pairs:
     part = np.full(len(own), joint.part)
     gap = np.zeros(len(own))
     gap[sides] = joint.gap[:, :2]
-    return Pairs(own, other, sides, middle, normal, by_name.sum(axis=0), part, against, gap)
+    area = by_name.sum(axis=0)
+    return Pairs(own, other, sides, middle, joint.against, normal, area, part, against, gap)

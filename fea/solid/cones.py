@@ -11,7 +11,8 @@ jumps g minimise
 
 whose multipliers are (mu lambda, tau). What slips follows, and the opening of it, again and again.
 Each problem is solved by cvxopt's primal-dual method for second-order cones. Near the solution sets
-lead to themselves that went round in circles before (:func:`fea.solid.coulomb.search`).
+lead to themselves that went round in circles before (:func:`fea.solid.coulomb.search`), mostly from
+where the first problem ends.
 
 References
 ----------
@@ -20,6 +21,7 @@ References
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -51,12 +53,12 @@ SETTLED = 1e-3
 its friction coefficient of that."""
 
 
-def at_rest(
+def towards_rest(
     stiffness: Array, load: Array, *, held: Flags, overlap: Array, start: Array, mu: Array
-) -> tuple[Array, bool] | None:
-    """Jumps near those that obey the laws of contact, and whether they are settled.
+) -> Iterator[tuple[Array, bool]]:
+    """Jumps nearer and nearer to those that obey the laws of contact, the last mostly settled.
 
-    None where none are found, as where cvxopt can't be had.
+    None where cvxopt can't be had, no more where a problem is not solved.
 
     Parameters
     ----------
@@ -73,33 +75,33 @@ def at_rest(
     mu : ndarray, shape (k,)
         Friction coefficient.
 
-    Returns
-    -------
+    Yields
+    ------
     jumps : ndarray, shape (3 k,)
         [mm]
     settled : bool
     """
     if solvers is None:
-        return None
+        return
     known = np.concatenate([-overlap, *start]) * np.tile(held, 3)
     smooth, rubs = np.flatnonzero(~held & (mu <= 0)), np.flatnonzero(~held & (mu > 0))
     laws = _laws(stiffness, load - stiffness @ known, smooth, rubs, overlap, start, mu)
-    slips, found, settled = np.zeros(len(rubs)), None, False
+    slips = np.zeros(len(rubs))
     tried: list[tuple[Array, Array]] = []
     for _ in range(MOST):
         try:
             jumps = laws.solve(slips)
         except (ArithmeticError, ValueError, np.linalg.LinAlgError):
-            break
+            return
         found = known.copy()
         found[laws.free] = jumps
         slid = np.hypot(*found.reshape(3, -1)[1:, rubs] - start[:, rubs])
         settled = np.abs(slid - slips).max(initial=0.0) <= SETTLED * slid.max(initial=0.0)
+        yield found, bool(settled)
         if settled:
-            break
+            return
         tried.append((slips, slid - slips))
         slips = np.maximum(mixed(tried[-MIXED:]), 0.0)
-    return None if found is None else (found, settled)
 
 
 @dataclass(frozen=True, eq=False, slots=True)

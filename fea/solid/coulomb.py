@@ -24,6 +24,7 @@ References
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from copy import copy
 from dataclasses import dataclass, replace
 
@@ -33,7 +34,7 @@ from scipy import sparse
 from scipy.linalg import solve
 from scipy.linalg.lapack import dpotri
 
-from fea.solid.cones import at_rest
+from fea.solid.cones import towards_rest
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -347,6 +348,7 @@ class SearchSettings:
     farthest: float = 0.5  # jump beyond the largest overlap that only a loose piece makes [mm]
     loose_aid: float = 1e-4  # springs that keep such a piece, over the stiffness at its pairs
     most_cones: int = 3  # times that all is sought from inside the laws, springs tied anew
+    most_near: int = 20  # systems of an attempt from where that is not at rest yet
     most_ties: int = 8  # times that springs are tied anew
     slight: float = 1e-4  # pull of the springs of a piece, over what presses it, that is none
     unfelt: float = 1e-5  # the same, whatever presses it [N]
@@ -392,9 +394,10 @@ def search(
 
     Where steps are cut short, the sets of a loose piece may stand still, and those of one that is
     about to slide go astray where they are not: they are sought again from inside the laws
-    (:mod:`fea.solid.cones`), where the laws may be met while sets still go to and fro; then from
-    the first with whole steps from where they stand still. Then the piece that changed most is
-    kept as one that is loose, or all is begun open, which is what a clearance leaves in the end.
+    (:mod:`fea.solid.cones`), from each state on the way to rest, as one that is near will do. At
+    rest the laws may be met while sets still go to and fro. Then they are sought from the first
+    with whole steps from where they stand still; then the piece that changed most is kept as one
+    that is loose, or all is begun open, which is what a clearance leaves in the end.
 
     Parameters
     ----------
@@ -411,15 +414,19 @@ def search(
     none_loose = np.zeros(joint.count, dtype=bool)
     ended = _attempt(joint, task, first, piece, settings, True, none_loose)
     systems = ended.systems
-    anew = task
+    anew, most_near = task, min(settings.most, settings.most_near)
     for _ in range(settings.most_cones):
-        if ended.settled or (near := _from_cones(joint, anew)) is None:
+        if ended.settled:
             break
-        found, met = near
-        sets = _sets_at(found, anew, _stiff(joint))
-        ended = _attempt(joint, anew, sets, piece, settings, True, none_loose, found)
-        systems += ended.systems
-        if not met or ended.settled:
+        met = False
+        for found, met in _from_cones(joint, anew):
+            sets = _sets_at(found, anew, _stiff(joint))
+            some = settings if met else replace(settings, most=most_near)
+            ended = _attempt(joint, anew, sets, piece, some, True, none_loose, found)
+            systems += ended.systems
+            if ended.settled and not ended.loose.any():
+                break
+        if ended.settled or not met:
             break
         if _idle(joint, sets, found, anew, piece, settings).all():
             return Search(sets, found, systems, True, none_loose, ended.doubt)
@@ -503,16 +510,14 @@ def _stiff(joint: CondensedJoint) -> Array:
     return np.stack([stiff[0], stiff[1:].mean(axis=0)])
 
 
-def _from_cones(joint: CondensedJoint, task: Task) -> tuple[Found, bool] | None:
-    """Near what obeys the laws of contact, and whether it does; None where that is not found."""
+def _from_cones(joint: CondensedJoint, task: Task) -> Iterator[tuple[Found, bool]]:
+    """Nearer and nearer to what obeys the laws of contact, and whether it does."""
     load = task.load + joint.springs * task.tied
-    near = at_rest(
+    for jumps, met in towards_rest(
         joint.stiffness, load, held=task.held, overlap=task.overlap, start=task.start, mu=task.mu
-    )
-    if near is None:
-        return None
-    jumps, met = near
-    return Found(jumps, joint.stiffness @ jumps - task.load - joint.springs * jumps), met
+    ):
+        push = joint.stiffness @ jumps - task.load - joint.springs * jumps
+        yield Found(jumps, push), met
 
 
 def _sets_at(found: Found, task: Task, stiff: Array) -> Sets:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.solid.model import SolidSolution
-from fea.solid.stress import PartStress, extremes, recover
+from fea.solid.stress import PartStress, extremes, raw_stress, recover
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -25,13 +25,13 @@ class WorstStress(PartStress):
         Largest principal stress. [MPa]
     load : ndarray of int, shape (k,)
         Place of that load among them.
-    under : tuple of PartStress
-        The part's stress under each load.
+    under : tuple of SolidSolution
+        Of each load.
     """
 
     principal: Array
     load: Integers
-    under: tuple[PartStress, ...]
+    under: tuple[SolidSolution, ...]
 
     def raw_of(self, elements: Integers) -> Array:
         """As :meth:`PartStress.raw_of`, each node under its own load."""
@@ -40,12 +40,14 @@ class WorstStress(PartStress):
         raw = np.empty((6, *load.shape))
         for number in np.unique(load):
             here = load == number
-            raw[:, here] = self.under[number].raw_of(elements)[:, here]
+            raw[:, here] = raw_stress(self.under[number], self.part, elements)[:, here]
         return raw
 
 
 def worst_of(solutions: Sequence[SolidSolution]) -> tuple[WorstStress, ...]:
     """Stress of every part, each node under the load that pulls hardest there.
+
+    One load after the other: no more than the worst so far is kept.
 
     Parameters
     ----------
@@ -57,21 +59,21 @@ def worst_of(solutions: Sequence[SolidSolution]) -> tuple[WorstStress, ...]:
     tuple of WorstStress
         In the order of ``mesh.parts``.
     """
-    return tuple(map(_worst, zip(*(recover(one) for one in solutions), strict=True)))
-
-
-def _worst(under: tuple[PartStress, ...]) -> WorstStress:
-    first = under[0]
-    principal = extremes(first.stress)[0]
-    load = np.zeros(len(principal), dtype=np.int64)
-    stress, inside = first.stress.copy(), first.inside.copy()
-    for number, other in enumerate(under[1:], 1):
-        largest = extremes(other.stress)[0]
-        more = largest > principal
-        principal[more], load[more] = largest[more], number
-        stress[:, more], inside[:, more] = other.stress[:, more], other.inside[:, more]
-    return WorstStress(
-        part=first.part, nodes=first.nodes, prisms=first.prisms, elements=first.elements,
-        stress=stress, inside=inside, solution=first.solution, principal=principal, load=load,
-        under=under,
-    )  # fmt: skip
+    under = tuple(solutions)
+    found = [
+        WorstStress(
+            part=of.part, nodes=of.nodes, prisms=of.prisms, elements=of.elements,
+            stress=of.stress, inside=of.inside, solution=of.solution,
+            principal=extremes(of.stress)[0], load=np.zeros(len(of.nodes), dtype=np.int64),
+            under=under,
+        )
+        for of in recover(under[0])
+    ]  # fmt: skip
+    for number, solution in enumerate(under[1:], 1):
+        for worst, other in zip(found, recover(solution), strict=True):
+            largest = extremes(other.stress)[0]
+            more = largest > worst.principal
+            worst.principal[more], worst.load[more] = largest[more], number
+            worst.stress[:, more] = other.stress[:, more]
+            worst.inside[:, more] = other.inside[:, more]
+    return tuple(found)

@@ -62,7 +62,12 @@ class PartStress:
         ndarray, shape (6, c, 18)
             [MPa]
         """
-        return _at_points(self.solution, self.part, elements) @ EXTRAPOLATION.T
+        return raw_stress(self.solution, self.part, elements)
+
+
+def raw_stress(solution: SolidSolution, part: str, elements: Integers) -> Array:
+    """As :meth:`PartStress.raw_of`, of a part under a load."""
+    return _at_points(solution, part, elements) @ EXTRAPOLATION.T
 
 
 def recover(solution: SolidSolution) -> tuple[PartStress, ...]:

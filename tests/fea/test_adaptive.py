@@ -41,6 +41,8 @@ def adapted_ring(start, load=10 * DEPTH, **options):
 
 PARTS = ("barrel", "liner", "tie", "outer wall")
 COARSE, FINE = {"element_size": 20.0, "detail": 0.25}, {"fineness": 0.7}
+NONE = np.zeros((0, 2))
+"""Places."""
 
 
 def test_one_mesh_is_enough_where_it_is_fine():
@@ -134,7 +136,7 @@ def test_gauges_are_settled_by_two_meshes_and_ask_for_halves_until_then():
         corners = mesh.points[mesh.triangles[:, :3]]
         size = float(element_size(corners).min())
         solution = SectionModel(mesh, {"barrel": ALLOY}).solve(10 * DEPTH)
-        state = State(solution, (), (), solution.model.solve_forces, *np.zeros((2, 0, 2)))
+        state = State(solution, (), (), solution.model.solve_forces, *np.zeros((3, 0, 2)))
         gauge = Gauge("h", "the size", 1 + size, 0.3, np.array([50j]), np.array([size]))
         asked.append(size)
         return SimpleNamespace(states=[state], gauges=[gauge])
@@ -306,12 +308,14 @@ def test_a_new_spot_is_set_against_what_stood_there_before():
     mesh = mesh_outline(ring(20, 80), **COARSE)
     solution = SectionModel(mesh, {"barrel": ALLOY}).solve(10 * DEPTH)
     spot = replace(hot_spots(solution, recover(solution))[0], error_mpa=0.5, size_mm=1.0)
-    alone = followed(spot, [], np.zeros((0, 2)), np.zeros((0, 2)), weak=0.0, far=0.0)
+    alone = followed(spot, [], NONE, NONE, NONE, weak=0.0, far=0.0)
     assert alone.error() == 0.5
     set_against = alone.beside(2.0, spot.principal_mpa - 6.0)
     assert set_against.error() == pytest.approx(2.0)
     assert alone.beside(1.0, spot.principal_mpa + 6.0).error() == pytest.approx(6.0)
-    assert set_against.rates() == []
+    assert replace(set_against, order=1).error() == pytest.approx(6.0)  # twice as much is left
+    assert set_against.rates() == [pytest.approx(-np.log2(1 - 6.0 / spot.principal_mpa))]
+    assert alone.beside(2.0, -6.0).rates() == []  # pushed there, as the other mesh has it
 
 
 def test_two_witnesses_are_asked_of_every_spot():
@@ -332,7 +336,7 @@ def test_two_witnesses_are_asked_of_every_spot():
         stresses = recover(solution)
         state = State(
             solution, stresses, hot_spots(solution, stresses), solution.model.solve_forces,
-            np.zeros((0, 2)), np.zeros((0, 2)),
+            NONE, NONE, NONE,
         )  # fmt: skip
         return SimpleNamespace(states=(state,), gauges=())
 
@@ -344,18 +348,20 @@ def test_two_witnesses_are_asked_of_every_spot():
             refine(
                 lambda wishes: mesh_outline(outline, wishes=wishes, element_size=8.0),
                 on, 1e-4, most_passes=2, choose=lambda spots: spots,
-                how=replace(REFINEMENT, two_witnesses=asked, told=2.0, told_at_junction=3.0),
+                how=replace(REFINEMENT, two_witnesses=asked, told=2.0, told_at_junction=3.0,
+                            order=1.5),
             )  # fmt: skip
             *_, last = seen
             assert (last.there is not None) == asked
             assert {(trail.at_junction, trail.told) for trail in seen} == {(True, 3), (False, 2)}
+            assert {trail.order for trail in seen} == {1.5}
 
 
 def test_the_error_that_is_told_may_be_more_than_what_refinement_goes_by():
     mesh = mesh_outline(ring(20, 80), **COARSE)
     solution = SectionModel(mesh, {"barrel": ALLOY}).solve(10 * DEPTH)
     spot = replace(hot_spots(solution, recover(solution))[0], error_mpa=0.5)
-    trail = followed(spot, [], np.zeros((0, 2)), np.zeros((0, 2)), weak=0.0, far=0.0)
+    trail = followed(spot, [], NONE, NONE, NONE, weak=0.0, far=0.0)
     tolerance = 0.7 / spot.principal_mpa
     twice, once = replace(trail, told=2.0).judged(tolerance), trail.judged(tolerance)
     assert (twice.error_mpa, once.error_mpa) == (1.0, 0.5)
@@ -366,13 +372,15 @@ def test_ends_of_contact_add_half_of_what_a_pair_changes():
     mesh = mesh_outline(ring(20, 80), **COARSE)
     solution = SectionModel(mesh, {"barrel": ALLOY}).solve(10 * DEPTH)
     spot = replace(hot_spots(solution, recover(solution))[0], error_mpa=0.5)
-    alone = followed(spot, [], np.zeros((0, 2)), np.zeros((0, 2)), weak=0.0, far=0.0)
+    alone = followed(spot, [], NONE, NONE, NONE, weak=0.0, far=0.0)
     trail = replace(alone, by_ends=0.8)
     tolerance = 0.7 / spot.principal_mpa
     assert trail.judged(tolerance).error_mpa == pytest.approx(0.5 + 0.4)
     assert not trail.judged(tolerance).settled
     assert trail.done(tolerance)  # finer elements at the spot would tell no more
     assert replace(trail, least=2.0).judged(tolerance).error_mpa == 2.0
+    breaking = replace(trail, by_breaking=0.3, told=2.0)
+    assert breaking.judged(tolerance).error_mpa == pytest.approx(2 * 0.5 + 0.4 + 0.3)
 
 
 def test_near_the_end_of_a_contact_another_halving_may_bring_as_much():
@@ -380,7 +388,7 @@ def test_near_the_end_of_a_contact_another_halving_may_bring_as_much():
     solution = SectionModel(mesh, {"barrel": ALLOY}).solve(10 * DEPTH)
     spot = replace(hot_spots(solution, recover(solution))[0], error_mpa=0.5, size_mm=1.0)
     end = np.array([[spot.x_mm + 3.0, spot.y_mm]])
-    near = followed(spot, [], np.zeros((0, 2)), end, weak=0.0, far=0.0)
+    near = followed(spot, [], NONE, end, NONE, weak=0.0, far=0.0)
     assert near.at_junction
     assert not near.on_junction
     by_order = near.beside(4.0, spot.principal_mpa - 6.0)
@@ -391,13 +399,25 @@ def test_near_the_end_of_a_contact_another_halving_may_bring_as_much():
 
 
 def test_an_end_of_contact_is_no_sharp_corner():
-    """Stress beside it is finite on smooth metal, however much it changes with the mesh."""
+    """Stress beside it is finite on smooth metal, however much it changes with the mesh; beside a
+    junction and the end of a bond it is not."""
     mesh = mesh_outline(ring(20, 80), **COARSE)
     solution = SectionModel(mesh, {"barrel": ALLOY}).solve(10 * DEPTH)
     spot = replace(hot_spots(solution, recover(solution))[0], size_mm=2.0)
-    here, none = np.array([[spot.x_mm, spot.y_mm]]), np.zeros((0, 2))
-    for junctions, ends, sharp in ((none, here, False), (here, none, True)):
-        before = followed(spot, [], junctions, ends, weak=0.0, far=0.0)
-        later = replace(spot, size_mm=1.0, principal_mpa=1.2 * spot.principal_mpa)
-        trail = followed(later, [before], junctions, ends, weak=0.0, far=0.0)
+    here, beside = (np.array([[spot.x_mm + away, spot.y_mm]]) for away in (0.0, 3.0))
+    later = replace(spot, size_mm=1.0, principal_mpa=1.2 * spot.principal_mpa)
+    for junctions, contact_ends, bond_ends, sharp in (
+        (NONE, here, NONE, False),
+        (here, NONE, NONE, True),
+        (NONE, NONE, beside, True),
+        (beside, NONE, NONE, False),
+    ):
+        places = junctions, contact_ends, bond_ends
+        before = followed(spot, [], *places, weak=0.0, far=0.0)
+        trail = followed(later, [before], *places, weak=0.0, far=0.0)
         assert trail.judged(0.1).sharp is sharp
+        new = followed(later, [], *places, weak=0.0, far=0.0)
+        assert not new.judged(0.1).sharp
+        assert new.beside(2.0, spot.principal_mpa).judged(0.1).sharp is sharp
+        assert not new.beside(2.0, 0.99 * later.principal_mpa).judged(0.1).sharp
+        assert not new.beside(1.0, spot.principal_mpa).judged(0.1).sharp

@@ -229,6 +229,18 @@ def test_a_bonded_part_is_as_if_never_cut(insert):
     assert np.abs(off).max() < 1e-9 * np.abs(uncut).max()
 
 
+@pytest.mark.parametrize("bonded", ["outer wall", "barrel"])
+def test_a_bond_goes_as_far_as_its_part(cold, bonded):
+    """Not as far as the longer of two sides that meet at its end, which is by the mesh."""
+    fits = {side: Fit(overlap=0.01, friction=0.1) for side in set(cold.pairs.side)}
+    fits["insert", bonded] = Fit(bonded=True, overlap=0.02)
+    found, pairs = cold.with_fits(fits), cold.pairs
+    reached = np.unique(pairs.sides[pairs.along == bonded])
+    np.testing.assert_array_equal(np.flatnonzero(found.bonded), reached)
+    assert (pairs.against[reached] != bonded).any()
+    assert (pairs.along != bonded).any()
+
+
 def test_another_fit_is_as_a_new_model(cold, parted):
     of = {"barrel": Fit(overlap=0.01), "tie": Fit(overlap=-0.02), "outer wall": Fit(bonded=True)}
     fits = {("insert", part): fit for part, fit in of.items()}

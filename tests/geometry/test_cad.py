@@ -84,3 +84,32 @@ def test_a_zone_without_a_blend_steps(single, tmp_path):
     pieces, _, read, _ = written(stepped, tmp_path)
     known = piece_volumes(stepped, pieces, 0.1)
     assert sorted(read) == pytest.approx(sorted(known), rel=2e-3)
+
+
+@pytest.mark.parametrize("clock", [2.5, 8.5])
+def test_a_blend_across_the_joint_of_two_arcs_is_whole(single, tmp_path, clock):
+    zone = replace(single.insert.zones[0], clock=clock, width=20.0, depth=14.0)
+    crossing = replace(single, insert=replace(single.insert, zones=(zone,)))
+    pieces, _, read, _ = written(crossing, tmp_path)
+    assert sorted(read) == pytest.approx(sorted(piece_volumes(crossing, pieces, 0.1)), rel=1e-3)
+
+
+def test_where_two_zones_meet_the_deeper_of_them_stays(single, tmp_path):
+    wide, deep = (
+        replace(single.insert.zones[0], clock=clock, width=width, depth=depth)
+        for clock, width, depth in ((3.0, 40.0, 9.0), (2.5, 20.0, 14.0))
+    )
+    for zones in ((wide, deep), (deep, wide)):
+        met = replace(single, insert=replace(single.insert, zones=zones))
+        pieces, _, read, _ = written(met, tmp_path)
+        known = piece_volumes(met, pieces, 0.1)
+        assert sorted(read) == pytest.approx(sorted(known), rel=1e-3)
+
+
+def test_a_zone_fills_the_corner_between_two_bores_that_stand_far_apart(single, tmp_path):
+    # the outer wall runs straight there: 1.4 times as far from the axis as about the bore
+    zone = replace(single.insert.zones[0], clock=1.5, width=30.0)
+    block = replace(single.block, bores=2, pitch=125.0, relief_cuts=())
+    wide = replace(single, block=block, insert=replace(single.insert, zones=(zone,)))
+    pieces, _, read, _ = written(wide, tmp_path)
+    assert sorted(read) == pytest.approx(sorted(piece_volumes(wide, pieces, 0.1)), rel=1e-3)

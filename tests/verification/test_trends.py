@@ -1,5 +1,5 @@
-"""Facts of the trade, as trends on the bundled block and, fitted, on a small one: common practice,
-no source, each of them."""
+"""Facts of the trade, as trends on the bundled block and, fitted, on three unlike bores: common
+practice, no source, each of them."""
 
 from __future__ import annotations
 
@@ -116,9 +116,69 @@ material = "6061-T6"
 interference = "20 um"
 friction = 0.15
 """
+WIDE = """\
+job = "wide bench block (invented)"
+[block]
+bore = "102 mm"
+barrel_wall = "9 mm"
+jacket = "12 mm"
+outer_wall = "9 mm"
+material = "C355-T6"
+[[tie]]
+clock = "1:40"
+width = "9 mm"
+depth = "16 mm"
+[[tie]]
+clock = "5:35"
+width = "7 mm"
+depth = "14 mm"
+[[tie]]
+clock = "9:10"
+width = "11 mm"
+depth = "18 mm"
+[[relief_cut]]
+clock = "11:20"
+radius = "68 mm"
+diameter = "21 mm"
+depth = "20 mm"
+[gas]
+peak_pressure = "110 bar"
+pressurised_depth = "26 mm"
+[section]
+depth = "30 mm"
+"""
+NARROW = """\
+job = "narrow bench block (invented)"
+[block]
+bore = "67 mm"
+barrel_wall = "6 mm"
+jacket = "7 mm"
+outer_wall = "7 mm"
+material = "AlSi9Cu3 die cast"
+[[tie]]
+clock = "3:20"
+width = "6 mm"
+depth = "10 mm"
+[[relief_cut]]
+clock = "7:45"
+radius = "44.5 mm"
+diameter = "13 mm"
+depth = "16 mm"
+[gas]
+peak_pressure = "100 bar"
+pressurised_depth = "20 mm"
+[section]
+depth = "24 mm"
+"""
+STATIC = '"120 bar"\npressurised_depth = "28.017 mm"'  # all of H
+OLD = LINED.replace('"120 bar"', STATIC).replace('mesh = "coarse"', 'mesh = "normal"')
 CLEARANCES = (-20.0, -10.0)  # on the diameter [um]
 PRESSES = (0.5, 5.0, 10.0, 20.0, 30.0)
-"""The last takes the worst tie to 70 % of its yield by itself. [um]."""
+"""On a bore of 80 mm, and in proportion on others; the last takes the worst tie of that one to 70 %
+of its yield by itself. [um]."""
+
+TOUCHES = 0.002
+"""Open share of a side that touches all along."""
 
 
 @dataclass(frozen=True)
@@ -131,12 +191,17 @@ class AtCut:
     pressed: dict[str, float]  # largest principal stress by part, of the press alone [MPa]
 
 
-@pytest.fixture(scope="module")
-def small(case_of):
-    """One bore, two ties, one cut: bare, and two pieces with their limits over the press."""
-    static = '"120 bar"\npressurised_depth = "28.017 mm"'  # all of H
-    lined = LINED.replace('"120 bar"', static).replace('mesh = "coarse"', 'mesh = "normal"')
-    return solve_case(case_of(lined, "[rating]\ndraws = 0\n", BARE, PIECES), rate=True)
+@pytest.fixture(
+    scope="module",
+    params=[
+        pytest.param(OLD, id="lined, two ties"),
+        pytest.param(WIDE, id="wide, three ties"),
+        pytest.param(NARROW, id="narrow, one tie"),
+    ],
+)
+def small(case_of, request):
+    """One bore with one cut: bare, and pieces with their limits over the press."""
+    return solve_case(case_of(request.param, "[rating]\ndraws = 0\n", BARE, PIECES), rate=True)
 
 
 @pytest.fixture(scope="module")
@@ -147,7 +212,7 @@ def at_cut(small):
     life = life_of(case, case.designs[1], pieces.mesh, gas_load(case))
     found = {}
     for interference in (*CLEARANCES, *PRESSES):
-        fitted = life.with_interference(interference / 1000)
+        fitted = life.with_interference(interference / 1000 * case.block.bore / 80)
         (cycle,) = fitted.at_gas(1.0)
         idle, gas = (
             hoop_at(case.block, fitted.mesh, of, cut) for of in (cycle.idle, cycle.gas)
@@ -170,8 +235,8 @@ def at_cut(small):
 
 @pytest.mark.slow
 def test_a_sound_fit_is_never_worse_than_bare_at_the_cut_it_backs(small, at_cut):
-    """Common practice, no source. Bare 88 MPa; pressed by 0.5 to 30 um 51 to 30 MPa, cycles of 51
-    to 45 MPa."""
+    """Common practice, no source. Bare 88, 104 and 79 MPa; pressed by 0.5 to 30 um 51 to 30, 47 to
+    27 and 37 to 13 MPa, cycles of 51 to 45, 47 to 45 and 37 to 33 MPa."""
     bare = peak_at(small.designs[0], small.case.block.relief_cuts[0])
     for interference in PRESSES:
         assert at_cut[interference].peak < 0.7 * bare
@@ -181,30 +246,38 @@ def test_a_sound_fit_is_never_worse_than_bare_at_the_cut_it_backs(small, at_cut)
 @pytest.mark.slow
 def test_more_contact_behind_the_cut_lowers_the_cycle_there(at_cut):
     """Common practice, no source. Open at gas by 34, 30, 12, 4 and 0 %: cycles of 70, 63, 51, 48
-    and 47 MPa; once all touches, three times the press takes off 2 MPa more."""
+    and 47 MPa; by 31, 27, 11 and 0 %: 70, 63, 47 and 46; by 32, 28, 5 and 0 %: 62, 52, 37 and 36.
+    Once all touches, ever more press takes off no more than another 3."""
     rising = [at_cut[interference] for interference in (*CLEARANCES, *PRESSES)]
-    assert all(less.cycle > more.cycle for less, more in pairwise(rising))
-    opens = [one.open_share for one in rising[:5]]
-    assert opens == sorted(opens, reverse=True)
-    assert opens[0] > 0.2
-    assert opens[-1] < 0.02
+    touches = next(k for k, one in enumerate(rising) if one.open_share < TOUCHES)
+    until = rising[: touches + 1]
+    assert touches >= 3
+    assert until[0].open_share > 0.2
+    for less, more in pairwise(until):
+        assert less.open_share > more.open_share
+        assert less.cycle > more.cycle
+    for one in rising[touches:]:
+        assert one.open_share < 0.05
+        assert 0.85 * until[-1].cycle < one.cycle < 1.02 * until[-1].cycle
 
 
 @pytest.mark.slow
 def test_too_much_press_breaks_ties_first(small, at_cut):
-    """Common practice, no source. The press alone stresses ties half as much again as any other
-    part; limits over the press (1.64 at 2 um, 1.84 at 20, 1.33 at 30, 0 at 45; bare 1.07) are
-    governed by a tie beyond the best, by none below it."""
+    """Common practice, no source. The press alone stresses ties at least a seventh more than any
+    other part. Limits over the press rise to a best fit (1.65 at 2 um, 1.86 at 22, 1.11 at 30, none
+    from 38 on; bare 1.07), or fall from the lightest (1.82 to 0.05; bare 0.98, and 2.9 to none;
+    bare 1.58): beyond the best one all are governed by a tie, below it none."""
     for interference in PRESSES:
         pressed = at_cut[interference].pressed
         others = [stress for part, stress in pressed.items() if part != "tie"]
-        assert pressed["tie"] > 1.2 * max(others)
+        assert pressed["tie"] > 1.15 * max(others)
     points = sweep_of(small.designs[1]).points
     limits = [point.limit for point in points]
     best = int(np.argmax(limits))
-    assert 0 < best < len(points) - 1
     beyond = points[best + 1 :]
+    assert beyond
     assert all(point.governs.startswith("tie") for point in beyond)
     assert not any(point.governs.startswith("tie") for point in points[:best])
-    assert all(less.limit > more.limit for less, more in pairwise(beyond))
+    for less, more in pairwise(beyond):
+        assert less.limit > more.limit or less.limit == 0  # all of a strength is used up
     assert beyond[-1].limit < rating_of(small.designs[0]).limit.factor

@@ -18,6 +18,9 @@ from geometry import Block, planar
 
 BLOCK = Block(bore=87, barrel_wall=6, jacket=9, outer_wall=9, bores=3, pitch=97, firing_bore=2)
 DRAWN = '[[gasket]]\nname = "drawn"\ndrawing = "gasket.dxf"\nlayer = "WATER"\n'
+SLOTTED = CASE[: CASE.index("[[design.slot]]")] + "".join(
+    f'[[design.slot]]\nclock = "{clock}"\nwidth = "5 mm"\n' for clock in ("1:30", "5:00")
+)
 HOLES = [complex(40, 40), complex(40, -40), complex(-39, 41), complex(97 + 56, 5)]
 
 
@@ -101,6 +104,51 @@ def test_a_gasket_that_lies_the_wrong_way_round_is_found(tmp_path, by, over, wor
     found = read_case(write_case(tmp_path, case=case, gaskets=DRAWN))
     (one,) = design_water(found, found.designs[0]).gaskets
     assert "check that it lies" not in one.notes[0]
+
+
+def holes_over(slots, bores=2):
+    """Holes as large as round slots of 5 mm, about bore 1."""
+    ways = [math.pi / 2 - math.radians(30 * clock) for clock in slots]
+    return [97 * bore + 56.5 * cmath.exp(1j * way) for bore in range(bores) for way in ways]
+
+
+@pytest.mark.parametrize(
+    ("by", "over", "words"),
+    [
+        (-1, False, "turned by half a turn"),
+        (1, True, "turned over along the bank"),
+        (-1, True, "turned over across the bank"),
+    ],
+)
+def test_where_the_bare_deck_can_not_tell_the_slots_of_an_insert_do(tmp_path, by, over, words):
+    """Ties at 12:00 and 6:00 look alike all four ways; slots at 1:30 and 5:00 don't."""
+    right = holes_over((1.5, 5.0))
+    wrong = [(z.conjugate() if over else z) * by + (97 if by < 0 else 0) for z in right]
+    draw(tmp_path, cmath.exp(1j * math.radians(37)), 3 - 8j, holes=wrong)
+
+    def read(gaskets):
+        case = read_case(write_case(tmp_path, case=SLOTTED, gaskets=gaskets))
+        (one,) = design_water(case, case.designs[1]).gaskets
+        return one
+
+    lies = read(DRAWN)
+    assert lies.open < 0.6 * lies.bare
+    assert (
+        f"would if it were {words}: check that it lies the right way round, and say"
+        in lies.notes[0]
+    )
+    assert "over what slotted leaves open" in lies.notes[0]
+    told = read(f'{DRAWN}lies = "{words}"\n')
+    assert told.open == pytest.approx(4 * math.pi * 2.5**2, rel=1e-6)
+    assert not any("check that it lies" in note for note in told.notes)
+
+
+def test_what_lies_wrong_by_the_case_is_told_how_to_lie(tmp_path):
+    draw(tmp_path, holes=holes_over((1.5, 5.0)))
+    wrong = f'{DRAWN}lies = "turned by half a turn"\n'
+    case = read_case(write_case(tmp_path, case=SLOTTED, gaskets=wrong))
+    (one,) = design_water(case, case.designs[1]).gaskets
+    assert 'say lies = "as given"' in one.notes[0]
 
 
 def refused(folder, **files):

@@ -134,8 +134,8 @@ WRONG = {
     "a column twice": ("bore;bore;clock;depth [mm];wall [mm]\n1;1;3:00;5;6\n", "column 2: bore is "
                        "there twice, in column 1 too"),
     "a column without heading": (HEAD.replace("who", "") + ROW[:-1] + "x\n", "column 7: a filled"),
-    "units mixed": (HEAD.replace("depth [mm]", "depth [in]") + ROW, "units are mixed: depth [in], "
-                    "wall [mm], error [mm]"),
+    "units mixed": (HEAD.replace("depth [mm]", "depth [in]") + ROW, "Units are mixed: depth "
+                    "[in] in line 1, column 3, wall [mm] in line 1, column 4, error [mm] in "),
     "no unit": (HEAD.replace("wall [mm]", "wall") + ROW, "column 4: its unit is missing. Write it "
                 "like wall [mm]"),
     "another unit": (HEAD.replace("wall [mm]", "wall [bar]") + ROW, '"bar" is no unit'),

@@ -1,5 +1,6 @@
 """The sheet of walls to measure: places, methods, what is left out, and that it reads back."""
 
+import html
 import json
 import math
 import re
@@ -209,10 +210,25 @@ def test_the_least_wall_is_by_the_rating(case):
     lacking = of_rating(0.9, [0.9, 1 / 0.9])
     assert "0.3 mm too little" in lacking.needed
     assert all(of.needed == pytest.approx(of.expected + 0.3) for of in lacking.rows)
-    for far in (of_rating(40.0, [0.9, 1 / 0.9]), of_rating(0.02, [0.9, 1 / 0.9])):
-        assert all(of.needed is None for of in far.rows)
+    for limit, beyond in ((40.0, "<"), (0.02, ">")):
+        far = of_rating(limit, [0.9, 1 / 0.9])
+        share = 1 - FURTHEST if beyond == "<" else 1 + FURTHEST
+        for of in far.rows:
+            assert (of.needed, of.beyond) == (pytest.approx(share * of.expected), beyond)
+        some = far.rows[0]
+        told = f"{beyond}{share * some.expected:.2f}"
+        assert sheet_text(far).splitlines()[1].endswith(f";{some.expected:.2f};{told}")
+        assert html.escape(told) in sheet_page(far)
         assert f"{100 * FURTHEST:g} % of a wall" in far.needed
     assert "doesn't tell what walls are worth" in of_rating(1.2, None).needed
+
+
+def test_where_a_solid_stands_for_the_section_its_band_tells_what_walls_are_worth():
+    """A section that only ranks has a limit and no band of its own."""
+    alone = rating(1.2, [0.9, 1 / 0.9])
+    both = rating(1.2, [0.9, 1 / 0.9])
+    both["designs"][0]["rating"]["section"] = {"limit": {"factor": 3.0}, "band": None}
+    assert spare_of_rating(both, 0.3).mm == spare_of_rating(alone, 0.3).mm > 0
 
 
 def test_without_a_rating_the_least_wall_is_by_two_solids():

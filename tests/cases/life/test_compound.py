@@ -10,22 +10,26 @@ import pytest
 from bench import BLOCK, FIT, HEAT, RING, TIES
 from readback import Page, Quantity, faults_of_table, told
 
-from cases.base.faults import CaseError
+from cases.base.faults import CaseError, RunError
 from cases.fit.chapter import fit_chapters
 from cases.fit.lines import first_lines, fit_lines
 from cases.gas.solve import gas_load
 from cases.life.given import InsertCompound, InsertFit, SideFit, life_given
 from cases.life.joint import joint_state
-from cases.life.life import fits_of, life_of
+from cases.life.life import FittedLife, fits_of, life_of
 from cases.life.lines import life_lines
 from cases.life.read import _compound_notes, read_life
+from cases.life.refine import _read
 from cases.life.result import Piece, service_of
 from cases.life.steps import COLD_GAS, PRESSED, WARM, WARM_GAS
 from cases.report.results import results_dict, write_outputs
 from cases.run import solve_case
+from cases.stress.solve import START
 from fea.contact import Compound, Contact, Pairs
 from fea.hotspots import along_spot
 from fea.stress import recover
+from geometry.mesh import mesh_outline
+from geometry.outline import draw_section
 from geometry.section import Block
 
 COMPOUND = """\
@@ -113,7 +117,7 @@ def two_pairs():
     side = np.array([[0, 1]])
     part, against = np.full(2, "insert"), np.full(2, "barrel")
     normal = np.tile([1.0, 0.0], (2, 1))
-    return Pairs(own, own, side, side, normal, area, part, against, none)
+    return Pairs(own, own, side, side, against[:1], normal, area, part, against, none)
 
 
 def test_intact_compound_holds_by_its_area_and_friction_comes_on_top():
@@ -276,6 +280,70 @@ def test_what_warm_gas_breaks_is_broken_in_a_cold_engine_too(life):
     more = life.at_gas(1.4)
     assert life._at_gas_load[COLD_GAS, 1.4].broken[life._at_gas_load[WARM_GAS, 1.4].broken].all()
     assert len(more) == 2
+
+
+def refuses(*_):
+    raise RunError("nothing holds the insert.")
+
+
+def test_what_a_finer_mesh_may_break_is_told(life, monkeypatch):
+    """The pull at the end of a bond grows where pairs are half as large: what uses more than half
+    of its strength may break, and then all of it."""
+    most = max(
+        life._models[step.engine].compound_used(life.solved[step]).max()
+        for step in (WARM, WARM_GAS, COLD_GAS)
+    )
+    assert 0.5 < most <= 1.0
+    states = _read(life).states  # of the steps but for the hone
+    (change,) = states[2].by_breaking()
+    weak = {
+        side: replace(fit, compound=replace(
+            fit.compound, tension=((20, 1e-6), (150, 1e-6)), shear=((20, 1e-6), (150, 1e-6))
+        ))
+        for side, fit in life.cold.fits.items()
+    }  # fmt: skip
+    cold = life.cold.with_fits(weak)
+    warm = cold.at(life.solved[WARM].solution.temperature)
+    heated = warm.solve(before=cold.solve())
+    fired = warm.solve(life.forces, heated)
+    assert fired.contact.broken.sum() > life.solved[WARM_GAS].contact.broken.sum()
+    largest = max(np.abs(layer.stress).max() for layer in change)
+    assert largest > 1.0
+    for layer, new, old in zip(
+        change, recover(fired.solution), life.stress_of(WARM_GAS), strict=True
+    ):
+        np.testing.assert_allclose(layer.stress, new.stress - old.stress, atol=1e-2 * largest)
+    assert not states[0].by_breaking()
+    with monkeypatch.context() as patch:
+        patch.setattr(life, "_broken", None)
+        patch.setattr(FittedLife, "solve_like", refuses)
+        assert life.by_breaking(WARM_GAS) == (life.stress_of(WARM_GAS),)
+    monkeypatch.setattr("cases.life.life.MAY_BREAK", 1.001 * most)
+    assert not life.by_breaking(WARM_GAS)
+
+
+def test_compound_is_wet_while_it_is_pressed_in(case_of):
+    """Until it has cured what touches can let go and slide, and what it fills is open: where
+    contact ends is told as of a dry joint. From then on it is held."""
+    lives, off = [], '[design.fit.ties]\nclearance = "30 um"\n'
+    for compound in ("", COMPOUND.replace("0.08", "0.12")):
+        case = case_of(BLOCK, TIES, RING.replace("ring", "pieces"), FIT, off, compound)
+        (design,) = case.designs
+        mesh = mesh_outline(draw_section(case.section(design)), **START["coarse"])
+        lives.append(life_of(case, design, mesh, gas_load(case)))
+    dry, filled = ([_read(life).states[k] for k in (0, 1)] for life in lives)
+    assert lives[1].solved[PRESSED].contact.filler.any()
+    np.testing.assert_array_equal(filled[0].contact_ends, dry[0].contact_ends)
+    assert not len(filled[0].bond_ends)
+    assert len(filled[1].bond_ends)
+    kept = zip(filled[1].by_ends()[-2:], filled[0].by_ends(), strict=True)
+    for layers, of_press in kept:
+        np.testing.assert_array_equal(layers[0].stress, of_press[0].stress)
+    for one, other in zip(filled[0].by_ends(), dry[0].by_ends(), strict=True):
+        largest = max(np.abs(layer.stress).max() for layer in other)
+        assert largest > 0.1
+        for layer, of_dry in zip(one, other, strict=True):
+            np.testing.assert_allclose(layer.stress, of_dry.stress, atol=1e-6 * largest)
 
 
 def test_a_cycle_without_gas_has_the_joint_that_gas_has_left(life):

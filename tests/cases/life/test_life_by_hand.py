@@ -206,7 +206,18 @@ def pairs_with(area, against, standing_off):
     sides = own.reshape(-1, 2)
     normal = np.tile([1.0, 0.0], (count, 1))
     part = np.full(count, "insert")
-    return Pairs(own, own, sides, sides, normal, area, part, np.array(against), gap)
+    return Pairs(
+        own,
+        own,
+        sides,
+        sides,
+        np.array(against)[sides[:, 0]],
+        normal,
+        area,
+        part,
+        np.array(against),
+        gap,
+    )
 
 
 def test_a_piece_holds_by_friction_and_force_and_a_side_is_open_by_its_own_area():

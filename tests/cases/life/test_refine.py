@@ -46,6 +46,8 @@ def test_stress_has_no_finite_value_where_a_bond_ends(on_first_mesh):
     ]
     assert beside
     assert all(spot.sharp for spot in beside)
+    for state in states:
+        assert {tuple(place) for place in state.bond_ends} == {tuple(place) for place in ends}
     assert not all(spot.sharp for spot in spots)
 
 

@@ -1,11 +1,13 @@
 """``hoopclock make``: what it says and writes, what it takes of a rating, what it refuses."""
 
+import cmath
 import html
 import json
 import math
 import re
 from xml.etree import ElementTree
 
+import ezdxf
 import pytest
 from click.testing import CliRunner
 from made import CASE
@@ -330,3 +332,47 @@ def svg_area(words):
         area += signed_area([Curve(here, there, bulge)])
         here = there
     return area
+
+
+@pytest.mark.parametrize("way", ["as it lies", "turned", "mirrored"])
+def test_a_gasket_that_lies_another_way_is_said_and_sheets_stay_as_they_are(
+    make, tmp_path, monkeypatch, way
+):
+    """Slots at 1:30 and 4:00 of both bores, and a hole over each; the drawing is in inches."""
+    slots = "".join(
+        f'[[design.slot]]\nclock = "{clock}"\nwidth = "5 mm"\n' for clock in ("1:30", "4:00")
+    )
+    bank = WARM.replace('bore = "87 mm"', 'bores = 2\npitch = "125 mm"\nbore = "87 mm"')
+    bank = bank.replace('clock = "3:00"', 'clock = "12:00"').replace('"9:00"', '"6:00"')
+    gasket = '[[gasket]]\nname = "late"\ndrawing = "late.dxf"\nlayer = "WATER"\n'
+    turn = cmath.exp(1j * math.radians({"as it lies": 12, "turned": 192, "mirrored": 12}[way]))
+    document = ezdxf.new()
+    document.header["$INSUNITS"] = 1
+
+    def circle(z, radius, layer):
+        z = (z.conjugate() if way == "mirrored" else z) * turn / 25.4 + 2 - 1j
+        document.modelspace().add_circle(
+            (z.real, z.imag), radius / 25.4, dxfattribs={"layer": layer}
+        )
+
+    for axis in (0, 125):
+        circle(axis, 45.5, "BORE")
+        for clock in (1.5, 4.0):
+            circle(axis + 56.5j * cmath.exp(-1j * math.pi * clock / 6), 2.5, "WATER")
+    document.saveas(tmp_path / "late.dxf")
+    told, folder = make(bank + slots + gasket)
+    assert told.exit_code == 0, told.output
+    said = {
+        "as it lies": ("79 mm2 of 79 mm2 open; none of its 4 holes blocked", ""),
+        "turned": ("4 of its 4 holes blocked", 'lies = "turned by half a turn"'),
+        "mirrored": ("4 of its 4 holes blocked", 'lies = "turned over along the bank"'),
+    }[way]
+    traveller = html.unescape((folder / "traveller.html").read_text(encoding="utf-8"))
+    for where in (" ".join(told.output.split()), page_of(folder)):
+        for words in said:
+            assert words in where
+    assert said[0].partition(" mm2 open")[0].split(" ")[0] in traveller
+    sheets = [ElementTree.parse(path).getroot() for path in folder.glob("sheet-*-a4.svg")]
+    words = " ".join(of.text or "" for sheet in sheets for of in sheet.iter())
+    # a slot of 5 mm in the middle of 9 mm; 56.5 mm less 2.5 mm, and a bead to 43.5 + 2 + 1.5 mm
+    assert "least web 2.00 mm, to the barrel; 7.00 mm to the bead of gasket late" in words

@@ -4,7 +4,9 @@ import math
 from dataclasses import replace
 
 import ezdxf
+import numpy as np
 import pytest
+import shapely
 from ezdxf import recover
 from made import CASE, RING
 
@@ -170,3 +172,26 @@ def test_its_notes_say_size_material_and_datum(drawn):
     assert "tie: insert -25.0 to -24.0 um, pocket +0.0 to +1.0 um" in words
     assert any("axis of bore 1" in line for line in words)
     assert any("Depth 6 mm; break edges 0.3 mm." in line for line in words)
+
+
+def test_a_second_library_reads_the_same(drawn):
+    """GDAL's reader, by pyogrio: layers, corners of all loops, and the words beside them."""
+    pyogrio = pytest.importorskip("pyogrio")
+    making, _, folder = drawn(SLOTTED)
+    for piece in making.pieces:
+        meta, _, shapes, columns = pyogrio.raw.read(folder / f"piece-{piece.number}.dxf")
+        found = dict(zip(meta["fields"], columns, strict=True))
+        assert set(found["Layer"]) >= {"OUTLINE", "CUTTER", "POCKET", "DATUM", "NOTES"}
+        rings = [
+            shapely.from_wkb(shape)
+            for shape, layer in zip(shapes, found["Layer"], strict=True)
+            if layer in ("OUTLINE", "SLOTS")
+        ]
+        assert all(ring.is_ring for ring in rings)
+        corners = np.concatenate([shapely.get_coordinates(ring) for ring in rings]) @ [1, 1j]
+        for curve in piece.curves:  # about the axis of bore 1, where the only bore stands
+            assert np.abs(corners - curve.start).min() < 1e-9
+        outer, *slots = sorted((shapely.Polygon(ring).area for ring in rings), reverse=True)
+        assert outer - sum(slots) == pytest.approx(piece.area, rel=3e-3)  # it flattens arcs
+        said = [text for text in found["Text"] if text]
+        assert any("Depth 6 mm; break edges 0.3 mm." in text for text in said)

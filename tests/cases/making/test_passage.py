@@ -1,5 +1,6 @@
 """What opens when block and insert are at unlike temperatures."""
 
+import datetime
 import math
 from dataclasses import replace
 
@@ -9,6 +10,7 @@ from made import CASE, RING
 from cases.making.contraction import strain
 from cases.making.make import made_of
 from cases.making.passage import BARREL, ENDS, OUTER_WALL, ring_clearance
+from cases.making.sheets import write_sheets
 
 E = -float(strain(-195.8, 23.6e-6))  # what 6061 shrinks by in nitrogen
 
@@ -49,6 +51,27 @@ def test_a_piece_opens_each_side_by_half_its_width_times_the_strain(case):
     length = 56.5 * (math.pi - 2 * math.asin(4 / 56.5))
     assert of[ENDS].least == pytest.approx((length * E + 0.048) / 2, abs=2e-4)
     assert second.least == pytest.approx(first.least)
+
+
+NARROW = CASE.replace('depth = "6 mm"', 'depth = "6 mm"\nwidth = "6 mm"')
+
+
+def test_a_piece_with_water_behind_it_is_held_by_its_ends_alone(case):
+    one, _ = making(case, NARROW).passages
+    length = 55 * (math.pi - 2 * math.asin(4 / 55))  # of its middle
+    assert sides(one).keys() == {ENDS}
+    assert one.least == pytest.approx((length * E + 0.048) / 2, abs=2e-4)
+    # it moves off the barrel, no further than there is jacket
+    assert one.least < one.unbent < 9
+
+
+def test_a_piece_that_nothing_holds_is_said(case, tmp_path):
+    """Thinner than half the jacket, its ends are corners alone."""
+    made = making(case, NARROW.replace('width = "6 mm"', 'width = "3 mm"'))
+    assert made.unknown == "piece 1 stands between no two faces, so nothing holds it"
+    write_sheets(made, datetime.date(2026, 5, 31), made.masses, tmp_path)
+    half = math.pi * 53.5 - 8
+    assert half - 2 < made.pieces[0].length < half  # less its corners
 
 
 def test_a_half_circle_that_does_not_bend_opens_less(case):

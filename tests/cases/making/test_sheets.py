@@ -9,7 +9,7 @@ from xml.etree import ElementTree
 import numpy as np
 import pypdf
 import pytest
-from made import CASE, RING
+from made import CASE, REGISTER, RING, SLOT, ZONE
 
 from cases.cli import DEMO
 from cases.making.across import across, places_of
@@ -22,9 +22,6 @@ from geometry.clock import clock_to_angle
 from geometry.planar import Curve, signed_area
 
 DATE = datetime.date(2026, 5, 31)
-SLOT = '[[design.slot]]\nclock = "12:00"\nwidth = "5 mm"\narc = "20 deg"\n'
-ZONE = '[[design.zone]]\nclock = "12:00"\nwidth = "40 deg"\ndepth = "10 mm"\nblend = "10 deg"\n'
-REGISTER = '[design.register]\ndepth = "6 mm"\nledge = "1 mm"\n'
 INCH = re.sub(r'"([\d.]+) mm"', lambda of: f'"{float(of[1]) / 25.4:.6f} in"', CASE + SLOT)
 TEXTS = {"slot": CASE + SLOT, "zone": CASE + ZONE, "register": CASE + REGISTER, "ring": RING,
          "in": INCH}  # fmt: skip
@@ -96,7 +93,7 @@ def test_a_piece_is_rebuilt_from_its_sheet_alone(case, tmp_path, name):
 def test_a_bank_is_rebuilt_from_its_sheets_alone(banks, form):
     """Many points stand on a sheet for each bore."""
     making = banks[form]
-    pages = pages_of(making)
+    pages = [page for page in pages_of(making) if not page.title.endswith("pocket")]
     words = [(of.name, of.text) for page in pages for of in page.items if isinstance(of, Words)]
     rows = cells_of(words)
     if form == "ring":
@@ -193,6 +190,32 @@ def test_depths_zones_and_slots_stand_on_the_sheet(case):
     assert "blends to 6.00 at -30.00 and 30.00 deg, half a cosine wave" in text
     # 9 mm less a slot of 5 mm in the middle
     assert "least web 2.00 mm" in text
+
+
+def test_the_corners_of_a_pocket_are_told_by_the_pocket_itself(case):
+    """The fillets of ties are no corners of a ring that goes over them; a single one has none."""
+    bank = CASE.replace(
+        'bore = "87 mm"', 'bores = 2\npitch = "97 mm"\nvalley_fillet = "4 mm"\nbore = "87 mm"'
+    )
+    bank = bank.replace('"3:00"', '"12:00"').replace('"9:00"', '"6:00"')
+    ring = bank.replace('depth = "6 mm"', 'depth = "6 mm"\nform = "ring"')
+    for text, words in ((CASE, "3.00 mm radius"), (ring, "4.00 mm radius"), (RING, "")):
+        page = pages_of(made_of(case(text), "low", None, ""))[0]
+        told = " ".join(of.text for of in page.items if isinstance(of, Words))
+        assert ("Corners of the pocket" in told) == bool(words)
+        assert f"Corners of the pocket {words}" in told or not words
+
+
+def test_a_ring_says_which_ties_are_milled(case):
+    pages = pages_of(made_of(case(RING), "low", None, ""))
+    told = " ".join(of.text for of in pages[-1].items if isinstance(of, Words))
+    assert pages[-1].title.endswith("pocket")
+    assert (
+        "Ties milled down to 6.00 mm from A, as wide as the pocket: bore 1 at 3:00, bore 1 at 9:00"
+        in told
+    )
+    plain = pages_of(made_of(case(CASE), "low", None, ""))
+    assert not any(page.title.endswith("pocket") for page in plain)
 
 
 def test_what_holds_for_all_pieces_stands_on_the_plan(case):

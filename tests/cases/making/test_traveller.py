@@ -133,6 +133,7 @@ def test_a_ring_has_no_side_against_ties_and_says_what_would_do_in_both_units(wr
     sides = {fixed["side"] for kind, _, fixed, _ in blanks_of(page) if kind == "piece"}
     assert sides == {"barrel", "outer wall"}
     words = words_of(page)
+    assert "Ties milled down to 6.00 mm (0.236 in) from A" in words
     assert re.search(r"low, 1 piece\b", words)
     um, thou = map(
         float, re.search(r"at least (\d+) um \(([\d.]+) thou\) of clear", words).groups()
@@ -174,6 +175,19 @@ def test_worst_points_stand_on_the_plan_and_in_words(written):
     text = text_of(papers["letter"])
     assert "A: tie 9:10, 12.5 mm (0.49 in) down" in text
     assert "B: barrel 1:00, 0.0 mm (0.00 in) down" in text
+
+
+def test_of_a_bank_a_point_says_its_bore_and_nothing_refers_to_another_page(case):
+    bank = CASE.replace('bore = "87 mm"', 'bores = 2\npitch = "125 mm"\nbore = "87 mm"')
+    bank = bank.replace('"3:00"', '"12:00"').replace('"9:00"', '"6:00"')
+    rated = json.loads(json.dumps(RATED))
+    rated["verdict"]["sentence"] += " Another bore is worse, see below."
+    rated["verdict"]["rows"][0]["places"][0] |= {"x_mm": 125.0 + 45.0, "y_mm": 3.0}
+    sheet = traveller_of(
+        made_of(case(bank), "low", rated, "", "abc123"), datetime.date(2026, 5, 31)
+    )
+    assert sheet.worst[0][1] == "tie 9:10 of bore 2, 12.5 mm (0.49 in) down"
+    assert sheet.verdict.endswith("Another bore is worse, see the report.")
 
 
 def test_letters_of_near_points_stand_clear_of_each_other(case):

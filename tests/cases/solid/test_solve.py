@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from bench import BARE, BLOCK, RING, TIES
+from bench import BARE, BLOCK, FIT, RING, TIES
 from click.testing import CliRunner
 
 from cases import RunError, read_case, solve_case, solve_solid, with_solid
@@ -14,6 +14,7 @@ from cases.base import memory
 from cases.base.faults import Refusal
 from cases.cli import main
 from cases.gas.solve import gas_load
+from cases.rating.result import rating_of
 from cases.solid.gas import HELD, gas_forces, instants
 from cases.solid.planes import CUT_LIMITS
 from cases.solid.result import solid_of
@@ -184,13 +185,36 @@ def test_the_section_depth_moves_no_stress_of_a_solid(case_of, static):
     """H is the section's alone: 28 and 40 mm in place of 24."""
     of_usual = solve_solid(static, "ring", setting="coarse")
     for high in ("28 mm", "40 mm"):
-        text = BLOCK.replace('depth = "24 mm"\ntolerance', f'depth = "{high}"\ntolerance')
-        case = with_solid(case_of(text, TIES, CUT, BARE, RING), "coarse")
+        case = with_solid(case_of(at_depth(SHORT, high), TIES, CUT, BARE, RING), "coarse")
         assert case.section_depth != static.section_depth
         found = solve_solid(case, "ring", setting="coarse")
         assert [one.principal_mpa for one in found.worst] == pytest.approx(
             [one.principal_mpa for one in of_usual.worst]
         )
+
+
+@pytest.mark.slow
+def test_the_section_depth_moves_no_limit(case_of):
+    """The limit is the solid's, of the block bare and with a fitted insert: within 3 % at any H."""
+    text = SHORT.replace('pressurised_depth = "24 mm"\n', "")
+    limits = []
+    for high in ("20 mm", "28 mm", "40 mm"):
+        fitted = RING + FIT.replace('"40 um"', '"10 um"')
+        case = case_of(at_depth(text, high), "[rating]\ndraws = 0\n", TIES, CUT, BARE, fitted)
+        case = with_solid(case, "coarse", lived=True, evidence=False, swept=False)
+        rated = [rating_of(design) for design in solve_case(case, rate=True).designs]
+        assert all(one.solid for one in rated)
+        limits.append([one.stands.factor for one in rated])
+    assert min(limits[0]) > 0
+    for others in limits[1:]:
+        assert others == pytest.approx(limits[0], rel=0.03)
+
+
+def at_depth(text, high):
+    """A case whose section is as deep."""
+    other = text.replace('depth = "24 mm"\ntolerance', f'depth = "{high}"\ntolerance')
+    assert other != text
+    return other
 
 
 def test_layers_that_turn_over_are_a_refusal_with_its_cure(static, monkeypatch):

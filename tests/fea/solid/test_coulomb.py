@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.linalg.lapack import dpotri
 
-from fea.solid.cones import SETTLED
+from fea.solid.cones import MOST, SETTLED
 from fea.solid.coulomb import (
     SEARCH,
     CondensedJoint,
@@ -192,13 +192,25 @@ def test_what_sets_after_sets_miss_is_found_from_inside_the_cones(hard):
     obeys(ended.found, hard[1], 1e-6)
 
 
+def test_a_state_on_the_way_to_rest_is_near_enough(hard, monkeypatch):
+    """A convex problem costs as much as a hundred sets, and they end where all problems do."""
+    states = list(_from_cones(*hard))
+    told = []
+    monkeypatch.setattr(
+        "fea.solid.coulomb._from_cones", lambda *given: (told.append(of) or of for of in states)
+    )
+    ended = from_all_closed(*hard)
+    assert 1 <= len(told) <= len(states) / 2
+    obeys(ended.found, hard[1], 1e-6)
+
+
 def test_where_sets_go_to_and_fro_what_obeys_the_laws_will_do(hard):
     """No sets are sought here: pairs that slide may stand off by friction of a slip's change."""
     stiff, task = hard
     joint = joint_of(stiff.stiffness - np.diag(stiff.springs), springs=1e-4)
     ended = from_all_closed(joint, task, SearchSettings(most=1))
     assert ended.settled
-    assert ended.systems == 2
+    assert 1 < ended.systems <= 1 + MOST  # one from each state on the way to rest
     slip = np.hypot(*(ended.found.jumps[K:].reshape(2, K) - task.start)).max()
     obeys(ended.found, task, 0.9 * SETTLED * slip)
 
@@ -210,7 +222,7 @@ def test_without_cvxopt_sets_are_sought_as_ever(hard, monkeypatch):
 
 def test_from_inside_the_cones_a_joint_comes_to_rest_near_its_laws(joint, task):
     """Bonded, free of friction, rubbing: its sets are those that lead to themselves."""
-    near, met = _from_cones(joint, task)
+    *_, (near, met) = _from_cones(joint, task)
     assert met
     sets = _sets_at(near, task, _stiff(joint))
     first = Sets(np.ones(K, dtype=bool), task.held, np.zeros((2, K)), np.zeros(K))
