@@ -97,8 +97,7 @@ class _SolidFits(OtherFits):
         self._slopes: dict[float, float | None] = {}  # of shares by the gas load at limits
         factor = limit.factor if limit else None
         place = loads.all_that_lead(1.0 if factor is None else factor)
-        asked = factor if factor and loads.heats else 1.0
-        first = self._point(life.fit.interference or 0.0, loads, factor, place, asked)
+        first = self._point(life.fit.interference or 0.0, loads, factor, place, 1.0)
         if limit:
             first = replace(first, limit_error=limit.error)
         super().__init__(
@@ -132,7 +131,12 @@ class _SolidFits(OtherFits):
         place: Spotted | None,
         gas: float,
     ) -> FitPoint:
-        """A fit, its limit, and what governs there; ``gas`` is a load near it that was solved."""
+        """A fit, its limit, and what governs there; ``gas`` is a load near it that was solved.
+
+        Where heat goes by the load all fits are held, and yield, at the asked one.
+        """
+        own = loads.at_heat(limit or gas)
+        gas = gas if loads.heats is None else 1.0
         hot = loads.at_heat(gas)
         life = hot.life
         assert isinstance(life, FittedSolidLife)
@@ -151,7 +155,6 @@ class _SolidFits(OtherFits):
                 held[step] = least_held(life, engine, state)
         growth = growth_down(life.mesh, life.pressed_by)[1]
         at = 1.0 if limit is None else limit
-        own = loads.at_heat(limit or gas)
         governs = place_words(own, place, at) if place else None
         if limit and own.yield_share * limit > 1 - SHORT:
             governs = BLOCK_YIELDS

@@ -22,12 +22,13 @@ from cases.rating.judge import Judge
 from cases.rating.own_heat import SAME_LOAD, at_own_heat, that_tell
 from cases.rating.result import PRESSURE, DesignRating, Stands
 from cases.rating.solid import SolidLoads, Spotted
-from cases.rating.solid_fits import limit_near
+from cases.rating.solid_fits import _SolidFits, limit_near
 from cases.rating.solve import _limit_of, rate
 from cases.solid.gas import instants
 from cases.solid.life import solid_life
 from cases.solid.solve import _meshed
 from cases.stress.solve import solve_section
+from fea.solid.stress import recover
 from geometry.mesh import mesh_outline
 from geometry.outline import draw_section
 
@@ -414,6 +415,14 @@ def test_another_fit_is_at_the_heat_of_its_own_load(case_of, um):
     middle = {PRESSURE: np.ones(1), **{STRENGTH.format(of): np.ones(1) for of in names}}
     (read,) = draw_limits(judging, read_fit(other, limit), middle)
     assert read == pytest.approx(limit, rel=0.03)
+    # hold and yield of a fit are those of the asked load, whichever the search began from
+    fits = _SolidFits(loads, rated.limit)
+    one, another = (fits._point(um / 1000, other, limit, None, gas) for gas in (limit, 0.7 * limit))
+    assert (one.held, one.over_yield) == (another.held, another.over_yield)
+    hot = other.at_heat(1.0)
+    (state,) = hot.life.states(EngineState.WARM, 1.0, (hot.at_worst(EngineState.WARM),))
+    told = hot.over_yield(EngineState.WARM, recover(state.solution))
+    assert one.over_yield[WARM_GAS] == pytest.approx(told)
 
 
 def test_a_rating_tells_a_band_at_its_own_heat(case_of):
