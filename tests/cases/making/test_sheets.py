@@ -29,12 +29,12 @@ TEXTS = {"slot": CASE + SLOT, "zone": CASE + ZONE, "register": CASE + REGISTER, 
 
 @pytest.fixture(scope="module")
 def banks(tmp_path_factory):
-    """The bundled block's insert, in pieces and in one ring."""
-    text = DEMO.read_text(encoding="utf-8")
+    """The bundled block's insert, in pieces and in one ring, its zones past half the pitch."""
+    text = DEMO.read_text(encoding="utf-8").replace('pitch = "101 mm"', 'pitch = "97 mm"')
     found = {}
     for form in ("pieces", "ring"):
         path = tmp_path_factory.mktemp(form) / "bank.toml"
-        path.write_text(text.replace('depth = "5 mm"', f'depth = "5 mm"\nform = "{form}"'),
+        path.write_text(text.replace('depth = "4 mm"', f'depth = "4 mm"\nform = "{form}"'),
                         encoding="utf-8")  # fmt: skip
         found[form] = made_of(read_case(path), "local", None, "")
     return found
@@ -136,8 +136,8 @@ def test_a_section_follows_a_zone_that_runs_out_between_bores(banks):
     past = r * math.cos(clock_to_angle(place.clock)) - block.pitch / 2
     runs_out = 0.5 * (1 + np.cos(np.pi * np.clip(past / length, 0, 1)))
     told = np.interp(r, under[:, 0], under[:, 1])
-    held = told > 5.0 - 1e-6
-    depth = 5.0 + 0.5 * (zone.depth - 5.0) * runs_out  # in the middle of the blend about the bore
+    held = told > 4.0 - 1e-6
+    depth = 4.0 + 0.5 * (zone.depth - 4.0) * runs_out  # in the middle of the blend about the bore
     np.testing.assert_allclose(told[held], depth[held], atol=2e-3)
     assert (past[held] > 0.2 * length).any()
 
