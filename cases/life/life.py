@@ -531,8 +531,9 @@ class FittedLife(Life):
             for turn in range(MOST_HEATINGS + 1):
                 heat = section.solve(self.at_nodes(turns.share))
                 if self.heat:
-                    moved = np.abs(heat.temperature - self.heat.temperature)
-                    self.heat_moves = float(moved.max()) / turns.gone
+                    there = heat if turns.gone == 1 else section.solve(self.at_nodes(turns.whole))
+                    moved = np.abs(there.temperature - self.heat.temperature)
+                    self.heat_moves = float(moved.max())
                     if self.settled:
                         break
                     if turn == MOST_HEATINGS:

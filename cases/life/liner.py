@@ -146,13 +146,14 @@ class Turns:
 
     Attributes
     ----------
-    share : ndarray, shape (k,)
+    share, whole : ndarray, shape (k,)
+        To go on with; had all been gone that the last turn asked for of the liner.
     gone : float
-        Of what the last turn asked for of the liner, the least share that was gone.
+        Of that, the least share that was gone.
     """
 
     def __init__(self, of_liner: NDArray[np.bool_], share: Array) -> None:
-        self.of_liner, self.share = of_liner, share
+        self.of_liner, self.share, self.whole = of_liner, share, share
         self._by = np.ones(np.count_nonzero(of_liner))
         self._missed: Array | None = None
         self._far = np.ones(np.count_nonzero(~of_liner))
@@ -177,6 +178,8 @@ class Turns:
         there = self.share[~liner] + self._far * asked
         nearly = np.abs(there - found[~liner]) < NEARLY
         self.share[~liner] = np.where(nearly, found[~liner], there)
+        self.whole = self.share.copy()
+        self.whole[liner] = np.minimum(found[liner], 1.0)
         self.share[liner] = np.exp(np.minimum(before + self._by * missed, 0.0))
 
 

@@ -613,17 +613,22 @@ class FittedSolidLife(SolidLife):
         of_liner = self.loose.is_of("liner")[cold.corners]
         turns = Turns(of_liner, self._crossing(state, of_liner))
         moved = np.zeros(len(self.mesh.points))
-        for turn in range(MOST_HEATINGS):
+
+        def at(corners: Array) -> Array:
             share = np.zeros(len(cold.joint.own))
-            share[cold.corners] = turns.share
-            temperature = heat.solve(share)
+            share[cold.corners] = corners
+            return heat.solve(share)
+
+        for turn in range(MOST_HEATINGS):
+            there = None if turns.gone == 1 else at(turns.whole)
+            temperature = at(turns.share)
             before, self.temperature = self.temperature, temperature
             self.heat = heat.found
             self.fitted.pop(EngineState.WARM, None)  # its metal's stiffness is no small thing
             self.fitted[EngineState.WARM] = cold.at(temperature)
             state = self._step("warm", EngineState.WARM, state if turn else None)
             if before is not None:
-                moved = np.abs(temperature - before)
+                moved = np.abs((temperature if there is None else there) - before)
                 if moved.max() <= SAME_TEMPERATURE:
                     break
             turns.go_on(self._crossing(state, of_liner))

@@ -364,6 +364,18 @@ def test_a_pair_that_comes_off_where_it_conducts_barely_touches():
     assert went[-1] < 0.05
 
 
+def test_a_turn_of_a_liner_that_goes_a_part_knows_where_all_of_it_leads():
+    """Shares that lead to 0.2 over their cube go to and fro; by the secant they come to rest."""
+    turns = Turns(np.array([True]), np.array([1.0]))
+    for _ in range(9):
+        asked = 0.2 / turns.share**3
+        turns.go_on(asked)
+        assert turns.whole == pytest.approx(np.minimum(asked, 1.0))
+    assert turns.gone == pytest.approx(0.25, rel=0.01)
+    assert turns.share == pytest.approx(0.2**0.25, rel=1e-6)
+    assert turns.whole == pytest.approx(turns.share, rel=1e-6)
+
+
 def test_the_meshes_tell_the_error_of_a_spot_in_its_state_at_another_fit_too():
     def spot(part, x, stress, error, sharp=False):
         return SimpleNamespace(
