@@ -22,8 +22,9 @@ Tried = tuple[float, T, float | None]
 
 SAME_LOAD = 1e-2
 """Share of a load that its heat may be off by."""
-MOST_HEATS = 8
-"""Loads whose heat is tried, at most."""
+MOST_HEATS, MORE_HEATS, MOST_OF_ALL = 8, 4, 16
+"""Loads whose heat is tried, at most; more of them each time that one is found not carried after
+all; of all."""
 LEAST, MOST = 0.02, 6.0
 """Loads over the asked one that stand for a limit of none, and for one beyond all that is tried."""
 SLOW = 4
@@ -90,24 +91,26 @@ def at_own_heat(
     """
     if heat is None or not heat.follows_gas:
         return OwnHeat(asked[0])
-    tried = [(1.0, *asked)]
+    tried, most = [(1.0, *asked)], MOST_HEATS
     told = ""
-    while abs(_over(tried[-1])) > SAME_LOAD and len(tried) < MOST_HEATS:
+    while True:
+        told = _seek(gas, tried, rated, most) or told
         low, high = _between(tried)
-        if low and high and math.log(high[0] / low[0]) <= SAME_LOAD:
+        if abs(_over(tried[-1])) <= SAME_LOAD or not (low and high):
             break
-        factor = _next(tried)
-        if factor <= LEAST:
-            break
-        load = at_load(gas, factor)
-        if load is None:
-            told = "the engine can't give the load of the limit: "
-            break
-        try:
-            tried.append((factor, *rated(load, factor)))
-        except RunError as error:
-            told = f"the heat of {factor:.3g} times the asked load could not be solved ({error}): "
-            break
+        found, limit = carried(low[1], low[0])
+        if limit is None or limit >= low[0] * (1 - SAME_LOAD):
+            others = [(of, one) for of, one, _ in reversed(tried) if of != low[0]]
+            apart = math.log(high[0] / low[0])
+            settled = f"the limit is at its own heat, of {low[0]:.3g} times the asked load."
+            if apart > SAME_LOAD:
+                settled = f"{told or NOT_SETTLED}{_limit_words(limit)} is carried at its own heat, "
+                settled += f"{high[0]:.3g} times is not."
+            return OwnHeat(found, (settled,), off=apart, heats=((low[0], found), *others))
+        # not carried, by a place that was not followed
+        tried.remove(low)
+        tried.append((low[0], found, limit))
+        most = min(len(tried) + MORE_HEATS, MOST_OF_ALL)
     factor, found, limit = tried[-1]
     if abs(_over(tried[-1])) <= SAME_LOAD:
         return OwnHeat(
@@ -116,16 +119,6 @@ def at_own_heat(
             off=SAME_LOAD,
             heats=tuple((of, one) for of, one, _ in reversed(tried)),
         )
-    low, high = _between(tried)
-    if low and high:
-        found, limit = carried(low[1], low[0])
-        others = [(of, one) for of, one, _ in reversed(tried) if of != low[0]]
-        apart = math.log(high[0] / low[0])
-        settled = f"the limit is at its own heat, of {low[0]:.3g} times the asked load."
-        if apart > SAME_LOAD:
-            settled = f"{told or NOT_SETTLED}{_limit_words(limit)} is carried at its own heat, "
-            settled += f"{high[0]:.3g} times is not."
-        return OwnHeat(found, (settled,), off=apart, heats=((low[0], found), *others))
     # the limit at more heat than its own is the lower one
     hotter = [one for one in tried if _over(one) <= 0]
     factor, found, limit = max(hotter, key=lambda one: one[2] or 0.0) if hotter else tried[-1]
@@ -139,6 +132,42 @@ def at_own_heat(
             f"{factor:.3g} times the asked load{less}.",
         ),
     )
+
+
+def _seek(
+    gas: GasLoad,
+    tried: list[Tried[T]],
+    rated: Callable[[GasLoad, float], tuple[T, float | None]],
+    most: int,
+) -> str:
+    """Try more heats, until a limit is at its own or lies near between two; why not, where not.
+
+    Parameters
+    ----------
+    gas : GasLoad
+        As asked.
+    tried : list of tuple
+        Those before, and then these too.
+    rated : callable
+        As of :func:`at_own_heat`.
+    most : int
+        Heats that are tried, at most, with those before.
+    """
+    while abs(_over(tried[-1])) > SAME_LOAD and len(tried) < most:
+        low, high = _between(tried)
+        if low and high and math.log(high[0] / low[0]) <= SAME_LOAD:
+            break
+        factor = _next(tried)
+        if factor <= LEAST:
+            break
+        load = at_load(gas, factor)
+        if load is None:
+            return "the engine can't give the load of the limit: "
+        try:
+            tried.append((factor, *rated(load, factor)))
+        except RunError as error:
+            return f"the heat of {factor:.3g} times the asked load could not be solved ({error}): "
+    return ""
 
 
 def that_tell(

@@ -120,6 +120,26 @@ def test_a_load_beyond_one_that_is_not_carried_never_is():
 
 
 @pytest.mark.usefixtures("known")
+def test_a_load_that_a_look_at_all_places_finds_not_carried_is_too_much():
+    """By the places that are followed 1.5 is carried, by another, followed from then on, 1.2."""
+    followed = []
+
+    def least(limit, heat):
+        return min(limit, 1.44 / heat) if followed else limit
+
+    def at_all(_found, factor):
+        followed.append("another")
+        return factor, least(factor, factor)
+
+    own = at_own_heat(
+        None, FOLLOWS, (2.0, 2.0),
+        lambda _, heat: (heat, least(0.5 if heat > 1.5 else 2.0, heat)), at_all,
+    )  # fmt: skip
+    assert 1.1 < own.found <= 1.2 * 1.01
+    assert f"{own.found:.3g} times the asked load" in own.notes[0]
+
+
+@pytest.mark.usefixtures("known")
 def test_what_is_carried_and_what_is_not_are_told_where_no_more_is_solved():
     """Of loads as the engine gives them up to 1.3 times: the last heats can't be solved."""
 
