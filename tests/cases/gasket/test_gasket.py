@@ -200,7 +200,7 @@ def test_openings_may_stand_in_the_case_file(tmp_path):
 
 
 def test_a_long_deck_is_drawn_two_bores_a_panel():
-    """Four bores 97 mm apart: the second panel begins half-way between the second and the third."""
+    """Four bores 101 mm apart: the second panel begins halfway between second and third."""
     case = read_case(DEMO)
     section = case.section(case.designs[0])
     drawn = SimpleNamespace(section=section, outline=draw_section(section))
@@ -209,4 +209,4 @@ def test_a_long_deck_is_drawn_two_bores_a_panel():
     assert fits_a_narrow_screen(figure)
     titles = [axes.get_title() for axes in figure.axes]
     assert titles == ["bare, bores 1 and 2", "bare, bores 3 and 4"]
-    assert figure.axes[0].get_xlim()[1] == figure.axes[1].get_xlim()[0] == case.block.axes[1] + 48.5
+    assert figure.axes[0].get_xlim()[1] == figure.axes[1].get_xlim()[0] == case.block.axes[1] + 50.5
