@@ -64,7 +64,10 @@ FIRST, SECOND = 1 + 25 / 60, 7 + 35 / 60  # relief cuts of the block of four [h]
 OF_FOUR = {
     'clock = "1:16"': 'clock = "1:25"',
     'clock = "7:42"': 'clock = "7:35"',
-    'peak_pressure = "95 bar"': 'peak_pressure = "100 bar"',
+    'pitch = "101 mm"': 'pitch = "97 mm"',
+    "firing_bore = 1": "firing_bore = 2",
+    "ductile iron 65-45-12": "grey iron class 30",
+    'depth = "4 mm"': 'depth = "5 mm"',
 }
 """What the block of four of the reference has, and the bundled one doesn't."""
 DEPTHS = {
