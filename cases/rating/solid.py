@@ -660,8 +660,8 @@ def rate_solid(life: SolidLife) -> tuple[SolidRating, SolidLoads, list[tuple[flo
         place = found[2] or found[0].everywhere(factor)
         if place is None:
             return (found[0], factor, None), factor
-        for loads in (found[0], asked):  # so that other heats are judged there too
-            loads.follow(place)
+        found[0].follow(place)
+        asked.follow(place)  # so that other heats are judged there too
         limit = factor / max(place.share, 1.0)
         return (found[0], limit, place), limit
 

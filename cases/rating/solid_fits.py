@@ -1,12 +1,13 @@
 """A solid at other interferences: what holds, what yields, and what gas it stands.
 
 The solid as it is made is solved again: its joint is condensed once and its factor kept, so another
-fit costs what touches in three or four steps. Heat is held. With gas, a load near the limit is
-judged over all of the surface in the first state, warm where there is heat, at its worst crank
-angle; what uses most is followed to the limit, in the state and at the angle that lead there. What
-each draw carries is read at every fit too. A cold engine with heat in it is not looked at with gas
-for hold and yield: gas presses the walls on the insert (bundled block, ``local``: it is held by 1.2
-to 5 times what it is as pressed in).
+fit costs what touches in three or four steps. Stated heat is held; where the engine heats the block
+each load is at its own (:mod:`cases.rating.heats`). With gas, a load near the limit is judged over
+all of the surface in the first state, warm where there is heat, at its worst crank angle; what uses
+most is followed to the limit, in the state and at the angle that lead there. What each draw carries
+is read at every fit too. A cold engine with heat in it is not looked at with gas for hold and
+yield: gas presses the walls on the insert (bundled block, ``local``: it is held by 1.2 to 5 times
+what it is as pressed in).
 """
 
 from __future__ import annotations

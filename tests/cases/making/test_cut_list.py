@@ -13,7 +13,7 @@ from xml.etree import ElementTree
 import ezdxf
 import numpy as np
 import pytest
-from made import CASE, REGISTER, RING, ZONE
+from made import CASE, REGISTER, RING, ZONE, arcs
 
 from cases import read_case
 from cases.making.drawing import write_drawings
@@ -54,28 +54,6 @@ def sheets(folder):
         title = next(of.text for of in words if of.get("class") == "title")
         for of in words:
             found[title][of.get("class") or ""].append(of.text or "")
-    return found
-
-
-def arcs(rows):
-    """Loops of the table of points: start, end and the height of the arc over half its chord."""
-    loops, loop = [], []
-    for number, x, y, way, turn, side in rows:
-        loop.append((int(number), complex(float(x), float(y)), way, turn, side))
-        if " to " in turn:
-            assert int(turn.rpartition(" ")[2]) == loop[0][0]
-            loops.append(loop)
-            loop = []
-    assert not loop
-    found = []
-    for corners in loops:
-        edges = []
-        for (_, start, way, turn, _), (_, end, *_) in zip(
-            corners, [*corners[1:], corners[0]], strict=True
-        ):
-            half = 0.0 if way == "line" else math.asin(abs(end - start) / 2 / float(way[2:]))
-            edges.append((start, end, math.tan(half / 2) * (-1 if "right" in turn else 1)))
-        found.append((corners[0][4], edges))
     return found
 
 

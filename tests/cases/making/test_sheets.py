@@ -9,7 +9,7 @@ from xml.etree import ElementTree
 import numpy as np
 import pypdf
 import pytest
-from made import CASE, REGISTER, RING, SLOT, ZONE
+from made import CASE, REGISTER, RING, SLOT, ZONE, arcs
 
 from cases.cli import DEMO
 from cases.making.across import across, places_of
@@ -46,21 +46,7 @@ def pages_of(making):
 
 def rebuilt(rows):
     """Loops from rows of point, x, y, way and turn."""
-    loops, loop = [], []
-    for _, x, y, way, turn in rows:
-        loop.append((complex(float(x), float(y)), way, turn))
-        if " to " in turn:
-            loops.append(loop)
-            loop = []
-    assert not loop
-    found = []
-    for corners in loops:
-        curves = []
-        for (start, way, turn), (end, *_) in zip(corners, [*corners[1:], corners[0]], strict=True):
-            half = 0.0 if way == "line" else math.asin(abs(end - start) / 2 / float(way[2:]))
-            curves.append(Curve(start, end, math.tan(half / 2) * (-1 if "right" in turn else 1)))
-        found.append(curves)
-    return found
+    return [[Curve(*edge) for edge in edges] for _, edges in arcs(rows)]
 
 
 def cells_of(words):
