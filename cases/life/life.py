@@ -531,7 +531,7 @@ class FittedLife(Life):
             for turn in range(MOST_HEATINGS + 1):
                 heat = section.solve(self.at_nodes(turns.share))
                 if self.heat:
-                    there = heat if turns.gone == 1 else section.solve(self.at_nodes(turns.whole))
+                    there = section.solve(self.at_nodes(turns.whole)) if turns.eased else heat
                     moved = np.abs(there.temperature - self.heat.temperature)
                     self.heat_moves = float(moved.max())
                     if self.settled:

@@ -148,8 +148,8 @@ class Turns:
     ----------
     share, whole : ndarray, shape (k,)
         To go on with; had all been gone that the last turn asked for of the liner.
-    gone : float
-        Of that, the least share that was gone.
+    eased : bool
+        Whether less than that is gone at some pair.
     """
 
     def __init__(self, of_liner: NDArray[np.bool_], share: Array) -> None:
@@ -158,7 +158,7 @@ class Turns:
         self._missed: Array | None = None
         self._far = np.ones(np.count_nonzero(~of_liner))
         self._asked: Array | None = None
-        self.gone = 1.0
+        self.eased = False
 
     def go_on(self, found: Array) -> None:
         """Take the next shares, ``found`` being what the last ones led to."""
@@ -170,7 +170,7 @@ class Turns:
             moved = np.abs(change) > STILL
             secant = -self._by * self._missed / np.where(moved, change, 1.0)
             self._by = np.where(moved, np.clip(secant, *SLOWEST_AND_FASTEST), self._by)
-        self._missed, self.gone = missed, float(self._by.min(initial=1.0))
+        self._missed, self.eased = missed, bool((self._by < 1).any())
         asked = (found - self.share)[~liner]
         if self._asked is not None:
             self._far = np.where(asked * self._asked < 0, self._far / 2, self._far)

@@ -101,7 +101,7 @@ class SolidLoads:
     def __init__(self, life: SolidLife) -> None:
         self.life = life
         self.wishes = rating_given(life.case)
-        self._rest = _at_rest(life)
+        self._rest = _at_rest(life, {})
         _, first = next(iter(self._rest.values()))
         rims = near_rims(life.idle(life.engine_states[0]).model)
         self._about = life.case.block.about_firing(life.mesh.points[:, 0])
@@ -202,7 +202,7 @@ class SolidLoads:
     def _heated(self, life: SolidLife) -> SolidLoads:
         """The same solid heated otherwise."""
         other = copy(self)
-        other.life, other._rest = life, _at_rest(life)
+        other.life, other._rest = life, _at_rest(life, self._rest)
         other.tried, other.lives, other._known = [], {}, set()
         other.yield_share = other._share_that_yields()
         return other
@@ -617,9 +617,19 @@ def _shortest(judged: Mapping[str, Judged]) -> float:
     return min(ends, default=np.inf)
 
 
-def _at_rest(life: SolidLife) -> dict[EngineState, tuple[SolidSolution, tuple[PartStress, ...]]]:
-    """Displacement and stress of each engine state with no gas."""
-    return {engine: (idle := life.idle(engine), recover(idle)) for engine in life.engine_states}
+_AtRest = Mapping[EngineState, tuple[SolidSolution, tuple[PartStress, ...]]]
+
+
+def _at_rest(
+    life: SolidLife, known: _AtRest
+) -> dict[EngineState, tuple[SolidSolution, tuple[PartStress, ...]]]:
+    """Displacement and stress of each engine state with no gas, as they are ``known`` or anew."""
+    found = {}
+    for engine in life.engine_states:
+        idle = life.idle(engine)
+        same = engine in known and known[engine][0] is idle
+        found[engine] = known[engine] if same else (idle, recover(idle))
+    return found
 
 
 def _volumes(of: PartStress) -> Array:

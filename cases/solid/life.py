@@ -92,6 +92,7 @@ class SolidLife(ABC):
         self.heating = load
         self.pressed = tuple(pressed)
         self.given = life_of(case, design)
+        self._conduction: Conduction | None = None
 
     @property
     def engine_states(self) -> tuple[EngineState, ...]:
@@ -174,8 +175,15 @@ class SolidLife(ABC):
         """Displacement from the honed bore on, shape (n, 3). [mm]."""
         return solution.displacement - self.idle(EngineState.COLD).displacement
 
-    def _heat(self, given: Heat, mesh: SolidMesh, loose: Loose | None = None) -> Conduction:
-        return Conduction(given, self.case, self.heating, mesh, self.materials, loose)
+    def _conducting(self, load: GasLoad, mesh: SolidMesh, loose: Loose | None = None) -> Conduction:
+        """The solid's heat by the cycle of a gas load; assembled once for all of them."""
+        if self._conduction is None:
+            assert self.given.heat is not None
+            self._conduction = Conduction(
+                self.given.heat, self.case, load, mesh, self.materials, loose
+            )
+            return self._conduction
+        return self._conduction.under(load)
 
 
 class Loose:
@@ -263,6 +271,7 @@ class Conduction:
         self._target = loose.parted.mesh if loose else whole
         self._joints = parted.joints if parted else ()
         self._parts, self._parted, self._loose = parts, parted, loose
+        self._given, self._case = given, case
         conductances = [stated[part] or 0.0 for part in parts]
         self._heat = SolidHeat(
             self._mesh,
@@ -273,6 +282,12 @@ class Conduction:
         )
 
     found: SolidTemperature
+
+    def under(self, load: GasLoad) -> Conduction:
+        """The same solid heated by the cycle of another gas load; nothing is assembled anew."""
+        other = copy(self)
+        other._heat = self._heat.under(films_of(self._given, self._case, load, self._mesh))
+        return other
 
     def solve(self, touching: Array | None = None) -> Array:
         """Temperature at the nodes of the solid, shape (n,). [degC].
@@ -368,7 +383,7 @@ class OnePieceSolid(SolidLife):
 
     def _warm_up(self) -> None:
         if self.given.heat:
-            heat = self._heat(self.given.heat, self.mesh)
+            heat = self._conducting(self.heating, self.mesh)
             self.temperature, self.heat = heat.solve(), heat.found
             warm = self._plain.at(self.temperature).solve_many(self._loads)
             self._solved = {**self._solved, EngineState.WARM: warm}
@@ -560,8 +575,7 @@ class FittedSolidLife(SolidLife):
 
         Heat crosses it where it touches in the warm step.
         """
-        assert self.given.heat is not None
-        heat = Conduction(self.given.heat, self.case, load, self._whole, self.materials, self.loose)
+        heat = self._conducting(load, self._whole, self.loose)
         cold, state = self._unheated, self._idle[EngineState.WARM]
         of_liner = self.loose.is_of("liner")[cold.corners]
         share = np.zeros(len(cold.joint.own))
@@ -606,7 +620,7 @@ class FittedSolidLife(SolidLife):
         """Warm with no gas; heat crosses the joint where it touches then."""
         if not self.given.heat:
             return
-        heat, cold = self._heat(self.given.heat, self._whole, self.loose), self._unheated
+        heat, cold = self._conducting(self.heating, self._whole, self.loose), self._unheated
         if self.fit.press_creep:
             cold = cold.with_fits(self._fits(crept=True))
         state = self._idle[EngineState.COLD]
@@ -620,7 +634,6 @@ class FittedSolidLife(SolidLife):
             return heat.solve(share)
 
         for turn in range(MOST_HEATINGS):
-            there = None if turns.gone == 1 else at(turns.whole)
             temperature = at(turns.share)
             before, self.temperature = self.temperature, temperature
             self.heat = heat.found
@@ -628,7 +641,9 @@ class FittedSolidLife(SolidLife):
             self.fitted[EngineState.WARM] = cold.at(temperature)
             state = self._step("warm", EngineState.WARM, state if turn else None)
             if before is not None:
-                moved = np.abs((temperature if there is None else there) - before)
+                moved = np.abs(temperature - before)
+                if moved.max() <= SAME_TEMPERATURE and turns.eased:
+                    moved = np.abs(at(turns.whole) - before)
                 if moved.max() <= SAME_TEMPERATURE:
                     break
             turns.go_on(self._crossing(state, of_liner))

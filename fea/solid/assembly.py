@@ -106,6 +106,73 @@ def batches(count: int) -> Iterator[slice]:
         yield slice(start, min(start + AT_ONCE, count))
 
 
+class PrismForces:
+    r"""Nodal forces of stress in a solid, by gradients that are kept: no matrix is assembled.
+
+    .. math:: f_a = \int \sigma \nabla N_a \,dV
+
+    Quadrature is that of the stiffness.
+
+    Parameters
+    ----------
+    mesh : SolidMesh
+
+    Attributes
+    ----------
+    volume : ndarray, shape (m, q)
+        Share of the volume at quadrature points of each prism. [mm3]
+    """
+
+    def __init__(self, mesh: SolidMesh) -> None:
+        self._mesh, (m, q) = mesh, (len(mesh.prisms), len(PRISM_WEIGHTS))
+        self._gradients, self.volume = np.empty((m, 3 * q, 18)), np.empty((m, q))
+        for some in batches(m):
+            places = in_prisms(mesh.points, mesh.prisms[some])
+            self._gradients[some] = places.gradients.reshape(-1, 3 * q, 18)
+            self.volume[some] = places.volume
+
+    def of_strain(self, displacement: Array, lam: Array, mu: Array) -> Array:
+        """Of the stress that the strain of a displacement makes.
+
+        Parameters
+        ----------
+        displacement : ndarray, shape (n, 3)
+            [mm]
+        lam, mu : ndarray, shape (m, q)
+            Lame's constants at quadrature points. [MPa]
+
+        Returns
+        -------
+        ndarray, shape (n, 3)
+            [N]
+        """
+        forces = np.zeros_like(displacement)
+        for some in batches(len(self.volume)):
+            nodes, gradients = self._mesh.prisms[some], self._gradients[some]
+            slopes = (gradients @ displacement[nodes]).reshape(len(nodes), -1, 3, 3)
+            growth = slopes[..., 0, 0] + slopes[..., 1, 1] + slopes[..., 2, 2]
+            stress = slopes + slopes.swapaxes(2, 3)
+            stress *= (mu[some] * self.volume[some])[..., None, None]
+            stress[..., range(3), range(3)] += (lam[some] * self.volume[some] * growth)[..., None]
+            self._add(forces, nodes, gradients, stress)
+        return forces
+
+    def of_pressure(self, pressure: Array) -> Array:
+        """Of a tension that is the same on all sides, shape (m, q) [MPa]; shape (n, 3). [N]."""
+        forces = np.zeros_like(self._mesh.points)
+        for some in batches(len(self.volume)):
+            nodes, held = self._mesh.prisms[some], pressure[some] * self.volume[some]
+            self._add(forces, nodes, self._gradients[some], held[..., None, None] * np.eye(3))
+        return forces
+
+    def _add(self, forces: Array, nodes: Integers, gradients: Array, stress: Array) -> None:
+        of_nodes = gradients.swapaxes(1, 2) @ stress.reshape(len(nodes), -1, 3)
+        for i in range(3):
+            forces[:, i] += np.bincount(
+                nodes.ravel(), of_nodes[..., i].ravel(), minlength=len(forces)
+            )
+
+
 class PrismPairs:
     """Pairs of nodes that prisms couple, and integrals for them.
 
@@ -216,16 +283,23 @@ def thermal_load(mesh: SolidMesh, materials: Mapping[str, Material], temperature
     ndarray, shape (n, 3)
         In equilibrium, on each body by itself. [N]
     """
-    of_parts = [partial(thermal_stress, materials[part]) for part in mesh.parts]
     forces = np.zeros((3, len(mesh.points)))
     for some in batches(len(mesh.prisms)):
         nodes = mesh.prisms[some]
         places = in_prisms(mesh.points, nodes)
-        held = _by_part(mesh, some, temperature[nodes] @ _VALUES.T, of_parts) * places.volume
+        held = held_back(mesh, materials, temperature, some) * places.volume
         for i in range(3):
             own = np.einsum("kq,kqa->ka", held, places.gradients[:, :, i])
             np.add.at(forces[i], nodes.ravel(), own.ravel())
     return forces.T.copy()
+
+
+def held_back(
+    mesh: SolidMesh, materials: Mapping[str, Material], temperature: Array, some: slice
+) -> Array:
+    """Tension that thermal strain stands for at the quadrature points of prisms, (k, q). [MPa]."""
+    of_parts = [partial(thermal_stress, materials[part]) for part in mesh.parts]
+    return _by_part(mesh, some, temperature[mesh.prisms[some]] @ _VALUES.T, of_parts)
 
 
 def _by_part(

@@ -120,6 +120,34 @@ class Task:
 
 
 @dataclass(frozen=True, eq=False, slots=True)
+class Since:
+    """A solved state whose sets are begun from.
+
+    Attributes
+    ----------
+    jumps : ndarray, shape (3 k,)
+        [mm]
+    push : ndarray, shape (3 k,)
+        Force of the rest on the part. [N]
+    overlap : ndarray, shape (k,)
+        [mm]
+    """
+
+    jumps: Array
+    push: Array
+    overlap: Array
+
+    def to(self, task: Task, share: float, joint: CondensedJoint) -> Task:
+        """A task that lies so far from what this state solves, 0, to another, 1."""
+        load = joint.stiffness @ self.jumps - joint.springs * self.jumps - self.push
+        return replace(
+            task,
+            load=load + share * (task.load - load),
+            overlap=self.overlap + share * (task.overlap - self.overlap),
+        )
+
+
+@dataclass(frozen=True, eq=False, slots=True)
 class Found:
     """What sets led to.
 
@@ -349,6 +377,8 @@ class SearchSettings:
     loose_aid: float = 1e-4  # springs that keep such a piece, over the stiffness at its pairs
     most_cones: int = 3  # times that all is sought from inside the laws, springs tied anew
     most_near: int = 20  # systems of an attempt from where that is not at rest yet
+    most_walking: int = 40  # systems of an attempt part of the way from a solved state
+    steps: int = 16  # of all of that way is the shortest one tried
     most_ties: int = 8  # times that springs are tied anew
     slight: float = 1e-4  # pull of the springs of a piece, over what presses it, that is none
     unfelt: float = 1e-5  # the same, whatever presses it [N]
@@ -356,6 +386,8 @@ class SearchSettings:
 
 
 SEARCH = SearchSettings()
+QUICK = SearchSettings(most_cones=0)
+"""Without what takes long (:mod:`fea.solid.cones`), where a load step can be taken in halves."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -389,13 +421,15 @@ def search(
     first: Sets,
     piece: NDArray[np.int64],
     settings: SearchSettings = SEARCH,
+    since: Since | None = None,
 ) -> Search:
     """Find the sets that lead to themselves.
 
-    Where steps are cut short, the sets of a loose piece may stand still, and those of one that is
-    about to slide go astray where they are not: they are sought again from inside the laws
-    (:mod:`fea.solid.cones`), from each state on the way to rest, as one that is near will do. At
-    rest the laws may be met while sets still go to and fro. Then they are sought from the first
+    Where they are not found at once they are followed from a solved state, as far at a time as they
+    are found. Where steps are cut short, the sets of a loose piece may stand still, and those of
+    one that is about to slide go astray where they are not: they are sought again from inside the
+    laws (:mod:`fea.solid.cones`), from each state on the way to rest, as one that is near will do.
+    At rest the laws may be met while sets still go to and fro. Then they are sought from the first
     with whole steps from where they stand still; then the piece that changed most is kept as one
     that is loose, or all is begun open, which is what a clearance leaves in the end.
 
@@ -408,12 +442,19 @@ def search(
     piece : ndarray of int, shape (k,)
         Body of the part that each pair belongs to.
     settings : SearchSettings
+    since : Since, optional
+        The solved state that the first sets are of.
     """
     none = np.zeros(joint.count)
     apart = Sets(task.held, task.held, np.stack([none, none]), none)
     none_loose = np.zeros(joint.count, dtype=bool)
     ended = _attempt(joint, task, first, piece, settings, True, none_loose)
     systems = ended.systems
+    if since is not None and not ended.settled:
+        walked = _walked(joint, task, first, piece, settings, since)
+        systems += walked.systems
+        if walked.settled:
+            return replace(walked, systems=systems)
     anew, most_near = task, min(settings.most, settings.most_near)
     for _ in range(settings.most_cones):
         if ended.settled:
@@ -443,6 +484,33 @@ def search(
         ended = _attempt(joint, task, begun, piece, settings, goes_on, loose)
         systems += ended.systems
     return replace(ended, systems=systems)
+
+
+def _walked(
+    joint: CondensedJoint,
+    task: Task,
+    first: Sets,
+    piece: NDArray[np.int64],
+    settings: SearchSettings,
+    since: Since,
+) -> Search:
+    """Sets followed from a solved state to a task, by steps that are halved where none are found.
+
+    In the end from those of the last step, where it settles.
+    """
+    none_loose = np.zeros(joint.count, dtype=bool)
+    some = replace(settings, most=min(settings.most, settings.most_walking))
+    reached, step, sets, systems = 0.0, 0.5, first, 0
+    while True:
+        share = min(reached + step, 1.0)
+        ended = _attempt(joint, since.to(task, share, joint), sets, piece, some, True, none_loose)
+        systems += ended.systems
+        if ended.settled:
+            if share == 1:
+                return replace(ended, systems=systems)
+            reached, step, sets = share, 2 * step, ended.sets
+        elif (step := step / 2) < 1 / settings.steps:
+            return replace(ended, systems=systems)
 
 
 def _attempt(

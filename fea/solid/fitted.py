@@ -43,8 +43,20 @@ from fea.contact.joint import one_of_each
 from fea.contact.pairs import Fit, overlaps_at
 from fea.elimination import elimination_order
 from fea.material import REFERENCE
+from fea.solid.assembly import PrismForces, held_back, stiffness_share
 from fea.solid.compound import cured, keeping, softened
-from fea.solid.coulomb import CondensedJoint, Search, Sets, Task, search
+from fea.solid.coulomb import (
+    QUICK,
+    SEARCH,
+    CondensedJoint,
+    Search,
+    SearchSettings,
+    Sets,
+    Since,
+    Task,
+    search,
+)
+from fea.solid.elasticity import lame
 from fea.solid.jumps import Jumps
 from fea.solid.model import SolidModel, SolidSolution
 from geometry.solid.parted import SolidJoint
@@ -247,7 +259,8 @@ class FittedSolid:
         self._carriers = np.setdiff1d(np.flatnonzero(pinned), of_own)
         self._condense(jumps.to_nodes)
         self._expansion = np.zeros(len(pinned))
-        self._softer: _Symmetric | _Mixed | None = None
+        self._softer: _Symmetric | _Softer | None = None
+        self._forces = PrismForces(model.mesh)
         self._stood = np.zeros(along.shape)
         self.stands = np.zeros_like(model.mesh.points)
         self._last_held: tuple[Array, Array, Array] | None = None
@@ -334,19 +347,18 @@ class FittedSolid:
         warm = copy(self)
         warm.model = self.model.warmed(temperature)
         model = warm.model
-        warm._expansion = model.expansion().ravel()
+        assert model.temperature is not None
+        every = slice(None)
+        held = held_back(model.mesh, model.materials, model.temperature, every)
+        warm._expansion = self._forces.of_pressure(held).ravel()
         warm._softer = None
-        softens = any(material.softening for material in model.materials.values())
-        if softens and np.any(model.temperature != REFERENCE):
-            differs = model.pattern.entries(model.stiffness())
-            differs -= self._entries
-            warm._softer = _Symmetric(model.pattern, differs)
+        share = stiffness_share(model.mesh, model.materials, model.temperature, every)
+        if share is not None and np.any(model.temperature != REFERENCE):
+            warm._softer = _Softer.of(self._forces, model, share - 1)
         return warm
 
     def between(self, other: FittedSolid, share: float) -> FittedSolid:
         """The same bodies at a temperature that lies so far from this one to that of another.
-
-        What softer metal differs by is between as well: no stiffness is assembled anew.
 
         Parameters
         ----------
@@ -357,12 +369,7 @@ class FittedSolid:
         """
         assert self.temperature is not None
         assert other.temperature is not None
-        found, (low, high) = copy(self), (1 - share, share)
-        found.model = self.model.warmed(low * self.temperature + high * other.temperature)
-        found._expansion = found.model.expansion().ravel()
-        if self._softer is not None and other._softer is not None:
-            found._softer = _Mixed(((low, self._softer), (high, other._softer)))
-        return found
+        return self.at((1 - share) * self.temperature + share * other.temperature)
 
     def fitted_as_it_stands(self, part: str) -> FittedSolid:
         """The same at 20 degC, a part made to fit the rest as that stands without it, not as drawn.
@@ -549,8 +556,8 @@ class FittedSolid:
             kept = self.bonded | self.stuck | self.apart
             most = max(0.0, self._overlap[~kept].max(initial=0.0))
             least = np.where(kept, 0.0, self._overlap - most)
-            pressed = yield from self._by_halves(
-                load, self._overlap, None, np.zeros(len(load)), least, MOST_HALVINGS, guess, like
+            pressed = yield from self._patiently(
+                load, self._overlap, None, np.zeros(len(load)), least, guess, like
             )
             return cured(pressed, np.where(self.apart, -1.0, self._filling.fills))
         overlap_before = self._overlap + before.filler
@@ -558,8 +565,8 @@ class FittedSolid:
             before = softened(before, *self.strengths())
         overlap = self._overlap + before.filler
         return (
-            yield from self._by_halves(
-                load, overlap, before, before.load, overlap_before, MOST_HALVINGS, guess, like
+            yield from self._patiently(
+                load, overlap, before, before.load, overlap_before, guess, like
             )
         )
 
@@ -577,6 +584,23 @@ class FittedSolid:
             at = self.temperature[np.stack(of)].mean(axis=0)
         return self._filling.strengths(at)
 
+    def _patiently(
+        self,
+        load: Array,
+        overlap: Array,
+        before: FittedState | None,
+        load_before: Array,
+        overlap_before: Array,
+        guess: FittedState | None,
+        like: Sequence[FittedState],
+    ) -> _Way:
+        """A load step whose sets are sought quickly, and only where none are found patiently."""
+        step = load, overlap, before, load_before, overlap_before, MOST_HALVINGS
+        try:
+            return (yield from self._by_halves(*step, QUICK, guess, like))
+        except SolidContactError:
+            return (yield from self._by_halves(*step, SEARCH, guess, like))
+
     def _by_halves(
         self,
         load: Array,
@@ -585,21 +609,22 @@ class FittedSolid:
         load_before: Array,
         overlap_before: Array,
         halvings: int,
+        settings: SearchSettings,
         guess: FittedState | None = None,
         like: Sequence[FittedState] = (),
     ) -> _Way:
         """A load step at once, or in halves if its sets are not found."""
         try:
-            return (yield from self._step(load, overlap, before, guess, like))
+            return (yield from self._step(load, overlap, before, settings, guess, like))
         except SolidContactError:
             if not halvings:
                 raise
         half_load, half_overlap = (load + load_before) / 2, (overlap + overlap_before) / 2
         half = yield from self._by_halves(
-            half_load, half_overlap, before, load_before, overlap_before, halvings - 1
+            half_load, half_overlap, before, load_before, overlap_before, halvings - 1, settings
         )
         whole = yield from self._by_halves(
-            load, overlap, half, half_load, half_overlap, halvings - 1
+            load, overlap, half, half_load, half_overlap, halvings - 1, settings
         )
         return replace(whole, systems=half.systems + whole.systems)
 
@@ -608,12 +633,15 @@ class FittedSolid:
         load: Array,
         overlap: Array,
         before: FittedState | None,
+        settings: SearchSettings,
         guess: FittedState | None,
         like: Sequence[FittedState],
     ) -> _Way:
         """Find what breaks, touches and slides under a load."""
         if before is None or not before.intact.any():
-            found = yield from self._touching(load, overlap, before, guess, like, self.bonded)
+            found = yield from self._touching(
+                load, overlap, before, settings, guess, like, self.bonded
+            )
             return found if before is None else keeping(found, before, before.intact)
         tension, shear = self.strengths()
         intact, mu = before.intact.copy(), self.friction(before)
@@ -621,7 +649,7 @@ class FittedSolid:
         systems, least = 0, 1
         while True:
             held = self.bonded | intact
-            found = yield from self._touching(load, overlap, before, guess, like, held)
+            found = yield from self._touching(load, overlap, before, settings, guess, like, held)
             systems += found.systems
             floor = SLIGHT * float(np.abs(found.force).sum() / max(found.closed.sum(), 1))
             rubs = np.hypot(*found.friction)
@@ -637,6 +665,7 @@ class FittedSolid:
         load: Array,
         overlap: Array,
         before: FittedState | None,
+        settings: SearchSettings,
         guess: FittedState | None,
         like: Sequence[FittedState],
         held: Flags,
@@ -656,6 +685,8 @@ class FittedSolid:
         known, pressed = self._held_by(overlap)
         if guess is not None:
             sets, _ = self._first_sets(overlap, guess, held)
+        begun_from = before if guess is None else guess
+        since = None if begun_from is None else self._since(begun_from)
         softer = np.zeros(len(load))
         if self._softer is not None:
             begun = [of for of in (guess, before) if of is not None]
@@ -667,11 +698,12 @@ class FittedSolid:
             right[self._pinned] = 0
             half, unmet = yield right[self._order], None
             task = replace(task, load=unmet)
-            ended = search(self._condensed, task, sets, self._piece)
+            ended = search(self._condensed, task, sets, self._piece, settings, since)
             systems += ended.systems
             if not ended.settled:
                 raise self._error(ended)
             sets = ended.sets
+            since = Since(ended.found.jumps, ended.found.push, task.overlap)
             unknowns = np.empty(len(load))
             unknowns[self._order] = yield half, ended.found.jumps
             displacement = self._to_nodes @ (unknowns + known)
@@ -782,6 +814,13 @@ class FittedSolid:
         turn = np.where(slides, before.turn[live], 0.0)
         return Sets(closed, sticks, way, turn), before.slip[:, live]
 
+    def _since(self, state: FittedState) -> Since:
+        """What is sought of a state that is solved."""
+        live = self._live
+        push = -np.concatenate([state.force[None], state.friction])[:, live]
+        jumps = state.jumps.reshape(3, -1)[:, live]
+        return Since(jumps.ravel(), push.ravel(), -jumps[0] - state.gap[live])
+
     def _error(self, ended: Search) -> SolidContactError:
         """With the side where most is in doubt, and the worst place there."""
         doubt = self._of_all(ended.doubt, 0)
@@ -854,13 +893,30 @@ class _Symmetric:
 
 
 @dataclass(frozen=True, eq=False, slots=True)
-class _Mixed:
-    """A sum of matrices, each times a number."""
+class _Softer:
+    """What the stiffness of warm metal differs by from that at 20 degC.
 
-    parts: tuple[tuple[float, _Symmetric | _Mixed], ...]
+    Attributes
+    ----------
+    forces : PrismForces
+    lam, mu : ndarray, shape (m, q)
+        What Lame's constants differ by at quadrature points. [MPa]
+    """
+
+    forces: PrismForces
+    lam: Array
+    mu: Array
+
+    @staticmethod
+    def of(forces: PrismForces, model: SolidModel, more: Array) -> _Softer:
+        """By what more Young's modulus there is, over that at 20 degC, shape (m, q)."""
+        mesh = model.mesh
+        constants = np.array([lame(model.materials[part]) for part in mesh.parts])
+        lam, mu = constants.T[:, mesh.part]
+        return _Softer(forces, lam[:, None] * more, mu[:, None] * more)
 
     def __matmul__(self, vector: Array) -> Array:
-        return np.asarray(sum(share * (of @ vector) for share, of in self.parts))
+        return self.forces.of_strain(vector.reshape(-1, 3), self.lam, self.mu).ravel()
 
 
 class _Unmet:

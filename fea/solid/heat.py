@@ -19,6 +19,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -211,6 +212,32 @@ class SolidHeat:
         self._bodies[mesh.prisms] = Topology(mesh).bodies[:, None]
         self._factor: Factor | None = None
 
+    def under(self, films: Mapping[str, SolidFilm | CurvedFilm | float]) -> SolidHeat:
+        """The same solid under other films on the same faces, which start where walls stood last.
+
+        Nothing is assembled anew, and the factor's order is kept.
+
+        Parameters
+        ----------
+        films : mapping of str to SolidFilm, CurvedFilm or float
+            As of the class, by the same names.
+
+        Raises
+        ------
+        ValueError
+            If the names are others, or as a film refuses.
+        """
+        if set(films) != set(self._faces):
+            raise ValueError(
+                f"films on {', '.join(sorted(films))}; the solid has some on "
+                f"{', '.join(sorted(self._faces))}."
+            )
+        other = copy(self)
+        other._faces = {
+            name: [of.under(films[name]) for of in faces] for name, faces in self._faces.items()
+        }
+        return other
+
     def _all_faces(self) -> list[_Faces]:
         return [of for some in self._faces.values() for of in some]
 
@@ -387,12 +414,17 @@ class _Faces:
         [W/mm2].
     """
 
-    def __init__(self, places: FacePlaces, film: SolidFilm | CurvedFilm | float) -> None:
+    def __init__(
+        self,
+        places: FacePlaces,
+        film: SolidFilm | CurvedFilm | float,
+        wall: Array | float = BEGIN,
+    ) -> None:
         self.places, self._film = places, film
         self.is_film = isinstance(film, SolidFilm | CurvedFilm)
         depth = -places.place[2]
+        self._wall = np.broadcast_to(wall, depth.shape)
         if isinstance(film, CurvedFilm):
-            self._wall = np.full_like(depth, BEGIN)
             self.coefficient, temperature = film.at(self._wall)
             self.drive = self.coefficient * temperature
         elif isinstance(film, SolidFilm):
@@ -402,6 +434,10 @@ class _Faces:
             self.coefficient, self.drive = np.zeros_like(depth), np.full_like(depth, film)
         else:
             raise ValueError(f"heat flux {film:g} W/mm2 must be finite.")
+
+    def under(self, film: SolidFilm | CurvedFilm | float) -> _Faces:
+        """The same faces under another film, walls as they are."""
+        return _Faces(self.places, film, self._wall)
 
     def products(self) -> Array:
         """Of the film, face by face, by pair of nodes as ``np.tril_indices`` has them. [W/K]."""

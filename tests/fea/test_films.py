@@ -85,6 +85,25 @@ def test_a_solid_finds_it_too(flux):
     assert sum(found.heat.values()) == pytest.approx(0, abs=1e-9 * found.heat["bore"])
 
 
+def test_a_solid_under_other_films_is_as_if_it_had_them_from_the_first(monkeypatch):
+    """The same metal is not integrated again, and what it had is left as it was."""
+    angle = np.linspace(0, np.pi / 2, 5)
+    mesh = grid_solid(
+        "barrel", np.linspace(40, 47, 3), angle, [-20, 0], names={"u0": "bore", "u1": "outside"}
+    )
+    mild, hot = ({"bore": flux, "outside": BOILS} for flux in (0.05, 1.2))
+    one = SolidHeat(mesh, {"barrel": ALLOY}, mild)
+    before = one.solve()
+    fresh = SolidHeat(mesh, {"barrel": ALLOY}, hot).solve()
+    monkeypatch.setattr("fea.solid.heat.in_prisms", None)
+    other = one.under(hot)
+    assert other.solve().temperature == pytest.approx(fresh.temperature, abs=0.02)
+    assert other.solve().heat == pytest.approx(fresh.heat, rel=1e-4)
+    assert one.solve().temperature == pytest.approx(before.temperature, abs=0.02)
+    with pytest.raises(ValueError, match="films on bore; the solid has some on bore, outside"):
+        one.under({"bore": 0.3})
+
+
 def test_a_straight_curve_is_a_film():
     mesh = wet_ring(12)
     straight = CurvedFilm(np.array([90.0, 200.0]), 6e-3 * np.array([0.0, 110.0]))

@@ -371,7 +371,7 @@ def test_a_turn_of_a_liner_that_goes_a_part_knows_where_all_of_it_leads():
         asked = 0.2 / turns.share**3
         turns.go_on(asked)
         assert turns.whole == pytest.approx(np.minimum(asked, 1.0))
-    assert turns.gone == pytest.approx(0.25, rel=0.01)
+    assert turns.eased
     assert turns.share == pytest.approx(0.2**0.25, rel=1e-6)
     assert turns.whole == pytest.approx(turns.share, rel=1e-6)
 

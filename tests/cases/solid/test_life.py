@@ -251,12 +251,50 @@ class Flickering:
 def test_heat_that_does_not_settle_with_the_joint_is_no_result(fitted, monkeypatch, by):
     near = copy(fitted)
     near.fitted, near._idle = dict(fitted.fitted), dict(fitted._idle)
-    monkeypatch.setattr(near, "_heat", lambda *_: Flickering(fitted.temperature, by))
+    monkeypatch.setattr(near, "_conducting", lambda *_: Flickering(fitted.temperature, by))
     if by < SAME_TEMPERATURE:
         near._warm_up()
         return
     place = r"at \d+:\d\d of bore 1, [\d.]+ mm down"
     with pytest.raises(RunError, match=rf'"ring": heat and joint .* by {by:.0f} K {place}'):
+        near._warm_up()
+
+
+class Eased:
+    """Shares that stand still, where what is asked for is none."""
+
+    eased = True
+
+    def __init__(self, _, share):
+        self.share, self.whole = share, np.zeros_like(share)
+
+    def go_on(self, found):
+        """As it is."""
+
+
+class ByShare:
+    """Heat that is warmer the more a joint conducts."""
+
+    found = None
+
+    def __init__(self, of, by):
+        self.of, self.by = of, by
+
+    def solve(self, touching):
+        return self.of + self.by * touching.any()
+
+
+@pytest.mark.parametrize("by", [2.0, 7.0])
+def test_heat_settles_by_all_that_a_turn_asks_for(fitted, monkeypatch, by):
+    """What a turn goes moves nothing; what it asks for as a whole moves the temperature."""
+    near = copy(fitted)
+    near.fitted, near._idle = dict(fitted.fitted), dict(fitted._idle)
+    monkeypatch.setattr(near, "_conducting", lambda *_: ByShare(fitted.temperature - by, by))
+    monkeypatch.setattr("cases.solid.life.Turns", Eased)
+    if by < SAME_TEMPERATURE:
+        near._warm_up()
+        return
+    with pytest.raises(RunError, match=f"the temperature still moves by {by:.0f} K"):
         near._warm_up()
 
 

@@ -1,15 +1,19 @@
 """Sets of pairs at a joint by itself, solved both ways, and Coulomb's law along two tangents."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.linalg.lapack import dpotri
 
 from fea.solid.cones import MOST, SETTLED
 from fea.solid.coulomb import (
+    QUICK,
     SEARCH,
     CondensedJoint,
     SearchSettings,
     Sets,
+    Since,
     Task,
     _from_cones,
     _sets_at,
@@ -183,6 +187,26 @@ def obeys(found, task, off):
     assert size[slides] == pytest.approx(limit[slides], abs=none)
     along = (slip * found.friction).sum(axis=0)
     assert along == pytest.approx(np.hypot(*slip) * size, abs=off * size.max())
+
+
+@pytest.mark.parametrize("hard", [232], indirect=True)
+def test_what_sets_after_sets_miss_is_followed_from_a_load_that_is_solved(hard):
+    """From that of half the load: what half of a part of the way leads to obeys the laws too."""
+    joint, task = hard
+    half = replace(task, load=task.load / 2)
+    before = from_all_closed(joint, half, QUICK)
+    assert before.settled
+    since = Since(before.found.jumps, before.found.push, half.overlap)
+    assert since.to(task, 0.0, joint).load == pytest.approx(half.load)
+    assert since.to(task, 1.0, joint).load == pytest.approx(task.load)
+    piece = np.zeros(K, dtype=np.int64)
+    ended = search(joint, task, before.sets, piece, QUICK, since)
+    assert ended.settled
+    assert not ended.loose.any()
+    assert 100 < ended.systems <= 160  # those of the first attempt, and of the way
+    obeys(ended.found, task, 1e-6)
+    alone = search(joint, task, before.sets, piece, QUICK)
+    assert alone.systems > ended.systems
 
 
 def test_what_sets_after_sets_miss_is_found_from_inside_the_cones(hard):
