@@ -39,7 +39,7 @@ LEAST_FALL = 0.5
 APART = 1.15
 """Factor between loads whose heats tell what heat does from one to the other, at least."""
 NOT_SETTLED = "heat and limit don't settle: "
-LESS = 0.8
+COOLER = 0.8
 """A load over that of the limit whose heat tells what less of it does, where no other does."""
 
 
@@ -196,9 +196,9 @@ def that_tell(
         return [], ()
     kept, limit = those_apart(heats), heats[0][0]
     why = "the engine can't give less load"
-    if len(kept) == 1 and (load := at_load(gas, LESS * limit)):
+    if len(kept) == 1 and (load := at_load(gas, COOLER * limit)):
         try:
-            kept.append((LESS * limit, heated(load)))
+            kept.append((COOLER * limit, heated(load)))
         except RunError as error:
             why = f"no other could be solved ({error})"
     if len(kept) == 1:

@@ -517,7 +517,7 @@ class FittedSolidLife(SolidLife):
         other = copy(self)
         other.fit = self.fit.with_interference(interference)
         other.fitted = {
-            engine: of.with_fits(other._fits(crept=engine is EngineState.WARM))
+            engine: of.with_fits(other._fits(crept=engine is EngineState.WARM), patience=0)
             for engine, of in self.fitted.items()
         }
         other._unheated = other.fitted[EngineState.COLD]
@@ -567,7 +567,9 @@ class FittedSolidLife(SolidLife):
 
     def _warm_as(self, warm: FittedSolid, guess: FittedState, *others: FittedState) -> None:
         self.temperature = warm.temperature
-        self.fitted[EngineState.WARM] = warm.with_fits(self._fits(crept=True))
+        self.fitted[EngineState.WARM] = warm.with_fits(
+            self._fits(crept=True), self.fitted[EngineState.COLD].patience
+        )
         self._idle[EngineState.WARM] = self._step("warm", EngineState.WARM, guess, others)
 
     def conducted(self, load: GasLoad) -> FittedSolid:

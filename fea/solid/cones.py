@@ -94,7 +94,7 @@ def towards_rest(
         except (ArithmeticError, ValueError, np.linalg.LinAlgError):
             return
         found = known.copy()
-        found[laws.free] = jumps
+        found[laws.free], found[laws.rest] = jumps, laws.alone - laws.follows @ jumps
         slid = np.hypot(*found.reshape(3, -1)[1:, rubs] - start[:, rubs])
         settled = np.abs(slid - slips).max(initial=0.0) <= SETTLED * slid.max(initial=0.0)
         yield found, bool(settled)
@@ -108,12 +108,16 @@ def towards_rest(
 class _Laws:
     """A convex problem, its lengths in ``UNIT`` and its stiffness near one.
 
+    Jumps that no law bounds, along pairs without friction, are not in it: they follow the others.
     Rows of its cones: pairs without friction, one each; then pairs that rub, three each.
     """
 
     stiffness: Array  # of the unknowns
     load: Array
     free: Integers  # jumps that are unknown
+    rest: Integers  # those that no law bounds
+    alone: Array  # the latter, where the former are 0 [mm]
+    follows: Array  # what they come back by as those move
     smooth: int  # pairs without friction
     rows: Integers  # unknown that each row is of
     factors: Array  # on it
@@ -189,16 +193,24 @@ def _laws(
     mu: Array,
 ) -> _Laws:
     """The problem of pairs that rub and pairs that do not; what others carry is in the load."""
-    k, scale = len(mu), float(np.diag(stiffness).mean())
-    own = np.concatenate([smooth, rubs])
-    free = np.sort(np.concatenate([own, k + own, 2 * k + own]))
+    k = len(mu)
+    free = np.sort(np.concatenate([smooth, rubs, k + rubs, 2 * k + rubs]))
+    rest = np.concatenate([k + smooth, 2 * k + smooth])
+    between = stiffness[np.ix_(rest, free)]
+    inside = cho_factor(stiffness[np.ix_(rest, rest)], lower=True, overwrite_a=True)
+    follows, alone = cho_solve(inside, between), cho_solve(inside, load[rest])
+    felt = stiffness[np.ix_(free, free)] - between.T @ follows
+    scale = float(np.diag(felt).mean())
     along = np.searchsorted(free, rubs[:, None] + np.array([0, k, 2 * k]))
     factors = np.stack([-1 / mu[rubs], *-np.ones((2, len(rubs)))], axis=1)
     least = np.stack([-overlap[rubs] / mu[rubs], *start[:, rubs]], axis=1)
     return _Laws(
-        stiffness=stiffness[np.ix_(free, free)] / scale,
-        load=load[free] / (scale * UNIT),
+        stiffness=felt / scale,
+        load=(load[free] - between.T @ alone) / (scale * UNIT),
         free=free,
+        rest=rest,
+        alone=alone,
+        follows=follows,
         smooth=len(smooth),
         rows=np.concatenate([np.searchsorted(free, smooth), along.ravel()]),
         factors=np.concatenate([-np.ones(len(smooth)), factors.ravel()]),

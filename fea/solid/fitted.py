@@ -206,6 +206,8 @@ class FittedSolid:
     stuck, apart : ndarray of bool, shape (k,)
         Pairs that stick, or stay apart, for good.
     fits : mapping of str to Fit
+    patience : int
+        As :meth:`with_fits` takes it.
     stands : ndarray, shape (n, 3)
         Displacement that a part was made to fit (:meth:`fitted_as_it_stands`); 0 as drawn. [mm]
 
@@ -259,6 +261,7 @@ class FittedSolid:
         self._carriers = np.setdiff1d(np.flatnonzero(pinned), of_own)
         self._condense(jumps.to_nodes)
         self._expansion = np.zeros(len(pinned))
+        self.patience = MOST_HALVINGS
         self._softer: _Symmetric | _Softer | None = None
         self._forces = PrismForces(model.mesh)
         self._stood = np.zeros(along.shape)
@@ -319,8 +322,16 @@ class FittedSolid:
         self._pressed = overlap >= 0
         self._overlap = np.where(self.bonded, overlap, overlap - self.joint.gap[self.corners])
 
-    def with_fits(self, fits: Mapping[str, Fit]) -> FittedSolid:
+    def with_fits(self, fits: Mapping[str, Fit], patience: int = MOST_HALVINGS) -> FittedSolid:
         """The same bodies with other fits; nothing is assembled or factored again.
+
+        Parameters
+        ----------
+        fits : mapping of str to Fit
+            By side of the joint.
+        patience : int
+            Times that a load step is halved where sets that are not found quickly are sought as
+            long as it takes: what can be done without is not worth that of each half.
 
         Raises
         ------
@@ -329,6 +340,7 @@ class FittedSolid:
         """
         other = copy(self)
         other._set_fits(fits)
+        other.patience = patience
         return other
 
     def at(self, temperature: ArrayLike) -> FittedSolid:
@@ -595,11 +607,11 @@ class FittedSolid:
         like: Sequence[FittedState],
     ) -> _Way:
         """A load step whose sets are sought quickly, and only where none are found patiently."""
-        step = load, overlap, before, load_before, overlap_before, MOST_HALVINGS
+        step = load, overlap, before, load_before, overlap_before
         try:
-            return (yield from self._by_halves(*step, QUICK, guess, like))
+            return (yield from self._by_halves(*step, MOST_HALVINGS, QUICK, guess, like))
         except SolidContactError:
-            return (yield from self._by_halves(*step, SEARCH, guess, like))
+            return (yield from self._by_halves(*step, self.patience, SEARCH, guess, like))
 
     def _by_halves(
         self,

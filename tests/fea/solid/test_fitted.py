@@ -11,6 +11,7 @@ from cases.check.prisms import grid_solid, joined_at, plain, side_by_side
 from fea.closed_form.fits import fitted_pressure, joint_pressure
 from fea.contact import Fit
 from fea.material import Material
+from fea.solid.coulomb import QUICK, SEARCH
 from fea.solid.fitted import FittedSolid, SolidContactError
 from fea.solid.model import SolidModel
 from geometry.solid import SolidMesh, side_of, together
@@ -367,6 +368,23 @@ def test_a_rest_that_does_not_settle_without_the_part_is_no_result(monkeypatch):
     with pytest.raises(SolidContactError, match="does not settle in 12 turns") as found:
         lined(False, True, 0.008).fitted_as_it_stands("insert")
     assert np.hypot(*found.value.place[:2]) == pytest.approx(54.0, abs=1e-6)
+
+
+@pytest.mark.parametrize("patience", [0, 1])
+def test_halves_are_tried_quickly_before_any_is_sought_long(monkeypatch, patience):
+    """Whole, first half and first quarter; then patiently, halved as often as it is worth."""
+    model, joint = rings(ALLOY)
+    fitted = FittedSolid(model, joint, {})
+    asked, search = [], fea.solid.fitted.search
+
+    def missed(*given):
+        asked.append(given[4])
+        return replace(search(*given), settled=False)
+
+    monkeypatch.setattr("fea.solid.fitted.search", missed)
+    with pytest.raises(SolidContactError, match="was not found"):
+        fitted.with_fits({"outer": Fit(overlap=0.02)}, patience).solve()
+    assert asked == [QUICK] * 3 + [SEARCH] * (1 + patience)
 
 
 def test_softer_metal_is_met_by_the_one_factor():

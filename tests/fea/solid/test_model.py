@@ -1,11 +1,16 @@
 """A cube in tension, rigid motion, loads on faces: what a solver must do exactly."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+from scipy import sparse
 from solid_meshes import draw_up, grid, moved, named
 
 from fea.material import Material
 from fea.solid import SolidModel
+from fea.solid.assembly import PrismForces, held_back, stiffness_share, thermal_load
+from fea.solid.elasticity import lame
 
 STEEL = Material("steel", 200_000.0, 0.3, expansion=12e-6)
 
@@ -71,6 +76,27 @@ def test_rigid_motion_costs_no_work(cube):
         off = pattern.row != pattern.column
         np.add.at(forces, pattern.column[off], back[off])
         assert np.abs(forces).max() < 1e-9 * np.abs(blocks).max()
+
+
+def test_forces_of_kept_gradients_are_those_of_the_matrix(cube):
+    """Of a modulus that differs from place to place, and of warmth that does."""
+    soft = replace(STEEL, softening=((20.0, 1.0), (220.0, 0.5)))
+    warm, some = 20 + 15 * (cube.points[:, 0] - cube.points.min()), {"block": soft}
+    model = SolidModel(cube, {"block": soft}).warmed(warm)
+    pattern, size = model.pattern, cube.points.size
+    entries = pattern.entries(model.stiffness())
+    lower = sparse.csc_array((entries, pattern.rows, pattern.starts), shape=(size, size))
+    u = np.random.default_rng(5).normal(size=cube.points.shape)
+    expected = (lower + sparse.tril(lower, -1).T) @ u.ravel()
+    forces = PrismForces(cube)
+    share = stiffness_share(cube, some, warm, slice(None))
+    assert np.ptp(share) > 0.2
+    lam, mu = lame(soft)
+    found = forces.of_strain(u, lam * share, mu * share)
+    np.testing.assert_allclose(found.ravel(), expected, atol=1e-10 * np.abs(expected).max())
+    held = forces.of_pressure(held_back(cube, some, warm, slice(None)))
+    load = thermal_load(cube, some, warm)
+    np.testing.assert_allclose(held, load, atol=1e-10 * np.abs(load).max())
 
 
 def test_warm_free_body_grows_without_stress(cube):
