@@ -331,7 +331,8 @@ class FittedSolid:
             By side of the joint.
         patience : int
             Times that a load step is halved where sets that are not found quickly are sought as
-            long as it takes: what can be done without is not worth that of each half.
+            long as it takes; 0 for what can be done without: the whole step alone, and from inside
+            the cones once.
 
         Raises
         ------
@@ -611,7 +612,8 @@ class FittedSolid:
         try:
             return (yield from self._by_halves(*step, MOST_HALVINGS, QUICK, guess, like))
         except SolidContactError:
-            return (yield from self._by_halves(*step, self.patience, SEARCH, guess, like))
+            settings = SEARCH if self.patience else replace(SEARCH, most_cones=1)
+            return (yield from self._by_halves(*step, self.patience, settings, guess, like))
 
     def _by_halves(
         self,
