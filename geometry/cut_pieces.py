@@ -224,7 +224,8 @@ def piece_volumes(
 ) -> tuple[float, ...]:
     """Volumes of pieces below the deck, their depth summed over their area. [mm3].
 
-    Over squares of ``step`` [mm], the mean of those whose middles lie in the piece.
+    Over squares of ``step`` [mm], the mean of those whose middles lie in the piece; of one depth
+    all along the edge, that times the area.
     """
     caps = [(cap, planar.Area(loops)) for cap, loops in caps_of(section)]
     return tuple(_volume(section, piece, step, caps) for piece in pieces)
@@ -235,6 +236,10 @@ def _volume(
 ) -> float:
     insert = section.insert
     assert insert is not None
+    edge = [of.points(np.linspace(0.0, 1.0, 2 + math.ceil(2 * of.length))) for of in piece.curves]
+    depths = depth_along(section.mean_block, insert, np.concatenate(edge))
+    if not caps and np.ptp(depths) == 0:  # a zone goes on to the edge
+        return float(depths[0] * piece.area)
     shares = np.linspace(0.0, 1.0, 17)
     z = np.concatenate([curve.points(shares) for curve in piece.loops[0]]) / TURNED
     x = np.arange(z.real.min() - 1, z.real.max() + 1, step)

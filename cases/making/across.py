@@ -25,7 +25,7 @@ from geometry.section import Block, Insert
 Floats = NDArray[np.float64]
 STEP = 0.05
 """Apart at which a ray is looked at before what is found is narrowed down. [mm]."""
-HALVINGS = 16
+HALVINGS = 10
 ALIKE = 0.02
 """Depths that differ by less have one dimension. [mm]."""
 CLEAR = 5.0
