@@ -64,15 +64,6 @@ class CutPiece:
         return tuple(curve for loop in self.loops for curve in loop)
 
 
-class TooHollowError(ValueError):
-    """A place of a loop that a cutter does not enter."""
-
-    def __init__(self, what: str, at: complex) -> None:
-        super().__init__(f"{what} at {at:.4g}")
-        self.what = what
-        self.at = at
-
-
 def cut_pieces(section: DeckSection) -> tuple[CutPiece, ...]:
     """The pieces of a section's insert, by number; none of a bare block.
 
@@ -250,44 +241,6 @@ def _volume(
     for cap, area in caps:
         depth = np.where(area.holds(at), np.minimum(depth, cap), depth)
     return float(depth.mean() * piece.area)
-
-
-def offset_loop(loop: Sequence[Curve], distance: float) -> list[Curve]:
-    """The line at a distance outside of a loop: the path of a cutter's middle.
-
-    An outer corner is gone around in an arc. Arcs that curve the other way get smaller.
-
-    Parameters
-    ----------
-    loop : sequence of Curve
-        Closed, metal on the left.
-    distance : float
-        Radius of the cutter. [mm]
-
-    Raises
-    ------
-    TooHollowError
-        If a curve is hollow with a smaller radius than that, or two meet in a hollow corner.
-    """
-    moved: list[Curve] = []
-    for curve in loop:
-        if curve.bulge < 0 and curve.radius < distance - planar.SNAP:
-            raise TooHollowError(f"a hollow of radius {curve.radius:.4g} mm", curve.point(0.5))
-        out = [-1j * distance * curve.direction(at) for at in (0.0, 1.0)]
-        if curve.bulge < 0 and curve.radius < distance + planar.SNAP:
-            continue  # the cutter turns about its own middle
-        moved.append(Curve(curve.start + out[0], curve.end + out[1], curve.bulge, curve.tag))
-    path: list[Curve] = []
-    for curve, after in zip(moved, [*moved[1:], *moved[:1]], strict=True):
-        path.append(curve)
-        if abs(curve.end - after.start) <= 10 * planar.SNAP:
-            continue
-        turn = np.angle(after.direction(0.0) / curve.direction(1.0))
-        corner = curve.end + 1j * distance * curve.direction(1.0)
-        if turn <= 0:
-            raise TooHollowError("a hollow corner", corner)
-        path.append(Curve(curve.end, after.start, math.tan(float(turn) / 4), CORNER))
-    return path
 
 
 def _insert_edges(outline: Outline) -> list[Curve]:

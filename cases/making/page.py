@@ -44,4 +44,5 @@ def making_page(making: Making, missing: Sequence[str] = ()) -> str:
         contours={of.number: contour(making, of) for of in making.pieces},
         missing=[spoken.told(of) for of in missing],
         cutter=spoken.told(f"{making.given.cutter:g} mm"),
+        pocket_cutter=spoken.told(f"{making.given.cuts_pocket:g} mm"),
     )  # fmt: skip
