@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from itertools import pairwise
 
 import numpy as np
 
@@ -104,7 +105,6 @@ def _offset(run: Sequence[Curve], distance: float, closed: bool) -> Path:
             continue  # the cutter turns about its own middle
         moved.append(Curve(curve.start + out[0], curve.end + out[1], curve.bulge, curve.tag))
     path: list[Curve] = []
-    slight: list[int] = []  # hollow corners
     nexts = [*moved[1:], *(moved[:1] if closed else [])]
     for place, curve in enumerate(moved):
         path.append(curve)
@@ -115,32 +115,38 @@ def _offset(run: Sequence[Curve], distance: float, closed: bool) -> Path:
         corner = curve.end + 1j * distance * curve.direction(1.0)
         if turn > 0:
             path.append(Curve(curve.end, after.start, math.tan(turn / 4), CORNER))
-        elif distance * (1 / math.cos(turn / 2) - 1) < LEAVES:
-            slight.append(len(path) - 1)
-        else:
+        elif distance * (1 / math.cos(turn / 2) - 1) >= LEAVES:
             raise TooHollowError("a hollow corner", corner)
-    for place in slight[::-1]:
-        path = _trimmed(path, place)
+    while (jump := _first_jump(path, closed)) is not None:
+        path = _trimmed(path, jump, closed)
     return path
 
 
-def _trimmed(path: Path, place: int) -> Path:
-    """A path that crosses itself after a place, without what lies between; a short curve may go."""
+def _first_jump(path: Path, closed: bool) -> int | None:
+    """Place of the first curve that ends where the next does not start."""
+    pairs = [*pairwise(path), *([(path[-1], path[0])] if closed and path else [])]
+    apart = [abs(one.end - after.start) > 10 * planar.SNAP for one, after in pairs]
+    return apart.index(True) if any(apart) else None
+
+
+def _trimmed(path: Path, place: int, closed: bool) -> Path:
+    """A path that crosses itself about a place, without what lies between; a short curve may go."""
     before, after = path[: place + 1], path[place + 1 :]
-    if not after:  # of a closed path, from its end to its start
-        before, after = path[1:], path[:1]
+    if closed:  # as much on both sides
+        half = len(path) // 2
+        way = [*after, *before]
+        before, after = way[half:], way[:half]
     while before and after:
         parts = planar.cut([before[-1], after[0]])
         if len(parts) > 2:
             end = min(parts, key=lambda of: abs(of.start - before[-1].start))
             start = min(parts, key=lambda of: abs(of.end - after[0].end))
-            before, after = [*before[:-1], end], [start, *after[1:]]
-            break
+            return [*before[:-1], end, start, *after[1:]]
         if before[-1].length < after[0].length:
             del before[-1]
         else:
             del after[0]
-    return [*before, *after] if len(path) > place + 1 else [*after, *before]
+    return [*before, *after]
 
 
 def _require_room(path: Path, walls: Sequence[Curve], distance: float) -> None:
