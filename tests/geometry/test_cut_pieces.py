@@ -148,6 +148,23 @@ def test_no_cutter_enters_a_smaller_hollow():
         offset_loop(dent, 1.0)
 
 
+def test_no_cutter_goes_through_a_neck_that_is_narrower_than_it_is():
+    # a hollow of radius 8 mm behind a neck 6 mm wide, about 20 + 28i in a square of 40 mm
+    high = math.sqrt(8.0**2 - 3.0**2)
+    ends = 20 + 28j + 3 + 1j * high, 20 + 28j - 3 + 1j * high
+    first = math.atan2(high, 3.0)
+    hollow = planar.arc(20 + 28j, 8.0, first, -math.pi - first)
+    corners = [17 + 40j, 40j, 0j, 40 + 0j, 40 + 40j, 23 + 40j]
+    walls = planar.polygon([ends[1], *corners, ends[0]])[:-1]
+    loop = [*walls, *hollow]
+    above = 64 * math.asin(3 / 8) - 3 * high
+    taken = 6 * (12 - high) + 64 * math.pi - above
+    assert planar.signed_area(loop) == pytest.approx(1600 - taken)
+    assert offset_loop(loop, 2.5)
+    with pytest.raises(TooHollowError, match="a gap of 6"):
+        offset_loop(loop, 4.0)
+
+
 def test_a_pocket_is_milled_from_inside_and_no_wider_than_it_is():
     # a ring 10 mm wide about an island: circles one radius off each wall
     def circle(radius):
