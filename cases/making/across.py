@@ -30,6 +30,8 @@ ALIKE = 0.02
 """Depths that differ by less have one dimension. [mm]."""
 CLEAR = 5.0
 """Of the slots of a piece, where it is cut across if it can be. [mm]."""
+ON_RAY = 0.004
+"""Places along the middle of a piece are no farther apart, as seen from a bore. [h]."""
 RAY = 60
 """Places on a ray that are asked for their depth."""
 WALL = 5.0
@@ -103,6 +105,8 @@ def places_of(making: Making, piece: CutPiece) -> tuple[Place, ...]:
                 at = (zone.clock + by) % 12
                 away = np.abs((own - at + 6) % 12 - 6)
                 if away.min() < 0.02:
+                    if away.min() > ON_RAY:  # that ray passes the piece
+                        at = float(own[away.argmin()])
                     found.append(Place(bore=bore, clock=at, what=f"{blend}zone {number}"))
     return tuple(found)
 

@@ -117,6 +117,18 @@ def test_sections_stand_at_each_zone_and_blend_with_their_sizes(case):
     assert sizes == ["11.000", "6.00", *deeper, "11.000", "6.00", "10.00", "9.000", *deeper]
 
 
+def test_a_zone_whose_middle_passes_a_piece_by_is_cut_across_within_it(case):
+    # 2.4 mm between two ties, from 3:08 to 3:13; the zone's middle is at 3:14
+    text = CASE.replace('depth = "12 mm"\n', 'depth = "12 mm"\nfillet = "0.3 mm"\n')
+    tie = '[[tie]]\nclock = "3:21"\nwidth = "7.8 mm"\ndepth = "12 mm"\nfillet = "0.3 mm"\n'
+    making = made_of(case(text.replace("[gas]", f"{tie}[gas]") + ZONE.replace("12:00", "3:14")),
+                     "low", None, "")  # fmt: skip
+    piece = min(making.pieces, key=lambda of: of.area)
+    (cut,) = [of for of in making.sections[piece.number] if of.place.what == "zone 1"]
+    assert 3.1 < cut.place.clock < 3.23
+    assert cut.depths == (10.0,)
+
+
 def test_a_section_follows_a_zone_that_runs_out_between_bores(banks):
     # a zone past half the pitch ends by half a cosine over the length of its blend
     making = banks["pieces"]
