@@ -28,7 +28,7 @@ STEP = 0.1
 """Apart on the middle of an insert at which is asked whose it is. [mm]."""
 WITHIN = 1e-3
 """Depths that differ by less are one. [mm]."""
-VOLUME_STEP = 0.2
+VOLUME_STEP = 0.3
 """Root of the area that each place stands for over which a volume is summed. [mm]."""
 LEAST_PLACES = 30_000
 """Over the box of a piece, however small."""
