@@ -379,9 +379,11 @@ def _insert(making: Making) -> Iterator[Line | Grid]:
     insert = making.design.insert
     assert insert is not None
     assert making.design.insert_material is not None
-    deep = both(insert.depth + making.given.deck_stock)
+    deep = f"{both(insert.depth + making.given.deck_stock)} thick"
+    if insert.zones:
+        deep += f", {both(insert.deepest + making.given.deck_stock)} in its zones,"
     yield (
-        f"{making.design.insert_material.name}, {deep} thick with {both(making.given.deck_stock)} "
+        f"{making.design.insert_material.name}, {deep} with {both(making.given.deck_stock)} "
         "for the deck; outline, slots and zones by sheets and DXF. Number and clock mark on the "
         "deck face of each piece. All sizes at 20 degC (68 degF).",
     )

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import pypdf
 import pytest
-from made import CASE, RING
+from made import CASE, RING, ZONE
 
 from cases.cli import DEMO
 from cases.making.make import made_of
@@ -224,6 +224,14 @@ def test_a_fit_that_is_not_known_is_not_said_not_to_drop_in(written):
     assert "Whether it drops in is not known: the design says nothing of its fit" in words
     assert "does not drop in" not in words
     assert "Press in" not in words
+
+
+def test_the_plate_for_an_insert_is_as_thick_as_its_zones(written):
+    page, _ = written(CASE + ZONE)
+    assert (
+        "6.20 mm (0.244 in) thick, 10.20 mm (0.402 in) in its zones, with 0.20 mm (0.008 in) for"
+        in words_of(page)
+    )
 
 
 def test_letters_of_near_points_stand_clear_of_each_other(case):
