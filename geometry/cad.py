@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from geometry.clock import clock_to_angle
@@ -45,10 +46,15 @@ MOST_TURN = 0.7
 ALIKE = 1e-6
 """Pieces whose points differ by less from a move along the bank are one shape. [mm]."""
 
+BEYOND = 5.0
+"""What is cut off goes so far beyond a piece. [mm]."""
+
 Entities = list[tuple[int, int]]
 """As the modeller names solids: dimension, number."""
 Floats = NDArray[np.float64]
 Places = NDArray[np.complex128]
+Patch = tuple[Places, Floats]
+"""Places of the plan, and depths of an underside there. [mm]."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -199,26 +205,66 @@ def _wire(occ: Any, loop: Sequence[Curve], height: float, by: float) -> list[int
 
 def _piece(occ: Any, piece: CutPiece, block: Block, insert: Insert, by: float) -> Entities:
     """A piece as deep as its zones."""
-    solid = _prism(occ, piece.loops, 0.0, insert.depth, by)
     z = middle_of(block, insert, piece)
-    deeper = False
-    for zone in insert.zones:
-        for bore in range(1, block.bores + 1):
-            if not _may_reach(zone, block, bore, z):
-                continue
-            patches = [of for of in _patches(zone, block, insert, bore) if _meets(piece, of[0])]
-            if not patches:
-                continue
-            cuts: Entities = []
-            for at, depth in patches:
-                deep = _prism(occ, piece.loops, 0.0, zone.depth, by)
-                cuts += occ.intersect(deep, _over(occ, at, depth, zone, by))[0]
-            rest = solid
-            if not deeper:  # where two zones meet, the deeper of them stays
-                beside = [of for at, _ in patches for of in _column(occ, at, zone.depth, by)]
-                rest = occ.cut(solid, beside)[0]
-            solid = occ.fuse(rest, cuts)[0] if rest and cuts else rest or cuts
-            deeper = True
+    zones = [
+        [of for of in _patches(zone, block, insert, bore) if _meets(piece, of[0])]
+        for zone in insert.zones
+        for bore in range(1, block.bores + 1)
+        if _may_reach(zone, block, bore, z)
+    ]
+    apart: list[list[Patch]] = []
+    for zone in filter(None, zones):
+        beside = next((some for some in apart if not _overlap(some, zone)), None)
+        if beside is None:
+            apart.append(zone)
+        else:
+            beside += zone
+    if not apart:
+        return _prism(occ, piece.loops, 0.0, insert.depth, by)
+    # where two zones meet, the deeper of them stays
+    first, *others = (_shaped(occ, piece, patches, insert, by) for patches in apart)
+    return list(occ.fuse(first, [of for solid in others for of in solid])[0] if others else first)
+
+
+def _overlap(some: Sequence[Patch], others: Sequence[Patch]) -> bool:
+    """Whether patches lie over others in plan."""
+    one, other = (
+        [shapely.Polygon([(z.real, z.imag) for z in _corners(at)]) for at, _ in patches]
+        for patches in (some, others)
+    )
+    return any(a.intersection(b).area > WITHIN for a in one for b in other)
+
+
+def _corners(at: Places) -> list[complex]:
+    """Of a patch in plan, in order."""
+    return [complex(z) for z in (at[0, 0], at[-1, 0], at[-1, -1], at[0, -1])]
+
+
+def _shaped(
+    occ: Any, piece: CutPiece, patches: Sequence[Patch], insert: Insert, by: float
+) -> Entities:
+    """A piece as deep as patches that lie beside each other, and as the insert beside them.
+
+    What is below is cut off patch by patch: a patch that goes on smoothly into the next makes the
+    modeller slow where both are at hand at once.
+    """
+    deepest = max(float(depth.max()) for _, depth in patches)
+    solid = _prism(occ, piece.loops, 0.0, deepest, by)
+    z = np.concatenate([curve.points(np.linspace(0, 1, 9)) for curve in piece.loops[0]])
+    low, high = complex(z.real.min(), z.imag.min()), complex(z.real.max(), z.imag.max())
+    low, high = low - BEYOND * (1 + 1j), high + BEYOND * (1 + 1j)
+    around = polygon([low, complex(high.real, low.imag), high, complex(low.real, high.imag)])
+    beside = _prism(occ, [around], insert.depth, deepest + BEYOND, by)
+    columns = [
+        of
+        for at, _ in patches
+        for of in _prism(occ, [polygon(_corners(at))], 0.0, deepest + 2 * BEYOND, by)
+    ]
+    off = [occ.cut(beside, columns)[0]]
+    off += [_below(occ, at, depth, deepest + BEYOND, by) for at, depth in patches
+            if depth.min() < deepest - WITHIN]  # fmt: skip
+    for some in filter(None, off):
+        solid = occ.cut(solid, some)[0]
     return list(solid)
 
 
@@ -232,7 +278,7 @@ def _may_reach(zone: DeeperZone, block: Block, bore: int, z: Places) -> bool:
 
 def _meets(piece: CutPiece, at: Places) -> bool:
     """Whether a piece reaches into a patch of the plan."""
-    corners = [complex(z) for z in (at[0, 0], at[-1, 0], at[-1, -1], at[0, -1])]
+    corners = _corners(at)
     edge = np.concatenate(
         [curve.points(np.linspace(0, 1, 2 + math.ceil(2 * curve.length))) for curve in piece.curves]
     )
@@ -242,10 +288,8 @@ def _meets(piece: CutPiece, at: Places) -> bool:
     )
 
 
-def _patches(
-    zone: DeeperZone, block: Block, insert: Insert, bore: int
-) -> list[tuple[Places, Floats]]:
-    """Places of the plan and depths of the underside of a zone there, patch by patch. [mm]."""
+def _patches(zone: DeeperZone, block: Block, insert: Insert, bore: int) -> list[Patch]:
+    """The underside of a zone, patch by patch."""
     middle, half = float(clock_to_angle(zone.clock)), math.radians(zone.width / 2)
     blend = math.radians(zone.blend)
     ranges = [(middle - half, middle + half)]
@@ -254,7 +298,7 @@ def _patches(
     axis = block.axes[bore - 1]
     # to where the outer wall is furthest, half-way to the next bore
     outer = 1.1 * math.hypot(block.outside_radius, (block.pitch or 0.0) / 2)
-    found: list[tuple[Places, Floats]] = []
+    found: list[Patch] = []
     for low, high in (part for of in ranges for part in _parted(*of)):
         turns = (low + high) / 2 + (high - low) / 2 * NODES
         ways: Places = np.asarray(np.exp(1j * turns), dtype=np.complex128)
@@ -303,22 +347,18 @@ def _half_way(block: Block, bore: int, towards: float) -> float | None:
     return (block.pitch or 0.0) / 2 if 1 <= other <= block.bores else None
 
 
-def _over(occ: Any, at: Places, depth: Floats, zone: DeeperZone, by: float) -> Entities:
-    """What stands above a patch of the underside, one polynomial through its points."""
+def _below(occ: Any, at: Places, depth: Floats, bottom: float, by: float) -> Entities:
+    """What lies below a patch of the underside, one polynomial through its points."""
     if np.ptp(depth) < WITHIN:
-        return _column(occ, at, zone.depth, by)
+        return _prism(occ, [polygon(_corners(at))], float(depth.min()), bottom, by)
     grid = np.stack([at.real + by, at.imag, -depth], axis=-1)
     net = np.moveaxis(_bernstein(np.moveaxis(grid, 1, 0)), 0, 1)
     if len(net) > 2:
         net = _bernstein(net)
     points = [occ.addPoint(*of) for row in net for of in row]
     face = occ.addBezierSurface(points, net.shape[1])
-    return [of for of in occ.extrude([(2, face)], 0, 0, zone.depth + 5) if of[0] == 3]
-
-
-def _column(occ: Any, at: Places, depth: float, by: float) -> Entities:
-    """What stands on the plan between the corners of a patch, down to a depth."""
-    return _prism(occ, [polygon([at[0, 0], at[-1, 0], at[-1, -1], at[0, -1]])], -5.0, depth, by)
+    down = float(depth.min()) - bottom
+    return [of for of in occ.extrude([(2, face)], 0, 0, down) if of[0] == 3]
 
 
 def _bernstein(values: Floats) -> Floats:

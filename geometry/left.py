@@ -127,7 +127,7 @@ def _depth_of(
     ends = ~stands.all(axis=0)
     first = np.argmin(stands, axis=0)
     low, high = steps[np.maximum(first - 1, 0)], steps[first]
-    for _ in range(20):
+    for _ in range(14):
         middle = (low + high) / 2
         at = start + middle * way
         on = solid(at) & of_wall(at)

@@ -30,6 +30,10 @@ documentation of ht cites it)."""
 HOTTEST = 80.0
 """Superheat up to which the curve is made, far beyond the boiling crisis. [K]."""
 STEP = 0.5  # [K]
+RUNNY, RUNNY_FROM, RUNNY_GLYCOL = 2e-6, 60.0, 0.6
+"""Kinematic viscosity that liquids don't reach which are so hot with so little glycol: 1.7e-6 at
+the most, as CoolProp has it, which is long to import and needed for no flow that is plainly
+turbulent. [m2/s, degC, 1]."""
 USUAL_FILMS = (1e-3, 2e-2)
 """Films of forced convection in water jackets (common practice, no source). [W/(mm2 K)]."""
 
@@ -125,7 +129,13 @@ def reynolds_of(given: CoolantInput) -> float:
 
 def too_slow(given: CoolantInput) -> str | None:
     """Why no film is known of a flow, in words; None where one is."""
-    if given.flow is None or (reynolds := reynolds_of(given)) >= TURBULENT:
+    if given.flow is None:
+        return None
+    if given.temperature >= RUNNY_FROM and given.glycol <= RUNNY_GLYCOL:
+        size = 1e-3 * hydraulic_diameter(given.width, given.depth)
+        if speed_of(given) * size / RUNNY >= TURBULENT:
+            return None
+    if (reynolds := reynolds_of(given)) >= TURBULENT:
         return None
     return (
         f"It would flow at {speed_of(given):.2g} m/s, Re {reynolds:.0f}, and below {TURBULENT:g} "

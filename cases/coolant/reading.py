@@ -12,6 +12,10 @@ from cases.coolant.given import GLYCOL, MIXED, SYSTEM_PRESSURE, CoolantInput
 from cases.gas.cylinder import ATMOSPHERE
 from geometry.section import Block
 
+LIQUID_BELOW = 99.0
+"""Water boils above it under the atmosphere alone: what is colder needs no table of water, which is
+long to import. [degC]."""
+
 
 def read_coolant(whole: Any, block: Block, faults: Faults) -> CoolantInput | None:
     """What a case states of its coolant, checked.
@@ -66,6 +70,8 @@ def read_coolant(whole: Any, block: Block, faults: Faults) -> CoolantInput | Non
     )
     if given.flow and (slow := too_slow(given)) is not None:
         faults.add((*where, "flow"), slow)
+    if given.temperature < LIQUID_BELOW:
+        return given
     boils = Fluid(glycol).boils_at(given.pressure)
     if given.temperature >= boils:
         faults.add(

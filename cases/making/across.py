@@ -25,11 +25,14 @@ from geometry.section import Block, Insert
 Floats = NDArray[np.float64]
 STEP = 0.05
 """Apart at which a ray is looked at before what is found is narrowed down. [mm]."""
-HALVINGS = 16
+PARTS, ROUNDS = 16, 3
+"""Into how many a step is parted at a jump, and how often."""
 ALIKE = 0.02
 """Depths that differ by less have one dimension. [mm]."""
 CLEAR = 5.0
 """Of the slots of a piece, where it is cut across if it can be. [mm]."""
+ON_RAY = 0.004
+"""Places along the middle of a piece are no farther apart, as seen from a bore. [h]."""
 RAY = 60
 """Places on a ray that are asked for their depth."""
 WALL = 5.0
@@ -103,6 +106,8 @@ def places_of(making: Making, piece: CutPiece) -> tuple[Place, ...]:
                 at = (zone.clock + by) % 12
                 away = np.abs((own - at + 6) % 12 - 6)
                 if away.min() < 0.02:
+                    if away.min() > ON_RAY:  # that ray passes the piece
+                        at = float(own[away.argmin()])
                     found.append(Place(bore=bore, clock=at, what=f"{blend}zone {number}"))
     return tuple(found)
 
@@ -172,12 +177,14 @@ def _corners(of: Callable[[Floats], Floats], r: Floats) -> Floats:
     value = of(r)
     at = np.flatnonzero(np.abs(np.diff(value)) > WITHIN)
     low, high, below, above = r[at], r[at + 1], value[at], value[at + 1]
-    for _ in range(HALVINGS if len(at) else 0):
-        middle = (low + high) / 2
-        found = of(middle)
-        lower = np.abs(found - below) <= np.abs(found - above)
-        low, below = np.where(lower, middle, low), np.where(lower, found, below)
-        high, above = np.where(lower, high, middle), np.where(lower, above, found)
+    shares = np.arange(PARTS + 1) / PARTS
+    for _ in range(ROUNDS if len(at) else 0):
+        places = low[:, None] + (high - low)[:, None] * shares
+        found = np.column_stack([below, of(places[:, 1:-1].ravel()).reshape(len(at), -1), above])
+        higher = np.abs(found - below[:, None]) > np.abs(found - above[:, None])
+        k, row = np.maximum(higher.argmax(axis=1), 1), np.arange(len(at))
+        low, below = places[row, k - 1], found[row, k - 1]
+        high, above = places[row, k], found[row, k]
     jump = np.abs(above - below) > WITHIN
     places = np.concatenate([r, low[jump], high[jump]])
     values = np.concatenate([value, below[jump], above[jump]])

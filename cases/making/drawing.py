@@ -2,8 +2,9 @@
 
 One file a piece, about the axis of its bore. Layers: ``OUTLINE`` the piece in plan, its slots on
 ``SLOTS``, ``CUTTER`` the way of the cutter's middle around both, ``STEPS`` where the block ends it
-before its own depth, ``POCKET`` what it goes into as it is cut, ``SECTIONS`` across both beside the
-plan (:mod:`cases.making.across`), ``DATUM`` the axis of the bore, ``DIMENSIONS`` and ``NOTES``. The
+before its own depth, ``POCKET`` what it goes into as it is cut, ``POCKET_CUTTER`` the way of the
+cutter's middle along its walls, ``SECTIONS`` across both beside the plan
+(:mod:`cases.making.across`), ``DATUM`` the axis of the bore, ``DIMENSIONS`` and ``NOTES``. The
 outline is that of the pocket with the piece's own corners: what a side is made larger, or smaller,
 by stands in the notes.
 """
@@ -11,7 +12,7 @@ by stands in the notes.
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -21,13 +22,15 @@ from cases.base.units import LENGTH
 from cases.making.across import bodies, walls
 from cases.making.limits import side_limits
 from cases.making.make import Making
+from cases.making.points import FREE, stands
 from geometry.clock import format_clock
-from geometry.cut_pieces import CutPiece, Loop, TooHollowError, offset_loop, slot_numbers
+from geometry.cut_pieces import CutPiece, Loop, slot_numbers
+from geometry.cutter import TooHollowError, offset_loop, pocket_paths
 from geometry.planar import Area, Curve
 
 LAYERS = {
-    "OUTLINE": 7, "SLOTS": 5, "CUTTER": 1, "STEPS": 6, "POCKET": 4, "SECTIONS": 7, "DATUM": 3,
-    "DIMENSIONS": 2, "NOTES": 8,
+    "OUTLINE": 7, "SLOTS": 5, "CUTTER": 1, "STEPS": 6, "POCKET": 4, "POCKET_CUTTER": 1,
+    "SECTIONS": 7, "DATUM": 3, "DIMENSIONS": 2, "NOTES": 8,
 }  # fmt: skip
 """Colours by number, as drawing exchange files have them."""
 INCHES, MILLIMETRES = 1, 4
@@ -91,23 +94,28 @@ def _drawing(making: Making, piece: CutPiece) -> tuple[Any, list[str]]:
     def at(z: complex) -> tuple[float, float]:
         return (z.real - axis) * size, z.imag * size
 
-    def draw(loop: Iterable[Curve], layer: str) -> None:
+    def draw(loop: Sequence[Curve], layer: str, closed: bool = True) -> None:
         points = [(*at(curve.start), curve.bulge) for curve in loop]
-        space.add_lwpolyline(points, format="xyb", close=True, dxfattribs={"layer": layer})
+        if not closed:
+            points.append((*at(loop[-1].end), 0.0))
+        space.add_lwpolyline(points, format="xyb", close=closed, dxfattribs={"layer": layer})
 
     missing = []
+
+    def lacks(what: str, cutter: float, error: TooHollowError) -> None:
+        bore, hours = making.case.block.nearest_bore(error.at.real, error.at.imag)
+        missing.append(
+            f"No cutter of {cutter:g} mm follows {what} of piece {piece.number}: {error.what} near "
+            f"{format_clock(float(hours))} of bore {bore}."
+        )
+
     for number, loop in enumerate(piece.loops):
         draw(loop, "SLOTS" if number else "OUTLINE")
         try:
             draw(offset_loop(loop, making.given.cutter / 2), "CUTTER")
         except TooHollowError as error:
             slot = slot_numbers(piece).get(number)
-            what = f"slot {slot}" if slot else "the outline"
-            bore, hours = making.case.block.nearest_bore(error.at.real, error.at.imag)
-            missing.append(
-                f"No cutter of {making.given.cutter:g} mm follows {what} of piece "
-                f"{piece.number}: {error.what} near {format_clock(float(hours))} of bore {bore}."
-            )
+            lacks(f"slot {slot}" if slot else "the outline", making.given.cutter, error)
     height = 3.0 * size
 
     def write(words: str, place: tuple[float, float], layer: str) -> None:
@@ -118,8 +126,15 @@ def _drawing(making: Making, piece: CutPiece) -> tuple[Any, list[str]]:
         for loop in loops:
             draw(loop, "STEPS")
         write(spoken.told(f"no deeper than {cap:g} mm"), at(loops[0][0].point(0.5)), "STEPS")
-    for loop in pocket_of(making, piece):
+    pocket = pocket_of(making, piece)
+    for loop in pocket:
         draw(loop, "POCKET")
+    mills = making.given.cuts_pocket
+    try:
+        for path, closed in pocket_paths(pocket, mills / 2, lambda of: stands(making, of) != FREE):
+            draw(path, "POCKET_CUTTER", closed)
+    except TooHollowError as error:
+        lacks("the pocket", mills, error)
     _sections(making, piece, space, write, size, at)
     cross = 5.0 * size
     for way in ((cross, 0.0), (0.0, cross)):
@@ -229,7 +244,9 @@ def notes(making: Making, piece: CutPiece) -> Iterator[str]:
     yield f"The outline is the pocket's as drawn{measured(making)}."
     yield "Against it, per side, more is larger:"
     yield from map(told, sizes(making))
-    yield told(f"Cutter {making.given.cutter:g} mm. Estimate, see the cautions.")
+    mills = making.given.cuts_pocket
+    yield told(f"Cutter {making.given.cutter:g} mm (layer CUTTER), of the pocket {mills:g} mm.")
+    yield "Estimate, see the cautions."
 
 
 def measured(making: Making) -> str:

@@ -46,11 +46,17 @@ class MakingInput:
     least_clearance: float = LEAST_CLEARANCE  # a side, while it goes in [mm]
     air_film: float = AIR_FILM  # [W/(mm2 K)]
     contact_film: float | None = None  # None: the joint's of the heat model [W/(mm2 K)]
-    cutter: float = CUTTER  # diameter [mm]
+    cutter: float = CUTTER  # diameter, of the insert's [mm]
+    pocket_cutter: float | None = None  # the same of the pocket's; None: the insert's [mm]
     pocket_share: float = POCKET_SHARE  # of what the interference may vary by [1]
     deck_stock: float = DECK_STOCK  # on the insert [mm]
     revision: str = ""  # of the drawings
     friction: tuple[float, float] = FRICTION  # low and high, while it is pressed in
+
+    @property
+    def cuts_pocket(self) -> float:
+        """Diameter of the cutter that mills the pocket. [mm]."""
+        return self.pocket_cutter or self.cutter
 
     @property
     def insert_temperature(self) -> float:

@@ -10,6 +10,7 @@ from cases.making.contour import contour
 from cases.making.drawing import file_of, measured, sizes
 from cases.making.make import UM, Making
 from cases.making.words import goes_in, seconds, temperatures
+from geometry.cut_pieces import slot_numbers
 
 TEMPLATE = "making/page.html.j2"
 
@@ -42,6 +43,8 @@ def making_page(making: Making, missing: Sequence[str] = ()) -> str:
         cautions=CAUTIONS, sizes=[spoken.told(of) for of in sizes(making)], file_of=file_of,
         measured=measured(making),
         contours={of.number: contour(making, of) for of in making.pieces},
+        slots={of.number: slot_numbers(of) for of in making.pieces},
         missing=[spoken.told(of) for of in missing],
         cutter=spoken.told(f"{making.given.cutter:g} mm"),
+        pocket_cutter=spoken.told(f"{making.given.cuts_pocket:g} mm"),
     )  # fmt: skip

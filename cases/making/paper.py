@@ -12,6 +12,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
+from importlib.util import find_spec
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -146,11 +147,13 @@ def clipped(text: str, room: float, size: float = NORMAL, bold: bool = False) ->
 @cache
 def _fonts() -> None:
     """Register the fonts, which come with the plotting library."""
-    import matplotlib
     from reportlab.pdfbase.pdfmetrics import registerFont
     from reportlab.pdfbase.ttfonts import TTFont
 
-    folder = Path(matplotlib.get_data_path()) / "fonts" / "ttf"
+    library = find_spec("matplotlib")  # itself is long to import
+    assert library is not None
+    assert library.origin is not None
+    folder = Path(library.origin).parent / "mpl-data" / "fonts" / "ttf"
     for name in (PLAIN, BOLD):
         registerFont(TTFont(name, str(folder / f"{name}.ttf")))
 
@@ -210,8 +213,10 @@ def _body(items: Iterable[Stroke | Words | Entry], left: float, top: float) -> s
 
 def write_pdf(pages: Sequence[Page], paper: str, path: Path) -> None:
     """Write pages on a paper into one file; the same bytes for the same pages."""
+    from reportlab import rl_config
     from reportlab.pdfgen.canvas import Canvas
 
+    rl_config.useA85 = 0  # a stream as bytes, a fifth shorter, and in a third of the time
     _fonts()
     canvas = Canvas(str(path), invariant=1)
     canvas.setTitle(pages[0].title)

@@ -331,6 +331,8 @@ def _seconds(
         needed = way.needed(interference, clearance, opens)
         if needed == math.inf:
             return -math.inf
+        if needed == 0.0:  # it has that as warm as the block, too
+            return math.inf
         return temperature_of(of_block - needed, expansion(insert))
 
     asked, grips = warm_at(given.least_clearance), warm_at(0.0)

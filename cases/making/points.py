@@ -157,7 +157,7 @@ def rows_of(making: Making, piece: CutPiece, names: Mapping[int, str]) -> list[t
     for place, (corners, loop) in enumerate(zip(contour(making, piece), piece.loops, strict=True)):
         first = len(rows) + 1
         for k, (of, curve) in enumerate(zip(corners, loop, strict=True)):
-            side = names.get(place) or _stands(making, curve)
+            side = names.get(place) or stands(making, curve)
             last = k == len(corners) - 1
             turn = (of.turn or "-") + (f" to {first}" if last else "")
             way = of.way if of.way == "line" else f"R {of.way}"
@@ -165,7 +165,7 @@ def rows_of(making: Making, piece: CutPiece, names: Mapping[int, str]) -> list[t
     return rows
 
 
-def _stands(making: Making, curve: Curve) -> str:
+def stands(making: Making, curve: Curve) -> str:
     """What a line stands against; a corner is of a piece, or of a pocket as it is milled."""
     tags = curve.tag.split("|")
     if "fillet" in tags and (tags[0] == "register" or "tie" not in tags):

@@ -33,6 +33,7 @@ def read_making(table: Any, faults: Faults) -> MakingInput:
         air_film=stated.air_film,
         contact_film=stated.contact_film,
         cutter=stated.cutter,
+        pocket_cutter=stated.pocket_cutter,
         pocket_share=stated.pocket_share,
         deck_stock=stated.deck_stock,
         revision=stated.revision,

@@ -266,7 +266,10 @@ def making_notes(making: Making) -> Iterator[str]:
             f"Corners of the pocket {speaks.of(corner)} radius, by a cutter of at most "
             f"{speaks.of(2 * corner)}; those of the insert are larger, as the points say."
         )
-    yield (f"Insert: cutter {speaks.of(given.cutter)}, its path is on the layer CUTTER of the DXF.")
+    yield (
+        f"Cutter of the insert {speaks.of(given.cutter)}, of the pocket "
+        f"{speaks.of(given.cuts_pocket)}: paths on layers CUTTER and POCKET_CUTTER of the DXF."
+    )
     if fit is not None and fit.roughness:
         own, block_ = (speaks.rough(of) for of in fit.roughness)
         yield (

@@ -5,8 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from cases.making.make import Making
+from geometry.cut_pieces import CutPiece
+from geometry.section import DeckSection
+
+if TYPE_CHECKING:  # a process that writes solids needs nothing of it
+    from cases.making.make import Making
 
 INSERT, POCKET = "insert.step", "pocket.step"
 OFF = 1e-3
@@ -25,17 +30,23 @@ def steps_written(making: Making, folder: Path) -> Iterator[Callable[[], tuple[s
     folder : Path
     """
     from cases.base.workers import side_by_side
-    from geometry.cad import write_solids
 
-    asked = making.section, making.pieces, folder / INSERT, folder / POCKET
+    asked = making.section, making.pieces, folder
     with side_by_side(2) as executor:
-        working = executor.submit(write_solids, *asked) if executor else None
+        working = executor.submit(_volumes, *asked) if executor else None
 
         def wrong() -> tuple[str, ...]:
-            found = working.result() if working else write_solids(*asked)
-            return tuple(_dropped(folder / INSERT, _wrong(making, found.volumes)))
+            found = working.result() if working else _volumes(*asked)
+            return tuple(_dropped(folder / INSERT, _wrong(making, found)))
 
         yield wrong
+
+
+def _volumes(section: DeckSection, pieces: Sequence[CutPiece], folder: Path) -> tuple[float, ...]:
+    """Volumes of the pieces that are written; only who does it takes the modeller in."""
+    from geometry.cad import write_solids
+
+    return write_solids(section, pieces, folder / INSERT, folder / POCKET).volumes
 
 
 def _wrong(making: Making, volumes: Sequence[float]) -> list[int]:

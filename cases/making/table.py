@@ -84,6 +84,12 @@ class MakingTable(Table):
     cutter: Annotated[Length, Range(0.5, 50, "mm")] = key(
         "the diameter of the cutter that the insert is cut with", "4 mm", CUTTER, left_out=NO_SOURCE
     )
+    pocket_cutter: Annotated[Length, Range(0.5, 50, "mm")] | None = key(
+        "the diameter of the cutter that the pocket is milled with",
+        "6 mm",
+        None,
+        left_out="the insert's cutter",
+    )
     pocket_share: PocketShare = key(
         "how much of what the fit may vary by is the pocket's to vary; the rest is the insert's",
         "40 %",

@@ -230,16 +230,29 @@ def _row(making: Making, rated: Mapping[str, Any] | None) -> Mapping[str, Any] |
 
 
 def _verdict(making: Making, rated: Mapping[str, Any] | None, row: Mapping[str, Any] | None) -> str:
-    told = ((rated or {}).get("verdict") or {}).get("sentence")
-    if not told:
+    """That of the design, on one line, and what the report would rather have made."""
+    verdict = (rated or {}).get("verdict")
+    if not verdict or row is None:
         return f"No verdict. {making.rated}"
-    told = told.replace(", see below", ", see the report")
-    if rated is not None and rated["verdict"].get("design") != making.design.name and row:
-        own, limit = "", row["limit_bar"]
-        if limit is not None:
-            own = f", limit {limit:.0f} bar ({PRESSURE.written(limit / 10, 'psi'):.0f} psi)"
-        return f'This sheet is for "{making.design.name}": {row["status"]}{own}. {told}'
-    return str(told)
+    if row["limit_bar"] is not None:
+        bar, at_most = row["limit_bar"], "at most " if row["at_most"] else ""
+        limit = f"{at_most}{bar:.0f} bar ({PRESSURE.written(bar / 10, 'psi'):.0f} psi)"
+    elif row["limit_factor"]:
+        limit = f"{row['limit_factor']:.2f} times the gas load"
+    else:
+        limit = "no limit found"
+    wanted, carries = verdict["wanted_bar"], ""
+    if row["share"] is not None:
+        load = f"{wanted:.0f} bar" if wanted is not None else "what is"
+        carries = (
+            f"; {100 * row['share']:.0f} of 100 draws carry {load} wanted, "
+            f"{100 * verdict['reliability']:.0f} are asked"
+        )
+    found = f'"{making.design.name}" {row["status"]}: {limit}{carries}.'
+    if verdict["design"] not in (None, making.design.name):
+        found += f" Told to make: {verdict['design']}."
+    warned = [*verdict["worse_bores"], *verdict["heat_flags"]]
+    return found + (" Read what its report says first." if warned else "")
 
 
 def _note(what: str, says: str, width: float = 22.0) -> Line:
@@ -366,9 +379,11 @@ def _insert(making: Making) -> Iterator[Line | Grid]:
     insert = making.design.insert
     assert insert is not None
     assert making.design.insert_material is not None
-    deep = both(insert.depth + making.given.deck_stock)
+    deep = f"{both(insert.depth + making.given.deck_stock)} thick"
+    if insert.zones:
+        deep += f", {both(insert.deepest + making.given.deck_stock)} in its zones,"
     yield (
-        f"{making.design.insert_material.name}, {deep} thick with {both(making.given.deck_stock)} "
+        f"{making.design.insert_material.name}, {deep} with {both(making.given.deck_stock)} "
         "for the deck; outline, slots and zones by sheets and DXF. Number and clock mark on the "
         "deck face of each piece. All sizes at 20 degC (68 degF).",
     )
@@ -416,13 +431,16 @@ def _fit(making: Making) -> Iterator[Line | Grid]:
     given, press = making.given, making.press
     bath = "as it is" if given.cooled_in == "none" else f"from {given.cooled_in}"
     drops = making.drops_in
+    how = "Not known how" if making.unknown else "Drop in" if drops else "Press in"
     yield (
-        f"{'Drop in' if drops else 'Press in'}: block {warm(given.block_temperature)}, at most "
+        f"{how}: block {warm(given.block_temperature)}, at most "
         f"{warm(given.hottest_block)}; insert {bath}, {warm(BATHS[given.cooled_in])}. "
         + (
             "In one stroke, to the ledge or flush with the deck plus its stock."
             if drops
-            else f"It does not drop in: {in_both('; '.join(making.cures) or making.unknown)}."
+            else f"Whether it drops in is not known: {in_both(making.unknown)}."
+            if making.unknown
+            else f"It does not drop in: {in_both('; '.join(making.cures))}."
         ),
     )
     fit = making.fit

@@ -56,6 +56,8 @@ def _goes_in(making: Making) -> Iterator[str]:
         yield (
             f"Time to handle: {seconds(air)} in the air; from the first touch {seconds(touching)} "
             "until it grips, so put it in in one stroke."
+            if touching < math.inf
+            else "It does not grip as it warms: no time presses."
         )
     else:
         worst = min(making.passages, key=lambda one: one.least)

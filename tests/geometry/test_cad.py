@@ -94,6 +94,21 @@ def test_a_blend_across_the_joint_of_two_arcs_is_whole(single, tmp_path, clock):
     assert sorted(read) == pytest.approx(sorted(piece_volumes(crossing, pieces, 0.1)), rel=1e-3)
 
 
+@pytest.mark.parametrize(
+    ("clock", "width", "blend"), [(11.8, 20.0, 8.0), (0.0, 40.0, 10.0), (2.9, 40.0, 10.0)]
+)
+def test_a_piece_whose_zone_begins_or_ends_at_its_edge_is_one_solid(
+    single, tmp_path, clock, width, blend
+):
+    # across the joint of two arcs, and up to the side of a tie
+    zone = replace(single.insert.zones[0], clock=clock, width=width, blend=blend, depth=14.0)
+    crossing = replace(single, insert=replace(single.insert, zones=(zone,)))
+    pieces, solids, read, _ = written(crossing, tmp_path)
+    assert len(read) == len(pieces)
+    assert sorted(read) == pytest.approx(sorted(solids.volumes), rel=1e-5)
+    assert solids.volumes == pytest.approx(piece_volumes(crossing, pieces), rel=1e-3)
+
+
 def test_where_two_zones_meet_the_deeper_of_them_stays(single, tmp_path):
     wide, deep = (
         replace(single.insert.zones[0], clock=clock, width=width, depth=depth)

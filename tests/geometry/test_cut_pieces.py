@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from geometry import Block, DeckSection, DeeperZone, Insert, Tie, WaterSlot, planar
-from geometry.cut_pieces import CORNER, cut_pieces, offset_loop, piece_volumes
+from geometry.cut_pieces import CORNER, cut_pieces, piece_volumes
+from geometry.cutter import TooHollowError, offset_loop, pocket_paths
 from geometry.section import Register
 
 BLOCK = Block(
@@ -137,6 +138,57 @@ def test_no_cutter_enters_a_smaller_hollow():
     assert planar.signed_area(offset_loop(hole, 1.0)) == pytest.approx(-math.pi * 4)
     with pytest.raises(ValueError, match="hollow of radius 3 mm"):
         offset_loop(hole, 3.5)
+    # 0.1 mm deep over 10 mm: 2 (sec(0.02) - 1) = 0.4 um stay, and nothing is cut into
+    slight = planar.polygon([0, 10, 10 + 10j, 5 + 9.9j, 10j])
+    path = offset_loop(slight, 2.0)
+    assert planar.signed_area(path) == pytest.approx(99.5 + 2 * 40.002 + math.pi * 4, abs=5e-3)
+    assert any(abs(of.start - (5 + 11.9004j)) < 1e-4 for of in path)
     dent = planar.polygon([0, 10, 10 + 10j, 5 + 5j, 10j])
     with pytest.raises(ValueError, match="hollow corner at 5"):
         offset_loop(dent, 1.0)
+
+
+def test_no_cutter_goes_through_a_neck_that_is_narrower_than_it_is():
+    # a hollow of radius 8 mm behind a neck 6 mm wide, about 20 + 28i in a square of 40 mm
+    high = math.sqrt(8.0**2 - 3.0**2)
+    ends = 20 + 28j + 3 + 1j * high, 20 + 28j - 3 + 1j * high
+    first = math.atan2(high, 3.0)
+    hollow = planar.arc(20 + 28j, 8.0, first, -math.pi - first)
+    corners = [17 + 40j, 40j, 0j, 40 + 0j, 40 + 40j, 23 + 40j]
+    walls = planar.polygon([ends[1], *corners, ends[0]])[:-1]
+    loop = [*walls, *hollow]
+    above = 64 * math.asin(3 / 8) - 3 * high
+    taken = 6 * (12 - high) + 64 * math.pi - above
+    assert planar.signed_area(loop) == pytest.approx(1600 - taken)
+    assert offset_loop(loop, 2.5)
+    with pytest.raises(TooHollowError, match="a gap of 6"):
+        offset_loop(loop, 4.0)
+
+
+def test_a_pocket_is_milled_from_inside_and_no_wider_than_it_is():
+    # a ring 10 mm wide about an island: circles one radius off each wall
+    def circle(radius):
+        return tuple(planar.circle(0, radius))
+
+    island = tuple(curve.reversed() for curve in circle(20.0)[::-1])
+    ring = [circle(30.0), island]
+    (outer, _), (inner, closed) = pocket_paths(ring, 3.0, lambda _: True)
+    assert closed
+    assert abs(planar.signed_area(outer)) == pytest.approx(math.pi * 27.0**2)
+    assert abs(planar.signed_area(inner)) == pytest.approx(math.pi * 23.0**2)
+    assert pocket_paths(ring, 5.0, lambda _: True)  # as wide as the cutter
+    with pytest.raises(TooHollowError, match="a gap of 10 mm"):
+        pocket_paths(ring, 5.1, lambda _: True)
+
+
+def test_no_path_follows_an_edge_of_a_pocket_without_a_wall():
+    # a pocket of 20 by 10 mm open at its right: one path along three walls, past no corner there
+    pocket = [tuple(planar.polygon([0, 20, 20 + 10j, 10j]))]
+    with pytest.raises(TooHollowError, match="hollow corner"):
+        pocket_paths(pocket, 2.0, lambda _: True)
+    fillets = [planar.corner_fillet(pocket[0], corner, 2.5) for corner in (0, 3)]
+    rounded = planar.rounded(pocket[0], [of for of in fillets if of])
+    ((path, closed),) = pocket_paths([tuple(rounded)], 2.0, lambda of: of.point(0.5).real < 19)
+    assert not closed
+    assert sorted([path[0].start.imag, path[-1].end.imag]) == pytest.approx([2, 8])
+    assert sum(of.length for of in path) == pytest.approx(2 * 17.5 + 5 + math.pi * 0.5)

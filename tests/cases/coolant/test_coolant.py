@@ -13,6 +13,7 @@ from cases.base.faults import CaseError
 from cases.coolant import film as films
 from cases.coolant.fluid import Fluid, latent_heat, vapour_density
 from cases.coolant.given import SYSTEM_PRESSURE, WATER_BOILS, CoolantInput
+from cases.coolant.reading import LIQUID_BELOW
 from cases.gas.cylinder import ATMOSPHERE
 
 WATER = CoolantInput(
@@ -33,6 +34,24 @@ def test_water_boils_where_the_steam_tables_say(bar, degc):
 
 def test_water_boils_at_the_usual_pressure_where_it_is_written_down():
     assert Fluid(0.0).boils_at(SYSTEM_PRESSURE + ATMOSPHERE) == pytest.approx(WATER_BOILS, abs=5e-3)
+
+
+def test_what_is_known_without_the_table_of_a_liquid_is_true_of_all_of_them():
+    """Bounds that spare the import: viscosity by CoolProp, boiling under the atmosphere alone."""
+    for share in (0.0, 0.2, 0.4, 0.5, films.RUNNY_GLYCOL):
+        for degc in (films.RUNNY_FROM, 80.0, LIQUID_BELOW):
+            liquid = Fluid(share).liquid(degc, ATMOSPHERE)
+            assert liquid.viscosity / liquid.density < films.RUNNY
+        assert Fluid(share).boils_at(ATMOSPHERE) > LIQUID_BELOW
+
+
+def test_a_plainly_turbulent_flow_is_told_without_the_table_of_its_liquid(monkeypatch):
+    monkeypatch.setattr(films, "reynolds_of", lambda _: pytest.fail("was asked"))
+    assert films.too_slow(replace(WATER, flow=2e6)) is None
+    slow = replace(WATER, flow=5e4)
+    monkeypatch.undo()
+    assert films.reynolds_of(slow) < films.TURBULENT
+    assert films.too_slow(slow)
 
 
 @pytest.mark.parametrize(

@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 import shapely
 from ezdxf import recover
-from made import CASE, RING
+from made import CASE, REGISTER, RING
 
 from cases.making.drawing import LAYERS, write_drawings
 from cases.making.limits import side_limits
 from cases.making.make import made_of
-from geometry.planar import Curve, signed_area
+from geometry.planar import Area, Curve, signed_area
 
 SLOT = '[[design.slot]]\nclock = "12:00"\nwidth = "5 mm"\narc = "20 deg"\n'
 SLOTTED = CASE + SLOT
@@ -109,6 +109,33 @@ def test_the_cutter_keeps_its_radius_from_the_piece(drawn):
         around = signed_area(piece.loops[0]) + 2.0 * length + math.pi * 4.0  # Steiner
         assert signed_area(outer) == pytest.approx(around, rel=1e-6)
         assert len(inner) == len(piece.loops) - 1
+
+
+@pytest.mark.parametrize("text", [CASE + REGISTER, RING], ids=["register", "ring"])
+def test_the_cutter_of_the_pocket_keeps_its_radius_from_every_wall(drawn, text):
+    making, missing, folder = drawn(text, pocket_cutter=5.0)
+    assert not missing
+    for piece in making.pieces:
+        drawing = ezdxf.readfile(folder / f"piece-{piece.number}.dxf")
+        walls, paths = loops(drawing, "POCKET"), loops(drawing, "POCKET_CUTTER")
+        assert len(paths) == len(walls)
+        shares = np.linspace(0, 1, 400)
+        edge, way = (
+            np.concatenate([of.points(shares) for loop in some for of in loop])
+            for some in (walls, paths)
+        )
+        away = np.abs(way[::20, None] - edge).min(axis=1)
+        assert away == pytest.approx(np.full(len(away), 2.5), abs=0.02)
+        assert Area(walls).holds(way).all()
+        assert any("of the pocket 5 mm" in of.dxf.text for of in on(drawing, "NOTES"))
+
+
+def test_a_pocket_that_its_cutter_does_not_enter_is_said(drawn):
+    _, missing, folder = drawn(CASE + REGISTER + 'corner_radius = "3 mm"\n', pocket_cutter=7.0)
+    assert len(missing) == 2
+    assert missing[0].startswith("No cutter of 7 mm follows the pocket of piece 1: a hollow of ")
+    assert "radius 3 mm near" in missing[0]
+    assert not on(ezdxf.readfile(folder / "piece-1.dxf"), "POCKET_CUTTER")
 
 
 def test_register_steps_and_sections_stand_beside_the_piece(drawn):

@@ -11,6 +11,7 @@ from cases.making.contraction import strain
 from cases.making.make import made_of
 from cases.making.passage import BARREL, ENDS, OUTER_WALL, ring_clearance
 from cases.making.sheets import write_sheets
+from cases.making.words import goes_in
 
 E = -float(strain(-195.8, 23.6e-6))  # what 6061 shrinks by in nitrogen
 
@@ -63,6 +64,15 @@ def test_a_piece_with_water_behind_it_is_held_by_its_ends_alone(case):
     assert one.least == pytest.approx((length * E + 0.048) / 2, abs=2e-4)
     # it moves off the barrel, no further than there is jacket
     assert one.least < one.unbent < 9
+
+
+def test_what_is_clear_of_both_ends_at_any_temperature_never_grips(case):
+    text = CASE.replace('depth = "6 mm"', 'depth = "6 mm"\nwidth = "5 mm"')
+    found = making(case, text)
+    assert [(of.air_seconds, of.touching_seconds) for of in found.passages] == [
+        (math.inf, math.inf)
+    ] * 2
+    assert "It does not grip as it warms: no time presses." in list(goes_in(found))
 
 
 def test_a_piece_that_nothing_holds_is_said(case, tmp_path):

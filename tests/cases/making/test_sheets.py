@@ -23,6 +23,13 @@ from geometry.planar import Curve, signed_area
 
 DATE = datetime.date(2026, 5, 31)
 INCH = re.sub(r'"([\d.]+) mm"', lambda of: f'"{float(of[1]) / 25.4:.6f} in"', CASE + SLOT)
+HEAD = """
+[head]
+bolt_preload = "25 kN"
+bolt_circle = "126 mm"
+fire_ring_diameter = "98 mm"
+fire_ring_width = "3 mm"
+"""
 TEXTS = {"slot": CASE + SLOT, "zone": CASE + ZONE, "register": CASE + REGISTER, "ring": RING,
          "in": INCH}  # fmt: skip
 
@@ -108,6 +115,18 @@ def test_sections_stand_at_each_zone_and_blend_with_their_sizes(case):
     sizes = [of.text for of in said if of.name == "dimension"]
     deeper = ["11.000", "6.00", "8.00", "9.000"]
     assert sizes == ["11.000", "6.00", *deeper, "11.000", "6.00", "10.00", "9.000", *deeper]
+
+
+def test_a_zone_whose_middle_passes_a_piece_by_is_cut_across_within_it(case):
+    # 2.4 mm between two ties, from 3:08 to 3:13; the zone's middle is at 3:14
+    text = CASE.replace('depth = "12 mm"\n', 'depth = "12 mm"\nfillet = "0.3 mm"\n')
+    tie = '[[tie]]\nclock = "3:21"\nwidth = "7.8 mm"\ndepth = "12 mm"\nfillet = "0.3 mm"\n'
+    making = made_of(case(text.replace("[gas]", f"{tie}[gas]") + ZONE.replace("12:00", "3:14")),
+                     "low", None, "")  # fmt: skip
+    piece = min(making.pieces, key=lambda of: of.area)
+    (cut,) = [of for of in making.sections[piece.number] if of.place.what == "zone 1"]
+    assert 3.1 < cut.place.clock < 3.23
+    assert cut.depths == (10.0,)
 
 
 def test_a_section_follows_a_zone_that_runs_out_between_bores(banks):
@@ -216,3 +235,36 @@ def test_what_holds_for_all_pieces_stands_on_the_plan(case):
         "outer wall, 122.000 mm diameter: ISO 286 H7/p6, 3 to 68 um, is within 2.0 to 78.0 um"
         in words
     )
+
+
+def plan_words(case, text):
+    pages = pages_of(made_of(case(text), "low", None, ""))
+    return " ".join(of.text for of in pages[0].items if isinstance(of, Words)), pages
+
+
+def test_what_has_no_limits_of_its_own_is_told_them_where_a_table_names_it(case):
+    narrow = CASE.replace('depth = "6 mm"', 'depth = "6 mm"\nwidth = "5 mm"')
+    for text, sides in ((CASE, set()), (narrow, {"free"}), (CASE + REGISTER, {"tie fillet"})):
+        words, pages = plan_words(case, text)
+        named = {of.text for page in pages for of in page.items
+                 if isinstance(of, Words) and of.name == "cell5"}  # fmt: skip
+        assert named & {"free", "tie fillet"} == sides
+        slots = "Slots and free edges" if "free" in sides else "Slots"
+        assert f"{slots}: within 0.10 mm of the points." in words
+        fillets = "Sides called tie fillet: within the limits of the tie."
+        assert (fillets in words) == ("tie fillet" in sides)
+
+
+def test_the_plan_says_that_the_block_is_milled_and_ties_below_a_ring(case):
+    milled = "The block is milled as the sheets of the pocket say"
+    assert milled not in plan_words(case, CASE)[0]
+    assert f"{milled}." in plan_words(case, CASE + REGISTER)[0]
+    assert f"{milled}, and the ties down to 6.00 mm." in plan_words(case, RING)[0]
+
+
+def test_a_slot_says_how_far_it_is_from_the_ring_of_a_gasket(case):
+    # from 54 mm off the axis, 5 mm about 56.5; the ring ends at (98 + 3) / 2
+    text = CASE + SLOT + HEAD
+    pages = pages_of(made_of(case(text), "low", None, ""))
+    told = " ".join(of.text for page in pages for of in page.items if isinstance(of, Words))
+    assert "least web 2.00 mm, to the barrel; 3.50 mm to the gasket's ring." in told

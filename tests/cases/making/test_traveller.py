@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import pypdf
 import pytest
-from made import CASE, RING
+from made import CASE, RING, ZONE
 
 from cases.cli import DEMO
 from cases.making.make import made_of
@@ -34,8 +34,10 @@ PLACES = [
 ]
 RATED = {
     "verdict": {
-        "design": "low", "sentence": "HOLDS: make low, 3 to 5 um per side. It carries 120 bar.",
-        "rows": [{"design": "low", "status": "holds", "limit_bar": 120.0, "places": PLACES}],
+        "design": "low", "wanted_bar": 100.0, "reliability": 0.9, "worse_bores": [],
+        "heat_flags": [],
+        "rows": [{"design": "low", "status": "holds", "limit_bar": 120.0, "limit_factor": 1.2,
+                  "at_most": False, "share": 0.953, "places": PLACES}],
     },
     "designs": [
         {
@@ -47,6 +49,9 @@ RATED = {
         }
     ],
 }  # fmt: skip
+VERDICT = (  # 120 bar by 6894.757 Pa a psi
+    '"low" holds: 120 bar (1740 psi); 95 of 100 draws carry 100 bar wanted, 90 are asked.'
+)
 EXAMPLES = {"wall": "5.9 mm", "result": "tight", "text": "none"}
 
 
@@ -147,7 +152,7 @@ def test_page_and_paper_say_the_same(written, paper):
     text, words = text_of(papers[paper]), words_of(page)
     assert set(papers[paper].get_fields()) == {name for *_, name in blanks_of(page)}
     for said in (
-        "HOLDS: make low", "abc123", "2026-05-31", "400 (90)", "1000 (225)",
+        VERDICT, "abc123", "2026-05-31", "400 (90)", "1000 (225)",
         "press low / nominal / high +3.0 / +4.0 / +5.0 um (+0.12 / +0.16 / +0.20 thou)",
         "pocket +0.0 / +1.0 um (+0.00 / +0.04 thou), insert +4.0 / +5.0 um",
         "6.20 mm (0.244 in) thick with 0.20 mm (0.008 in) for the deck",
@@ -181,13 +186,52 @@ def test_of_a_bank_a_point_says_its_bore_and_nothing_refers_to_another_page(case
     bank = CASE.replace('bore = "87 mm"', 'bores = 2\npitch = "125 mm"\nbore = "87 mm"')
     bank = bank.replace('"3:00"', '"12:00"').replace('"9:00"', '"6:00"')
     rated = json.loads(json.dumps(RATED))
-    rated["verdict"]["sentence"] += " Another bore is worse, see below."
+    rated["verdict"] |= {"worse_bores": ["Bore 2 is worse."], "design": "high"}
+    rated["designs"].append(rated["designs"][0] | {"design": "high"})
     rated["verdict"]["rows"][0]["places"][0] |= {"x_mm": 125.0 + 45.0, "y_mm": 3.0}
     sheet = traveller_of(
         made_of(case(bank), "low", rated, "", "abc123"), datetime.date(2026, 5, 31)
     )
     assert sheet.worst[0][1] == "tie 9:10 of bore 2, 12.5 mm (0.49 in) down"
-    assert sheet.verdict.endswith("Another bore is worse, see the report.")
+    warned = " Told to make: high. Read what its report says first."
+    assert sheet.verdict == VERDICT + warned
+
+
+def test_the_verdict_of_a_design_stands_on_one_line(case):
+    other = json.loads(json.dumps(RATED))
+    other["verdict"]["design"] = "high"
+    other["designs"].append(other["designs"][0] | {"design": "high"})
+    for rated in (RATED, other):
+        sheet = traveller_of(
+            made_of(case(), "low", rated, "", "abc123"), datetime.date(2026, 5, 31)
+        )
+        page = traveller_pages(
+            made_of(case(), "low", rated, "", "abc123"), sheet
+        )[0]  # fmt: skip
+        assert [of.text for of in page.items if isinstance(of, Words) and '"low"' in of.text] == [
+            sheet.verdict
+        ]
+    bare = json.loads(json.dumps(RATED))
+    bare["verdict"]["wanted_bar"] = None
+    bare["verdict"]["rows"][0] |= {"limit_bar": None, "at_most": True}
+    sheet = traveller_of(made_of(case(), "low", bare, "", ""), datetime.date(2026, 5, 31))
+    assert "holds: 1.20 times the gas load; 95 of 100 draws carry what is wanted" in sheet.verdict
+
+
+def test_a_fit_that_is_not_known_is_not_said_not_to_drop_in(written):
+    page, _ = written(CASE[: CASE.index("[design.fit]")])
+    words = words_of(page)
+    assert "Whether it drops in is not known: the design says nothing of its fit" in words
+    assert "does not drop in" not in words
+    assert "Press in" not in words
+
+
+def test_the_plate_for_an_insert_is_as_thick_as_its_zones(written):
+    page, _ = written(CASE + ZONE)
+    assert (
+        "6.20 mm (0.244 in) thick, 10.20 mm (0.402 in) in its zones, with 0.20 mm (0.008 in) for"
+        in words_of(page)
+    )
 
 
 def test_letters_of_near_points_stand_clear_of_each_other(case):
