@@ -40,7 +40,8 @@ class Fineness:
     far: float  # elsewhere
     grading: float  # growth in the plan [mm/mm]
     roundness: float  # elements round a full circle of fillets and slots of the bore that fires
-    foot: float  # where a tie's fillet comes into the barrel, over its radius [1]
+    foot: float  # where a tie's fillet comes into a wall, over its radius [1]
+    web: float  # at a slot's end, over what it leaves of the insert to the end beside a tie [1]
     thin: float  # layers at the deck, at undersides and at floors of cuts
     thick: float  # other layers down to the cuts
     growth: float  # of layers away from there [mm/mm]
@@ -53,20 +54,21 @@ class Fineness:
 
 FINE = Fineness(
     wall=1.7, thin_wall=0.5, ring=5.0, far=15.0, grading=0.4, roundness=12.0,
-    foot=0.25, thin=2.0, thick=6.0, growth=0.5, below=1.4, root=6.0, floor_bands=THIRDS,
+    foot=0.25, web=0.2, thin=2.0, thick=6.0, growth=0.5, below=1.4, root=6.0, floor_bands=THIRDS,
     tie_bands=THIRDS,
 )  # fmt: skip
 """For a stress to rate by."""
 
 COARSE = Fineness(
     wall=2.1, thin_wall=0.8, ring=7.0, far=20.0, grading=0.6, roundness=8.0,
-    foot=0.7, thin=3.0, thick=9.0, growth=0.8, below=2.0, root=5.0, floor_bands=BANDS,
+    foot=0.25, web=0.3, thin=3.0, thick=9.0, growth=0.8, below=2.0, root=5.0, floor_bands=BANDS,
     tie_bands=FOUR_BANDS, coarseness=1.7,
 )  # fmt: skip
 """For a quick look.
 
 Roots of ties were 5 to 14 % below a fine solid's with fillets under ties in thirds and taller
-layers over them.
+layers over them; where an insert is pressed in beside them another 20 to 40 % without elements as
+small at both of its walls and in what a slot leaves of its end (a fine solid's 3 to 30 %).
 """
 
 OTHER_RINGS = 2.4
@@ -86,6 +88,18 @@ FILLET_GRADING = 1.5
 
 FOOT_GRADING = 1.0
 """The same from where a tie's fillet comes into the barrel."""
+
+ALONG = (0.0, 0.25, 0.5, 0.75, 1.0)
+"""Places along an arc, over its length."""
+
+FOOT_OF_WEB = 0.6
+"""Elements where a tie's fillet comes into a wall, over those at the slot beside it, at most."""
+
+LEAST_WEB = 0.25
+"""Least elements at both. [mm]."""
+
+WEB_GRADING = 1.0
+"""The same from ends of slots. [mm/mm]."""
 
 LEAST_FOOT = 0.4
 """Least elements where a tie's fillet comes into the barrel, over those along walls of cuts."""
@@ -218,6 +232,12 @@ def plan_sizes(columns: Columns, fineness: Fineness) -> list[SizeWishes]:
     others = np.concatenate([wall[:0], *(ring + axis for axis in columns.ends)])
     foot, of_foot = _feet(columns)
     at_foot = np.clip(fineness.foot * of_foot, LEAST_FOOT * fineness.wall, fineness.wall)
+    slots = _slot_ends(columns)
+    between = np.abs(foot[:, None] - slots)
+    at_slots = np.maximum(fineness.web * between.min(axis=0, initial=np.inf), LEAST_WEB)
+    by_web = FOOT_OF_WEB * fineness.web * between.min(axis=1, initial=np.inf)
+    at_foot = np.minimum(at_foot, np.maximum(by_web, LEAST_WEB))
+    near = at_slots < fineness.wall
     wished = [
         SizeWishes(z, size, grading)
         for z, size, grading in (
@@ -226,6 +246,7 @@ def plan_sizes(columns: Columns, fineness: Fineness) -> list[SizeWishes]:
             (wall, across, fineness.grading),
             (middle, np.maximum(round_arc, fineness.wall), FILLET_GRADING),
             (foot, at_foot, FOOT_GRADING),
+            (slots[near], at_slots[near], WEB_GRADING),
         )
         if len(z)
     ]
@@ -233,20 +254,33 @@ def plan_sizes(columns: Columns, fineness: Fineness) -> list[SizeWishes]:
 
 
 def _feet(columns: Columns) -> tuple[NDArray[np.complex128], Floats]:
-    """Where fillets of the firing bore's ties come into its barrel, and their radii. [mm]."""
+    """Where fillets of the firing bore's ties come into its walls, and their radii. [mm].
+
+    Into the barrel alone where no insert ends there.
+    """
     block = columns.plan.block
-    arcs = [one for one in columns.outline.pieces if one.bulge and one.tag.startswith("fillet")]
+    arcs = [one for one in columns.outline.pieces if one.bulge and "fillet" in one.tag.split("|")]
     z = np.array([end for one in arcs for end in (one.start, one.end)], dtype=complex)
     radius = np.array([one.radius for one in arcs for _ in range(2)])
     beside = np.zeros(len(z), dtype=bool)
     for tie in columns.plan.ties:
         if tie.axis == 0:
             away = z * np.conj(tie.ray)
-            reach = tie.feature.width / 2 + tie.feature.fillet + SAME
-            beside |= (away.real > 0) & (np.abs(away.imag) < reach)
-    beside &= np.abs(z) < block.barrel_radius + block.jacket / 3
-    beside[beside] = columns.from_walls(z[beside]) < SAME
+            off = np.abs(away.imag) - tie.feature.width / 2
+            beside |= (away.real > 0) & (off > radius / 2) & (off < radius + SAME)
+    if columns.plan.section.insert is None:
+        beside &= np.abs(z) < block.barrel_radius + block.jacket / 3
     return z[beside], radius[beside]
+
+
+def _slot_ends(columns: Columns) -> NDArray[np.complex128]:
+    """Points along the ends of an insert's slots."""
+    slots = [
+        one
+        for one in columns.outline.pieces
+        if one.tag.startswith("slot") and one.bulge and one.radius < columns.plan.block.jacket
+    ]
+    return np.array([one.point(share) for one in slots for share in ALONG], dtype=complex)
 
 
 def layered(columns: Columns, mesh: SectionMesh, fineness: Fineness) -> SolidMesh:
