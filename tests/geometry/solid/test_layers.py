@@ -7,7 +7,17 @@ import numpy as np
 import pytest
 from prisms import area, area_vectors, node_jacobians, volume_by_part
 
-from geometry import Block, DeckSection, DeeperZone, Insert, ReliefCut, SectionError, Tie, WaterSlot
+from geometry import (
+    Block,
+    DeckSection,
+    DeeperZone,
+    Insert,
+    Register,
+    ReliefCut,
+    SectionError,
+    Tie,
+    WaterSlot,
+)  # fmt: skip
 from geometry.solid.columns import draw_columns, section_of
 from geometry.solid.layers import COARSE, FINE, mesh_solid
 
@@ -128,6 +138,51 @@ def test_floors_and_undersides_rise_into_the_walls_by_their_radius():
     assert tie[:, 2] == pytest.approx(-12 - 3 + np.sqrt(9 - short**2), abs=1e-3)
 
 
+def size_at(mesh, node):
+    """Mean side of the triangles about a node of the deck. [mm]."""
+    corners = mesh.points[mesh.prisms[(mesh.prisms == node).any(axis=1)][:, 12:15]]
+    return np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).mean()
+
+
+def nearest(mesh, *place):
+    """Node of the deck at a place, and how far away it is. [mm]."""
+    away = np.linalg.norm(mesh.points - [*place, 0.0], axis=1)
+    return int(away.argmin()), float(away.min())
+
+
+@pytest.mark.parametrize("fineness", [COARSE, FINE])
+@pytest.mark.parametrize("design", ["bare", "pieces", "a register"])
+def test_where_an_insert_ends_both_walls_are_meshed_finely(fineness, design):
+    """A pocket's corners beside a tie, as cast or as cut; without an insert the barrel's alone."""
+    cut = Register(barrel=0.5, outer_wall=0.75, depth=10) if design == "a register" else None
+    insert = None if design == "bare" else Insert(depth=6, register=cut)
+    mesh = mesh_solid(section_of(PLAIN, insert), fineness)
+    tie, off = PLAIN.ties[0], 0.5 if cut else 0.0
+    barrel, outer = PLAIN.bore / 2 + PLAIN.barrel_wall, PLAIN.outside_radius - PLAIN.outer_wall
+    for face, turn in ((barrel - off, 1), (outer + 1.5 * off, -1)):
+        across = (tie.width / 2 + tie.fillet) * face / (face + turn * tie.fillet)
+        node, away = nearest(mesh, across, math.sqrt(face**2 - across**2))
+        if design == "bare" and turn < 0:
+            assert size_at(mesh, node) > fineness.wall
+        else:
+            assert away < 0.05
+            assert size_at(mesh, node) < 2.5 * max(fineness.foot * tie.fillet, 0.4 * fineness.wall)
+
+
+@pytest.mark.parametrize("fineness", [COARSE, FINE])
+def test_what_a_slot_leaves_of_an_insert_s_end_is_meshed_finely(fineness):
+    """2 mm to the fillet of the tie at 12:00, as against 20 from the one at 6:00."""
+    slot = WaterSlot(clock=0.75, width=5, arc=12)
+    mesh = mesh_solid(section_of(PLAIN, Insert(depth=6, slots=(slot,))), fineness)
+    middle = PLAIN.bore / 2 + PLAIN.barrel_wall + PLAIN.jacket / 2
+    sizes = []
+    for end in (-1, 1):
+        turn = math.radians(30 * slot.clock + end * (slot.arc / 2 - 1.0))
+        node, _ = nearest(mesh, middle * math.sin(turn), middle * math.cos(turn))
+        sizes.append(size_at(mesh, node))
+    assert sizes[0] < 0.6 * sizes[1]
+
+
 def test_roots_of_ties_are_meshed_finely_in_plan_and_depth():
     mesh = mesh_solid(section_of(PLAIN), FINE)
     tie, face = PLAIN.ties[0], PLAIN.bore / 2 + PLAIN.barrel_wall
@@ -135,9 +190,7 @@ def test_roots_of_ties_are_meshed_finely_in_plan_and_depth():
     foot = [across, math.sqrt(face**2 - across**2), 0.0]
     node = int(np.argmin(np.linalg.norm(mesh.points - foot, axis=1)))
     assert mesh.points[node] == pytest.approx(foot, abs=0.05)
-    corners = mesh.points[mesh.prisms[(mesh.prisms == node).any(axis=1)][:, 12:15]]
-    sides = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2)
-    assert sides.mean() < 2 * FINE.foot * tie.fillet
+    assert size_at(mesh, node) < 2 * FINE.foot * tie.fillet
     below = np.linalg.norm(mesh.points[:, :2] - mesh.points[node, :2], axis=1) < 1e-6
     lines = np.sort(-mesh.points[below, 2])
     (k,) = np.flatnonzero(np.diff(lines > tie.depth - 0.01))
