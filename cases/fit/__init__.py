@@ -49,10 +49,12 @@ class FitAdvice(Subject):
 
     def stages(self, case: Any) -> Sequence[Usual]:
         """One; with solids it runs beside the rating."""
+        from cases.life.given import life_given
         from cases.solid.given import solid_given
 
-        given = solid_given(case)
-        by_solid = 40.0 if given.setting == "fine" else 14.0
+        given, heat = solid_given(case), life_given(case).heat
+        fine, coarse = (150.0, 80.0) if heat and heat.follows_gas else (40.0, 14.0)
+        by_solid = fine if given.setting == "fine" else coarse
         usual = by_solid if given.lived and given.swept else 17.0
         return (("other fits", usual),)
 

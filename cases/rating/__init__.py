@@ -119,14 +119,17 @@ class Rating(Subject):
 
     def stages(self, case: Any) -> Sequence[Usual]:
         """The limit by the solid, that by the section, and its band."""
+        from cases.life.given import life_given
         from cases.rating.given import rating_given
         from cases.solid.given import solid_given
 
-        given = solid_given(case)
-        usual = 33.0 if given.setting == "fine" else 11.0
+        given, heat = solid_given(case), life_given(case).heat
+        own = bool(heat and heat.follows_gas)
+        fine, coarse = (95.0, 40.0) if own else (33.0, 11.0)
+        usual = fine if given.setting == "fine" else coarse
         by_solid = (("solid rating", usual),) if given.lived else ()
         band = (("band", 7.0 if given.lived else 12.0),) if rating_given(case).draws > 0 else ()
-        return (*by_solid, ("rating", 3.0), *band)
+        return (*by_solid, ("rating", 25.0 if own else 3.0), *band)
 
     def solve(self, work: Work) -> DesignRating:
         """One design; by its solid first, whose factor is no small thing beside the band's."""
