@@ -28,6 +28,7 @@ from geometry.cut_pieces import (
     caps_of,
     middle_of,
     pocket_loops,
+    shifted_by,
 )
 from geometry.mesh import modeller
 from geometry.planar import Area, Curve, polygon, signed_area
@@ -43,8 +44,6 @@ SLIVER = 1e-3
 """Less is no patch. [rad]."""
 MOST_TURN = 0.7
 """Of a patch about its bore. [rad]."""
-ALIKE = 1e-6
-"""Pieces whose points differ by less from a move along the bank are one shape. [mm]."""
 
 BEYOND = 5.0
 """What is cut off goes so far beyond a piece. [mm]."""
@@ -92,7 +91,7 @@ def write_solids(
         made: list[tuple[CutPiece, Entities]] = []
         for piece in pieces:
             for place, (other, solids) in enumerate(made):
-                if (along := _along(other, piece)) is not None:
+                if (along := shifted_by(other, piece)) is not None:
                     solid = occ.copy(solids)
                     occ.translate(solid, along, 0, 0)
                     volumes.append(volumes[place])
@@ -159,16 +158,6 @@ def _write(gmsh: Any, path: Path) -> None:
     finally:
         os.dup2(kept, 1)
         os.close(kept)
-
-
-def _along(one: CutPiece, other: CutPiece) -> float | None:
-    """How far along the bank a piece of the same shape stands; None of an unlike one. [mm]."""
-    ends = [np.array([[of.start, of.point(0.5)] for of in piece.curves]) for piece in (one, other)]
-    if ends[0].shape != ends[1].shape:
-        return None
-    apart = ends[1] - ends[0]
-    same = np.abs(apart - apart[0, 0]).max() < ALIKE and abs(apart[0, 0].imag) < ALIKE
-    return float(apart[0, 0].real) if same else None
 
 
 def step_volumes(path: Path) -> tuple[float, ...]:

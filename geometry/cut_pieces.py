@@ -26,9 +26,11 @@ CORNER = "corner"
 """Tag of the arc that the insert has for a corner."""
 STEP = 0.1
 """Apart on the middle of an insert at which is asked whose it is. [mm]."""
+ALIKE = 1e-6
+"""Pieces whose points differ by less from a move along the bank are one shape. [mm]."""
 WITHIN = 1e-3
 """Depths that differ by less are one. [mm]."""
-VOLUME_STEP = 0.3
+VOLUME_STEP = 0.13
 """Root of the area that each place stands for over which a volume is summed. [mm]."""
 LEAST_PLACES = 30_000
 """Over the box of a piece, however small."""
@@ -213,6 +215,16 @@ def _around(curves: Sequence[Curve]) -> list[Loop]:
     return [_joined(loop) for loop in loops_around(edges, planar.Area([edges]).holds)]
 
 
+def shifted_by(one: CutPiece, other: CutPiece) -> float | None:
+    """How far along the bank a piece of the same shape stands; None of an unlike one. [mm]."""
+    ends = [np.array([[of.start, of.point(0.5)] for of in piece.curves]) for piece in (one, other)]
+    if ends[0].shape != ends[1].shape:
+        return None
+    apart = ends[1] - ends[0]
+    same = np.abs(apart - apart[0, 0]).max() < ALIKE and abs(apart[0, 0].imag) < ALIKE
+    return float(apart[0, 0].real) if same else None
+
+
 def piece_volumes(
     section: DeckSection, pieces: Sequence[CutPiece], step: float = VOLUME_STEP
 ) -> tuple[float, ...]:
@@ -222,7 +234,16 @@ def piece_volumes(
     depth all along the edge, that times the area.
     """
     caps = [(cap, planar.Area(loops)) for cap, loops in caps_of(section)]
-    return tuple(_volume(section, piece, step, caps) for piece in pieces)
+    found: list[float] = []
+    for piece in pieces:
+        alike = (
+            volume
+            for other, volume in zip(pieces, found, strict=False)
+            if shifted_by(other, piece) is not None
+        )
+        known = next(alike, None)
+        found.append(_volume(section, piece, step, caps) if known is None else known)
+    return tuple(found)
 
 
 def _volume(

@@ -41,6 +41,13 @@ def test_pieces_with_blended_zones_read_back_with_their_volume(section, tmp_path
     assert sum(pocket) == pytest.approx(area * 16.0, rel=1e-6)
 
 
+def test_volumes_of_pieces_with_zones_and_slots_are_summed_closely_enough(section):
+    """To well within what a file may be off by: about the last bore, beside far more places."""
+    pieces = [of for of in cut_pieces(section) if of.bore == 4]
+    found, close = piece_volumes(section, pieces), piece_volumes(section, pieces, 0.05)
+    assert found == pytest.approx(close, rel=4e-4)
+
+
 @pytest.fixture(scope="module")
 def single(section):
     """The same about a bore alone, without slots."""
