@@ -16,7 +16,7 @@ from cases.life.heat import gas_film
 from cases.life.life import life_of
 from cases.life.steps import WARM, WARM_GAS, EngineState
 from cases.rating import own_heat, solid
-from cases.rating.band import STRENGTH, draw_limits, solve_around
+from cases.rating.band import STRENGTH, draw_inputs, draw_limits, solve_around
 from cases.rating.depth_band import draws_of, judging_of, read_fit
 from cases.rating.judge import Judge
 from cases.rating.own_heat import SAME_LOAD, at_own_heat, that_tell
@@ -443,6 +443,36 @@ def test_another_fit_is_at_the_heat_of_its_own_load(case_of, um):
     (state,) = hot.life.states(EngineState.WARM, 1.0, (hot.at_worst(EngineState.WARM),))
     told = hot.over_yield(EngineState.WARM, recover(state.solution))
     assert one.over_yield[WARM_GAS] == pytest.approx(told)
+
+
+@pytest.mark.slow
+def test_what_draws_of_a_fit_carry_hangs_not_on_which_is_stated(case_of):
+    """Read from a solid that states another fit, and from one that states it.
+
+    Bundled block, coarse, nine of ten draws: at 35 um 1.115 as stated and where 40 is, at 40 um
+    1.185 as stated and 1.16 where 35 is, at 44 um 1.15 both as stated and where 40 is.
+    """
+
+    def rated(um):
+        fit = LOOSE.replace('"20 um"', f'"{um} um"')
+        case = case_of(TEXT, TIES, fit, OURS, "[rating]\ndraws = 400\n")
+        load, (design,) = gas_load(case), case.designs
+        pressed, mesh = instants(case, load)[:4], _meshed(case, design, "coarse")
+        rating, loads, heats = solid.rate_solid(solid_life(case, design, load, pressed, mesh))
+        return rating.limit.factor, loads, that_tell(load, heats, loads.heated_by)[0]
+
+    def carried(judging, solved):
+        _, effects = draw_inputs(judging.wishes, judging, solved, [])
+        return np.quantile(draw_limits(judging, solved, effects), [0.1, 0.5])
+
+    limit, loads, _ = rated(20)
+    other = loads.with_interference(0.014, limit)
+    near, *_ = limit_near(other, limit)
+    read = carried(judging_of(other), read_fit(other, near))
+    alone, own, heats = rated(14)
+    draws = draws_of(own, alone, heats)
+    assert near == pytest.approx(alone, rel=0.03)
+    assert read == pytest.approx(carried(draws.judging, draws.solved), rel=0.04)
 
 
 def test_a_rating_tells_a_band_at_its_own_heat(case_of):
