@@ -16,7 +16,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
 from geometry.clock import clock_to_angle
@@ -31,6 +30,7 @@ from geometry.cut_pieces import (
     shifted_by,
 )
 from geometry.mesh import modeller
+from geometry.overlay import common_area
 from geometry.planar import Area, Curve, polygon, signed_area
 from geometry.section import Block, DeckSection, DeeperZone, Insert
 from geometry.section_mesh import blend_length, run_out
@@ -44,7 +44,6 @@ SLIVER = 1e-3
 """Less is no patch. [rad]."""
 MOST_TURN = 0.7
 """Of a patch about its bore. [rad]."""
-
 BEYOND = 5.0
 """What is cut off goes so far beyond a piece. [mm]."""
 
@@ -217,16 +216,13 @@ def _piece(occ: Any, piece: CutPiece, block: Block, insert: Insert, by: float) -
 
 def _overlap(some: Sequence[Patch], others: Sequence[Patch]) -> bool:
     """Whether patches lie over others in plan."""
-    one, other = (
-        [shapely.Polygon([(z.real, z.imag) for z in _corners(at)]) for at, _ in patches]
-        for patches in (some, others)
-    )
-    return any(a.intersection(b).area > WITHIN for a in one for b in other)
+    one, other = ([[_edge(at)] for at, _ in patches] for patches in (some, others))
+    return any(common_area(a, b) > WITHIN for a in one for b in other)
 
 
-def _corners(at: Places) -> list[complex]:
-    """Of a patch in plan, in order."""
-    return [complex(z) for z in (at[0, 0], at[-1, 0], at[-1, -1], at[0, -1])]
+def _edge(at: Places) -> list[Curve]:
+    """Of a patch in plan: straight lines between its corners."""
+    return polygon([complex(z) for z in (at[0, 0], at[-1, 0], at[-1, -1], at[0, -1])])
 
 
 def _shaped(
@@ -245,9 +241,7 @@ def _shaped(
     around = polygon([low, complex(high.real, low.imag), high, complex(low.real, high.imag)])
     beside = _prism(occ, [around], insert.depth, deepest + BEYOND, by)
     columns = [
-        of
-        for at, _ in patches
-        for of in _prism(occ, [polygon(_corners(at))], 0.0, deepest + 2 * BEYOND, by)
+        of for at, _ in patches for of in _prism(occ, [_edge(at)], 0.0, deepest + 2 * BEYOND, by)
     ]
     off = [occ.cut(beside, columns)[0]]
     off += [_below(occ, at, depth, deepest + BEYOND, by) for at, depth in patches
@@ -267,13 +261,13 @@ def _may_reach(zone: DeeperZone, block: Block, bore: int, z: Places) -> bool:
 
 def _meets(piece: CutPiece, at: Places) -> bool:
     """Whether a piece reaches into a patch of the plan."""
-    corners = _corners(at)
+    around = _edge(at)
     edge = np.concatenate(
         [curve.points(np.linspace(0, 1, 2 + math.ceil(2 * curve.length))) for curve in piece.curves]
     )
     return bool(
-        Area([polygon(corners)]).holds(edge).any()
-        or Area(piece.loops).holds(np.array(corners)).any()
+        Area([around]).holds(edge).any()
+        or Area(piece.loops).holds(np.array([side.start for side in around])).any()
     )
 
 
@@ -339,7 +333,7 @@ def _half_way(block: Block, bore: int, towards: float) -> float | None:
 def _below(occ: Any, at: Places, depth: Floats, bottom: float, by: float) -> Entities:
     """What lies below a patch of the underside, one polynomial through its points."""
     if np.ptp(depth) < WITHIN:
-        return _prism(occ, [polygon(_corners(at))], float(depth.min()), bottom, by)
+        return _prism(occ, [_edge(at)], float(depth.min()), bottom, by)
     grid = np.stack([at.real + by, at.imag, -depth], axis=-1)
     net = np.moveaxis(_bernstein(np.moveaxis(grid, 1, 0)), 0, 1)
     if len(net) > 2:

@@ -5,6 +5,8 @@ import re
 import shutil
 import subprocess
 import sys
+import tomllib
+from importlib.metadata import packages_distributions
 from pathlib import Path
 
 import pytest
@@ -13,6 +15,8 @@ ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text()
 START = re.findall(r"^```sh start\n(.*?)^```$", README, re.M | re.S)
 LAYERS = ["geometry", "fea", "cases"]
+EXTRAS = ["cluster", "page"]
+"""What two verbs say how to get, where it is missing."""
 
 
 def test_two_commands_do_all_the_set_up():
@@ -116,14 +120,33 @@ def test_ci_refuses_other_than_two_commands(run_ci, readme, lines):
     assert called == []
 
 
+def imported(path):
+    """First names of the modules that a file imports."""
+    names = []
+    for node in ast.walk(ast.parse(path.read_text())):
+        names += [a.name for a in node.names] if isinstance(node, ast.Import) else []
+        names += [node.module or ""] if isinstance(node, ast.ImportFrom) else []
+    return {name.split(".")[0] for name in names}
+
+
 @pytest.mark.parametrize("layer", LAYERS)
 def test_nothing_imports_upwards(layer):
     above = LAYERS[LAYERS.index(layer) + 1 :]
     for path in (ROOT / layer).rglob("*.py"):
-        for node in ast.walk(ast.parse(path.read_text())):
-            names = [a.name for a in node.names] if isinstance(node, ast.Import) else []
-            names += [node.module or ""] if isinstance(node, ast.ImportFrom) else []
-            assert not {name.split(".")[0] for name in names} & set(above), path
+        assert not imported(path) & set(above), path
+
+
+def test_all_that_is_imported_is_installed_with_it():
+    """Without the test extra: what is missing then, no test would miss."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
+    extras = [of for extra in EXTRAS for of in project["optional-dependencies"][extra]]
+    wanted = [*project["dependencies"], *extras]
+    named = {re.match(r"[\w.-]+", of)[0].lower() for of in wanted}
+    owner = packages_distributions()
+    for layer in LAYERS:
+        for path in (ROOT / layer).rglob("*.py"):
+            for name in imported(path) - sys.stdlib_module_names - set(LAYERS):
+                assert named & {of.lower() for of in owner[name]}, (path, name)
 
 
 def test_only_its_own_file_imports_the_mesher():
