@@ -52,8 +52,8 @@ class FitAdvice(Subject):
         from cases.life.given import life_given
         from cases.solid.given import solid_given
 
-        given, heat = solid_given(case), life_given(case).heat
-        fine, coarse = (150.0, 80.0) if heat and heat.follows_gas else (40.0, 14.0)
+        given, own = solid_given(case), life_given(case).heat_follows_gas
+        fine, coarse = (150.0, 80.0) if own else (40.0, 14.0)
         by_solid = fine if given.setting == "fine" else coarse
         usual = by_solid if given.lived and given.swept else 17.0
         return (("other fits", usual),)

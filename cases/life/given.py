@@ -270,6 +270,11 @@ class LifeInput:
         return bool(self.fits)
 
     @property
+    def heat_follows_gas(self) -> bool:
+        """Whether there is heat, and it follows the gas load."""
+        return self.heat is not None and self.heat.follows_gas
+
+    @property
     def liner_opens(self) -> bool:
         """Whether the liner is a piece of its own, whose joint can open and slide."""
         return self.liner_joint != CAST_IN

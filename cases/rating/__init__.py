@@ -123,8 +123,7 @@ class Rating(Subject):
         from cases.rating.given import rating_given
         from cases.solid.given import solid_given
 
-        given, heat = solid_given(case), life_given(case).heat
-        own = bool(heat and heat.follows_gas)
+        given, own = solid_given(case), life_given(case).heat_follows_gas
         fine, coarse = (95.0, 40.0) if own else (33.0, 11.0)
         usual = fine if given.setting == "fine" else coarse
         by_solid = (("solid rating", usual),) if given.lived else ()

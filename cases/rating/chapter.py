@@ -302,7 +302,7 @@ def rating_chapters(result: CaseResult) -> tuple[Chapter, ...]:
         "gas": gas_of(result),
         "limit_meaning": limit_meaning(gas_of(result), rated),
         "life_input": life_given(case),
-        "follows": (heat := life_given(case).heat) is not None and heat.follows_gas,
+        "follows": life_given(case).heat_follows_gas,
         "liner_unknown": liner_unknown(case),
         "liner_um": 1000 * counted_interference(case) if case.block.liner else None,
         "place_of": lambda spot: place_of(case.block, spot),

@@ -120,34 +120,6 @@ class Task:
 
 
 @dataclass(frozen=True, eq=False, slots=True)
-class Since:
-    """A solved state whose sets are begun from.
-
-    Attributes
-    ----------
-    jumps : ndarray, shape (3 k,)
-        [mm]
-    push : ndarray, shape (3 k,)
-        Force of the rest on the part. [N]
-    overlap : ndarray, shape (k,)
-        [mm]
-    """
-
-    jumps: Array
-    push: Array
-    overlap: Array
-
-    def to(self, task: Task, share: float, joint: CondensedJoint) -> Task:
-        """A task that lies so far from what this state solves, 0, to another, 1."""
-        load = joint.stiffness @ self.jumps - joint.springs * self.jumps - self.push
-        return replace(
-            task,
-            load=load + share * (task.load - load),
-            overlap=self.overlap + share * (task.overlap - self.overlap),
-        )
-
-
-@dataclass(frozen=True, eq=False, slots=True)
 class Found:
     """What sets led to.
 
@@ -171,6 +143,31 @@ class Found:
     def friction(self) -> Array:
         """Of the part on the rest, shape (2, k). [N]."""
         return -self.push[len(self.push) // 3 :].reshape(2, -1)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Since:
+    """A solved state whose sets are begun from.
+
+    Attributes
+    ----------
+    found : Found
+    overlap : ndarray, shape (k,)
+        That it was found for. [mm]
+    """
+
+    found: Found
+    overlap: Array
+
+    def to(self, task: Task, share: float, joint: CondensedJoint) -> Task:
+        """A task that lies so far from what this state solves, 0, to another, 1."""
+        jumps, push = self.found.jumps, self.found.push
+        load = joint.stiffness @ jumps - joint.springs * jumps - push
+        return replace(
+            task,
+            load=load + share * (task.load - load),
+            overlap=self.overlap + share * (task.overlap - self.overlap),
+        )
 
 
 class CondensedJoint:

@@ -49,6 +49,7 @@ from fea.solid.coulomb import (
     QUICK,
     SEARCH,
     CondensedJoint,
+    Found,
     Search,
     SearchSettings,
     Sets,
@@ -717,7 +718,7 @@ class FittedSolid:
             if not ended.settled:
                 raise self._error(ended)
             sets = ended.sets
-            since = Since(ended.found.jumps, ended.found.push, task.overlap)
+            since = Since(ended.found, task.overlap)
             unknowns = np.empty(len(load))
             unknowns[self._order] = yield half, ended.found.jumps
             displacement = self._to_nodes @ (unknowns + known)
@@ -833,7 +834,7 @@ class FittedSolid:
         live = self._live
         push = -np.concatenate([state.force[None], state.friction])[:, live]
         jumps = state.jumps.reshape(3, -1)[:, live]
-        return Since(jumps.ravel(), push.ravel(), -jumps[0] - state.gap[live])
+        return Since(Found(jumps.ravel(), push.ravel()), -jumps[0] - state.gap[live])
 
     def _error(self, ended: Search) -> SolidContactError:
         """With the side where most is in doubt, and the worst place there."""

@@ -87,7 +87,7 @@ FILLET_GRADING = 1.5
 """How fast elements grow away from fillets in the plan. [mm/mm]."""
 
 FOOT_GRADING = 1.0
-"""The same from where a tie's fillet comes into the barrel."""
+"""The same from where a tie's fillet comes into a wall."""
 
 ALONG = (0.0, 0.25, 0.5, 0.75, 1.0)
 """Places along an arc, over its length."""
@@ -102,7 +102,7 @@ WEB_GRADING = 1.0
 """The same from ends of slots. [mm/mm]."""
 
 LEAST_FOOT = 0.4
-"""Least elements where a tie's fillet comes into the barrel, over those along walls of cuts."""
+"""Least elements where a tie's fillet comes into a wall, over those along walls of cuts."""
 
 NEAR_CUTS = 0.6
 """Weight of what layers need at the relief cuts over what they need elsewhere."""

@@ -196,7 +196,7 @@ def test_what_sets_after_sets_miss_is_followed_from_a_load_that_is_solved(hard):
     half = replace(task, load=task.load / 2)
     before = from_all_closed(joint, half, QUICK)
     assert before.settled
-    since = Since(before.found.jumps, before.found.push, half.overlap)
+    since = Since(before.found, half.overlap)
     assert since.to(task, 0.0, joint).load == pytest.approx(half.load)
     assert since.to(task, 1.0, joint).load == pytest.approx(task.load)
     piece = np.zeros(K, dtype=np.int64)
