@@ -13,13 +13,10 @@ from collections.abc import Mapping
 
 from cases.base.faults import RunError
 from cases.gas.solve import GasLoad, at_load
-from cases.rating.own_heat import SAME_LOAD
+from cases.rating.own_heat import SAME_LOAD, WIDE
 from cases.solid.life import FittedSolidLife
 from fea.heat import HeatError
 from fea.solid.fitted import FittedSolid
-
-WIDE = 1.4
-"""Factor between gas loads whose heat is solved."""
 
 
 class Heats:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Generic, TypeVar
 
 from cases.base.faults import RunError
@@ -36,8 +37,9 @@ LARGEST_STEP = 2.5
 """Factor from one load whose heat is tried to the next, at most."""
 LEAST_FALL = 0.5
 """What the logarithm of limit over load falls by with that of the load, at least."""
-APART = 1.15
-"""Factor between loads whose heats tell what heat does from one to the other, at least."""
+APART, WIDE = 1.15, 1.4
+"""Factor between loads whose heats tell what heat does from one to the other, at least; and where
+what lies between decides, at most: a joint that comes to press as it warms makes a kink there."""
 NOT_SETTLED = "heat and limit don't settle: "
 COOLER = 0.8
 """A load over that of the limit whose heat tells what less of it does, where no other does."""
@@ -175,7 +177,8 @@ def that_tell(
 ) -> tuple[list[tuple[float, T]], tuple[str, ...]]:
     """Heats that tell what heat does from load to load, that of the limit first; none if too few.
 
-    Those ``APART`` from one another; where that leaves the limit's alone, one of less load too.
+    Those ``APART`` from one another; where that leaves the limit's alone, one of less load too. Of
+    less load than the limit, where weak draws break, none are more than ``WIDE`` from the next.
 
     Parameters
     ----------
@@ -191,6 +194,7 @@ def that_tell(
     heats : list of tuple
     notes : tuple of str
         That all draws of a band are at the heat of the limit, where so; else each is at its own.
+        And what could not be solved between.
     """
     if not heats:
         return [], ()
@@ -203,7 +207,21 @@ def that_tell(
             why = f"no other could be solved ({error})"
     if len(kept) == 1:
         return [], (f"the draws of the band are all at the heat of the limit: {why}.",)
-    return kept, ()
+    notes = []
+    below = sorted(factor for factor, _ in kept if factor <= limit)
+    for low, high in pairwise(below):
+        parts = math.ceil(math.log(high / low, WIDE) - SAME_LOAD)
+        for part in range(1, parts):
+            factor = low * (high / low) ** (part / parts)
+            try:
+                if load := at_load(gas, factor):
+                    kept.append((factor, heated(load)))
+            except RunError as error:
+                notes.append(
+                    f"the heat of {factor:.3g} times the asked load is read between others, as it "
+                    f"could not be solved ({error})."
+                )
+    return kept, tuple(notes)
 
 
 def those_apart(heats: Sequence[tuple[float, T]]) -> list[tuple[float, T]]:

@@ -1,6 +1,7 @@
 """A limit at the heat of its own load: the search, and lives that are heated otherwise."""
 
 import math
+import re
 from contextlib import nullcontext
 from dataclasses import replace
 from types import SimpleNamespace
@@ -323,6 +324,25 @@ def test_heats_that_are_alike_tell_nothing_of_what_more_of_it_does():
 
 
 @pytest.mark.usefixtures("known")
+def test_heats_of_less_load_than_the_limit_are_near_enough_to_read_between():
+    """Above it as far apart as they are."""
+    kept, notes, less = at_heats([0.55, 1.0, 1.3, 2.5], 1.2)
+    assert less == [pytest.approx(0.55**0.5)]
+    assert sorted(factor for factor, _ in kept) == pytest.approx([0.55, 0.55**0.5, 1.0, 1.2, 2.5])
+    assert notes == ()
+
+
+@pytest.mark.usefixtures("known")
+def test_a_heat_between_that_cannot_be_solved_is_told():
+    def heated(_load):
+        raise RunError("contact is not found.")
+
+    kept, notes = that_tell(None, [(1.0, "own"), (0.5, "low")], heated)
+    assert kept == [(1.0, "own"), (0.5, "low")]
+    assert [re.search("of (.*) times.*contact", of)[1] for of in notes] == ["0.63", "0.794"]
+
+
+@pytest.mark.usefixtures("known")
 def test_where_only_the_limits_heat_was_solved_that_of_less_load_is():
     kept, _, less = at_heats([1.0], 1.05)
     assert kept == [(1.05, "own"), (pytest.approx(0.84), "less")]
@@ -405,6 +425,7 @@ def test_each_draw_of_a_solid_is_at_the_heat_of_its_own_load(case_of, designs):
     loads.begin()
     further = [1.4] if designs == BARE else [0.6, 1.4]
     heats = [(1.0, loads), *((of, loads.heated_by(at_load(load, of))) for of in further)]
+    heats, _ = that_tell(load, heats, loads.heated_by)
     draws = draws_of(loads, 1.0, heats)
     limits = draw_limits(draws.judging, draws.solved, drawn(draws.judging.materials))
     for strength, limit in zip(STRENGTHS, limits, strict=True):
