@@ -124,6 +124,24 @@ def test_it_says_and_writes_how_the_insert_goes_in(make):
     assert sorted(of.name for of in folder.iterdir()) == files
 
 
+def test_the_page_tells_the_cutter_of_the_pocket(make):
+    cutters = '[making]\ncutter = "4 mm"\npocket_cutter = "5 mm"\n'
+    told, folder = make(WARM.replace("[making]\n", cutters))
+    assert told.exit_code == 0, told.output
+    page = page_of(folder)
+    assert "CUTTER the middle of a cutter of 4 mm goes around outline and slots" in page
+    assert "POCKET_CUTTER one of 5 mm along the walls of the pocket" in page
+    sheets = [ElementTree.parse(of).getroot() for of in sorted(folder.glob("sheet-*-a4.svg"))]
+    words = " ".join("".join(sheet.itertext()) for sheet in sheets)
+    assert re.search(r"Cutter of the insert 4(\.0+)? mm, of the\s*pocket 5(\.0+)? mm", words), words
+
+
+def test_the_inside_of_a_ring_is_no_slot(make):
+    _, folder = make(WARM.replace('depth = "6 mm"', 'depth = "6 mm"\nform = "ring"'))
+    captions = re.findall(r"<caption>(.*?)</caption>", page_text(folder))
+    assert [of for of in captions if of in ("Outline", "Inside", "Slot 1")] == ["Outline", "Inside"]
+
+
 def test_it_says_what_it_is_at(make, monkeypatch):
     monkeypatch.setattr(cases.base.progress, "SILENT_AT_FIRST", 0.001)
     told, _ = make()

@@ -211,6 +211,10 @@ def test_the_verdict_of_a_design_stands_on_one_line(case):
         assert [of.text for of in page.items if isinstance(of, Words) and '"low"' in of.text] == [
             sheet.verdict
         ]
+    most = json.loads(json.dumps(RATED))
+    most["verdict"]["rows"][0]["at_most"] = True
+    sheet = traveller_of(made_of(case(), "low", most, "", ""), datetime.date(2026, 5, 31))
+    assert sheet.verdict == VERDICT.replace("holds: ", "holds: at most ")
     bare = json.loads(json.dumps(RATED))
     bare["verdict"]["wanted_bar"] = None
     bare["verdict"]["rows"][0] |= {"limit_bar": None, "at_most": True}
@@ -221,6 +225,7 @@ def test_the_verdict_of_a_design_stands_on_one_line(case):
 def test_a_fit_that_is_not_known_is_not_said_not_to_drop_in(written):
     page, _ = written(CASE[: CASE.index("[design.fit]")])
     words = words_of(page)
+    assert "Not known how: block 20 degC" in words
     assert "Whether it drops in is not known: the design says nothing of its fit" in words
     assert "does not drop in" not in words
     assert "Press in" not in words

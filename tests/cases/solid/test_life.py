@@ -1,6 +1,7 @@
 """A solid as it is made: films by depth, what heat and fit do, what can't be told."""
 
 from copy import copy
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -8,7 +9,7 @@ from bench import BARE, BLOCK, ENGINE, FIT, GAS, HEAT, RING, TIES
 
 from cases import RunError, solve_solid
 from cases.coolant.film import wet_film
-from cases.gas.solve import gas_load
+from cases.gas.solve import at_load, gas_load
 from cases.life.given import life_given
 from cases.life.life import SAME_TEMPERATURE
 from cases.life.steps import EngineState
@@ -16,6 +17,7 @@ from cases.solid.gas import HELD, instants
 from cases.solid.heat import films_of, reached, worked_out
 from cases.solid.joint import joint_sides
 from cases.solid.life import (
+    Conduction,
     FittedSolidLife,
     OnePieceSolid,
     life_materials,
@@ -296,6 +298,39 @@ def test_heat_settles_by_all_that_a_turn_asks_for(fitted, monkeypatch, by):
         return
     with pytest.raises(RunError, match=f"the temperature still moves by {by:.0f} K"):
         near._warm_up()
+
+
+def test_the_heat_of_another_load_is_that_of_the_load(fitted, monkeypatch):
+    near, asked = copy(fitted), []
+
+    def conducting(load, *_):
+        asked.append(load)
+        return ByShare(fitted.temperature, 5.0)
+
+    monkeypatch.setattr(near, "_conducting", conducting)
+    other = replace(fitted.load)
+    warm = near.conducted(other)
+    assert asked[0] is other
+    np.testing.assert_allclose(warm.temperature, fitted.temperature + 5.0)
+
+
+@pytest.mark.parametrize("more", [1.0, 1.4])
+def test_a_solid_is_heated_by_another_load_as_if_it_were_drawn_for_it(case_of, more):
+    """Conduction that is kept, and one anew; hotter by more load."""
+    text = SHORT.replace(GAS, ENGINE)
+    case = case_of(text, TIES, BARE, "[heat]\n" + HEAT.split('700 degC"\n')[1])
+    load, heat = gas_load(case), life_given(case).heat
+    mesh, materials = (
+        _meshed(case, case.designs[0], "coarse"),
+        life_materials(case, case.designs[0]),
+    )
+    first = Conduction(heat, case, load, mesh, materials, None)
+    cooler, other = first.solve(), at_load(load, more)
+    found = first.under(other).solve()
+    np.testing.assert_allclose(
+        found, Conduction(heat, case, other, mesh, materials, None).solve(), atol=0.05
+    )
+    assert (found.max() > cooler.max() + 5) == (more > 1)
 
 
 def test_fits_are_half_of_the_interference_and_a_ledge_stands_free(fitted):
