@@ -256,7 +256,8 @@ def plan_sizes(columns: Columns, fineness: Fineness) -> list[SizeWishes]:
 def _feet(columns: Columns) -> tuple[NDArray[np.complex128], Floats]:
     """Where fillets of the firing bore's ties come into its walls, and their radii. [mm].
 
-    Into the barrel alone where no insert ends there.
+    Where no insert ends there into the barrel alone. Where one does, also where lines part the
+    fillets just inside: there roots are pulled hardest.
     """
     block = columns.plan.block
     arcs = [one for one in columns.outline.pieces if one.bulge and "fillet" in one.tag.split("|")]
@@ -270,6 +271,7 @@ def _feet(columns: Columns) -> tuple[NDArray[np.complex128], Floats]:
             beside |= (away.real > 0) & (off > radius / 2) & (off < radius + SAME)
     if columns.plan.section.insert is None:
         beside &= np.abs(z) < block.barrel_radius + block.jacket / 3
+        beside[beside] = columns.from_walls(z[beside]) < SAME
     return z[beside], radius[beside]
 
 
