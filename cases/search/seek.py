@@ -51,7 +51,7 @@ AT_ONCE = 4
 """Of those, how many before the correction is learned again."""
 COARSE_ERROR = 0.06
 """Of what a coarse solid tells, until the fine one has judged two (judgement)."""
-FITS = 4
+FITS = 6
 """Interferences, at the most, that a design is judged at with its mesh and factor."""
 FIT = "interference"
 """The free number that asks for neither anew."""
@@ -59,7 +59,7 @@ ALL_REFUSED = 2 * POPULATION
 """Designs after which the demands are told to contradict, where none has kept all of them."""
 
 Tell = Callable[[str, int, int, str], None]
-"""Told what is at work ("coarse" or "fine"), how many are done, of how many, and the best."""
+"""Told what is at work ("coarse", "fine", or "walls" before them), how many are done, of how many, and the best."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -336,6 +336,7 @@ class Search:
                 key = f"{code_hash()}{self.hands.inputs(task.case(self.hands))}-walls"
                 said = self.store.result(key)
                 if said is None:
+                    self.tell("walls", 0, 1, "")
                     said = self._ask(wall_shifts, task).result()
                     self.store.keep("walls", [(key, {}, said)])
                 self._walls = {name: tuple(of) for name, of in said.items()}
