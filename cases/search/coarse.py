@@ -9,8 +9,8 @@ first start of each load step serve all fits. Every other one is solved, and two
 tolerance beyond the least and the most: each draw's fit is read between these, and so is a design
 whose own fit lies between (as far apart as 8 um limits are off by 3 %). One in three of the crank
 angles is solved, that of most pressure among them. What thinner walls do to the limit is taken from
-the design that the search begins with (:func:`wall_shifts`), by its section, as one more solid would
-cost as much as the design itself.
+the design that the search begins with (:func:`wall_shifts`), by its section, as one more solid
+would cost as much as the design itself.
 """
 
 from __future__ import annotations

@@ -59,7 +59,8 @@ ALL_REFUSED = 2 * POPULATION
 """Designs after which the demands are told to contradict, where none has kept all of them."""
 
 Tell = Callable[[str, int, int, str], None]
-"""Told what is at work ("coarse", "fine", or "walls" before them), how many are done, of how many, and the best."""
+"""Told what is at work ("coarse", "fine", or "walls" before them), how many are done, of how many,
+and the best."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
