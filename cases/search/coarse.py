@@ -90,6 +90,7 @@ def wall_shifts(hands: Hands, task: Task) -> dict[str, tuple[float, float, float
     """
     (design,) = hands.solve(task.case(hands), None).designs
     band = rating_of(design).band
+    give_back()
     return {name: of for name, of in (band.shifts if band else {}).items() if name != FIT}
 
 

@@ -16,19 +16,20 @@ class Saying:
 
     def __init__(self) -> None:
         self._said = -SILENT_FOR
+        self._at = ""
         self._begun: dict[str, tuple[float, int]] = {}
 
     def __call__(self, setting: str, done: int, most: int, best: str) -> None:
-        """One line, unless the last was just said."""
+        """One line, unless the last of the same kind was just said."""
         if setting == "walls":
             told = "what its walls do to the design to begin with, by its section: a minute or so"
             print(told, file=sys.stderr, flush=True)
             return
         now = monotonic()
         since, before = self._begun.setdefault(setting, (now, done))
-        if now - self._said < SILENT_FOR and done < most:
+        if setting == self._at and now - self._said < SILENT_FOR and done < most:
             return
-        self._said = now
+        self._said, self._at = now, setting
         parts = [f"{setting} solids: {done} of {most} designs", best]
         if done > before and done < most:
             parts.append(time_left((now - since) / (done - before) * (most - done)))

@@ -11,6 +11,7 @@ from cases.base.toml import load_toml
 from cases.base.units import parse_duration
 from cases.bores.given import every_bore, firing
 from cases.case import Case
+from cases.rating.given import rating_given
 from cases.search.evaluate import BARE, Hands, Task
 from cases.search.given import search_given
 from cases.solid.given import solid_given
@@ -47,6 +48,9 @@ def case_to_search(
     if solid_given(case).alone:
         text = "One piece and cold it is not rated, so nothing can be found. Leave [solid] out."
         raise CaseError(str(path), [Fault("solid", text)])
+    if not rating_given(case).draws:
+        text = "A search weighs the load that most draws carry. Leave it out, or give 200 or more."
+        raise CaseError(str(path), [Fault("rating.draws", text, "0")])
     if every_bore(case):
         bore = rated_bore(case)
         if bore is None:

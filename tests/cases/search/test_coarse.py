@@ -3,11 +3,14 @@
 from dataclasses import replace
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
 from bench import BARE, BLOCK, TIES
 from search_stubs import CUT, HANDS, UNIFORM
 
+from cases.base.faults import RunError
 from cases.base.toml import load_toml
+from cases.rating.band import Solved
 from cases.search import coarse
 from cases.search.coarse import fewer, judge_alike
 from cases.search.evaluate import BARE as BARE_TABLE
@@ -24,12 +27,80 @@ def test_of_the_crank_angles_that_of_most_pressure_is_kept():
     assert fewer(pressed[:1]) == tuple(pressed[:1])
 
 
-def test_a_fit_without_a_limit_takes_none_from_those_beside_it():
-    at = coarse._AtFit(
-        loads=None, limit=None, solved=None, tried=2.0, governs="", out_of_round_um=1.0
+def at_fit(out_of_round=1.0, governs="", heats=(1.0, 1.4)):
+    """What was solved at a fit."""
+    solved = Solved(
+        fits=np.zeros(1), loads=np.array([0.0, 1.0]), places=(), yielding=np.zeros((1, 2)),
+        heats=np.array(heats),
+    )  # fmt: skip
+    return coarse._AtFit(solved=solved, governs=governs, out_of_round_um=out_of_round)
+
+
+def test_a_design_between_two_fits_is_told_of_both():
+    solved = {0.02: at_fit(30.0, "barrel"), 0.03: at_fit(40.0, "tie")}
+    told = coarse._beside(solved, 0.024)
+    assert told.out_of_round_um == pytest.approx(34)
+    assert told.governs == "barrel"
+    told = coarse._beside(solved, 0.03)
+    assert (told.out_of_round_um, told.governs) == (40.0, "tie")
+
+
+class Loads:
+    """A solid at an interference; above 30 um its contact is not found."""
+
+    life = object.__new__(coarse.FittedSolidLife)
+    life.fit = SimpleNamespace(tolerance=0.005, compound=None)
+
+    def __init__(self, fit, asked):
+        self.fit, self.asked = fit, asked
+
+    def with_interference(self, fit, factor):
+        assert factor == 1.0
+        self.asked.append((self.fit, fit))
+        if fit > 0.03:
+            raise RunError("not found")
+        return Loads(fit, self.asked)
+
+
+def test_every_other_fit_is_solved_from_the_one_before_it_and_none_beyond_one_not_found(
+    monkeypatch,
+):
+    asked, read = [], []
+
+    def bands(draws, shifts, others, stated):
+        read.extend(stated)
+        return stated
+
+    monkeypatch.setattr(coarse, "bands_at", bands)
+    alike = SimpleNamespace(
+        _solved=lambda loads, factors: at_fit(1000 * loads.fit), _found=lambda at, band: band
     )
-    told = coarse._Alike._found(SimpleNamespace(told={}), at, None)
-    assert told == "no limit was found by its solid"
+    fits = [0.034, 0.014, 0.026, 0.022, 0.018, 0.030]
+    draws = SimpleNamespace(judging=None)
+    told = coarse._Alike._swept(
+        alike, fits, 3, {}, draws, at_fit(22.0), Loads(0.022, asked), (1.4,)
+    )
+    assert [(round(a, 3), round(b, 3)) for a, b in asked] == [
+        (0.022, 0.03), (0.03, 0.039), (0.022, 0.014), (0.014, 0.009)
+    ]  # fmt: skip
+    assert told == ["not found", *(pytest.approx(1000 * fit) for fit in fits[1:])]
+
+
+@pytest.mark.parametrize(("limit", "beyond"), [(1.2, False), (1.75, True)])
+def test_what_draws_carry_beyond_all_that_was_solved_is_told_as_at_least(
+    monkeypatch, limit, beyond
+):
+    # heats of 1.0 and 1.4 of the wanted load tell of 1.4 * 1.3
+    monkeypatch.setattr(coarse, "stands", lambda gas, factor: SimpleNamespace(pressure_mpa=1.0))
+    told = dict.fromkeys(
+        ("hottest_degc", "wetted_mm2", "mass_g"), None
+    ) | {"open_mm2": 1.0, "taken_mm3": 1.0, "machining_mm3": 1.0, "doubts": ()}  # fmt: skip
+    band = SimpleNamespace(
+        limit=limit, pressure_mpa=(1.0, 2.0, 3.0), factor=(1.0, 1.5, 1.8), carries=0.9
+    )
+    found = coarse._Alike._found(SimpleNamespace(gas=None, told=told), at_fit(), band)
+    assert found.at_least == beyond
+    assert (found.low_bar, found.high_bar) == (10.0, None)
 
 
 def tasks_of(tmp_path, *fits):

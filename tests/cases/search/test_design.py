@@ -203,3 +203,10 @@ def test_reading_is_that_of_a_typed_case(tmp_path):
     path = tmp_path / "case.toml"
     path.write_text(TEXT)
     assert read_case(path).name == case_of(case_to_search(path, HANDS, len)[0], path).name
+
+
+def test_without_draws_nothing_is_looked_for(tmp_path):
+    path = tmp_path / "case.toml"
+    path.write_text(f"{TEXT}[rating]\ndraws = 0\n")
+    with pytest.raises(CaseError, match="load that most draws carry"):
+        case_to_search(path, HANDS, len)

@@ -33,6 +33,7 @@ from cases.search.evaluate import _narrowest
 from cases.search.figures import front_figure
 from cases.search.found import objectives
 from cases.search.loop import POPULATION
+from cases.search.saying import Saying
 from cases.search.seek import MOST_FINE, may_lead
 from cases.search.store import opened
 from cases.search.words import (
@@ -379,3 +380,15 @@ def test_results_are_kept_as_json(found):
     with sqlite3.connect(store) as connection:
         rows = connection.execute("SELECT point, said FROM result").fetchall()
     assert all(isinstance(json.loads(of), dict) for row in rows for of in row)
+
+
+def test_what_is_at_work_is_told_as_soon_as_it_changes(capsys):
+    saying = Saying()
+    saying("coarse", 3, 9, "best limit 1.10")
+    saying("coarse", 4, 9, "best limit 1.10")  # too soon after
+    saying("walls", 0, 1, "")
+    saying("fine", 0, 4, "")
+    lines = capsys.readouterr().err.splitlines()
+    assert lines[0] == "coarse solids: 3 of 9 designs, best limit 1.10"
+    assert "by its section" in lines[1]
+    assert lines[2:] == ["fine solids: 0 of 4 designs"]
