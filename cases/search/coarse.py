@@ -5,18 +5,19 @@ one piece, no window of fits, and no limit with all at its middle, which lies fa
 that nearly all draws carry and is as hot as that. Solved are the wanted load and one or two more,
 ``WIDE`` apart, each at its own heat, and draws are read between them: whether the wanted load is
 carried is told at just its heat. One mesh, factor and condensed joint, the temperatures and the
-first start of each load step serve all fits. Every other one is solved, and two further fits, a
-tolerance beyond the least and the most: each draw's fit is read between these, and so is a design
-whose own fit lies between (as far apart as 8 um limits are off by 3 %). One in three of the crank
-angles is solved, that of most pressure among them. What thinner walls do to the limit is taken from
-the design that the search begins with (:func:`wall_shifts`), by its section, as one more solid
-would cost as much as the design itself.
+first start of each load step serve all fits. Fits are solved that leave no more than ``APART``
+between them, and two further ones, a tolerance beyond the least and the most: each draw's fit is
+read between these, and so is a design whose own fit lies between (9 um apart limits are off by up
+to 3 %). One in three of the crank angles is solved, that of most pressure among them. What thinner
+walls do to the limit is taken from the design that the search begins with (:func:`wall_shifts`), by
+its section, as one more solid would cost as much as the design itself.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from time import perf_counter
 from typing import Any
 
@@ -67,8 +68,8 @@ EVERY = 3
 KNOWN = 0.95
 """Share of the largest load that draws are read up to, from which what carries it carries more."""
 
-NEXT = 2
-"""Of the interferences in order one in so many is solved; the rest is read between these."""
+APART = 0.010
+"""Interferences no farther apart than this have those between them read, not solved. [mm]."""
 
 Shifts = Mapping[str, tuple[float, float, float]]
 Outcome = Found | str
@@ -117,8 +118,8 @@ def judge_alike(
     start = perf_counter()
     cases = [_few_draws(task.case(hands)) for task in tasks]
     fits = [_interference(case) for case in cases]
-    rising = sorted(range(len(cases)), key=lambda at: fits[at] or 0.0)
-    first = rising[::NEXT][len(rising[::NEXT]) // 2]
+    some = to_solve([of or 0.0 for of in fits], _tolerance(cases[0]))
+    first = [of or 0.0 for of in fits].index(some[len(some) // 2])
     found: list[Outcome]
     try:
         found = _Alike(cases[first], bare_mm3).judged(fits, first, shifts)
@@ -140,6 +141,35 @@ def _interference(case: Case) -> float | None:
     """Common to the sides that are pressed; None where none is. [mm]."""
     fit = life_given(case).fits.get(case.designs[0].name)
     return fit.interference if fit else None
+
+
+def _tolerance(case: Case) -> float:
+    """Of the interference; 0 where none is pressed. [mm]."""
+    fit = life_given(case).fits.get(case.designs[0].name)
+    return fit.tolerance if fit else 0.0
+
+
+def to_solve(fits: Sequence[float], tolerance: float) -> list[float]:
+    """Interferences that are solved, rising: the least, and others as far apart as can be. [mm].
+
+    Parameters
+    ----------
+    fits : sequence of float
+        [mm]
+    tolerance : float
+        Beyond the most one more is solved. [mm]
+
+    Examples
+    --------
+    >>> to_solve([0.020, 0.024, 0.028, 0.032], 0.005)
+    [0.02, 0.028]
+    """
+    rising = sorted(set(fits))
+    kept = rising[:1]
+    for fit, beyond in pairwise([*rising[1:], rising[-1] + tolerance]):
+        if beyond - kept[-1] > APART:
+            kept.append(fit)
+    return kept
 
 
 def fewer(pressed: Sequence[Instant]) -> tuple[Instant, ...]:
@@ -245,7 +275,7 @@ class _Alike:
         assert isinstance(life, FittedSolidLife)
         tolerance, filled = life.fit.tolerance, life.fit.compound is not None
         ends = {of for of in (min(fits) - tolerance, max(fits) + tolerance) if of > 0 or filled}
-        some = set(sorted(set(fits))[::NEXT])
+        some = to_solve(fits, tolerance)
         solved: dict[float, _AtFit] = {stated: alone}
         unsolved: dict[float, str] = {}
         wanted = sorted({*some, *ends})
