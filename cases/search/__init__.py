@@ -19,7 +19,7 @@ Processor time on a loaded machine with two cores: of the bundled case, whose en
 interferences of a mesh take 54 s, 9 s a design, and 3.0 GB: 24 s mesh, factor, condensed joint and
 heat (1.8 GB of it), 8 s the first fit at two loads and their heats, 4 s each further one. What the
 walls do is 47 s, once a search. Another material or depth has no part of the first: its mesh, which
-could stay, is a hundredth of it. A fine solid takes 4.7 GB.
+could stay, is a hundredth of it. A fine solid takes up to 6 GB.
 
 That they are judged about the wanted load, not about the limit with all at its middle, is for truth
 as well: a joint comes to bear as gas presses, and along a straight line from no gas to a limit 1.96

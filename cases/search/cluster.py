@@ -5,7 +5,7 @@ How to have one:
 1. On each machine install the same hoopclock with ``pip install "hoopclock[cluster]"``.
 2. On one of them run ``dask scheduler``. It tells its address, such as ``tcp://10.0.0.5:8786``.
 3. On each run ``dask worker ADDRESS --nworkers 8 --nthreads 1 --memory-limit 0``, one worker for
-   each core, 3 GB of memory for each: a worker solves one design at a time and needs no other
+   each core, 6 GB of memory for each: a worker solves one design at a time and needs no other
    thread.
 4. Files that the case names (readings, a trace, gaskets) are read by the workers: let them be on a
    drive that all machines have under the same path. The case itself is sent.
@@ -85,7 +85,7 @@ def clustered(address: str) -> Iterator[Executor]:
         _require_workers(client, address)
         yield Cluster(client.get_executor(pure=False))
     except KilledWorker as error:
-        text = f"{error} Mostly memory ran out: give each worker 3 GB. What was found is kept."
+        text = f"{error} Mostly memory ran out: give each worker 6 GB. What was found is kept."
         raise RunError(text) from error
     except CancelledError as error:
         text = f"The cluster at {address} was lost. What was found is kept; start again to go on."
