@@ -7,11 +7,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from cases.search.found import WANTED
-from cases.search.seek import Result
+from cases.search.seek import FIT, Result
 from cases.search.space import Number
 
 MORE = 2
-"""Designs beyond the unknowns of the straight line, at the least."""
+"""Designs beyond the unknowns of the straight line, at the least; those that differ by their
+interference alone count as one, which tells of nothing else."""
+NOTHING = 1e-9
+"""Share of what is wanted that a move is none below."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +44,8 @@ def sensitivities(result: Result) -> list[Moves] | None:
         for word in one.options[1:]:
             columns.append(np.array([value == word for value in values], dtype=float))
             told.append((one.name, one.options[0], word))
-    if len(result.seen) < len(columns) + 1 + MORE:
+    unlike = {tuple(of for of in seen.point.items() if of[0] != FIT) for seen in result.seen}
+    if len(unlike) < sum(name != FIT for name, *_ in told) + 1 + MORE:
         return None
     design = np.column_stack([np.ones(len(result.seen)), *columns])
     if np.linalg.matrix_rank(design) < design.shape[1]:
@@ -50,4 +54,5 @@ def sensitivities(result: Result) -> list[Moves] | None:
         [WANTED[want].value(of.coarse) or 0.0 for want in result.given.wanted] for of in result.seen
     ]
     slopes = np.linalg.lstsq(design, np.array(wanted), rcond=None)[0][1:]
+    slopes[np.abs(slopes) <= NOTHING * np.abs(wanted).max(axis=0)] = 0.0
     return [Moves(*names, tuple(row)) for names, row in zip(told, slopes.tolist(), strict=True)]

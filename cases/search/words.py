@@ -45,7 +45,9 @@ def first_sentence(result: Result, names: list[str]) -> str:
         return _none(result)
     member, name = result.front[result.knee], names[result.knee]
     found, first = member.found, result.given.wanted[0]
-    if len(result.front) == 1:
+    if sum(of.fine is not None for of in result.seen) == 1:
+        because = "no other has been judged by a fine solid yet"
+    elif len(result.front) == 1:
         because = "no other design of those judged by fine solids is better in anything wanted"
     else:
         rest = [of for of in range(len(result.front)) if of != result.knee]

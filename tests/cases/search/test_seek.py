@@ -7,6 +7,7 @@ import signal
 import sqlite3
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -242,7 +243,7 @@ def test_sensitivities_are_the_slopes_of_what_was_judged(found):
     rows = {row[0]: row[2:] for row in sensitivity_table(result).rows}
     assert float(rows["depth"][1]) == pytest.approx(3.0 * 5, rel=0.01)  # cm3 from 4 to 9 mm
     assert float(rows["hold"][0]) == pytest.approx(-0.1, abs=0.03)
-    assert abs(float(rows["interference"][1])) < 1e-6
+    assert rows["interference"][1] == "+0"
 
 
 def test_what_is_demanded_and_not_kept_is_counted(case_file, tmp_path):
@@ -392,3 +393,22 @@ def test_what_is_at_work_is_told_as_soon_as_it_changes(capsys):
     assert lines[0] == "coarse solids: 3 of 9 designs, best limit 1.10"
     assert "by its section" in lines[1]
     assert lines[2:] == ["fine solids: 0 of 4 designs"]
+
+
+def test_designs_that_differ_by_their_fit_alone_tell_of_nothing_else(found):
+    result, _ = found
+    seen = result.seen[:3]
+    many = [replace(of, point={**of.point, "interference": um})
+            for of in seen for um in (12.0, 18.0, 24.0, 30.0)]  # fmt: skip
+    assert sensitivity_table(replace(result, seen=tuple(many))) is None
+
+
+def test_a_design_that_is_judged_alone_is_said_to_be(found):
+    result, _ = found
+    first = result.front[0]
+    rest = tuple(replace(of, fine=None) for of in result.seen if of is not first)
+    alone = replace(result, seen=(first, *rest), front=(first,), knee=0)
+    assert "no other has been judged by a fine solid yet" in first_sentence(alone, ["found 1"])
+    assert "is better in anything wanted" in first_sentence(
+        replace(alone, seen=result.seen), ["found 1"]
+    )
