@@ -123,6 +123,7 @@ class _SolidFits(OtherFits):
         start = self._expected(interference) or self.points[near].limit or 1.0
         of_no_use = FAR_FROM_BEST * max(point.limit or 0.0 for point in self.points.values())
         loads = self.loads.with_interference(interference, start)
+        loads.at_heat(1.0)  # where a fit is held or not; one that can't be solved there is none
         limit, place, slope = limit_near(loads, start, self._slopes.get(near), of_no_use)
         self._slopes[interference] = slope
         found = self._point(interference, loads, limit, place, start)
