@@ -23,7 +23,7 @@ from cases.bores.given import every_bore, firing
 from cases.dials.dial import Dial, Value, dials_of, movable
 from cases.dials.plan import Mark, Ray, Shade, ray_at
 from cases.dials.save import saved_text, write_whole
-from cases.dials.seat import EndedError, Seat
+from cases.dials.seat import EndedError, Seat, warm
 from cases.dials.state import Setting, State, read_state, write_state
 from cases.dials.turn import dial_of, moved_of, only, turned
 from cases.life.given import life_given
@@ -130,10 +130,6 @@ class Desk:
         self._keys: dict[str, str] = {}
         self._worst: dict[str, int] = {}  # bore of each design, where the file states none
         self._listeners: list[Callable[[], None]] = []
-        self._looking = Seat(spare=False)
-        judging, fitting = Seat(spare=True), Seat(spare=False, early=False)
-        self._first_busy, self._weighing = asyncio.Lock(), Seat(spare=False)
-        self._seats = ((asyncio.Lock(), judging), (asyncio.Lock(), fitting))
         self._at_work: set[Seat] = set()
         self._quick_busy = asyncio.Lock()
         self._draw_busy = asyncio.Lock()
@@ -141,6 +137,12 @@ class Desk:
         self._turn = 0
         self._tasks: set[asyncio.Task[None]] = set()
         self.look_up()
+        ready = partial(warm, self.case is not None and is_wet(self.case))
+        self._looking, self._weighing = Seat(spare=False), Seat(spare=True, ready=ready)
+        judging = Seat(spare=False, ready=ready)
+        fitting = Seat(spare=False, early=False)
+        self._first_busy = asyncio.Lock()
+        self._seats = ((asyncio.Lock(), judging), (asyncio.Lock(), fitting))
 
     # what is open
 
@@ -678,6 +680,12 @@ def in_order(stages: Sequence[Usual]) -> list[Usual]:
         fits = found.pop(named.index("other fits"))
         found.insert(named.index("solid rating") + 1, fits)
     return found
+
+
+def is_wet(case: Case) -> bool:
+    """Whether a case states what flows in its jacket."""
+    heat = life_given(case).heat
+    return heat is not None and heat.water is not None
 
 
 def is_pressed(case: Case) -> bool:

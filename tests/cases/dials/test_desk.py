@@ -30,7 +30,7 @@ SHADE = Shade("data:,", 0.0, 1.0, "MPa", "pull")
 class Here:
     """In place of a process: works in the thread that asks."""
 
-    def __init__(self, spare, early=True):
+    def __init__(self, spare, early=True, ready=None):
         self.cuts = 0
 
     def run(self, work, *args, tell=None):
