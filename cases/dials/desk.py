@@ -138,10 +138,10 @@ class Desk:
         self._tasks: set[asyncio.Task[None]] = set()
         self.look_up()
         ready = partial(warm, self.case is not None and is_wet(self.case))
-        self._looking, self._weighing = Seat(spare=False), Seat(spare=True, ready=ready)
-        judging = Seat(spare=False, ready=ready)
-        fitting = Seat(spare=False, early=False)
+        self._looking, self._weighing = Seat(), Seat(spare=True, ready=ready)
+        judging, fitting = Seat(ready=ready), Seat(ready=ready)
         self._first_busy = asyncio.Lock()
+        self._looking.stand_by()
         self._seats = ((asyncio.Lock(), judging), (asyncio.Lock(), fitting))
 
     # what is open
@@ -463,6 +463,8 @@ class Desk:
                 return
             self.quick, self.quick_old, self.colours, self.saying = quick, False, None, ""
             self.changed()
+            for seat in (self._weighing, self._seats[0][1]):
+                await asyncio.to_thread(seat.stand_by)
             found = await asyncio.to_thread(asked, colours)
             if turn == self._turn:
                 self.colours = found

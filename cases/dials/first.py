@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import Any
 
 from cases.base.faults import RunError
-from cases.base.memory import give_back
+from cases.base.memory import give_back, memory_at_hand, memory_for
 from cases.bores.choose import worst_by_section
 from cases.bores.given import every_bore, firing
 from cases.case import Case
@@ -36,7 +36,9 @@ from cases.search.evaluate import solid_mesh
 from cases.solid.gas import Instant, instants
 from cases.solid.hot import depth_heat
 from cases.solid.life import FittedSolidLife, solid_life
+from cases.solid.solve import FITTED
 from cases.verdict.result import FAILS, HOLDS, MARGINAL
+from fea.solid.ordering import memory_needed
 
 ANGLES, APART = 3, 2
 """Crank angles that are solved, and how far they are apart among those of a rating."""
@@ -157,9 +159,10 @@ class _AtHand:
                 pass
         self._key, self._loads = "", None
         give_back()
-        made = _solved(case)
-        life = made.life
-        if isinstance(life, FittedSolidLife) and is_swept(life) and not life.fit.compound:
+        made, need = _solved(case)
+        life, free = made.life, memory_at_hand()
+        alike = isinstance(life, FittedSolidLife) and is_swept(life) and not life.fit.compound
+        if alike and (free is None or free > need):  # so that it is in the way of none
             self._key, self._loads = key, made
         return made
 
@@ -167,12 +170,21 @@ class _AtHand:
 _AT_HAND = _AtHand()
 
 
-def _solved(case: Case) -> SolidLoads:
+def _solved(case: Case) -> tuple[SolidLoads, int]:
+    """A design at the wanted load, and the memory that its solid takes. [bytes].
+
+    Raises
+    ------
+    RunError
+        If it can't be solved, or there is no room for it.
+    """
     (design,) = case.designs
     gas = gas_load(case)
     mesh = solid_mesh(case, design, "coarse")
-    life = solid_life(case, design, gas, few(instants(case, gas)), mesh)
-    loads = SolidLoads(life)
+    with memory_for(need := int(FITTED * memory_needed(mesh))) as free:
+        if free is not None and free < need:
+            raise RunError(f'design "{design.name}": no room for a first answer.')
+        loads = SolidLoads(solid_life(case, design, gas, few(instants(case, gas)), mesh))
     loads.begin()
     loads.count_yield()
-    return loads
+    return loads, need

@@ -42,15 +42,27 @@ def warm(wet: bool = False) -> None:
 class Seat:
     """One process at work; where ``spare`` is asked for, another stands by for when it is ended.
 
-    It is begun ``early``, or when there is work for it, and made ``ready`` before.
+    It is begun when there is work for it, unless it is told to stand by, and then made ``ready``.
     """
 
-    def __init__(self, spare: bool, early: bool = True, ready: Callable[[], None] = warm) -> None:
+    def __init__(self, spare: bool = False, ready: Callable[[], None] = warm) -> None:
         self._ready = ready
         self._lock = Lock()
-        self._early, self._closed = early, False
-        self._spare = self._begun() if spare else None
-        self._workers: Workers | None = self._begun() if early else None
+        self._kept, self._closed = spare, False
+        self._spare: Workers | None = None
+        self._workers: Workers | None = None
+
+    def stand_by(self) -> None:
+        """Have processes ready before there is work.
+
+        To begin them takes seconds of processor, so it is left to be done when nothing else is due.
+        """
+        with self._lock:
+            if self._closed:
+                return
+            self._workers = self._workers or self._begun()
+            if self._kept:
+                self._spare = self._spare or self._begun()
 
     def run(self, work: Callable[..., Found], *args: Any, tell: Progress | None = None) -> Found:
         """Do some work in the process and wait for it.
@@ -91,11 +103,9 @@ class Seat:
             raise RunError(f"{died} {MORE_ROOM}") from error
 
     def cut(self) -> None:
-        """End what is at work; a process stands ready again at once where there was a spare."""
+        """End what is at work; where there was a spare it takes the place."""
         with self._lock:
-            begun = self._spare or (self._begun() if self._early else None)
-            ended, self._workers = self._workers, begun
-            self._spare = self._begun() if self._spare else None
+            ended, self._workers, self._spare = self._workers, self._spare, None
         if ended is not None:
             _end(ended)
 

@@ -30,7 +30,7 @@ SHADE = Shade("data:,", 0.0, 1.0, "MPa", "pull")
 class Here:
     """In place of a process: works in the thread that asks."""
 
-    def __init__(self, spare, early=True, ready=None):
+    def __init__(self, spare=False, ready=None):
         self.cuts = 0
 
     def run(self, work, *args, tell=None):
@@ -44,6 +44,9 @@ class Here:
 
     def cut(self):
         self.cuts += 1
+
+    def stand_by(self):
+        pass
 
     def close(self):
         self.cuts += 1
