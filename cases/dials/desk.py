@@ -137,9 +137,9 @@ class Desk:
         self._turn = 0
         self._tasks: set[asyncio.Task[None]] = set()
         self.look_up()
-        ready = partial(warm, self.case is not None and is_wet(self.case))
-        self._looking, self._weighing = Seat(), Seat(spare=True, ready=ready)
-        judging, fitting = Seat(ready=ready), Seat(ready=ready)
+        wet = self.case is not None and is_wet(self.case)
+        self._looking, self._weighing = Seat(), Seat(spare=True, ready=partial(warm, wet))
+        judging, fitting = (Seat(ready=partial(warm, wet, behind=True)) for _ in range(2))
         self._first_busy = asyncio.Lock()
         self._looking.stand_by()
         self._seats = ((asyncio.Lock(), judging), (asyncio.Lock(), fitting))

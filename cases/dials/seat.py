@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from concurrent.futures.process import BrokenProcessPool
 from threading import Lock
@@ -18,14 +19,22 @@ class EndedError(Exception):
     """The work was ended before it was done, as it is not wanted any more."""
 
 
-def warm(wet: bool = False) -> None:
+BEHIND = 10
+"""Niceness of work that lets quicker answers go first."""
+
+
+def warm(wet: bool = False, behind: bool = False) -> None:
     """Load what solves, so that the first work finds it there.
 
     Parameters
     ----------
     wet : bool
         Whether a coolant's properties will be asked, which take seconds to load.
+    behind : bool
+        Whether the process lets others of the page go first, where cores are short.
     """
+    if behind and hasattr(os, "nice"):
+        os.nice(BEHIND)
     import cases.dials.answer
     import cases.dials.first
     from cases.stress.solve import load_mesher

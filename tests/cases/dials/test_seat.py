@@ -36,6 +36,14 @@ def counted(monkeypatch):
     return Counted
 
 
+@pytest.mark.parametrize("behind", [False, True])
+def test_what_may_wait_lets_quicker_answers_go_first(monkeypatch, behind):
+    told = []
+    monkeypatch.setattr(os, "nice", told.append, raising=False)
+    seat.warm(behind=behind)
+    assert told == [seat.BEHIND] * behind
+
+
 def test_none_is_begun_before_it_is_told_to_stand_by(counted):
     of = Seat(spare=True)
     assert counted.begun == 0
