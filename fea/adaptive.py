@@ -19,11 +19,13 @@ reported ones is measured in ``tests/verification/test_error_bounds.py``. Coarse
 needs cost bore growth up to 0.23 % at the worst clock position.
 
 No mesh is made that would have more than ``Refinement.most_unknowns`` unknowns, by what its sizes
-ask for: the way ends there, and what asks for it is told.
+ask for: the way ends there, and what asks for it is told. Where errors need two meshes the second
+is made all the same, its sizes as much larger than asked as that takes.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, replace
 from typing import Generic, Protocol, TypeVar
@@ -56,6 +58,9 @@ Integers = NDArray[np.int64]
 Reader = Callable[[Solution], tuple[tuple[LayerStress, ...], tuple[HotSpot, ...]]]
 Chooser = Callable[[Sequence[Sequence[HotSpot]]], Sequence[Sequence[HotSpot]]]
 """Which spots of each state elements are refined for."""
+
+MOST_EASED, NEARLY_ALL = 8.0, 0.02
+"""Factor by which sizes are larger than asked, at most, and how near it is sought."""
 
 _LINKS = np.array([[0, 3], [3, 1], [1, 4], [4, 2], [2, 5], [5, 0], [3, 4], [4, 5], [5, 3]])
 _SWEEPS = 60  # across the triangles in which sizes spread
@@ -321,7 +326,11 @@ def refine(
             unknowns = _unknowns_asked(mesh, wishes)
             if unknowns > how.most_unknowns:
                 stopped = _what_asks(open_, off, unknowns, how.most_unknowns)
-                ended = True
+                eased = _eased(mesh, wishes, how.most_unknowns) if how.two_witnesses else None
+                if ended := before is not None or eased is None:
+                    stopped += " Errors are those of the mesh before it."
+                else:  # one mesh alone has no second witness
+                    wishes, stopped = eased, f"{stopped} It is as fine as that allows."
         if ended:
             spots = tuple(
                 ranked([trail.judged(tolerance) for trail in _with_ends(state, of)])
@@ -666,6 +675,37 @@ def _unknowns_asked(mesh: SectionMesh, wishes: Sequence[SizeWishes]) -> float:
     return float(4 * (own[:, None] ** 2 / size[nodes] ** 2).mean(axis=1).sum())
 
 
+def _eased(
+    mesh: SectionMesh, wishes: Sequence[SizeWishes], most: int
+) -> tuple[SizeWishes, ...] | None:
+    """Wishes that leave a mesh so many unknowns, by all sizes a factor larger than asked.
+
+    None is larger than on the last mesh, where it was asked smaller; None where that is too many.
+    """
+    from scipy.spatial import cKDTree
+
+    own = sizes_of(mesh)
+    tree = cKDTree(np.column_stack([own.z.real, own.z.imag]))
+    largest = [
+        np.maximum(some.size, own.size[tree.query(np.column_stack([some.z.real, some.z.imag]))[1]])
+        for some in wishes
+    ]
+
+    def by(factor: float) -> tuple[SizeWishes, ...]:
+        return tuple(
+            replace(some, size=np.minimum(factor * some.size, most_there))
+            for some, most_there in zip(wishes, largest, strict=True)
+        )
+
+    low, high = 1.0, MOST_EASED
+    if _unknowns_asked(mesh, by(high)) > most:
+        return None
+    while high / low > 1 + NEARLY_ALL:
+        middle = math.sqrt(low * high)
+        low, high = (low, middle) if _unknowns_asked(mesh, by(middle)) <= most else (middle, high)
+    return by(high)
+
+
 def _what_asks(
     open_: Sequence[Sequence[Trail]], off: Sequence[GaugeTrail], unknowns: float, most: int
 ) -> str:
@@ -680,5 +720,5 @@ def _what_asks(
         where = f"{off[0].gauge.what}, about {format_clock(float(clock_of(z.real, z.imag)))}"
     return (
         f"refinement stops: {where}, asks for a mesh of about {unknowns:,.0f} unknowns, and "
-        f"{most:,} are the most. Errors are those of the mesh before it."
+        f"{most:,} are the most."
     )

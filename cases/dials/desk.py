@@ -15,13 +15,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
 from cases.base.faults import CaseError, Fault, RunError
+from cases.base.progress import ENDED
+from cases.base.subject import Usual
 from cases.base.toml import load_toml
 from cases.block.drawn import draw_all
 from cases.bores.given import every_bore, firing
 from cases.dials.dial import Dial, Value, dials_of, movable
 from cases.dials.plan import Mark, Ray, Shade, ray_at
 from cases.dials.save import saved_text, write_whole
-from cases.dials.seat import EndedError, Seat
+from cases.dials.seat import EndedError, Seat, warm
 from cases.dials.state import Setting, State, read_state, write_state
 from cases.dials.turn import dial_of, moved_of, only, turned
 from cases.life.given import life_given
@@ -38,6 +40,7 @@ from geometry.refusals import SectionError
 if TYPE_CHECKING:
     from cases.case import Case
     from cases.dials.answer import Colours, Judged, Quick
+    from cases.dials.first import First
     from geometry.drawing import View
     from geometry.faces import Outline
     from geometry.section import DeckSection
@@ -98,6 +101,9 @@ class Desk:
         Of it, or of one before where ``quick_old``.
     colours : Colours or None
         Of the quick look that is shown, as soon as they are there.
+    answers : dict of str to Judged
+    firsts : dict of str to First
+        Whether the wanted load is carried, by the key of a setting.
     """
 
     def __init__(self, path: Path) -> None:
@@ -116,6 +122,7 @@ class Desk:
         self.colours: Colours | None = None
         self.shown: Judged | None = None  # the last verdict, of another setting where it is old
         self.answers: dict[str, Judged] = {}
+        self.firsts: dict[str, First] = {}
         self.clock: float | None = None  # that was pointed at
         self.ray = Ray(0.0)
         self.saying = ""  # what is at work
@@ -123,9 +130,6 @@ class Desk:
         self._keys: dict[str, str] = {}
         self._worst: dict[str, int] = {}  # bore of each design, where the file states none
         self._listeners: list[Callable[[], None]] = []
-        self._looking = Seat(spare=False)
-        judging, fitting = Seat(spare=True), Seat(spare=False, early=False)
-        self._seats = ((asyncio.Lock(), judging), (asyncio.Lock(), fitting))
         self._at_work: set[Seat] = set()
         self._quick_busy = asyncio.Lock()
         self._draw_busy = asyncio.Lock()
@@ -133,6 +137,12 @@ class Desk:
         self._turn = 0
         self._tasks: set[asyncio.Task[None]] = set()
         self.look_up()
+        wet = self.case is not None and is_wet(self.case)
+        self._looking, self._weighing = Seat(), Seat(spare=True, ready=partial(warm, wet))
+        judging, fitting = (Seat(ready=partial(warm, wet, behind=True)) for _ in range(2))
+        self._first_busy = asyncio.Lock()
+        self._looking.stand_by()
+        self._seats = ((asyncio.Lock(), judging), (asyncio.Lock(), fitting))
 
     # what is open
 
@@ -346,7 +356,7 @@ class Desk:
     def close(self) -> None:
         """End all processes."""
         self._looking.close()
-        for _, seat in self._seats:
+        for seat in (self._weighing, *(of for _, of in self._seats)):
             seat.close()
 
     async def _answer(self, turn: int, setting: Fineness = "coarse") -> None:
@@ -366,9 +376,7 @@ class Desk:
             if setting == "fine":
                 await self._judge(turn, now, NOW, FINE)
             else:
-                await asyncio.gather(
-                    self._judge(turn, now, NOW, COARSE), self._judge(turn, now, NOW, WITH_FITS)
-                )
+                await asyncio.gather(self._judge(turn, now, NOW, COARSE), self._beside(turn, now))
             for name in (START, *self.state.compared):
                 if turn == self._turn:
                     await self._judge(turn, self.setting_of(name), name, COARSE)
@@ -455,10 +463,44 @@ class Desk:
                 return
             self.quick, self.quick_old, self.colours, self.saying = quick, False, None, ""
             self.changed()
+            for seat in (self._weighing, self._seats[0][1]):
+                await asyncio.to_thread(seat.stand_by)
             found = await asyncio.to_thread(asked, colours)
             if turn == self._turn:
                 self.colours = found
                 self.changed()
+
+    async def _beside(self, turn: int, setting: Setting) -> None:
+        """What goes on beside the verdict: a first answer, then other fits."""
+        with suppress(RunError):  # the verdict tells
+            await self._weigh(turn, setting)
+        if turn == self._turn:
+            await self._judge(turn, setting, NOW, WITH_FITS)
+
+    async def _weigh(self, turn: int, setting: Setting) -> None:
+        """Whether a setting carries the wanted load, where nothing has told that."""
+        from cases.dials.first import first_answer
+
+        key = await asyncio.to_thread(self.key_of, setting)
+        if key in self.firsts or self._judged(key):
+            return
+        async with self._first_busy:
+            if turn != self._turn:
+                return
+            self._at_work.add(self._weighing)
+            self.changed()
+            work = partial(
+                self._weighing.run, first_answer, self._raw(setting), self.path, setting.design
+            )
+            try:
+                first = await asyncio.to_thread(work)
+            finally:
+                self._at_work.discard(self._weighing)
+        if len(self.firsts) > MOST_KEYS:
+            self.firsts.clear()
+        self.firsts[key] = first
+        if turn == self._turn:
+            self.changed()
 
     async def _judge(self, turn: int, setting: Setting, name: str, way: Way) -> None:
         """Judge a setting where that has not been done; the answer is kept."""
@@ -480,6 +522,8 @@ class Desk:
         who = "this design" if name == NOW else name
 
         def tell(_design: str, stage: str) -> None:
+            if stage == ENDED:
+                return
             loop.call_soon_threadsafe(self._told, turn, way, f"{who}, {way}: {stage}",
                                       shares.get(stage, 0.0))  # fmt: skip
 
@@ -526,7 +570,7 @@ class Desk:
     def _shares(self, raw: Mapping[str, Any], fineness: Fineness, fits: bool) -> dict[str, float]:
         """What of a judgement is usually done as each stage begins."""
         case = with_solid(case_of(raw, self.path), fineness, lived=True, evidence=False, swept=fits)
-        stages = plan_of(case, True, 1).each
+        stages = in_order(plan_of(case, True, 1).each)
         whole = sum(seconds for _, seconds in stages) or 1.0
         done, shares = 0.0, {}
         for stage, seconds in stages:
@@ -580,6 +624,18 @@ class Desk:
         return self.shown is self._judged(self.drawn.key) and self._is_drawn()
 
     @property
+    def first(self) -> First | None:
+        """The first answer to where the dials stand; None where the verdict is there, or none."""
+        if self.drawn is None or self.faults or self.judged or not self._is_drawn():
+            return None
+        return self.firsts.get(self.drawn.key)
+
+    @property
+    def seeks_first(self) -> bool:
+        """Whether it is being found whether where the dials stand carries the wanted load."""
+        return self._weighing in self._at_work and not self.judged
+
+    @property
     def seeks_fit(self) -> bool:
         """Whether other fits of where the dials stand are being solved."""
         return self._seats[1][1] in self._at_work
@@ -616,6 +672,22 @@ class Desk:
                 if of is not None and what in of.around:
                     return of.around[what][at], False
         return None, False
+
+
+def in_order(stages: Sequence[Usual]) -> list[Usual]:
+    """Stages of a judgement as they come: a solid's other fits right after its limit."""
+    named = [stage for stage, _ in stages]
+    found = list(stages)
+    if "other fits" in named and "solid rating" in named:
+        fits = found.pop(named.index("other fits"))
+        found.insert(named.index("solid rating") + 1, fits)
+    return found
+
+
+def is_wet(case: Case) -> bool:
+    """Whether a case states what flows in its jacket."""
+    heat = life_given(case).heat
+    return heat is not None and heat.water is not None
 
 
 def is_pressed(case: Case) -> bool:

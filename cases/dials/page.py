@@ -24,9 +24,11 @@ from cases.dials.story import story
 from cases.dials.words import (
     BARE_UNSOLVED,
     CLASSES,
+    FIRST,
     JUDGED,
     QUICK,
     RANKED,
+    SEEKS_FIRST,
     fit_told,
     rows_html,
     scale_html,
@@ -37,6 +39,7 @@ from geometry.clock import format_clock
 
 if TYPE_CHECKING:
     from cases.dials.answer import Fit
+    from cases.dials.first import First
 
 PATIENCE = 30.0
 """How long a page and its server wait for each other, on a machine that is busy solving. [s]."""
@@ -119,6 +122,11 @@ class _Page:
             with self.why_refused:
                 self.refused_text = ui.label()
             self.reopen = _button("Open the file again", self._reopen)
+        self.first = ui.element("section").classes("first").props('aria-live="polite"')
+        with self.first:
+            self.first_words = ui.label().style("font-weight: 700")
+            self.first_more = ui.label()
+            self.first_by = ui.label().classes("soft")
         self.verdict = ui.element("section").classes("verdict").props('aria-live="polite"')
         with self.verdict:
             self.sentence = ui.label().style("font-weight: 700")
@@ -256,6 +264,7 @@ class _Page:
             self.by.set_text(by if judged else f"Of before the last move, not of this. {by}")
             self.flags.set_text(" ".join(shown.flags))
             self._show_fit(shown.fit)
+        self._show_first(desk.first)
         kind = CLASSES.get(shown.status, "") if shown else ""
         self.verdict.classes(replace=f"verdict {kind}{'' if judged else ' old'}")
         self.saying.set_text(f"{desk.saying}{share_words(desk.share)}" if desk.saying else "")
@@ -266,6 +275,14 @@ class _Page:
         if desk.case is not None:
             rows = [(NOW, shown, not judged), *((name, of, False) for name, of in desk.rows())]
             self.rows.set_content(rows_html(rows, desk.case.spoken))
+
+    def _show_first(self, first: First | None) -> None:
+        self.first.set_visibility(first is not None or self.desk.seeks_first)
+        kind = CLASSES[first.status] if first else ""
+        self.first.classes(kind, remove=" ".join(CLASSES.values()))
+        self.first_words.set_text(first.words if first else SEEKS_FIRST)
+        self.first_more.set_text(first.more if first else "")
+        self.first_by.set_text(FIRST if first else "")
 
     def _show_fit(self, fit: Fit | None) -> None:
         seeking = self.desk.seeks_fit
@@ -309,7 +326,7 @@ class _Page:
         self.plan.style(f"opacity: {fade}")
         self.plan.props(f'aria-label="plan of the block about the bore that fires, {self.shows}"')
         self.scale.set_content(scale_html(shade, spoken) if shade else legend_html(drawn.section))
-        by = "judged by the solid" if judged else "by the quick look"
+        by = "judged by the solid, at the limit" if judged else "by the quick look"
         listed = "".join(f"<li>{_escaped(mark.words)}</li>" for mark in marks)
         words = f'<span class="soft">Numbered places, {by}:</span><ol>{listed}</ol>'
         self.marks.set_content(words if marks else "")

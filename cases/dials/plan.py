@@ -313,7 +313,8 @@ def wall_svg(
         fill = "none" if shade is not None else FILLS[strip.part]
         found.append(
             f'<rect x="{strip.near - start:.2f}" y="{head + strip.top:.2f}" '
-            f'width="{ACROSS + 0.03}" height="{strip.bottom - strip.top:.2f}" fill="{fill}"/>'
+            f'width="{ACROSS + 0.03}" height="{strip.bottom - strip.top:.2f}" fill="{fill}" '
+            'shape-rendering="crispEdges"/>'
         )
     if shade is not None:
         found.append(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from concurrent.futures.process import BrokenProcessPool
 from threading import Lock
@@ -18,26 +19,59 @@ class EndedError(Exception):
     """The work was ended before it was done, as it is not wanted any more."""
 
 
-def warm() -> None:
-    """Load what solves, so that the first work finds it there."""
+BEHIND = 10
+"""Niceness of work that lets quicker answers go first."""
+
+
+def warm(wet: bool = False, behind: bool = False) -> None:
+    """Load what solves, so that the first work finds it there.
+
+    Parameters
+    ----------
+    wet : bool
+        Whether a coolant's properties will be asked, which take seconds to load.
+    behind : bool
+        Whether the process lets others of the page go first, where cores are short.
+    """
+    if behind and hasattr(os, "nice"):
+        os.nice(BEHIND)
     import cases.dials.answer
+    import cases.dials.first
     from cases.stress.solve import load_mesher
 
     assert cases.dials.answer
+    assert cases.dials.first
     load_mesher()
+    if wet:
+        import CoolProp.CoolProp
+
+        assert CoolProp
 
 
 class Seat:
     """One process at work; where ``spare`` is asked for, another stands by for when it is ended.
 
-    It is begun ``early``, or when there is work for it.
+    It is begun when there is work for it, unless it is told to stand by, and then made ``ready``.
     """
 
-    def __init__(self, spare: bool, early: bool = True) -> None:
+    def __init__(self, spare: bool = False, ready: Callable[[], None] = warm) -> None:
+        self._ready = ready
         self._lock = Lock()
-        self._early, self._closed = early, False
-        self._spare = _begun() if spare else None
-        self._workers: Workers | None = _begun() if early else None
+        self._kept, self._closed = spare, False
+        self._spare: Workers | None = None
+        self._workers: Workers | None = None
+
+    def stand_by(self) -> None:
+        """Have processes ready before there is work.
+
+        To begin them takes seconds of processor, so it is left to be done when nothing else is due.
+        """
+        with self._lock:
+            if self._closed:
+                return
+            self._workers = self._workers or self._begun()
+            if self._kept:
+                self._spare = self._spare or self._begun()
 
     def run(self, work: Callable[..., Found], *args: Any, tell: Progress | None = None) -> Found:
         """Do some work in the process and wait for it.
@@ -62,7 +96,7 @@ class Seat:
         with self._lock:
             if self._closed:
                 raise EndedError
-            workers = self._workers = self._workers or _begun()
+            workers = self._workers = self._workers or self._begun()
         try:
             if tell is None:
                 return workers.submit(work, *args).result()
@@ -78,10 +112,9 @@ class Seat:
             raise RunError(f"{died} {MORE_ROOM}") from error
 
     def cut(self) -> None:
-        """End what is at work; a process stands ready again at once where there was a spare."""
+        """End what is at work; where there was a spare it takes the place."""
         with self._lock:
-            ended, self._workers = self._workers, self._spare or (_begun() if self._early else None)
-            self._spare = _begun() if self._spare else None
+            ended, self._workers, self._spare = self._workers, self._spare, None
         if ended is not None:
             _end(ended)
 
@@ -94,11 +127,10 @@ class Seat:
             if workers is not None:
                 _end(workers)
 
-
-def _begun() -> Workers:
-    workers = Workers(1)
-    workers.submit(warm)
-    return workers
+    def _begun(self) -> Workers:
+        workers = Workers(1)
+        workers.submit(self._ready)
+        return workers
 
 
 def _end(workers: Workers) -> None:

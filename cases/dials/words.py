@@ -17,6 +17,11 @@ QUICK = (
     "Quick look, by the section: a mean over the depth, cold, the insert one piece with the block. "
     "It shows where the metal is pulled, not what a design carries."
 )
+FIRST = (
+    "By the coarse solid, fitted and warm, at the wanted load alone; fit and walls as stated, not "
+    "drawn. The verdict follows, with the limit."
+)
+SEEKS_FIRST = "First answer, at the wanted load alone: being found."
 JUDGED = "By the {setting} solid: fitted, and warm where the case says what heats it."
 RANKED = (
     " Bore {bore} fires, as by sections it is the worst: a report judges the two worst by solids."

@@ -53,7 +53,8 @@ straight lines between the heats of the loads that the search for the limit solv
 solved where there are none (:mod:`cases.rating.own_heat`), to 1.3 times beyond them. On the bench
 block metal of 0.82 and of 1.2 times the strength so carried 1.39 and 1.65 of the load, solved whole
 1.39 and 1.64; held at the heat of the limit 1.21 and 1.85. With an insert that heat presses 0.67,
-solved whole 0.68; held, nothing.
+solved whole 0.68; held, nothing. Beside a solid that decides, the section's own heat is not sought:
+it is at that of the solid's limit, and what walls do there shifts the draws of the solid.
 
 The band of a limit by the solid is drawn with the solid's own places (``band_of_solid``), eight of
 a part and state at most, 4 mm apart, in the gas loads that were solved on the way to its limit.
@@ -128,7 +129,7 @@ class Rating(Subject):
         usual = fine if given.setting == "fine" else coarse
         by_solid = (("solid rating", usual),) if given.lived else ()
         band = (("band", 7.0 if given.lived else 12.0),) if rating_given(case).draws > 0 else ()
-        return (*by_solid, ("rating", 25.0 if own else 3.0), *band)
+        return (*by_solid, ("rating", (8.0 if given.lived else 25.0) if own else 3.0), *band)
 
     def solve(self, work: Work) -> DesignRating:
         """One design; by its solid first, whose factor is no small thing beside the band's."""

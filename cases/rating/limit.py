@@ -39,6 +39,8 @@ NEARLY = 2e-3
 governs at the loads that were solved, half of that step may be off, which ``NEAR`` covers."""
 FAR = 0.1
 """Logarithm of the share at the asked load beyond which a like design's limit is a better start."""
+ROUGHLY = 0.1
+"""Share that a limit of no use may be off by."""
 STEEPLY = 2.0
 """Power of the gas load that the share of a state which uses less grows as, at most."""
 CLOSE = 0.15
@@ -222,21 +224,27 @@ def near_limit(
     first: float = 1.0,
     nearly: float = NEARLY,
     narrow: float = NEARLY,
+    of_no_use: float = 0.0,
 ) -> float | None:
     """The gas load that uses a share of one, by secants between what uses less and more.
 
     0 where all is used with no gas, None where not even ``MOST_FACTOR`` uses all. The ``first``
     load is tried before all; from a share that is so ``nearly`` one, the last step needs no solve,
-    once two loads tell how shares grow. Where shares jump it is the load that uses less, once one
-    that uses more is within a share so ``narrow``.
+    once two loads, or a ``slope`` that is given, tell how shares grow. Where shares jump it is the
+    load that uses less, once one that uses more is within a share so ``narrow``. A limit below a
+    load that is ``of_no_use`` is off by ``ROUGHLY``, at most.
     """
     factor = first
     for turn in range(MOST_NEAR):
         above, power = loads.above(factor), loads.power(factor)
-        if abs(above) <= (nearly if len(loads.solved) > 1 else NEARLY):
-            return factor * math.exp(-above / power)
         less = max((one for one in loads.solved if loads.above(one) <= 0), default=None)
         more = min((one for one in loads.solved if loads.above(one) > 0), default=None)
+        if more is not None and more <= of_no_use:
+            nearly, narrow = max(nearly, ROUGHLY), max(narrow, ROUGHLY)
+        if len(loads.solved) == 1 and slope and abs(above) <= nearly:
+            return factor + (1 - loads.used(factor)) / slope
+        if abs(above) <= (nearly if len(loads.solved) > 1 else NEARLY):
+            return factor * math.exp(-above / power)
         if less is None:
             assert more is not None
             if more == LEAST_FACTOR:

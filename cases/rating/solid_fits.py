@@ -19,7 +19,7 @@ import numpy as np
 from cases.life.steps import LoadStep
 from cases.rating.band import Solved
 from cases.rating.depth_band import OtherSolids, judging_of, read_fit
-from cases.rating.limit import MOST_FACTOR, Tried, near_limit
+from cases.rating.limit import MOST_FACTOR, ROUGHLY, Tried, near_limit
 from cases.rating.other_fits import OtherFits
 from cases.rating.result import FitPoint, Stands
 from cases.rating.solid import SHORT, SolidLoads, Spotted, place_words
@@ -38,6 +38,8 @@ NEARLY = 0.02
 """Share of a strength from which the last step to a limit needs no solve."""
 NARROW = 0.02
 """Share of a gas load between one that is carried and one that is not where shares jump."""
+FAR_FROM_BEST = 0.7
+"""Share of the best limit of all fits below which one is sought roughly."""
 MOST_TURNS = 3
 """Times that a limit is sought with more places followed."""
 STEPS = {
@@ -118,11 +120,28 @@ class _SolidFits(OtherFits):
 
     def point(self, interference: float, near: float) -> FitPoint:
         """Another fit, its steps begun from those of the stated one, its limit from that beside."""
-        start = self.points[near].limit or 1.0
+        start = self._expected(interference) or self.points[near].limit or 1.0
+        of_no_use = FAR_FROM_BEST * max(point.limit or 0.0 for point in self.points.values())
         loads = self.loads.with_interference(interference, start)
-        limit, place, slope = limit_near(loads, start, self._slopes.get(near))
+        loads.at_heat(1.0)  # where a fit is held or not; one that can't be solved there is none
+        limit, place, slope = limit_near(loads, start, self._slopes.get(near), of_no_use)
         self._slopes[interference] = slope
-        return self._point(interference, loads, limit, place, start)
+        found = self._point(interference, loads, limit, place, start)
+        if limit is not None and limit < of_no_use:
+            return replace(found, limit_error=found.limit_error + ROUGHLY * limit)
+        return found
+
+    def _expected(self, interference: float) -> float | None:
+        """Limit of a fit [mm] between two that are solved; None beyond, or where one has none."""
+        beside = [
+            max((one for one in self.points if one <= interference), default=None),
+            min((one for one in self.points if one >= interference), default=None),
+        ]
+        at = [one for one in beside if one is not None]
+        limits = [self.points[one].limit for one in at]
+        if len(at) < 2 or not all(limits):
+            return None
+        return float(np.interp(interference, at, np.array(limits, dtype=float)))
 
     def _point(
         self,
@@ -193,7 +212,7 @@ class _Shares(Tried):
 
 
 def limit_near(
-    loads: SolidLoads, start: float, slope: float | None = None
+    loads: SolidLoads, start: float, slope: float | None = None, of_no_use: float = 0.0
 ) -> tuple[float | None, Spotted | None, float | None]:
     """The limit, and what uses most of a strength there; how shares grow with the load beside it.
 
@@ -206,6 +225,8 @@ def limit_near(
         A gas load near the limit, which is tried first.
     slope : float, optional
         Of the share by the factor near the limit, as a like solid has it.
+    of_no_use : float
+        A limit below this is sought roughly.
 
     Raises
     ------
@@ -216,7 +237,9 @@ def limit_near(
     limit: float | None = None
     for _ in range(MOST_TURNS):
         shares = _Shares(loads)
-        limit = near_limit(shares, None, slope, first=start, nearly=NEARLY, narrow=NARROW)
+        limit = near_limit(
+            shares, None, slope, first=start, nearly=NEARLY, narrow=NARROW, of_no_use=of_no_use
+        )
         start, slope = limit or start, shares.slope() or slope
         at = shares.nearest(1.0 if limit is None else limit)
         place = loads.at_heat(at).all_that_lead(at)

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 
 from cases.base.faults import RunError
 from cases.case import Case, Design
-from cases.gas.solve import GasLoad
+from cases.gas.solve import GasLoad, at_load
 from cases.life.base import Life, StressCycle
+from cases.life.given import Heat
 from cases.life.life import FittedLife, life_of
 from cases.life.liner import (
     at_interference,
@@ -32,7 +34,7 @@ from cases.rating.depth_band import (
 from cases.rating.given import rating_given
 from cases.rating.judge import COUNTS, ROUGH, Judge
 from cases.rating.limit import rate_design, stands
-from cases.rating.own_heat import at_own_heat, that_tell
+from cases.rating.own_heat import OwnHeat, at_own_heat, that_tell
 from cases.rating.result import SURFACE, Band, DesignRating, SolidRating, Stands
 from cases.rating.solid import rate_solid
 from cases.rating.solid_fits import is_swept, other_solids, solids_in_tolerance
@@ -40,6 +42,8 @@ from cases.solid.life import SolidLife
 from cases.stress.result import DesignResult
 from cases.stress.solve import Stage, solve_section, untold
 from geometry.outline import draw_section
+
+T = TypeVar("T")
 
 MOST_TURNS = 8
 """Times that a design is rated again with more places judged by the critical distance."""
@@ -79,7 +83,8 @@ def rate(
         Told "rating" and "band".
     by_solid : BySolid, optional
         What its solid told, of the same design. Where that has draws, they need the shifts of the
-        section alone, which gets no band of its own.
+        section alone, which gets no band of its own. Where the engine heats the block, the section
+        is at the heat of the solid's limit then, and its own is not sought.
 
     Returns
     -------
@@ -128,7 +133,9 @@ def rate(
 
         if not rating.unsolved:
             first = (judge, life, rating), _limit_of(rating)
-            own = at_own_heat(life.load, life.given.heat, first, rated, carried)
+            own = as_the_solid(life.load, life.given.heat, by_solid, rated) or at_own_heat(
+                life.load, life.given.heat, first, rated, carried
+            )
             judge, life, hot = own.found
             heats = [(factor, lived) for factor, (_, lived, _) in own.heats]
             rating = replace(
@@ -161,6 +168,44 @@ def rate(
         return replace(rating, notes=notes), shifts
     limit = reliable(nominal, band, life.load)
     return replace(rating, limit=limit, nominal=nominal, band=band, notes=notes), shifts
+
+
+def as_the_solid(
+    gas: GasLoad,
+    heat: Heat | None,
+    by_solid: BySolid | None,
+    rated: Callable[[GasLoad, float], tuple[T, float | None]],
+) -> OwnHeat[T] | None:
+    """What is found of a section at the heat of the solid's limit.
+
+    None where heat stands still, and where there is no limit to be found of one of the two.
+
+    Parameters
+    ----------
+    gas : GasLoad
+        As asked.
+    heat : Heat or None
+    by_solid : BySolid or None
+    rated : callable
+        As of :func:`cases.rating.own_heat.at_own_heat`.
+    """
+    limit = by_solid.rating.limit if by_solid and by_solid.draws else None
+    if limit is None or heat is None or not heat.follows_gas:
+        return None
+    load = at_load(gas, limit.factor)
+    if load is None:
+        return None
+    try:
+        found, told = rated(load, limit.factor)
+    except RunError:
+        return None
+    if not told:
+        return None
+    note = (
+        f"by the section, the limit is at the heat of {limit.factor:.3g} times the asked load, "
+        "that of the solid's limit."
+    )
+    return OwnHeat(found, (note,), heats=((limit.factor, found),))
 
 
 def less_sure(limit: Stands | None, off: float) -> Stands | None:

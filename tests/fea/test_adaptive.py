@@ -128,6 +128,26 @@ def test_no_mesh_is_larger_than_the_most_and_what_asks_is_told(monkeypatch):
     assert f"{most:,} are the most" in bound.stopped
 
 
+def test_where_errors_need_two_meshes_the_second_is_made_as_fine_as_the_most_allows(monkeypatch):
+    stiff, soft = Material("steel", 210000.0, 0.3), Material("polymer", 5000.0, 0.3)
+    free = butt_joint(stiff, soft, most_passes=2)
+    first, asked = (one.unknowns for one in free.passes)
+    most = (2 * first + asked) // 3
+    assert first < 0.9 * most
+    how = replace(REFINEMENT, most_unknowns=most, two_witnesses=True)
+    monkeypatch.setattr(adaptive, "REFINEMENT", how)
+    bound = butt_joint(stiff, soft, most_passes=4)
+    assert bound.passes[0].unknowns == first
+    assert len(bound.passes) == 2
+    assert first < bound.passes[1].unknowns == pytest.approx(most, rel=0.15)
+    assert bound.stopped.endswith("It is as fine as that allows.")
+    # where what there is is too many, the first is the last
+    monkeypatch.setattr(adaptive, "REFINEMENT", replace(how, most_unknowns=first // 2))
+    alone = butt_joint(stiff, soft, most_passes=4)
+    assert len(alone.passes) == 1
+    assert alone.stopped.endswith("Errors are those of the mesh before it.")
+
+
 def test_gauges_are_settled_by_two_meshes_and_ask_for_halves_until_then():
     """A number that moves by the size of the elements: 1 + h."""
     outline, asked = ring(20, 80), []

@@ -147,6 +147,11 @@ def test_dials_move_by_mouse_and_keys_and_nothing_is_lost(browser, small):
         page.keyboard.press("ArrowRight")
         until(page, was)
 
+        found = page.locator(".first")
+        found.get_by_text("First answer, at the wanted load").wait_for()
+        assert found.evaluate("of => getComputedStyle(of).borderTopStyle") == "dashed"
+        assert page.locator(".verdict.old").count() == 1
+
         assert asked
         assert all(url.startswith((address.split("?")[0], "data:", "ws:", "blob:"))
                    for url in asked)  # fmt: skip

@@ -11,13 +11,15 @@ from dataclasses import replace
 import pytest
 
 from cases.base.faults import RunError
+from cases.base.progress import ENDED
 from cases.base.toml import load_toml
 from cases.base.units import LENGTH, parse_quantity
 from cases.block.drawn import draw_all
-from cases.dials import answer, desk
+from cases.dials import answer, desk, first
 from cases.dials.answer import Colours, Fit, Judged, Quick
-from cases.dials.desk import START, Desk
+from cases.dials.desk import START, Desk, in_order
 from cases.dials.dial import WORST_BORE
+from cases.dials.first import First
 from cases.dials.plan import Shade
 from cases.dials.seat import EndedError
 from cases.dials.state import Setting, read_state, state_path
@@ -28,7 +30,7 @@ SHADE = Shade("data:,", 0.0, 1.0, "MPa", "pull")
 class Here:
     """In place of a process: works in the thread that asks."""
 
-    def __init__(self, spare, early=True):
+    def __init__(self, spare=False, ready=None):
         self.cuts = 0
 
     def run(self, work, *args, tell=None):
@@ -42,6 +44,9 @@ class Here:
 
     def cut(self):
         self.cuts += 1
+
+    def stand_by(self):
+        pass
 
     def close(self):
         self.cuts += 1
@@ -80,6 +85,11 @@ def judged(raw, setting, fits=False):
     )  # fmt: skip
 
 
+def weighed(raw, path, name):
+    share = depth_of(raw) / 10
+    return First(status="holds", words=f"{share:g}", more="", share=share, used=0.5)
+
+
 @pytest.fixture
 def asked(monkeypatch):
     """What was judged, in order, the coarse solid at other fits left out."""
@@ -95,6 +105,7 @@ def asked(monkeypatch):
     monkeypatch.setattr(answer, "quick_look", quick)
     monkeypatch.setattr(answer, "colours", coloured)
     monkeypatch.setattr(answer, "judge", judge)
+    monkeypatch.setattr(first, "first_answer", weighed)
     return found
 
 
@@ -189,6 +200,103 @@ def test_the_verdict_does_not_wait_for_the_window_of_the_fit(small, asked, monke
     of = asyncio.run(run())
     assert of.shown.fit is not None
     assert not of.seeks_fit
+
+
+def test_a_first_answer_stands_until_the_verdict_is_there(small, asked, monkeypatch):
+    """And stands for no other place of the dials."""
+    go = threading.Event()
+    before = answer.judge
+
+    def slow(tell, raw, path, name, setting, fits):
+        if depth_of(raw) == 7.0:
+            go.wait(60)
+        return before(tell, raw, path, name, setting, fits)
+
+    async def run():
+        of = Desk(small)
+        of.begin()
+        await settled(of)
+        assert of.judged
+        assert of.first is None
+        of.move("depth", 7.0)
+        while of.first is None:
+            await asyncio.sleep(0.01)
+        assert of.first.words == "0.7"
+        assert not of.judged
+        of.state = of.state.moved("depth", 8.0)
+        assert of.first is None
+        of.state = of.state.undone()
+        go.set()
+        await settled(of)
+        return of
+
+    monkeypatch.setattr(answer, "judge", slow)
+    of = asyncio.run(run())
+    assert of.first is None
+
+
+def test_a_move_ends_a_first_answer(small, asked, monkeypatch):
+    begun, go = threading.Event(), threading.Event()
+
+    def slow(raw, path, name):
+        if depth_of(raw) == 7.0:
+            begun.set()
+            go.wait(60)
+        return weighed(raw, path, name)
+
+    async def run():
+        of = Desk(small)
+        of.move("depth", 7.0)
+        await asyncio.to_thread(begun.wait, 60)
+        assert of.seeks_first or of.judged
+        of.move("depth", 8.0)
+        assert of._weighing.cuts == 1
+        assert not of.judged
+        go.set()
+        await settled(of)
+        return of
+
+    monkeypatch.setattr(first, "first_answer", slow)
+    of = asyncio.run(run())
+    assert of.shown.limit_bar == 80.0
+
+
+def test_a_first_answer_that_fails_leaves_the_verdict(small, asked, monkeypatch):
+    def fails(raw, path, name):
+        raise RunError("no convergence")
+
+    monkeypatch.setattr(first, "first_answer", fails)
+    of = at_desk(small)
+    assert of.shown.fit is not None
+    assert of.failed == ""
+
+
+def test_stages_come_in_the_order_that_they_are_told_in():
+    stages = [("solid rating", 40.0), ("rating", 3.0), ("band", 7.0), ("other fits", 80.0)]
+    assert in_order(stages) == [stages[0], stages[3], *stages[1:3]]
+    assert in_order(stages[1:]) == stages[1:]
+
+
+def test_what_is_done_is_not_at_work(small, asked, monkeypatch):
+    """Other fits are still sought beside it."""
+    said = []
+    before = answer.judge
+
+    def told(tell, raw, path, name, setting, fits):
+        tell(name, "solid life")
+        tell(name, ENDED)
+        return before(tell, raw, path, name, setting, fits)
+
+    async def run():
+        of = Desk(small)
+        of.listen(lambda: said.append(of.saying))
+        of.begin()
+        await settled(of)
+
+    monkeypatch.setattr(answer, "judge", told)
+    asyncio.run(run())
+    assert any("solid life" in of for of in said)
+    assert not [of for of in said if of.endswith(ENDED)]
 
 
 def test_where_no_bore_is_stated_the_worst_is_drawn_looked_at_and_told(small, asked):

@@ -5,7 +5,7 @@ from itertools import product
 import numpy as np
 import pytest
 
-from cases.rating.limit import NEAR, Tried, near_limit
+from cases.rating.limit import NEAR, ROUGHLY, Tried, near_limit
 
 
 class Known(Tried):
@@ -47,3 +47,19 @@ def test_less_load_brings_less_heat(held):
     loads = Heated(lambda load: np.inf if load > 0.6 else load / 0.55)
     assert near_limit(loads, None) == pytest.approx(0.55, rel=2e-3)
     assert (min(loads.solved) < 0.1) is held
+
+
+def test_how_a_like_design_grows_tells_the_last_step_from_one_load():
+    loads = Known(lambda load: 0.4 + 0.3 * load)
+    assert near_limit(loads, None, 0.3, first=1.96, nearly=0.02) == pytest.approx(2.0)
+    assert list(loads.solved) == [1.96]
+
+
+def test_a_limit_of_no_use_is_sought_roughly():
+    solved = {}
+    for of_no_use in (0.0, 1.2):
+        loads = Known(lambda load: (1 + load**3) / 1.512)
+        found = near_limit(loads, None, first=1.9, of_no_use=of_no_use)
+        assert found == pytest.approx(0.8, rel=ROUGHLY if of_no_use else 2 * NEAR)
+        solved[of_no_use] = len(loads.solved)
+    assert solved[1.2] < solved[0.0]

@@ -17,6 +17,7 @@ from cases.life.heat import gas_film
 from cases.life.life import life_of
 from cases.life.steps import WARM, WARM_GAS, EngineState
 from cases.rating import own_heat, solid
+from cases.rating import solve as solving
 from cases.rating.band import STRENGTH, draw_inputs, draw_limits, solve_around
 from cases.rating.depth_band import draws_of, judging_of, read_fit
 from cases.rating.judge import Judge
@@ -24,7 +25,7 @@ from cases.rating.own_heat import SAME_LOAD, at_own_heat, that_tell
 from cases.rating.result import PRESSURE, DesignRating, Stands
 from cases.rating.solid import SolidLoads, Spotted
 from cases.rating.solid_fits import _SolidFits, limit_near
-from cases.rating.solve import _limit_of, rate
+from cases.rating.solve import BySolid, _limit_of, as_the_solid, rate
 from cases.solid.gas import instants
 from cases.solid.life import solid_life
 from cases.solid.solve import _meshed
@@ -302,6 +303,36 @@ def test_a_place_found_at_one_heat_is_judged_at_the_others(monkeypatch):
     assert "its own heat" in rated.notes[0]
     assert rated.limit.factor == pytest.approx(1.3, rel=0.02)
     assert loads.followed == {"gas", "heat"}
+
+
+def by_solid(factor, draws=None):
+    limit = None if factor is None else Stands(factor=factor, pressure_mpa=None)
+    return BySolid(SimpleNamespace(limit=limit), draws)
+
+
+def test_a_section_beside_a_solid_is_at_the_heat_of_its_limit(monkeypatch):
+    monkeypatch.setattr(solving, "at_load", lambda _gas, factor: factor if factor < 9 else None)
+
+    def rated(load, factor):
+        assert load == factor
+        if factor > 5:
+            raise RunError("not found")
+        return f"at {factor}", factor and 0.7 * factor
+
+    drawn_ = object()
+    own = as_the_solid(None, FOLLOWS, by_solid(1.8, drawn_), rated)
+    assert (own.found, own.heats) == ("at 1.8", ((1.8, "at 1.8"),))
+    assert "the heat of 1.8 times the asked load, that of the solid's limit" in own.notes[0]
+    for heat, solid_ in (
+        (STATED, by_solid(1.8, drawn_)),
+        (FOLLOWS, None),
+        (FOLLOWS, by_solid(1.8)),  # the section is drawn itself, at its own heat
+        (FOLLOWS, by_solid(None, drawn_)),
+        (FOLLOWS, by_solid(0.0, drawn_)),
+        (FOLLOWS, by_solid(6.0, drawn_)),
+        (FOLLOWS, by_solid(10.0, drawn_)),
+    ):
+        assert as_the_solid(None, heat, solid_, rated) is None
 
 
 def at_heats(low, limit, **of):
