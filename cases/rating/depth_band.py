@@ -119,6 +119,11 @@ def draws_of(
 ) -> SolidDraws:
     """What the band of a limit by a solid is drawn from.
 
+    At the heat of the limit the loads of other heats are solved too, as far as they are less: a
+    joint opens with the load, and what stress grows by is no straight line from no gas on. Read so,
+    90 of 100 draws of the bundled block, coarse, carried 1.17 (``local``) and 0.93 (``uniform``) of
+    the asked load, and carry 1.05 and 0.94 by solids about that load itself; with these 1.05, 0.94.
+
     Parameters
     ----------
     loads : SolidLoads
@@ -135,8 +140,9 @@ def draws_of(
         If contact is not found.
     """
     life, judging = loads.life, judging_of(loads)
-    tried = _unlike([*loads.tried, limit])
     rising = sorted(heats, key=lambda of: of[0])
+    less = [factor for factor, _ in rising if factor < limit]
+    tried = _unlike([*loads.tried, limit, *less])
     solved = Solved(
         fits=np.zeros(1),
         loads=np.array([0.0, *tried]),
@@ -154,7 +160,8 @@ def read_fit(loads: SolidLoads, limit: float) -> Solved:
 
     Where a crank angle was not solved what the gas adds is in proportion. Where the engine heats
     the block, each load that was solved is at its own heat; where they are all much alike, one of
-    less is solved too.
+    less is solved too. The least of them is solved at the heat of the limit as well, as
+    :func:`draws_of` does.
 
     Parameters
     ----------
@@ -170,8 +177,9 @@ def read_fit(loads: SolidLoads, limit: float) -> Solved:
     heats = _heats_of(loads, limit)
     if heats:
         loads = heats[0][1]
-    tried = _unlike([*loads.tried, *([limit] if heats else [])])
     rising = sorted(heats, key=lambda of: of[0])
+    less = [factor for factor, _ in rising[:1] if factor < limit]
+    tried = _unlike([*loads.tried, *([limit] if heats else []), *less])
     groups: dict[tuple[EngineState, str], dict[int, set[int]]] = {}
     hotter = (of.that_count(factor, solved=False) for factor, of in heats[1:])
     for place in chain(loads.that_count(limit, solved=False), *hotter):
@@ -189,8 +197,9 @@ def read_fit(loads: SolidLoads, limit: float) -> Solved:
             part: str = part,
             by_angle: Mapping[int, set[int]] = by_angle,
         ) -> Array:
+            solved = of is loads and factor in less
             of_angles = [
-                of.told(engine, factor, angle, {part: np.array(sorted(some))})[part]
+                of.told(engine, factor, angle, {part: np.array(sorted(some))}, solved=solved)[part]
                 for angle, some in by_angle.items()
             ]
             return np.concatenate(of_angles, axis=1)

@@ -426,10 +426,34 @@ class SolidLoads:
         return self._nodes(solution, rows).stress(solution)
 
     def told(
-        self, engine: EngineState, factor: float, angle: int, rows: Mapping[str, Integers]
+        self,
+        engine: EngineState,
+        factor: float,
+        angle: int,
+        rows: Mapping[str, Integers],
+        *,
+        solved: bool = False,
     ) -> dict[str, Array]:
-        """Stress of nodes at one crank angle as it was solved, else in proportion. [MPa]."""
-        known = (engine, factor, angle) in self._known
+        """Stress of nodes at one crank angle as it was, or is, solved; else in proportion. [MPa].
+
+        Parameters
+        ----------
+        engine : EngineState
+        factor : float
+            On the gas load.
+        angle : int
+            By its number.
+        rows : mapping of str to ndarray of int, shape (r,)
+            Nodes of each part.
+        solved : bool
+            Whether it is solved now where it was not.
+
+        Raises
+        ------
+        RunError
+            If contact is not found.
+        """
+        known = solved or (engine, factor, angle) in self._known
         return (self._gas if known else self._gas_in_proportion)(engine, factor, angle, rows)
 
     def all_that_lead(self, factor: float) -> Spotted | None:

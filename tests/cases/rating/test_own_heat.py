@@ -4,6 +4,7 @@ import math
 import re
 from contextlib import nullcontext
 from dataclasses import replace
+from pathlib import Path
 from types import SimpleNamespace
 
 import numpy as np
@@ -19,13 +20,14 @@ from cases.life.steps import WARM, WARM_GAS, EngineState
 from cases.rating import own_heat, solid
 from cases.rating import solve as solving
 from cases.rating.band import STRENGTH, draw_inputs, draw_limits, solve_around
-from cases.rating.depth_band import draws_of, judging_of, read_fit
+from cases.rating.depth_band import band_of_solid, draws_of, judging_of, read_fit
 from cases.rating.judge import Judge
 from cases.rating.own_heat import SAME_LOAD, at_own_heat, that_tell
 from cases.rating.result import PRESSURE, DesignRating, Stands
 from cases.rating.solid import SolidLoads, Spotted
 from cases.rating.solid_fits import _SolidFits, limit_near
 from cases.rating.solve import BySolid, _limit_of, as_the_solid, rate
+from cases.read import read_case
 from cases.solid.gas import instants
 from cases.solid.life import solid_life
 from cases.solid.solve import _meshed
@@ -454,15 +456,45 @@ def test_each_draw_of_a_solid_is_at_the_heat_of_its_own_load(case_of, designs):
     pressed, mesh = instants(case, load)[:2], _meshed(case, design, "coarse")
     loads = SolidLoads(solid_life(case, design, load, pressed, mesh))
     loads.begin()
-    further = [1.4] if designs == BARE else [0.6, 1.4]
+    further = [0.7 if designs == BARE else 0.6, 1.4]
     heats = [(1.0, loads), *((of, loads.heated_by(at_load(load, of))) for of in further)]
     heats, _ = that_tell(load, heats, loads.heated_by)
     draws = draws_of(loads, 1.0, heats)
+    assert set(draws.solved.loads) >= {0.0, further[0], 1.0}
     limits = draw_limits(draws.judging, draws.solved, drawn(draws.judging.materials))
     for strength, limit in zip(STRENGTHS, limits, strict=True):
         life = SimpleNamespace(load=load, materials=weaker(loads.life.materials, strength))
         assert carried_at_own_heat(life, loads, limit, 0.975)
         assert not carried_at_own_heat(life, loads, limit, 1.025)
+
+
+@pytest.mark.slow
+def test_weak_draws_far_below_the_limit_are_those_of_solids_about_their_load():
+    """The bundled ``local``, whose limit with all at its middle is nearly twice the asked load."""
+    path = Path(solid.__file__).parents[1] / "library" / "hillclimb_four.toml"
+    case = read_case(path)
+    design = next(of for of in case.designs if of.name == "local")
+    load = gas_load(case)
+    mesh = _meshed(case, design, "coarse")
+    life = solid_life(case, design, load, instants(case, load)[::3], mesh)
+    rated, loads, heats = solid.rate_solid(life)
+    heats, _ = that_tell(load, heats, loads.heated_by)
+    asked = next(of for factor, of in heats if factor == 1.0)
+    about = [(factor, asked.heated_by(at_load(load, factor))) for factor in (0.7, 1.3)]
+    for factor, of in about:
+        of.used(factor)
+
+    def told(of, factor, with_heats):
+        return band_of_solid(draws_of(of, factor, with_heats), {})[0]
+
+    far, near = told(loads, rated.limit.factor, heats), told(asked, 1.0, [(1.0, asked), *about])
+    assert rated.limit.factor > 1.5 * near.limit
+    assert far.limit == pytest.approx(near.limit, rel=0.02)
+    assert far.carries == pytest.approx(near.carries, abs=0.01)
+    # as any other fit is read
+    read = replace(draws_of(asked, 1.0), solved=read_fit(loads, rated.limit.factor))
+    fit = band_of_solid(read, {})
+    assert fit[0].limit == pytest.approx(near.limit, rel=0.04)
 
 
 @pytest.mark.slow
