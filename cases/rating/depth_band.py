@@ -43,7 +43,9 @@ Integers = NDArray[np.int64]
 Shifts = Mapping[str, tuple[float, float, float]]
 
 LESS = 0.65
-"""Gas load over the limit whose heat tells what less of it does at a fit."""
+"""Gas load over the limit that tells what less of it, and less of its heat, does."""
+LESS_BETWEEN = 0.45, 0.75
+"""Over the limit, where one of the gas loads that are solved is to be: weak draws break there."""
 UNLIKE = 0.03
 """Gas loads nearer than this to one another count once, as a share."""
 
@@ -119,10 +121,11 @@ def draws_of(
 ) -> SolidDraws:
     """What the band of a limit by a solid is drawn from.
 
-    At the heat of the limit the loads of other heats are solved too, as far as they are less: a
-    joint opens with the load, and what stress grows by is no straight line from no gas on. Read so,
-    90 of 100 draws of the bundled block, coarse, carried 1.17 (``local``) and 0.93 (``uniform``) of
-    the asked load, and carry 1.05 and 0.94 by solids about that load itself; with these 1.05, 0.94.
+    At the heat of the limit the loads of other heats are solved too, as far as they are less, or
+    one of about two thirds of the limit where there is none: a joint opens with the load, and what
+    stress grows by is no straight line from no gas on. Read so, 90 of 100 draws of the bundled
+    block, coarse, carried 1.17 (``local``) and 0.93 (``uniform``) of the asked load; by solids
+    about that load itself they carry 1.05 and 0.94, and with these as much.
 
     Parameters
     ----------
@@ -141,8 +144,8 @@ def draws_of(
     """
     life, judging = loads.life, judging_of(loads)
     rising = sorted(heats, key=lambda of: of[0])
-    less = [factor for factor, _ in rising if factor < limit]
-    tried = _unlike([*loads.tried, limit, *less])
+    tried = [*loads.tried, limit, *(factor for factor, _ in rising if factor < limit)]
+    tried = _unlike([*tried, *_less(limit, tried)])
     solved = Solved(
         fits=np.zeros(1),
         loads=np.array([0.0, *tried]),
@@ -160,8 +163,8 @@ def read_fit(loads: SolidLoads, limit: float) -> Solved:
 
     Where a crank angle was not solved what the gas adds is in proportion. Where the engine heats
     the block, each load that was solved is at its own heat; where they are all much alike, one of
-    less is solved too. The least of them is solved at the heat of the limit as well, as
-    :func:`draws_of` does.
+    less is solved too. The least of them, or one of less where heat stands still, is solved at the
+    heat of the limit as well, as :func:`draws_of` does.
 
     Parameters
     ----------
@@ -179,7 +182,9 @@ def read_fit(loads: SolidLoads, limit: float) -> Solved:
         loads = heats[0][1]
     rising = sorted(heats, key=lambda of: of[0])
     less = [factor for factor, _ in rising[:1] if factor < limit]
-    tried = _unlike([*loads.tried, *([limit] if heats else []), *less])
+    tried = [*loads.tried, *([limit] if heats else []), *less]
+    less += _less(limit, tried)
+    tried = _unlike([*tried, *less])
     groups: dict[tuple[EngineState, str], dict[int, set[int]]] = {}
     hotter = (of.that_count(factor, solved=False) for factor, of in heats[1:])
     for place in chain(loads.that_count(limit, solved=False), *hotter):
@@ -396,6 +401,12 @@ def _unlike(tried: list[float]) -> list[float]:
         if not kept or factor > (1 + UNLIKE) * kept[-1]:
             kept.append(factor)
     return kept
+
+
+def _less(limit: float, tried: Sequence[float]) -> list[float]:
+    """A gas load that is less than the limit, where none of those that were tried is."""
+    low, high = LESS_BETWEEN
+    return [] if any(low * limit <= of <= high * limit for of in tried) else [LESS * limit]
 
 
 def _read(

@@ -17,7 +17,7 @@ from cases.life.given import Heat
 from cases.life.heat import gas_film
 from cases.life.life import life_of
 from cases.life.steps import WARM, WARM_GAS, EngineState
-from cases.rating import own_heat, solid
+from cases.rating import depth_band, own_heat, solid
 from cases.rating import solve as solving
 from cases.rating.band import STRENGTH, draw_inputs, draw_limits, solve_around
 from cases.rating.depth_band import band_of_solid, draws_of, judging_of, read_fit
@@ -495,6 +495,28 @@ def test_weak_draws_far_below_the_limit_are_those_of_solids_about_their_load():
     read = replace(draws_of(asked, 1.0), solved=read_fit(loads, rated.limit.factor))
     fit = band_of_solid(read, {})
     assert fit[0].limit == pytest.approx(near.limit, rel=0.04)
+
+
+@pytest.mark.slow
+def test_weak_draws_below_all_loads_of_the_search_are_read_at_one_of_less(case_of, monkeypatch):
+    """Heat is stated. Against loads a tenth of the limit apart; without one of less 4 % too high."""
+    stated = HEAT.split("[piston_ring]")[0]
+    case = case_of(TEXT.replace(ENGINE, GAS), TIES, LOOSE, stated)
+    load, (design,) = gas_load(case), case.designs
+    pressed, mesh = instants(case, load)[::3], _meshed(case, design, "coarse")
+    rated, loads, _ = solid.rate_solid(solid_life(case, design, load, pressed, mesh))
+    limit = rated.limit.factor
+
+    def told():
+        return band_of_solid(draws_of(loads, limit), {})[0].limit
+
+    assert limit < 0.9
+    assert min(loads.tried) > 0.75 * limit
+    found = told()
+    monkeypatch.setattr(depth_band, "_less", lambda *_: limit * np.linspace(0.3, 0.9, 7))
+    assert found == pytest.approx(told(), rel=0.02)
+    monkeypatch.setattr(depth_band, "_less", lambda *_: [])
+    assert told() > 1.02 * found
 
 
 @pytest.mark.slow
