@@ -3,9 +3,9 @@
 The coarse solid, fitted and warm, at the wanted load and its heat alone. Some draws carry that load
 and some do not: to tell how many no limit need be sought, nor the heat of other loads. Strengths
 and gas are drawn; fit and walls stand as stated. So the verdict may have some more or fewer: of the
-bundled ``local`` 92 of 100 carry it here and 91 there, of ``uniform`` 88 and 88. Few crank angles
-are solved, from that of most pressure on: the largest share over these is within 0.5 % of that over
-all (``local``).
+bundled ``local``, asked for 118 kW, 92 of 100 carry it here and 91 there, of ``uniform`` 88 and 88.
+Few crank angles are solved, from that of most pressure on: the largest share over these is within
+0.5 % of that over all (``local``).
 
 What was solved last stays at hand. Another interference goes on from it, its heat held: mesh,
 factor and condensed joint serve again (the same block: 3 s of processor in place of 25, and the

@@ -499,7 +499,7 @@ def test_weak_draws_far_below_the_limit_are_those_of_solids_about_their_load():
 
 @pytest.mark.slow
 def test_weak_draws_below_all_loads_of_the_search_are_read_at_one_of_less(case_of, monkeypatch):
-    """Heat is stated. Against loads a tenth of the limit apart; without one of less 4 % too high."""
+    """Heat is stated; set against loads a tenth of the limit apart. Without it 4 % too high."""
     stated = HEAT.split("[piston_ring]")[0]
     case = case_of(TEXT.replace(ENGINE, GAS), TIES, LOOSE, stated)
     load, (design,) = gas_load(case), case.designs
