@@ -33,8 +33,9 @@ def warm(wet: bool = False, behind: bool = False) -> None:
     behind : bool
         Whether the process lets others of the page go first, where cores are short.
     """
-    if behind and hasattr(os, "nice"):
-        os.nice(BEHIND)
+    yields = getattr(os, "nice", None)  # where the system has such
+    if behind and yields is not None:
+        yields(BEHIND)
     import cases.dials.answer
     import cases.dials.first
     from cases.stress.solve import load_mesher

@@ -72,7 +72,7 @@ MOST_HALVINGS = 2
 """Times that a load step whose sets are not found is halved."""
 MOST_TURNS = 12
 """Solutions until softer metal is met."""
-AGREED = 2e-3
+AGREED = 3e-4
 """Change of the load that stands for softer metal, over the load, that is none: as metal softens by
 a tenth, a stress is off by a tenth of that."""
 SLIGHT = 1e-4
