@@ -124,8 +124,8 @@ def draws_of(
     At the heat of the limit the loads of other heats are solved too, as far as they are less, or
     one of about two thirds of the limit where there is none: a joint opens with the load, and what
     stress grows by is no straight line from no gas on. Read so, 90 of 100 draws of the bundled
-    block, coarse, carried 1.17 (``local``) and 0.93 (``uniform``) of the asked load; by solids
-    about that load itself they carry 1.05 and 0.94, and with these as much.
+    block, coarse and asked for 118 kW, carried 1.17 (``local``) and 0.93 (``uniform``) of that
+    load; by solids about it they carry 1.05 and 0.94, and with these as much.
 
     Parameters
     ----------
