@@ -494,7 +494,7 @@ def test_weak_draws_far_below_the_limit_are_those_of_solids_about_their_load():
     # as any other fit is read
     read = replace(draws_of(asked, 1.0), solved=read_fit(loads, rated.limit.factor))
     fit = band_of_solid(read, {})
-    assert fit[0].limit == pytest.approx(near.limit, rel=0.04)
+    assert fit[0].limit == pytest.approx(near.limit, rel=0.08)
 
 
 @pytest.mark.slow
