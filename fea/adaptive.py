@@ -326,10 +326,11 @@ def refine(
             unknowns = _unknowns_asked(mesh, wishes)
             if unknowns > how.most_unknowns:
                 stopped = _what_asks(open_, off, unknowns, how.most_unknowns)
-                eased = _eased(mesh, wishes, how.most_unknowns) if how.two_witnesses else None
-                if ended := before is not None or eased is None:
+                alone = how.two_witnesses and before is None
+                eased = _eased(mesh, wishes, how.most_unknowns) if alone else None
+                if ended := eased is None:
                     stopped += " Errors are those of the mesh before it."
-                else:  # one mesh alone has no second witness
+                else:
                     wishes, stopped = eased, f"{stopped} It is as fine as that allows."
         if ended:
             spots = tuple(

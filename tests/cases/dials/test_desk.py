@@ -115,6 +115,18 @@ async def settled(of):
         await asyncio.gather(*of._tasks)
 
 
+def held_back(monkeypatch, go, held):
+    """Judgements wait for ``go`` where ``held`` says so, of a case and whether fits are sought."""
+    before = answer.judge
+
+    def slow(tell, raw, path, name, setting, fits):
+        if held(raw, fits):
+            go.wait(60)
+        return before(tell, raw, path, name, setting, fits)
+
+    monkeypatch.setattr(answer, "judge", slow)
+
+
 def at_desk(path, *steps):
     """The desk after some steps, each begun when the one before has settled."""
 
@@ -177,12 +189,6 @@ def test_the_window_of_the_fit_comes_with_the_coarse_verdict(small, asked, monke
 
 def test_the_verdict_does_not_wait_for_the_window_of_the_fit(small, asked, monkeypatch):
     go = threading.Event()
-    before = answer.judge
-
-    def slow(tell, raw, path, name, setting, fits):
-        if fits:
-            go.wait(60)
-        return before(tell, raw, path, name, setting, fits)
 
     async def run():
         of = Desk(small)
@@ -197,7 +203,7 @@ def test_the_verdict_does_not_wait_for_the_window_of_the_fit(small, asked, monke
         await settled(of)
         return of
 
-    monkeypatch.setattr(answer, "judge", slow)
+    held_back(monkeypatch, go, lambda _, fits: fits)
     of = asyncio.run(run())
     assert of.shown.fit is not None
     assert not of.seeks_fit
@@ -206,12 +212,6 @@ def test_the_verdict_does_not_wait_for_the_window_of_the_fit(small, asked, monke
 def test_a_first_answer_stands_until_the_verdict_is_there(small, asked, monkeypatch):
     """And stands for no other place of the dials."""
     go = threading.Event()
-    before = answer.judge
-
-    def slow(tell, raw, path, name, setting, fits):
-        if depth_of(raw) == 7.0:
-            go.wait(60)
-        return before(tell, raw, path, name, setting, fits)
 
     async def run():
         of = Desk(small)
@@ -231,7 +231,7 @@ def test_a_first_answer_stands_until_the_verdict_is_there(small, asked, monkeypa
         await settled(of)
         return of
 
-    monkeypatch.setattr(answer, "judge", slow)
+    held_back(monkeypatch, go, lambda raw, _: depth_of(raw) == 7.0)
     of = asyncio.run(run())
     assert of.first is None
 
@@ -331,14 +331,11 @@ def test_old_answers_are_not_those_of_where_the_dials_stand(small, asked):
 
 def test_a_move_during_a_judgement_ends_it(small, asked, monkeypatch):
     begun, go = threading.Event(), threading.Event()
-    before = answer.judge
 
-    def slow(tell, raw, path, name, setting, fits):
-        if depth_of(raw) == 7.0:
-            if not fits:  # other fits begin beside it, sooner or later
-                begun.set()
-            go.wait(60)
-        return before(tell, raw, path, name, setting, fits)
+    def held(raw, fits):
+        if depth_of(raw) == 7.0 and not fits:  # other fits begin beside it, sooner or later
+            begun.set()
+        return depth_of(raw) == 7.0
 
     async def run():
         of = Desk(small)
@@ -352,7 +349,7 @@ def test_a_move_during_a_judgement_ends_it(small, asked, monkeypatch):
         await settled(of)
         return of
 
-    monkeypatch.setattr(answer, "judge", slow)
+    held_back(monkeypatch, go, held)
     of = asyncio.run(run())
     assert of.shown.limit_bar == 80.0
     assert {round(one.limit_bar) for one in of.answers.values()} == {60, 80}
