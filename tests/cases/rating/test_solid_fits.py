@@ -1,6 +1,7 @@
 """A solid at other interferences: what is linear in the press, its limits, what draws carry."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -9,9 +10,11 @@ from bench import BLOCK, FIT, RING, TIES
 from cases.gas.solve import gas_load
 from cases.life.given import life_given
 from cases.life.steps import PRESSED, LoadStep
+from cases.rating import solid_fits
 from cases.rating.depth_band import band_of_solid, fits_of_solid
+from cases.rating.result import FitPoint
 from cases.rating.solid import rate_solid
-from cases.rating.solid_fits import is_swept
+from cases.rating.solid_fits import _SolidFits, is_swept
 from cases.rating.solve import rate_by_solid
 from cases.rating.window import NEAR_BEST, told_at, window_of, window_with_errors
 from cases.solid.gas import instants
@@ -140,3 +143,30 @@ def test_only_an_interference_that_sides_have_in_common_is_swept(case_of, fit, s
     life = FittedSolidLife.__new__(FittedSolidLife)
     life.fit = life_given(case_of(BLOCK_LOW, RING, fit)).fits["ring"]
     assert is_swept(life) is swept
+
+
+@pytest.mark.parametrize(
+    ("um", "start", "limit", "off"), [(30.0, 1.5, 1.45, 0.02), (50.0, 1.0, 1.35, 0.12)]
+)
+def test_a_fit_begins_between_its_neighbours_and_says_when_it_is_sought_roughly(
+    monkeypatch, um, start, limit, off
+):
+    """Below 0.7 of the best limit a tenth is added to its error (both numbers are our own)."""
+
+    def point(at_um, carries):
+        return FitPoint(
+            interference_um=at_um, held={}, over_yield={}, out_of_round_um=0.0, limit=carries,
+            limit_error=0.02 * carries, tried=None,
+        )  # fmt: skip
+
+    def near(_loads, first, _slope, of_no_use):
+        assert (first, of_no_use) == pytest.approx((start, 1.4))
+        return limit, None, None
+
+    fits = object.__new__(_SolidFits)
+    fits.points, fits._slopes = {0.02: point(20.0, 2.0), 0.04: point(40.0, 1.0)}, {}
+    heated = SimpleNamespace(at_heat=lambda _factor: None)
+    fits.loads = SimpleNamespace(with_interference=lambda _at, _start: heated)
+    monkeypatch.setattr(solid_fits, "limit_near", near)
+    monkeypatch.setattr(fits, "_point", lambda *_: point(um, limit), raising=False)
+    assert fits.point(um / 1000, 0.04).limit_error == pytest.approx(off * limit)
