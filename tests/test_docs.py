@@ -9,6 +9,7 @@ import pytest
 
 from cases import read_case, solve_case
 from cases.cli import DEMO, main
+from cases.rating.words import of_hundred
 from cases.report.results import results_dict
 from cases.report.terminal import at_a_glance
 from cases.solid.given import with_solid
@@ -157,7 +158,8 @@ def test_the_demo_comes_to_the_verdict_of_the_readme():
     case = with_solid(read_case(DEMO), "coarse", lived=True)
     verdict = verdict_of(solve_case(case, rate=True))
     told = [
-        f"| {row.design} | {row.status}, {100 * row.share:.0f} of 100 draws | {row.limit_bar:.0f} "
+        f"| {row.design} | {row.status}, {of_hundred(row.share, verdict.reliability)} of 100 draws "
+        f"| {row.limit_bar:.0f} "
         f"({row.limit_low_bar:.0f} to {row.limit_high_bar:.0f}) | {row.places[0].part} "
         f"{row.places[0].clock}"
         for row in verdict.rows

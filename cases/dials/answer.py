@@ -33,6 +33,7 @@ from cases.life.given import life_given
 from cases.life.heat import conducting
 from cases.life.result import is_lived, service_of
 from cases.life.steps import LoadStep
+from cases.rating.words import of_hundred
 from cases.report.in_units import draw_in
 from cases.report.pictures import in_style
 from cases.run import EVERY_BORE, rated_alone
@@ -290,8 +291,8 @@ def _cells(row: Row, verdict: Verdict) -> tuple[dict[str, str], dict[str, float 
         "verdict": row.status,
         "carries": limit_words(row) or (f"over {row.beyond:.1f} times" if row.beyond else ""),
         "of 100 draws": ""
-        if share is None
-        else f"{share:.0f}, {100 * verdict.reliability:g} asked",
+        if row.share is None
+        else f"{of_hundred(row.share, verdict.reliability)}, {100 * verdict.reliability:g} asked",
         "governs": governs_words(row),
         "lasts": _lasts(row),
         "out of round": "" if bore is None else f"{bore.out_of_round_um:.0f} um",

@@ -32,6 +32,7 @@ from cases.life.given import life_given
 from cases.rating.depth_band import SolidDraws, band_of_solid, judging_of, read_fit
 from cases.rating.solid import SolidLoads, place_words
 from cases.rating.solid_fits import is_swept
+from cases.rating.words import of_hundred
 from cases.search.evaluate import solid_mesh
 from cases.solid.gas import Instant, instants
 from cases.solid.hot import depth_heat
@@ -117,7 +118,8 @@ def _told(
     lead = LEADS[_status(share, used, asked)]
     words = f"First answer, at the wanted load: {lead}"
     if share is not None:
-        words += f". Some {100 * share:.0f} of 100 draws carry it, {100 * asked:g} are asked"
+        carry = of_hundred(share, asked)
+        words += f". Some {carry} of 100 draws carry it, {100 * asked:g} are asked"
     middle = f"With all at its middle {100 * used:.0f} % of a strength is used{where}."
     heat = "" if hottest is None else f" Hottest barrel {hottest:.0f} degC."
     return f"{words}.", f"{middle}{heat}"

@@ -28,6 +28,7 @@ from cases.making.make import Making
 from cases.making.pocket import milled_ties
 from cases.making.words import seconds
 from cases.rating.given import rating_given
+from cases.rating.words import of_hundred
 from cases.record.given import record_given
 from geometry.clock import format_clock
 from geometry.cut_pieces import CutPiece
@@ -245,8 +246,8 @@ def _verdict(making: Making, rated: Mapping[str, Any] | None, row: Mapping[str, 
     if row["share"] is not None:
         load = f"{wanted:.0f} bar" if wanted is not None else "what is"
         carries = (
-            f"; {100 * row['share']:.0f} of 100 draws carry {load} wanted, "
-            f"{100 * verdict['reliability']:.0f} are asked"
+            f"; {of_hundred(row['share'], verdict['reliability'])} of 100 draws carry {load} "
+            f"wanted, {100 * verdict['reliability']:.0f} are asked"
         )
     found = f'"{making.design.name}" {row["status"]}: {limit}{carries}.'
     if verdict["design"] not in (None, making.design.name):

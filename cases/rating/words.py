@@ -20,6 +20,13 @@ if TYPE_CHECKING:
     from cases.stress.result import DesignResult
     from fea.material import Material
 
+
+def of_hundred(share: float, asked: float) -> str:
+    """Draws of a hundred, rounded, but not up to so many as are asked where they are fewer."""
+    told = round(100 * share)
+    return str(told - 1 if share < asked <= told / 100 else told)
+
+
 MEANS = (
     "The limit in bar is the mean cycle's peak as a sensor would read it, with scatter and "
     "detonation factor allowed for"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from cases.base.subject import TextTable
+from cases.rating.words import of_hundred
 from cases.verdict.change import LEAST_WORTH
 from cases.verdict.result import Row, Verdict
 from cases.verdict.words import (
@@ -31,12 +32,12 @@ def rows_table(verdict: Verdict) -> TextTable:
             "Design", "Of 100\ncarry it", "Limit\nbar", *(["By shop\nbar"] if restated else []),
             "5-95 %\nbar", "Life at\nwanted", "Fit to make\num", "Governs",
         ),
-        rows=tuple(_cells(row, restated) for row in verdict.rows),
+        rows=tuple(_cells(row, restated, verdict.reliability) for row in verdict.rows),
         words=(0, 5 + restated, 6 + restated),
     )  # fmt: skip
 
 
-def _cells(row: Row, restated: bool) -> tuple[str, ...]:
+def _cells(row: Row, restated: bool, asked: float) -> tuple[str, ...]:
     limit = "" if row.limit_bar is None else f"{'<= ' * row.at_most}{row.limit_bar:.0f}"
     if row.beyond is not None:
         limit = f"> {row.beyond:.1f} x"
@@ -49,7 +50,7 @@ def _cells(row: Row, restated: bool) -> tuple[str, ...]:
     where = f"{place.part} {place.clock}{down} {row.state}" if place else "not judged"
     return (
         row.design,
-        row.status if row.share is None else f"{100 * row.share:.0f}",
+        row.status if row.share is None else of_hundred(row.share, asked),
         limit,
         *(["" if row.restated_bar is None else f"{row.restated_bar:.0f}"] if restated else []),
         band_words(row.limit_low_bar, row.limit_high_bar, "-"),

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
+from cases.rating.words import of_hundred
 from cases.verdict import words
 from cases.verdict.change import LEAST_WORTH
 from cases.verdict.result import Row, Verdict
@@ -33,7 +35,7 @@ def top_contents(verdict: Verdict) -> dict[str, Any]:
         "valued": valued,
         "others": len(verdict.assumed) - len(valued),
         "STATUS": STATUS,
-        "carries": _filled(verdict, carries_cells),
+        "carries": _filled(verdict, partial(carries_cells, asked=verdict.reliability)),
         "costs": _filled(verdict, costs_cells),
         "passed": words.not_chosen(verdict.rows),
     }
@@ -54,11 +56,14 @@ def _filled(
     return [(row, {heading: cells[heading] for heading in kept}) for row, cells in told]
 
 
-def carries_cells(row: Row) -> dict[str, str]:
-    """What a design carries, by heading; empty where it is not known."""
+def carries_cells(row: Row, asked: float) -> dict[str, str]:
+    """What a design carries, by heading; empty where it is not known.
+
+    ``asked`` is the share of the draws that is to carry the wanted load.
+    """
     return {
         "design": row.design,
-        STATUS: _share(row),
+        STATUS: _share(row, asked),
         LIMIT: _limit(row),
         RESTATED: "" if row.restated_bar is None else f"{row.restated_bar:.0f} bar",
         BOOST: _banded(row.boost_bar, row.boost_low_bar, row.boost_high_bar, "%.2f", "bar"),
@@ -83,8 +88,10 @@ def costs_cells(row: Row) -> dict[str, str]:
     }
 
 
-def _share(row: Row) -> str:
-    return row.status if row.share is None else f"{row.status}, {100 * row.share:.0f} of 100 draws"
+def _share(row: Row, asked: float) -> str:
+    if row.share is None:
+        return row.status
+    return f"{row.status}, {of_hundred(row.share, asked)} of 100 draws"
 
 
 def _fit(row: Row) -> str:

@@ -12,6 +12,7 @@ from cases.rating.words import (
     count_words,
     hours_words,
     life_words,
+    of_hundred,
 )
 from cases.verdict.result import (
     COST,
@@ -158,8 +159,8 @@ def carries_words(verdict: Verdict, row: Row) -> str:
         f"{'its band was not found' if verdict.draws else 'nothing is drawn'}, so half of such "
         "blocks carry less"
         if row.share is None
-        else f"{100 * row.share:.0f} of 100 draws carry that, {100 * verdict.reliability:g} are "
-        "asked"
+        else f"{of_hundred(row.share, verdict.reliability)} of 100 draws carry that, "
+        f"{100 * verdict.reliability:g} are asked"
     )
     return f"It carries {limit}{_power(row)}; {wanted} wanted: {share}"
 

@@ -208,12 +208,12 @@ def test_the_verdict_has_the_restated_limit_beside_the_limit(solved, tmp_path):
     place = table.headings.index("By shop\nbar")
     assert list(table.rows[0][place - 1 : place + 1]) == bars
     assert table.headings[table.words[-1]] == "Governs"
-    cells = carries_cells(verdict.row)
+    cells = carries_cells(verdict.row, 0.9)
     assert cells["limit by the shop's engines"] == f"{bars[1]} bar"
     silent = replace(record_of(solved), engines=())
     quiet = verdict_of(replace(solved, found={**solved.found, "record": silent}))
     assert "By shop\nbar" not in rows_table(quiet).headings
-    assert carries_cells(quiet.row)["limit by the shop's engines"] == ""
+    assert carries_cells(quiet.row, 0.9)["limit by the shop's engines"] == ""
 
 
 def test_the_page_tells_the_same(solved):

@@ -9,7 +9,7 @@ from verdicts import LOCAL, VERDICT, changed
 from cases.verdict.data import verdict_dict
 from cases.verdict.result import COST, FAILS, MARGINAL, UNKNOWN, WATER
 from cases.verdict.terminal import CHANGE, MEASURE, OUTSIDE, PASSED, change_lines, rows_table
-from cases.verdict.top import carries_cells, costs_cells
+from cases.verdict.top import STATUS, carries_cells, costs_cells
 from cases.verdict.words import CAUTION, paragraph, sentence
 
 CARRIES = (
@@ -125,10 +125,14 @@ def test_a_row_of_the_terminal_is_that_of_its_design():
     assert rows[1][2] == "<= 164"
     assert rows[1][5] == "none will do"
     assert rows_table(changed({"life_cycles": 400.0})).rows[1][4] == "minutes"
-    short = carries_cells(changed({"life_cycles": 400.0}).row)
+    short = carries_cells(changed({"life_cycles": 400.0}).row, 0.9)
     assert short["life at the wanted load"] == "minutes, below 1000 cycles (warm)"
     assert rows_table(changed({"life_hours": None})).rows[1][4] == "23 million"
     assert rows_table(changed({"share": None})).rows[1][1] == "holds"
+    short_of_it = changed({"share": 0.917, "status": MARGINAL})  # of 0.92 that are asked
+    assert rows_table(short_of_it).rows[1][1] == "91"
+    assert "91 of 100 draws" in carries_cells(short_of_it.row, 0.92)[STATUS]
+    assert "91 of 100 draws carry that, 92 are asked" in sentence(short_of_it)
 
 
 def test_what_would_change_it_and_what_to_measure_are_told_in_order():
@@ -156,7 +160,7 @@ def test_what_would_change_it_and_what_to_measure_are_told_in_order():
 
 
 def test_cells_of_the_page_are_those_of_the_design():
-    assert carries_cells(LOCAL) == {
+    assert carries_cells(LOCAL, 0.9) == {
         "design": "local",
         "carries the wanted load": "holds, 96 of 100 draws",
         "limit": "164 bar (155 to 215 bar)",
